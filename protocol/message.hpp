@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Every message of the node protocol as a value. PROTOCOL.md gives their bytes, codec.hpp turns one
+// into the other. A request may be repeated at any time: repeating it never acts twice.
+
+#include <cstdint>
+#include <string>
+#include <variant>
+
+#include "protocol/values.hpp"
+
+namespace catwalk::protocol {
+
+// ---- requests: controller to node -------------------------------------------------------------
+
+struct Identify {
+  friend bool operator==(const Identify&, const Identify&) = default;
+};
+
+struct Read {
+  friend bool operator==(const Read&, const Read&) = default;
+};
+
+// Keeps settings ready beside those in force. A second stage replaces the first.
+struct Stage {
+  Epoch epoch;
+  Ticket ticket;
+  Settings settings;
+  friend bool operator==(const Stage&, const Stage&) = default;
+};
+
+// Puts the staged settings in force if they carry this ticket. Broadcast: no node answers.
+struct Apply {
+  Epoch epoch;
+  Ticket ticket;
+  friend bool operator==(const Apply&, const Apply&) = default;
+};
+
+struct Discard {
+  Epoch epoch;
+  Ticket ticket;
+  friend bool operator==(const Discard&, const Discard&) = default;
+};
+
+// Keeps the settings in force across a loss of power.
+struct Store {
+  Epoch epoch;
+  friend bool operator==(const Store&, const Store&) = default;
+};
+
+// Blinks the node's lamp for so many seconds; 0 stops it.
+struct Locate {
+  std::uint8_t seconds = 0;
+  friend bool operator==(const Locate&, const Locate&) = default;
+};
+
+// Asks every unmuted node whose mixed uid (discovery.hpp) starts with these bits to answer.
+// Answers may collide: that is how a crowded branch is told from an empty one.
+struct Find {
+  std::uint8_t prefix_bits = 0;   // 0 to 48
+  std::uint64_t prefix = 0;       // left-aligned in 48 bits; bits past prefix_bits are zero
+  friend bool operator==(const Find&, const Find&) = default;
+};
+
+// The node with this uid stops answering Find until Unmute or a restart. Broadcast, yet it answers.
+struct Mute {
+  NodeUid uid;
+  friend bool operator==(const Mute&, const Mute&) = default;
+};
+
+struct Unmute {
+  friend bool operator==(const Unmute&, const Unmute&) = default;
+};
+
+// Gives the node with this uid a short address, kept across power loss. Broadcast, yet it answers.
+struct Assign {
+  NodeUid uid;
+  Address address;
+  friend bool operator==(const Assign&, const Assign&) = default;
+};
+
+using Request = std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute,
+                             Unmute, Assign>;
+
+// ---- replies: node to controller --------------------------------------------------------------
+
+struct Identity {
+  NodeUid uid;
+  Address address;
+  std::uint32_t boots = 0;
+  std::uint16_t firmware = 0;   // major in the high byte, minor in the low
+  std::string type;             // names the datasheet; at most longest_type bytes
+  friend bool operator==(const Identity&, const Identity&) = default;
+};
+
+// The answer to Stage, Apply, Discard, Store, Locate, Mute and Assign.
+struct Done {
+  friend bool operator==(const Done&, const Done&) = default;
+};
+
+struct Found {
+  NodeUid uid;
+  Address address;
+  friend bool operator==(const Found&, const Found&) = default;
+};
+
+// Not yet: ask the same again after so many units of 10 ms. 1 to 255.
+struct Wait {
+  std::uint8_t tens_of_ms = 1;
+  friend bool operator==(const Wait&, const Wait&) = default;
+};
+
+enum class RefusalReason : std::uint8_t {
+  unknown_message = 1,
+  malformed = 2,
+  gain_out_of_range = 3,
+  gain_off_step = 4,
+  filter_unknown = 5,
+  centre_out_of_range = 6,
+  centre_off_step = 7,
+  ticket_unknown = 8,       // nothing is staged under this ticket
+  epoch_too_low = 9,        // detail: the epoch the node has heard
+  storage_failed = 10,
+  session_unknown = 11,     // datagrams only; detail: the node's session, to be used from now on
+};
+
+struct Refusal {
+  RefusalReason reason = RefusalReason::unknown_message;
+  std::uint32_t detail = 0;
+  friend bool operator==(const Refusal&, const Refusal&) = default;
+};
+
+// A reading that nobody asked for: sent in datagrams after a change at the node, and as a heartbeat.
+struct Report {
+  Reading reading;
+  friend bool operator==(const Report&, const Report&) = default;
+};
+
+using Reply = std::variant<Identity, Reading, Done, Found, Wait, Refusal, Report>;
+
+using Message = std::variant<Request, Reply>;
+
+// What ties a reply to its request. A retry carries the sequence of the first try.
+struct Header {
+  Address address;             // of the node, in both directions; unused (0) in datagrams
+  std::uint8_t sequence = 0;
+  friend bool operator==(const Header&, const Header&) = default;
+};
+
+struct Packet {
+  Header header;
+  Message message;
+  friend bool operator==(const Packet&, const Packet&) = default;
+};
+
+// "identify", "stage", "refusal"; for logs and errors.
+std::string_view name_of(const Message& message);
+// "the gain is out of the node's range"
+std::string_view sentence_of(RefusalReason reason);
+
+}  // namespace catwalk::protocol

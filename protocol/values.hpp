@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The values that travel between controller and node. Exact integers only: 0.01 dB, Hz, mV, mA.
+// Ranges here are those of the wire; what a given node accepts is its datasheet's business.
+
+#include <array>
+#include <compare>
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace catwalk::protocol {
+
+// A node's identity for life: 16 bits of maker and 32 bits of serial number, 48 bits in all.
+// Written "7a10-0000002f". All ones is no node's identity: it addresses every node.
+class NodeUid {
+ public:
+  static constexpr std::uint64_t mask = 0xFFFF'FFFF'FFFF;
+
+  constexpr NodeUid() = default;
+  constexpr NodeUid(std::uint16_t maker, std::uint32_t serial)
+      : bits_{(std::uint64_t{maker} << 32) | serial} {}
+
+  // Bits above the 48th are ignored.
+  static constexpr NodeUid from_bits(std::uint64_t bits) {
+    NodeUid uid;
+    uid.bits_ = bits & mask;
+    return uid;
+  }
+  static constexpr NodeUid everyone() { return from_bits(mask); }
+
+  // "7a10-0000002f", upper or lower case; nothing for any other text.
+  static std::optional<NodeUid> parse(std::string_view text);
+
+  constexpr std::uint64_t bits() const { return bits_; }
+  std::string text() const;
+
+  friend constexpr auto operator<=>(const NodeUid&, const NodeUid&) = default;
+
+ private:
+  std::uint64_t bits_ = 0;
+};
+
+// Which controller speaks. A node obeys the highest epoch it has ever heard and refuses lower ones,
+// so two controllers can never fight over a grid.
+struct Epoch {
+  std::uint32_t value = 0;
+  friend constexpr auto operator<=>(const Epoch&, const Epoch&) = default;
+};
+
+// Names one staged set of settings. Zero means "none".
+struct Ticket {
+  std::uint32_t value = 0;
+  friend constexpr auto operator<=>(const Ticket&, const Ticket&) = default;
+};
+
+// A node's short address on a serial line.
+struct Address {
+  std::uint8_t value = 0;
+
+  static constexpr std::uint8_t first = 1;
+  static constexpr std::uint8_t last = 247;
+  static constexpr Address broadcast() { return {0}; }
+  static constexpr Address unassigned() { return {255}; }
+  constexpr bool is_assignable() const { return value >= first && value <= last; }
+
+  friend constexpr auto operator<=>(const Address&, const Address&) = default;
+};
+
+constexpr std::size_t longest_label = 16;  // bytes of UTF-8
+constexpr std::size_t longest_type = 24;   // bytes of ASCII: names the datasheet
+
+struct Settings {
+  std::int16_t gain_cdb = 0;     // 0.01 dB
+  std::uint8_t filter = 0;       // index into the datasheet's list of filters
+  std::uint32_t centre_hz = 0;   // Hz; 0 for a filter that has no centre to tune
+  bool power = true;             // false: amplifier and filter switched out, a plain passive antenna
+  std::string label;             // at most longest_label bytes
+
+  friend bool operator==(const Settings&, const Settings&) = default;
+};
+
+struct Telemetry {
+  std::uint16_t supply_mv = 0;           // mV at the node's terminals
+  std::uint16_t supply_ma = 0;           // mA drawn
+  std::int16_t temperature_ddegc = 0;    // 0.1 °C
+  std::int16_t detector_cdbm = 0;        // 0.01 dBm, total power at the amplifier's input
+  std::uint32_t uptime_s = 0;            // seconds since the node started
+  std::uint32_t boots = 0;               // starts in the node's life; also its session in datagrams
+  bool powered = true;                   // false: the supply is gone, the node is passive
+  bool locally_changed = false;          // the last change was made by hand at the node
+  bool locating = false;                 // the lamp blinks
+
+  friend bool operator==(const Telemetry&, const Telemetry&) = default;
+};
+
+// Settings and telemetry as one reply: what the node is doing now.
+struct Reading {
+  Epoch epoch;       // highest controller epoch the node has heard
+  Ticket staged;     // waiting to be applied; zero if nothing is
+  Ticket applied;    // the last ticket that was applied; zero after a start
+  Settings settings;
+  Telemetry telemetry;
+
+  friend bool operator==(const Reading&, const Reading&) = default;
+};
+
+}  // namespace catwalk::protocol
+
+template <>
+struct std::hash<catwalk::protocol::NodeUid> {
+  std::size_t operator()(const catwalk::protocol::NodeUid& uid) const noexcept {
+    return std::hash<std::uint64_t>{}(uid.bits());
+  }
+};
