@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/plan/segment.hpp"
+
+namespace catwalk::plan {
+
+std::string_view name_of(LanePurpose purpose) {
+  switch (purpose) {
+    case LanePurpose::receive:
+      return "receive";
+    case LanePurpose::transmit:
+      return "transmit";
+    case LanePurpose::closed:
+      return "closed";
+  }
+  return "?";
+}
+
+std::string_view name_of(CarrierUse use) {
+  return use == CarrierUse::receive ? "receive" : "transmit";
+}
+
+}  // namespace catwalk::plan
