@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <variant>
 
 #include "protocol/values.hpp"
@@ -21,7 +22,8 @@ struct Read {
   friend bool operator==(const Read&, const Read&) = default;
 };
 
-// Keeps settings ready beside those in force. A second stage replaces the first.
+// Keeps settings ready beside those in force. A second stage replaces the first. Tickets are not
+// zero, and a controller uses each only once in an epoch.
 struct Stage {
   Epoch epoch;
   Ticket ticket;
@@ -57,8 +59,8 @@ struct Locate {
 // Asks every unmuted node whose mixed uid (discovery.hpp) starts with these bits to answer.
 // Answers may collide: that is how a crowded branch is told from an empty one.
 struct Find {
-  std::uint8_t prefix_bits = 0;   // 0 to 48
-  std::uint64_t prefix = 0;       // left-aligned in 48 bits; bits past prefix_bits are zero
+  std::uint8_t prefix_bits = 0;  // 0 to 48
+  std::uint64_t prefix = 0;      // left-aligned in 48 bits; bits past prefix_bits are zero
   friend bool operator==(const Find&, const Find&) = default;
 };
 
@@ -79,8 +81,8 @@ struct Assign {
   friend bool operator==(const Assign&, const Assign&) = default;
 };
 
-using Request = std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute,
-                             Unmute, Assign>;
+using Request =
+    std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute, Unmute, Assign>;
 
 // ---- replies: node to controller --------------------------------------------------------------
 
@@ -88,8 +90,8 @@ struct Identity {
   NodeUid uid;
   Address address;
   std::uint32_t boots = 0;
-  std::uint16_t firmware = 0;   // major in the high byte, minor in the low
-  std::string type;             // names the datasheet; at most longest_type bytes
+  std::uint16_t firmware = 0;  // major in the high byte, minor in the low
+  std::string type;            // names the datasheet; at most longest_type bytes
   friend bool operator==(const Identity&, const Identity&) = default;
 };
 
@@ -118,11 +120,13 @@ enum class RefusalReason : std::uint8_t {
   filter_unknown = 5,
   centre_out_of_range = 6,
   centre_off_step = 7,
-  ticket_unknown = 8,       // nothing is staged under this ticket
-  epoch_too_low = 9,        // detail: the epoch the node has heard
+  ticket_unknown = 8,  // nothing is staged under this ticket
+  epoch_too_low = 9,   // detail: the epoch the node has heard
   storage_failed = 10,
-  session_unknown = 11,     // datagrams only; detail: the node's session, to be used from now on
+  session_unknown = 11,  // datagrams only; detail: the node's session, to be used from now on
+  ticket_used = 12,      // this ticket was applied already in this epoch, with other settings
 };
+constexpr std::uint8_t last_refusal_reason = 12;
 
 struct Refusal {
   RefusalReason reason = RefusalReason::unknown_message;
@@ -130,7 +134,8 @@ struct Refusal {
   friend bool operator==(const Refusal&, const Refusal&) = default;
 };
 
-// A reading that nobody asked for: sent in datagrams after a change at the node, and as a heartbeat.
+// A reading that nobody asked for: sent in datagrams after a change at the node, and as a
+// heartbeat.
 struct Report {
   Reading reading;
   friend bool operator==(const Report&, const Report&) = default;
@@ -142,7 +147,7 @@ using Message = std::variant<Request, Reply>;
 
 // What ties a reply to its request. A retry carries the sequence of the first try.
 struct Header {
-  Address address;             // of the node, in both directions; unused (0) in datagrams
+  Address address;  // of the node, in both directions; unused (0) in datagrams
   std::uint8_t sequence = 0;
   friend bool operator==(const Header&, const Header&) = default;
 };

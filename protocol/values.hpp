@@ -5,6 +5,7 @@
 
 #include <array>
 #include <compare>
+#include <cstddef>
 #include <cstdint>
 #include <functional>
 #include <optional>
@@ -73,34 +74,34 @@ constexpr std::size_t longest_label = 16;  // bytes of UTF-8
 constexpr std::size_t longest_type = 24;   // bytes of ASCII: names the datasheet
 
 struct Settings {
-  std::int16_t gain_cdb = 0;     // 0.01 dB
-  std::uint8_t filter = 0;       // index into the datasheet's list of filters
-  std::uint32_t centre_hz = 0;   // Hz; 0 for a filter that has no centre to tune
-  bool power = true;             // false: amplifier and filter switched out, a plain passive antenna
-  std::string label;             // at most longest_label bytes
+  std::int16_t gain_cdb = 0;    // 0.01 dB
+  std::uint8_t filter = 0;      // index into the datasheet's list of filters
+  std::uint32_t centre_hz = 0;  // Hz; 0 for a filter that has no centre to tune
+  bool power = true;            // false: amplifier and filter switched out, a plain passive antenna
+  std::string label;            // at most longest_label bytes
 
   friend bool operator==(const Settings&, const Settings&) = default;
 };
 
 struct Telemetry {
-  std::uint16_t supply_mv = 0;           // mV at the node's terminals
-  std::uint16_t supply_ma = 0;           // mA drawn
-  std::int16_t temperature_ddegc = 0;    // 0.1 °C
-  std::int16_t detector_cdbm = 0;        // 0.01 dBm, total power at the amplifier's input
-  std::uint32_t uptime_s = 0;            // seconds since the node started
-  std::uint32_t boots = 0;               // starts in the node's life; also its session in datagrams
-  bool powered = true;                   // false: the supply is gone, the node is passive
-  bool locally_changed = false;          // the last change was made by hand at the node
-  bool locating = false;                 // the lamp blinks
+  std::uint16_t supply_mv = 0;         // mV at the node's terminals
+  std::uint16_t supply_ma = 0;         // mA drawn
+  std::int16_t temperature_ddegc = 0;  // 0.1 °C
+  std::int16_t detector_cdbm = 0;      // 0.01 dBm, total power at the amplifier's input
+  std::uint32_t uptime_s = 0;          // seconds since the node started
+  std::uint32_t boots = 0;             // starts in the node's life; also its session in datagrams
+  bool powered = true;                 // false: the supply is gone, the node is passive
+  bool locally_changed = false;        // the last change was made by hand at the node
+  bool locating = false;               // the lamp blinks
 
   friend bool operator==(const Telemetry&, const Telemetry&) = default;
 };
 
 // Settings and telemetry as one reply: what the node is doing now.
 struct Reading {
-  Epoch epoch;       // highest controller epoch the node has heard
-  Ticket staged;     // waiting to be applied; zero if nothing is
-  Ticket applied;    // the last ticket that was applied; zero after a start
+  Epoch epoch;     // highest controller epoch the node has heard
+  Ticket staged;   // waiting to be applied; zero if nothing is
+  Ticket applied;  // the last ticket that was applied; zero after a start
   Settings settings;
   Telemetry telemetry;
 

@@ -1,0 +1,503 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "protocol/codec.hpp"
+
+#include <array>
+
+#include "protocol/text.hpp"
+
+namespace catwalk::protocol {
+namespace {
+
+constexpr std::size_t uid_size = 6;
+constexpr unsigned uid_bits = 48;
+
+template <class... F>
+struct Overloaded : F... {
+  using F::operator()...;
+};
+template <class... F>
+Overloaded(F...) -> Overloaded<F...>;
+
+// ---- writing -----------------------------------------------------------------------------------
+
+void put_flag(Bytes& out, bool flag) { out.push_back(flag ? 1 : 0); }
+
+void put_text(Bytes& out, const std::string& text) {
+  // The length is cut to a byte here; decode() refuses the rest as trailing bytes.
+  put(out, text.size() & 0xFF, 1);
+  out.insert(out.end(), text.begin(), text.end());
+}
+
+void put_settings(Bytes& out, const Settings& settings) {
+  put(out, static_cast<std::uint16_t>(settings.gain_cdb), 2);
+  put(out, settings.filter, 1);
+  put(out, settings.centre_hz, 4);
+  put_flag(out, settings.power);
+  put_text(out, settings.label);
+}
+
+void put_reading(Bytes& out, const Reading& reading) {
+  put(out, reading.epoch.value, 4);
+  put(out, reading.staged.value, 4);
+  put(out, reading.applied.value, 4);
+  const Telemetry& t = reading.telemetry;
+  put(out, t.supply_mv, 2);
+  put(out, t.supply_ma, 2);
+  put(out, static_cast<std::uint16_t>(t.temperature_ddegc), 2);
+  put(out, static_cast<std::uint16_t>(t.detector_cdbm), 2);
+  put(out, t.uptime_s, 4);
+  put(out, t.boots, 4);
+  put_flag(out, t.powered);
+  put_flag(out, t.locally_changed);
+  put_flag(out, t.locating);
+  put_settings(out, reading.settings);
+}
+
+void put_body(Bytes& out, const Message& message) {
+  const Overloaded body{
+      [](const Identify&) {},
+      [](const Read&) {},
+      [&](const Stage& m) {
+        put(out, m.epoch.value, 4);
+        put(out, m.ticket.value, 4);
+        put_settings(out, m.settings);
+      },
+      [&](const Apply& m) {
+        put(out, m.epoch.value, 4);
+        put(out, m.ticket.value, 4);
+      },
+      [&](const Discard& m) {
+        put(out, m.epoch.value, 4);
+        put(out, m.ticket.value, 4);
+      },
+      [&](const Store& m) { put(out, m.epoch.value, 4); },
+      [&](const Locate& m) { put(out, m.seconds, 1); },
+      [&](const Find& m) {
+        put(out, m.prefix_bits, 1);
+        put(out, m.prefix, uid_size);
+      },
+      [&](const Mute& m) { put(out, m.uid.bits(), uid_size); },
+      [](const Unmute&) {},
+      [&](const Assign& m) {
+        put(out, m.uid.bits(), uid_size);
+        put(out, m.address.value, 1);
+      },
+      [&](const Identity& m) {
+        put(out, m.uid.bits(), uid_size);
+        put(out, m.address.value, 1);
+        put(out, m.boots, 4);
+        put(out, m.firmware, 2);
+        put_text(out, m.type);
+      },
+      [&](const Reading& m) { put_reading(out, m); },
+      [](const Done&) {},
+      [&](const Found& m) {
+        put(out, m.uid.bits(), uid_size);
+        put(out, m.address.value, 1);
+      },
+      [&](const Wait& m) { put(out, m.tens_of_ms, 1); },
+      [&](const Refusal& m) {
+        put(out, static_cast<std::uint8_t>(m.reason), 1);
+        put(out, m.detail, 4);
+      },
+      [&](const Report& m) { put_reading(out, m.reading); },
+  };
+  std::visit([&](const auto& side) { std::visit(body, side); }, message);
+}
+
+// ---- reading -----------------------------------------------------------------------------------
+
+// Takes fields one after the other. The first fault is kept; after it every field reads as zero,
+// and nothing is read past the end.
+class Fields {
+ public:
+  Fields(ByteView bytes, std::string_view message) : bytes_{bytes}, message_{message} {}
+
+  void fail(ParseCode code, std::size_t offset, std::string what) {
+    if (error_) return;
+    error_ =
+        ParseError{code, offset,
+                   std::string{message_} + ": " + what + " (byte " + std::to_string(offset) + ")"};
+  }
+
+  std::uint64_t number(std::size_t width, std::string_view name) {
+    if (error_) return 0;
+    if (bytes_.size() - at_ < width) {
+      fail(ParseCode::too_short, bytes_.size(), "ends before the end of " + std::string{name});
+      return 0;
+    }
+    const auto value = get(bytes_, at_, width);
+    at_ += width;
+    return value;
+  }
+  std::uint8_t u8(std::string_view name) { return static_cast<std::uint8_t>(number(1, name)); }
+  std::uint16_t u16(std::string_view name) { return static_cast<std::uint16_t>(number(2, name)); }
+  std::uint32_t u32(std::string_view name) { return static_cast<std::uint32_t>(number(4, name)); }
+  std::int16_t i16(std::string_view name) { return static_cast<std::int16_t>(u16(name)); }
+
+  bool flag(std::string_view name) {
+    const auto value = u8(name);
+    if (value > 1) {
+      fail(ParseCode::bool_invalid, at_ - 1,
+           std::string{name} + " is " + std::to_string(value) + ", allowed 0 or 1");
+    }
+    return value == 1;
+  }
+
+  std::string text(std::string_view name, std::size_t longest, bool (*allowed)(std::string_view)) {
+    const std::size_t length_at = at_;
+    const std::size_t length = u8(name);
+    if (error_) return {};
+    if (length > longest) {
+      fail(ParseCode::text_too_long, length_at,
+           std::string{name} + " has " + std::to_string(length) + " bytes, allowed up to " +
+               std::to_string(longest));
+      return {};
+    }
+    if (bytes_.size() - at_ < length) {
+      fail(ParseCode::length_wrong, length_at,
+           std::string{name} + " claims " + std::to_string(length) + " bytes, " +
+               std::to_string(bytes_.size() - at_) + " follow");
+      return {};
+    }
+    const auto part = bytes_.subspan(at_, length);
+    std::string out(part.begin(), part.end());
+    if (!allowed(out)) {
+      fail(ParseCode::text_invalid, at_, std::string{name} + " holds bytes that are not allowed");
+      return {};
+    }
+    at_ += length;
+    return out;
+  }
+
+  NodeUid one_uid() {
+    const std::size_t uid_at = at_;
+    const auto uid = NodeUid::from_bits(number(uid_size, "uid"));
+    if (uid == NodeUid::everyone()) fail(ParseCode::uid_invalid, uid_at, "uid names every node");
+    return uid;
+  }
+
+  Ticket ticket() {
+    const std::size_t ticket_at = at_;
+    const Ticket ticket{u32("ticket")};
+    if (!error_ && ticket.value == 0) {
+      fail(ParseCode::ticket_invalid, ticket_at, "ticket is 0, allowed 1 to 4294967295");
+    }
+    return ticket;
+  }
+
+  // An address that a node may have: 1 to 247, and 255 where none was given to it yet.
+  Address node_address(bool may_be_unassigned) {
+    const std::size_t address_at = at_;
+    const Address address{u8("address")};
+    if (!error_ && !address.is_assignable() &&
+        !(may_be_unassigned && address == Address::unassigned())) {
+      fail(ParseCode::address_invalid, address_at,
+           "address is " + std::to_string(address.value) + ", allowed 1 to 247" +
+               (may_be_unassigned ? " or 255" : ""));
+    }
+    return address;
+  }
+
+  std::size_t at() const { return at_; }
+
+  // Ends the reading: what is left over is a fault too.
+  std::optional<ParseError> finish() {
+    if (!error_ && at_ != bytes_.size()) {
+      fail(ParseCode::trailing_bytes, at_, std::to_string(bytes_.size() - at_) + " bytes too many");
+    }
+    return error_;
+  }
+
+ private:
+  ByteView bytes_;
+  std::string_view message_;
+  std::size_t at_ = packet_header_size;
+  std::optional<ParseError> error_;
+};
+
+Settings take_settings(Fields& in) {
+  Settings settings;
+  settings.gain_cdb = in.i16("gain");
+  settings.filter = in.u8("filter");
+  settings.centre_hz = in.u32("centre");
+  settings.power = in.flag("power");
+  settings.label = in.text("label", longest_label, is_label_text);
+  return settings;
+}
+
+Reading take_reading(Fields& in) {
+  Reading reading;
+  reading.epoch.value = in.u32("epoch");
+  reading.staged.value = in.u32("staged ticket");
+  reading.applied.value = in.u32("applied ticket");
+  Telemetry& t = reading.telemetry;
+  t.supply_mv = in.u16("supply voltage");
+  t.supply_ma = in.u16("supply current");
+  t.temperature_ddegc = in.i16("temperature");
+  t.detector_cdbm = in.i16("detector level");
+  t.uptime_s = in.u32("uptime");
+  t.boots = in.u32("boot count");
+  t.powered = in.flag("powered");
+  t.locally_changed = in.flag("locally changed");
+  t.locating = in.flag("locating");
+  reading.settings = take_settings(in);
+  return reading;
+}
+
+Find take_find(Fields& in) {
+  const std::size_t bits_at = in.at();
+  Find find;
+  find.prefix_bits = in.u8("prefix length");
+  if (find.prefix_bits > uid_bits) {
+    in.fail(ParseCode::prefix_invalid, bits_at,
+            "prefix has " + std::to_string(find.prefix_bits) + " bits, allowed up to 48");
+    return find;
+  }
+  const std::size_t prefix_at = in.at();
+  find.prefix = in.number(uid_size, "prefix");
+  const std::uint64_t past = NodeUid::mask >> find.prefix_bits;
+  if (find.prefix_bits < uid_bits && (find.prefix & past) != 0) {
+    in.fail(ParseCode::prefix_invalid, prefix_at, "bits are set past the end of the prefix");
+  }
+  return find;
+}
+
+Identity take_identity(Fields& in) {
+  Identity identity;
+  identity.uid = in.one_uid();
+  identity.address = in.node_address(true);
+  identity.boots = in.u32("boot count");
+  identity.firmware = in.u16("firmware");
+  identity.type = in.text("type", longest_type, is_type_text);
+  return identity;
+}
+
+Wait take_wait(Fields& in) {
+  const std::size_t wait_at = in.at();
+  const Wait wait{in.u8("wait")};
+  if (wait.tens_of_ms == 0)
+    in.fail(ParseCode::value_invalid, wait_at, "wait is 0, allowed 1 to 255");
+  return wait;
+}
+
+Refusal take_refusal(Fields& in) {
+  const std::size_t reason_at = in.at();
+  const auto reason = in.u8("reason");
+  if (reason == 0 || reason > last_refusal_reason) {
+    in.fail(ParseCode::value_invalid, reason_at,
+            "reason is " + std::to_string(reason) + ", allowed 1 to " +
+                std::to_string(last_refusal_reason));
+  }
+  Refusal refusal;
+  refusal.reason = static_cast<RefusalReason>(reason);
+  refusal.detail = in.u32("detail");
+  return refusal;
+}
+
+// Braces evaluate from left to right, which is the order on the wire.
+std::optional<Message> take_body(Fields& in, MessageType type) {
+  switch (type) {
+    case MessageType::identify:
+      return Request{Identify{}};
+    case MessageType::read:
+      return Request{Read{}};
+    case MessageType::stage: {
+      const Epoch epoch{in.u32("epoch")};
+      const Ticket ticket = in.ticket();
+      return Request{Stage{epoch, ticket, take_settings(in)}};
+    }
+    case MessageType::apply:
+      return Request{Apply{Epoch{in.u32("epoch")}, in.ticket()}};
+    case MessageType::discard:
+      return Request{Discard{Epoch{in.u32("epoch")}, in.ticket()}};
+    case MessageType::store:
+      return Request{Store{Epoch{in.u32("epoch")}}};
+    case MessageType::locate:
+      return Request{Locate{in.u8("seconds")}};
+    case MessageType::find:
+      return Request{take_find(in)};
+    case MessageType::mute:
+      return Request{Mute{in.one_uid()}};
+    case MessageType::unmute:
+      return Request{Unmute{}};
+    case MessageType::assign:
+      return Request{Assign{in.one_uid(), in.node_address(false)}};
+    case MessageType::identity:
+      return Reply{take_identity(in)};
+    case MessageType::reading:
+      return Reply{take_reading(in)};
+    case MessageType::done:
+      return Reply{Done{}};
+    case MessageType::found:
+      return Reply{Found{in.one_uid(), in.node_address(true)}};
+    case MessageType::report:
+      return Reply{Report{take_reading(in)}};
+    case MessageType::wait:
+      return Reply{take_wait(in)};
+    case MessageType::refusal:
+      return Reply{take_refusal(in)};
+  }
+  return std::nullopt;
+}
+
+std::string_view name_of_type(MessageType type) {
+  switch (type) {
+    case MessageType::identify:
+      return "identify";
+    case MessageType::read:
+      return "read";
+    case MessageType::stage:
+      return "stage";
+    case MessageType::apply:
+      return "apply";
+    case MessageType::discard:
+      return "discard";
+    case MessageType::store:
+      return "store";
+    case MessageType::locate:
+      return "locate";
+    case MessageType::find:
+      return "find";
+    case MessageType::mute:
+      return "mute";
+    case MessageType::unmute:
+      return "unmute";
+    case MessageType::assign:
+      return "assign";
+    case MessageType::identity:
+      return "identity";
+    case MessageType::reading:
+      return "reading";
+    case MessageType::done:
+      return "done";
+    case MessageType::found:
+      return "found";
+    case MessageType::report:
+      return "report";
+    case MessageType::wait:
+      return "wait";
+    case MessageType::refusal:
+      return "refusal";
+  }
+  return "";
+}
+
+bool is_header_address(std::uint8_t address) {
+  return Address{address}.is_assignable() || address == Address::broadcast().value ||
+         address == Address::unassigned().value;
+}
+
+Failure<ParseError> refuse(ParseCode code, std::size_t offset, std::string what) {
+  return Failure{
+      ParseError{code, offset, "packet: " + what + " (byte " + std::to_string(offset) + ")"}};
+}
+
+}  // namespace
+
+MessageType type_of(const Message& message) {
+  const Overloaded type{
+      [](const Identify&) { return MessageType::identify; },
+      [](const Read&) { return MessageType::read; },
+      [](const Stage&) { return MessageType::stage; },
+      [](const Apply&) { return MessageType::apply; },
+      [](const Discard&) { return MessageType::discard; },
+      [](const Store&) { return MessageType::store; },
+      [](const Locate&) { return MessageType::locate; },
+      [](const Find&) { return MessageType::find; },
+      [](const Mute&) { return MessageType::mute; },
+      [](const Unmute&) { return MessageType::unmute; },
+      [](const Assign&) { return MessageType::assign; },
+      [](const Identity&) { return MessageType::identity; },
+      [](const Reading&) { return MessageType::reading; },
+      [](const Done&) { return MessageType::done; },
+      [](const Found&) { return MessageType::found; },
+      [](const Wait&) { return MessageType::wait; },
+      [](const Refusal&) { return MessageType::refusal; },
+      [](const Report&) { return MessageType::report; },
+  };
+  return std::visit([&](const auto& side) { return std::visit(type, side); }, message);
+}
+
+std::string_view name_of(ParseCode code) {
+  switch (code) {
+    case ParseCode::too_short:
+      return "too short";
+    case ParseCode::too_long:
+      return "too long";
+    case ParseCode::version_unknown:
+      return "version unknown";
+    case ParseCode::address_invalid:
+      return "address invalid";
+    case ParseCode::type_unknown:
+      return "type unknown";
+    case ParseCode::length_wrong:
+      return "length wrong";
+    case ParseCode::text_too_long:
+      return "text too long";
+    case ParseCode::text_invalid:
+      return "text invalid";
+    case ParseCode::bool_invalid:
+      return "bool invalid";
+    case ParseCode::prefix_invalid:
+      return "prefix invalid";
+    case ParseCode::uid_invalid:
+      return "uid invalid";
+    case ParseCode::ticket_invalid:
+      return "ticket invalid";
+    case ParseCode::value_invalid:
+      return "value invalid";
+    case ParseCode::trailing_bytes:
+      return "trailing bytes";
+  }
+  return "";
+}
+
+Bytes encode(const Packet& packet) {
+  Bytes out;
+  out.reserve(longest_packet);
+  put(out, packet_version, 1);
+  put(out, packet.header.address.value, 1);
+  put(out, packet.header.sequence, 1);
+  put(out, static_cast<std::uint8_t>(type_of(packet.message)), 1);
+  put_body(out, packet.message);
+  return out;
+}
+
+Result<Packet, ParseError> decode(ByteView bytes) {
+  if (bytes.size() < packet_header_size) {
+    return refuse(ParseCode::too_short, bytes.size(),
+                  std::to_string(bytes.size()) + " bytes, a header has 4");
+  }
+  if (bytes[0] != packet_version) {
+    return refuse(ParseCode::version_unknown, 0,
+                  "version is " + std::to_string(bytes[0]) + ", known is 1");
+  }
+  if (!is_header_address(bytes[1])) {
+    return refuse(ParseCode::address_invalid, 1,
+                  "address is " + std::to_string(bytes[1]) + ", allowed 0 to 247 or 255");
+  }
+  const auto type = static_cast<MessageType>(bytes[3]);
+  const auto name = name_of_type(type);
+  if (name.empty()) {
+    return refuse(ParseCode::type_unknown, 3, "type " + std::to_string(bytes[3]) + " is unknown");
+  }
+  if (bytes.size() > longest_packet) {
+    return refuse(ParseCode::too_long, longest_packet,
+                  std::to_string(bytes.size()) + " bytes, allowed up to 60");
+  }
+  Fields in{bytes, name};
+  auto message = take_body(in, type);
+  if (auto error = in.finish()) return Failure{std::move(*error)};
+  return Packet{Header{Address{bytes[1]}, bytes[2]}, std::move(*message)};
+}
+
+std::optional<Header> header_of(ByteView bytes) {
+  if (bytes.size() < packet_header_size || bytes[0] != packet_version ||
+      !is_header_address(bytes[1])) {
+    return std::nullopt;
+  }
+  return Header{Address{bytes[1]}, bytes[2]};
+}
+
+}  // namespace catwalk::protocol
