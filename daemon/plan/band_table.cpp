@@ -17,4 +17,16 @@ std::string_view name_of(BandStatus status) {
   return "?";
 }
 
+std::string_view name_of(PowerKind kind) {
+  switch (kind) {
+    case PowerKind::conducted:
+      return "conducted";
+    case PowerKind::erp:
+      return "e.r.p.";
+    case PowerKind::eirp:
+      return "e.i.r.p.";
+  }
+  return "?";
+}
+
 }  // namespace catwalk::plan

@@ -35,6 +35,7 @@ struct Node {
   std::string hangs;                           // where: "truss 2, stage left"
   OnReturn on_return = OnReturn::hold;
   std::optional<GainLimits> gain_limits;  // this node's own; else the rack's
+  bool simulated = false;                 // no reading of it is of a real antenna
 };
 
 struct Branch {

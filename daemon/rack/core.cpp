@@ -1,0 +1,287 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/core.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/state.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+template <class... Cases>
+struct Overloaded : Cases... {
+  using Cases::operator()...;
+};
+template <class... Cases>
+Overloaded(Cases...) -> Overloaded<Cases...>;
+
+void recorded(Turn& turn, const AfterRecord& after) {
+  auto& state = turn.state;
+  std::visit(Overloaded{
+                 [](const ThenNothing&) {},
+                 [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
+                 [&](const ThenAdopt& then) {
+                   auto& node = *state.find(then.node);
+                   node.adopting = false;
+                   node.wanted = Wanted{then.settings, node.wanted->revision + 1};
+                   node.dirty = true;
+                   turn.wanted_changed(node);
+                   if (node.seen && node.seen->settings == then.settings)
+                     return_alarm(turn, AlarmKind::drifted, node.name.text);
+                   turn.respond(then.request,
+                                {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
+                 },
+                 [&](const ThenLock& then) {
+                   state.lock = then.lock;
+                   state.rack_dirty = true;
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+                 [&](const ThenSegment& then) {
+                   state.segment = then.segment;
+                   state.rack_dirty = true;
+                   for (auto& node : state.nodes) node.standing_dirty = true;
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+                 [&](const ThenSpeakAs& then) {
+                   state.epoch = then.epoch;
+                   state.rack_dirty = true;
+                   turn.effects.emplace_back(SpeakAs{then.epoch});
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+             },
+             after);
+  return_alarm(turn, AlarmKind::journal_failed, {});
+}
+
+void record_failed(Turn& turn, const AfterRecord& after, const std::string& reason) {
+  auto& state = turn.state;
+  const auto refuse = [&](RequestId request) {
+    turn.respond(request, {Outcome::not_recorded,
+                           "The journal could not be written: " + reason + ". Nothing was changed.",
+                           {},
+                           0,
+                           nullptr});
+  };
+  std::visit(
+      Overloaded{
+          [](const ThenNothing&) {},
+          [&](const ThenStage& then) { intent_not_recorded(turn, *state.find(then.node), reason); },
+          [&](const ThenAdopt& then) {
+            state.find(then.node)->adopting = false;
+            refuse(then.request);
+          },
+          [&](const ThenLock& then) { refuse(then.request); },
+          [&](const ThenSegment& then) { refuse(then.request); },
+          [&](const ThenSpeakAs& then) { refuse(then.request); },
+      },
+      after);
+  // The raising of this one alarm cannot be journaled either: it must not ask for a record again.
+  const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
+    return alarm.kind == AlarmKind::journal_failed && alarm.active();
+  });
+  if (!raised)
+    raise_alarm(
+        turn, AlarmKind::journal_failed, {},
+        "The journal cannot be written (" + reason + "): no change can be made until it can.");
+}
+
+void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
+                   const std::string& fault) {
+  auto& state = turn.state;
+  const auto found = state.commands.find(id);
+  if (found == state.commands.end()) return;
+  const AfterCommand after = found->second;
+  state.commands.erase(found);
+  std::visit(Overloaded{
+                 [&](const StepOfChange& step) {
+                   auto* node = state.find(step.node);
+                   if (node == nullptr || !node->change || node->change->view.id != step.change)
+                     return;
+                   if (reply != nullptr)
+                     step_answered(turn, *node, *reply);
+                   else
+                     step_failed(turn, *node, fault);
+                 },
+                 [&](const ForRequest& ask) {
+                   auto* node = state.find(ask.node);
+                   Answer answer{Outcome::done, {}, {}, 0, node ? view_of(state, *node) : nullptr};
+                   if (reply == nullptr) {
+                     answer.outcome = Outcome::unreachable;
+                     answer.detail = "The node did not answer (" + fault + ").";
+                   } else if (const auto* refusal = std::get_if<protocol::Refusal>(reply)) {
+                     answer.outcome = Outcome::failed;
+                     answer.detail = "The node refused: " +
+                                     std::string{protocol::sentence_of(refusal->reason)} + '.';
+                   }
+                   turn.respond(ask.request, std::move(answer));
+                 },
+             },
+             after);
+}
+
+// Same nodes keep what is known of them; the plan around them is new.
+void replace_plan(Turn& turn, const PlanReplaced& event) {
+  auto& state = turn.state;
+  auto old_nodes = std::move(state.nodes);
+  state.plan = event.plan;
+  state.nodes.clear();
+  state.by_uid.clear();
+  for (const auto& planned : event.plan->nodes) {
+    const auto uid = protocol::NodeUid::from_bits(planned.uid);
+    const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
+    NodeState node = known == old_nodes.end() ? NodeState{} : std::move(*known);
+    node.name = planned.name;
+    node.uid = uid;
+    node.dirty = node.standing_dirty = true;
+    state.by_uid.emplace(uid, state.nodes.size());
+    state.nodes.push_back(std::move(node));
+  }
+  if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
+  state.rack_dirty = true;
+  auto entry = turn.entry(JournalKind::plan, event.who);
+  entry.what = "plan replaced: " + event.plan->name;
+  turn.record({std::move(entry)}, {KeepSegment{state.segment.text}});
+}
+
+void refresh_standing(Turn& turn) {
+  auto around = turn.surroundings();
+  around.locked = false;  // the lock says nothing about settings that are already in force
+  for (auto& node : turn.state.nodes) {
+    if (!node.standing_dirty) continue;
+    node.standing_dirty = false;
+    node.dirty = true;
+    node.standing =
+        node.wanted ? check(around, turn.state.plan_of(node), node.wanted->settings) : Verdict{};
+  }
+}
+
+template <class T, class Source>
+void share(std::shared_ptr<const T>& part, bool& dirty, const Source& source) {
+  if (!dirty) return;
+  part = std::make_shared<const T>(source.begin(), source.end());
+  dirty = false;
+}
+
+// A new snapshot if anything visible changed; the parts that did not are shared with the last one.
+void publish(Turn& turn) {
+  auto& state = turn.state;
+  refresh_standing(turn);
+  const bool nodes_dirty = std::ranges::any_of(state.nodes, &NodeState::dirty);
+  if (!nodes_dirty && !state.lines_dirty && !state.alarms_dirty && !state.changes_dirty &&
+      !state.rack_dirty)
+    return;
+  auto next =
+      state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
+  if (nodes_dirty) {
+    next->nodes.resize(state.nodes.size());
+    for (std::size_t i = 0; i < state.nodes.size(); ++i) {
+      auto& node = state.nodes[i];
+      if (node.dirty) node.view = view_of(state, node);
+      node.dirty = false;
+      next->nodes[i] = node.view;
+    }
+  }
+  share(next->lines, state.lines_dirty, state.lines);
+  share(next->alarms, state.alarms_dirty, state.alarms);
+  share(next->changes, state.changes_dirty, state.changes);
+  state.rack_dirty = false;
+  next->revision = ++state.revision;
+  next->at = turn.now;
+  next->plan = state.plan;
+  next->segment = state.segment;
+  next->epoch = state.epoch;
+  next->lock = state.lock;
+  state.snapshot = next;
+  turn.effects.emplace_back(Publish{std::move(next)});
+}
+
+template <class T>
+concept PeopleAsk = requires(Turn& turn, const T& event) {
+  on_request(turn, event);
+};
+template <class T>
+concept FieldSays = requires(Turn& turn, const T& event) {
+  on_field_event(turn, event);
+};
+
+}  // namespace
+
+Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePoint now)
+    : state_{std::make_unique<State>()} {
+  auto& state = *state_;
+  state.plan = std::move(plan);
+  state.segment = {restored.segment};
+  if (state.plan->find(state.segment) == nullptr) state.segment = state.plan->segments[0].name;
+  state.lock = restored.lock;
+  state.epoch = restored.epoch;
+  state.last_change = restored.last_change;
+  for (const auto& name : state.plan->lines)
+    state.lines.push_back({name, false, "not opened yet", false, {}, {}});
+  for (const auto& planned : state.plan->nodes) {
+    NodeState node;
+    node.name = planned.name;
+    node.uid = protocol::NodeUid::from_bits(planned.uid);
+    if (const auto kept = restored.wanted.find(node.uid); kept != restored.wanted.end())
+      node.wanted = kept->second;
+    state.by_uid.emplace(node.uid, state.nodes.size());
+    state.nodes.push_back(std::move(node));
+  }
+  for (const auto& unfinished : restored.unfinished) {
+    auto* node = state.find(unfinished.node);
+    if (node == nullptr || !node->wanted) continue;
+    ChangeView view{unfinished.change,
+                    node->name,
+                    ChangeStage::interrupted,
+                    "rack",
+                    {},
+                    unfinished.before,
+                    unfinished.after,
+                    "The daemon was stopped in the middle; the node has to be read.",
+                    now,
+                    {}};
+    node->change = Change{view, {}};
+    state.changes.push_back(view);
+  }
+  std::vector<Effect> ignored;
+  Turn turn{state, now, ignored};
+  publish(turn);
+}
+
+Core::Core(Core&&) noexcept = default;
+Core& Core::operator=(Core&&) noexcept = default;
+Core::~Core() = default;
+
+SnapshotPtr Core::snapshot() const { return state_->snapshot; }
+
+std::vector<Effect> Core::on(const Event& event, TimePoint now) {
+  std::vector<Effect> effects;
+  Turn turn{*state_, now, effects};
+  const auto take_record = [&](RecordId id) {
+    const auto node = state_->records.extract(id);
+    return node.empty() ? std::optional<AfterRecord>{} : std::optional{node.mapped()};
+  };
+  std::visit(
+      [&]<class T>(const T& what) {
+        if constexpr (PeopleAsk<T>) {
+          on_request(turn, what);
+        } else if constexpr (FieldSays<T>) {
+          on_field_event(turn, what);
+        } else if constexpr (std::is_same_v<T, CommandAnswered>) {
+          command_ended(turn, what.command, &what.reply, {});
+        } else if constexpr (std::is_same_v<T, CommandFailed>) {
+          command_ended(turn, what.command, nullptr, what.fault);
+        } else if constexpr (std::is_same_v<T, Recorded>) {
+          if (const auto after = take_record(what.record)) recorded(turn, *after);
+        } else if constexpr (std::is_same_v<T, RecordFailed>) {
+          if (const auto after = take_record(what.record)) record_failed(turn, *after, what.reason);
+        } else {
+          static_assert(std::is_same_v<T, PlanReplaced>);
+          replace_plan(turn, what);
+        }
+      },
+      event);
+  publish(turn);
+  return effects;
+}
+
+}  // namespace catwalk::rack

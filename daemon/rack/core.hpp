@@ -1,0 +1,40 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The core: one owner of truth, one door. Events go in, effects come out; it does no I/O, reads no
+// clock, starts no thread. What goes in is all that decides what comes out, so any run can be
+// replayed, and a test needs no mocks.
+//
+// Promises, held by the property tests:
+//  - every request is answered once (a change that is accepted: once `accepted`, then its fate);
+//  - every change that was accepted ends in settled, failed or unreachable once its commands and
+//    records have ended;
+//  - nothing is sent to a node before the intent is durable, and nothing that the verdict refused;
+//  - `settled` is only ever said after the node read back exactly the wanted settings.
+
+#include <memory>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/event.hpp"
+#include "daemon/rack/time.hpp"
+
+namespace catwalk::rack {
+
+struct State;
+
+class Core {
+ public:
+  // Precondition: the plan has at least one segment. Nothing is sent until readings come in.
+  Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePoint now);
+  Core(Core&&) noexcept;
+  Core& operator=(Core&&) noexcept;
+  ~Core();
+
+  std::vector<Effect> on(const Event& event, TimePoint now);
+  SnapshotPtr snapshot() const;
+
+ private:
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace catwalk::rack

@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: Apache-2.0
+// What nodes and lines say, and what the rack makes of it.
+#include <algorithm>
+
+#include "daemon/rack/state.hpp"
+#include "daemon/rack/wire.hpp"
+#include "daemon/rack/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// Nothing is decided for a node that is met for the first time: wanted starts as what it shows.
+void meet(Turn& turn, NodeState& node) {
+  node.wanted = Wanted{node.seen->settings, 1};
+  turn.wanted_changed(node);
+  auto entry = turn.entry(JournalKind::found, "rack", &node);
+  entry.what = "met for the first time with " +
+               in_words(node.seen->settings, *turn.state.plan_of(node).datasheet);
+  turn.record({std::move(entry)}, {KeepWanted{node.uid, *node.wanted}});
+}
+
+// The node is back with other settings than wanted, and its rack file says to re-apply. False: the
+// rules refuse by now what was wanted then.
+bool reapply(Turn& turn, NodeState& node) {
+  auto around = turn.surroundings();
+  around.locked = false;  // restoring what was locked in is what a lock is for
+  auto verdict = check(around, turn.state.plan_of(node), node.wanted->settings);
+  if (verdict.refuses()) return false;
+  begin_change(turn, node,
+               {node.wanted->settings,
+                std::move(verdict),
+                {},
+                {},
+                "rack",
+                "the node came back with other settings (on_return: reapply)"});
+  return true;
+}
+
+void say_drifted(Turn& turn, NodeState& node) {
+  const auto& sheet = *turn.state.plan_of(node).datasheet;
+  const bool by_hand = node.seen->reading.telemetry.locally_changed;
+  raise_alarm(turn, AlarmKind::drifted, node.name.text,
+              node.name.text + (by_hand ? " was changed by hand: it shows " : " shows ") +
+                  in_words(node.seen->settings, sheet) + ", wanted is " +
+                  in_words(node.wanted->settings, sheet) + ". Adopt it or re-apply.");
+}
+
+void judge(Turn& turn, NodeState& node, bool returned) {
+  if (node.change) {
+    if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
+    if (node.change) return;
+  }
+  if (!node.wanted) meet(turn, node);
+  if (node.adopting) return;
+  if (node.seen->settings == node.wanted->settings) {
+    return_alarm(turn, AlarmKind::drifted, node.name.text);
+    return;
+  }
+  const bool may_reapply =
+      returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
+  if (may_reapply && reapply(turn, node)) return;
+  say_drifted(turn, node);
+}
+
+void lose(Turn& turn, NodeState& node, Link link) {
+  if (node.link == link) return;
+  node.link = link;
+  node.was_lost = node.seen.has_value();
+  node.dirty = true;
+  if (link == Link::silent)
+    raise_alarm(turn, AlarmKind::silent, node.name.text,
+                node.name.text +
+                    " does not answer. A node keeps its last settings when it is out "
+                    "of contact.");
+}
+
+}  // namespace
+
+void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading) {
+  const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
+  const bool returned = node.was_lost || restarted;
+  const auto& name = node.name.text;
+  node.seen = Seen{from_wire(reading.settings), reading, turn.now};
+  node.link = Link::answering;
+  node.was_lost = false;
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::silent, name);
+
+  if (reading.telemetry.powered)
+    return_alarm(turn, AlarmKind::passive, name);
+  else
+    raise_alarm(turn, AlarmKind::passive, name,
+                name +
+                    " has lost its supply: it is a plain passive antenna now, without gain and "
+                    "without filter.");
+  if (reading.epoch > turn.state.epoch)
+    raise_alarm(turn, AlarmKind::other_controller, name,
+                name + " obeys another controller (epoch " + std::to_string(reading.epoch.value) +
+                    ", ours is " + std::to_string(turn.state.epoch.value) +
+                    "). It refuses ours until we take over.");
+  else
+    return_alarm(turn, AlarmKind::other_controller, name);
+  judge(turn, node, returned);
+}
+
+void on_field_event(Turn& turn, const NodeReported& event) {
+  if (auto* node = turn.state.find(event.node)) take_reading(turn, *node, event.reading);
+}
+
+void on_field_event(Turn& turn, const NodeIdentified& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  node->identity = event.identity;
+  node->dirty = true;
+  const auto& type = turn.state.plan_of(*node).datasheet->type;
+  if (event.identity.type == type)
+    return_alarm(turn, AlarmKind::wrong_type, node->name.text);
+  else
+    raise_alarm(turn, AlarmKind::wrong_type, node->name.text,
+                node->name.text + " says it is a " + event.identity.type + ", the rack file says " +
+                    type + ". Its limits are not to be trusted.");
+}
+
+void on_field_event(Turn& turn, const NodeFellSilent& event) {
+  if (auto* node = turn.state.find(event.node)) lose(turn, *node, Link::silent);
+}
+
+void on_field_event(Turn& turn, const LineWentUp& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->up = true;
+  line->reason.clear();
+  turn.state.lines_dirty = true;
+  return_alarm(turn, AlarmKind::line_down, event.line.text);
+  for (auto& node : turn.state.nodes) {
+    if (turn.state.plan_of(node).line != event.line || node.link != Link::line_down) continue;
+    node.link = Link::unknown;
+    node.dirty = true;
+  }
+}
+
+void on_field_event(Turn& turn, const LineWentDown& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->up = false;
+  line->reason = event.reason;
+  line->searching = false;
+  turn.state.lines_dirty = true;
+  raise_alarm(turn, AlarmKind::line_down, event.line.text,
+              "Line " + event.line.text + " is down: " + event.reason +
+                  ". Its nodes keep their last settings.");
+  for (auto& node : turn.state.nodes)
+    if (turn.state.plan_of(node).line == event.line) lose(turn, node, Link::line_down);
+}
+
+void on_field_event(Turn& turn, const NodeDiscovered& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  std::optional<plan::NodeName> known;
+  if (const auto* node = turn.state.find(event.node)) known = node->name;
+  line->discovered.push_back({event.node, event.address, std::move(known)});
+  turn.state.lines_dirty = true;
+}
+
+void on_field_event(Turn& turn, const DiscoveryEnded& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->searching = false;
+  line->trouble = event.trouble;
+  turn.state.lines_dirty = true;
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: Apache-2.0
+// The words in which the room's enumerations are told to people and to the API.
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/snapshot.hpp"
+
+namespace catwalk::rack {
+
+std::string_view name_of(Link link) {
+  switch (link) {
+    case Link::unknown:
+      return "unknown";
+    case Link::answering:
+      return "answering";
+    case Link::silent:
+      return "silent";
+    case Link::line_down:
+      return "line-down";
+  }
+  return "?";
+}
+
+std::string_view name_of(Agreement agreement) {
+  switch (agreement) {
+    case Agreement::unknown:
+      return "unknown";
+    case Agreement::agreed:
+      return "agreed";
+    case Agreement::changing:
+      return "changing";
+    case Agreement::drifted:
+      return "drifted";
+  }
+  return "?";
+}
+
+std::string_view name_of(ChangeStage stage) {
+  switch (stage) {
+    case ChangeStage::recording:
+      return "recording";
+    case ChangeStage::staging:
+      return "staging";
+    case ChangeStage::applying:
+      return "applying";
+    case ChangeStage::reading_back:
+      return "reading-back";
+    case ChangeStage::settled:
+      return "settled";
+    case ChangeStage::failed:
+      return "failed";
+    case ChangeStage::unreachable:
+      return "unreachable";
+    case ChangeStage::interrupted:
+      return "interrupted";
+  }
+  return "?";
+}
+
+std::string_view name_of(AlarmKind kind) {
+  switch (kind) {
+    case AlarmKind::drifted:
+      return "drifted";
+    case AlarmKind::silent:
+      return "silent";
+    case AlarmKind::passive:
+      return "passive";
+    case AlarmKind::line_down:
+      return "line-down";
+    case AlarmKind::other_controller:
+      return "other-controller";
+    case AlarmKind::wrong_type:
+      return "wrong-type";
+    case AlarmKind::change_failed:
+      return "change-failed";
+    case AlarmKind::journal_failed:
+      return "journal-failed";
+  }
+  return "?";
+}
+
+std::string_view name_of(JournalKind kind) {
+  switch (kind) {
+    case JournalKind::intent:
+      return "intent";
+    case JournalKind::fate:
+      return "fate";
+    case JournalKind::refused:
+      return "refused";
+    case JournalKind::adopted:
+      return "adopted";
+    case JournalKind::found:
+      return "found";
+    case JournalKind::lock:
+      return "lock";
+    case JournalKind::segment:
+      return "segment";
+    case JournalKind::alarm:
+      return "alarm";
+    case JournalKind::command:
+      return "command";
+    case JournalKind::plan:
+      return "plan";
+  }
+  return "?";
+}
+
+std::string_view name_of(Outcome outcome) {
+  switch (outcome) {
+    case Outcome::done:
+      return "done";
+    case Outcome::checked:
+      return "checked";
+    case Outcome::accepted:
+      return "accepted";
+    case Outcome::settled:
+      return "settled";
+    case Outcome::refused:
+      return "refused";
+    case Outcome::needs_waiver:
+      return "needs-waiver";
+    case Outcome::failed:
+      return "failed";
+    case Outcome::unreachable:
+      return "unreachable";
+    case Outcome::stale:
+      return "stale";
+    case Outcome::busy:
+      return "busy";
+    case Outcome::unknown_name:
+      return "unknown-name";
+    case Outcome::not_recorded:
+      return "not-recorded";
+  }
+  return "?";
+}
+
+}  // namespace catwalk::rack

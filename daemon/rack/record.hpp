@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the core asks the store to keep. One Record is one transaction: all of it is durable, or
+// none of it.
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "daemon/plan/settings.hpp"
+#include "daemon/rack/time.hpp"
+#include "protocol/values.hpp"
+
+namespace catwalk::rack {
+
+using RecordId = std::uint64_t;
+using ChangeId = std::uint64_t;
+
+enum class JournalKind {
+  intent,   // a change was accepted and is about to touch hardware
+  fate,     // how a change ended
+  refused,  // a change that was asked for and not made
+  adopted,  // wanted follows what the node shows
+  found,    // a node differs from wanted, or is met for the first time
+  lock,
+  segment,
+  alarm,
+  command,  // locate, store, discover, take-over
+  plan,
+};
+std::string_view name_of(JournalKind kind);
+
+// One line of the journal: who, when, what, verdict, fate. Texts are for people.
+struct JournalEntry {
+  TimePoint at;
+  JournalKind kind = JournalKind::intent;
+  std::string who;
+  std::string node;     // empty: the whole rack
+  ChangeId change = 0;  // 0: belongs to no change
+  std::string segment;
+  std::string what;     // "gain +3 dB → +6 dB"
+  std::string why;      // as given with the request
+  std::string verdict;  // one finding a line: "caution lane-conflict: …"
+  std::string waiver;   // "name: reason"; empty: none was needed
+  std::string fate;     // "settled", "failed: …", "refused"
+  friend bool operator==(const JournalEntry&, const JournalEntry&) = default;
+};
+
+// The settings a node should have, and how often that has been decided anew.
+struct Wanted {
+  plan::Settings settings;
+  std::uint64_t revision = 1;
+  friend bool operator==(const Wanted&, const Wanted&) = default;
+};
+
+// A change whose intent is durable and whose fate is not known yet.
+struct Unfinished {
+  ChangeId change = 0;
+  protocol::NodeUid node;
+  plan::Settings before;
+  plan::Settings after;
+  friend bool operator==(const Unfinished&, const Unfinished&) = default;
+};
+
+struct Lock {
+  std::string who;
+  std::string why;
+  TimePoint since;
+  friend bool operator==(const Lock&, const Lock&) = default;
+};
+
+// ---- writes besides the journal ----------------------------------------------------------------
+
+struct KeepWanted {
+  protocol::NodeUid node;
+  Wanted wanted;
+  friend bool operator==(const KeepWanted&, const KeepWanted&) = default;
+};
+struct KeepUnfinished {
+  Unfinished unfinished;
+  friend bool operator==(const KeepUnfinished&, const KeepUnfinished&) = default;
+};
+struct ForgetUnfinished {
+  ChangeId change = 0;
+  friend bool operator==(const ForgetUnfinished&, const ForgetUnfinished&) = default;
+};
+struct KeepLock {
+  std::optional<Lock> lock;
+  friend bool operator==(const KeepLock&, const KeepLock&) = default;
+};
+struct KeepSegment {
+  std::string segment;
+  friend bool operator==(const KeepSegment&, const KeepSegment&) = default;
+};
+struct KeepEpoch {
+  protocol::Epoch epoch;
+  friend bool operator==(const KeepEpoch&, const KeepEpoch&) = default;
+};
+
+using Write =
+    std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment, KeepEpoch>;
+
+// What the store hands back at start.
+struct Restored {
+  std::map<protocol::NodeUid, Wanted> wanted;
+  std::vector<Unfinished> unfinished;
+  std::optional<Lock> lock;
+  std::string segment;    // empty: never chosen
+  protocol::Epoch epoch;  // ours for this run: already higher than any before
+  ChangeId last_change = 0;
+};
+
+}  // namespace catwalk::rack

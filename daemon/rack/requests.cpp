@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: Apache-2.0
+// What people ask of the rack: each is answered once, and none is half done.
+#include <algorithm>
+#include <iterator>
+
+#include "daemon/rack/state.hpp"
+#include "daemon/rack/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+Answer unknown(std::string_view what, const std::string& name) {
+  return {Outcome::unknown_name,
+          "There is no " + std::string{what} + " \"" + name + "\" in this rack.",
+          {},
+          0,
+          nullptr};
+}
+
+// What every request that would change a node has to pass first. Null: it was answered.
+template <class Event>
+NodeState* ready_node(Turn& turn, const Event& event) {
+  auto* node = turn.state.find(event.node);
+  const auto answer = [&](Outcome outcome, std::string detail) {
+    turn.respond(event.request, {outcome, std::move(detail), {}, 0, view_of(turn.state, *node)});
+    return nullptr;
+  };
+  if (node == nullptr) {
+    turn.respond(event.request, unknown("node", event.node.text));
+    return nullptr;
+  }
+  if (!node->wanted)
+    return answer(Outcome::unreachable,
+                  node->name.text + " has never been read, so there is nothing to change yet.");
+  if (event.if_revision && *event.if_revision != node->wanted->revision)
+    return answer(Outcome::stale, "The wanted settings are at revision " +
+                                      std::to_string(node->wanted->revision) + ", not " +
+                                      std::to_string(*event.if_revision) +
+                                      ": somebody changed them in between.");
+  if (node->change || node->adopting)
+    return answer(Outcome::busy, "Another change of " + node->name.text + " is under way.");
+  return node;
+}
+
+std::string what_was_asked(Turn& turn, const NodeState& node, const plan::Settings& settings) {
+  const auto& sheet = *turn.state.plan_of(node).datasheet;
+  return in_words(node.wanted->settings, sheet) + " → " + in_words(settings, sheet);
+}
+
+// True if the verdict lets the request go on; else it was journaled and answered.
+template <class Event>
+bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Settings& settings,
+               const Verdict& verdict, const std::optional<Waiver>& waiver) {
+  const bool signed_for = waiver && !waiver->who.empty() && !waiver->reason.empty();
+  if (!verdict.refuses() && (!verdict.needs_waiver() || signed_for)) return true;
+  const auto outcome = verdict.refuses() ? Outcome::refused : Outcome::needs_waiver;
+  auto entry = turn.entry(JournalKind::refused, event.who, &node);
+  entry.what = what_was_asked(turn, node, settings);
+  entry.why = event.why;
+  entry.verdict = in_words(verdict);
+  entry.fate = name_of(outcome);
+  turn.record({std::move(entry)});
+  turn.respond(event.request,
+               {outcome,
+                verdict.refuses() ? "Refused; nothing was changed."
+                                  : "There are cautions: a named person has to say why to go on.",
+                verdict, 0, view_of(turn.state, node)});
+  return false;
+}
+
+void journal_command(Turn& turn, const std::string& who, const NodeState* node, std::string what) {
+  auto entry = turn.entry(JournalKind::command, who, node);
+  entry.what = std::move(what);
+  turn.record({std::move(entry)});
+}
+
+}  // namespace
+
+void on_request(Turn& turn, const ChangeRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto& planned = turn.state.plan_of(*node);
+  auto [settings, findings] = propose(planned, node->wanted->settings, event.patch);
+  auto verdict = check(turn.surroundings(), planned, settings);
+  verdict.findings.insert(verdict.findings.begin(), std::make_move_iterator(findings.begin()),
+                          std::make_move_iterator(findings.end()));
+  if (event.dry_run) {
+    turn.respond(event.request,
+                 {Outcome::checked, {}, std::move(verdict), 0, view_of(turn.state, *node)});
+    return;
+  }
+  if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
+  const bool already = node->seen && node->link == Link::answering &&
+                       node->seen->settings == settings && node->wanted->settings == settings;
+  if (already) {
+    turn.respond(event.request, {Outcome::settled, "It is already so; nothing was sent.",
+                                 std::move(verdict), 0, view_of(turn.state, *node)});
+    return;
+  }
+  begin_change(turn, *node,
+               {settings, std::move(verdict), event.waiver, event.request, event.who, event.why});
+}
+
+void on_request(Turn& turn, const ReapplyRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto settings = node->wanted->settings;
+  auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
+  const Waiver as_before{event.who, "signed for when it was decided"};
+  if (!may_go_on(turn, event, *node, settings, verdict, as_before)) return;
+  begin_change(turn, *node,
+               {settings, std::move(verdict), {}, event.request, event.who, event.why});
+}
+
+void on_request(Turn& turn, const AdoptRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto settings = node->seen ? node->seen->settings : node->wanted->settings;
+  if (!node->seen) {
+    turn.respond(event.request, {Outcome::unreachable,
+                                 node->name.text + " has not been read since the daemon started.",
+                                 {},
+                                 0,
+                                 view_of(turn.state, *node)});
+    return;
+  }
+  auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
+  if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
+  auto entry = turn.entry(JournalKind::adopted, event.who, node);
+  entry.what = what_was_asked(turn, *node, settings);
+  entry.why = event.why;
+  entry.verdict = in_words(verdict);
+  if (event.waiver) entry.waiver = event.waiver->who + ": " + event.waiver->reason;
+  node->adopting = true;
+  turn.record({std::move(entry)}, {KeepWanted{node->uid, {settings, node->wanted->revision + 1}}},
+              ThenAdopt{event.request, node->uid, settings, std::move(verdict)});
+}
+
+void on_request(Turn& turn, const SegmentRequested& event) {
+  if (turn.state.plan->find(event.segment) == nullptr) {
+    turn.respond(event.request, unknown("segment", event.segment.text));
+    return;
+  }
+  if (turn.state.lock) {
+    turn.respond(event.request, {Outcome::refused,
+                                 "The rack is locked for the show. Unlock it first.",
+                                 {{{Rule::show_locked,
+                                    Severity::refuse,
+                                    {},
+                                    {},
+                                    {},
+                                    "The rack is locked for the show. Unlock it first."}}},
+                                 0,
+                                 nullptr});
+    return;
+  }
+  auto entry = turn.entry(JournalKind::segment, event.who);
+  entry.what = turn.state.segment.text + " → " + event.segment.text;
+  entry.why = event.why;
+  turn.record({std::move(entry)}, {KeepSegment{event.segment.text}},
+              ThenSegment{event.request, event.segment});
+}
+
+void on_request(Turn& turn, const LockRequested& event) {
+  std::optional<Lock> lock;
+  if (event.locked) lock = Lock{event.who, event.why, turn.now};
+  auto entry = turn.entry(JournalKind::lock, event.who);
+  entry.what = event.locked ? "locked" : "unlocked";
+  entry.why = event.why;
+  turn.record({std::move(entry)}, {KeepLock{lock}}, ThenLock{event.request, lock});
+}
+
+void on_request(Turn& turn, const LocateRequested& event) {
+  const auto* node = turn.state.find(event.node);
+  if (node == nullptr) {
+    turn.respond(event.request, unknown("node", event.node.text));
+    return;
+  }
+  journal_command(turn, event.who, node, "locate for " + std::to_string(event.seconds) + " s");
+  turn.send(*node, protocol::Locate{event.seconds}, ForRequest{event.request, node->uid});
+}
+
+void on_request(Turn& turn, const StoreRequested& event) {
+  const auto* node = turn.state.find(event.node);
+  if (node == nullptr) {
+    turn.respond(event.request, unknown("node", event.node.text));
+    return;
+  }
+  journal_command(turn, event.who, node, "store the settings in force on the node");
+  turn.send(*node, protocol::Store{turn.state.epoch}, ForRequest{event.request, node->uid});
+}
+
+void on_request(Turn& turn, const DiscoverRequested& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) {
+    turn.respond(event.request, unknown("line", event.line.text));
+    return;
+  }
+  if (!line->up) {
+    turn.respond(event.request, {Outcome::unreachable,
+                                 "Line " + line->name.text + " is down: " + line->reason + '.',
+                                 {},
+                                 0,
+                                 nullptr});
+    return;
+  }
+  if (!line->searching) {
+    line->searching = true;
+    line->discovered.clear();
+    line->trouble.clear();
+    turn.state.lines_dirty = true;
+    turn.effects.emplace_back(Search{line->name});
+    journal_command(turn, event.who, nullptr, "discover on " + line->name.text);
+  }
+  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+}
+
+void on_request(Turn& turn, const TakeOverRequested& event) {
+  auto highest = turn.state.epoch;
+  for (const auto& node : turn.state.nodes)
+    if (node.seen) highest = std::max(highest, node.seen->reading.epoch);
+  const protocol::Epoch next{highest.value + 1};
+  auto entry = turn.entry(JournalKind::command, event.who);
+  entry.what = "take over as epoch " + std::to_string(next.value);
+  entry.why = event.why;
+  turn.record({std::move(entry)}, {KeepEpoch{next}}, ThenSpeakAs{event.request, next});
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The rules that need no physics: can the node do it, may it, and does the window fit the plan.
+// Pure: everything a rule looks at is in its arguments.
+
+#include <functional>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/plan/settings.hpp"
+#include "daemon/rack/verdict.hpp"
+
+namespace catwalk::rack {
+
+// Every state in which a node may be right now: one, or two while a change is under way.
+// Empty: it has never been read, and is not to be relied on.
+using PossibleSettings = std::vector<plan::Settings>;
+
+// The rack around the node that is being checked.
+struct Surroundings {
+  const plan::RackPlan& plan;
+  const plan::Segment& segment;
+  std::function<PossibleSettings(const plan::NodeName&)> possible;
+  bool locked = false;
+};
+
+// Turns a patch into whole settings. What the datasheet does not know becomes findings.
+// A filter without tuning takes its centre with it: the centre becomes 0 unless one was asked for.
+struct Proposal {
+  plan::Settings settings;
+  std::vector<Finding> findings;
+};
+Proposal propose(const plan::Node& node, const plan::Settings& base,
+                 const plan::SettingsPatch& patch);
+
+// Can the node do it: gain-range, gain-step, filter-known, centre-range, centre-step, label-length.
+std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Settings& settings);
+
+// May it, in this plan: gain-limit, the window against carriers, transmitters and lanes, diversity.
+// Precondition: the settings name a filter that the datasheet has.
+std::vector<Finding> check_plan(const Surroundings& surroundings, const plan::Node& node,
+                                const plan::Settings& settings);
+
+// Both of the above and the show lock: the whole verdict on putting this node into these settings.
+Verdict check(const Surroundings& surroundings, const plan::Node& node,
+              const plan::Settings& settings);
+
+}  // namespace catwalk::rack

@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the panel side sees: the whole rack at one revision, never changed once published. Parts
+// that did not change are shared with the snapshot before, so a pointer comparison finds what did.
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/rack/alarm.hpp"
+#include "daemon/rack/record.hpp"
+#include "daemon/rack/time.hpp"
+#include "daemon/rack/verdict.hpp"
+#include "protocol/message.hpp"
+
+namespace catwalk::rack {
+
+enum class Link {
+  unknown,  // never heard since start
+  answering,
+  silent,
+  line_down,
+};
+std::string_view name_of(Link link);
+
+enum class Agreement {
+  unknown,   // never read
+  agreed,    // seen is wanted
+  changing,  // a change is under way
+  drifted,   // seen is not wanted, and nothing is under way
+};
+std::string_view name_of(Agreement agreement);
+
+// Where a change stands. The last four are fates.
+enum class ChangeStage {
+  recording,
+  staging,
+  applying,
+  reading_back,
+  settled,
+  failed,       // the node refused, or reads back something else; wanted was put back
+  unreachable,  // the node did not answer; wanted was put back
+  interrupted,  // the daemon stopped in the middle; waits for the node to be read
+};
+std::string_view name_of(ChangeStage stage);
+constexpr bool is_fate(ChangeStage stage) {
+  return stage == ChangeStage::settled || stage == ChangeStage::failed ||
+         stage == ChangeStage::unreachable;
+}
+
+struct ChangeView {
+  ChangeId id = 0;
+  plan::NodeName node;
+  ChangeStage stage = ChangeStage::recording;
+  std::string who;
+  std::string why;
+  plan::Settings before;
+  plan::Settings after;
+  std::string reason;  // why it failed
+  TimePoint requested;
+  std::optional<TimePoint> ended;
+};
+
+// Settings and telemetry as last read back, and when.
+struct Seen {
+  plan::Settings settings;
+  protocol::Reading reading;
+  TimePoint at;
+};
+
+struct NodeView {
+  std::uint64_t revision = 0;  // of the snapshot in which this view is new
+  plan::NodeName name;
+  protocol::NodeUid uid;
+  plan::LineName line;
+  std::shared_ptr<const plan::Datasheet> datasheet;
+  std::string hangs;
+  plan::OnReturn on_return = plan::OnReturn::hold;
+  bool simulated = false;
+  std::optional<Wanted> wanted;  // absent until the node has been met once
+  std::optional<Seen> seen;
+  Link link = Link::unknown;
+  Agreement agreement = Agreement::unknown;
+  std::optional<protocol::Identity> identity;
+  std::optional<ChangeView> change;  // under way
+  Verdict standing;                  // on the wanted settings, in the active segment
+};
+using NodeViewPtr = std::shared_ptr<const NodeView>;
+
+struct LineView {
+  plan::LineName name;
+  bool up = false;
+  std::string reason;  // why it is down
+  bool searching = false;
+  struct Discovery {
+    protocol::NodeUid uid;
+    protocol::Address address;
+    std::optional<plan::NodeName> node;  // absent: not in the rack file
+    friend bool operator==(const Discovery&, const Discovery&) = default;
+  };
+  std::vector<Discovery> discovered;  // of the last search
+  std::string trouble;                // of the last search; empty: it was complete
+  friend bool operator==(const LineView&, const LineView&) = default;
+};
+
+struct Snapshot {
+  std::uint64_t revision = 0;
+  TimePoint at;
+  std::shared_ptr<const plan::RackPlan> plan;
+  plan::SegmentName segment;
+  protocol::Epoch epoch;
+  std::optional<Lock> lock;
+  std::vector<NodeViewPtr> nodes;  // in the order of the rack file
+  std::shared_ptr<const std::vector<LineView>> lines;
+  std::shared_ptr<const std::vector<Alarm>> alarms;
+  std::shared_ptr<const std::vector<ChangeView>>
+      changes;  // the latest, ended ones too; newest last
+
+  NodeViewPtr find(const plan::NodeName& name) const;
+  const plan::Segment& active() const;
+};
+using SnapshotPtr = std::shared_ptr<const Snapshot>;
+
+}  // namespace catwalk::rack

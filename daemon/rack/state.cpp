@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/state.hpp"
+
+#include <algorithm>
+
+namespace catwalk::rack {
+namespace {
+
+template <class Items, class Key, class Member>
+auto* find_in(Items& items, const Key& key, Member member) {
+  const auto found = std::ranges::find(items, key, member);
+  return found == items.end() ? nullptr : &*found;
+}
+
+Agreement agreement_of(const NodeState& node) {
+  if (node.change) return Agreement::changing;
+  if (!node.seen || !node.wanted) return Agreement::unknown;
+  return node.seen->settings == node.wanted->settings ? Agreement::agreed : Agreement::drifted;
+}
+
+}  // namespace
+
+NodeState* State::find(const plan::NodeName& name) {
+  return find_in(nodes, name, &NodeState::name);
+}
+
+NodeState* State::find(protocol::NodeUid uid) {
+  const auto found = by_uid.find(uid);
+  return found == by_uid.end() ? nullptr : &nodes[found->second];
+}
+
+LineView* State::find(const plan::LineName& name) { return find_in(lines, name, &LineView::name); }
+
+const plan::Node& State::plan_of(const NodeState& node) const {
+  return plan->nodes[static_cast<std::size_t>(&node - nodes.data())];
+}
+
+const plan::Segment& State::active() const { return *plan->find(segment); }
+
+CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
+  const auto id = ++state.last_command;
+  state.commands.emplace(id, std::move(after));
+  effects.emplace_back(Send{state.plan_of(node).line, id, node.uid, std::move(request)});
+  return id;
+}
+
+RecordId Turn::record(std::vector<JournalEntry> entries, std::vector<Write> writes,
+                      AfterRecord after) {
+  const auto id = ++state.last_record;
+  state.records.emplace(id, std::move(after));
+  effects.emplace_back(Record{id, std::move(entries), std::move(writes)});
+  return id;
+}
+
+JournalEntry Turn::entry(JournalKind kind, std::string who, const NodeState* node) const {
+  JournalEntry entry;
+  entry.at = now;
+  entry.kind = kind;
+  entry.who = std::move(who);
+  if (node != nullptr) entry.node = node->name.text;
+  entry.segment = state.segment.text;
+  return entry;
+}
+
+Surroundings Turn::surroundings() const {
+  State& whole = state;
+  return {*whole.plan, whole.active(),
+          [&whole](const plan::NodeName& name) {
+            const auto* node = whole.find(name);
+            return node == nullptr ? PossibleSettings{} : possible_settings(*node);
+          },
+          whole.lock.has_value()};
+}
+
+PossibleSettings possible_settings(const NodeState& node) {
+  PossibleSettings states;
+  if (node.change) states = {node.change->view.before, node.change->view.after};
+  if (node.seen)
+    states.push_back(node.seen->settings);
+  else if (node.wanted)
+    states.push_back(node.wanted->settings);
+  return states;
+}
+
+void Turn::wanted_changed(const NodeState& node) {
+  for (auto& other : state.nodes) {
+    const bool neighbour =
+        other.uid == node.uid ||
+        std::ranges::any_of(state.plan->receivers, [&](const plan::Receiver& receiver) {
+          return plan::RackPlan::serves(receiver, node.name) &&
+                 plan::RackPlan::serves(receiver, other.name);
+        });
+    if (neighbour) other.standing_dirty = true;
+  }
+}
+
+NodeViewPtr view_of(const State& state, const NodeState& node) {
+  const auto& plan = state.plan_of(node);
+  auto view = std::make_shared<NodeView>();
+  view->revision = state.revision + 1;
+  view->name = node.name;
+  view->uid = node.uid;
+  view->line = plan.line;
+  view->datasheet = plan.datasheet;
+  view->hangs = plan.hangs;
+  view->on_return = plan.on_return;
+  view->simulated = plan.simulated;
+  view->wanted = node.wanted;
+  view->seen = node.seen;
+  view->link = node.link;
+  view->agreement = agreement_of(node);
+  view->identity = node.identity;
+  if (node.change) view->change = node.change->view;
+  view->standing = node.standing;
+  return view;
+}
+
+std::string in_words(const Verdict& verdict) {
+  std::string text;
+  for (const auto& finding : verdict.findings) {
+    if (!text.empty()) text += '\n';
+    text += name_of(finding.severity);
+    text += ' ';
+    text += name_of(finding.rule);
+    text += ": " + finding.sentence;
+  }
+  return text;
+}
+
+NodeViewPtr Snapshot::find(const plan::NodeName& name) const {
+  const auto found =
+      std::ranges::find_if(nodes, [&](const NodeViewPtr& node) { return node->name == name; });
+  return found == nodes.end() ? nullptr : *found;
+}
+
+const plan::Segment& Snapshot::active() const { return *plan->find(segment); }
+
+}  // namespace catwalk::rack

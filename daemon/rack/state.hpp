@@ -1,0 +1,181 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the core knows, and one turn of it. Internal to the room: others see snapshots and effects.
+
+#include <cstdint>
+#include <deque>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <unordered_map>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/event.hpp"
+#include "daemon/rack/rules.hpp"
+#include "daemon/rack/snapshot.hpp"
+
+namespace catwalk::rack {
+
+struct Change {
+  ChangeView view;
+  std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
+};
+
+struct NodeState {
+  plan::NodeName name;
+  protocol::NodeUid uid;
+  std::optional<Wanted> wanted;
+  std::optional<Seen> seen;
+  Link link = Link::unknown;
+  std::optional<protocol::Identity> identity;
+  std::optional<Change> change;
+  bool adopting = false;  // an adoption waits to be recorded
+  bool was_lost = false;  // silent or its line down since it was last read
+  Verdict standing;
+  NodeViewPtr view;            // as last published
+  bool dirty = true;           // the view is out of date
+  bool standing_dirty = true;  // the standing verdict too
+};
+
+// What to do when a record is durable.
+struct ThenStage {
+  protocol::NodeUid node;
+};
+struct ThenAdopt {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  plan::Settings settings;
+  Verdict verdict;
+};
+struct ThenLock {
+  RequestId request = 0;
+  std::optional<Lock> lock;
+};
+struct ThenSegment {
+  RequestId request = 0;
+  plan::SegmentName segment;
+};
+struct ThenSpeakAs {
+  RequestId request = 0;
+  protocol::Epoch epoch;
+};
+struct ThenNothing {};
+using AfterRecord =
+    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs>;
+
+// What an answer to a command means.
+struct StepOfChange {
+  protocol::NodeUid node;
+  ChangeId change = 0;
+};
+struct ForRequest {
+  RequestId request = 0;
+  protocol::NodeUid node;
+};
+using AfterCommand = std::variant<StepOfChange, ForRequest>;
+
+struct State {
+  std::shared_ptr<const plan::RackPlan> plan;
+  plan::SegmentName segment;
+  std::optional<Lock> lock;
+  protocol::Epoch epoch;
+  std::vector<NodeState> nodes;  // in the order of the plan
+  std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
+  std::vector<LineView> lines;
+  std::vector<Alarm> alarms;
+  std::deque<ChangeView> changes;  // the latest, newest last
+
+  std::unordered_map<RecordId, AfterRecord> records;     // not yet durable
+  std::unordered_map<CommandId, AfterCommand> commands;  // not yet answered
+  RecordId last_record = 0;
+  CommandId last_command = 0;
+  ChangeId last_change = 0;
+  AlarmId last_alarm = 0;
+  std::uint64_t revision = 0;
+
+  bool lines_dirty = true;
+  bool alarms_dirty = true;
+  bool changes_dirty = true;
+  bool rack_dirty = true;  // lock, segment, epoch, plan
+  SnapshotPtr snapshot;
+
+  NodeState* find(const plan::NodeName& name);
+  NodeState* find(protocol::NodeUid uid);
+  LineView* find(const plan::LineName& name);
+  const plan::Node& plan_of(const NodeState& node) const;
+  const plan::Segment& active() const;
+};
+
+// One event being worked on: the state, the time, and the effects so far. The rest of the room is
+// written as functions on this.
+struct Turn {
+  State& state;
+  TimePoint now;
+  std::vector<Effect>& effects;
+
+  void respond(RequestId request, Answer answer) {
+    effects.emplace_back(Respond{request, std::move(answer)});
+  }
+  CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
+  RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
+                  AfterRecord after = ThenNothing{});
+  JournalEntry entry(JournalKind kind, std::string who, const NodeState* node = nullptr) const;
+  Surroundings surroundings() const;
+  // The standing verdict of this node, and of those that share a receiver with it, has to be
+  // renewed.
+  void wanted_changed(const NodeState& node);
+};
+
+NodeViewPtr view_of(const State& state, const NodeState& node);
+PossibleSettings possible_settings(const NodeState& node);
+std::string in_words(const Verdict& verdict);
+
+// ---- alarms.cpp --------------------------------------------------------------------------------
+void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence);
+// The condition is over; nothing happens if there is no such active alarm.
+void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject);
+
+// ---- changes.cpp: the life of a change ---------------------------------------------------------
+struct NewChange {
+  plan::Settings after;
+  Verdict verdict;
+  std::optional<Waiver> waiver;
+  std::optional<RequestId> request;
+  std::string who;
+  std::string why;
+};
+void begin_change(Turn& turn, NodeState& node, NewChange change);
+void stage_change(Turn& turn, NodeState& node);
+void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply);
+void step_failed(Turn& turn, NodeState& node, const std::string& fault);
+void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason);
+// After a restart: the first reading says what became of a change that was under way.
+void resolve_interrupted(Turn& turn, NodeState& node);
+
+// ---- field.cpp ---------------------------------------------------------------------------------
+void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
+void on_field_event(Turn& turn, const NodeReported& event);
+void on_field_event(Turn& turn, const NodeIdentified& event);
+void on_field_event(Turn& turn, const NodeFellSilent& event);
+void on_field_event(Turn& turn, const LineWentUp& event);
+void on_field_event(Turn& turn, const LineWentDown& event);
+void on_field_event(Turn& turn, const NodeDiscovered& event);
+void on_field_event(Turn& turn, const DiscoveryEnded& event);
+
+// ---- requests.cpp ------------------------------------------------------------------------------
+void on_request(Turn& turn, const ChangeRequested& event);
+void on_request(Turn& turn, const AdoptRequested& event);
+void on_request(Turn& turn, const ReapplyRequested& event);
+void on_request(Turn& turn, const SegmentRequested& event);
+void on_request(Turn& turn, const LockRequested& event);
+void on_request(Turn& turn, const LocateRequested& event);
+void on_request(Turn& turn, const StoreRequested& event);
+void on_request(Turn& turn, const DiscoverRequested& event);
+void on_request(Turn& turn, const TakeOverRequested& event);
+void on_request(Turn& turn, const AcknowledgeRequested& event);
+
+}  // namespace catwalk::rack

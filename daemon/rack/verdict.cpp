@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/verdict.hpp"
+
+#include <algorithm>
+
+namespace catwalk::rack {
+
+std::string_view name_of(Severity severity) {
+  switch (severity) {
+    case Severity::note:
+      return "note";
+    case Severity::caution:
+      return "caution";
+    case Severity::refuse:
+      return "refuse";
+  }
+  return "?";
+}
+
+std::string_view name_of(Rule rule) {
+  switch (rule) {
+    case Rule::gain_range:
+      return "gain-range";
+    case Rule::gain_step:
+      return "gain-step";
+    case Rule::centre_range:
+      return "centre-range";
+    case Rule::centre_step:
+      return "centre-step";
+    case Rule::filter_known:
+      return "filter-known";
+    case Rule::label_length:
+      return "label-length";
+    case Rule::gain_limit:
+      return "gain-limit";
+    case Rule::carrier_outside_window:
+      return "carrier-outside-window";
+    case Rule::own_transmitter_in_window:
+      return "own-transmitter-in-window";
+    case Rule::lane_conflict:
+      return "lane-conflict";
+    case Rule::diversity_dark:
+      return "diversity-dark";
+    case Rule::show_locked:
+      return "show-locked";
+  }
+  return "?";
+}
+
+bool Verdict::has(Severity severity) const {
+  return std::ranges::find(findings, severity, &Finding::severity) != findings.end();
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Values as they stand in sentences.
+
+#include <string>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/plan/settings.hpp"
+#include "daemon/rf/units.hpp"
+
+namespace catwalk::rack {
+
+// "518.125 MHz": at least three decimals, more only if the value needs them.
+std::string in_words(rf::Frequency frequency);
+// "470.000 to 510.000 MHz"
+std::string in_words(const rf::Band& band);
+// "+3 dB", "-1.5 dB"
+std::string in_words(rf::Gain gain);
+// "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
+std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet);
+// "a, b and c"
+std::string listed(const std::vector<std::string>& names);
+
+}  // namespace catwalk::rack
