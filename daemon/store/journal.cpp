@@ -1,0 +1,326 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/store/journal.hpp"
+
+#include <openssl/evp.h>
+
+#include <array>
+#include <optional>
+
+#include "daemon/store/sqlite.hpp"
+
+namespace catwalk::store {
+namespace {
+
+constexpr int file_format = 1;
+
+constexpr const char* schema = R"sql(
+CREATE TABLE journal (
+  sequence INTEGER PRIMARY KEY,
+  at_us INTEGER NOT NULL,
+  kind TEXT NOT NULL, who TEXT NOT NULL, node TEXT NOT NULL, change INTEGER NOT NULL,
+  segment TEXT NOT NULL, what TEXT NOT NULL, why TEXT NOT NULL, verdict TEXT NOT NULL,
+  waiver TEXT NOT NULL, fate TEXT NOT NULL, hash TEXT NOT NULL);
+CREATE INDEX journal_by_node ON journal(node, sequence);
+CREATE INDEX journal_by_change ON journal(change) WHERE change > 0;
+CREATE TRIGGER journal_keeps_rows BEFORE DELETE ON journal
+  BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;
+CREATE TRIGGER journal_keeps_words BEFORE UPDATE ON journal
+  BEGIN SELECT raise(ABORT, 'the journal keeps every word'); END;
+CREATE TABLE wanted (
+  uid INTEGER PRIMARY KEY, revision INTEGER NOT NULL, gain_cdb INTEGER NOT NULL,
+  filter INTEGER NOT NULL, centre_hz INTEGER NOT NULL, power INTEGER NOT NULL, label TEXT NOT NULL);
+CREATE TABLE unfinished (
+  change INTEGER PRIMARY KEY, uid INTEGER NOT NULL,
+  before_gain_cdb INTEGER NOT NULL, before_filter INTEGER NOT NULL,
+  before_centre_hz INTEGER NOT NULL, before_power INTEGER NOT NULL, before_label TEXT NOT NULL,
+  after_gain_cdb INTEGER NOT NULL, after_filter INTEGER NOT NULL,
+  after_centre_hz INTEGER NOT NULL, after_power INTEGER NOT NULL, after_label TEXT NOT NULL);
+CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NOT NULL,
+  more TEXT NOT NULL);
+PRAGMA user_version = 1;
+)sql";
+
+std::string sha256_hex(const std::string& bytes) {
+  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
+  unsigned int size = 0;
+  EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr);
+  static constexpr char digits[] = "0123456789abcdef";
+  std::string text;
+  for (unsigned int i = 0; i < size; ++i) {
+    text += digits[digest[i] >> 4];
+    text += digits[digest[i] & 15];
+  }
+  return text;
+}
+
+std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
+rack::TimePoint time_of(std::int64_t at) { return rack::TimePoint{std::chrono::microseconds{at}}; }
+
+// Every field with its length before it, so that no two rows can be written alike.
+std::string hash_of(const std::string& before, const rack::JournalEntry& entry) {
+  std::string bytes = before;
+  const auto add = [&bytes](std::string_view field) {
+    bytes += std::to_string(field.size()) + ':';
+    bytes += field;
+  };
+  add(std::to_string(micros(entry.at)));
+  add(rack::name_of(entry.kind));
+  add(entry.who);
+  add(entry.node);
+  add(std::to_string(entry.change));
+  for (const auto* text :
+       {&entry.segment, &entry.what, &entry.why, &entry.verdict, &entry.waiver, &entry.fate})
+    add(*text);
+  return sha256_hex(bytes);
+}
+
+std::optional<rack::JournalKind> kind_of(const std::string& name) {
+  for (int i = 0; i <= static_cast<int>(rack::JournalKind::plan); ++i) {
+    const auto kind = static_cast<rack::JournalKind>(i);
+    if (rack::name_of(kind) == name) return kind;
+  }
+  return std::nullopt;
+}
+
+// Binds five columns from `first`.
+void bind_settings(Statement& statement, int first, const plan::Settings& settings) {
+  statement.bind(first, std::int64_t{settings.gain.centidecibels()})
+      .bind(first + 1, std::int64_t{settings.filter})
+      .bind(first + 2, settings.centre.hertz())
+      .bind(first + 3, std::int64_t{settings.power})
+      .bind(first + 4, settings.label);
+}
+
+plan::Settings settings_at(const Statement& row, int column) {
+  return {rf::Gain::centidecibels(static_cast<std::int32_t>(row.integer(column))),
+          static_cast<std::uint8_t>(row.integer(column + 1)),
+          rf::Frequency::hertz(row.integer(column + 2)), row.integer(column + 3) != 0,
+          row.text(column + 4)};
+}
+
+rack::JournalEntry entry_at(const Statement& row, int column) {
+  rack::JournalEntry entry;
+  entry.at = time_of(row.integer(column));
+  entry.kind = kind_of(row.text(column + 1)).value_or(rack::JournalKind::command);
+  entry.who = row.text(column + 2);
+  entry.node = row.text(column + 3);
+  entry.change = static_cast<rack::ChangeId>(row.integer(column + 4));
+  entry.segment = row.text(column + 5);
+  entry.what = row.text(column + 6);
+  entry.why = row.text(column + 7);
+  entry.verdict = row.text(column + 8);
+  entry.waiver = row.text(column + 9);
+  entry.fate = row.text(column + 10);
+  return entry;
+}
+
+constexpr std::string_view entry_columns =
+    "at_us, kind, who, node, change, segment, what, why, verdict, waiver, fate";
+
+}  // namespace
+
+struct Journal::Database {
+  explicit Database(const std::string& file) : connection{file} {
+    connection.execute(
+        "PRAGMA locking_mode = EXCLUSIVE;"
+        "PRAGMA journal_mode = WAL;"
+        "PRAGMA synchronous = FULL;"
+        "PRAGMA foreign_keys = ON;");
+    const auto version = number("PRAGMA user_version");
+    if (version == 0)
+      connection.execute((std::string{"BEGIN IMMEDIATE;"} + schema + "COMMIT;").c_str());
+    else if (version != file_format)
+      throw SqliteError{"the journal has format " + std::to_string(version) +
+                        ", this program writes format " + std::to_string(file_format)};
+    append.emplace(connection,
+                   "INSERT INTO journal(sequence, at_us, kind, who, node, change, segment, what, "
+                   "why, verdict, waiver, fate, hash) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_wanted.emplace(connection, "INSERT OR REPLACE INTO wanted VALUES(?,?,?,?,?,?,?)");
+    keep_unfinished.emplace(connection,
+                            "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    forget_unfinished.emplace(connection, "DELETE FROM unfinished WHERE change = ?");
+    keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
+    remember_end();
+  }
+
+  std::int64_t number(const char* sql) {
+    Statement statement{connection, sql};
+    return statement.step() ? statement.integer(0) : 0;
+  }
+
+  void remember_end() {
+    Statement last{connection, "SELECT sequence, hash FROM journal ORDER BY sequence DESC LIMIT 1"};
+    const bool any = last.step();
+    last_sequence = any ? last.integer(0) : 0;
+    last_hash = any ? last.text(1) : std::string{};
+  }
+
+  void fact(std::string_view name, std::int64_t value, std::string_view text = {},
+            std::string_view more = {}) {
+    keep_fact->bind(1, name).bind(2, value).bind(3, text).bind(4, more).run();
+  }
+
+  void add(const rack::JournalEntry& entry) {
+    last_hash = hash_of(last_hash, entry);
+    append->bind(1, ++last_sequence)
+        .bind(2, micros(entry.at))
+        .bind(3, rack::name_of(entry.kind))
+        .bind(4, entry.who)
+        .bind(5, entry.node)
+        .bind(6, static_cast<std::int64_t>(entry.change))
+        .bind(7, entry.segment)
+        .bind(8, entry.what)
+        .bind(9, entry.why)
+        .bind(10, entry.verdict)
+        .bind(11, entry.waiver)
+        .bind(12, entry.fate)
+        .bind(13, last_hash)
+        .run();
+  }
+
+  void put(const rack::KeepWanted& write) {
+    keep_wanted->bind(1, static_cast<std::int64_t>(write.node.bits()))
+        .bind(2, static_cast<std::int64_t>(write.wanted.revision));
+    bind_settings(*keep_wanted, 3, write.wanted.settings);
+    keep_wanted->run();
+  }
+  void put(const rack::KeepUnfinished& write) {
+    keep_unfinished->bind(1, static_cast<std::int64_t>(write.unfinished.change))
+        .bind(2, static_cast<std::int64_t>(write.unfinished.node.bits()));
+    bind_settings(*keep_unfinished, 3, write.unfinished.before);
+    bind_settings(*keep_unfinished, 8, write.unfinished.after);
+    keep_unfinished->run();
+    fact("last_change", static_cast<std::int64_t>(write.unfinished.change));
+  }
+  void put(const rack::ForgetUnfinished& write) {
+    forget_unfinished->bind(1, static_cast<std::int64_t>(write.change)).run();
+  }
+  void put(const rack::KeepLock& write) {
+    if (write.lock)
+      fact("lock", micros(write.lock->since), write.lock->who, write.lock->why);
+    else
+      connection.execute("DELETE FROM facts WHERE name = 'lock'");
+  }
+  void put(const rack::KeepSegment& write) { fact("segment", 0, write.segment); }
+  void put(const rack::KeepEpoch& write) { fact("epoch", write.epoch.value); }
+
+  // Runs `work` as one transaction: all of it, or none and the error.
+  template <class Work>
+  std::optional<StoreError> transaction(Work&& work) {
+    try {
+      connection.execute("BEGIN IMMEDIATE");
+      work();
+      connection.execute("COMMIT");
+      return std::nullopt;
+    } catch (const SqliteError& error) {
+      sqlite3_exec(connection.get(), "ROLLBACK", nullptr, nullptr, nullptr);
+      StoreError kept{error.what()};
+      try {
+        remember_end();
+      } catch (const SqliteError& second) {
+        kept.sentence += std::string{"; then "} + second.what();
+      }
+      return kept;
+    }
+  }
+
+  Connection connection;
+  std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
+  std::int64_t last_sequence = 0;
+  std::string last_hash;
+};
+
+Journal::Journal(std::unique_ptr<Database> database) : database_{std::move(database)} {}
+Journal::Journal(Journal&&) noexcept = default;
+Journal& Journal::operator=(Journal&&) noexcept = default;
+Journal::~Journal() = default;
+
+Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
+  try {
+    return Journal{std::make_unique<Database>(file.string())};
+  } catch (const SqliteError& error) {
+    return Failure{StoreError{error.what()}};
+  }
+}
+
+Result<rack::Restored, StoreError> Journal::restore() {
+  rack::Restored restored;
+  auto& database = *database_;
+  const auto trouble = database.transaction([&] {
+    Statement wanted{database.connection,
+                     "SELECT uid, revision, gain_cdb, filter, centre_hz, power, label FROM wanted"};
+    while (wanted.step())
+      restored.wanted.emplace(
+          protocol::NodeUid::from_bits(static_cast<std::uint64_t>(wanted.integer(0))),
+          rack::Wanted{settings_at(wanted, 2), static_cast<std::uint64_t>(wanted.integer(1))});
+    Statement unfinished{database.connection, "SELECT * FROM unfinished ORDER BY change"};
+    while (unfinished.step())
+      restored.unfinished.push_back(
+          {static_cast<rack::ChangeId>(unfinished.integer(0)),
+           protocol::NodeUid::from_bits(static_cast<std::uint64_t>(unfinished.integer(1))),
+           settings_at(unfinished, 2), settings_at(unfinished, 7)});
+    Statement facts{database.connection, "SELECT name, number, text, more FROM facts"};
+    while (facts.step()) {
+      const auto name = facts.text(0);
+      const auto value = facts.integer(1);
+      if (name == "lock") restored.lock = rack::Lock{facts.text(2), facts.text(3), time_of(value)};
+      if (name == "segment") restored.segment = facts.text(2);
+      if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
+      if (name == "last_change") restored.last_change = static_cast<rack::ChangeId>(value);
+    }
+    ++restored.epoch.value;
+    database.fact("epoch", restored.epoch.value);
+  });
+  if (trouble) return Failure{*trouble};
+  return restored;
+}
+
+std::optional<StoreError> Journal::keep(std::span<const rack::Record> records) {
+  return database_->transaction([&] {
+    for (const auto& record : records) {
+      for (const auto& entry : record.entries) database_->add(entry);
+      for (const auto& write : record.writes)
+        std::visit([&](const auto& what) { database_->put(what); }, write);
+    }
+  });
+}
+
+Result<std::vector<StoredEntry>, StoreError> Journal::read(const JournalQuery& query) {
+  std::vector<StoredEntry> entries;
+  try {
+    std::string sql = "SELECT sequence, " + std::string{entry_columns} +
+                      " FROM journal WHERE (?1 = '' OR node = ?1) AND (?2 = '' OR kind = ?2)"
+                      " AND (?3 = 0 OR change = ?3) AND (?4 = 0 OR sequence < ?4)"
+                      " ORDER BY sequence DESC LIMIT ?5";
+    Statement rows{database_->connection, sql};
+    rows.bind(1, query.node.value_or(""))
+        .bind(2, query.kind.value_or(""))
+        .bind(3, static_cast<std::int64_t>(query.change.value_or(0)))
+        .bind(4, static_cast<std::int64_t>(query.before.value_or(0)))
+        .bind(5, static_cast<std::int64_t>(query.limit));
+    while (rows.step())
+      entries.push_back({static_cast<std::uint64_t>(rows.integer(0)), entry_at(rows, 1)});
+  } catch (const SqliteError& error) {
+    return Failure{StoreError{error.what()}};
+  }
+  return entries;
+}
+
+Result<std::optional<std::uint64_t>, StoreError> Journal::first_broken_row() {
+  try {
+    Statement rows{database_->connection, "SELECT sequence, hash, " + std::string{entry_columns} +
+                                              " FROM journal ORDER BY sequence"};
+    std::string before;
+    for (std::int64_t expected = 1; rows.step(); ++expected) {
+      const bool in_order = rows.integer(0) == expected;
+      before = hash_of(before, entry_at(rows, 2));
+      if (!in_order || before != rows.text(1))
+        return std::optional{static_cast<std::uint64_t>(rows.integer(0))};
+    }
+    return std::optional<std::uint64_t>{};
+  } catch (const SqliteError& error) {
+    return Failure{StoreError{error.what()}};
+  }
+}
+
+}  // namespace catwalk::store

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The journal on disk: an SQLite file that remembers who changed what and why, what every node
+// should be set to, and which changes were under way. Write-ahead log, synchronous=FULL: what
+// keep() has returned from survives a power cut.
+//
+// Rows of the journal are never changed or deleted (triggers forbid it), and each carries a SHA-256
+// over itself and the hash of the row before, so that a later hand in the file shows.
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/record.hpp"
+#include "protocol/result.hpp"
+
+namespace catwalk::store {
+
+struct StoreError {
+  std::string sentence;
+};
+
+struct StoredEntry {
+  std::uint64_t sequence = 0;  // 1, 2, 3 … without a gap
+  rack::JournalEntry entry;
+};
+
+// Newest first. What is absent does not narrow.
+struct JournalQuery {
+  std::optional<std::string> node;
+  std::optional<std::string> kind;
+  std::optional<rack::ChangeId> change;
+  std::optional<std::uint64_t> before;  // only sequences below this: the next page
+  std::size_t limit = 100;              // 1 to 1000
+};
+
+// Used from one thread at a time.
+class Journal {
+ public:
+  // Creates the file if there is none. Fails if it cannot be opened, is not a journal, or is in use
+  // by another daemon.
+  static Result<Journal, StoreError> open(const std::filesystem::path& file);
+  Journal(Journal&&) noexcept;
+  Journal& operator=(Journal&&) noexcept;
+  ~Journal();
+
+  // What was kept, and an epoch of our own that is higher than every one before: it is durable
+  // before this returns, so no two runs ever speak under the same.
+  Result<rack::Restored, StoreError> restore();
+
+  // All records in one transaction: durable when this returns without an error, else none is kept.
+  std::optional<StoreError> keep(std::span<const rack::Record> records);
+
+  Result<std::vector<StoredEntry>, StoreError> read(const JournalQuery& query);
+
+  // The first row whose hash does not follow from the rows before; absent: the chain is whole.
+  Result<std::optional<std::uint64_t>, StoreError> first_broken_row();
+
+ private:
+  struct Database;
+  explicit Journal(std::unique_ptr<Database> database);
+  std::unique_ptr<Database> database_;
+};
+
+}  // namespace catwalk::store
