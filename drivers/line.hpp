@@ -27,8 +27,8 @@ using CommandId = std::uint64_t;
 
 struct Command {
   CommandId id = 0;
-  protocol::NodeUid node;      // NodeUid::everyone(): broadcast; only Apply may be
-  protocol::Request request;   // Identify, Read, Stage, Apply, Discard, Store or Locate
+  protocol::NodeUid node;     // NodeUid::everyone(): broadcast; only Apply may be
+  protocol::Request request;  // Identify, Read, Stage, Apply, Discard, Store or Locate
 };
 
 enum class Fault {
@@ -44,7 +44,7 @@ std::string_view name_of(Fault fault);
 
 struct CommandAnswered {
   CommandId id = 0;
-  protocol::Reply reply;       // never Wait: the line asks again by itself
+  protocol::Reply reply;  // never Wait: the line asks again by itself
 };
 struct CommandFailed {
   CommandId id = 0;
@@ -75,7 +75,7 @@ struct NodeDiscovered {
 };
 struct DiscoveryEnded {
   std::size_t found = 0;
-  std::string trouble;         // empty: the search was complete
+  std::string trouble;  // empty: the search was complete
 };
 
 using Notice = std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
@@ -90,10 +90,10 @@ struct LineCounters {
   std::uint64_t bytes_received = 0;
   std::uint64_t retries = 0;
   std::uint64_t time_outs = 0;
-  std::uint64_t malformed = 0;    // failed framing, CRC or codec
-  std::uint64_t forged = 0;       // datagrams whose HMAC does not match
-  std::uint64_t replayed = 0;     // counter already seen, or too far behind
-  std::uint64_t unexpected = 0;   // well-formed, but nobody asked, or an unknown node
+  std::uint64_t malformed = 0;   // failed framing, CRC or codec
+  std::uint64_t forged = 0;      // datagrams whose HMAC does not match
+  std::uint64_t replayed = 0;    // counter already seen, or too far behind
+  std::uint64_t unexpected = 0;  // well-formed, but nobody asked, or an unknown node
   friend bool operator==(const LineCounters&, const LineCounters&) = default;
 };
 

@@ -1,0 +1,276 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/emulated_node.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "protocol/codec.hpp"
+#include "protocol/discovery.hpp"
+
+namespace catwalk::drivers {
+
+using protocol::Done;
+using protocol::Refusal;
+using protocol::RefusalReason;
+using protocol::Reply;
+
+namespace {
+
+// PROTOCOL.md, section 6.1: an answer is kept this long after it was last asked for.
+constexpr auto keep_answer = std::chrono::seconds{5};
+// An 8-bit node keeps one; this one can be watched by a few controllers at once.
+constexpr std::size_t most_kept = 4;
+
+template <class T>
+bool is(const protocol::Request& request) {
+  return std::holds_alternative<T>(request);
+}
+
+// Requests that change nothing are served afresh each time: a reading must not be an old one.
+bool only_asks(const protocol::Request& request) {
+  return is<protocol::Identify>(request) || is<protocol::Read>(request) ||
+         is<protocol::Find>(request) || is<protocol::Unmute>(request);
+}
+
+bool is_for_buses(const protocol::Request& request) {
+  return is<protocol::Find>(request) || is<protocol::Mute>(request) ||
+         is<protocol::Unmute>(request) || is<protocol::Assign>(request);
+}
+
+// Small changes that look like a living node, the same in every run.
+double ripple(protocol::NodeUid uid, std::chrono::duration<double> at, double period_s) {
+  constexpr double tau = 6.283185307179586;
+  const double phase = static_cast<double>(protocol::mixed(uid) & 0xFFFF) / 65536.0;
+  return std::sin(tau * (at.count() / period_s + phase));
+}
+
+}  // namespace
+
+NodeMemory factory_memory(const NodeConfig& config, protocol::Address address, std::string label) {
+  NodeMemory memory;
+  memory.address = address;
+  memory.stored = factory_settings(config.type);
+  memory.stored.label = std::move(label);
+  return memory;
+}
+
+EmulatedNode::EmulatedNode(NodeConfig config, NodeMemory memory, Moment now)
+    : config_{std::move(config)}, memory_{std::move(memory)} {
+  restart(now);
+}
+
+void EmulatedNode::restart(Moment now) {
+  ++memory_.boots;
+  in_force_ = memory_.stored;
+  staged_.reset();
+  applied_.reset();
+  kept_.clear();
+  started_ = now;
+  locating_until_ = now;
+  powered_ = true;
+  locally_changed_ = false;
+  muted_ = false;
+  ++news_;
+}
+
+void EmulatedNode::cut_power() {
+  powered_ = false;
+  ++news_;
+}
+
+void EmulatedNode::restore_power(Moment now) { restart(now); }
+
+std::optional<RefusalReason> EmulatedNode::turn(const protocol::Settings& settings) {
+  if (const auto reason = refusal_of(config_.type, settings)) return reason;
+  in_force_ = settings;
+  locally_changed_ = true;
+  ++news_;
+  return std::nullopt;
+}
+
+protocol::Reading EmulatedNode::reading(Moment now) const {
+  protocol::Reading reading;
+  reading.epoch = memory_.epoch;
+  if (staged_) reading.staged = staged_->ticket;
+  if (applied_) reading.applied = applied_->ticket;
+  reading.settings = in_force_;
+
+  const std::chrono::duration<double> up = now - started_;
+  protocol::Telemetry& t = reading.telemetry;
+  const bool amplifies = powered_ && in_force_.power;
+  const double load = amplifies ? config_.type.current_on : config_.type.current_off;
+  t.supply_ma = powered_ ? static_cast<std::uint16_t>(
+                               std::lround(load * (1.0 + 0.01 * ripple(config_.uid, up, 7))))
+                         : std::uint16_t{0};
+  // 12 V less the drop over some 3 ohms of feed cable.
+  t.supply_mv = powered_ ? static_cast<std::uint16_t>(std::lround(
+                               12'000.0 - 3.0 * t.supply_ma + 15.0 * ripple(config_.uid, up, 11)))
+                         : std::uint16_t{0};
+  // Warms up by 12 degrees in the first minutes.
+  const double warm = amplifies ? 12.0 * (1.0 - std::exp(-up.count() / 120.0)) : 1.0;
+  t.temperature_ddegc = static_cast<std::int16_t>(
+      std::lround(10.0 * (24.0 + warm + 0.3 * ripple(config_.uid, up, 90))));
+  t.detector_cdbm = static_cast<std::int16_t>(
+      std::clamp(static_cast<long>(detector_cdbm_) + std::lround(20 * ripple(config_.uid, up, 3)),
+                 -32'768L, 32'767L));
+  t.uptime_s = static_cast<std::uint32_t>(std::max(0.0, up.count()));
+  t.boots = memory_.boots;
+  t.powered = powered_;
+  t.locally_changed = locally_changed_;
+  t.locating = is_locating(now);
+  return reading;
+}
+
+std::optional<protocol::Bytes> EmulatedNode::answer(protocol::ByteView packet,
+                                                    const Arrival& arrival, Moment now) {
+  if (silent_) return std::nullopt;
+  const auto header = protocol::header_of(packet);
+  if (!header || !protocol::is_request_type(packet[3])) return std::nullopt;
+
+  const auto decoded = protocol::decode(packet);
+  std::optional<Reply> reply;
+  if (decoded) {
+    reply = once(std::get<protocol::Request>(decoded->message), packet, arrival, now);
+  } else if (arrival.way != Arrival::Way::broadcast) {
+    const bool unknown = decoded.error().code == protocol::ParseCode::type_unknown;
+    reply = Refusal{unknown ? RefusalReason::unknown_message : RefusalReason::malformed,
+                    static_cast<std::uint32_t>(decoded.error().offset)};
+  }
+  if (!reply) return std::nullopt;
+  const auto from = arrival.way == Arrival::Way::datagram ? protocol::Address{} : memory_.address;
+  return protocol::encode(protocol::Packet{{from, header->sequence}, *std::move(reply)});
+}
+
+std::optional<Reply> EmulatedNode::once(const protocol::Request& request, protocol::ByteView packet,
+                                        const Arrival& arrival, Moment now) {
+  if (only_asks(request) ||
+      (arrival.way == Arrival::Way::broadcast && is<protocol::Apply>(request))) {
+    return serve(request, arrival, now);
+  }
+  if (!arrival.session_current) {
+    return Refusal{RefusalReason::session_unknown, memory_.boots};
+  }
+  Kept* kept = kept_for(arrival.controller, packet, now);
+  if (kept == nullptr) {
+    auto reply = serve(request, arrival, now);
+    if (!reply) return std::nullopt;
+    const Millis busy = slow_by_ + (is<protocol::Store>(request) ? config_.store_time : Millis{0});
+    if (kept_.size() == most_kept) kept_.erase(kept_.begin());
+    kept_.push_back(
+        {arrival.controller, {packet.begin(), packet.end()}, *std::move(reply), now + busy, now});
+    kept = &kept_.back();
+  }
+  kept->asked_at = now;
+  if (now < kept->ready_at) {
+    const auto left = std::chrono::ceil<Millis>(kept->ready_at - now).count();
+    return protocol::Wait{
+        static_cast<std::uint8_t>(std::clamp<long long>((left + 9) / 10, 1, 255))};
+  }
+  return kept->reply;
+}
+
+EmulatedNode::Kept* EmulatedNode::kept_for(std::uint32_t controller, protocol::ByteView packet,
+                                           Moment now) {
+  const auto at = std::find_if(kept_.begin(), kept_.end(),
+                               [&](const Kept& kept) { return kept.controller == controller; });
+  if (at == kept_.end()) return nullptr;
+  const bool same =
+      std::equal(packet.begin(), packet.end(), at->request.begin(), at->request.end());
+  if (same && now - at->asked_at <= keep_answer) return &*at;
+  kept_.erase(at);
+  return nullptr;
+}
+
+std::optional<Reply> EmulatedNode::serve(const protocol::Request& request, const Arrival& arrival,
+                                         Moment now) {
+  if (arrival.way != Arrival::Way::broadcast) {
+    if (is<protocol::Identify>(request)) {
+      return protocol::Identity{config_.uid, memory_.address, memory_.boots, config_.firmware,
+                                config_.type.name};
+    }
+    if (is<protocol::Read>(request)) return reading(now);
+    if (is_for_buses(request)) return Refusal{RefusalReason::unknown_message, 0};
+    return act(request, now);
+  }
+  // Broadcast: only one of the nodes may speak, if any.
+  if (is<protocol::Apply>(request)) {
+    act(request, now);
+    return std::nullopt;
+  }
+  if (const auto* find = std::get_if<protocol::Find>(&request)) {
+    if (muted_ || !protocol::matches(*find, config_.uid)) return std::nullopt;
+    return protocol::Found{config_.uid, memory_.address};
+  }
+  if (const auto* mute = std::get_if<protocol::Mute>(&request)) {
+    if (mute->uid != config_.uid) return std::nullopt;
+    muted_ = true;
+    return Done{};
+  }
+  if (const auto* assign = std::get_if<protocol::Assign>(&request)) {
+    if (assign->uid != config_.uid) return std::nullopt;
+    memory_.address = assign->address;
+    return Done{};
+  }
+  if (is<protocol::Unmute>(request)) muted_ = false;
+  return std::nullopt;
+}
+
+// An epoch higher than any before is a new controller: what the old one has staged is void.
+std::optional<Refusal> EmulatedNode::hear(protocol::Epoch epoch) {
+  if (epoch < memory_.epoch) return Refusal{RefusalReason::epoch_too_low, memory_.epoch.value};
+  if (epoch > memory_.epoch) {
+    memory_.epoch = epoch;
+    staged_.reset();
+  }
+  return std::nullopt;
+}
+
+Reply EmulatedNode::act(const protocol::Request& request, Moment now) {
+  if (refuses_with_) return Refusal{*refuses_with_, 0};
+  if (const auto* locate = std::get_if<protocol::Locate>(&request)) {
+    locating_until_ = now + std::chrono::seconds{locate->seconds};
+    return Done{};
+  }
+  if (const auto* m = std::get_if<protocol::Stage>(&request)) return stage(*m);
+  if (const auto* m = std::get_if<protocol::Apply>(&request)) return apply(*m);
+  if (const auto* m = std::get_if<protocol::Discard>(&request)) {
+    if (const auto refusal = hear(m->epoch)) return *refusal;
+    // Nothing under this ticket is what was asked for, so that is no fault.
+    if (staged_ && staged_->ticket == m->ticket) staged_.reset();
+    return Done{};
+  }
+  if (const auto* m = std::get_if<protocol::Store>(&request)) {
+    if (const auto refusal = hear(m->epoch)) return *refusal;
+    memory_.stored = in_force_;
+    return Done{};
+  }
+  return Refusal{RefusalReason::unknown_message, 0};
+}
+
+Reply EmulatedNode::stage(const protocol::Stage& request) {
+  if (const auto refusal = hear(request.epoch)) return *refusal;
+  if (const auto reason = refusal_of(config_.type, request.settings)) return Refusal{*reason, 0};
+  if (applied_ && applied_->epoch == request.epoch && applied_->ticket == request.ticket) {
+    // A retry that comes late must not make the node ready to act a second time.
+    if (applied_->settings == request.settings) return Done{};
+    return Refusal{RefusalReason::ticket_used, request.ticket.value};
+  }
+  staged_ = Staged{request.epoch, request.ticket, request.settings};
+  return Done{};
+}
+
+Reply EmulatedNode::apply(const protocol::Apply& request) {
+  if (const auto refusal = hear(request.epoch)) return *refusal;
+  if (staged_ && staged_->ticket == request.ticket) {
+    in_force_ = staged_->settings;
+    applied_ = std::exchange(staged_, std::nullopt);
+    locally_changed_ = false;
+    return Done{};
+  }
+  if (applied_ && applied_->epoch == request.epoch && applied_->ticket == request.ticket) {
+    return Done{};
+  }
+  return Refusal{RefusalReason::ticket_unknown, request.ticket.value};
+}
+
+}  // namespace catwalk::drivers

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/line.hpp"
+
+namespace catwalk::drivers {
+
+std::string_view name_of(Fault fault) {
+  switch (fault) {
+    case Fault::timed_out:
+      return "timed out";
+    case Fault::line_down:
+      return "line down";
+    case Fault::queue_full:
+      return "queue full";
+    case Fault::node_unknown:
+      return "node unknown";
+  }
+  return "";
+}
+
+}  // namespace catwalk::drivers

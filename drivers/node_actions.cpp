@@ -1,0 +1,335 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/node_actions.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <tuple>
+
+namespace catwalk::drivers {
+namespace {
+
+using protocol::NodeUid;
+using protocol::RefusalReason;
+using Micros = std::chrono::microseconds;
+
+constexpr std::string_view all_verbs =
+    "knob, power, silence, refuse, slow, reboot, detector, loss, corrupt, duplicate, delay";
+
+struct NamedReason {
+  std::string_view name;
+  RefusalReason reason;
+};
+constexpr std::array<NamedReason, 8> reasons{{
+    {"gain_out_of_range", RefusalReason::gain_out_of_range},
+    {"gain_off_step", RefusalReason::gain_off_step},
+    {"filter_unknown", RefusalReason::filter_unknown},
+    {"centre_out_of_range", RefusalReason::centre_out_of_range},
+    {"centre_off_step", RefusalReason::centre_off_step},
+    {"ticket_unknown", RefusalReason::ticket_unknown},
+    {"epoch_too_low", RefusalReason::epoch_too_low},
+    {"storage_failed", RefusalReason::storage_failed},
+}};
+
+std::vector<std::string_view> words_of(std::string_view line) {
+  std::vector<std::string_view> words;
+  constexpr std::string_view blank = " \t\r\n";
+  std::size_t at = line.find_first_not_of(blank);
+  while (at != std::string_view::npos) {
+    const std::size_t end = std::min(line.find_first_of(blank, at), line.size());
+    words.push_back(line.substr(at, end - at));
+    at = line.find_first_not_of(blank, end);
+  }
+  return words;
+}
+
+std::optional<double> parse_number(std::string_view text) {
+  if (!text.empty() && text.front() == '+') text.remove_prefix(1);
+  double value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size() || !std::isfinite(value)) {
+    return std::nullopt;
+  }
+  return value;
+}
+
+// A number with at most `decimals` decimals, as an integer of that unit.
+std::optional<std::int64_t> parse_scaled(std::string_view text, double scale, double lowest,
+                                         double highest) {
+  const auto number = parse_number(text);
+  if (!number || *number < lowest || *number > highest) return std::nullopt;
+  const double scaled = std::round(*number * scale);
+  if (std::abs(scaled - *number * scale) > 1e-6 * scale) return std::nullopt;
+  return static_cast<std::int64_t>(scaled);
+}
+
+std::optional<bool> parse_switch(std::string_view text) {
+  if (text == "on") return true;
+  if (text == "off") return false;
+  return std::nullopt;
+}
+
+std::string quoted(std::string_view text) { return "\"" + std::string{text} + "\""; }
+
+Failure<std::string> bad(std::string_view what, std::string_view word, std::string_view allowed) {
+  return Failure{std::string{what} + " " + quoted(word) + ": allowed is " + std::string{allowed}};
+}
+
+std::string reason_names() {
+  std::string names = "none";
+  for (const NamedReason& named : reasons) names += ", " + std::string{named.name};
+  return names;
+}
+
+Result<NodeAction, std::string> parse_knob(NodeUid node, std::string_view field,
+                                           std::string_view value) {
+  TurnKnob knob;
+  knob.node = node;
+  if (field == "gain") {
+    const auto gain = parse_scaled(value, 100, -327.68, 327.67);
+    if (!gain) return bad("gain", value, "-327.68 to 327.67 dB, two decimals at most");
+    knob.gain_cdb = static_cast<std::int16_t>(*gain);
+  } else if (field == "filter") {
+    const auto filter = parse_scaled(value, 1, 0, 255);
+    if (!filter) return bad("filter", value, "0 to 255");
+    knob.filter = static_cast<std::uint8_t>(*filter);
+  } else if (field == "centre") {
+    const auto centre = parse_scaled(value, 1e6, 0, 4294.967295);
+    if (!centre) return bad("centre", value, "0 to 4294.967295 MHz");
+    knob.centre_hz = static_cast<std::uint32_t>(*centre);
+  } else if (field == "power") {
+    knob.power = parse_switch(value);
+    if (!knob.power) return bad("power", value, "on or off");
+  } else {
+    return bad("knob", field, "gain, filter, centre or power");
+  }
+  return NodeAction{knob};
+}
+
+Result<NodeAction, std::string> parse_for_node(std::string_view verb, NodeUid node,
+                                               const std::vector<std::string_view>& words) {
+  if (verb == "knob") return parse_knob(node, words[2], words[3]);
+  if (verb == "reboot") return NodeAction{Reboot{node}};
+  const std::string_view value = words[2];
+  if (verb == "power" || verb == "silence") {
+    const auto on = parse_switch(value);
+    if (!on) return bad(verb, value, "on or off");
+    if (verb == "power") return NodeAction{SwitchSupply{node, *on}};
+    return NodeAction{Silence{node, *on}};
+  }
+  if (verb == "refuse") {
+    if (value == "none") return NodeAction{RefuseAll{node, std::nullopt}};
+    const auto at = std::find_if(reasons.begin(), reasons.end(),
+                                 [&](const NamedReason& named) { return named.name == value; });
+    if (at == reasons.end()) return bad("reason", value, reason_names());
+    return NodeAction{RefuseAll{node, at->reason}};
+  }
+  if (verb == "slow") {
+    const auto by = parse_duration(value);
+    if (!by || *by > std::chrono::seconds{60}) return bad("duration", value, "0ms to 60s");
+    return NodeAction{BeSlow{node, std::chrono::ceil<Millis>(*by)}};
+  }
+  const auto level = parse_scaled(value, 100, -327.68, 327.67);
+  if (!level) return bad("detector", value, "-327.68 to 327.67 dBm, two decimals at most");
+  return NodeAction{SetDetector{node, static_cast<std::int16_t>(*level)}};
+}
+
+Result<NodeAction, std::string> parse_wire(std::string_view verb, std::string_view value) {
+  ChangeFaults faults;
+  if (verb == "delay") {
+    faults.delay = parse_delay(value);
+    if (!faults.delay) return bad("delay", value, "MIN..MAX, such as 2ms..20ms");
+    return NodeAction{faults};
+  }
+  const auto chance = parse_chance(value);
+  if (!chance) return bad(verb, value, "0 to 1");
+  if (verb == "loss") faults.loss = chance;
+  if (verb == "corrupt") faults.corrupt = chance;
+  if (verb == "duplicate") faults.duplicate = chance;
+  return NodeAction{faults};
+}
+
+std::size_t words_wanted(std::string_view verb) {
+  if (verb == "knob") return 4;
+  if (verb == "power" || verb == "silence" || verb == "refuse" || verb == "slow" ||
+      verb == "detector") {
+    return 3;
+  }
+  if (verb == "reboot" || verb == "loss" || verb == "corrupt" || verb == "duplicate" ||
+      verb == "delay") {
+    return 2;
+  }
+  return 0;
+}
+
+std::string_view form_of(std::string_view verb) {
+  if (verb == "knob") return "knob UID gain|filter|centre|power VALUE";
+  if (verb == "power") return "power UID on|off";
+  if (verb == "silence") return "silence UID on|off";
+  if (verb == "refuse") return "refuse UID REASON|none";
+  if (verb == "slow") return "slow UID DURATION";
+  if (verb == "detector") return "detector UID DBM";
+  if (verb == "reboot") return "reboot UID";
+  if (verb == "delay") return "delay MIN..MAX";
+  if (verb == "loss") return "loss CHANCE";
+  if (verb == "corrupt") return "corrupt CHANCE";
+  return "duplicate CHANCE";
+}
+
+std::optional<std::string> turn(EmulatedNode& node, const TurnKnob& knob) {
+  protocol::Settings settings = node.settings();
+  if (knob.gain_cdb) settings.gain_cdb = *knob.gain_cdb;
+  if (knob.centre_hz) settings.centre_hz = *knob.centre_hz;
+  if (knob.power) settings.power = *knob.power;
+  if (knob.filter && *knob.filter != settings.filter) {
+    settings.filter = *knob.filter;
+    // A hand at the node picks a filter, and the node a centre that the filter has.
+    if (*knob.filter < node.type().filters.size()) {
+      const NodeFilter& filter = node.type().filters[*knob.filter];
+      const bool fits =
+          settings.centre_hz >= filter.lowest_centre && settings.centre_hz <= filter.highest_centre;
+      if (!fits || filter.centre_step == 0) settings.centre_hz = filter.lowest_centre;
+    }
+  }
+  const auto reason = node.turn(settings);
+  if (!reason) return std::nullopt;
+  return "node " + node.uid().text() + ": " + std::string{protocol::sentence_of(*reason)};
+}
+
+struct Performer {
+  EmulatedNode& node;
+  Moment now;
+
+  std::optional<std::string> operator()(const TurnKnob& a) const { return turn(node, a); }
+  std::optional<std::string> operator()(const SwitchSupply& a) const {
+    if (a.on) {
+      node.restore_power(now);
+    } else {
+      node.cut_power();
+    }
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const Silence& a) const {
+    node.silence(a.on);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const RefuseAll& a) const {
+    node.refuse(a.reason);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const BeSlow& a) const {
+    node.be_slow(a.by);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const Reboot&) const {
+    node.restart(now);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const SetDetector& a) const {
+    node.set_detector(a.cdbm);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const ChangeFaults&) const { return std::nullopt; }
+};
+
+NodeUid node_of(const NodeAction& action) {
+  return std::visit(
+      [](const auto& a) {
+        if constexpr (requires { a.node; }) {
+          return a.node;
+        } else {
+          return NodeUid::everyone();
+        }
+      },
+      action);
+}
+
+}  // namespace
+
+std::optional<Micros> parse_duration(std::string_view text) {
+  double scale = 0;
+  for (const auto& [unit, factor] :
+       {std::pair<std::string_view, double>{"us", 1.0}, {"ms", 1e3}, {"s", 1e6}}) {
+    if (text.ends_with(unit)) {
+      text.remove_suffix(unit.size());
+      scale = factor;
+      break;
+    }
+  }
+  const auto number = parse_number(text);
+  // A year is long enough, and far from where the count would overflow.
+  if (scale == 0 || !number || *number < 0 || *number * scale > 3.2e13) return std::nullopt;
+  return Micros{static_cast<std::int64_t>(std::llround(*number * scale))};
+}
+
+std::optional<std::pair<Micros, Micros>> parse_delay(std::string_view text) {
+  const std::size_t dots = text.find("..");
+  if (dots == std::string_view::npos) return std::nullopt;
+  const auto low = parse_duration(text.substr(0, dots));
+  const auto high = parse_duration(text.substr(dots + 2));
+  if (!low || !high || *low > *high) return std::nullopt;
+  return std::pair{*low, *high};
+}
+
+std::optional<double> parse_chance(std::string_view text) {
+  const auto number = parse_number(text);
+  if (!number || *number < 0 || *number > 1) return std::nullopt;
+  return number;
+}
+
+Result<NodeAction, std::string> parse_action(std::string_view line) {
+  const auto words = words_of(line);
+  if (words.empty()) return bad("command", "", all_verbs);
+  const std::string_view verb = words.front();
+  const std::size_t wanted = words_wanted(verb);
+  if (wanted == 0) return bad("command", verb, all_verbs);
+  if (words.size() != wanted) {
+    return Failure{std::string{verb} + " takes " + std::to_string(wanted - 1) + " words, not " +
+                   std::to_string(words.size() - 1) + ": " + std::string{form_of(verb)}};
+  }
+  if (verb == "loss" || verb == "corrupt" || verb == "duplicate" || verb == "delay") {
+    return parse_wire(verb, words[1]);
+  }
+  const auto node = words[1] == "all" ? NodeUid::everyone() : NodeUid::parse(words[1]);
+  if (!node) return bad("uid", words[1], "\"all\" or a uid such as 7a10-0000002f");
+  return parse_for_node(verb, *node, words);
+}
+
+Result<ScriptStep, std::string> parse_script_step(std::string_view line) {
+  const auto words = words_of(line);
+  if (words.size() < 3 || words[0] != "at") {
+    return bad("step", line, "at TIME COMMAND, such as: at 3.2s power 7a10-0000002f off");
+  }
+  const auto at = parse_duration(words[1]);
+  if (!at) return bad("time", words[1], "a duration such as 500ms or 3.2s");
+  const auto rest = line.substr(static_cast<std::size_t>(words[2].data() - line.data()));
+  auto action = parse_action(rest);
+  if (!action) return Failure{action.error()};
+  return ScriptStep{*at, *std::move(action)};
+}
+
+std::optional<std::string> perform(const NodeAction& action,
+                                   const std::vector<EmulatedNode*>& nodes, Moment now) {
+  if (std::holds_alternative<ChangeFaults>(action)) return std::nullopt;
+  const NodeUid wanted = node_of(action);
+  bool any = false;
+  std::optional<std::string> trouble;
+  for (EmulatedNode* node : nodes) {
+    if (wanted != NodeUid::everyone() && wanted != node->uid()) continue;
+    any = true;
+    const auto error = std::visit(Performer{*node, now}, action);
+    if (error && !trouble) trouble = error;
+  }
+  if (!any) return "uid " + quoted(wanted.text()) + ": no such node here";
+  return trouble;
+}
+
+void change(FaultRates& rates, const ChangeFaults& by) {
+  if (by.loss) rates.loss = *by.loss;
+  if (by.corrupt) rates.corrupt = *by.corrupt;
+  if (by.duplicate) rates.duplicate = *by.duplicate;
+  if (by.delay) std::tie(rates.delay_min, rates.delay_max) = *by.delay;
+}
+
+}  // namespace catwalk::drivers

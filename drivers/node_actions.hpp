@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What can be done to emulated nodes, as words: typed into catwalk-node, or in a script with the
+// moment before them.
+//
+//   knob UID gain|filter|centre|power VALUE     dB, index, MHz, on|off: by hand at the node
+//   power UID on|off                            its supply; on: it starts anew
+//   silence UID on|off                          as with its cable cut
+//   refuse UID REASON|none                      refuses what would change it
+//   slow UID DURATION                           says Wait for so long
+//   reboot UID
+//   detector UID DBM
+//   loss|corrupt|duplicate CHANCE               0 to 1
+//   delay MIN..MAX                              2ms..20ms
+//
+// UID may be "all". Durations carry a unit: us, ms or s.
+
+#include <chrono>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "drivers/emulated_node.hpp"
+#include "drivers/faults.hpp"
+#include "protocol/result.hpp"
+
+namespace catwalk::drivers {
+
+struct TurnKnob {
+  protocol::NodeUid node;
+  // Exactly one of them is set.
+  std::optional<std::int16_t> gain_cdb;
+  std::optional<std::uint8_t> filter;
+  std::optional<std::uint32_t> centre_hz;
+  std::optional<bool> power;
+};
+struct SwitchSupply {
+  protocol::NodeUid node;
+  bool on = true;
+};
+struct Silence {
+  protocol::NodeUid node;
+  bool on = true;
+};
+struct RefuseAll {
+  protocol::NodeUid node;
+  std::optional<protocol::RefusalReason> reason;
+};
+struct BeSlow {
+  protocol::NodeUid node;
+  Millis by{0};
+};
+struct Reboot {
+  protocol::NodeUid node;
+};
+struct SetDetector {
+  protocol::NodeUid node;
+  std::int16_t cdbm = 0;
+};
+// Changes some of the rates of the wire, leaves the others.
+struct ChangeFaults {
+  std::optional<double> loss;
+  std::optional<double> corrupt;
+  std::optional<double> duplicate;
+  std::optional<std::pair<std::chrono::microseconds, std::chrono::microseconds>> delay;
+};
+
+using NodeAction = std::variant<TurnKnob, SwitchSupply, Silence, RefuseAll, BeSlow, Reboot,
+                                SetDetector, ChangeFaults>;
+
+// The error names the word at fault and what is allowed in its place.
+Result<NodeAction, std::string> parse_action(std::string_view line);
+
+struct ScriptStep {
+  std::chrono::microseconds at{0};  // from the start
+  NodeAction action;
+};
+// "at 3.2s knob 7a10-0000002f gain 6"
+Result<ScriptStep, std::string> parse_script_step(std::string_view line);
+
+// "20ms", "3.2s", "500us"; nothing for any other text.
+std::optional<std::chrono::microseconds> parse_duration(std::string_view text);
+// "2ms..20ms", the first not longer than the second.
+std::optional<std::pair<std::chrono::microseconds, std::chrono::microseconds>> parse_delay(
+    std::string_view text);
+// "0.05": 0 to 1.
+std::optional<double> parse_chance(std::string_view text);
+
+// Does it to the node, or to each node for "all". An error if there is no such node, or the node
+// cannot be set so. ChangeFaults is the business of whoever owns the wires, and ignored here.
+std::optional<std::string> perform(const NodeAction& action,
+                                   const std::vector<EmulatedNode*>& nodes, Moment now);
+
+void change(FaultRates& rates, const ChangeFaults& by);
+
+}  // namespace catwalk::drivers

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A node's datagram side: authenticity, freshness, sessions and reports. PROTOCOL.md, section 5.
+
+#include <cstdint>
+#include <optional>
+
+#include "drivers/emulated_node.hpp"
+#include "protocol/datagram.hpp"
+
+namespace catwalk::drivers {
+
+struct DatagramFaults {
+  std::uint64_t malformed = 0;
+  std::uint64_t forged = 0;
+  std::uint64_t replayed = 0;
+  std::uint64_t stranger = 0;  // for another node
+  friend bool operator==(const DatagramFaults&, const DatagramFaults&) = default;
+};
+
+class NodeOnDatagrams {
+ public:
+  // The node must outlive this.
+  NodeOnDatagrams(EmulatedNode& node, protocol::Key key, Moment now);
+
+  struct Heard {
+    std::optional<protocol::Bytes> reply;  // goes back to where the datagram came from
+    // The sender knows this node's present session: reports go there from now on. Anything less
+    // could be a recording, and would draw the reports to a stranger.
+    bool report_here = false;
+  };
+  Heard receive(protocol::ByteView datagram, Moment now);
+
+  // A report that is due now, if one is: at once after news, once more shortly after as the first
+  // may be lost, and every heartbeat.
+  std::optional<protocol::Bytes> report(Moment now);
+  Moment next_report() const;
+
+  const DatagramFaults& faults() const { return faults_; }
+
+ private:
+  void notice_restart();
+  protocol::Bytes sealed(protocol::ByteView packet, std::uint32_t peer);
+
+  EmulatedNode* node_;
+  protocol::Key key_;
+  protocol::ReplayWindow window_;
+  std::uint32_t boots_ = 0;
+  std::uint32_t counter_ = 0;
+  std::uint32_t reports_to_ = 0;  // session of the controller
+  std::uint64_t news_told_ = 0;
+  int repeats_left_ = 0;
+  Moment next_report_;
+  DatagramFaults faults_;
+};
+
+}  // namespace catwalk::drivers
