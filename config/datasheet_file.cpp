@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "config/datasheet_file.hpp"
+
+#include "config/exact_number.hpp"
+
+namespace catwalk::config {
+namespace {
+
+using rf::Frequency;
+using rf::Gain;
+
+// The type is what a node says of itself on the wire, so it fits there too.
+std::optional<std::string> read_type(const Cursor& at) {
+  std::optional<std::string> type = at.name();
+  if (type && type->size() > longest_type) {
+    at.report("is too long for the wire", "1 to 24 of a-z, 0-9 and \"-\"");
+    return std::nullopt;
+  }
+  return type;
+}
+
+bool read_gain(const Cursor& at, plan::Datasheet& sheet) {
+  const Object gain{at, {"lowest", "highest", "step"}, {}};
+  const auto lowest = gain["lowest"].decibels(lowest_any_gain, highest_any_gain);
+  const auto highest = gain["highest"].decibels(lowest_any_gain, highest_any_gain);
+  const auto step = gain["step"].decibels(Gain::centidecibels(1), Gain::centidecibels(6000));
+  if (!lowest || !highest || !step) return false;
+  if (*highest < *lowest) {
+    gain["highest"].report("is below the lowest gain",
+                           decimal_text(lowest->centidecibels(), 2) + " to 60 dB");
+    return false;
+  }
+  if ((*highest - *lowest).centidecibels() % step->centidecibels() != 0) {
+    gain["step"].report(
+        "does not lead from the lowest to the highest gain",
+        "a whole fraction of " + decimal_text((*highest - *lowest).centidecibels(), 2) + " dB");
+    return false;
+  }
+  sheet.lowest_gain = *lowest;
+  sheet.highest_gain = *highest;
+  sheet.gain_step = *step;
+  return true;
+}
+
+bool read_sliding(const Cursor& at, plan::Filter& filter) {
+  const Object sliding{
+      at, {"width_mhz", "lowest_centre_mhz", "highest_centre_mhz", "step_khz"}, {}};
+  const auto width =
+      sliding["width_mhz"].megahertz(Frequency::kilohertz(100), Frequency::kilohertz(1'000'000));
+  const auto lowest =
+      sliding["lowest_centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  const auto highest =
+      sliding["highest_centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  const auto step =
+      sliding["step_khz"].kilohertz(Frequency::hertz(1), Frequency::kilohertz(100'000));
+  if (!width || !lowest || !highest || !step) return false;
+  if (*highest < *lowest) {
+    sliding["highest_centre_mhz"].report("is below the lowest centre",
+                                         decimal_text(lowest->hertz(), 6) + " to 4200 MHz");
+    return false;
+  }
+  if ((*highest - *lowest).hertz() % step->hertz() != 0) {
+    sliding["step_khz"].report(
+        "does not lead from the lowest to the highest centre",
+        "a whole fraction of " + decimal_text((*highest - *lowest).hertz(), 6) + " MHz");
+    return false;
+  }
+  if (*lowest - *width / 2 <= Frequency{}) {
+    sliding["width_mhz"].report("reaches below 0 MHz at the lowest centre",
+                                "less than twice the lowest centre");
+    return false;
+  }
+  filter.width = *width;
+  filter.tuning = plan::Tuning{.lowest = *lowest, .highest = *highest, .step = *step};
+  return true;
+}
+
+bool read_fixed(const Cursor& at, plan::Filter& filter) {
+  const Object fixed{at, {"low_mhz", "high_mhz"}, {}};
+  const auto low = fixed["low_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  const auto high = fixed["high_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  if (!low || !high) return false;
+  if (*high <= *low) {
+    fixed["high_mhz"].report("is not above the low edge",
+                             "above " + decimal_text(low->hertz(), 6) + " MHz");
+    return false;
+  }
+  filter.fixed = {*low, *high};
+  filter.width = filter.fixed.width();
+  return true;
+}
+
+std::optional<plan::Filter> read_filter(const Cursor& at, Once<std::string>& names) {
+  const Object object{at, {"name", "skirt_khz"}, {"sliding", "fixed"}};
+  const Cursor sliding = object["sliding"];
+  const Cursor fixed = object["fixed"];
+  plan::Filter filter;
+  const auto name = object["name"].name();
+  const auto skirt =
+      object["skirt_khz"].kilohertz(Frequency::hertz(0), Frequency::kilohertz(100'000));
+  if (object.at().present() && sliding.present() == fixed.present()) {
+    object.at().report_about(sliding.present() ? "a filter cannot be both sliding and fixed"
+                                               : "a filter is either sliding or fixed",
+                             "exactly one of the members \"sliding\" and \"fixed\"");
+    return std::nullopt;
+  }
+  const bool passes = sliding.present() ? read_sliding(sliding, filter) : read_fixed(fixed, filter);
+  const bool is_new = !name || names.add(*name, object["name"]);
+  if (!name || !is_new || !skirt || !passes) return std::nullopt;
+  if (2 * *skirt >= filter.width) {
+    object["skirt_khz"].report(
+        "leaves nothing of the passband",
+        "less than half of " + decimal_text(filter.width.hertz(), 6) + " MHz");
+    return std::nullopt;
+  }
+  filter.name = *name;
+  filter.skirt = *skirt;
+  return filter;
+}
+
+bool read_filters(const Cursor& at, plan::Datasheet& sheet) {
+  const std::vector<Cursor> elements = at.elements(1, most_filters);
+  Once<std::string> names;
+  bool good = !elements.empty();
+  for (const Cursor& element : elements) {
+    std::optional<plan::Filter> filter = read_filter(element, names);
+    good = good && filter;
+    if (filter) sheet.filters.push_back(std::move(*filter));
+  }
+  return good;
+}
+
+}  // namespace
+
+std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
+  const Object object{root,
+                      {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
+                       "output_ip3_dbm", "passive_loss_db"},
+                      {"$schema", "antenna_gain_dbi"}};
+  plan::Datasheet sheet;
+  const auto type = read_type(object["type"]);
+  const auto title = object["title"].text(1, 80);
+  const bool gain = read_gain(object["gain_db"], sheet);
+  const bool filters = read_filters(object["filters"], sheet);
+  const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
+  const auto p1db = object["output_p1db_dbm"].real(-40, 60, "dBm");
+  const auto ip3 = object["output_ip3_dbm"].real(-30, 80, "dBm");
+  const auto passive_loss = object["passive_loss_db"].real(0, 60, "dB");
+  const Cursor antenna = object["antenna_gain_dbi"];
+  const auto antenna_gain = antenna.real(-20, 30, "dBi");
+  if (p1db && ip3 && *ip3 <= *p1db) {
+    object["output_ip3_dbm"].report("is not above the 1 dB compression point",
+                                    "above the value of \"output_p1db_dbm\"");
+    return std::nullopt;
+  }
+  if (!type || !title || !gain || !filters || !noise_figure || !p1db || !ip3 || !passive_loss ||
+      (antenna.present() && !antenna_gain))
+    return std::nullopt;
+  sheet.type = *type;
+  sheet.title = *title;
+  sheet.noise_figure_db = *noise_figure;
+  sheet.output_p1db_dbm = *p1db;
+  sheet.output_ip3_dbm = *ip3;
+  sheet.passive_loss_db = *passive_loss;
+  sheet.antenna_gain_dbi = antenna_gain.value_or(0.0);
+  return sheet;
+}
+
+std::string type_of(const Cursor& root) { return root.member_if_any("type").written_text(); }
+
+}  // namespace catwalk::config

@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "config/line_section.hpp"
+
+#include <algorithm>
+
+#include "config/endpoint.hpp"
+#include "config/key_file.hpp"
+
+namespace catwalk::config {
+namespace {
+
+using std::chrono::milliseconds;
+
+constexpr std::size_t most_lines = 64;
+constexpr std::size_t longest_path = 1024;
+constexpr std::int64_t first_address = 1;
+constexpr std::int64_t last_address = 247;
+
+constexpr std::array<std::pair<std::string_view, LineKind>, 3> kinds{
+    {{"serial", LineKind::serial}, {"udp", LineKind::udp}, {"simulated", LineKind::simulated}}};
+
+milliseconds read_age(const Cursor& at) {
+  return milliseconds{at.integer(100, 60'000, "ms").value_or(1'000)};
+}
+
+std::uint32_t read_baud(const Cursor& at) {
+  constexpr std::uint32_t usual = 115'200;
+  // What a UART can be relied on to do; 250000 is the speed of RS-485 lighting control lines.
+  constexpr std::array<std::int64_t, 8> speeds{9'600,   19'200,  38'400,  57'600,
+                                               115'200, 230'400, 250'000, 460'800};
+  const auto baud = at.integer(speeds.front(), speeds.back(), "baud");
+  if (!baud) return usual;
+  if (std::ranges::find(speeds, *baud) != speeds.end()) return static_cast<std::uint32_t>(*baud);
+  std::string allowed;
+  for (const std::int64_t speed : speeds)
+    allowed += (allowed.empty() ? "" : ", ") + std::to_string(speed);
+  at.report("is not a serial speed", allowed);
+  return usual;
+}
+
+SerialSetup read_serial(const Cursor& at, const std::filesystem::path& state_dir) {
+  const Object object{at, {"name", "kind", "device"}, {"baud", "reading_age_ms"}};
+  SerialSetup setup;
+  if (const auto device = object["device"].text(1, longest_path))
+    setup.device = (state_dir / *device).lexically_normal();
+  setup.baud = read_baud(object["baud"]);
+  setup.reading_age = read_age(object["reading_age_ms"]);
+  return setup;
+}
+
+UdpSetup read_udp(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents) {
+  const Object object{at, {"name", "kind", "bind", "key_file"}, {"reading_age_ms"}};
+  UdpSetup setup;
+  setup.bind = read_endpoint(object["bind"], 0).value_or(Endpoint{});
+  const Cursor key_file = object["key_file"];
+  if (const auto path = key_file.text(1, longest_path))
+    setup.key = read_key((state_dir / *path).lexically_normal(), key_file, documents);
+  setup.reading_age = read_age(object["reading_age_ms"]);
+  return setup;
+}
+
+SimulatedSetup read_simulated(const Cursor& at) {
+  const Object object{
+      at,
+      {"name", "kind"},
+      {"seed", "loss", "corrupt", "duplicate", "delay_ms", "script", "reading_age_ms"}};
+  SimulatedSetup setup;
+  constexpr std::int64_t largest_seed = 1'000'000'000'000;
+  setup.seed = static_cast<std::uint64_t>(object["seed"].integer(0, largest_seed).value_or(1));
+  setup.loss = object["loss"].real(0, 1, "").value_or(0.0);
+  setup.corrupt = object["corrupt"].real(0, 1, "").value_or(0.0);
+  setup.duplicate = object["duplicate"].real(0, 1, "").value_or(0.0);
+  if (const Cursor at_delay = object["delay_ms"]; at_delay.present()) {
+    const Object delay{at_delay, {"least", "most"}, {}};
+    const auto least = delay["least"].integer(0, 10'000, "ms");
+    const auto most = delay["most"].integer(0, 10'000, "ms");
+    if (least && most && *most < *least)
+      delay["most"].report("is below the least delay", std::to_string(*least) + " to 10000 ms");
+    setup.delay_least = milliseconds{least.value_or(0)};
+    setup.delay_most = milliseconds{most.value_or(0)};
+  }
+  for (const Cursor& line : object["script"].elements(0, 1'000))
+    if (auto text = line.text(1, 200)) setup.script.push_back(std::move(*text));
+  setup.reading_age = read_age(object["reading_age_ms"]);
+  return setup;
+}
+
+}  // namespace
+
+LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_dir,
+                         Documents& documents) {
+  for (const Cursor& element : at.elements(1, most_lines)) read_line(element, state_dir, documents);
+}
+
+void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
+                            Documents& documents) {
+  // Its kind decides which members a line has, so it is looked at before them.
+  const std::optional<LineKind> kind = at.member_if_any("kind").one_of(kinds);
+  const std::optional<std::string> name = at.member_if_any("name").name();
+  if (name && once_.add(*name, at.member_if_any("name"))) names_.push_back(*name);
+  if (!kind) {
+    if (!at.is_object() || !at.member_if_any("kind").present())
+      Object{at, {"name", "kind"}, at.keys()};
+    return;
+  }
+  LineSetup setup;
+  switch (*kind) {
+    case LineKind::serial:
+      setup = read_serial(at, state_dir);
+      break;
+    case LineKind::udp:
+      setup = read_udp(at, state_dir, documents);
+      break;
+    case LineKind::simulated:
+      setup = read_simulated(at);
+      break;
+  }
+  if (!name) return;
+  kinds_.emplace(*name, *kind);
+  std::visit([&](auto& line) { line.name = {*name}; }, setup);
+  setups_.push_back(std::move(setup));
+}
+
+void LineSection::add_node(const Object& node, std::optional<std::uint64_t> uid,
+                           const std::string& line) {
+  const auto kind = kinds_.find(line);
+  if (kind == kinds_.end()) return;
+  const bool by_endpoint = kind->second == LineKind::udp;
+  const std::string needed = by_endpoint ? "endpoint" : "address";
+  const std::string other = by_endpoint ? "address" : "endpoint";
+  if (!node[needed].present())
+    node.at().report_about(in_quotes(needed) + " is missing, since the line " + in_quotes(line) +
+                               (by_endpoint ? " is a UDP line" : " has addressed nodes"),
+                           by_endpoint ? std::string{endpoint_rule} : "1 to 247");
+  node[other].report("is given, but the line " + in_quotes(line) +
+                         (by_endpoint ? " is a UDP line" : " has addressed nodes"),
+                     "the member " + in_quotes(needed) + " instead");
+  NodeOnLine on_line;
+  if (by_endpoint) {
+    on_line.endpoint = read_endpoint(node[needed], 1);
+  } else if (const auto address = node[needed].integer(first_address, last_address)) {
+    addresses_[line].add(*address, node[needed]);
+    on_line.address = static_cast<std::uint8_t>(*address);
+  }
+  if (!uid) return;
+  on_line.uid = *uid;
+  const auto named = [&](const LineSetup& setup) {
+    return std::visit([&](const auto& each) { return each.name.text == line; }, setup);
+  };
+  const auto setup = std::ranges::find_if(setups_, named);
+  std::visit([&](auto& each) { each.nodes.push_back(on_line); }, *setup);
+}
+
+}  // namespace catwalk::config

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The "lines" of a rack file, and the facts of a node that depend on the kind of its line.
+
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/documents.hpp"
+#include "config/rack_file.hpp"
+#include "config/reader.hpp"
+
+namespace catwalk::config {
+
+enum class LineKind { serial, udp, simulated };
+
+class LineSection {
+ public:
+  // Reads the lines; what is wrong has been reported. Relative devices and key files count from
+  // `state_dir`.
+  LineSection(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents);
+
+  // Every line that has a name, even one with other faults: a node may rightly refer to it.
+  const std::vector<std::string>& names() const { return names_; }
+
+  // Reads "address" or "endpoint", as the node's line asks for, and puts the node on the line.
+  // Precondition: `line` is among names().
+  void add_node(const Object& node, std::optional<std::uint64_t> uid, const std::string& line);
+
+  std::vector<LineSetup> take() && { return std::move(setups_); }
+
+ private:
+  void read_line(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents);
+
+  std::vector<std::string> names_;
+  Once<std::string> once_;
+  std::map<std::string, LineKind> kinds_;  // of lines whose kind could be read
+  std::map<std::string, Once<std::int64_t>> addresses_;
+  std::vector<LineSetup> setups_;
+};
+
+}  // namespace catwalk::config

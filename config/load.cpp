@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "config/load.hpp"
+
+#include <algorithm>
+
+#include "config/band_file.hpp"
+#include "config/documents.hpp"
+#include "config/line_section.hpp"
+#include "config/rack_sections.hpp"
+#include "config/server_section.hpp"
+#include "config/show_file.hpp"
+
+namespace catwalk::config {
+namespace {
+
+std::filesystem::path state_dir_of(const Cursor& at, const std::filesystem::path& folder,
+                                   const LoadOptions& options) {
+  const std::string written = at.text(1, 1024).value_or("state");
+  return options.state_dir.value_or((folder / written).lexically_normal());
+}
+
+RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
+                   const LoadOptions& options, Documents& documents) {
+  const Object object{root,
+                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+                      {"$schema", "bands", "gain_limits_db", "state_dir", "server", "tokens"}};
+  RackFile rack;
+  RackFacts facts;
+  rack.plan.name = object["name"].name().value_or("");
+  rack.store.state_dir = state_dir_of(object["state_dir"], folder, options);
+  rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
+  const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);
+  LineSection lines{object["lines"], rack.store.state_dir, documents};
+  rack.plan.nodes = read_nodes(object["nodes"], datasheets, rack.plan.gain_limits, lines, facts);
+  rack.plan.receivers = read_receivers(object["receivers"], facts);
+  if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {
+    rack.plan.bands = read_bands(bands);
+    rack.plan.region = rack.plan.bands.region;
+  }
+  if (const Cursor show = open_reference(object["show"], folder, documents); show.present())
+    rack.plan.segments = read_show(show, facts);
+  rack.tokens = read_tokens(object["tokens"]);
+  rack.server = read_server(object["server"], !rack.tokens.empty());
+  for (const std::string& name : lines.names()) rack.plan.lines.push_back({name});
+  rack.lines = std::move(lines).take();
+  return rack;
+}
+
+}  // namespace
+
+Loaded load_from(const FileSource& source, const std::filesystem::path& rack_file,
+                 const LoadOptions& options) {
+  Loaded loaded;
+  Documents documents{source, loaded.problems};
+  if (const Cursor root = documents.open(rack_file, {}); root.present())
+    loaded.rack = read_rack(root, rack_file.parent_path(), options, documents);
+  if (!loaded.problems.empty()) loaded.rack.reset();
+
+  // References are followed where they stand, so the problems of several files come interleaved.
+  const auto place = [&](const Problem& problem) {
+    return std::pair{documents.order_of(problem.file), problem.line};
+  };
+  std::ranges::stable_sort(loaded.problems, {}, place);
+  return loaded;
+}
+
+Loaded load(const std::filesystem::path& rack_file, const LoadOptions& options) {
+  return load_from(read_from_disk, rack_file, options);
+}
+
+Loaded load_text(const std::map<std::string, std::string>& files, const std::string& rack_file) {
+  const FileSource table =
+      [&](const std::filesystem::path& path) -> std::variant<SourceFile, Unreadable> {
+    const auto found = files.find(path.string());
+    if (found == files.end()) return Unreadable{"there is no such file"};
+    return SourceFile{.text = found->second};
+  };
+  return load_from(table, rack_file);
+}
+
+}  // namespace catwalk::config

@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Everything that a rack file and the files it refers to say. Plain values: who opens the lines and
+// serves the panels makes of them what it needs. Its schema is schemas/rack.schema.json.
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+
+namespace catwalk::config {
+
+// An IP address, never a name: no line waits for a name server.
+struct Endpoint {
+  std::string host;  // without brackets
+  std::uint16_t port = 0;
+  friend bool operator==(const Endpoint&, const Endpoint&) = default;
+};
+
+// Where on its line a node is found.
+struct NodeOnLine {
+  std::uint64_t uid = 0;
+  std::uint8_t address = 0;          // serial and simulated lines: 1 to 247, each once
+  std::optional<Endpoint> endpoint;  // UDP lines; several nodes may share one
+  friend bool operator==(const NodeOnLine&, const NodeOnLine&) = default;
+};
+
+struct SerialSetup {
+  plan::LineName name;
+  std::filesystem::path device;  // a relative path in the file counts from the state folder
+  std::uint32_t baud = 115'200;
+  std::chrono::milliseconds reading_age{1'000};  // no node's reading gets older
+  std::vector<NodeOnLine> nodes;
+};
+
+struct UdpSetup {
+  plan::LineName name;
+  Endpoint bind;                  // port 0: any
+  std::vector<std::uint8_t> key;  // 32 to 64 bytes
+  std::chrono::milliseconds reading_age{1'000};
+  std::vector<NodeOnLine> nodes;
+};
+
+struct SimulatedSetup {
+  plan::LineName name;
+  std::uint64_t seed = 1;
+  double loss = 0.0;  // probabilities of each frame, 0 to 1
+  double corrupt = 0.0;
+  double duplicate = 0.0;
+  std::chrono::milliseconds delay_least{0};
+  std::chrono::milliseconds delay_most{0};
+  std::vector<std::string> script;  // one command a line, read by the simulation
+  std::chrono::milliseconds reading_age{1'000};
+  std::vector<NodeOnLine> nodes;
+};
+
+using LineSetup = std::variant<SerialSetup, UdpSetup, SimulatedSetup>;
+
+struct ServerSetup {
+  std::string host = "127.0.0.1";          // an IP address
+  std::uint16_t port = 8470;               // 0: any
+  std::vector<std::string> allowed_hosts;  // names beside the address that panels may call it by
+  // Why panels beyond this machine are served without TLS; never empty where they are.
+  std::string without_tls_because;
+};
+
+struct StoreSetup {
+  std::filesystem::path state_dir;  // journal, wanted settings; never empty
+};
+
+enum class Role { watch, operate, engineer };
+std::string_view name_of(Role role);
+
+struct Token {
+  std::string name;  // who holds it
+  Role role = Role::watch;
+  std::string sha256;  // of the token: 64 lower-case hexadecimal digits
+};
+
+struct RackFile {
+  plan::RackPlan plan;
+  std::vector<LineSetup> lines;  // in the order of plan.lines
+  ServerSetup server;
+  StoreSetup store;
+  std::vector<Token> tokens;
+};
+
+}  // namespace catwalk::config

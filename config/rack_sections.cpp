@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "config/rack_sections.hpp"
+
+#include "config/datasheet_file.hpp"
+#include "config/exact_number.hpp"
+
+namespace catwalk::config {
+namespace {
+
+using plan::OnReturn;
+
+constexpr std::size_t most_nodes = 512;
+constexpr std::size_t most_receivers = 256;
+constexpr std::size_t most_datasheets = 64;
+constexpr std::size_t longest_path = 1024;
+
+constexpr std::array<std::pair<std::string_view, OnReturn>, 2> policies{
+    {{"hold", OnReturn::hold}, {"reapply", OnReturn::reapply}}};
+
+std::string range_text(rf::Gain lowest, rf::Gain highest) {
+  return decimal_text(lowest.centidecibels(), 2) + " to " +
+         decimal_text(highest.centidecibels(), 2) + " dB";
+}
+
+template <class Map>
+std::vector<std::string> keys_of(const Map& map) {
+  std::vector<std::string> keys;
+  for (const auto& [key, value] : map) keys.push_back(key);
+  return keys;
+}
+
+void check_limits(const Object& node, const plan::GainLimits& limits,
+                  const plan::Datasheet& sheet) {
+  const auto check = [&](const char* member, rf::Gain gain) {
+    if (gain < sheet.lowest_gain || sheet.highest_gain < gain)
+      node["gain_limits_db"].member_if_any(member).report(
+          "is outside what " + in_quotes(sheet.type) + " can do",
+          range_text(sheet.lowest_gain, sheet.highest_gain));
+  };
+  check("lowest", limits.lowest);
+  check("highest", limits.highest);
+}
+
+class NodeReader {
+ public:
+  NodeReader(const Datasheets& datasheets, const std::optional<plan::GainLimits>& rack_limits,
+             LineSection& lines, RackFacts& facts)
+      : datasheets_{datasheets}, rack_limits_{rack_limits}, lines_{lines}, facts_{facts} {}
+
+  std::optional<plan::Node> read(const Cursor& at) {
+    const Object object{at,
+                        {"name", "uid", "line", "datasheet"},
+                        {"address", "endpoint", "hangs", "on_return", "gain_limits_db"}};
+    const auto name = object["name"].name();
+    const auto uid = object["uid"].uid();
+    if (uid) uids_.add(*uid, object["uid"]);
+    const auto line = read_line(object, uid);
+    const auto sheet = read_datasheet_name(object["datasheet"]);
+    const auto hangs = object["hangs"].text(0, 80);
+    const auto policy = object["on_return"].one_of(policies);
+    const auto limits = read_gain_limits(object["gain_limits_db"]);
+    if (limits && sheet) check_limits(object, *limits, *sheet);
+
+    if (!name || !names_.add(*name, object["name"])) return std::nullopt;
+    facts_.nodes[*name] = {.datasheet = sheet, .gain_limits = limits ? limits : rack_limits_};
+    if (!uid || !line || !sheet) return std::nullopt;
+    return plan::Node{.name = {*name},
+                      .uid = *uid,
+                      .line = {*line},
+                      .datasheet = sheet,
+                      .hangs = hangs.value_or(""),
+                      .on_return = policy.value_or(OnReturn::hold),
+                      .gain_limits = limits};
+  }
+
+ private:
+  std::optional<std::string> read_line(const Object& node, std::optional<std::uint64_t> uid) {
+    auto line = node["line"].name();
+    // Without any line, the lines themselves are what is wrong.
+    if (!line || lines_.names().empty() ||
+        !known_or_reported(node["line"], *line, "a line", lines_.names()))
+      return std::nullopt;
+    lines_.add_node(node, uid, *line);
+    return line;
+  }
+
+  std::shared_ptr<const plan::Datasheet> read_datasheet_name(const Cursor& at) {
+    const auto type = at.name();
+    if (!type) return nullptr;
+    const auto found = datasheets_.by_type.find(*type);
+    if (found != datasheets_.by_type.end()) return found->second;
+    if (!datasheets_.incomplete)
+      known_or_reported(at, *type, "a datasheet", keys_of(datasheets_.by_type));
+    return nullptr;
+  }
+
+  const Datasheets& datasheets_;
+  const std::optional<plan::GainLimits>& rack_limits_;
+  LineSection& lines_;
+  RackFacts& facts_;
+  Once<std::string> names_;
+  Once<std::uint64_t> uids_;
+};
+
+// A branch is a list of nodes, any of which covers it.
+std::optional<plan::Branch> read_branch(const Cursor& at, const std::vector<std::string>& nodes,
+                                        Once<std::string>& once) {
+  plan::Branch branch;
+  for (const Cursor& element : at.elements(1, 32)) {
+    const auto node = element.name();
+    // A node on both branches of a receiver would be no diversity, so it is refused there too.
+    if (node && known_or_reported(element, *node, "a node", nodes) && once.add(*node, element))
+      branch.nodes.push_back({*node});
+  }
+  if (branch.nodes.empty()) return std::nullopt;
+  return branch;
+}
+
+}  // namespace
+
+Cursor open_reference(const Cursor& at, const std::filesystem::path& folder, Documents& documents) {
+  const auto path = at.text(1, longest_path);
+  if (!path) return {};
+  return documents.open((folder / *path).lexically_normal(), at);
+}
+
+Datasheets read_datasheets(const Cursor& at, const std::filesystem::path& folder,
+                           Documents& documents) {
+  Datasheets datasheets;
+  const std::vector<Cursor> elements = at.elements(1, most_datasheets);
+  datasheets.incomplete = elements.empty();
+  for (const Cursor& element : elements) {
+    const Cursor root = open_reference(element, folder, documents);
+    std::optional<plan::Datasheet> sheet = read_datasheet(root);
+    const std::string type = sheet ? sheet->type : type_of(root);
+    if (type.empty()) {
+      datasheets.incomplete = true;
+    } else if (datasheets.by_type.contains(type)) {
+      element.report("describes the type " + in_quotes(type) + " again", "one file for each type");
+    } else {
+      datasheets.by_type[type] =
+          sheet ? std::make_shared<const plan::Datasheet>(std::move(*sheet)) : nullptr;
+    }
+  }
+  return datasheets;
+}
+
+std::optional<plan::GainLimits> read_gain_limits(const Cursor& at) {
+  if (!at.present()) return std::nullopt;
+  const Object object{at, {"lowest", "highest"}, {}};
+  const auto lowest = object["lowest"].decibels(lowest_any_gain, highest_any_gain);
+  const auto highest = object["highest"].decibels(lowest_any_gain, highest_any_gain);
+  if (!lowest || !highest) return std::nullopt;
+  if (*highest < *lowest) {
+    object["highest"].report("is below the lowest gain", range_text(*lowest, highest_any_gain));
+    return std::nullopt;
+  }
+  return plan::GainLimits{.lowest = *lowest, .highest = *highest};
+}
+
+std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheets,
+                                   const std::optional<plan::GainLimits>& rack_limits,
+                                   LineSection& lines, RackFacts& facts) {
+  NodeReader reader{datasheets, rack_limits, lines, facts};
+  std::vector<plan::Node> nodes;
+  for (const Cursor& element : at.elements(0, most_nodes))
+    if (auto node = reader.read(element)) nodes.push_back(std::move(*node));
+  return nodes;
+}
+
+std::vector<plan::Receiver> read_receivers(const Cursor& at, RackFacts& facts) {
+  std::vector<plan::Receiver> receivers;
+  const std::vector<std::string> nodes = keys_of(facts.nodes);
+  Once<std::string> names;
+  for (const Cursor& element : at.elements(0, most_receivers)) {
+    const Object object{element, {"name", "branches"}, {}};
+    const auto name = object["name"].name();
+    if (name && names.add(*name, object["name"])) facts.receivers.push_back(*name);
+    plan::Receiver receiver;
+    Once<std::string> once;
+    for (const Cursor& branch_at : object["branches"].elements(1, 2))
+      if (auto branch = read_branch(branch_at, nodes, once))
+        receiver.branches.push_back(std::move(*branch));
+    if (!name) continue;
+    receiver.name = {*name};
+    receivers.push_back(std::move(receiver));
+  }
+  return receivers;
+}
+
+}  // namespace catwalk::config
