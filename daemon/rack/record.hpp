@@ -50,6 +50,20 @@ struct JournalEntry {
   friend bool operator==(const JournalEntry&, const JournalEntry&) = default;
 };
 
+struct StoredEntry {
+  std::uint64_t sequence = 0;  // 1, 2, 3 … without a gap
+  JournalEntry entry;
+};
+
+// Newest first. What is absent does not narrow.
+struct JournalQuery {
+  std::optional<std::string> node;
+  std::optional<std::string> kind;
+  std::optional<ChangeId> change;
+  std::optional<std::uint64_t> before;  // only sequences below this: the next page
+  std::size_t limit = 100;              // 1 to 1000
+};
+
 // The settings a node should have, and how often that has been decided anew.
 struct Wanted {
   plan::Settings settings;

@@ -285,8 +285,8 @@ std::optional<StoreError> Journal::keep(std::span<const rack::Record> records) {
   });
 }
 
-Result<std::vector<StoredEntry>, StoreError> Journal::read(const JournalQuery& query) {
-  std::vector<StoredEntry> entries;
+Result<std::vector<rack::StoredEntry>, StoreError> Journal::read(const rack::JournalQuery& query) {
+  std::vector<rack::StoredEntry> entries;
   try {
     std::string sql = "SELECT sequence, " + std::string{entry_columns} +
                       " FROM journal WHERE (?1 = '' OR node = ?1) AND (?2 = '' OR kind = ?2)"

@@ -25,20 +25,6 @@ struct StoreError {
   std::string sentence;
 };
 
-struct StoredEntry {
-  std::uint64_t sequence = 0;  // 1, 2, 3 … without a gap
-  rack::JournalEntry entry;
-};
-
-// Newest first. What is absent does not narrow.
-struct JournalQuery {
-  std::optional<std::string> node;
-  std::optional<std::string> kind;
-  std::optional<rack::ChangeId> change;
-  std::optional<std::uint64_t> before;  // only sequences below this: the next page
-  std::size_t limit = 100;              // 1 to 1000
-};
-
 // Used from one thread at a time.
 class Journal {
  public:
@@ -56,7 +42,7 @@ class Journal {
   // All records in one transaction: durable when this returns without an error, else none is kept.
   std::optional<StoreError> keep(std::span<const rack::Record> records);
 
-  Result<std::vector<StoredEntry>, StoreError> read(const JournalQuery& query);
+  Result<std::vector<rack::StoredEntry>, StoreError> read(const rack::JournalQuery& query);
 
   // The first row whose hash does not follow from the rows before; absent: the chain is whole.
   Result<std::optional<std::uint64_t>, StoreError> first_broken_row();

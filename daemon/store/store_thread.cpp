@@ -25,7 +25,7 @@ void StoreThread::keep(rack::Record record) {
   work_.notify_one();
 }
 
-void StoreThread::read(JournalQuery query, Rows rows) {
+void StoreThread::read(rack::JournalQuery query, Rows rows) {
   {
     const std::lock_guard lock{mutex_};
     readings_.push_back({std::move(query), std::move(rows)});

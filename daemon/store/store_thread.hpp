@@ -21,7 +21,7 @@ class StoreThread {
  public:
   // Called on the store's thread, once for each record, in order. Absent: it is durable.
   using Kept = std::function<void(rack::RecordId, std::optional<StoreError>)>;
-  using Rows = std::function<void(Result<std::vector<StoredEntry>, StoreError>)>;
+  using Rows = std::function<void(Result<std::vector<rack::StoredEntry>, StoreError>)>;
 
   StoreThread(Journal journal, Kept kept);
   StoreThread(const StoreThread&) = delete;
@@ -31,11 +31,11 @@ class StoreThread {
 
   // From any thread.
   void keep(rack::Record record);
-  void read(JournalQuery query, Rows rows);
+  void read(rack::JournalQuery query, Rows rows);
 
  private:
   struct Reading {
-    JournalQuery query;
+    rack::JournalQuery query;
     Rows rows;
   };
   void run();

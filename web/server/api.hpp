@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The REST API: one request in, one response out, through the gate. Knows no sockets.
+// openapi.json describes every route; api_test holds the two against each other.
+
+#include <cstddef>
+#include <deque>
+#include <functional>
+#include <string>
+#include <unordered_map>
+
+#include "web/server/gate.hpp"
+#include "web/server/http.hpp"
+#include "web/server/render.hpp"
+
+namespace catwalk::web {
+
+// For one thread. The gate must outlive it.
+class Api {
+ public:
+  using WallClock = std::function<rack::TimePoint()>;
+  Api(Gate& gate, WallClock clock);
+
+  // `respond` is called exactly once, now or when the fate is known.
+  void handle(const HttpRequest& request, const Caller& caller, Respond respond);
+
+ private:
+  struct Route;
+  struct Call;
+  static const std::vector<Route>& routes();
+
+  // Answers by Idempotency-Key: the same key gets the same answer, and acts once.
+  struct Kept {
+    std::string fingerprint;
+    std::optional<HttpResponse> response;
+    std::vector<Respond> waiting;
+  };
+  bool replay(const HttpRequest& request, const Caller& caller, Respond& respond);
+
+  void get_node(const Call& call);
+  void get_wanted(const Call& call);
+  void patch_wanted(const Call& call);
+  void adopt(const Call& call);
+  void reapply(const Call& call);
+  void locate(const Call& call);
+  void store(const Call& call);
+  void get_rack(const Call& call);
+  void lock(const Call& call);
+  void unlock(const Call& call);
+  void choose_segment(const Call& call);
+  void take_over(const Call& call);
+  void list_nodes(const Call& call);
+  void list_segments(const Call& call);
+  void get_segment(const Call& call);
+  void list_lines(const Call& call);
+  void get_line(const Call& call);
+  void discover(const Call& call);
+  void list_alarms(const Call& call);
+  void acknowledge(const Call& call);
+  void list_changes(const Call& call);
+  void get_change(const Call& call);
+  void list_journal(const Call& call);
+  void get_openapi(const Call& call);
+
+  void change(const Call& call, rack::Event event);
+  void act(const Call& call, rack::Event event);
+
+  static constexpr std::size_t keys_kept = 512;
+  Gate& gate_;
+  WallClock clock_;
+  NodeTexts texts_;
+  std::unordered_map<std::string, Kept> kept_;
+  std::deque<std::string> kept_order_;
+};
+
+// GET /metrics: Prometheus text format 0.0.4.
+std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines);
+
+}  // namespace catwalk::web

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Where the panel side and the field side meet: requests go to the core, immutable snapshots come
+// back. Nothing here waits for a line, a disk or the other thread.
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/event.hpp"
+#include "daemon/rack/snapshot.hpp"
+
+namespace catwalk::web {
+
+// Figures of one line for /metrics, by name: {"frames_sent", 1042}.
+struct LineFigures {
+  std::string line;
+  std::vector<std::pair<std::string, std::uint64_t>> totals;
+};
+
+class Gate {
+ public:
+  Gate() = default;
+  Gate(const Gate&) = delete;
+  Gate& operator=(const Gate&) = delete;
+  virtual ~Gate() = default;
+
+  // The newest snapshot; never null. From any thread.
+  virtual rack::SnapshotPtr snapshot() const = 0;
+
+  // Puts a request to the core; its `request` member is filled in here. The answer comes on the
+  // panel side's thread: once, or twice for a change that was accepted (first `accepted`, then its
+  // fate).
+  using Answered = std::function<void(const rack::Answer&)>;
+  virtual void ask(rack::Event request, Answered answered) = 0;
+
+  // Absent: the journal could not be read. The answer comes on the panel side's thread.
+  using Rows = std::function<void(std::optional<std::vector<rack::StoredEntry>>)>;
+  virtual void read_journal(rack::JournalQuery query, Rows rows) = 0;
+
+  virtual std::vector<LineFigures> line_figures() const = 0;
+};
+
+}  // namespace catwalk::web

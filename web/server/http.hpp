@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A request and its response without any library in them, so that the API can be called by a test
+// as well as by a socket.
+
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace catwalk::web {
+
+enum class Role { watch, operate, engineer };  // each may do what the ones before may
+std::string_view name_of(Role role);
+
+// Who asks, as far as the doors have established it.
+struct Caller {
+  std::string name;
+  Role role = Role::watch;
+};
+
+struct HttpRequest {
+  std::string method;                          // "GET"
+  std::string path;                            // decoded, without the query
+  std::map<std::string, std::string> query;    // decoded
+  std::map<std::string, std::string> headers;  // names in lower case
+  std::string body;
+
+  std::string_view header(const std::string& lower_case_name) const {
+    const auto found = headers.find(lower_case_name);
+    return found == headers.end() ? std::string_view{} : std::string_view{found->second};
+  }
+  bool has_header(const std::string& lower_case_name) const {
+    return headers.contains(lower_case_name);
+  }
+};
+
+struct HttpResponse {
+  int status = 200;
+  std::string content_type = "application/json";
+  std::string body;
+  std::vector<std::pair<std::string, std::string>> headers;
+};
+
+using Respond = std::function<void(HttpResponse)>;
+
+// Splits "/a/b?x=1&y=%20" into path and query. Nothing if an escape is malformed.
+struct Target {
+  std::string path;
+  std::map<std::string, std::string> query;
+};
+std::optional<Target> parse_target(std::string_view target);
+
+// "/api/v1/nodes" → {"api", "v1", "nodes"}
+std::vector<std::string> path_parts(std::string_view path);
+
+}  // namespace catwalk::web

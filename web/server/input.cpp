@@ -1,0 +1,232 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/input.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+
+namespace catwalk::web {
+namespace {
+
+constexpr std::size_t longest_reason = 500;  // bytes
+
+std::string shown(const nlohmann::json& value) {
+  auto text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  if (text.size() > 80) text = text.substr(0, 77) + "...";
+  return text;
+}
+
+// The integer that `value` × `scale` is, if it is one to within the rounding of a double.
+std::optional<std::int64_t> exact(double value, double scale, double lowest, double highest) {
+  const double scaled = value * scale;
+  if (!(scaled >= lowest && scaled <= highest)) return std::nullopt;
+  const double rounded = std::round(scaled);
+  if (std::abs(scaled - rounded) > 1e-4) return std::nullopt;
+  return static_cast<std::int64_t>(rounded);
+}
+
+bool only_white(const std::string& text) {
+  return text.find_first_not_of(" \t\r\n") == std::string::npos;
+}
+
+}  // namespace
+
+Body::Body(const std::string& text) {
+  if (only_white(text)) return;
+  bool too_deep = false;
+  const auto limit_depth = [&too_deep](int depth, nlohmann::json::parse_event_t, nlohmann::json&) {
+    too_deep = too_deep || depth > deepest_body;
+    return !too_deep;
+  };
+  try {
+    json_ = nlohmann::json::parse(text, limit_depth);
+  } catch (const nlohmann::json::parse_error& error) {
+    complaints_.push_back(
+        {"", "byte " + std::to_string(error.byte), "a JSON object",
+         "The body is not JSON: it cannot be read at byte " + std::to_string(error.byte) + "."});
+    json_ = nlohmann::json::object();
+    return;
+  }
+  if (too_deep) {
+    complaints_.push_back({"", "deeper than " + std::to_string(deepest_body) + " levels",
+                           "at most " + std::to_string(deepest_body) + " levels",
+                           "The body is nested too deeply."});
+    json_ = nlohmann::json::object();
+  } else if (!json_.is_object()) {
+    complaints_.push_back({"", shown(json_), "a JSON object", "The body is not a JSON object."});
+    json_ = nlohmann::json::object();
+  }
+}
+
+const nlohmann::json* Body::take(const std::string& name) {
+  taken_.push_back(name);
+  const auto found = json_.find(name);
+  return found == json_.end() ? nullptr : &*found;
+}
+
+void Body::complain(const std::string& name, const nlohmann::json& value,
+                    const std::string& allowed) {
+  complaints_.push_back({"/" + name, shown(value), allowed,
+                         name + " is " + shown(value) + "; allowed is " + allowed + "."});
+}
+
+std::optional<std::string> Body::text(const std::string& name, std::size_t longest) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_string() && value->get_ref<const std::string&>().size() <= longest)
+    return value->get<std::string>();
+  complain(name, *value, "text of at most " + std::to_string(longest) + " bytes");
+  return std::nullopt;
+}
+
+std::optional<bool> Body::boolean(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_boolean()) return value->get<bool>();
+  complain(name, *value, "true or false");
+  return std::nullopt;
+}
+
+std::optional<std::int64_t> Body::whole(const std::string& name, std::int64_t lowest,
+                                        std::int64_t highest) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_number_integer()) {
+    const auto number = value->get<std::int64_t>();
+    if (number >= lowest && number <= highest) return number;
+  }
+  complain(name, *value,
+           "a whole number from " + std::to_string(lowest) + " to " + std::to_string(highest));
+  return std::nullopt;
+}
+
+std::optional<rf::Gain> Body::decibels(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_number())
+    if (const auto exactly = exact(value->get<double>(), 100.0, -32768.0, 32767.0))
+      return rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
+  complain(name, *value, "a number of dB from -327.68 to 327.67 in steps of 0.01");
+  return std::nullopt;
+}
+
+std::optional<rf::Frequency> Body::megahertz(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_number())
+    if (const auto exactly = exact(value->get<double>(), 1e6, 0.0, 4'294'967'295.0))
+      return rf::Frequency::hertz(*exactly);
+  complain(name, *value, "a number of MHz from 0 to 4294.967295 in steps of 0.000001");
+  return std::nullopt;
+}
+
+std::optional<rack::Waiver> Body::waiver(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  const auto part = [&](const char* member) {
+    const auto found = value->find(member);
+    const bool good = found != value->end() && found->is_string() &&
+                      !only_white(found->get_ref<const std::string&>()) &&
+                      found->get_ref<const std::string&>().size() <= longest_reason;
+    return good ? found->get<std::string>() : std::string{};
+  };
+  if (value->is_object() && value->size() == 2) {
+    rack::Waiver waiver{part("who"), part("reason")};
+    if (!waiver.who.empty() && !waiver.reason.empty()) return waiver;
+  }
+  complain(name, *value, R"(an object {"who": a name, "reason": a sentence}, neither empty)");
+  return std::nullopt;
+}
+
+void Body::require(const std::string& name, bool present, const std::string& allowed) {
+  if (present || json_.contains(name)) return;  // present but bad: complained of already
+  if (!complaints_.empty() && complaints_.front().pointer.empty()) return;  // not JSON at all
+  complaints_.push_back(
+      {"/" + name, "(missing)", allowed, name + " is missing; needed is " + allowed + "."});
+}
+
+std::vector<BadValue> Body::finish() {
+  std::string known;
+  for (const auto& name : taken_) known += (known.empty() ? "" : ", ") + name;
+  for (const auto& [name, value] : json_.items()) {
+    if (std::ranges::find(taken_, name) != taken_.end()) continue;
+    complaints_.push_back({"/" + name, shown(value), known.empty() ? "no members" : known,
+                           "There is no member \"" + name +
+                               "\" here; known are: " + (known.empty() ? "none" : known) + "."});
+  }
+  return std::move(complaints_);
+}
+
+plan::SettingsPatch read_patch(Body& body) {
+  plan::SettingsPatch patch;
+  patch.gain = body.decibels("gain_db");
+  patch.filter = body.text("filter", 64);
+  patch.centre = body.megahertz("centre_mhz");
+  patch.power = body.boolean("power");
+  patch.label = body.text("label", 16);
+  return patch;
+}
+
+std::optional<std::uint64_t> parse_whole(std::string_view text) {
+  std::uint64_t value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (text.empty() || error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+  return value;
+}
+
+Revision read_if_match(const HttpRequest& request) {
+  if (!request.has_header("if-match")) return {};
+  const auto given = request.header("if-match");
+  if (given.size() > 2 && given.front() == '"' && given.back() == '"')
+    if (const auto value = parse_whole(given.substr(1, given.size() - 2))) return {value, {}};
+  const std::string allowed = R"(the ETag of the settings, a revision in quotes such as "3")";
+  return {{},
+          BadValue{"header/If-Match", std::string{given}, allowed,
+                   "If-Match is " + std::string{given} + "; allowed is " + allowed + "."}};
+}
+
+JournalAsk read_journal_query(const HttpRequest& request) {
+  JournalAsk ask;
+  const auto complain = [&](const std::string& name, const std::string& value,
+                            const std::string& allowed) {
+    ask.complaints.push_back({"query/" + name, value, allowed,
+                              name + " is \"" + value + "\"; allowed is " + allowed + "."});
+  };
+  for (const auto& [name, value] : request.query) {
+    if (name == "node") {
+      ask.query.node = value;
+    } else if (name == "kind") {
+      std::string kinds;
+      bool good = false;
+      for (int i = 0; i <= static_cast<int>(rack::JournalKind::plan); ++i) {
+        const auto kind = rack::name_of(static_cast<rack::JournalKind>(i));
+        good = good || value == kind;
+        kinds += (i == 0 ? "" : ", ") + std::string{kind};
+      }
+      if (good)
+        ask.query.kind = value;
+      else
+        complain(name, value, "one of " + kinds);
+    } else if (name == "limit") {
+      const auto limit = parse_whole(value);
+      if (limit && *limit >= 1 && *limit <= 1000)
+        ask.query.limit = static_cast<std::size_t>(*limit);
+      else
+        complain(name, value, "a whole number from 1 to 1000");
+    } else if (name == "change" || name == "before") {
+      const auto number = parse_whole(value);
+      if (number && *number >= 1 && *number <= 9'000'000'000'000'000'000U)
+        (name == "change" ? ask.query.change : ask.query.before) = *number;
+      else
+        complain(name, value, "a whole number from 1");
+    } else {
+      ask.complaints.push_back({"query/" + name, value, "node, kind, change, before, limit",
+                                "There is no query parameter \"" + name +
+                                    "\" here; known are: "
+                                    "node, kind, change, before, limit."});
+    }
+  }
+  return ask;
+}
+
+}  // namespace catwalk::web

@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What people send, made into values or into a list of everything that is wrong with it.
+
+#include <cstdint>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/plan/settings.hpp"
+#include "daemon/rack/event.hpp"
+#include "daemon/rack/record.hpp"
+#include "web/server/http.hpp"
+#include "web/server/problem.hpp"
+
+namespace catwalk::web {
+
+// Bodies deeper than this are refused before anything is built from them.
+constexpr int deepest_body = 8;
+
+// A JSON object, read member by member. Every complaint is kept; members that nobody asked for are
+// complained of by finish().
+class Body {
+ public:
+  // An empty body is an empty object.
+  explicit Body(const std::string& text);
+
+  std::optional<std::string> text(const std::string& name, std::size_t longest);
+  std::optional<bool> boolean(const std::string& name);
+  std::optional<std::int64_t> whole(const std::string& name, std::int64_t lowest,
+                                    std::int64_t highest);
+  // dB, exact to 0.01, within what fits the wire: -327.68 to +327.67.
+  std::optional<rf::Gain> decibels(const std::string& name);
+  // MHz, exact to 1 Hz, 0 to 4294.967295.
+  std::optional<rf::Frequency> megahertz(const std::string& name);
+  std::optional<rack::Waiver> waiver(const std::string& name);
+  void require(const std::string& name, bool present, const std::string& allowed);
+
+  // All complaints, in the order of reading; empty: the body is good.
+  std::vector<BadValue> finish();
+
+ private:
+  const nlohmann::json* take(const std::string& name);
+  void complain(const std::string& name, const nlohmann::json& value, const std::string& allowed);
+
+  nlohmann::json json_ = nlohmann::json::object();
+  std::vector<std::string> taken_;
+  std::vector<BadValue> complaints_;
+};
+
+plan::SettingsPatch read_patch(Body& body);
+
+// "3" of `If-Match: "3"`; a complaint for anything else.
+struct Revision {
+  std::optional<std::uint64_t> value;
+  std::optional<BadValue> complaint;
+};
+Revision read_if_match(const HttpRequest& request);
+
+// ?node=…&kind=…&change=…&before=…&limit=…
+struct JournalAsk {
+  rack::JournalQuery query;
+  std::vector<BadValue> complaints;
+};
+JournalAsk read_journal_query(const HttpRequest& request);
+
+// A decimal number with nothing around it.
+std::optional<std::uint64_t> parse_whole(std::string_view text);
+
+}  // namespace catwalk::web

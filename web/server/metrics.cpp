@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+#include <map>
+
+#include "web/server/api.hpp"
+
+namespace catwalk::web {
+namespace {
+
+void family(std::string& text, const std::string& name, const char* type, const char* help) {
+  text += "# HELP " + name + ' ' + help + "\n# TYPE " + name + ' ' + type + '\n';
+}
+
+void sample(std::string& text, const std::string& name, const std::string& labels, double value) {
+  char number[40];
+  std::snprintf(number, sizeof number, " %.15g\n", value);
+  text += name + (labels.empty() ? "" : '{' + labels + '}') + number;
+}
+
+}  // namespace
+
+std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines) {
+  std::string text;
+  family(text, "catwalk_nodes", "gauge", "Nodes by link and agreement.");
+  std::map<std::string, int> counts;
+  for (const auto& node : snapshot.nodes)
+    ++counts["link=\"" + std::string{rack::name_of(node->link)} + "\",agreement=\"" +
+             std::string{rack::name_of(node->agreement)} + '"'];
+  for (const auto& [labels, count] : counts) sample(text, "catwalk_nodes", labels, count);
+
+  family(text, "catwalk_alarms_active", "gauge", "Alarms whose condition holds now.");
+  sample(text, "catwalk_alarms_active", "",
+         static_cast<double>(std::ranges::count_if(*snapshot.alarms, &rack::Alarm::active)));
+  family(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.");
+  sample(text, "catwalk_locked", "", snapshot.lock ? 1 : 0);
+  family(text, "catwalk_line_up", "gauge", "1 while the line is up.");
+  for (const auto& line : *snapshot.lines)
+    sample(text, "catwalk_line_up", "line=\"" + line.name.text + '"', line.up ? 1 : 0);
+
+  std::map<std::string, std::vector<std::pair<std::string, std::uint64_t>>> totals;
+  for (const auto& line : lines)
+    for (const auto& [name, value] : line.totals) totals[name].emplace_back(line.line, value);
+  for (const auto& [name, values] : totals) {
+    const auto full = "catwalk_line_" + name + "_total";
+    family(text, full, "counter", "Since start, by line.");
+    for (const auto& [line, value] : values)
+      sample(text, full, "line=\"" + line + '"', static_cast<double>(value));
+  }
+  return text;
+}
+
+}  // namespace catwalk::web

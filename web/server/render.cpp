@@ -1,0 +1,275 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/render.hpp"
+
+#include <cstdio>
+#include <ctime>
+
+namespace catwalk::web {
+namespace {
+
+constexpr std::string_view age_mark = R"("age_ms":"@","quality":"@")";
+
+Json telemetry_json(const protocol::Telemetry& telemetry) {
+  return {{"supply_v", telemetry.supply_mv / 1000.0},
+          {"supply_ma", telemetry.supply_ma},
+          {"temperature_c", telemetry.temperature_ddegc / 10.0},
+          {"detector_dbm", telemetry.detector_cdbm / 100.0},
+          {"uptime_s", telemetry.uptime_s},
+          {"boots", telemetry.boots},
+          {"powered", telemetry.powered},
+          {"locally_changed", telemetry.locally_changed},
+          {"locating", telemetry.locating}};
+}
+
+Json band_json(const rf::Band& band) { return {band.low.megahertz(), band.high.megahertz()}; }
+
+std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
+  const auto age = std::chrono::duration_cast<std::chrono::milliseconds>(now - seen.at);
+  return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back
+}
+
+Json render_all_but_age(const rack::NodeView& node) {
+  Json json = {{"name", node.name.text},
+               {"uid", node.uid.text()},
+               {"line", node.line.text},
+               {"type", node.datasheet->type},
+               {"hangs", node.hangs},
+               {"on_return", plan::name_of(node.on_return)},
+               {"link", rack::name_of(node.link)},
+               {"agreement", rack::name_of(node.agreement)}};
+  if (node.identity) {
+    json["firmware"] = std::to_string(node.identity->firmware >> 8) + '.' +
+                       std::to_string(node.identity->firmware & 0xFF);
+    json["reported_type"] = node.identity->type;
+  }
+  if (node.wanted) json["wanted"] = render_wanted(node);
+  if (node.seen) {
+    Json seen = {{"settings", render(node.seen->settings, *node.datasheet)},
+                 {"telemetry", telemetry_json(node.seen->reading.telemetry)},
+                 {"epoch", node.seen->reading.epoch.value},
+                 {"read_at", time_text(node.seen->at)}};
+    const bool passive = !node.seen->settings.power || !node.seen->reading.telemetry.powered;
+    seen["passive"] = passive;
+    if (!passive && node.seen->settings.filter < node.datasheet->filters.size())
+      seen["passband_mhz"] = band_json(
+          node.datasheet->filters[node.seen->settings.filter].passband(node.seen->settings.centre));
+    seen["age_ms"] = "@";
+    seen["quality"] = "@";
+    json["seen"] = std::move(seen);
+  }
+  if (node.change)
+    json["change"] = {{"id", node.change->id},
+                      {"stage", rack::name_of(node.change->stage)},
+                      {"who", node.change->who},
+                      {"settings", render(node.change->after, *node.datasheet)}};
+  json["findings"] = render(node.standing);
+  return json;
+}
+
+}  // namespace
+
+std::string time_text(rack::TimePoint at) {
+  const auto micros = at.time_since_epoch().count();
+  const auto seconds = static_cast<std::time_t>(micros / 1'000'000);
+  std::tm parts{};
+  gmtime_r(&seconds, &parts);
+  char text[80];
+  std::snprintf(text, sizeof text, "%04d-%02d-%02dT%02d:%02d:%02d.%06dZ", parts.tm_year + 1900,
+                parts.tm_mon + 1, parts.tm_mday, parts.tm_hour, parts.tm_min, parts.tm_sec,
+                static_cast<int>(micros % 1'000'000));
+  return text;
+}
+
+std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {
+  if (!node.seen) return "none";
+  if (node.link != rack::Link::answering || now - node.seen->at > stale_after) return "stale";
+  return node.simulated ? "simulated" : "good";
+}
+
+Json render(const plan::Settings& settings, const plan::Datasheet& datasheet) {
+  Json json = {{"gain_db", settings.gain.decibels()},
+               {"filter", settings.filter < datasheet.filters.size()
+                              ? datasheet.filters[settings.filter].name
+                              : "no. " + std::to_string(settings.filter)}};
+  if (settings.centre != rf::Frequency{}) json["centre_mhz"] = settings.centre.megahertz();
+  json["power"] = settings.power;
+  json["label"] = settings.label;
+  return json;
+}
+
+Json render_wanted(const rack::NodeView& node) {
+  Json json = render(node.wanted->settings, *node.datasheet);
+  json["revision"] = node.wanted->revision;
+  return json;
+}
+
+Json render(const rack::Finding& finding) {
+  Json numbers = Json::array();
+  for (const auto& number : finding.numbers) {
+    Json one = {{"name", number.name}, {"value", number.value}};
+    if (!number.unit.empty()) one["unit"] = number.unit;
+    numbers.push_back(std::move(one));
+  }
+  Json json = {{"rule", rack::name_of(finding.rule)},
+               {"severity", rack::name_of(finding.severity)}};
+  if (!finding.node.text.empty()) json["node"] = finding.node.text;
+  json["concerns"] = finding.concerns;
+  json["numbers"] = std::move(numbers);
+  json["sentence"] = finding.sentence;
+  return json;
+}
+
+Json render(const rack::Verdict& verdict) {
+  Json json = Json::array();
+  for (const auto& finding : verdict.findings) json.push_back(render(finding));
+  return json;
+}
+
+Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
+  Json json = {{"id", change.id},
+               {"node", change.node.text},
+               {"stage", rack::name_of(change.stage)},
+               {"who", change.who},
+               {"why", change.why},
+               {"requested_at", time_text(change.requested)}};
+  if (const auto* node = snapshot.plan->find(change.node)) {
+    json["before"] = render(change.before, *node->datasheet);
+    json["after"] = render(change.after, *node->datasheet);
+  }
+  if (!change.reason.empty()) json["reason"] = change.reason;
+  if (change.ended) json["ended_at"] = time_text(*change.ended);
+  return json;
+}
+
+Json render(const rack::Alarm& alarm) {
+  Json json = {{"id", alarm.id},           {"kind", rack::name_of(alarm.kind)},
+               {"subject", alarm.subject}, {"sentence", alarm.sentence},
+               {"active", alarm.active()}, {"raised_at", time_text(alarm.raised)}};
+  if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
+  json["acknowledged"] = alarm.acknowledged_by.has_value();
+  if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
+  return json;
+}
+
+Json render(const rack::LineView& line) {
+  Json discovered = Json::array();
+  for (const auto& found : line.discovered) {
+    Json one = {{"uid", found.uid.text()}};
+    if (found.address.is_assignable()) one["address"] = found.address.value;
+    if (found.node) one["node"] = found.node->text;
+    discovered.push_back(std::move(one));
+  }
+  Json json = {{"name", line.name.text}, {"up", line.up}};
+  if (!line.reason.empty()) json["reason"] = line.reason;
+  json["searching"] = line.searching;
+  json["discovered"] = std::move(discovered);
+  if (!line.trouble.empty()) json["trouble"] = line.trouble;
+  return json;
+}
+
+Json render(const plan::Segment& segment) {
+  Json lanes = Json::array();
+  for (const auto& lane : segment.lanes) {
+    Json one = {{"name", lane.name.text},
+                {"purpose", plan::name_of(lane.purpose)},
+                {"band_mhz", band_json(lane.band)}};
+    if (!lane.why.empty()) one["why"] = lane.why;
+    lanes.push_back(std::move(one));
+  }
+  Json carriers = Json::array();
+  for (const auto& carrier : segment.carriers) {
+    Json one = {{"name", carrier.name.text},
+                {"use", plan::name_of(carrier.use)},
+                {"frequency_mhz", carrier.frequency.megahertz()},
+                {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
+    if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
+    Json receivers = Json::array();
+    for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
+    one["receivers"] = std::move(receivers);
+    carriers.push_back(std::move(one));
+  }
+  Json settings = Json::object();
+  for (const auto& [node, patch] : segment.settings) {
+    Json one = Json::object();
+    if (patch.gain) one["gain_db"] = patch.gain->decibels();
+    if (patch.filter) one["filter"] = *patch.filter;
+    if (patch.centre) one["centre_mhz"] = patch.centre->megahertz();
+    if (patch.power) one["power"] = *patch.power;
+    if (patch.label) one["label"] = *patch.label;
+    settings[node.text] = std::move(one);
+  }
+  return {{"name", segment.name.text},
+          {"title", segment.title},
+          {"lanes", std::move(lanes)},
+          {"carriers", std::move(carriers)},
+          {"settings", std::move(settings)}};
+}
+
+Json render(const rack::StoredEntry& row) {
+  const auto& entry = row.entry;
+  Json json = {{"sequence", row.sequence},
+               {"at", time_text(entry.at)},
+               {"kind", rack::name_of(entry.kind)},
+               {"who", entry.who}};
+  const auto add = [&json](const char* name, const std::string& text) {
+    if (!text.empty()) json[name] = text;
+  };
+  add("node", entry.node);
+  if (entry.change != 0) json["change"] = entry.change;
+  add("segment", entry.segment);
+  add("what", entry.what);
+  add("why", entry.why);
+  add("verdict", entry.verdict);
+  add("waiver", entry.waiver);
+  add("fate", entry.fate);
+  return json;
+}
+
+Json render(const rack::NodeView& node, rack::TimePoint now) {
+  auto json = render_all_but_age(node);
+  if (node.seen) {
+    json["seen"]["age_ms"] = age_ms(*node.seen, now);
+    json["seen"]["quality"] = quality_of(node, now);
+  }
+  return json;
+}
+
+Json render_rack(const rack::Snapshot& snapshot) {
+  Json json = {{"name", snapshot.plan->name},
+               {"region", snapshot.plan->region.empty() ? "unknown" : snapshot.plan->region},
+               {"revision", snapshot.revision},
+               {"segment", snapshot.segment.text},
+               {"epoch", snapshot.epoch.value},
+               {"locked", snapshot.lock.has_value()}};
+  if (snapshot.lock)
+    json["lock"] = {{"who", snapshot.lock->who},
+                    {"why", snapshot.lock->why},
+                    {"since", time_text(snapshot.lock->since)}};
+  Json segments = Json::array();
+  for (const auto& segment : snapshot.plan->segments)
+    segments.push_back({{"name", segment.name.text}, {"title", segment.title}});
+  json["segments"] = std::move(segments);
+  return json;
+}
+
+std::string NodeTexts::text(const rack::NodeViewPtr& node, rack::TimePoint now) {
+  auto& kept = kept_[node->name.text];
+  if (kept.node != node) {
+    auto whole = render_all_but_age(*node).dump();
+    const auto mark = whole.find(age_mark);
+    kept.node = node;
+    kept.after = mark == std::string::npos ? "" : whole.substr(mark + age_mark.size());
+    kept.before = mark == std::string::npos ? std::move(whole) : whole.substr(0, mark);
+  }
+  if (!node->seen) return kept.before;
+  std::string text;
+  text.reserve(kept.before.size() + kept.after.size() + 64);
+  text += kept.before;
+  text += "\"age_ms\":" + std::to_string(age_ms(*node->seen, now)) + ",\"quality\":\"";
+  text += quality_of(*node, now);
+  text += '"';
+  text += kept.after;
+  return text;
+}
+
+}  // namespace catwalk::web

@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The panel side: HTTP and WebSocket over Boost.Beast, on one thread of its own. Boost stays behind
+// this header.
+
+#include <chrono>
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "protocol/result.hpp"
+#include "web/server/access.hpp"
+#include "web/server/gate.hpp"
+
+namespace catwalk::web {
+
+// The panel side's event loop. Outlives everything that runs on it.
+class PanelLoop {
+ public:
+  PanelLoop();
+  PanelLoop(const PanelLoop&) = delete;
+  PanelLoop& operator=(const PanelLoop&) = delete;
+  ~PanelLoop();
+
+  // Runs `task` on the panel thread, soon. From any thread.
+  void post(std::function<void()> task);
+  // Begins to run; before that, what is posted waits.
+  void start();
+  // Ends the thread; what still waits is dropped. Called by the destructor too.
+  void stop();
+
+  struct Context;
+  Context& context() { return *context_; }
+
+ private:
+  std::unique_ptr<Context> context_;
+};
+
+struct ServerOptions {
+  std::string host = "127.0.0.1";
+  std::uint16_t port = 0;  // 0: any free one
+  Doors doors;
+  std::size_t most_connections = 1024;
+  std::size_t largest_body = 64 * 1024;         // bytes
+  std::size_t largest_header = 8 * 1024;        // bytes
+  std::chrono::seconds idle{30};                // a silent HTTP connection is closed
+  std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
+  std::size_t panel_queue = 64;                 // messages a slow panel may be behind
+};
+
+class Server {
+ public:
+  // Listens at once. Fails with a sentence if the address cannot be had.
+  static Result<std::unique_ptr<Server>, std::string> open(PanelLoop& loop, Gate& gate,
+                                                           ServerOptions options);
+  virtual ~Server() = default;
+
+  virtual std::uint16_t port() const = 0;
+  // A new snapshot is there. From any thread; cheap.
+  virtual void snapshot_changed() = 0;
+};
+
+}  // namespace catwalk::web
