@@ -1,0 +1,588 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/bus_engine.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "drivers/command_check.hpp"
+#include "protocol/codec.hpp"
+
+namespace catwalk::drivers {
+
+using protocol::Address;
+using protocol::NodeUid;
+using protocol::Reply;
+using protocol::Request;
+
+namespace {
+
+constexpr int commands_before_a_reading = 8;
+constexpr int most_moves = 3;
+// Characters of silence before the line changes hands (PROTOCOL.md, section 2).
+constexpr std::size_t gap_characters = 2;
+
+Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
+
+std::size_t longest_answer(const Request& request) {
+  if (std::holds_alternative<protocol::Read>(request) ||
+      std::holds_alternative<protocol::Identify>(request)) {
+    return protocol::longest_frame;
+  }
+  // Found is the longest of the others: 11 bytes.
+  return 11 + protocol::frame_overhead;
+}
+
+}  // namespace
+
+// ---- the outside -------------------------------------------------------------------------------
+
+BusEngine::BusEngine(BusConfig config)
+    : config_{std::move(config)}, latency_{config_.shortest_slack, config_.longest_slack} {
+  if (config_.nodes.size() > Address::last) {
+    throw std::invalid_argument{"a serial line has at most 247 nodes, not " +
+                                std::to_string(config_.nodes.size())};
+  }
+  broadcast_sequence_ = config_.first_sequence;
+  for (const BusNode& node : config_.nodes) {
+    if (index_of(node.uid)) {
+      throw std::invalid_argument{"node " + node.uid.text() + " is on this line twice"};
+    }
+    Node state{.uid = node.uid,
+               .address = {},
+               .sequence = config_.first_sequence,
+               .boots = {},
+               .due = {},
+               .last_reading = {},
+               .pauses = Backoff{config_.silent_first, config_.silent_last}};
+    if (node.address && node.address->is_assignable() && !taken_[node.address->value]) {
+      state.address = *node.address;
+      taken_[node.address->value] = true;
+    }
+    nodes_.push_back(std::move(state));
+  }
+  for (Node& node : nodes_) {
+    if (!node.address.is_assignable()) {
+      node.address = free_address();
+      node.assign = true;
+    }
+  }
+}
+
+void BusEngine::up(TimePoint now) {
+  if (up_) return;
+  up_ = true;
+  down_reason_.clear();
+  reader_.reset();
+  quiet_until_ = now;
+  for (Node& node : nodes_) {
+    node.met = false;
+    node.assigned = false;
+    node.due = now;
+    node.last_reading = now;
+    node.pauses.succeeded();
+  }
+  out_.notices.push_back(LineUp{});
+  pump(now);
+}
+
+void BusEngine::down(TimePoint, const std::string& reason) {
+  if (!up_ && reason == down_reason_) return;
+  if (exchange_ && exchange_->queued) queue_.push_front(*std::move(exchange_->queued));
+  exchange_.reset();
+  for (const Queued& queued : queue_) {
+    out_.notices.push_back(CommandFailed{queued.command.id, Fault::line_down});
+  }
+  queue_.clear();
+  moves_.clear();
+  if (search_) search_ended("the line went down: " + reason);
+  up_ = false;
+  down_reason_ = reason;
+  out_.notices.push_back(LineDown{reason});
+}
+
+void BusEngine::submit(Command command, TimePoint now) {
+  const bool broadcast = command.node == NodeUid::everyone();
+  if (!up_) {
+    out_.notices.push_back(CommandFailed{command.id, Fault::line_down});
+  } else if (const auto refusal = command_refusal(command)) {
+    out_.notices.push_back(CommandAnswered{command.id, *refusal});
+  } else if (!broadcast && !index_of(command.node)) {
+    out_.notices.push_back(CommandFailed{command.id, Fault::node_unknown});
+  } else if (queue_.size() >= config_.most_commands) {
+    out_.notices.push_back(CommandFailed{command.id, Fault::queue_full});
+  } else {
+    queue_.push_back(Queued{std::move(command), std::nullopt, now, std::nullopt});
+    pump(now);
+  }
+}
+
+void BusEngine::discover(TimePoint now) {
+  if (!up_) {
+    out_.notices.push_back(DiscoveryEnded{0, "the line is down"});
+    return;
+  }
+  if (!search_) search_.emplace();
+  pump(now);
+}
+
+void BusEngine::received(protocol::ByteView bytes, TimePoint now) {
+  if (!up_) return;
+  counters_.bytes_received += bytes.size();
+  const auto faults_before = reader_.faults().total();
+  const bool asked_before = exchange_.has_value();
+  reader_.feed(bytes, [&](protocol::ByteView packet) {
+    on_packet(packet, packet.size() + protocol::frame_overhead, now);
+  });
+  const auto faults = reader_.faults().total() - faults_before;
+  counters_.malformed += faults;
+  if (faults > 0 && asked_before && exchange_ && exchange_->answered) {
+    // The answer was spoilt: no use to wait for another one longer than its echoes need.
+    exchange_->garbage = true;
+    exchange_->deadline = std::min(exchange_->deadline, now + config_.turn_round);
+  }
+  pump(now);
+}
+
+void BusEngine::tick(TimePoint now) {
+  if (!up_) return;
+  if (exchange_ && now >= exchange_->deadline) expired(now);
+  pump(now);
+}
+
+std::optional<TimePoint> BusEngine::deadline() const {
+  if (!up_) return std::nullopt;
+  if (exchange_) return exchange_->deadline;
+  std::optional<TimePoint> first;
+  const auto consider = [&](TimePoint at) {
+    at = std::max(at, quiet_until_);
+    if (!first || at < *first) first = at;
+  };
+  for (const Queued& queued : queue_) consider(queued.not_before);
+  for (const Node& node : nodes_) consider(node.due);
+  if (search_ || !moves_.empty()) consider(quiet_until_);
+  return first;
+}
+
+Output BusEngine::take() { return std::exchange(out_, {}); }
+
+// ---- who speaks next ---------------------------------------------------------------------------
+
+Micros BusEngine::on_wire(std::size_t bytes) const {
+  if (config_.baud == 0) return Micros{0};
+  return Micros{static_cast<std::int64_t>(bytes * 10 * 1'000'000 / config_.baud)};
+}
+
+std::optional<std::size_t> BusEngine::index_of(NodeUid uid) const {
+  const auto at =
+      std::find_if(nodes_.begin(), nodes_.end(), [&](const Node& node) { return node.uid == uid; });
+  if (at == nodes_.end()) return std::nullopt;
+  return static_cast<std::size_t>(at - nodes_.begin());
+}
+
+// From the top, so as not to meet those that people hand out from 1. With all in use the last.
+Address BusEngine::free_address() {
+  for (std::uint8_t value = Address::last; value >= Address::first; --value) {
+    if (taken_[value]) continue;
+    taken_[value] = true;
+    return Address{value};
+  }
+  return Address{Address::last};
+}
+
+void BusEngine::pump(TimePoint now) {
+  if (!up_ || exchange_ || now < quiet_until_) return;
+  // A change goes first, but a long row of them must not let the readings grow old unseen.
+  if (commands_in_row_ >= commands_before_a_reading) {
+    commands_in_row_ = 0;
+    if (start_poll(now, config_.reading_age * 3 / 2)) return;
+  }
+  if (start_command(now)) {
+    ++commands_in_row_;
+    return;
+  }
+  commands_in_row_ = 0;
+  if (start_move(now)) return;
+  const bool search_first = std::exchange(search_next_, !search_next_);
+  if (search_first && start_search(now)) return;
+  if (start_poll(now, Micros{0})) return;
+  if (!search_first) start_search(now);
+}
+
+bool BusEngine::start_command(TimePoint now) {
+  std::vector<NodeUid> held;  // nodes whose earlier command is not done: order is kept
+  for (auto it = queue_.begin(); it != queue_.end(); ++it) {
+    const NodeUid uid = it->command.node;
+    if (uid == NodeUid::everyone() && !held.empty()) return false;
+    if (std::find(held.begin(), held.end(), uid) != held.end()) continue;
+    if (it->not_before > now) {
+      held.push_back(uid);
+      continue;
+    }
+    if (const auto index = index_of(uid); index && !nodes_[*index].met) {
+      // Not before it is known who sits at that address.
+      start_contact(*index, config_.tries, true, now);
+      return true;
+    }
+    Queued queued = std::move(*it);
+    queue_.erase(it);
+    const Request request = queued.command.request;
+    Exchange exchange;
+    exchange.purpose = Purpose::command;
+    if (uid == NodeUid::everyone()) {
+      exchange.answered = false;
+      exchange.queued = std::move(queued);
+      start(std::move(exchange), request, Address::broadcast(), broadcast_sequence_++,
+            config_.broadcasts, now);
+      return true;
+    }
+    const auto index = index_of(uid);
+    Node& node = nodes_[*index];
+    const std::uint8_t sequence = queued.packet ? queued.packet->header.sequence : node.sequence++;
+    exchange.node = index;
+    exchange.queued = std::move(queued);
+    start(std::move(exchange), request, node.address, sequence, config_.tries, now);
+    exchange_->queued->packet = exchange_->packet;
+    return true;
+  }
+  return false;
+}
+
+bool BusEngine::start_move(TimePoint now) {
+  if (moves_.empty()) return false;
+  const protocol::Assign move = moves_.front();
+  moves_.pop_front();
+  Exchange exchange;
+  exchange.purpose = Purpose::move;
+  start(std::move(exchange), move, Address::broadcast(), broadcast_sequence_++, config_.tries, now);
+  return true;
+}
+
+bool BusEngine::start_poll(TimePoint now, Micros overdue) {
+  std::size_t best = nodes_.size();
+  for (std::size_t i = 0; i < nodes_.size(); ++i) {
+    if (nodes_[i].due + overdue > now) continue;
+    if (best == nodes_.size() || nodes_[i].due < nodes_[best].due) best = i;
+  }
+  if (best == nodes_.size()) return false;
+  Node& node = nodes_[best];
+  // A node that is known to be silent gets one try a time, so as not to hold up the others.
+  const int tries = node.silent ? 1 : config_.tries;
+  if (!node.met) {
+    start_contact(best, tries, false, now);
+    return true;
+  }
+  Exchange exchange;
+  exchange.purpose = Purpose::read;
+  exchange.node = best;
+  start(std::move(exchange), protocol::Read{}, node.address, node.sequence++, tries, now);
+  return true;
+}
+
+void BusEngine::start_contact(std::size_t index, int tries, bool for_command, TimePoint now) {
+  Node& node = nodes_[index];
+  Exchange exchange;
+  exchange.node = index;
+  exchange.for_command = for_command;
+  if (node.assign) {
+    exchange.purpose = Purpose::assign;
+    node.assigned = true;
+    start(std::move(exchange), protocol::Assign{node.uid, node.address}, Address::broadcast(),
+          broadcast_sequence_++, tries, now);
+  } else {
+    exchange.purpose = Purpose::identify;
+    start(std::move(exchange), protocol::Identify{}, node.address, node.sequence++, tries, now);
+  }
+}
+
+bool BusEngine::start_search(TimePoint now) {
+  if (!search_) return false;
+  Exchange exchange;
+  const auto& step = search_->next();
+  if (const auto* find = std::get_if<protocol::Find>(&step)) {
+    exchange.purpose = Purpose::find;
+    start(std::move(exchange), *find, Address::broadcast(), broadcast_sequence_++, 1, now);
+  } else if (const auto* mute = std::get_if<protocol::Mute>(&step)) {
+    exchange.purpose = Purpose::mute;
+    start(std::move(exchange), *mute, Address::broadcast(), broadcast_sequence_++, config_.tries,
+          now);
+  } else if (std::holds_alternative<protocol::Unmute>(step)) {
+    exchange.purpose = Purpose::unmute;
+    exchange.answered = false;
+    start(std::move(exchange), protocol::Unmute{}, Address::broadcast(), broadcast_sequence_++,
+          config_.broadcasts, now);
+  } else {
+    search_ended(std::get<protocol::Bisection::Finished>(step).trouble);
+    return false;
+  }
+  return true;
+}
+
+void BusEngine::start(Exchange exchange, const Request& request, Address to, std::uint8_t sequence,
+                      int tries, TimePoint now) {
+  exchange.packet = protocol::Packet{{to, sequence}, request};
+  exchange.frame = protocol::to_frame(protocol::encode(exchange.packet));
+  exchange.tries_left = std::max(tries, 1);
+  exchange_ = std::move(exchange);
+  transmit(now);
+}
+
+void BusEngine::transmit(TimePoint now) {
+  Exchange& exchange = *exchange_;
+  --exchange.tries_left;
+  exchange.garbage = false;
+  reader_.reset();
+  exchange.sent = now;
+  exchange.deadline = now + on_wire(exchange.frame.size());
+  if (exchange.answered) {
+    const auto& request = std::get<Request>(exchange.packet.message);
+    exchange.deadline +=
+        on_wire(longest_answer(request)) + config_.turn_round + latency_.patience();
+  } else {
+    exchange.deadline += on_wire(gap_characters);
+  }
+  ++counters_.frames_sent;
+  counters_.bytes_sent += exchange.frame.size();
+  out_.send.push_back(Transmission{exchange.frame, {}});
+}
+
+// ---- what came of it ---------------------------------------------------------------------------
+
+void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, TimePoint now) {
+  const auto packet = protocol::decode(bytes);
+  if (!packet) {
+    ++counters_.malformed;
+    if (exchange_) exchange_->garbage = true;
+    return;
+  }
+  // Many adapters hear what they say themselves.
+  if (std::holds_alternative<Request>(packet->message)) return;
+  ++counters_.frames_received;
+  const auto& reply = std::get<Reply>(packet->message);
+  if (!exchange_ || !exchange_->answered ||
+      packet->header.sequence != exchange_->packet.header.sequence ||
+      !answers(reply, std::get<Request>(exchange_->packet.message))) {
+    ++counters_.unexpected;
+    return;
+  }
+  const Address asked = exchange_->packet.header.address;
+  if (asked != Address::broadcast() && packet->header.address != asked) {
+    ++counters_.unexpected;
+    return;
+  }
+  latency_.measured(std::chrono::duration_cast<Micros>(now - exchange_->sent) -
+                    on_wire(exchange_->frame.size() + frame_size));
+  quiet_until_ = now + on_wire(gap_characters);
+  answered(reply, now);
+}
+
+void BusEngine::answered(const Reply& reply, TimePoint now) {
+  Exchange exchange = *std::exchange(exchange_, std::nullopt);
+  switch (exchange.purpose) {
+    case Purpose::command:
+      command_answered(std::move(exchange), reply, now);
+      break;
+    case Purpose::identify:
+      identified(exchange, reply, now);
+      break;
+    case Purpose::read:
+      read(nodes_[*exchange.node], reply, now);
+      break;
+    case Purpose::assign:
+      // Whether it worked is seen when the node is asked who it is.
+      nodes_[*exchange.node].assign = false;
+      nodes_[*exchange.node].due = now;
+      break;
+    case Purpose::find:
+      if (const auto* found = std::get_if<protocol::Found>(&reply)) {
+        if (search_) search_found(*found);
+      } else if (search_) {
+        search_->collision();
+      }
+      break;
+    case Purpose::mute:
+      if (search_) search_->done();
+      break;
+    case Purpose::move:
+    case Purpose::unmute:
+      break;
+  }
+}
+
+void BusEngine::expired(TimePoint now) {
+  if (exchange_->tries_left > 0) {
+    if (exchange_->answered) ++counters_.retries;
+    transmit(now);
+    return;
+  }
+  const bool garbage = exchange_->garbage || reader_.mid_frame();
+  Exchange exchange = *std::exchange(exchange_, std::nullopt);
+  if (exchange.answered && exchange.purpose != Purpose::find) ++counters_.time_outs;
+  switch (exchange.purpose) {
+    case Purpose::command:
+      if (exchange.answered) {
+        out_.notices.push_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
+      } else {
+        out_.notices.push_back(CommandAnswered{exchange.queued->command.id, protocol::Done{}});
+      }
+      break;
+    case Purpose::identify:
+    case Purpose::read:
+    case Purpose::assign:
+      unreachable(exchange, garbage, now);
+      break;
+    case Purpose::find:
+      if (!search_) break;
+      if (garbage) {
+        search_->collision();
+      } else {
+        search_->silence();
+      }
+      break;
+    case Purpose::mute:
+      if (search_) search_->silence();
+      break;
+    case Purpose::unmute:
+      if (search_) search_->done();
+      break;
+    case Purpose::move:
+      break;
+  }
+}
+
+void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoint now) {
+  Queued& queued = *exchange.queued;
+  Node& node = nodes_[*exchange.node];
+  if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
+    if (!queued.give_up) queued.give_up = now + config_.longest_wait;
+    queued.not_before = now + tens_of_ms(wait->tens_of_ms);
+    if (queued.not_before > *queued.give_up) {
+      ++counters_.time_outs;
+      out_.notices.push_back(CommandFailed{queued.command.id, Fault::timed_out});
+      return;
+    }
+    queue_.push_front(std::move(queued));
+    return;
+  }
+  if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
+    note_reading(node, *reading, now);
+  }
+  out_.notices.push_back(CommandAnswered{queued.command.id, reply});
+}
+
+void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoint now) {
+  Node& node = nodes_[*exchange.node];
+  if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
+    node.due = now + tens_of_ms(wait->tens_of_ms);
+    for (Queued& queued : queue_) {
+      if (queued.command.node == node.uid) queued.not_before = node.due;
+    }
+    return;
+  }
+  const auto* identity = std::get_if<protocol::Identity>(&reply);
+  if (identity == nullptr) {
+    ++counters_.unexpected;
+    node.assigned = true;  // its address is right: it only will not say who it is
+    unreachable(exchange, false, now);
+    return;
+  }
+  if (identity->uid != node.uid) {
+    ++counters_.unexpected;
+    clear_address(exchange, identity->uid, now);
+    return;
+  }
+  node.met = true;
+  node.assigned = false;
+  node.moves = 0;
+  node.boots = identity->boots;
+  node.due = now;
+  node.pauses.succeeded();
+  out_.notices.push_back(NodeIdentified{node.uid, *identity});
+}
+
+// Somebody else sits at the node's address: it is sent where it belongs, or out of the way.
+void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePoint now) {
+  Node& node = nodes_[*exchange.node];
+  if (++node.moves > most_moves) {
+    node.assigned = true;
+    unreachable(exchange, false, now);
+    return;
+  }
+  node.assigned = false;
+  const auto known = index_of(intruder);
+  const Address to = known ? nodes_[*known].address : free_address();
+  moves_.push_back(protocol::Assign{intruder, to});
+  node.assign = true;
+  node.due = now;
+}
+
+void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
+  if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
+    node.due = now + tens_of_ms(wait->tens_of_ms);
+    return;
+  }
+  const auto* reading = std::get_if<protocol::Reading>(&reply);
+  if (reading == nullptr) {
+    ++counters_.unexpected;
+    gone_silent(node, now);
+    return;
+  }
+  note_reading(node, *reading, now);
+  out_.notices.push_back(NodeRead{node.uid, *reading});
+}
+
+void BusEngine::note_reading(Node& node, const protocol::Reading& reading, TimePoint now) {
+  node.silent = false;
+  node.last_reading = now;
+  node.due = now + config_.reading_age / 2;
+  if (node.boots != reading.telemetry.boots) {
+    // It has restarted, or another stands in its place.
+    node.met = false;
+    node.due = now;
+  }
+}
+
+void BusEngine::unreachable(const Exchange& exchange, bool garbage, TimePoint now) {
+  Node& node = nodes_[*exchange.node];
+  if (exchange.purpose == Purpose::identify && !node.assigned) {
+    // Nobody there, or two that talk at once: the uid reaches it all the same.
+    if (garbage && ++node.moves <= most_moves) node.address = free_address();
+    node.assign = true;
+    node.due = now;
+    return;
+  }
+  gone_silent(node, now);
+  if (!exchange.for_command) return;
+  std::deque<Queued> others;
+  for (Queued& queued : queue_) {
+    if (queued.command.node == node.uid) {
+      out_.notices.push_back(CommandFailed{queued.command.id, Fault::timed_out});
+    } else {
+      others.push_back(std::move(queued));
+    }
+  }
+  queue_ = std::move(others);
+}
+
+void BusEngine::gone_silent(Node& node, TimePoint now) {
+  if (!node.silent) out_.notices.push_back(NodeSilent{node.uid});
+  node.silent = true;
+  node.met = false;
+  node.assign = false;
+  node.assigned = false;
+  node.moves = 0;
+  node.due = now + node.pauses.next();
+}
+
+void BusEngine::search_found(const protocol::Found& found) {
+  const std::size_t before = search_->nodes().size();
+  search_->found(found);
+  if (search_->nodes().size() == before) return;
+  out_.notices.push_back(NodeDiscovered{found.uid, found.address, index_of(found.uid).has_value()});
+}
+
+void BusEngine::search_ended(const std::string& trouble) {
+  out_.notices.push_back(DiscoveryEnded{search_->nodes().size(), trouble});
+  search_.reset();
+}
+
+}  // namespace catwalk::drivers

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The master of one half-duplex serial line with several addressed nodes: one question at a time,
+// commands first, then readings that are due, then the search for unknown nodes.
+//
+// Who speaks next:
+//   1. the first command whose node is not asking for patience; a broadcast is never overtaken;
+//      after eight commands in a row one reading that is twice as old as it may be
+//   2. moving nodes off addresses where they do not belong
+//   3. the reading that has been due the longest; in turns with 4
+//   4. the next question of a search
+//
+// Nodes are known by uid. An address is only the line's way to say it in a byte: a node that is not
+// where it should be, or shares its address, is given one by its uid.
+
+#include <bitset>
+#include <deque>
+#include <optional>
+#include <vector>
+
+#include "drivers/engine.hpp"
+#include "protocol/discovery.hpp"
+#include "protocol/frame.hpp"
+
+namespace catwalk::drivers {
+
+struct BusNode {
+  protocol::NodeUid uid;
+  // Where it was last; none: the engine gives it one.
+  std::optional<protocol::Address> address;
+};
+
+struct BusConfig {
+  std::vector<BusNode> nodes = {};    // at most 247, each uid once
+  std::uint32_t baud = 115'200;       // 10 bits a byte; 0: bytes take no time
+  Micros reading_age{1'000'000};      // polled so that a reading is younger; 0: all the time
+  Micros turn_round{2'000};           // a node's pause before it answers
+  Micros shortest_slack{4'000};       // on top, for drivers and adapters: measured, and
+  Micros longest_slack{40'000};       // held between these
+  int tries = 3;                      // of one request, the first counted
+  int broadcasts = 2;                 // times that a broadcast is sent
+  std::size_t most_commands = 1'024;  // waiting
+  Micros longest_wait{10'000'000};    // patience with one command's Waits together
+  Micros silent_first{1'000'000};     // pauses between attempts at a silent node
+  Micros silent_last{8'000'000};
+  std::uint8_t first_sequence = 0;  // any; best one that a run before did not end with
+};
+
+class BusEngine {
+ public:
+  // Throws std::invalid_argument for more than 247 nodes, or a uid given twice.
+  explicit BusEngine(BusConfig config);
+
+  // The device is there. Everything is asked anew.
+  void up(TimePoint now);
+  // The device is gone. Ends every command. Said once for the same reason.
+  void down(TimePoint now, const std::string& reason);
+
+  void submit(Command command, TimePoint now);
+  void discover(TimePoint now);
+  void received(protocol::ByteView bytes, TimePoint now);
+  void tick(TimePoint now);
+
+  // When tick() is to be called next, if nothing else happens before.
+  std::optional<TimePoint> deadline() const;
+  Output take();
+  const LineCounters& counters() const { return counters_; }
+
+ private:
+  struct Node {
+    protocol::NodeUid uid;
+    protocol::Address address;
+    std::uint8_t sequence = 0;
+    bool met = false;  // this uid has answered at this address, and not gone silent since
+    bool silent = false;
+    bool assign = false;    // to be given its address before it is asked who it is
+    bool assigned = false;  // that was tried since it was met or went silent last
+    int moves = 0;          // attempts to clear its address since it was met last
+    std::optional<std::uint32_t> boots;
+    TimePoint due;
+    TimePoint last_reading;
+    Backoff pauses;
+  };
+  struct Queued {
+    Command command;
+    std::optional<protocol::Packet> packet;  // from the first try on: a retry is the same bytes
+    TimePoint not_before;
+    std::optional<TimePoint> give_up;  // set by the first Wait
+  };
+  enum class Purpose { command, identify, read, assign, move, find, mute, unmute };
+  struct Exchange {
+    Purpose purpose = Purpose::read;
+    std::optional<std::size_t> node;
+    std::optional<Queued> queued;
+    protocol::Packet packet;
+    protocol::Bytes frame;
+    bool answered = true;  // false: a broadcast that nobody answers
+    int tries_left = 0;
+    bool for_command = false;  // made to reach a node for whom commands wait
+    bool garbage = false;      // bytes came that were no packet
+    TimePoint sent;
+    TimePoint deadline;
+  };
+
+  Micros on_wire(std::size_t bytes) const;
+  std::optional<std::size_t> index_of(protocol::NodeUid uid) const;
+  protocol::Address free_address();
+
+  void pump(TimePoint now);
+  bool start_command(TimePoint now);
+  bool start_move(TimePoint now);
+  bool start_poll(TimePoint now, Micros overdue);
+  void start_contact(std::size_t index, int tries, bool for_command, TimePoint now);
+  bool start_search(TimePoint now);
+  void start(Exchange exchange, const protocol::Request& request, protocol::Address to,
+             std::uint8_t sequence, int tries, TimePoint now);
+  void transmit(TimePoint now);
+
+  void on_packet(protocol::ByteView bytes, std::size_t frame_size, TimePoint now);
+  void answered(const protocol::Reply& reply, TimePoint now);
+  void expired(TimePoint now);
+  void command_answered(Exchange exchange, const protocol::Reply& reply, TimePoint now);
+  void identified(const Exchange& exchange, const protocol::Reply& reply, TimePoint now);
+  void clear_address(const Exchange& exchange, protocol::NodeUid intruder, TimePoint now);
+  void read(Node& node, const protocol::Reply& reply, TimePoint now);
+  void note_reading(Node& node, const protocol::Reading& reading, TimePoint now);
+  void unreachable(const Exchange& exchange, bool garbage, TimePoint now);
+  void gone_silent(Node& node, TimePoint now);
+  void search_found(const protocol::Found& found);
+  void search_ended(const std::string& trouble);
+
+  BusConfig config_;
+  std::vector<Node> nodes_;
+  std::bitset<256> taken_;  // addresses given to somebody
+  std::deque<Queued> queue_;
+  std::deque<protocol::Assign> moves_;
+  std::optional<protocol::Bisection> search_;
+  std::optional<Exchange> exchange_;
+  protocol::FrameReader reader_;
+  LatencyEstimate latency_;
+  TimePoint quiet_until_;  // the last speaker lets go of the line
+  std::uint8_t broadcast_sequence_ = 0;
+  int commands_in_row_ = 0;
+  bool search_next_ = false;
+  bool up_ = false;
+  std::string down_reason_;
+  LineCounters counters_;
+  Output out_;
+};
+
+}  // namespace catwalk::drivers

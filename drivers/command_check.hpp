@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What a line may be told to send, checked before it takes a place in the queue.
+
+#include <optional>
+
+#include "drivers/line.hpp"
+
+namespace catwalk::drivers {
+
+// How the node would refuse it; nothing if it may be sent. Lines carry Identify, Read, Stage,
+// Apply, Discard, Store and Locate for others, broadcast Apply only, and only what the codec can.
+std::optional<protocol::Refusal> command_refusal(const Command& command);
+
+}  // namespace catwalk::drivers

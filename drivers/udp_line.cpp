@@ -1,0 +1,223 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/udp_line.hpp"
+
+#include <array>
+#include <asio/buffer.hpp>
+#include <asio/ip/udp.hpp>
+#include <asio/steady_timer.hpp>
+#include <charconv>
+#include <stdexcept>
+
+#include "drivers/notice_post.hpp"
+
+namespace catwalk::drivers {
+namespace {
+
+using Udp = asio::ip::udp;
+
+DatagramConfig datagram_config(const UdpLineConfig& config) {
+  DatagramConfig out{.nodes = config.nodes, .key = config.key};
+  out.epoch = config.epoch;
+  out.reading_age = config.reading_age;
+  out.tries = config.tries;
+  out.most_commands = config.most_commands;
+  out.search_points = config.search_points;
+  return out;
+}
+
+asio::ip::address address_from(const std::string& text) {
+  asio::error_code error;
+  const auto address = asio::ip::make_address(text, error);
+  if (error) throw std::invalid_argument{"bind address \"" + text + "\" is no IP address"};
+  return address;
+}
+
+Endpoint from_asio(const Udp::endpoint& endpoint) {
+  const auto address = endpoint.address();
+  const auto v6 = address.is_v4() ? asio::ip::make_address_v6(asio::ip::v4_mapped, address.to_v4())
+                                  : address.to_v6();
+  return Endpoint{v6.to_bytes(), endpoint.port()};
+}
+
+Udp::endpoint to_asio(const Endpoint& endpoint, bool v4) {
+  const asio::ip::address_v6 v6{endpoint.ip};
+  if (v4 && v6.is_v4_mapped()) {
+    return {asio::ip::make_address_v4(asio::ip::v4_mapped, v6), endpoint.port};
+  }
+  return {v6, endpoint.port};
+}
+
+}  // namespace
+
+std::optional<Endpoint> parse_endpoint(std::string_view text) {
+  const std::size_t colon = text.rfind(':');
+  if (colon == std::string_view::npos) return std::nullopt;
+  std::string_view host = text.substr(0, colon);
+  const std::string_view port_text = text.substr(colon + 1);
+  const bool bracketed = host.size() >= 2 && host.front() == '[' && host.back() == ']';
+  if (bracketed) host = host.substr(1, host.size() - 2);
+  std::uint16_t port = 0;
+  const auto [end, bad] =
+      std::from_chars(port_text.data(), port_text.data() + port_text.size(), port);
+  if (bad != std::errc{} || end != port_text.data() + port_text.size()) return std::nullopt;
+  asio::error_code error;
+  const auto address = asio::ip::make_address(std::string{host}, error);
+  if (error || port == 0 || address.is_v6() != bracketed) return std::nullopt;
+  return from_asio(Udp::endpoint{address, port});
+}
+
+std::string text_of(const Endpoint& endpoint) {
+  const auto end = to_asio(endpoint, true);
+  const std::string host = end.address().to_string();
+  const std::string port = std::to_string(end.port());
+  return end.address().is_v6() ? "[" + host + "]:" + port : host + ":" + port;
+}
+
+struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
+  Impl(asio::io_context& io, UdpLineConfig the_config)
+      : config{std::move(the_config)},
+        local{address_from(config.bind_address), config.port},
+        engine{datagram_config(config)},
+        socket{io},
+        wake{io},
+        reopen{io},
+        post{io},
+        pauses{config.first_pause, config.last_pause} {}
+
+  void open() {
+    asio::error_code error;
+    const auto attempt = [&](auto&& step) {
+      if (!error) step();
+    };
+    attempt([&] { socket.open(local.protocol(), error); });
+    attempt([&] { socket.non_blocking(true, error); });
+    attempt([&] { socket.set_option(asio::socket_base::broadcast{true}, error); });
+    attempt([&] { socket.bind(local, error); });
+    if (error) {
+      asio::error_code ignored;
+      socket.close(ignored);
+      engine.down(Clock::now(), "cannot bind " + config.bind_address + " port " +
+                                    std::to_string(config.port) + ": " + error.message());
+      reopen.expires_after(pauses.next());
+      reopen.async_wait([weak = weak_from_this()](const asio::error_code& aborted) {
+        const auto self = weak.lock();
+        if (!aborted && self && self->running) self->open();
+      });
+      flush();
+      return;
+    }
+    pauses.succeeded();
+    // A burst of answers from many nodes has to fit; the system may give less.
+    socket.set_option(asio::socket_base::receive_buffer_size{1 << 20}, error);
+    engine.up(Clock::now());
+    wait_for_datagrams();
+    flush();
+  }
+
+  void wait_for_datagrams() {
+    socket.async_wait(Udp::socket::wait_read,
+                      [weak = weak_from_this(), life = life](const asio::error_code& error) {
+                        const auto self = weak.lock();
+                        if (!self || !self->running || life != self->life) return;
+                        if (error == asio::error::operation_aborted) return;
+                        self->receive_all();
+                        self->wait_for_datagrams();
+                        self->flush();
+                      });
+  }
+
+  void receive_all() {
+    // Bounded, so that a flood leaves room for the timers.
+    constexpr int most_at_once = 512;
+    for (int i = 0; i < most_at_once; ++i) {
+      Udp::endpoint from;
+      asio::error_code error;
+      const std::size_t count = socket.receive_from(asio::buffer(incoming), from, 0, error);
+      if (error == asio::error::would_block || error == asio::error::try_again) return;
+      // Errors of an earlier sending are reported here too; the answer that is missing will tell.
+      if (error) continue;
+      engine.received(protocol::ByteView{incoming}.first(count), from_asio(from), Clock::now());
+    }
+  }
+
+  void flush() {
+    Output out = engine.take();
+    if (socket.is_open()) {
+      for (const Transmission& transmission : out.send) {
+        // Not sent is as good as lost on the way: it is sent again.
+        asio::error_code ignored;
+        socket.send_to(asio::buffer(transmission.bytes),
+                       to_asio(transmission.to, local.address().is_v4()), 0, ignored);
+      }
+    }
+    post.send(std::move(out.notices));
+    const auto at = engine.deadline();
+    if (!at) {
+      wake.cancel();
+      return;
+    }
+    wake.expires_at(*at);
+    wake.async_wait([weak = weak_from_this()](const asio::error_code& error) {
+      const auto self = weak.lock();
+      if (error || !self || !self->running) return;
+      self->engine.tick(Clock::now());
+      self->flush();
+    });
+  }
+
+  UdpLineConfig config;
+  Udp::endpoint local;
+  DatagramEngine engine;
+  Udp::socket socket;
+  asio::steady_timer wake;
+  asio::steady_timer reopen;
+  NoticePost post;
+  Backoff pauses;
+  std::array<std::uint8_t, 2048> incoming{};
+  unsigned life = 0;
+  bool running = false;
+};
+
+UdpLine::UdpLine(asio::io_context& io, UdpLineConfig config)
+    : impl_{std::make_shared<Impl>(io, std::move(config))} {}
+
+UdpLine::~UdpLine() { impl_->running = false; }
+
+void UdpLine::start(NoticeHandler handler) {
+  if (impl_->running) return;
+  impl_->running = true;
+  ++impl_->life;
+  impl_->post.open(std::move(handler));
+  impl_->open();
+}
+
+void UdpLine::stop() {
+  if (!impl_->running) return;
+  impl_->running = false;
+  asio::error_code ignored;
+  impl_->socket.close(ignored);
+  impl_->wake.cancel();
+  impl_->reopen.cancel();
+  impl_->engine.down(Clock::now(), "stopped");
+  impl_->post.close(impl_->engine.take().notices);
+}
+
+void UdpLine::submit(Command command) {
+  impl_->engine.submit(std::move(command), Clock::now());
+  impl_->flush();
+}
+
+void UdpLine::discover() {
+  impl_->engine.discover(Clock::now());
+  impl_->flush();
+}
+
+LineCounters UdpLine::counters() const { return impl_->engine.counters(); }
+
+std::uint16_t UdpLine::local_port() const {
+  asio::error_code error;
+  const auto bound = impl_->socket.local_endpoint(error);
+  return error ? std::uint16_t{0} : bound.port();
+}
+
+}  // namespace catwalk::drivers

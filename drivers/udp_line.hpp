@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Nodes behind a UDP socket. A socket that cannot be bound is a line that is down, and tries again.
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "drivers/datagram_engine.hpp"
+#include "drivers/line.hpp"
+
+namespace asio {
+class io_context;
+}
+
+namespace catwalk::drivers {
+
+struct UdpLineConfig {
+  std::string bind_address = "0.0.0.0";  // IPv4 or IPv6, as the nodes have
+  std::uint16_t port = 0;                // 0: any free one; nodes that report must know it
+  std::vector<DatagramNode> nodes = {};  // each uid once
+  protocol::Key key;
+  // The controller's session: must be higher at every start of the daemon than at any before.
+  std::uint32_t epoch = 1;
+  Micros reading_age{1'000'000};
+  int tries = 4;
+  std::size_t most_commands = 4'096;
+  std::vector<Endpoint> search_points =
+      {};                       // asked in a search too; broadcast addresses are allowed
+  Micros first_pause{500'000};  // between attempts to bind
+  Micros last_pause{8'000'000};
+};
+
+// "192.168.7.20:7010" or "[fe80::1]:7010"; nothing for any other text. Names are not looked up:
+// that would block, and a show should not hang on a name server.
+std::optional<Endpoint> parse_endpoint(std::string_view text);
+std::string text_of(const Endpoint& endpoint);
+
+class UdpLine : public Line {
+ public:
+  // Throws std::invalid_argument for what DatagramEngine refuses, and for a bind address that is
+  // none.
+  UdpLine(asio::io_context& io, UdpLineConfig config);
+  ~UdpLine() override;
+
+  void start(NoticeHandler handler) override;
+  void stop() override;
+  void submit(Command command) override;
+  void discover() override;
+  LineCounters counters() const override;
+
+  // The port it is bound to, once it is up; 0 before.
+  std::uint16_t local_port() const;
+
+ private:
+  struct Impl;
+  std::shared_ptr<Impl> impl_;
+};
+
+}  // namespace catwalk::drivers
