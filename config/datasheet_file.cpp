@@ -166,6 +166,9 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   return sheet;
 }
 
-std::string type_of(const Cursor& root) { return root.member_if_any("type").written_text(); }
+std::string type_of(const Cursor& root) {
+  std::string type = root.member_if_any("type").written_text();
+  return is_name(type) && type.size() <= longest_type ? type : std::string{};
+}
 
 }  // namespace catwalk::config

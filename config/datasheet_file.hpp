@@ -21,7 +21,8 @@ constexpr rf::Gain highest_any_gain = rf::Gain::centidecibels(6000);
 // Nothing if anything is wrong with it; what is wrong has been reported.
 std::optional<plan::Datasheet> read_datasheet(const Cursor& root);
 
-// The type alone, of a file that may be wrong otherwise; empty if it has none. Reports nothing.
+// The type alone, of a file that may be wrong otherwise; empty if it has none
+// that is well formed. Reports nothing.
 std::string type_of(const Cursor& root);
 
 }  // namespace catwalk::config

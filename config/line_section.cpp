@@ -28,7 +28,7 @@ std::uint32_t read_baud(const Cursor& at) {
   // What a UART can be relied on to do; 250000 is the speed of RS-485 lighting control lines.
   constexpr std::array<std::int64_t, 8> speeds{9'600,   19'200,  38'400,  57'600,
                                                115'200, 230'400, 250'000, 460'800};
-  const auto baud = at.integer(speeds.front(), speeds.back(), "baud");
+  const auto baud = at.integer(0, 100'000'000, "baud");
   if (!baud) return usual;
   if (std::ranges::find(speeds, *baud) != speeds.end()) return static_cast<std::uint32_t>(*baud);
   std::string allowed;
@@ -89,7 +89,9 @@ SimulatedSetup read_simulated(const Cursor& at) {
 
 LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_dir,
                          Documents& documents) {
-  for (const Cursor& element : at.elements(1, most_lines)) read_line(element, state_dir, documents);
+  const std::vector<Cursor> elements = at.elements(1, most_lines);
+  incomplete_ = elements.empty();
+  for (const Cursor& element : elements) read_line(element, state_dir, documents);
 }
 
 void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
@@ -97,7 +99,10 @@ void LineSection::read_line(const Cursor& at, const std::filesystem::path& state
   // Its kind decides which members a line has, so it is looked at before them.
   const std::optional<LineKind> kind = at.member_if_any("kind").one_of(kinds);
   const std::optional<std::string> name = at.member_if_any("name").name();
-  if (name && once_.add(*name, at.member_if_any("name"))) names_.push_back(*name);
+  if (name && once_.add(*name, at.member_if_any("name")))
+    names_.push_back(*name);
+  else
+    incomplete_ = true;
   if (!kind) {
     if (!at.is_object() || !at.member_if_any("kind").present())
       Object{at, {"name", "kind"}, at.keys()};

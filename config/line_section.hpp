@@ -25,8 +25,11 @@ class LineSection {
   // Every line that has a name, even one with other faults: a node may rightly refer to it.
   const std::vector<std::string>& names() const { return names_; }
 
+  // A line has no name of its own, so that a name not found here may yet have been meant for it.
+  bool incomplete() const { return incomplete_; }
+
   // Reads "address" or "endpoint", as the node's line asks for, and puts the node on the line.
-  // Precondition: `line` is among names().
+  // Does nothing if the line, or its kind, is not known.
   void add_node(const Object& node, std::optional<std::uint64_t> uid, const std::string& line);
 
   std::vector<LineSetup> take() && { return std::move(setups_); }
@@ -35,6 +38,7 @@ class LineSection {
   void read_line(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents);
 
   std::vector<std::string> names_;
+  bool incomplete_ = false;
   Once<std::string> once_;
   std::map<std::string, LineKind> kinds_;  // of lines whose kind could be read
   std::map<std::string, Once<std::int64_t>> addresses_;

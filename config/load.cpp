@@ -60,7 +60,10 @@ Loaded load_from(const FileSource& source, const std::filesystem::path& rack_fil
   const auto place = [&](const Problem& problem) {
     return std::pair{documents.order_of(problem.file), problem.line};
   };
-  std::ranges::stable_sort(loaded.problems, {}, place);
+  // That there are more than these stays at the end.
+  const bool cut = loaded.problems.size() == most_problems;
+  const auto sorted_end = loaded.problems.end() - (cut ? 1 : 0);
+  std::ranges::stable_sort(loaded.problems.begin(), sorted_end, {}, place);
   return loaded;
 }
 

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
-#include <numeric>
 #include <ostream>
 
 namespace catwalk::config {
@@ -35,20 +34,25 @@ std::string_view cut(std::string_view text, std::size_t longest) {
   return text.substr(0, longest);
 }
 
-// Levenshtein's distance, row by row.
+// Insertions, deletions, replacements and swaps of neighbours that lead from a to b (optimal string
+// alignment). Swaps count once, since they are how fingers go wrong.
 std::size_t edits_between(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), std::size_t{0});
+  const std::size_t width = b.size() + 1;
+  std::vector<std::size_t> edits((a.size() + 1) * width);
+  const auto at = [&](std::size_t i, std::size_t j) -> std::size_t& {
+    return edits[i * width + j];
+  };
+  for (std::size_t i = 0; i <= a.size(); ++i) at(i, 0) = i;
+  for (std::size_t j = 0; j <= b.size(); ++j) at(0, j) = j;
   for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t replaced = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({replaced, row[j] + 1, row[j - 1] + 1});
+      const std::size_t replaced = at(i - 1, j - 1) + (a[i - 1] == b[j - 1] ? 0 : 1);
+      at(i, j) = std::min({replaced, at(i - 1, j) + 1, at(i, j - 1) + 1});
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+        at(i, j) = std::min(at(i, j), at(i - 2, j - 2) + 1);
     }
   }
-  return row.back();
+  return at(a.size(), b.size());
 }
 
 }  // namespace
@@ -94,11 +98,11 @@ std::string in_quotes(std::string_view text) {
   return nlohmann::json(readable(text, longest_quote)).dump();
 }
 
-std::string listed(const std::vector<std::string>& names) {
+std::string listed(const std::vector<std::string>& names, std::string_view conjunction) {
   std::string text;
   const std::size_t shown = std::min(names.size(), most_listed);
   for (std::size_t i = 0; i < shown; ++i) {
-    if (i > 0) text += i + 1 == names.size() ? " or " : ", ";
+    if (i > 0) text += i + 1 == names.size() ? " " + std::string{conjunction} + " " : ", ";
     text += in_quotes(names[i]);
   }
   if (shown < names.size()) text += " and " + std::to_string(names.size() - shown) + " more";
@@ -106,7 +110,6 @@ std::string listed(const std::vector<std::string>& names) {
 }
 
 std::string nearest(std::string_view written, const std::vector<std::string>& candidates) {
-  // Half of a short word would be another word; names are at most a line long.
   constexpr std::size_t longest_compared = 64;
   if (written.size() > longest_compared) return {};
   std::string best;
@@ -114,7 +117,8 @@ std::string nearest(std::string_view written, const std::vector<std::string>& ca
   for (const std::string& candidate : candidates) {
     if (candidate.size() > longest_compared) continue;
     const std::size_t edits = edits_between(written, candidate);
-    if (edits < fewest && edits < candidate.size()) {
+    // With half of its letters wrong it is another word.
+    if (edits < fewest && 2 * edits < candidate.size()) {
       fewest = edits;
       best = candidate;
     }

@@ -41,7 +41,7 @@ std::string readable(std::string_view text, std::size_t longest);
 std::string in_quotes(std::string_view text);
 
 // "a", "b" or "c"; of a long list the first twelve and how many there are beside them.
-std::string listed(const std::vector<std::string>& names);
+std::string listed(const std::vector<std::string>& names, std::string_view conjunction = "or");
 
 // The candidate that was probably meant, or an empty text if none is near.
 std::string nearest(std::string_view written, const std::vector<std::string>& candidates);

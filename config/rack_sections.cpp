@@ -61,7 +61,10 @@ class NodeReader {
     const auto limits = read_gain_limits(object["gain_limits_db"]);
     if (limits && sheet) check_limits(object, *limits, *sheet);
 
-    if (!name || !names_.add(*name, object["name"])) return std::nullopt;
+    if (!name || !names_.add(*name, object["name"])) {
+      facts_.nodes_incomplete = true;
+      return std::nullopt;
+    }
     facts_.nodes[*name] = {.datasheet = sheet, .gain_limits = limits ? limits : rack_limits_};
     if (!uid || !line || !sheet) return std::nullopt;
     return plan::Node{.name = {*name},
@@ -76,9 +79,8 @@ class NodeReader {
  private:
   std::optional<std::string> read_line(const Object& node, std::optional<std::uint64_t> uid) {
     auto line = node["line"].name();
-    // Without any line, the lines themselves are what is wrong.
-    if (!line || lines_.names().empty() ||
-        !known_or_reported(node["line"], *line, "a line", lines_.names()))
+    if (!line ||
+        !known_or_reported(node["line"], *line, "a line", lines_.names(), lines_.incomplete()))
       return std::nullopt;
     lines_.add_node(node, uid, *line);
     return line;
@@ -89,8 +91,8 @@ class NodeReader {
     if (!type) return nullptr;
     const auto found = datasheets_.by_type.find(*type);
     if (found != datasheets_.by_type.end()) return found->second;
-    if (!datasheets_.incomplete)
-      known_or_reported(at, *type, "a datasheet", keys_of(datasheets_.by_type));
+    known_or_reported(at, *type, "a datasheet", keys_of(datasheets_.by_type),
+                      datasheets_.incomplete);
     return nullptr;
   }
 
@@ -104,12 +106,13 @@ class NodeReader {
 
 // A branch is a list of nodes, any of which covers it.
 std::optional<plan::Branch> read_branch(const Cursor& at, const std::vector<std::string>& nodes,
-                                        Once<std::string>& once) {
+                                        bool incomplete, Once<std::string>& once) {
   plan::Branch branch;
   for (const Cursor& element : at.elements(1, 32)) {
     const auto node = element.name();
     // A node on both branches of a receiver would be no diversity, so it is refused there too.
-    if (node && known_or_reported(element, *node, "a node", nodes) && once.add(*node, element))
+    if (node && known_or_reported(element, *node, "a node", nodes, incomplete) &&
+        once.add(*node, element))
       branch.nodes.push_back({*node});
   }
   if (branch.nodes.empty()) return std::nullopt;
@@ -162,6 +165,7 @@ std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheet
                                    const std::optional<plan::GainLimits>& rack_limits,
                                    LineSection& lines, RackFacts& facts) {
   NodeReader reader{datasheets, rack_limits, lines, facts};
+  facts.nodes_incomplete = !at.is_array();
   std::vector<plan::Node> nodes;
   for (const Cursor& element : at.elements(0, most_nodes))
     if (auto node = reader.read(element)) nodes.push_back(std::move(*node));
@@ -171,15 +175,19 @@ std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheet
 std::vector<plan::Receiver> read_receivers(const Cursor& at, RackFacts& facts) {
   std::vector<plan::Receiver> receivers;
   const std::vector<std::string> nodes = keys_of(facts.nodes);
+  facts.receivers_incomplete = !at.is_array();
   Once<std::string> names;
   for (const Cursor& element : at.elements(0, most_receivers)) {
     const Object object{element, {"name", "branches"}, {}};
     const auto name = object["name"].name();
-    if (name && names.add(*name, object["name"])) facts.receivers.push_back(*name);
+    if (name && names.add(*name, object["name"]))
+      facts.receivers.push_back(*name);
+    else
+      facts.receivers_incomplete = true;
     plan::Receiver receiver;
     Once<std::string> once;
     for (const Cursor& branch_at : object["branches"].elements(1, 2))
-      if (auto branch = read_branch(branch_at, nodes, once))
+      if (auto branch = read_branch(branch_at, nodes, facts.nodes_incomplete, once))
         receiver.branches.push_back(std::move(*branch));
     if (!name) continue;
     receiver.name = {*name};

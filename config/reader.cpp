@@ -36,6 +36,13 @@ bool has_control_characters(std::string_view text) {
 
 }  // namespace
 
+bool is_name(std::string_view text) {
+  const auto fits = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
+  };
+  return !text.empty() && text.size() <= 32 && std::ranges::all_of(text, fits);
+}
+
 void Cursor::add(std::size_t line, std::string value, std::string message,
                  std::string allowed) const {
   if (!present()) return;
@@ -61,16 +68,9 @@ void Cursor::report_kind(std::string_view expected, std::string allowed) const {
 
 std::optional<std::string> Cursor::name() const {
   if (!present()) return std::nullopt;
-  const auto fits = [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
-  };
-  const std::string& text = value_->text;
-  if (value_->kind != Value::Kind::text || text.empty() || text.size() > 32 ||
-      !std::ranges::all_of(text, fits)) {
-    report_kind("a name", std::string{name_rule});
-    return std::nullopt;
-  }
-  return text;
+  if (value_->kind == Value::Kind::text && is_name(value_->text)) return value_->text;
+  report_kind("a name", std::string{name_rule});
+  return std::nullopt;
 }
 
 std::optional<std::string> Cursor::text(std::size_t shortest, std::size_t longest) const {
@@ -276,14 +276,14 @@ Object::Object(const Cursor& at, std::vector<std::string> required,
   known_.insert(known_.end(), optional.begin(), optional.end());
   if (!at_.present()) return;
   if (!at_.is_object()) {
-    at_.report_kind("an object", "an object with the members " + listed(required));
+    at_.report_kind("an object", "an object with the members " + listed(required, "and"));
     at_ = Cursor{};
     return;
   }
   for (const std::string& key : required)
     if (at_.value_->find(key) == nullptr)
       at_.report_about(in_quotes(key) + " is missing",
-                       "an object with the members " + listed(required));
+                       "an object with the members " + listed(required, "and"));
   for (const Member& member : at_.value_->members) {
     if (std::ranges::find(known_, member.key) != known_.end()) continue;
     const std::string meant = nearest(member.key, known_);
@@ -301,8 +301,9 @@ Cursor Object::operator[](std::string_view key) const {
 }
 
 bool known_or_reported(const Cursor& at, const std::string& name, std::string_view what,
-                       const std::vector<std::string>& known) {
+                       const std::vector<std::string>& known, bool incomplete) {
   if (std::ranges::find(known, name) != known.end()) return true;
+  if (incomplete) return false;
   std::string message = "is not the name of " + std::string{what};
   if (const std::string meant = nearest(name, known); !meant.empty())
     message += ", did you mean " + in_quotes(meant) + "?";

@@ -23,6 +23,9 @@
 
 namespace catwalk::config {
 
+// 1 to 32 of a-z, 0-9 and "-".
+bool is_name(std::string_view text);
+
 class Cursor {
  public:
   Cursor() = default;  // stands nowhere
@@ -31,6 +34,7 @@ class Cursor {
       : value_{&value}, file_{&file}, problems_{&problems} {}
 
   bool present() const { return value_ != nullptr; }
+  bool is_array() const { return present() && value_->kind == Value::Kind::array; }
   bool is_object() const { return present() && value_->kind == Value::Kind::object; }
   std::size_t line() const { return value_ != nullptr ? value_->line : 0; }
   const std::string& pointer() const { return pointer_; }
@@ -46,7 +50,6 @@ class Cursor {
   // A problem with something about it, so that its value is not quoted.
   void report_about(std::string message, std::string allowed) const;
 
-  // 1 to 32 of a-z, 0-9 and "-".
   std::optional<std::string> name() const;
   // `shortest` to `longest` bytes of UTF-8 without control characters.
   std::optional<std::string> text(std::size_t shortest, std::size_t longest) const;
@@ -126,8 +129,9 @@ class Once {
   std::map<Key, std::size_t> lines_;
 };
 
-// "a" if it is among `known`; else reported with the nearest and the list. `what` is "a node".
+// Whether `name` is among `known`; if not, it is reported with the nearest and the list. `what` is
+// "a node". If the list is known to be incomplete, a name beyond it is not reported.
 bool known_or_reported(const Cursor& at, const std::string& name, std::string_view what,
-                       const std::vector<std::string>& known);
+                       const std::vector<std::string>& known, bool incomplete = false);
 
 }  // namespace catwalk::config

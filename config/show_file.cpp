@@ -76,7 +76,9 @@ std::vector<plan::ReceiverName> read_receivers(const Cursor& at, CarrierUse use,
   Once<std::string> names;
   for (const Cursor& element : at.elements(1, most_receivers_of_a_carrier)) {
     const auto name = element.name();
-    if (name && known_or_reported(element, *name, "a receiver", rack.receivers) &&
+    if (name &&
+        known_or_reported(element, *name, "a receiver", rack.receivers,
+                          rack.receivers_incomplete) &&
         names.add(*name, element))
       receivers.push_back({*name});
   }
@@ -119,6 +121,7 @@ std::map<plan::NodeName, plan::SettingsPatch> read_settings(const Cursor& at,
   for (const auto& [name, cursor] : at.members(512)) {
     const auto node = rack.nodes.find(name);
     if (node == rack.nodes.end()) {
+      if (rack.nodes_incomplete) continue;
       const std::string meant = nearest(name, known);
       cursor.report_about(in_quotes(name) + " is not the name of a node" +
                               (meant.empty() ? "" : ", did you mean " + in_quotes(meant) + "?"),

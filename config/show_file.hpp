@@ -26,9 +26,13 @@ struct NodeFacts {
   std::optional<plan::GainLimits> gain_limits;
 };
 
+// Incomplete: some have no name of their own, which has been reported. A name that is not found
+// among the others may have been meant for one of those, and is not reported as well.
 struct RackFacts {
   std::map<std::string, NodeFacts> nodes;
+  bool nodes_incomplete = false;
   std::vector<std::string> receivers;
+  bool receivers_incomplete = false;
 };
 
 // The segments as far as they could be read; what is wrong with the rest has been reported.

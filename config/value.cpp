@@ -65,6 +65,10 @@ std::string plain_reason(std::string_view what) {
   } else if (const auto end = what.find("] "); end != std::string_view::npos) {
     what.remove_prefix(end + 2);
   }
+  // Of a long token, a comment for instance, nobody needs the text again.
+  constexpr std::size_t longest_token = 40;
+  if (const auto token = what.find("; last read: "); token != std::string_view::npos)
+    if (what.size() - token > longest_token) what = what.substr(0, token);
   return readable(what, 200);
 }
 

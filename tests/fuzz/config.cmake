@@ -1,0 +1,23 @@
+# SPDX-License-Identifier: Apache-2.0
+# A short seeded run for every compiler, and the libFuzzer program where clang builds with
+# -DCATWALK_FUZZERS=ON:  config_fuzz CORPUS -dict=tests/fuzz/config.dict
+option(CATWALK_FUZZERS "Build the libFuzzer programs (clang only)" OFF)
+
+add_library(config_fuzz_target STATIC config_target.cpp)
+target_link_libraries(config_fuzz_target PUBLIC catwalk_config)
+target_compile_definitions(config_fuzz_target PRIVATE CATWALK_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+
+add_executable(config_fuzz_loop config_loop.cpp)
+target_link_libraries(config_fuzz_loop PRIVATE config_fuzz_target)
+set(demo ${CMAKE_SOURCE_DIR}/config)
+add_test(NAME fuzz.config
+  COMMAND config_fuzz_loop 2000 1 0:${demo}/demo/harbour.rack.json 1:${demo}/demo/harbour.show.json
+    2:${demo}/datasheets/tern-inline.json 3:${demo}/bands/nz.json)
+set_tests_properties(fuzz.config PROPERTIES TIMEOUT 300 LABELS fuzz
+  PASS_REGULAR_EXPRESSION "^2000 executions")
+
+if(CATWALK_FUZZERS AND CMAKE_CXX_COMPILER_ID MATCHES "Clang")
+  add_executable(config_fuzz config_libfuzzer.cpp)
+  target_link_libraries(config_fuzz PRIVATE config_fuzz_target)
+  target_link_options(config_fuzz PRIVATE -fsanitize=fuzzer)
+endif()

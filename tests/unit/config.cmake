@@ -1,0 +1,16 @@
+# SPDX-License-Identifier: Apache-2.0
+catwalk_test(config
+  KIND unit
+  SOURCES config_broken_files_test.cpp config_key_file_test.cpp config_load_test.cpp
+    config_reader_test.cpp
+  USES catwalk_config nlohmann_json::nlohmann_json)
+target_compile_definitions(config_test PRIVATE CATWALK_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+
+# The published JSON Schemas against the shipped files and the table of broken ones.
+find_package(Python3 COMPONENTS Interpreter)
+if(Python3_FOUND)
+  add_test(NAME unit.config_schemas
+    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/config/schemas_test.py
+      ${CMAKE_SOURCE_DIR})
+  set_tests_properties(unit.config_schemas PROPERTIES TIMEOUT 120 LABELS unit)
+endif()

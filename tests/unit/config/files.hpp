@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The files that the tests of config share.
+
+#include <doctest/doctest.h>
+
+#include <fstream>
+#include <map>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "config/load.hpp"
+
+namespace catwalk::config {
+
+inline std::string read_whole(const std::string& path) {
+  std::ifstream file{path, std::ios::binary};
+  REQUIRE_MESSAGE(file.good(), path);
+  std::ostringstream text;
+  text << file.rdbuf();
+  return text.str();
+}
+
+using Files = std::map<std::string, std::string>;
+
+constexpr const char* some_key =
+    "00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff\n";
+
+// A small rack and what it refers to, by name, without a problem.
+inline Files base_files() {
+  Files files;
+  for (const char* name : {"rack.json", "show.json", "tern.json", "plover.json", "bands.json"})
+    files[name] = read_whole(std::string{CATWALK_SOURCE_DIR "/tests/unit/config/base/"} + name);
+  files["state/net.key"] = some_key;
+  return files;
+}
+
+// The file with its one `find` replaced.
+inline void edit(Files& files, const std::string& name, const std::string& find,
+                 const std::string& with) {
+  std::string& text = files.at(name);
+  const std::size_t at = text.find(find);
+  REQUIRE_MESSAGE(at != std::string::npos, "nothing to replace: ", find);
+  REQUIRE_MESSAGE(text.find(find, at + 1) == std::string::npos, "stands there twice: ", find);
+  text.replace(at, find.size(), with);
+}
+
+inline std::vector<std::string> texts_of(const Problems& problems) {
+  std::vector<std::string> texts;
+  for (const Problem& problem : problems) texts.push_back(to_text(problem));
+  return texts;
+}
+
+}  // namespace catwalk::config

@@ -1,0 +1,86 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""The published JSON Schemas say the same as the daemon's reader.
+
+Every shipped file and every file of base/ is valid; of the table of broken files, those marked
+"refuses" are invalid, those marked "cross-check" are valid as far as a schema can see.
+Needs python3-jsonschema.
+"""
+import json
+import pathlib
+import re
+import sys
+import unittest
+
+import jsonschema
+
+SOURCE = pathlib.Path(sys.argv.pop(1))
+CONFIG = SOURCE / "config"
+TABLE = SOURCE / "tests/unit/config"
+SCHEMA_OF = {"rack.json": "rack", "show.json": "show", "tern.json": "datasheet",
+             "plover.json": "datasheet", "bands.json": "bands"}
+
+
+def without_comments(text):
+    """Strings are matched as well, so that "//" within one is left alone."""
+    token = re.compile(r'"(?:\\.|[^"\\])*"|//[^\n]*|/\*.*?\*/', re.DOTALL)
+    return token.sub(lambda found: found[0] if found[0].startswith('"') else " ", text)
+
+
+def parsed(text):
+    return json.loads(without_comments(text))
+
+
+def validator(name):
+    schema = parsed((CONFIG / f"schemas/{name}.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
+VALIDATORS = {name: validator(name) for name in ("rack", "show", "datasheet", "bands")}
+
+
+class Schemas(unittest.TestCase):
+    def test_shipped_files_are_valid(self):
+        shipped = {
+            "rack": sorted((CONFIG / "demo").glob("*.rack.json")),
+            "show": sorted((CONFIG / "demo").glob("*.show.json")),
+            "datasheet": sorted((CONFIG / "datasheets").glob("*.json")),
+            "bands": sorted((CONFIG / "bands").glob("*.json")),
+        }
+        for name, files in shipped.items():
+            self.assertTrue(files, name)
+            for file in files:
+                with self.subTest(file=file.name):
+                    content = parsed(file.read_text(encoding="utf-8"))
+                    VALIDATORS[name].validate(content)
+                    named = (file.parent / content["$schema"]).resolve()
+                    self.assertEqual(named, (CONFIG / f"schemas/{name}.schema.json").resolve())
+
+    def test_base_files_are_valid(self):
+        for file, name in SCHEMA_OF.items():
+            with self.subTest(file=file):
+                VALIDATORS[name].validate(
+                    parsed((TABLE / "base" / file).read_text(encoding="utf-8")))
+
+    def test_broken_files(self):
+        table = parsed((TABLE / "broken_files.json").read_text(encoding="utf-8"))
+        self.assertGreaterEqual(len(table), 100)
+        refused = 0
+        for case in table:
+            with self.subTest(case=case["name"]):
+                text = (TABLE / "base" / case["file"]).read_text(encoding="utf-8")
+                for edit in case["edits"]:
+                    self.assertEqual(text.count(edit["find"]), 1)
+                    text = text.replace(edit["find"], edit["with"])
+                if case["schema"] == "syntax":
+                    continue
+                valid = VALIDATORS[SCHEMA_OF[case["file"]]].is_valid(parsed(text))
+                self.assertIn(case["schema"], ("refuses", "cross-check"))
+                self.assertEqual(valid, case["schema"] == "cross-check")
+                refused += not valid
+        self.assertGreater(refused, 40)
+
+
+if __name__ == "__main__":
+    unittest.main()

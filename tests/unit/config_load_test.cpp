@@ -1,0 +1,273 @@
+// SPDX-License-Identifier: Apache-2.0
+// Whole racks: the one of the tests, and the ones that we ship.
+
+#include <algorithm>
+#include <filesystem>
+
+#include "config/band_file.hpp"
+#include "tests/unit/config/files.hpp"
+
+namespace catwalk::config {
+namespace {
+
+const std::string source_dir = CATWALK_SOURCE_DIR;
+
+// The disk, and a key where the demo puts its own.
+std::variant<SourceFile, Unreadable> disk_with_demo_key(const std::filesystem::path& path) {
+  if (path.filename() == "quay-net.key") return SourceFile{.text = some_key};
+  return read_from_disk(path);
+}
+
+Loaded load_shipped(const std::string& name) {
+  return load_from(disk_with_demo_key, source_dir + "/config/demo/" + name);
+}
+
+TEST_CASE("the small rack is read as it is written") {
+  const Loaded loaded = load_text(base_files(), "rack.json");
+  CHECK(texts_of(loaded.problems).empty());
+  REQUIRE(loaded.rack);
+  const plan::RackPlan& plan = loaded.rack->plan;
+  CHECK(plan.name == "jetty");
+  CHECK(plan.region == "harbour");
+  REQUIRE(plan.nodes.size() == 3);
+  CHECK(plan.nodes[0].uid == 0x7a10'0000'0001);
+  CHECK(plan.nodes[0].line.text == "bus");
+  CHECK(plan.nodes[0].on_return == plan::OnReturn::hold);
+  CHECK(plan.nodes[0].gain_limits->highest == rf::Gain::decibels(10));
+  CHECK(plan.nodes[0].datasheet == plan.nodes[1].datasheet);
+  CHECK(plan.nodes[0].datasheet->filters.at(0).tuning->step == rf::Frequency::kilohertz(25));
+  CHECK(plan.nodes[0].datasheet->filters.at(1).width == rf::Frequency::kilohertz(130'000));
+  REQUIRE(plan.segments.size() == 1);
+  const plan::Segment& start = plan.segments[0];
+  CHECK(start.carriers.at(0).frequency == rf::Frequency::kilohertz(518'025));
+  CHECK(start.carriers.at(0).receivers == std::vector{plan::ReceiverName{"speech"}});
+  CHECK(start.carriers.at(1).erp == rf::PowerLevel::dbm(17));
+  CHECK(start.lanes.at(1).why == "broadcast");
+  const plan::SettingsPatch& mast = start.settings.at({"mast"});
+  CHECK(mast.gain == rf::Gain::decibels(6));
+  CHECK(mast.centre == rf::Frequency::kilohertz(526'025));
+  CHECK_FALSE(mast.power);
+  CHECK(plan.bands.rows.at(0).power->kind == plan::PowerKind::erp);
+}
+
+TEST_CASE("lines come in the order of the file, each with the nodes on it") {
+  const Loaded loaded = load_text(base_files(), "rack.json");
+  REQUIRE(loaded.rack);
+  const auto& lines = loaded.rack->lines;
+  REQUIRE(lines.size() == 3);
+  const auto& bus = std::get<SerialSetup>(lines[0]);
+  CHECK(bus.device == "/dev/ttyUSB0");
+  CHECK(bus.nodes ==
+        std::vector<NodeOnLine>{{.uid = 0x7a10'0000'0001, .address = 1, .endpoint = {}}});
+  const auto& net = std::get<UdpSetup>(lines[1]);
+  CHECK(net.bind == Endpoint{"127.0.0.1", 0});
+  CHECK(net.nodes.at(0).endpoint == Endpoint{"127.0.0.1", 47311});
+  const auto& bench = std::get<SimulatedSetup>(lines[2]);
+  CHECK(bench.loss == 0.02);
+  CHECK(bench.delay_most == std::chrono::milliseconds{12});
+  CHECK(bench.reading_age == std::chrono::milliseconds{1'000});
+  CHECK(bench.nodes.at(0).address == 3);
+}
+
+TEST_CASE("what is left out has its default") {
+  Files files = base_files();
+  edit(files, "rack.json", "    \"host\": \"127.0.0.1\",\n    \"port\": 8470\n", "");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  CHECK(loaded.rack->server.host == "127.0.0.1");
+  CHECK(loaded.rack->server.port == 8470);
+  CHECK(loaded.rack->store.state_dir == "state");
+}
+
+TEST_CASE("a rack may listen to other machines with tokens and a reason for doing without TLS") {
+  Files files = base_files();
+  edit(files, "rack.json", "\"host\": \"127.0.0.1\"",
+       "\"host\": \"0.0.0.0\", \"without_tls_because\": \"a network of its own\"");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  CHECK(loaded.rack->server.without_tls_because == "a network of its own");
+}
+
+TEST_CASE("an IPv6 endpoint is written in brackets and kept without them") {
+  Files files = base_files();
+  edit(files, "rack.json", "127.0.0.1:47311", "[2001:db8::7]:47311");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  CHECK(std::get<UdpSetup>(loaded.rack->lines[1]).nodes.at(0).endpoint ==
+        Endpoint{"2001:db8::7", 47311});
+}
+
+TEST_CASE("references count from the rack file, devices and keys from the state folder") {
+  std::vector<std::string> asked;
+  const Files files = base_files();
+  const FileSource source =
+      [&](const std::filesystem::path& path) -> std::variant<SourceFile, Unreadable> {
+    asked.push_back(path.string());
+    if (path.filename() == "net.key") return SourceFile{.text = some_key};
+    return SourceFile{.text = files.at(path.filename().string())};
+  };
+  CHECK(load_from(source, "/etc/catwalk/rack.json").rack);
+  CHECK(asked == std::vector<std::string>{"/etc/catwalk/rack.json", "/etc/catwalk/tern.json",
+                                          "/etc/catwalk/plover.json", "/etc/catwalk/state/net.key",
+                                          "/etc/catwalk/bands.json", "/etc/catwalk/show.json"});
+  asked.clear();
+  const Loaded moved =
+      load_from(source, "/etc/catwalk/rack.json", {.state_dir = "/var/lib/catwalk"});
+  REQUIRE(moved.rack);
+  CHECK(moved.rack->store.state_dir == "/var/lib/catwalk");
+  CHECK(asked.at(3) == "/var/lib/catwalk/net.key");
+}
+
+TEST_CASE("problems come file by file in the order of opening, and by line within a file") {
+  Files files = base_files();
+  edit(files, "rack.json", "\"port\": 8470", "\"port\": 70000");
+  edit(files, "rack.json", "\"name\": \"jetty\"", "\"name\": \"\"");
+  edit(files, "show.json", "\"gain_db\": 6", "\"gain_db\": 99");
+  edit(files, "plover.json", "\"step\": 3", "\"step\": 5");
+  std::vector<std::pair<std::string, std::size_t>> places;
+  for (const Problem& problem : load_text(files, "rack.json").problems)
+    places.emplace_back(problem.file, problem.line);
+  CHECK(places == std::vector<std::pair<std::string, std::size_t>>{
+                      {"rack.json", 3}, {"rack.json", 36}, {"plover.json", 4}, {"show.json", 23}});
+}
+
+TEST_CASE("a rack file that is not there is a problem of its own") {
+  const Loaded loaded = load(source_dir + "/config/demo/no-such.rack.json");
+  CHECK_FALSE(loaded.rack);
+  CHECK(texts_of(loaded.problems) ==
+        std::vector<std::string>{source_dir +
+                                 "/config/demo/no-such.rack.json: cannot be read: No such file or "
+                                 "directory; allowed: a file that can be read"});
+}
+
+TEST_CASE("the demo racks have no problems") {
+  for (const char* name : {"harbour.rack.json", "bench.rack.json"}) {
+    const Loaded loaded = load_shipped(name);
+    CHECK(texts_of(loaded.problems).empty());
+    REQUIRE(loaded.rack);
+    CHECK(loaded.rack->plan.nodes.size() == 8);
+    CHECK(loaded.rack->plan.lines.size() == 3);
+    CHECK(loaded.rack->plan.receivers.size() == 4);
+    CHECK(loaded.rack->plan.segments.size() == 3);
+    CHECK(loaded.rack->plan.region == "cept");
+  }
+}
+
+TEST_CASE("the bench has the harbour's nodes and show, and no hardware") {
+  const Loaded harbour = load_shipped("harbour.rack.json");
+  const Loaded bench = load(source_dir + "/config/demo/bench.rack.json");
+  REQUIRE(harbour.rack);
+  REQUIRE(bench.rack);
+  CHECK(bench.rack->plan.segments == harbour.rack->plan.segments);
+  CHECK(bench.rack->plan.receivers == harbour.rack->plan.receivers);
+  for (const plan::Node& node : harbour.rack->plan.nodes) {
+    const plan::Node* twin = bench.rack->plan.find(node.name);
+    REQUIRE(twin != nullptr);
+    CHECK(twin->uid == node.uid);
+    CHECK(*twin->datasheet == *node.datasheet);
+  }
+  for (const LineSetup& line : bench.rack->lines)
+    CHECK(std::holds_alternative<SimulatedSetup>(line));
+}
+
+// The filter and centre that a segment wants of a node, as the band that they pass.
+struct Window {
+  rf::Band surely_passed;
+  rf::Band perhaps_passed;
+};
+Window window_of(const plan::Node& node, const plan::SettingsPatch& wanted) {
+  const auto index = node.datasheet->filter_index(wanted.filter.value());
+  REQUIRE(index);
+  const plan::Filter& filter = node.datasheet->filters[*index];
+  const rf::Frequency centre = wanted.centre.value_or(rf::Frequency{});
+  return {filter.surely_passed(centre), filter.perhaps_passed(centre)};
+}
+
+TEST_CASE("in every segment of the demo each antenna passes its microphones and nothing of ours") {
+  const Loaded loaded = load_shipped("harbour.rack.json");
+  REQUIRE(loaded.rack);
+  const plan::RackPlan& plan = loaded.rack->plan;
+  std::size_t passed = 0;
+  for (const plan::Segment& segment : plan.segments) {
+    CAPTURE(segment.name.text);
+    CHECK(segment.settings.size() == plan.nodes.size());
+    for (const plan::Node& node : plan.nodes) {
+      CAPTURE(node.name.text);
+      const Window window = window_of(node, segment.settings.at(node.name));
+      for (const plan::Carrier& carrier : segment.carriers) {
+        CAPTURE(carrier.name.text);
+        if (carrier.use == plan::CarrierUse::transmit) {
+          CHECK_FALSE(window.perhaps_passed.overlaps(carrier.band()));
+          continue;
+        }
+        for (const plan::ReceiverName& name : carrier.receivers) {
+          if (!plan::RackPlan::serves(*plan.find(name), node.name)) continue;
+          CHECK(window.surely_passed.contains(carrier.band()));
+          ++passed;
+        }
+      }
+      for (const plan::Lane& lane : segment.lanes)
+        if (lane.purpose != plan::LanePurpose::receive)
+          CHECK_FALSE(window.perhaps_passed.overlaps(lane.band));
+    }
+  }
+  CHECK(passed == 2 * (15 + 21 + 21));  // two branches for each microphone
+}
+
+TEST_CASE("in every segment of the demo each carrier lies in a lane of its use") {
+  const Loaded loaded = load_shipped("harbour.rack.json");
+  REQUIRE(loaded.rack);
+  for (const plan::Segment& segment : loaded.rack->plan.segments) {
+    CHECK(std::ranges::count(segment.lanes, plan::LanePurpose::closed, &plan::Lane::purpose) == 1);
+    for (const plan::Carrier& carrier : segment.carriers) {
+      CAPTURE(carrier.name.text);
+      const auto purpose = carrier.use == plan::CarrierUse::receive ? plan::LanePurpose::receive
+                                                                    : plan::LanePurpose::transmit;
+      CHECK(std::ranges::any_of(segment.lanes, [&](const plan::Lane& lane) {
+        return lane.purpose == purpose && lane.band.contains(carrier.band());
+      }));
+    }
+  }
+}
+
+TEST_CASE("every shipped band table is read, and never says more than its sources") {
+  std::size_t tables = 0;
+  for (const auto& entry : std::filesystem::directory_iterator{source_dir + "/config/bands"}) {
+    CAPTURE(entry.path().string());
+    Problems problems;
+    const std::string file = entry.path().filename().string();
+    const auto root = parse(read_whole(entry.path().string()), file, problems);
+    REQUIRE(root);
+    const plan::BandTable table = read_bands({*root, file, problems});
+    CHECK(texts_of(problems).empty());
+    CHECK(table.region + ".json" == file);
+    for (const plan::BandRow& row : table.rows) {
+      CAPTURE(row.id);
+      const bool read_in_full = row.note.rfind("Basis: read in the text named.", 0) == 0 ||
+                                row.note.rfind("Basis: read in a secondary text.", 0) == 0;
+      if (!read_in_full) CHECK(row.status == plan::BandStatus::check_with_regulator);
+      CHECK(row.as_of.find("2026-11-25") != std::string::npos);
+    }
+    ++tables;
+  }
+  CHECK(tables == 9);
+}
+
+// 47 CFR 73.603(c): channel 37, 608 to 614 MHz, is reserved exclusively for radio astronomy.
+TEST_CASE("the United States' table closes the radio astronomy channel") {
+  Problems problems;
+  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), "us.json", problems);
+  REQUIRE(root);
+  const plan::BandTable table = read_bands({*root, "us.json", problems});
+  const rf::Band channel_37{rf::Frequency::kilohertz(608'000), rf::Frequency::kilohertz(614'000)};
+  std::size_t rows = 0;
+  for (const plan::BandRow& row : table.rows) {
+    if (!row.band.overlaps(channel_37)) continue;
+    CHECK(row.status == plan::BandStatus::closed);
+    ++rows;
+  }
+  CHECK(rows == 1);
+}
+
+}  // namespace
+}  // namespace catwalk::config
