@@ -113,6 +113,8 @@ class Line {
   virtual void submit(Command command) = 0;
   // Searches for nodes; a search under way goes on.
   virtual void discover() = 0;
+  // The controller's epoch from now on. Only lines that sign what they send with it need to know.
+  virtual void speak_as(protocol::Epoch) {}
   virtual LineCounters counters() const = 0;
 };
 

@@ -57,8 +57,10 @@ class Statement {
     return checked(sqlite3_bind_int64(handle_.get(), position, value));
   }
   Statement& bind(int position, std::string_view value) {
-    return checked(sqlite3_bind_text(handle_.get(), position, value.data(),
-                                     static_cast<int>(value.size()), SQLITE_TRANSIENT));
+    // A view of nothing has no address, which SQLite would take for NULL.
+    const char* data = value.empty() ? "" : value.data();
+    return checked(sqlite3_bind_text(handle_.get(), position, data, static_cast<int>(value.size()),
+                                     SQLITE_TRANSIENT));
   }
   // True: a row is there to be read.
   bool step() {

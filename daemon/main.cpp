@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+
+#include <iostream>
+#include <string>
+#include <vector>
+
+#include "daemon/shell/daemon.hpp"
+
+int main(int argc, char** argv) {
+  using namespace catwalk::shell;
+  const auto options = parse_options({argv + 1, argv + argc});
+  if (!options) {
+    std::cerr << "catwalkd: " << options.error() << '\n';
+    return exit_usage;
+  }
+  spdlog::set_default_logger(spdlog::stderr_logger_mt("catwalkd"));
+  spdlog::set_pattern("%Y-%m-%dT%H:%M:%S.%e %l %v");
+  spdlog::set_level(spdlog::level::from_str(options->log_level));
+
+  switch (options->task) {
+    case Options::Task::help:
+      std::cout << usage();
+      return exit_done;
+    case Options::Task::version:
+      std::cout << "catwalkd " CATWALK_VERSION "\n";
+      return exit_done;
+    case Options::Task::check:
+      return load_rack(*options) ? exit_done : exit_bad_config;
+    case Options::Task::verify_journal:
+      return verify_journal(*options);
+    case Options::Task::run:
+      return run_daemon(*options);
+  }
+}

@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/shell/daemon.hpp"
+
+#include <spdlog/spdlog.h>
+
+#include <asio.hpp>
+#include <csignal>
+#include <filesystem>
+#include <iostream>
+
+#include "config/load.hpp"
+#include "daemon/shell/field.hpp"
+#include "daemon/shell/lines.hpp"
+#include "daemon/shell/service_manager.hpp"
+#include "web/server/server.hpp"
+
+namespace catwalk::shell {
+namespace {
+
+rack::TimePoint now() {
+  return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
+}
+
+web::Role role_of(config::Role role) {
+  switch (role) {
+    case config::Role::watch:
+      return web::Role::watch;
+    case config::Role::operate:
+      return web::Role::operate;
+    case config::Role::engineer:
+      return web::Role::engineer;
+  }
+  return web::Role::watch;
+}
+
+web::ServerOptions server_options(const config::RackFile& rack, const Options& options) {
+  web::ServerOptions server;
+  server.host = rack.server.host;
+  server.port = options.port.value_or(rack.server.port);
+  const bool v6 = server.host.find(':') != std::string::npos;
+  server.doors.hosts = {"localhost", "127.0.0.1", "[::1]",
+                        v6 ? '[' + server.host + ']' : server.host};
+  for (const auto& name : rack.server.allowed_hosts) server.doors.hosts.push_back(name);
+  for (const auto& token : rack.tokens)
+    server.doors.tokens.push_back({token.name, role_of(token.role), token.sha256});
+  return server;
+}
+
+std::filesystem::path journal_file(const config::RackFile& rack) {
+  return rack.store.state_dir / "journal.sqlite";
+}
+
+Result<store::Journal, store::StoreError> open_journal(const config::RackFile& rack) {
+  std::error_code error;
+  std::filesystem::create_directories(rack.store.state_dir, error);
+  if (error)
+    return Failure{
+        store::StoreError{"create " + rack.store.state_dir.string() + ": " + error.message()}};
+  return store::Journal::open(journal_file(rack));
+}
+
+// New lines or nodes need a restart, since their lines are opened with them.
+bool same_wiring(const plan::RackPlan& a, const plan::RackPlan& b) {
+  return a.lines == b.lines &&
+         std::ranges::equal(a.nodes, b.nodes, [](const plan::Node& x, const plan::Node& y) {
+           return x.uid == y.uid && x.line == y.line && x.name == y.name;
+         });
+}
+
+void reload(const Options& options, Field& field) {
+  tell_service_manager("RELOADING=1");
+  const auto rack = load_rack(options);
+  if (!rack) {
+    spdlog::error("reload: refused, the old files stay in force");
+  } else if (!same_wiring(*field.snapshot()->plan, rack->plan)) {
+    spdlog::error("reload: refused, lines and nodes can only change with a restart");
+  } else {
+    field.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(rack->plan), "reload"});
+    spdlog::info("reload: done");
+  }
+  tell_service_manager("READY=1");
+}
+
+// Calls `task` at every signal of the set.
+void on_signals(asio::signal_set& signals, const std::function<void()>& task) {
+  signals.async_wait([&signals, task](std::error_code error, int) {
+    if (error) return;
+    task();
+    on_signals(signals, task);
+  });
+}
+
+void feed_watchdog(asio::steady_timer& timer, std::chrono::microseconds interval) {
+  tell_service_manager("WATCHDOG=1");
+  timer.expires_after(interval);
+  timer.async_wait([&timer, interval](std::error_code error) {
+    if (!error) feed_watchdog(timer, interval);
+  });
+}
+
+}  // namespace
+
+std::optional<config::RackFile> load_rack(const Options& options) {
+  auto loaded = config::load(options.rack_file, {options.state_dir});
+  config::print(std::cerr, loaded.problems);
+  return std::move(loaded.rack);
+}
+
+int verify_journal(const Options& options) {
+  const auto rack = load_rack(options);
+  if (!rack) return exit_bad_config;
+  auto journal = store::Journal::open(journal_file(*rack));
+  if (!journal) {
+    std::cerr << "catwalkd: " << journal.error().sentence << '\n';
+    return exit_failed;
+  }
+  const auto broken = journal.value().first_broken_row();
+  if (!broken) {
+    std::cerr << "catwalkd: " << broken.error().sentence << '\n';
+    return exit_failed;
+  }
+  if (*broken) {
+    std::cout << "the journal's chain is broken at row " << **broken << '\n';
+    return exit_failed;
+  }
+  std::cout << "the journal's chain is whole\n";
+  return exit_done;
+}
+
+int run_daemon(const Options& options) {
+  auto rack = load_rack(options);
+  if (!rack) return exit_bad_config;
+  auto journal = open_journal(*rack);
+  if (!journal) {
+    spdlog::error("journal: {}", journal.error().sentence);
+    return exit_failed;
+  }
+  auto restored = journal.value().restore();
+  if (!restored) {
+    spdlog::error("journal: {}", restored.error().sentence);
+    return exit_failed;
+  }
+  const auto epoch = restored->epoch;
+
+  asio::io_context io{1};
+  web::PanelLoop panel;
+  std::vector<NamedLine> lines;
+  try {
+    lines = make_lines(io, *rack, epoch);
+  } catch (const std::invalid_argument& error) {
+    spdlog::error("{}", error.what());
+    return exit_bad_config;
+  }
+  rack::Core core{std::make_shared<const plan::RackPlan>(rack->plan), std::move(restored).value(),
+                  now()};
+  Field field{std::move(core), std::move(journal).value(), std::move(lines),
+              [&io](std::function<void()> task) { asio::post(io, std::move(task)); },
+              [&panel](std::function<void()> task) { panel.post(std::move(task)); }};
+  auto server = web::Server::open(panel, field, server_options(*rack, options));
+  if (!server) {
+    spdlog::error("{}", server.error());
+    return exit_failed;
+  }
+
+  asio::signal_set end{io, SIGTERM, SIGINT};
+  on_signals(end, [&io] { io.stop(); });
+  asio::signal_set again{io, SIGHUP};
+  on_signals(again, [&] { reload(options, field); });
+  asio::steady_timer watchdog{io};
+  if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
+
+  field.start([&server] { server.value()->snapshot_changed(); });
+  panel.start();
+  spdlog::info("{}: epoch {}, http://{}:{}", rack->plan.name, epoch.value, rack->server.host,
+               server.value()->port());
+  tell_service_manager("READY=1");
+  io.run();
+
+  tell_service_manager("STOPPING=1");
+  panel.stop();
+  field.stop();
+  spdlog::info("stopped; every node keeps its settings");
+  return exit_done;
+}
+
+}  // namespace catwalk::shell

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The daemon as a whole: builds the rooms, wires them together, runs until it is told to end.
+
+#include "config/rack_file.hpp"
+#include "daemon/shell/options.hpp"
+
+namespace catwalk::shell {
+
+// Exit statuses after sysexits.h, where it has one.
+enum ExitStatus : int {
+  exit_done = 0,
+  exit_failed = 1,
+  exit_usage = 2,
+  exit_bad_config = 78,
+};
+
+// Prints every problem to stderr. Absent: there were some.
+std::optional<config::RackFile> load_rack(const Options& options);
+
+int run_daemon(const Options& options);
+int verify_journal(const Options& options);
+
+}  // namespace catwalk::shell

@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/shell/field.hpp"
+
+#include <spdlog/spdlog.h>
+
+#include <algorithm>
+#include <chrono>
+#include <utility>
+
+namespace catwalk::shell {
+namespace {
+
+rack::TimePoint now() {
+  return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
+}
+
+template <class... Cases>
+struct Overloaded : Cases... {
+  using Cases::operator()...;
+};
+template <class... Cases>
+Overloaded(Cases...) -> Overloaded<Cases...>;
+
+}  // namespace
+
+Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lines, Post on_field,
+             Post on_panel)
+    : core_{std::move(core)},
+      lines_{std::move(lines)},
+      on_field_{std::move(on_field)},
+      on_panel_{std::move(on_panel)},
+      snapshot_{core_.snapshot()},
+      store_{std::make_unique<store::StoreThread>(
+          std::move(journal), [this](rack::RecordId id, std::optional<store::StoreError> error) {
+            on_field_([this, id, error = std::move(error)] {
+              if (error)
+                on(rack::RecordFailed{id, error->sentence});
+              else
+                on(rack::Recorded{id});
+            });
+          })} {}
+
+Field::~Field() = default;
+
+void Field::start(std::function<void()> published) {
+  published_ = std::move(published);
+  for (auto& [name, line] : lines_)
+    line->start(
+        [this, line_name = name](const drivers::Notice& notice) { heard(line_name, notice); });
+}
+
+void Field::stop() {
+  stopped_ = true;
+  for (auto& [name, line] : lines_) line->stop();
+  store_.reset();
+}
+
+void Field::on(const rack::Event& event) {
+  if (stopped_) return;
+  auto effects = core_.on(event, now());
+  for (auto& effect : effects) carry_out(effect);
+}
+
+void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
+  std::visit(Overloaded{
+                 [&](const drivers::CommandAnswered& what) {
+                   on(rack::CommandAnswered{what.id, what.reply});
+                 },
+                 [&](const drivers::CommandFailed& what) {
+                   on(rack::CommandFailed{what.id, std::string{drivers::name_of(what.fault)}});
+                 },
+                 [&](const drivers::NodeRead& what) {
+                   on(rack::NodeReported{what.node, what.reading});
+                 },
+                 [&](const drivers::NodeIdentified& what) {
+                   on(rack::NodeIdentified{what.node, what.identity});
+                 },
+                 [&](const drivers::NodeSilent& what) {
+                   spdlog::warn("{}: node {} does not answer", name.text, what.node.text());
+                   on(rack::NodeFellSilent{what.node});
+                 },
+                 [&](const drivers::LineUp&) {
+                   spdlog::info("{}: up", name.text);
+                   on(rack::LineWentUp{name});
+                 },
+                 [&](const drivers::LineDown& what) {
+                   spdlog::warn("{}: down: {}", name.text, what.reason);
+                   on(rack::LineWentDown{name, what.reason});
+                 },
+                 [&](const drivers::NodeDiscovered& what) {
+                   on(rack::NodeDiscovered{name, what.node, what.address});
+                 },
+                 [&](const drivers::DiscoveryEnded& what) {
+                   on(rack::DiscoveryEnded{name, what.trouble});
+                 },
+             },
+             notice);
+}
+
+void Field::carry_out(rack::Effect& effect) {
+  std::visit(Overloaded{
+                 [&](rack::Respond& what) {
+                   const auto found = waiting_.find(what.request);
+                   if (found == waiting_.end()) return;
+                   auto answered = found->second;
+                   if (what.answer.outcome != rack::Outcome::accepted) waiting_.erase(found);
+                   on_panel_([answered = std::move(answered), answer = std::move(what.answer)] {
+                     answered(answer);
+                   });
+                 },
+                 [&](rack::Send& what) {
+                   if (auto* line = find(what.line))
+                     line->submit({what.command, what.node, std::move(what.request)});
+                 },
+                 [&](const rack::Search& what) {
+                   if (auto* line = find(what.line)) line->discover();
+                 },
+                 [&](rack::Record& what) { store_->keep(std::move(what)); },
+                 [&](const rack::SpeakAs& what) {
+                   for (auto& [name, line] : lines_) line->speak_as(what.epoch);
+                 },
+                 [&](const rack::Publish& what) {
+                   {
+                     const std::lock_guard lock{mutex_};
+                     snapshot_ = what.snapshot;
+                   }
+                   if (what.snapshot->at - counted_at_ >= std::chrono::milliseconds{500}) {
+                     counted_at_ = what.snapshot->at;
+                     count_lines();
+                   }
+                   if (published_) published_();
+                 },
+             },
+             effect);
+}
+
+drivers::Line* Field::find(const plan::LineName& name) {
+  const auto found = std::ranges::find(lines_, name, &NamedLine::name);
+  return found == lines_.end() ? nullptr : found->line.get();
+}
+
+void Field::count_lines() {
+  std::vector<web::LineFigures> figures;
+  for (const auto& [name, line] : lines_) {
+    const auto c = line->counters();
+    figures.push_back({name.text,
+                       {{"frames_sent", c.frames_sent},
+                        {"frames_received", c.frames_received},
+                        {"bytes_sent", c.bytes_sent},
+                        {"bytes_received", c.bytes_received},
+                        {"retries", c.retries},
+                        {"time_outs", c.time_outs},
+                        {"malformed", c.malformed},
+                        {"forged", c.forged},
+                        {"replayed", c.replayed},
+                        {"unexpected", c.unexpected}}});
+  }
+  const std::lock_guard lock{mutex_};
+  figures_ = std::move(figures);
+}
+
+rack::SnapshotPtr Field::snapshot() const {
+  const std::lock_guard lock{mutex_};
+  return snapshot_;
+}
+
+void Field::ask(rack::Event request, Answered answered) {
+  on_field_([this, request = std::move(request), answered = std::move(answered)]() mutable {
+    const auto id = ++last_request_;
+    std::visit(
+        [id](auto& event) {
+          if constexpr (requires { event.request; }) event.request = id;
+        },
+        request);
+    waiting_.emplace(id, std::move(answered));
+    on(request);
+  });
+}
+
+void Field::read_journal(rack::JournalQuery query, Rows rows) {
+  on_field_([this, query = std::move(query), rows = std::move(rows)]() mutable {
+    if (!store_) return;
+    store_->read(std::move(query), [this, rows = std::move(rows)](auto result) {
+      std::optional<std::vector<rack::StoredEntry>> found;
+      if (result) found = std::move(result).value();
+      on_panel_([rows, found = std::move(found)]() mutable { rows(std::move(found)); });
+    });
+  });
+}
+
+std::vector<web::LineFigures> Field::line_figures() const {
+  const std::lock_guard lock{mutex_};
+  return figures_;
+}
+
+}  // namespace catwalk::shell

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The field side: lines, store and core on one thread, and the gate through which the panel side
+// reaches them. Carries out the core's effects and turns what happens into events.
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "daemon/rack/core.hpp"
+#include "daemon/store/store_thread.hpp"
+#include "drivers/line.hpp"
+#include "web/server/gate.hpp"
+
+namespace catwalk::shell {
+
+// One line by the name that the rack file gives it.
+struct NamedLine {
+  plan::LineName name;
+  std::unique_ptr<drivers::Line> line;
+};
+
+// Ways to the two threads; each runs a task soon, and may be called from any thread.
+using Post = std::function<void(std::function<void()>)>;
+
+class Field final : public web::Gate {
+ public:
+  // Everything but Gate's functions is called on the field thread, which `on_field` leads to.
+  Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lines, Post on_field,
+        Post on_panel);
+  ~Field() override;
+
+  // Opens the lines. `published` is told of every new snapshot, on the field thread.
+  void start(std::function<void()> published);
+  // Closes the lines and finishes what the store was asked for. Nodes keep their settings.
+  void stop();
+  void on(const rack::Event& event);
+
+  // Gate: from the panel thread.
+  rack::SnapshotPtr snapshot() const override;
+  void ask(rack::Event request, Answered answered) override;
+  void read_journal(rack::JournalQuery query, Rows rows) override;
+  std::vector<web::LineFigures> line_figures() const override;
+
+ private:
+  void heard(const plan::LineName& name, const drivers::Notice& notice);
+  void carry_out(rack::Effect& effect);
+  drivers::Line* find(const plan::LineName& name);
+  void count_lines();
+
+  rack::Core core_;
+  std::vector<NamedLine> lines_;
+  Post on_field_;
+  Post on_panel_;
+  std::function<void()> published_;
+  bool stopped_ = false;
+  rack::TimePoint counted_at_;
+
+  rack::RequestId last_request_ = 0;
+  std::unordered_map<rack::RequestId, Answered> waiting_;
+
+  mutable std::mutex mutex_;  // guards the two below: all that both threads look at
+  rack::SnapshotPtr snapshot_;
+  std::vector<web::LineFigures> figures_;
+
+  std::unique_ptr<store::StoreThread> store_;  // last: its thread calls back until it is gone
+};
+
+}  // namespace catwalk::shell

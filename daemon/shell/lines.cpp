@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/shell/lines.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "drivers/serial_line.hpp"
+#include "drivers/simulated_line.hpp"
+#include "drivers/udp_line.hpp"
+
+namespace catwalk::shell {
+namespace {
+
+std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& nodes) {
+  std::vector<drivers::BusNode> result;
+  for (const auto& node : nodes)
+    result.push_back({protocol::NodeUid::from_bits(node.uid), protocol::Address{node.address}});
+  return result;
+}
+
+struct Maker {
+  asio::io_context& io;
+  const config::RackFile& rack;
+  protocol::Epoch epoch;
+
+  NamedLine operator()(const config::SerialSetup& setup) const {
+    drivers::SerialLineConfig line;
+    line.device = setup.device.string();
+    line.baud = setup.baud;
+    line.nodes = bus_nodes(setup.nodes);
+    line.reading_age = setup.reading_age;
+    return {setup.name, std::make_unique<drivers::SerialLine>(io, std::move(line))};
+  }
+
+  NamedLine operator()(const config::UdpSetup& setup) const {
+    auto key = protocol::Key::from_bytes(setup.key);
+    if (!key) throw std::invalid_argument{setup.name.text + ": the key's length is not allowed"};
+    drivers::UdpLineConfig line{.bind_address = setup.bind.host,
+                                .port = setup.bind.port,
+                                .key = std::move(*key),
+                                .epoch = epoch.value,
+                                .reading_age = setup.reading_age};
+    for (const auto& node : setup.nodes) {
+      std::optional<drivers::Endpoint> endpoint;
+      if (node.endpoint) {
+        const bool v6 = node.endpoint->host.find(':') != std::string::npos;
+        endpoint =
+            drivers::parse_endpoint((v6 ? '[' + node.endpoint->host + ']' : node.endpoint->host) +
+                                    ':' + std::to_string(node.endpoint->port));
+      }
+      line.nodes.push_back({protocol::NodeUid::from_bits(node.uid), endpoint});
+    }
+    return {setup.name, std::make_unique<drivers::UdpLine>(io, std::move(line))};
+  }
+
+  NamedLine operator()(const config::SimulatedSetup& setup) const {
+    drivers::SimulatedLineConfig line;
+    line.reading_age = setup.reading_age;
+    line.seed = setup.seed;
+    line.faults.loss = setup.loss;
+    line.faults.corrupt = setup.corrupt;
+    line.faults.duplicate = setup.duplicate;
+    line.faults.delay_min = setup.delay_least;
+    line.faults.delay_max = setup.delay_most;
+    for (const auto& words : setup.script) {
+      auto step = drivers::parse_script_step(words);
+      if (!step) throw std::invalid_argument{setup.name.text + ": script: " + step.error()};
+      line.script.push_back(std::move(step).value());
+    }
+    for (const auto& node : setup.nodes) {
+      const auto planned = std::ranges::find(rack.plan.nodes, node.uid, &plan::Node::uid);
+      line.nodes.push_back({protocol::NodeUid::from_bits(node.uid),
+                            protocol::Address{node.address},
+                            planned->datasheet->type,
+                            {}});
+    }
+    return {setup.name, std::make_unique<drivers::SimulatedLine>(io, std::move(line))};
+  }
+};
+
+}  // namespace
+
+std::vector<NamedLine> make_lines(asio::io_context& io, const config::RackFile& rack,
+                                  protocol::Epoch epoch) {
+  std::vector<NamedLine> lines;
+  for (const auto& setup : rack.lines) lines.push_back(std::visit(Maker{io, rack, epoch}, setup));
+  return lines;
+}
+
+}  // namespace catwalk::shell

@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/shell/options.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+
+namespace catwalk::shell {
+namespace {
+
+constexpr std::array log_levels{"debug", "info", "warn", "error", "off"};
+
+std::optional<std::uint16_t> parse_port(const std::string& text) {
+  std::uint16_t port = 0;
+  const auto* end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, port);
+  if (text.empty() || error != std::errc{} || stop != end) return std::nullopt;
+  return port;
+}
+
+}  // namespace
+
+std::string_view usage() {
+  return "catwalkd [options] RACKFILE\n"
+         "\n"
+         "Controls the antenna amplifiers of one rack, and serves its panels.\n"
+         "\n"
+         "  --check            say everything that is wrong with the rack file and what it refers\n"
+         "                     to, and stop; exit status 78 if anything is\n"
+         "  --verify-journal   recompute the journal's chain of hashes, and stop; exit status 1 "
+         "if\n"
+         "                     it is broken\n"
+         "  --state-dir DIR    keep the journal there, not where the rack file says\n"
+         "  --port PORT        listen there, not where the rack file says; 0: any free port\n"
+         "  --log LEVEL        debug, info (usual), warn, error or off\n"
+         "  --help, --version\n"
+         "\n"
+         "SIGHUP reads the files again: segments, limits and datasheets change, nothing moves.\n"
+         "SIGTERM ends the daemon; every node keeps its settings.\n";
+}
+
+Result<Options, std::string> parse_options(const std::vector<std::string>& words) {
+  Options options;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const auto& word = words[i];
+    const auto value = [&]() -> std::optional<std::string> {
+      if (i + 1 >= words.size()) return std::nullopt;
+      return words[++i];
+    };
+    if (word == "--help") {
+      options.task = Options::Task::help;
+      return options;
+    }
+    if (word == "--version") {
+      options.task = Options::Task::version;
+      return options;
+    }
+    if (word == "--check") {
+      options.task = Options::Task::check;
+    } else if (word == "--verify-journal") {
+      options.task = Options::Task::verify_journal;
+    } else if (word == "--state-dir") {
+      const auto folder = value();
+      if (!folder || folder->empty()) return Failure{std::string{"--state-dir needs a folder"}};
+      options.state_dir = *folder;
+    } else if (word == "--port") {
+      const auto text = value();
+      options.port = text ? parse_port(*text) : std::nullopt;
+      if (!options.port)
+        return Failure{"--port is \"" + text.value_or("") + "\"; allowed is 0 to 65535"};
+    } else if (word == "--log") {
+      const auto level = value().value_or("");
+      if (std::ranges::find(log_levels, level) == log_levels.end())
+        return Failure{"--log is \"" + level + "\"; allowed is debug, info, warn, error or off"};
+      options.log_level = level;
+    } else if (word.starts_with('-') && word.size() > 1) {
+      return Failure{"there is no option \"" + word + "\"; catwalkd --help lists them"};
+    } else if (!options.rack_file.empty()) {
+      return Failure{"there are two rack files: " + options.rack_file.string() + " and " + word +
+                     "; one daemon runs one rack"};
+    } else {
+      options.rack_file = word;
+    }
+  }
+  if (options.rack_file.empty()) return Failure{std::string{"a rack file is needed"}};
+  return options;
+}
+
+}  // namespace catwalk::shell

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The command line of catwalkd.
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "protocol/result.hpp"
+
+namespace catwalk::shell {
+
+struct Options {
+  enum class Task { run, check, verify_journal, help, version };
+  Task task = Task::run;
+  std::filesystem::path rack_file;
+  std::optional<std::filesystem::path> state_dir;  // instead of the rack file's
+  std::optional<std::uint16_t> port;               // instead of the rack file's
+  std::string log_level = "info";
+};
+
+// An error is one sentence that names the word and what is allowed.
+Result<Options, std::string> parse_options(const std::vector<std::string>& words);
+std::string_view usage();
+
+}  // namespace catwalk::shell
