@@ -191,6 +191,7 @@ Address BusEngine::free_address() {
 
 void BusEngine::pump(TimePoint now) {
   if (!up_ || exchange_ || now < quiet_until_) return;
+  if (start_move(now)) return;
   // A change goes first, but a long row of them must not let the readings grow old unseen.
   if (commands_in_row_ >= commands_before_a_reading) {
     commands_in_row_ = 0;
@@ -201,7 +202,6 @@ void BusEngine::pump(TimePoint now) {
     return;
   }
   commands_in_row_ = 0;
-  if (start_move(now)) return;
   const bool search_first = std::exchange(search_next_, !search_next_);
   if (search_first && start_search(now)) return;
   if (start_poll(now, Micros{0})) return;
@@ -511,7 +511,8 @@ void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePo
   const auto known = index_of(intruder);
   const Address to = known ? nodes_[*known].address : free_address();
   moves_.push_back(protocol::Assign{intruder, to});
-  node.assign = true;
+  moves_.push_back(protocol::Assign{node.uid, node.address});
+  node.assign = false;
   node.due = now;
 }
 

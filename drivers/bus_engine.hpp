@@ -4,9 +4,9 @@
 // commands first, then readings that are due, then the search for unknown nodes.
 //
 // Who speaks next:
-//   1. the first command whose node is not asking for patience; a broadcast is never overtaken;
+//   1. moving nodes off addresses where they do not belong: rare, and nothing is safe before it
+//   2. the first command whose node is not asking for patience; a broadcast is never overtaken;
 //      after eight commands in a row one reading that is twice as old as it may be
-//   2. moving nodes off addresses where they do not belong
 //   3. the reading that has been due the longest; in turns with 4
 //   4. the next question of a search
 //

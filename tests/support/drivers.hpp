@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A simulated line in virtual time, with a log of all it said.
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "drivers/simulated_bus.hpp"
+#include "protocol/codec.hpp"
+#include "protocol/frame.hpp"
+
+namespace catwalk::test {
+
+inline protocol::NodeUid uid_of(std::size_t index) {
+  return protocol::NodeUid{0x7a10, static_cast<std::uint32_t>(0x100 + index)};
+}
+
+// Nodes of one type at addresses 1, 2, 3 …
+inline drivers::SimulatedLineConfig line_of(std::size_t count) {
+  drivers::SimulatedLineConfig config;
+  for (std::size_t i = 0; i < count; ++i) {
+    config.nodes.push_back({uid_of(i), protocol::Address{static_cast<std::uint8_t>(i + 1)},
+                            "tern-inline", "quay " + std::to_string(i), true});
+  }
+  return config;
+}
+
+class Bench {
+ public:
+  using TimePoint = drivers::TimePoint;
+  using Duration = TimePoint::duration;
+
+  explicit Bench(drivers::SimulatedLineConfig config)
+      : bus{std::move(config), start_}, now_{start_} {
+    bus.start(now_);
+    collect();
+  }
+
+  TimePoint now() const { return now_; }
+  TimePoint began() const { return start_; }
+
+  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
+    bus.submit({id, node, std::move(request)}, now_);
+    collect();
+  }
+
+  void run_for(Duration time) {
+    run_until([] { return false; }, time);
+  }
+
+  // True as soon as it holds; false if it never did within this time.
+  template <class Predicate>
+  bool run_until(Predicate holds, Duration within) {
+    const TimePoint end = now_ + within;
+    collect();
+    while (!holds()) {
+      const auto next = bus.deadline();
+      if (!next || *next > end) {
+        now_ = end;
+        bus.advance(now_);
+        collect();
+        return holds();
+      }
+      now_ = std::max(now_, *next);
+      bus.advance(now_);
+      collect();
+    }
+    return true;
+  }
+
+  template <class T>
+  std::size_t count() const {
+    std::size_t n = 0;
+    for (const auto& [at, notice] : log) n += std::holds_alternative<T>(notice) ? 1 : 0;
+    return n;
+  }
+  // The first of its kind.
+  template <class T>
+  const T* find() const {
+    for (const auto& [at, notice] : log) {
+      if (const auto* found = std::get_if<T>(&notice)) return found;
+    }
+    return nullptr;
+  }
+  std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
+    for (const auto& [at, notice] : log) {
+      const auto* answered = std::get_if<drivers::CommandAnswered>(&notice);
+      if (answered != nullptr && answered->id == id) return answered->reply;
+    }
+    return std::nullopt;
+  }
+
+ private:
+  void collect() {
+    for (auto& notice : bus.take().notices) log.emplace_back(now_, std::move(notice));
+  }
+  TimePoint start_{std::chrono::hours{1}};
+
+ public:
+  drivers::SimulatedBus bus;
+  std::vector<std::pair<TimePoint, drivers::Notice>> log;
+
+ private:
+  TimePoint now_;
+};
+
+// The node's present settings with another gain, ready to be staged.
+inline protocol::Stage stage_of(Bench& bench, std::size_t index, std::uint32_t epoch,
+                                std::uint32_t ticket, std::int16_t gain_cdb) {
+  protocol::Settings settings = bench.bus.node(uid_of(index))->settings();
+  settings.gain_cdb = gain_cdb;
+  return protocol::Stage{{epoch}, {ticket}, settings};
+}
+
+// As if somebody had set it on a bench before: by the node's own protocol.
+inline void give_address(drivers::EmulatedNode& node, protocol::Address address) {
+  const auto packet =
+      protocol::encode(protocol::Packet{{protocol::Address::broadcast(), 0xEE},
+                                        protocol::Request{protocol::Assign{node.uid(), address}}});
+  const auto answer =
+      node.answer(packet, {drivers::Arrival::Way::broadcast, 0xBEEF, true}, drivers::Moment{});
+  static_cast<void>(answer);
+}
+
+}  // namespace catwalk::test
