@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The command line of `catwalk`: a command, its words, and options anywhere among them.
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "protocol/result.hpp"
+
+namespace catwalk::cli {
+
+// One thing that `catwalk` can do, as its help tells it and as its words are counted.
+struct CommandInfo {
+  std::string_view name;
+  std::string_view words;  // "NODE setting=value …"
+  std::size_t fewest = 0;
+  std::size_t most = 0;      // words after the command
+  std::string_view options;  // those it takes, besides the ones for all: "--why --as-planned"
+  std::string_view help;
+};
+const std::vector<CommandInfo>& all_commands();
+
+struct Arguments {
+  const CommandInfo* command = nullptr;        // null: help was asked for
+  std::vector<std::string> words;              // after the command
+  std::map<std::string, std::string> options;  // "--why" → "long cable"; flags → ""
+
+  bool has(const std::string& option) const { return options.contains(option); }
+  std::string value(const std::string& option) const {
+    const auto found = options.find(option);
+    return found == options.end() ? std::string{} : found->second;
+  }
+};
+
+// An error is one sentence that names the word and what is allowed.
+Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& words);
+
+// Where the daemon is: "http://127.0.0.1:8470", brackets around IPv6.
+struct Address {
+  std::string host;
+  std::string port;
+};
+Result<Address, std::string> parse_address(std::string_view url);
+
+std::string help_text();
+
+}  // namespace catwalk::cli

@@ -1,0 +1,329 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/commands.hpp"
+
+#include <chrono>
+#include <ostream>
+#include <thread>
+
+#include "daemon/cli/settings_words.hpp"
+#include "daemon/cli/show.hpp"
+
+namespace catwalk::cli {
+namespace {
+
+std::string escaped(const std::string& text) {
+  static constexpr char digits[] = "0123456789ABCDEF";
+  std::string result;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if ((c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+        c == '_' || c == '.') {
+      result += c;
+    } else {
+      result += '%';
+      result += digits[byte >> 4];
+      result += digits[byte & 15];
+    }
+  }
+  return result;
+}
+
+std::string text(const Json& object, const char* name) {
+  const auto found = object.find(name);
+  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string{};
+}
+
+int status_of(int http, const Json& body) {
+  if (http < 300) return exit_done;
+  const auto outcome = text(body, "outcome");
+  if (outcome == "busy") return exit_overtaken;
+  switch (http) {
+    case 401:
+    case 403:
+    case 409:
+      return exit_refused;
+    case 412:
+    case 428:
+      return exit_overtaken;
+    case 502:
+      return exit_failed;
+    case 504:
+      return exit_unreachable;
+    case 400:
+    case 404:
+    case 413:
+    case 415:
+    case 422:
+      return exit_usage;
+    default:
+      return exit_no_daemon;
+  }
+}
+
+// One run of one command.
+class Run {
+ public:
+  Run(const Arguments& arguments, Client& client, Screen screen)
+      : arguments_{arguments}, client_{client}, screen_{screen} {}
+
+  int operator()() {
+    const auto name = arguments_.command->name;
+    if (name == "rack") return show("/rack", [](const Json& json) { return show_rack(json); });
+    if (name == "nodes")
+      return show("/nodes",
+                  [&](const Json& json) { return show_nodes(json.at("nodes"), screen_.colour); });
+    if (name == "show")
+      return show("/nodes/" + escaped(word(0)), [](const Json& json) { return show_node(json); });
+    if (name == "segments")
+      return show("/segments", [](const Json& json) {
+        return show_segments(json.at("segments"), json.at("active"));
+      });
+    if (name == "lines")
+      return show("/lines",
+                  [&](const Json& json) { return show_lines(json.at("lines"), screen_.colour); });
+    if (name == "alarms")
+      return show("/alarms",
+                  [&](const Json& json) { return show_alarms(json.at("alarms"), screen_.colour); });
+    if (name == "journal")
+      return show("/journal" + journal_query(),
+                  [](const Json& json) { return show_journal(json.at("entries")); });
+    if (name == "set") return change(false);
+    if (name == "check") return change(true);
+    if (name == "adopt" || name == "reapply") return settle_drift(name);
+    if (name == "locate") return locate();
+    if (name == "store") return act("/nodes/" + escaped(word(0)) + "/store", Json::object());
+    if (name == "segment") return act("/rack/segment", with_why({{"segment", word(0)}}));
+    if (name == "lock" || name == "unlock" || name == "take-over")
+      return act("/rack/" + std::string{name}, with_why(Json::object()));
+    if (name == "acknowledge")
+      return act("/alarms/" + escaped(word(0)) + "/acknowledge", Json::object());
+    if (name == "discover") return discover();
+    return watch();
+  }
+
+ private:
+  const std::string& word(std::size_t i) const { return arguments_.words[i]; }
+  bool as_json() const { return arguments_.has("--json"); }
+
+  Json with_why(Json body) const {
+    if (arguments_.has("--why")) body["why"] = arguments_.value("--why");
+    if (arguments_.has("--waive"))
+      body["waiver"] = {{"who", arguments_.value("--by")}, {"reason", arguments_.value("--waive")}};
+    return body;
+  }
+
+  std::string journal_query() const {
+    std::string query;
+    for (const char* name : {"node", "kind", "change", "before", "limit"}) {
+      const auto option = "--" + std::string{name};
+      if (arguments_.has(option))
+        query += (query.empty() ? "?" : "&") + std::string{name} + '=' +
+                 escaped(arguments_.value(option));
+    }
+    return query;
+  }
+
+  int complain(int status, const std::string& sentence) {
+    screen_.err << "catwalk: " << sentence << '\n';
+    return status;
+  }
+
+  struct Reply {
+    int http = 0;
+    Json body;
+    std::string etag;
+  };
+
+  // Absent: it was complained of, and the status is exit_no_daemon.
+  std::optional<Reply> ask(const std::string& method, const std::string& path,
+                           const std::string& body = {}, const Headers& headers = {}) {
+    const auto answer = client_.request(method, "/api/v1" + path, body, headers);
+    if (!answer) {
+      complain(exit_no_daemon, answer.error());
+      return std::nullopt;
+    }
+    Reply reply{answer->status, Json::parse(answer->body, nullptr, false), {}};
+    if (reply.body.is_discarded()) {
+      complain(exit_no_daemon, "the answer is not JSON; is this a Catwalk daemon?");
+      return std::nullopt;
+    }
+    if (const auto found = answer->headers.find("etag"); found != answer->headers.end())
+      reply.etag = found->second;
+    return reply;
+  }
+
+  // What went wrong, with the findings; the status says which kind it was.
+  int refused(const Reply& reply) {
+    if (as_json()) screen_.out << reply.body.dump(2) << '\n';
+    screen_.err << "catwalk: " << text(reply.body, "detail") << '\n';
+    if (!as_json() && reply.body.contains("errors"))
+      for (const auto& error : reply.body.at("errors"))
+        screen_.err << "  " << text(error, "pointer") << ": " << text(error, "detail") << '\n';
+    if (!as_json() && reply.body.contains("findings"))
+      screen_.err << show_findings(reply.body.at("findings"), "  ");
+    if (text(reply.body, "outcome") == "needs-waiver")
+      screen_.err << "  to go on: --waive REASON --by NAME\n";
+    return status_of(reply.http, reply.body);
+  }
+
+  template <class Show>
+  int show(const std::string& path, Show&& in_words) {
+    const auto reply = ask("GET", path);
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : in_words(reply->body));
+    return exit_done;
+  }
+
+  int act(const std::string& path, const Json& body) {
+    const auto reply = ask("POST", path, body.dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->body.dump(2) : text(reply->body, "outcome")) << '\n';
+    return exit_done;
+  }
+
+  // The settings that the active segment has for the node, under those that were given in words.
+  std::optional<int> add_planned(Json& patch) {
+    const auto segments = ask("GET", "/segments");
+    if (!segments) return exit_no_daemon;
+    if (segments->http >= 300) return refused(*segments);
+    const auto active = text(segments->body, "active");
+    for (const auto& segment : segments->body.at("segments")) {
+      if (text(segment, "name") != active) continue;
+      const auto planned = segment.at("settings").find(word(0));
+      if (planned == segment.at("settings").end())
+        return complain(exit_usage,
+                        "segment " + active + " has no settings for \"" + word(0) + "\"");
+      Json whole = *planned;
+      whole.update(patch);
+      patch = std::move(whole);
+    }
+    return std::nullopt;
+  }
+
+  int change(bool dry_run) {
+    auto parsed = parse_settings({arguments_.words.begin() + 1, arguments_.words.end()});
+    if (!parsed) return complain(exit_usage, parsed.error());
+    auto patch = std::move(parsed).value();
+    if (arguments_.has("--as-planned"))
+      if (const auto status = add_planned(patch)) return *status;
+    if (patch.empty())
+      return complain(exit_usage, "nothing to change: give setting=value or --as-planned");
+    const auto path = "/nodes/" + escaped(word(0)) + "/settings";
+    if (dry_run) return check(path, patch);
+
+    const auto wanted = ask("GET", path);
+    if (!wanted) return exit_no_daemon;
+    if (wanted->http >= 300) return refused(*wanted);
+    Headers headers{{"If-Match", wanted->etag}};
+    if (arguments_.has("--no-wait")) headers.emplace_back("Prefer", "respond-async");
+    const auto reply = ask("PATCH", path, with_why(patch).dump(), headers);
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    return show_change(*reply);
+  }
+
+  int show_change(const Reply& reply) {
+    if (as_json()) {
+      screen_.out << reply.body.dump(2) << '\n';
+      return exit_done;
+    }
+    screen_.out << text(reply.body, "outcome");
+    if (reply.body.contains("change"))
+      screen_.out << ", change " << reply.body.at("change").get<std::uint64_t>();
+    if (const auto detail = text(reply.body, "detail"); !detail.empty())
+      screen_.out << ": " << detail;
+    screen_.out << '\n' << show_findings(reply.body.at("findings"), "  ");
+    if (reply.body.contains("node")) screen_.out << show_node(reply.body.at("node"));
+    return exit_done;
+  }
+
+  int check(const std::string& path, const Json& patch) {
+    const auto reply = ask("PATCH", path + "?dry_run=true", patch.dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    const auto would_be = text(reply->body, "would_be");
+    if (as_json())
+      screen_.out << reply->body.dump(2) << '\n';
+    else
+      screen_.out << "would be " << would_be << '\n'
+                  << show_findings(reply->body.at("findings"), "  ");
+    return would_be == "accepted" ? exit_done : exit_refused;
+  }
+
+  int settle_drift(std::string_view how) {
+    const auto node = "/nodes/" + escaped(word(0));
+    const auto wanted = ask("GET", node + "/settings");
+    if (!wanted) return exit_no_daemon;
+    if (wanted->http >= 300) return refused(*wanted);
+    const auto reply = ask("POST", node + '/' + std::string{how}, with_why(Json::object()).dump(),
+                           {{"If-Match", wanted->etag}});
+    if (!reply) return exit_no_daemon;
+    return reply->http >= 300 ? refused(*reply) : show_change(*reply);
+  }
+
+  int locate() {
+    Json body = Json::object();
+    if (arguments_.words.size() > 1) {
+      const auto seconds = Json::parse(word(1), nullptr, false);
+      if (!seconds.is_number_integer())
+        return complain(exit_usage,
+                        "\"" + word(1) + "\" cannot be used; allowed is 0 to 255 seconds");
+      body["seconds"] = seconds;
+    }
+    return act("/nodes/" + escaped(word(0)) + "/locate", body);
+  }
+
+  int discover() {
+    const auto path = "/lines/" + escaped(word(0));
+    const auto begun = ask("POST", path + "/discover", "{}");
+    if (!begun) return exit_no_daemon;
+    if (begun->http >= 300) return refused(*begun);
+    const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds{60};
+    for (;;) {
+      const auto line = ask("GET", path);
+      if (!line) return exit_no_daemon;
+      if (line->http >= 300) return refused(*line);
+      if (!line->body.at("searching").get<bool>()) {
+        screen_.out << (as_json() ? line->body.dump(2) + '\n' : show_discovered(line->body));
+        return exit_done;
+      }
+      if (std::chrono::steady_clock::now() > give_up)
+        return complain(exit_unreachable, "the search has not ended after 60 s");
+      std::this_thread::sleep_for(std::chrono::milliseconds{100});
+    }
+  }
+
+  int watch() {
+    Json known = Json::object();
+    const auto why = client_.listen("/api/v1/live", [&](const std::string& message) {
+      const auto json = Json::parse(message, nullptr, false);
+      if (as_json())
+        screen_.out << message << '\n';
+      else if (!json.is_discarded())
+        screen_.out << show_live(json, known);
+      screen_.out.flush();
+      return screen_.out.good();
+    });
+    return why.empty() ? exit_done : complain(exit_no_daemon, why);
+  }
+
+  const Arguments& arguments_;
+  Client& client_;
+  Screen screen_;
+};
+
+}  // namespace
+
+int run_command(const Arguments& arguments, Client& client, Screen screen) {
+  try {
+    return Run{arguments, client, screen}();
+  } catch (const Json::exception& error) {
+    screen.err << "catwalk: the daemon's answer is not what was expected (" << error.what()
+               << ")\n";
+    return exit_no_daemon;
+  }
+}
+
+}  // namespace catwalk::cli

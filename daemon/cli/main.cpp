@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <unistd.h>
+
+#include <cstdlib>
+#include <fstream>
+#include <iostream>
+
+#include "daemon/cli/commands.hpp"
+
+namespace {
+
+std::string from_environment(const char* name) {
+  const char* value = std::getenv(name);
+  return value == nullptr ? std::string{} : std::string{value};
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  using namespace catwalk::cli;
+  const auto fail = [](const std::string& sentence) {
+    std::cerr << "catwalk: " << sentence << '\n';
+    return exit_usage;
+  };
+  const auto arguments = parse_arguments({argv + 1, argv + argc});
+  if (!arguments) return fail(arguments.error());
+  if (arguments->command == nullptr) {
+    std::cout << help_text();
+    return exit_done;
+  }
+
+  auto server = arguments->value("--server");
+  if (server.empty()) server = from_environment("CATWALK_SERVER");
+  if (server.empty()) server = "http://127.0.0.1:8470";
+  const auto address = parse_address(server);
+  if (!address) return fail(address.error());
+
+  Headers headers;
+  if (const auto user = from_environment("USER"); !user.empty())
+    headers.emplace_back("Catwalk-User", user);
+  auto token = from_environment("CATWALK_TOKEN");
+  if (arguments->has("--token-file")) {
+    std::ifstream file{arguments->value("--token-file")};
+    if (!(file >> token))
+      return fail("no token can be read from " + arguments->value("--token-file"));
+  }
+  if (!token.empty()) headers.emplace_back("Authorization", "Bearer " + token);
+
+  const bool terminal = ::isatty(STDOUT_FILENO) == 1 && from_environment("NO_COLOR").empty();
+  Client client{*address, std::move(headers)};
+  return run_command(*arguments, client, {std::cout, std::cerr, terminal});
+}
