@@ -118,6 +118,11 @@ Result<Datagram, OpenError> open(ByteView bytes, Direction expected, const Key& 
   return out;
 }
 
+std::optional<NodeUid> claimed_uid(ByteView bytes) {
+  if (bytes.size() < shortest_datagram) return std::nullopt;
+  return NodeUid::from_bits(get(bytes, 4, 6));
+}
+
 ReplayWindow::Verdict ReplayWindow::accept(std::uint32_t session, std::uint32_t counter) {
   if (session < session_) return Verdict::session_over;
   if (session > session_) {

@@ -76,6 +76,10 @@ std::string_view name_of(OpenError error);
 // datagram cannot be sent back to who made it. Freshness is the business of ReplayWindow.
 Result<Datagram, OpenError> open(ByteView bytes, Direction expected, const Key& key);
 
+// The uid that a datagram claims, not proved by anything: for finding out whom to hand it to.
+// Nothing if it is too short to have one.
+std::optional<NodeUid> claimed_uid(ByteView bytes);
+
 // What was seen from one sender. A higher session begins anew; a lower one is over. Within a
 // session each counter is taken once, and not if it lies 64 or more behind the highest: the sliding
 // window of RFC 4303, section 3.4.3.

@@ -1,0 +1,258 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/node_options.hpp"
+
+#include <algorithm>
+#include <asio/ip/address.hpp>
+#include <charconv>
+
+#include "drivers/node_actions.hpp"
+#include "protocol/text.hpp"
+
+namespace catwalk::drivers {
+namespace {
+
+using protocol::Address;
+using protocol::NodeUid;
+
+constexpr std::size_t most_nodes = 4096;
+
+std::string quoted(std::string_view text) { return "\"" + std::string{text} + "\""; }
+
+Failure<std::string> bad(std::string_view option, std::string_view word, std::string_view allowed) {
+  return Failure{std::string{option} + " " + quoted(word) + ": allowed is " + std::string{allowed}};
+}
+
+template <class T>
+std::optional<T> parse_integer(std::string_view text, T lowest, T highest) {
+  T value{};
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+  if (value < lowest || value > highest) return std::nullopt;
+  return value;
+}
+
+std::optional<HostPort> parse_host_port(std::string_view text, std::uint16_t lowest_port) {
+  const std::size_t colon = text.rfind(':');
+  if (colon == std::string_view::npos) return std::nullopt;
+  std::string host{text.substr(0, colon)};
+  if (host.size() > 2 && host.front() == '[' && host.back() == ']') {
+    host = host.substr(1, host.size() - 2);
+  }
+  const auto port =
+      parse_integer<std::uint16_t>(text.substr(colon + 1), lowest_port, std::uint16_t{65'535});
+  asio::error_code error;
+  asio::ip::make_address(host, error);
+  if (error || !port) return std::nullopt;
+  return HostPort{host, *port};
+}
+
+// UID[@ADDRESS][,type=NAME][,label=TEXT]
+Result<NodeSpec, std::string> parse_node(std::string_view text, const NodeType& usual) {
+  NodeSpec node;
+  node.type = usual;
+  const std::size_t comma = std::min(text.find(','), text.size());
+  std::string_view name = text.substr(0, comma);
+  const std::size_t at = name.find('@');
+  if (at != std::string_view::npos) {
+    const auto address =
+        parse_integer<std::uint8_t>(name.substr(at + 1), Address::first, Address::last);
+    if (!address) return bad("--node address", name.substr(at + 1), "1 to 247");
+    node.address = Address{*address};
+    name = name.substr(0, at);
+  }
+  const auto uid = NodeUid::parse(name);
+  if (!uid || *uid == NodeUid::everyone()) {
+    return bad("--node", name, "a uid such as 7a10-0000002f");
+  }
+  node.uid = *uid;
+  std::string_view rest = text.substr(comma);
+  while (!rest.empty()) {
+    rest.remove_prefix(1);
+    const std::size_t end = std::min(rest.find(','), rest.size());
+    const std::string_view part = rest.substr(0, end);
+    rest = rest.substr(end);
+    if (part.starts_with("type=")) {
+      const auto type = built_in_type(part.substr(5));
+      if (!type) return bad("--node type", part.substr(5), built_in_type_names());
+      node.type = *type;
+    } else if (part.starts_with("label=")) {
+      node.label = part.substr(6);
+      if (node.label.size() > protocol::longest_label || !protocol::is_label_text(node.label)) {
+        return bad("--node label", node.label, "up to 16 bytes of UTF-8");
+      }
+    } else {
+      return bad("--node part", part, "type=NAME or label=TEXT");
+    }
+  }
+  return node;
+}
+
+// Options that only make sense once all are read.
+struct Raw {
+  NodeOptions options;
+  std::vector<std::string_view> nodes;
+  std::optional<std::size_t> count;
+  NodeUid first_uid{0x7a10, 1};
+  std::string_view type = "tern-inline";
+};
+
+std::optional<std::string> take_wire(Raw& raw, std::string_view option, std::string_view value) {
+  const auto fault = parse_action(std::string{option.substr(2)} + " " + std::string{value});
+  if (!fault) return std::string{"--"} + fault.error();
+  change(raw.options.faults, std::get<ChangeFaults>(*fault));
+  return std::nullopt;
+}
+
+std::optional<std::string> take_value(Raw& raw, std::string_view option, std::string_view value) {
+  NodeOptions& o = raw.options;
+  if (option == "--serial") {
+    o.serial = value;
+  } else if (option == "--link") {
+    o.link = value;
+  } else if (option == "--key-file") {
+    o.key_file = value;
+  } else if (option == "--state") {
+    o.state_file = value;
+  } else if (option == "--node") {
+    raw.nodes.push_back(value);
+  } else if (option == "--type") {
+    raw.type = value;
+  } else if (option == "--baud") {
+    const auto baud = parse_integer<std::uint32_t>(value, 1'200, 4'000'000);
+    if (!baud) return bad(option, value, "1200 to 4000000").error;
+    o.baud = *baud;
+  } else if (option == "--udp") {
+    o.udp = parse_host_port(value, 0);
+    if (!o.udp) return bad(option, value, "ADDRESS:PORT, port 0 for any").error;
+  } else if (option == "--report-to") {
+    o.report_to = parse_host_port(value, 1);
+    if (!o.report_to) return bad(option, value, "ADDRESS:PORT").error;
+  } else if (option == "--count") {
+    raw.count = parse_integer<std::size_t>(value, 1, most_nodes);
+    if (!raw.count) return bad(option, value, "1 to 4096").error;
+  } else if (option == "--first-uid") {
+    const auto uid = NodeUid::parse(value);
+    if (!uid) return bad(option, value, "a uid such as 7a10-0000002f").error;
+    raw.first_uid = *uid;
+  } else if (option == "--seed") {
+    const auto seed = parse_integer<std::uint64_t>(value, 0, UINT64_MAX);
+    if (!seed) return bad(option, value, "0 to 18446744073709551615").error;
+    o.seed = *seed;
+  } else {
+    return take_wire(raw, option, value);
+  }
+  return std::nullopt;
+}
+
+bool takes_value(std::string_view option) {
+  constexpr std::string_view all[] = {"--serial",  "--link",      "--key-file",  "--state",
+                                      "--node",    "--type",      "--baud",      "--udp",
+                                      "--count",   "--seed",      "--report-to", "--loss",
+                                      "--corrupt", "--duplicate", "--delay",     "--first-uid"};
+  return std::find(std::begin(all), std::end(all), option) != std::end(all);
+}
+
+std::optional<std::string> add_nodes(Raw& raw) {
+  const auto usual = built_in_type(raw.type);
+  if (!usual) return bad("--type", raw.type, built_in_type_names()).error;
+  auto& nodes = raw.options.nodes;
+  for (const std::string_view text : raw.nodes) {
+    auto node = parse_node(text, *usual);
+    if (!node) return node.error();
+    nodes.push_back(*std::move(node));
+  }
+  for (std::size_t i = 0; i < raw.count.value_or(0); ++i) {
+    NodeSpec node;
+    node.uid = NodeUid::from_bits(raw.first_uid.bits() + i);
+    node.type = *usual;
+    if (i < Address::last) node.address = Address{static_cast<std::uint8_t>(i + 1)};
+    nodes.push_back(std::move(node));
+  }
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (nodes[i].uid == nodes[j].uid) return "node " + nodes[i].uid.text() + " is given twice";
+      if (nodes[i].address.is_assignable() && nodes[i].address == nodes[j].address) {
+        return "address " + std::to_string(nodes[i].address.value) + " is given twice";
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> contradiction(const NodeOptions& options) {
+  if (options.nodes.empty()) return "no nodes: give --node or --count";
+  if (!options.serial && !options.pty && !options.udp) {
+    return "nothing to serve on: give --serial, --pty or --udp";
+  }
+  if (options.serial && options.pty) return "--serial and --pty exclude each other";
+  if (options.link && !options.pty) return "--link goes with --pty";
+  if (options.udp && !options.key_file) return "--udp needs --key-file";
+  if (options.report_to && !options.udp) return "--report-to goes with --udp";
+  return std::nullopt;
+}
+
+}  // namespace
+
+Result<NodeOptions, std::string> parse_node_options(const std::vector<std::string_view>& words) {
+  Raw raw;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const std::string_view option = words[i];
+    if (option == "--help") {
+      raw.options.help = true;
+      return raw.options;
+    }
+    if (option == "--pty") {
+      raw.options.pty = true;
+      continue;
+    }
+    if (!takes_value(option))
+      return Failure{"option " + quoted(option) + " is unknown; see --help"};
+    if (i + 1 == words.size()) return Failure{std::string{option} + " needs a value"};
+    if (auto error = take_value(raw, option, words[++i])) return Failure{*std::move(error)};
+  }
+  if (auto error = add_nodes(raw)) return Failure{*std::move(error)};
+  if (auto error = contradiction(raw.options)) return Failure{*std::move(error)};
+  return std::move(raw.options);
+}
+
+std::string_view node_usage() {
+  return R"(catwalk-node: one or many emulated antenna amplifiers
+
+  --serial DEVICE      serve on a serial device
+  --pty                serve on a pseudo-terminal, and print its path
+  --link PATH          a symbolic link to the pseudo-terminal
+  --baud N             of the serial device (115200)
+  --udp ADDRESS:PORT   serve on a UDP port; port 0 for any, and print it
+  --key-file FILE      the shared key, as hexadecimal digits; needed with --udp
+  --report-to ADDRESS:PORT
+                       where reports go until a controller was heard
+  --node UID[@ADDRESS][,type=NAME][,label=TEXT]
+                       a node; may be repeated
+  --count N            so many nodes more, at addresses from 1
+  --first-uid UID      the first of them (7a10-00000001)
+  --type NAME          tern-inline (usual), gull-integral or plover-fixed
+  --state FILE         keeps boots, epoch, address and stored settings, so that a killed and
+                       restarted process behaves as a node that lost its power
+  --loss CHANCE --corrupt CHANCE --duplicate CHANCE --delay MIN..MAX --seed N
+                       faults of the wire, in both directions; the same for the same seed
+  --help
+
+Prints "pty PATH", "udp ADDRESS:PORT" and then "ready". Runs until SIGTERM or SIGINT, the end of
+standard input does not end it. Commands on standard input, each answered "ok" or "error: …":
+
+  knob UID gain|filter|centre|power VALUE     by hand at the node: dB, index, MHz, on|off
+  power UID on|off                            its supply; on: it starts anew
+  silence UID on|off                          as with its cable cut
+  refuse UID REASON|none                      refuses what would change it
+  slow UID DURATION                           says Wait for so long
+  reboot UID
+  detector UID DBM
+  show UID                                    what it is at
+  loss|corrupt|duplicate CHANCE, delay MIN..MAX
+  help, quit                                  UID may be "all"
+
+Exit codes: 0 ended as told, 1 failed, 2 used wrongly.
+)";
+}
+
+}  // namespace catwalk::drivers

@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/node_state_file.hpp"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <charconv>
+#include <cstdio>
+#include <fstream>
+#include <sstream>
+#include <system_error>
+
+#include "protocol/text.hpp"
+
+namespace catwalk::drivers {
+namespace {
+
+constexpr std::string_view first_line = "catwalk-node state 1";
+
+std::string to_hex(const std::string& text) {
+  constexpr std::string_view digits = "0123456789abcdef";
+  std::string out;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    out += digits[byte >> 4];
+    out += digits[byte & 0xFU];
+  }
+  return out;
+}
+
+std::optional<std::string> from_hex(std::string_view hex) {
+  if (hex.size() % 2 != 0) return std::nullopt;
+  std::string out;
+  for (std::size_t i = 0; i < hex.size(); i += 2) {
+    unsigned value = 0;
+    const auto [end, error] = std::from_chars(hex.data() + i, hex.data() + i + 2, value, 16);
+    if (error != std::errc{} || end != hex.data() + i + 2) return std::nullopt;
+    out += static_cast<char>(value);
+  }
+  return out;
+}
+
+// "name=value" with the value within the type's range.
+template <class T>
+bool take(std::istringstream& in, std::string_view name, T& value) {
+  std::string word;
+  if (!(in >> word) || word.size() <= name.size() || !word.starts_with(name) ||
+      word[name.size()] != '=') {
+    return false;
+  }
+  const std::string_view text = std::string_view{word}.substr(name.size() + 1);
+  if constexpr (std::is_same_v<T, std::string>) {
+    const auto label = from_hex(text);
+    if (!label || label->size() > protocol::longest_label || !protocol::is_label_text(*label)) {
+      return false;
+    }
+    value = *label;
+    return true;
+  } else {
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    return error == std::errc{} && end == text.data() + text.size();
+  }
+}
+
+bool take_line(const std::string& line, NodeMemories& memories) {
+  std::istringstream in{line};
+  std::string name;
+  in >> name;
+  const auto uid = protocol::NodeUid::parse(name);
+  NodeMemory memory;
+  unsigned power = 0;
+  if (!uid || !take(in, "boots", memory.boots) || !take(in, "epoch", memory.epoch.value) ||
+      !take(in, "address", memory.address.value) || !take(in, "gain", memory.stored.gain_cdb) ||
+      !take(in, "filter", memory.stored.filter) || !take(in, "centre", memory.stored.centre_hz) ||
+      !take(in, "power", power) || power > 1 || !take(in, "label", memory.stored.label)) {
+    return false;
+  }
+  memory.stored.power = power == 1;
+  return memories.emplace(*uid, std::move(memory)).second;
+}
+
+bool write_all(int fd, const std::string& text) {
+  std::size_t done = 0;
+  while (done < text.size()) {
+    const ssize_t count = write(fd, text.data() + done, text.size() - done);
+    if (count < 0 && errno == EINTR) continue;
+    if (count <= 0) return false;
+    done += static_cast<std::size_t>(count);
+  }
+  return true;
+}
+
+}  // namespace
+
+Result<NodeMemories, std::string> load_memories(const std::string& path) {
+  NodeMemories memories;
+  if (access(path.c_str(), F_OK) != 0 && errno == ENOENT) return memories;
+  std::ifstream file{path};
+  std::string line;
+  if (!file || !std::getline(file, line) || line != first_line) {
+    return Failure{path + ": line 1: expected \"" + std::string{first_line} + "\""};
+  }
+  for (int number = 2; std::getline(file, line); ++number) {
+    if (!take_line(line, memories)) {
+      return Failure{path + ": line " + std::to_string(number) + ": no node's state: \"" + line +
+                     "\""};
+    }
+  }
+  return memories;
+}
+
+std::optional<std::string> save_memories(const std::string& path, const NodeMemories& memories) {
+  std::ostringstream out;
+  out << first_line << '\n';
+  for (const auto& [uid, m] : memories) {
+    out << uid.text() << " boots=" << m.boots << " epoch=" << m.epoch.value
+        << " address=" << unsigned{m.address.value} << " gain=" << m.stored.gain_cdb
+        << " filter=" << unsigned{m.stored.filter} << " centre=" << m.stored.centre_hz
+        << " power=" << (m.stored.power ? 1 : 0) << " label=" << to_hex(m.stored.label) << '\n';
+  }
+  const std::string next = path + ".next";
+  const int fd = open(next.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+  bool good = fd >= 0 && write_all(fd, out.str()) && fsync(fd) == 0;
+  int error = errno;
+  if (fd >= 0) close(fd);
+  if (good) {
+    good = std::rename(next.c_str(), path.c_str()) == 0;
+    error = errno;
+  }
+  if (good) return std::nullopt;
+  return "cannot write " + path + ": " + std::generic_category().message(error);
+}
+
+}  // namespace catwalk::drivers

@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What emulated nodes remember across a loss of power, in a text file, one node a line:
+//
+//   catwalk-node state 1
+//   7a10-0000002f boots=3 epoch=7 address=5 gain=600 filter=0 centre=566000000 power=1
+//   label=71756179
+//
+// The label is in hexadecimal. Written whole to a second file, synced and renamed: never half.
+
+#include <map>
+#include <optional>
+#include <string>
+
+#include "drivers/emulated_node.hpp"
+#include "protocol/result.hpp"
+
+namespace catwalk::drivers {
+
+using NodeMemories = std::map<protocol::NodeUid, NodeMemory>;
+
+// A file that does not exist holds nothing. The error names the line.
+Result<NodeMemories, std::string> load_memories(const std::string& path);
+// Nothing on success.
+std::optional<std::string> save_memories(const std::string& path, const NodeMemories& memories);
+
+}  // namespace catwalk::drivers
