@@ -59,7 +59,7 @@ UdpSetup read_udp(const Cursor& at, const std::filesystem::path& state_dir, Docu
   return setup;
 }
 
-SimulatedSetup read_simulated(const Cursor& at) {
+SimulatedSetup read_simulated(const Cursor& at, const LoadOptions& options) {
   const Object object{
       at,
       {"name", "kind"},
@@ -80,7 +80,12 @@ SimulatedSetup read_simulated(const Cursor& at) {
     setup.delay_most = milliseconds{most.value_or(0)};
   }
   for (const Cursor& line : object["script"].elements(0, 1'000))
-    if (auto text = line.text(1, 200)) setup.script.push_back(std::move(*text));
+    if (auto text = line.text(1, 200)) {
+      if (options.script_error)
+        if (const auto error = options.script_error(*text))
+          line.report("is not a command of the simulation: " + *error, "");
+      setup.script.push_back(std::move(*text));
+    }
   setup.reading_age = read_age(object["reading_age_ms"]);
   return setup;
 }
@@ -88,14 +93,14 @@ SimulatedSetup read_simulated(const Cursor& at) {
 }  // namespace
 
 LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_dir,
-                         Documents& documents) {
+                         const LoadOptions& options, Documents& documents) {
   const std::vector<Cursor> elements = at.elements(1, most_lines);
   incomplete_ = elements.empty();
-  for (const Cursor& element : elements) read_line(element, state_dir, documents);
+  for (const Cursor& element : elements) read_line(element, state_dir, options, documents);
 }
 
 void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
-                            Documents& documents) {
+                            const LoadOptions& options, Documents& documents) {
   // Its kind decides which members a line has, so it is looked at before them.
   const std::optional<LineKind> kind = at.member_if_any("kind").one_of(kinds);
   const std::optional<std::string> name = at.member_if_any("name").name();
@@ -117,7 +122,7 @@ void LineSection::read_line(const Cursor& at, const std::filesystem::path& state
       setup = read_udp(at, state_dir, documents);
       break;
     case LineKind::simulated:
-      setup = read_simulated(at);
+      setup = read_simulated(at, options);
       break;
   }
   if (!name) return;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "config/documents.hpp"
+#include "config/load.hpp"
 #include "config/rack_file.hpp"
 #include "config/reader.hpp"
 
@@ -20,7 +21,8 @@ class LineSection {
  public:
   // Reads the lines; what is wrong has been reported. Relative devices and key files count from
   // `state_dir`.
-  LineSection(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents);
+  LineSection(const Cursor& at, const std::filesystem::path& state_dir, const LoadOptions& options,
+              Documents& documents);
 
   // Every line that has a name, even one with other faults: a node may rightly refer to it.
   const std::vector<std::string>& names() const { return names_; }
@@ -35,7 +37,8 @@ class LineSection {
   std::vector<LineSetup> take() && { return std::move(setups_); }
 
  private:
-  void read_line(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents);
+  void read_line(const Cursor& at, const std::filesystem::path& state_dir,
+                 const LoadOptions& options, Documents& documents);
 
   std::vector<std::string> names_;
   bool incomplete_ = false;

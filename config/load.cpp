@@ -30,7 +30,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   rack.store.state_dir = state_dir_of(object["state_dir"], folder, options);
   rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
   const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);
-  LineSection lines{object["lines"], rack.store.state_dir, documents};
+  LineSection lines{object["lines"], rack.store.state_dir, options, documents};
   rack.plan.nodes = read_nodes(object["nodes"], datasheets, rack.plan.gain_limits, lines, facts);
   rack.plan.receivers = read_receivers(object["receivers"], facts);
   if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {

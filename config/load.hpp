@@ -7,6 +7,7 @@
 // the state folder's own from the rack file's.
 
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -23,7 +24,10 @@ struct Loaded {
 };
 
 struct LoadOptions {
-  std::optional<std::filesystem::path> state_dir;  // instead of the file's own
+  std::optional<std::filesystem::path> state_dir = {};  // instead of the file's own
+  // What is wrong with a line of a simulated line's script, or nothing. Its words belong to the
+  // simulation, which config does not know; without this they are taken as they are.
+  std::function<std::optional<std::string>(const std::string&)> script_error = {};
 };
 
 // Never throws on account of what the files contain.

@@ -78,15 +78,19 @@ class TreeBuilder {
   TreeBuilder(const LineCounter& counter, const std::string& file, Problems& problems)
       : counter_{counter}, file_{file}, problems_{problems} {}
 
-  bool null() { return add({.kind = Value::Kind::null, .line = counter_.line()}); }
+  bool null() { return add(made(Value::Kind::null)); }
   bool boolean(bool truth) {
-    return add({.kind = Value::Kind::boolean, .line = counter_.line(), .truth = truth});
+    Value value = made(Value::Kind::boolean);
+    value.truth = truth;
+    return add(std::move(value));
   }
   bool number_integer(std::int64_t number) { return add_number(std::to_string(number)); }
   bool number_unsigned(std::uint64_t number) { return add_number(std::to_string(number)); }
   bool number_float(double, const std::string& digits) { return add_number(digits); }
   bool string(std::string& text) {
-    return add({.kind = Value::Kind::text, .line = counter_.line(), .text = std::move(text)});
+    Value value = made(Value::Kind::text);
+    value.text = std::move(text);
+    return add(std::move(value));
   }
   bool binary(nlohmann::json::binary_t&) { return false; }  // JSON text has none
 
@@ -119,8 +123,17 @@ class TreeBuilder {
     std::size_t key_line = 0;
   };
 
+  Value made(Value::Kind kind) const {
+    Value value;
+    value.kind = kind;
+    value.line = counter_.line();
+    return value;
+  }
+
   bool add_number(std::string digits) {
-    return add({.kind = Value::Kind::number, .line = counter_.line(), .text = std::move(digits)});
+    Value value = made(Value::Kind::number);
+    value.text = std::move(digits);
+    return add(std::move(value));
   }
 
   bool add(Value value) { return place(std::move(value)) != nullptr; }
@@ -151,7 +164,7 @@ class TreeBuilder {
              "at most " + std::to_string(deepest_nesting) + " within each other");
       return false;
     }
-    Value* placed = place({.kind = kind, .line = counter_.line()});
+    Value* placed = place(made(kind));
     if (placed == nullptr) return false;
     open_.push_back({.value = placed, .keys = {}, .key = {}});
     return true;

@@ -20,10 +20,10 @@ struct Value {
 
   Kind kind = Kind::null;
   std::size_t line = 0;
-  bool truth = false;                // of a boolean
-  std::string text = {};             // of a text its content, of a number its digits
-  std::vector<Value> items = {};     // of an array
-  std::vector<Member> members = {};  // of an object, in the order of the file
+  bool truth = false;           // of a boolean
+  std::string text;             // of a text its content, of a number its digits
+  std::vector<Value> items;     // of an array
+  std::vector<Member> members;  // of an object, in the order of the file
 
   // Null if there is none.
   const Member* find(std::string_view key) const;

@@ -14,3 +14,9 @@ if(Python3_FOUND)
       ${CMAKE_SOURCE_DIR})
   set_tests_properties(unit.config_schemas PROPERTIES TIMEOUT 120 LABELS unit)
 endif()
+
+catwalk_test(config_datasheets
+  KIND unit
+  SOURCES config_datasheets_test.cpp
+  USES catwalk_config catwalk_drivers)
+target_compile_definitions(config_datasheets_test PRIVATE CATWALK_SOURCE_DIR="${CMAKE_SOURCE_DIR}")

@@ -111,11 +111,29 @@ TEST_CASE("references count from the rack file, devices and keys from the state 
                                           "/etc/catwalk/plover.json", "/etc/catwalk/state/net.key",
                                           "/etc/catwalk/bands.json", "/etc/catwalk/show.json"});
   asked.clear();
-  const Loaded moved =
-      load_from(source, "/etc/catwalk/rack.json", {.state_dir = "/var/lib/catwalk"});
+  const Loaded moved = load_from(source, "/etc/catwalk/rack.json",
+                                 {.state_dir = "/var/lib/catwalk", .script_error = {}});
   REQUIRE(moved.rack);
   CHECK(moved.rack->store.state_dir == "/var/lib/catwalk");
   CHECK(asked.at(3) == "/var/lib/catwalk/net.key");
+}
+
+TEST_CASE("the simulation judges the lines of its script, and is quoted at each wrong one") {
+  Files files = base_files();
+  edit(files, "rack.json", "\"loss\": 0.02,", "\"script\": [\"at 1s good\",\n \"at 2s bad\"],");
+  const FileSource source =
+      [&](const std::filesystem::path& path) -> std::variant<SourceFile, Unreadable> {
+    return SourceFile{.text = files.at(path.string())};
+  };
+  const Loaded loaded = load_from(source, "rack.json",
+                                  {.state_dir = {}, .script_error = [](const std::string& line) {
+                                     return line == "at 2s bad"
+                                                ? std::optional<std::string>{"\"bad\" is no verb"}
+                                                : std::nullopt;
+                                   }});
+  CHECK(texts_of(loaded.problems) ==
+        std::vector<std::string>{"rack.json:15: /lines/2/script/1: \"at 2s bad\" is not a command "
+                                 "of the simulation: \"bad\" is no verb"});
 }
 
 TEST_CASE("problems come file by file in the order of opening, and by line within a file") {
