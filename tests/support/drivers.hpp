@@ -27,6 +27,26 @@ inline drivers::SimulatedLineConfig line_of(std::size_t count) {
   return config;
 }
 
+using Log = std::vector<std::pair<drivers::TimePoint, drivers::Notice>>;
+
+// How often a command ended; once is right.
+inline std::size_t ends_in(const Log& log, drivers::CommandId id) {
+  std::size_t n = 0;
+  for (const auto& [at, notice] : log) {
+    const auto* answered = std::get_if<drivers::CommandAnswered>(&notice);
+    const auto* failed = std::get_if<drivers::CommandFailed>(&notice);
+    if ((answered != nullptr && answered->id == id) || (failed != nullptr && failed->id == id)) ++n;
+  }
+  return n;
+}
+inline std::optional<protocol::Reply> answer_in(const Log& log, drivers::CommandId id) {
+  for (const auto& [at, notice] : log) {
+    const auto* answered = std::get_if<drivers::CommandAnswered>(&notice);
+    if (answered != nullptr && answered->id == id) return answered->reply;
+  }
+  return std::nullopt;
+}
+
 class Bench {
  public:
   using TimePoint = drivers::TimePoint;
@@ -84,12 +104,9 @@ class Bench {
     }
     return nullptr;
   }
+  std::size_t ends(drivers::CommandId id) const { return ends_in(log, id); }
   std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
-    for (const auto& [at, notice] : log) {
-      const auto* answered = std::get_if<drivers::CommandAnswered>(&notice);
-      if (answered != nullptr && answered->id == id) return answered->reply;
-    }
-    return std::nullopt;
+    return answer_in(log, id);
   }
 
  private:
@@ -100,7 +117,7 @@ class Bench {
 
  public:
   drivers::SimulatedBus bus;
-  std::vector<std::pair<TimePoint, drivers::Notice>> log;
+  Log log;
 
  private:
   TimePoint now_;

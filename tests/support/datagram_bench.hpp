@@ -1,0 +1,171 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The datagram engine and emulated nodes at the two ends of a faulty net, in virtual time.
+
+#include <algorithm>
+#include <map>
+#include <memory>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "drivers/datagram_engine.hpp"
+#include "drivers/faults.hpp"
+#include "drivers/node_on_datagrams.hpp"
+#include "tests/support/drivers.hpp"
+
+namespace catwalk::test {
+
+inline protocol::Key test_key() { return *protocol::Key::from_bytes(protocol::Bytes(32, 0x42)); }
+
+class DatagramBench {
+ public:
+  using TimePoint = drivers::TimePoint;
+  using Duration = TimePoint::duration;
+  using Endpoint = drivers::Endpoint;
+
+  // Node i is at port 7000 + i.
+  DatagramBench(std::size_t count, drivers::FaultRates rates = {}, std::uint64_t seed = 1,
+                std::uint32_t epoch = 7)
+      : to_nodes{net(rates), seed},
+        to_controller{net(rates), seed + 1},
+        engine{config_for(count, epoch)},
+        now_{std::chrono::hours{1}} {
+    for (std::size_t i = 0; i < count; ++i) {
+      drivers::NodeConfig config;
+      config.uid = uid_of(i);
+      config.type = *drivers::built_in_type("tern-inline");
+      nodes.push_back(std::make_unique<drivers::EmulatedNode>(
+          config, drivers::factory_memory(config, protocol::Address::unassigned()), now_));
+      sides.push_back(std::make_unique<drivers::NodeOnDatagrams>(*nodes.back(), test_key(), now_));
+      ports.push_back(static_cast<std::uint16_t>(7000 + i));
+      reports_here.push_back(false);
+    }
+    engine.up(now_);
+    collect();
+  }
+
+  static drivers::DatagramConfig config_for(std::size_t count, std::uint32_t epoch) {
+    drivers::DatagramConfig config{.nodes = {}, .key = test_key()};
+    for (std::size_t i = 0; i < count; ++i) {
+      config.nodes.push_back({uid_of(i), Endpoint{{}, static_cast<std::uint16_t>(7000 + i)}});
+    }
+    config.epoch = epoch;
+    return config;
+  }
+
+  TimePoint now() const { return now_; }
+
+  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
+    engine.submit({id, node, std::move(request)}, now_);
+    collect();
+  }
+  void discover() {
+    engine.discover(now_);
+    collect();
+  }
+
+  void run_for(Duration time) {
+    run_until([] { return false; }, time);
+  }
+  template <class Predicate>
+  bool run_until(Predicate holds, Duration within) {
+    const TimePoint end = now_ + within;
+    while (!holds()) {
+      const auto next = next_event();
+      if (!next || *next > end) {
+        now_ = end;
+        return holds();
+      }
+      now_ = std::max(now_, *next);
+      step();
+    }
+    return true;
+  }
+
+  template <class T>
+  std::size_t count() const {
+    std::size_t n = 0;
+    for (const auto& [at, notice] : log) n += std::holds_alternative<T>(notice) ? 1 : 0;
+    return n;
+  }
+  template <class T>
+  const T* find() const {
+    for (const auto& [at, notice] : log) {
+      if (const auto* found = std::get_if<T>(&notice)) return found;
+    }
+    return nullptr;
+  }
+  std::size_t ends(drivers::CommandId id) const { return ends_in(log, id); }
+  std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
+    return answer_in(log, id);
+  }
+
+  drivers::FaultyWire to_nodes;
+  drivers::FaultyWire to_controller;
+  drivers::DatagramEngine engine;
+  std::vector<std::unique_ptr<drivers::EmulatedNode>> nodes;
+  std::vector<std::unique_ptr<drivers::NodeOnDatagrams>> sides;
+  std::vector<std::uint16_t> ports;
+  std::vector<bool> reports_here;
+  std::vector<protocol::Bytes> recorded_to_nodes;
+  std::vector<protocol::Bytes> recorded_to_controller;
+  Log log;
+
+ private:
+  static drivers::FaultRates net(drivers::FaultRates rates) {
+    rates.reorder = true;
+    return rates;
+  }
+
+  std::optional<TimePoint> next_event() const {
+    std::optional<TimePoint> first = engine.deadline();
+    const auto consider = [&](std::optional<TimePoint> at) {
+      if (at && (!first || *at < *first)) first = at;
+    };
+    consider(to_nodes.next_arrival());
+    consider(to_controller.next_arrival());
+    for (const auto& side : sides) consider(side->next_report());
+    return first;
+  }
+
+  void step() {
+    for (const auto& parcel : to_nodes.arrived(now_)) {
+      for (std::size_t i = 0; i < sides.size(); ++i) {
+        if (ports[i] != parcel.tag) continue;
+        const auto heard = sides[i]->receive(parcel.bytes, now_);
+        if (heard.report_here) reports_here[i] = true;
+        if (heard.reply) send_back(*heard.reply, i);
+      }
+    }
+    for (std::size_t i = 0; i < sides.size(); ++i) {
+      if (sides[i]->next_report() > now_) continue;
+      const auto report = sides[i]->report(now_);
+      if (report && reports_here[i]) send_back(*report, i);
+    }
+    for (const auto& parcel : to_controller.arrived(now_)) {
+      engine.received(parcel.bytes, Endpoint{{}, static_cast<std::uint16_t>(parcel.tag)}, now_);
+    }
+    engine.tick(now_);
+    collect();
+  }
+
+  void send_back(const protocol::Bytes& bytes, std::size_t node) {
+    recorded_to_controller.push_back(bytes);
+    to_controller.send(bytes, now_, std::chrono::microseconds{100}, ports[node]);
+  }
+
+  void collect() {
+    auto out = engine.take();
+    for (auto& transmission : out.send) {
+      recorded_to_nodes.push_back(transmission.bytes);
+      to_nodes.send(std::move(transmission.bytes), now_, std::chrono::microseconds{100},
+                    transmission.to.port);
+    }
+    for (auto& notice : out.notices) log.emplace_back(now_, std::move(notice));
+  }
+
+  TimePoint now_;
+};
+
+}  // namespace catwalk::test
