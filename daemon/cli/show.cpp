@@ -44,6 +44,11 @@ std::string state_of(const Json& node) {
   };
   if (text(node, "link") != "answering") add(text(node, "link"));
   if (text(node, "agreement") != "agreed") add(text(node, "agreement"));
+  for (const auto& finding : node.at("findings"))
+    if (text(finding, "severity") == "refuse") {
+      add("off plan");
+      break;
+    }
   if (node.contains("seen")) {
     const auto& seen = node.at("seen");
     if (!seen.at("telemetry").at("powered").get<bool>())

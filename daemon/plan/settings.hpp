@@ -22,11 +22,11 @@ struct Settings {
 // What somebody asks to be different; what is absent stays as it is. The filter is named, since
 // that is how people and files speak of it.
 struct SettingsPatch {
-  std::optional<rf::Gain> gain;
-  std::optional<std::string> filter;
-  std::optional<rf::Frequency> centre;
-  std::optional<bool> power;
-  std::optional<std::string> label;
+  std::optional<rf::Gain> gain = {};
+  std::optional<std::string> filter = {};
+  std::optional<rf::Frequency> centre = {};
+  std::optional<bool> power = {};
+  std::optional<std::string> label = {};
   friend bool operator==(const SettingsPatch&, const SettingsPatch&) = default;
 
   bool empty() const { return !gain && !filter && !centre && !power && !label; }

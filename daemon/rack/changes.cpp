@@ -180,6 +180,7 @@ void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason)
   const Change change = std::move(*node.change);
   node.change.reset();
   node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
+  turn.state.owed.writes.emplace_back(KeepWanted{node.uid, *node.wanted});
   node.dirty = true;
   turn.wanted_changed(node);
   auto ended = change.view;

@@ -53,8 +53,10 @@ void recorded(Turn& turn, const AfterRecord& after) {
   return_alarm(turn, AlarmKind::journal_failed, {});
 }
 
-void record_failed(Turn& turn, const AfterRecord& after, const std::string& reason) {
+void record_failed(Turn& turn, PendingRecord record, const std::string& reason) {
   auto& state = turn.state;
+  state.owed.add(std::move(record.owed));
+  state.owed_again = turn.now + std::chrono::seconds{1};
   const auto refuse = [&](RequestId request) {
     turn.respond(request, {Outcome::not_recorded,
                            "The journal could not be written: " + reason + ". Nothing was changed.",
@@ -67,15 +69,17 @@ void record_failed(Turn& turn, const AfterRecord& after, const std::string& reas
           [](const ThenNothing&) {},
           [&](const ThenStage& then) { intent_not_recorded(turn, *state.find(then.node), reason); },
           [&](const ThenAdopt& then) {
-            state.find(then.node)->adopting = false;
+            auto& node = *state.find(then.node);
+            node.adopting = false;
+            // What was owed of this node was left out for the adoption's sake.
+            state.owed.writes.emplace_back(KeepWanted{node.uid, *node.wanted});
             refuse(then.request);
           },
           [&](const ThenLock& then) { refuse(then.request); },
           [&](const ThenSegment& then) { refuse(then.request); },
           [&](const ThenSpeakAs& then) { refuse(then.request); },
       },
-      after);
-  // The raising of this one alarm cannot be journaled either: it must not ask for a record again.
+      record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
     return alarm.kind == AlarmKind::journal_failed && alarm.active();
   });
@@ -141,6 +145,37 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   auto entry = turn.entry(JournalKind::plan, event.who);
   entry.what = "plan replaced: " + event.plan->name;
   turn.record({std::move(entry)}, {KeepSegment{state.segment.text}});
+}
+
+// A change that the daemon was stopped in waits for its node to be read. Of several of one node
+// only the last can still be decided: a later one was only begun because those before had ended.
+void take_up(Turn& turn, const Unfinished& unfinished) {
+  auto& state = turn.state;
+  auto* node = state.find(unfinished.node);
+  if (node == nullptr || !node->wanted) return;
+  if (node->change) {
+    auto& earlier = node->change->view;
+    earlier.stage = ChangeStage::failed;
+    earlier.reason = "The daemon was stopped before its fate could be recorded.";
+    earlier.ended = turn.now;
+    *std::ranges::find(state.changes, earlier.id, &ChangeView::id) = earlier;
+    auto entry = turn.entry(JournalKind::fate, earlier.who, node);
+    entry.change = earlier.id;
+    entry.fate = "failed: " + earlier.reason;
+    state.owed.add({{std::move(entry)}, {ForgetUnfinished{earlier.id}}});
+  }
+  ChangeView view{unfinished.change,
+                  node->name,
+                  ChangeStage::interrupted,
+                  "rack",
+                  {},
+                  unfinished.before,
+                  unfinished.after,
+                  "The daemon was stopped in the middle; the node has to be read.",
+                  turn.now,
+                  {}};
+  node->change = Change{view, {}};
+  state.changes.push_back(view);
 }
 
 void refresh_standing(Turn& turn) {
@@ -226,24 +261,9 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
     state.by_uid.emplace(node.uid, state.nodes.size());
     state.nodes.push_back(std::move(node));
   }
-  for (const auto& unfinished : restored.unfinished) {
-    auto* node = state.find(unfinished.node);
-    if (node == nullptr || !node->wanted) continue;
-    ChangeView view{unfinished.change,
-                    node->name,
-                    ChangeStage::interrupted,
-                    "rack",
-                    {},
-                    unfinished.before,
-                    unfinished.after,
-                    "The daemon was stopped in the middle; the node has to be read.",
-                    now,
-                    {}};
-    node->change = Change{view, {}};
-    state.changes.push_back(view);
-  }
   std::vector<Effect> ignored;
   Turn turn{state, now, ignored};
+  for (const auto& unfinished : restored.unfinished) take_up(turn, unfinished);
   publish(turn);
 }
 
@@ -257,8 +277,8 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
   std::vector<Effect> effects;
   Turn turn{*state_, now, effects};
   const auto take_record = [&](RecordId id) {
-    const auto node = state_->records.extract(id);
-    return node.empty() ? std::optional<AfterRecord>{} : std::optional{node.mapped()};
+    auto node = state_->records.extract(id);
+    return node.empty() ? std::optional<PendingRecord>{} : std::optional{std::move(node.mapped())};
   };
   std::visit(
       [&]<class T>(const T& what) {
@@ -271,15 +291,17 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
         } else if constexpr (std::is_same_v<T, CommandFailed>) {
           command_ended(turn, what.command, nullptr, what.fault);
         } else if constexpr (std::is_same_v<T, Recorded>) {
-          if (const auto after = take_record(what.record)) recorded(turn, *after);
+          if (const auto record = take_record(what.record)) recorded(turn, record->after);
         } else if constexpr (std::is_same_v<T, RecordFailed>) {
-          if (const auto after = take_record(what.record)) record_failed(turn, *after, what.reason);
+          if (auto record = take_record(what.record))
+            record_failed(turn, std::move(*record), what.reason);
         } else {
           static_assert(std::is_same_v<T, PlanReplaced>);
           replace_plan(turn, what);
         }
       },
       event);
+  turn.pay_debts();
   publish(turn);
   return effects;
 }

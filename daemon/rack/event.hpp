@@ -30,72 +30,72 @@ struct Waiver {
 
 struct ChangeRequested {
   RequestId request = 0;
-  plan::NodeName node;
-  plan::SettingsPatch patch;
-  std::optional<std::uint64_t> if_revision;  // refuse if wanted has moved on from this
-  bool dry_run = false;                      // only the verdict
-  std::optional<Waiver> waiver;
-  std::string who;
-  std::string why;
+  plan::NodeName node = {};
+  plan::SettingsPatch patch = {};
+  std::optional<std::uint64_t> if_revision = {};  // refuse if wanted has moved on from this
+  bool dry_run = false;                           // only the verdict
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
 };
 // Wanted follows what the node shows.
 struct AdoptRequested {
   RequestId request = 0;
-  plan::NodeName node;
-  std::optional<std::uint64_t> if_revision;
-  std::optional<Waiver> waiver;
-  std::string who;
-  std::string why;
+  plan::NodeName node = {};
+  std::optional<std::uint64_t> if_revision = {};
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
 };
 // The node is sent what is wanted once more. Cautions were signed for when that was decided; what
 // the rules refuse by now is not sent.
 struct ReapplyRequested {
   RequestId request = 0;
-  plan::NodeName node;
-  std::optional<std::uint64_t> if_revision;
-  std::string who;
-  std::string why;
+  plan::NodeName node = {};
+  std::optional<std::uint64_t> if_revision = {};
+  std::string who = {};
+  std::string why = {};
 };
 // Another segment's lanes and carriers hold from now on. Moves no node.
 struct SegmentRequested {
   RequestId request = 0;
-  plan::SegmentName segment;
-  std::string who;
-  std::string why;
+  plan::SegmentName segment = {};
+  std::string who = {};
+  std::string why = {};
 };
 struct LockRequested {
   RequestId request = 0;
   bool locked = true;
-  std::string who;
-  std::string why;
+  std::string who = {};
+  std::string why = {};
 };
 struct LocateRequested {
   RequestId request = 0;
-  plan::NodeName node;
+  plan::NodeName node = {};
   std::uint8_t seconds = 10;
-  std::string who;
+  std::string who = {};
 };
 // The node keeps the settings in force across a loss of power.
 struct StoreRequested {
   RequestId request = 0;
-  plan::NodeName node;
-  std::string who;
+  plan::NodeName node = {};
+  std::string who = {};
 };
 struct DiscoverRequested {
   RequestId request = 0;
-  plan::LineName line;
-  std::string who;
+  plan::LineName line = {};
+  std::string who = {};
 };
 // We become the controller that nodes obey, whoever was before.
 struct TakeOverRequested {
   RequestId request = 0;
-  std::string who;
-  std::string why;
+  std::string who = {};
+  std::string why = {};
 };
 struct AcknowledgeRequested {
   RequestId request = 0;
   AlarmId alarm = 0;
-  std::string who;
+  std::string who = {};
 };
 
 // ---- what the field says -----------------------------------------------------------------------

@@ -120,11 +120,11 @@ using Write =
 
 // What the store hands back at start.
 struct Restored {
-  std::map<protocol::NodeUid, Wanted> wanted;
-  std::vector<Unfinished> unfinished;
-  std::optional<Lock> lock;
-  std::string segment;    // empty: never chosen
-  protocol::Epoch epoch;  // ours for this run: already higher than any before
+  std::map<protocol::NodeUid, Wanted> wanted = {};
+  std::vector<Unfinished> unfinished = {};
+  std::optional<Lock> lock = {};
+  std::string segment = {};    // empty: never chosen
+  protocol::Epoch epoch = {};  // ours for this run: already higher than any before
   ChangeId last_change = 0;
 };
 

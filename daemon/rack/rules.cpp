@@ -207,30 +207,44 @@ bool branch_is_covered(const Surroundings& around, const plan::Branch& branch,
   });
 }
 
+bool is_heard(const Surroundings& around, const plan::Receiver& receiver,
+              const plan::Carrier& carrier, const plan::Node& changing,
+              const plan::Settings& settings) {
+  return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
+    return branch_is_covered(around, branch, carrier, changing, settings);
+  });
+}
+
 // Looks at the end of the change only: on the way the node is in its old or its new settings, and
 // what the old ones leave dark the change can only mend.
 void check_diversity(const Surroundings& around, const plan::Node& node,
                      const plan::Settings& settings, std::vector<Finding>& findings) {
-  for (const auto& carrier : around.segment.carriers) {
-    if (carrier.use != plan::CarrierUse::receive) continue;
-    for (const auto& name : carrier.receivers) {
-      const auto* receiver = around.plan.find(name);
-      if (receiver == nullptr || !plan::RackPlan::serves(*receiver, node.name)) continue;
-      const bool heard = std::ranges::any_of(receiver->branches, [&](const plan::Branch& branch) {
-        return branch_is_covered(around, branch, carrier, node, settings);
-      });
-      if (heard) continue;
-      findings.push_back({Rule::diversity_dark,
-                          Severity::refuse,
-                          node.name,
-                          {receiver->name.text, carrier.name.text},
-                          {megahertz("carrier", carrier.frequency),
-                           {"branches", static_cast<double>(receiver->branches.size()), ""}},
-                          "Receiver " + receiver->name.text + " would lose " + carrier.name.text +
-                              " at " + in_words(carrier.frequency) + ": none of its " +
-                              std::to_string(receiver->branches.size()) +
-                              " branches would have an antenna that passes it."});
+  for (const auto& receiver : around.plan.receivers) {
+    if (!plan::RackPlan::serves(receiver, node.name)) continue;
+    std::vector<std::string> lost;
+    for (const auto& carrier : around.segment.carriers) {
+      const bool due =
+          carrier.use == plan::CarrierUse::receive &&
+          std::ranges::find(carrier.receivers, receiver.name) != carrier.receivers.end();
+      if (due && !is_heard(around, receiver, carrier, node, settings))
+        lost.push_back(carrier.name.text);
     }
+    if (lost.empty()) continue;
+    const auto branches = receiver.branches.size();
+    std::string sentence =
+        "Receiver " + receiver.name.text + " would lose " + listed(lost) + ": " +
+        (branches == 1 ? "its only branch has no"
+                       : "none of its " + std::to_string(branches) + " branches has an") +
+        " antenna that surely passes " + (lost.size() == 1 ? "it." : "them.");
+    Finding finding{Rule::diversity_dark,
+                    Severity::refuse,
+                    node.name,
+                    {receiver.name.text},
+                    {{"carriers", static_cast<double>(lost.size()), ""},
+                     {"branches", static_cast<double>(branches), ""}},
+                    std::move(sentence)};
+    finding.concerns.insert(finding.concerns.end(), lost.begin(), lost.end());
+    findings.push_back(std::move(finding));
   }
 }
 

@@ -2,6 +2,7 @@
 #include "daemon/rack/state.hpp"
 
 #include <algorithm>
+#include <iterator>
 
 namespace catwalk::rack {
 namespace {
@@ -44,12 +45,44 @@ CommandId Turn::send(const NodeState& node, protocol::Request request, AfterComm
   return id;
 }
 
+void Owed::add(Owed other) {
+  std::ranges::move(other.entries, std::back_inserter(entries));
+  std::ranges::move(other.writes, std::back_inserter(writes));
+}
+
+namespace {
+
+// Owed wanted settings may have been overtaken: by now the present ones count, and while a change
+// or an adoption is under way its own record decides.
+void bring_up_to_date(State& state, std::vector<Write>& writes) {
+  std::erase_if(writes, [&](Write& write) {
+    auto* keep = std::get_if<KeepWanted>(&write);
+    if (keep == nullptr) return false;
+    const auto* node = state.find(keep->node);
+    if (node == nullptr || !node->wanted || node->change || node->adopting) return true;
+    keep->wanted = *node->wanted;
+    return false;
+  });
+}
+
+}  // namespace
+
 RecordId Turn::record(std::vector<JournalEntry> entries, std::vector<Write> writes,
                       AfterRecord after) {
   const auto id = ++state.last_record;
-  state.records.emplace(id, std::move(after));
-  effects.emplace_back(Record{id, std::move(entries), std::move(writes)});
+  Owed owed = std::exchange(state.owed, {});
+  bring_up_to_date(state, owed.writes);
+  Owed own{std::move(entries), std::move(writes)};
+  Owed whole = owed;
+  whole.add(own);
+  if (std::holds_alternative<ThenNothing>(after)) owed.add(std::move(own));
+  state.records.emplace(id, PendingRecord{std::move(after), std::move(owed)});
+  effects.emplace_back(Record{id, std::move(whole.entries), std::move(whole.writes)});
   return id;
+}
+
+void Turn::pay_debts() {
+  if (!state.owed.empty() && now >= state.owed_again) record({});
 }
 
 JournalEntry Turn::entry(JournalKind kind, std::string who, const NodeState* node) const {

@@ -67,6 +67,19 @@ struct ThenNothing {};
 using AfterRecord =
     std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs>;
 
+// Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
+// they travel in: fates, findings, alarms.
+struct Owed {
+  std::vector<JournalEntry> entries;
+  std::vector<Write> writes;
+  bool empty() const { return entries.empty() && writes.empty(); }
+  void add(Owed other);
+};
+struct PendingRecord {
+  AfterRecord after;
+  Owed owed;
+};
+
 // What an answer to a command means.
 struct StepOfChange {
   protocol::NodeUid node;
@@ -89,8 +102,10 @@ struct State {
   std::vector<Alarm> alarms;
   std::deque<ChangeView> changes;  // the latest, newest last
 
-  std::unordered_map<RecordId, AfterRecord> records;     // not yet durable
+  std::unordered_map<RecordId, PendingRecord> records;   // not yet durable
   std::unordered_map<CommandId, AfterCommand> commands;  // not yet answered
+  Owed owed;                                             // of records that failed
+  TimePoint owed_again;                                  // not to be tried before
   RecordId last_record = 0;
   CommandId last_command = 0;
   ChangeId last_change = 0;
@@ -121,10 +136,13 @@ struct Turn {
     effects.emplace_back(Respond{request, std::move(answer)});
   }
   CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
+  // What is owed from records that failed travels along, before the rest.
   RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
                   AfterRecord after = ThenNothing{});
   JournalEntry entry(JournalKind kind, std::string who, const NodeState* node = nullptr) const;
   Surroundings surroundings() const;
+  // Tries again to keep what is owed, once a second.
+  void pay_debts();
   // The standing verdict of this node, and of those that share a receiver with it, has to be
   // renewed.
   void wanted_changed(const NodeState& node);

@@ -19,6 +19,7 @@ function state(node) {
   const words = [];
   if (node.link !== 'answering') words.push(node.link.replace('-', ' '));
   if (node.agreement !== 'agreed') words.push(node.agreement);
+  if (node.findings.some((finding) => finding.severity === 'refuse')) words.push('off plan');
   if (node.seen && !node.seen.telemetry.powered) words.push('no supply: passive');
   else if (node.seen?.passive) words.push('power off: passive');
   if (node.seen?.quality === 'stale') words.push('stale');

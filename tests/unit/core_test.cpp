@@ -1,0 +1,452 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/core.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "tests/rack_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+using rack::Outcome;
+
+namespace {
+
+template <class T>
+std::vector<T> all(const std::vector<rack::Effect>& effects) {
+  std::vector<T> found;
+  for (const auto& effect : effects)
+    if (const auto* one = std::get_if<T>(&effect)) found.push_back(*one);
+  return found;
+}
+
+// A core with its records kept at once, and its commands in the test's hand.
+struct Bench {
+  explicit Bench(rack::Restored restored = {.epoch = {1}}, plan::RackPlan plan = small_rack())
+      : core{std::make_shared<const plan::RackPlan>(std::move(plan)), std::move(restored), now} {}
+
+  void on(const rack::Event& event) {
+    now += std::chrono::seconds{1};
+    take(core.on(event, now));
+  }
+  void take(const std::vector<rack::Effect>& effects) {
+    for (const auto& answer : all<rack::Respond>(effects)) answers.push_back(answer.answer);
+    for (const auto& send : all<rack::Send>(effects)) sent.push_back(send);
+    for (const auto& record : all<rack::Record>(effects)) {
+      for (const auto& entry : record.entries) journal.push_back(entry);
+      on(disk_full ? rack::Event{rack::RecordFailed{record.id, "disk full"}}
+                   : rack::Event{rack::Recorded{record.id}});
+    }
+  }
+  void report(std::uint64_t node, const plan::Settings& settings, std::uint32_t boots = 1) {
+    auto reading = reading_of(settings);
+    reading.telemetry.boots = boots;
+    on(rack::NodeReported{uid(node), reading});
+  }
+  void change(const std::string& node, const plan::SettingsPatch& patch) {
+    on(rack::ChangeRequested{.request = ++request, .node = {node}, .patch = patch, .who = "ana"});
+  }
+  void answer(const protocol::Reply& reply) {
+    const auto id = sent.back().command;
+    on(rack::CommandAnswered{id, reply});
+  }
+  void time_out() { on(rack::CommandFailed{sent.back().command, "timed out"}); }
+  rack::NodeViewPtr node(const std::string& name) { return core.snapshot()->find({name}); }
+  std::vector<std::string> alarms() {
+    std::vector<std::string> names;
+    for (const auto& alarm : *core.snapshot()->alarms)
+      names.push_back(std::string{rack::name_of(alarm.kind)} + ' ' + alarm.subject +
+                      (alarm.active() ? "" : " returned"));
+    return names;
+  }
+
+  rack::TimePoint now{std::chrono::hours{24 * 365 * 50}};
+  bool disk_full = false;
+  rack::RequestId request = 0;
+  std::vector<rack::Answer> answers;
+  std::vector<rack::Send> sent;
+  std::vector<rack::JournalEntry> journal;
+  rack::Core core;
+};
+
+using Names = std::vector<std::string>;
+const auto home = slide_at(0, 518);
+
+}  // namespace
+
+TEST_CASE("a node met for the first time is wanted as it is found, and nothing is sent to it") {
+  Bench bench;
+  bench.report(1, home);
+  REQUIRE(bench.node("left")->wanted);
+  CHECK(bench.node("left")->wanted->settings == home);
+  CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+  CHECK(bench.sent.empty());
+  REQUIRE(bench.journal.size() == 1);
+  CHECK(bench.journal[0].what ==
+        "met for the first time with gain +0 dB, slide at 518.000 MHz, power on");
+}
+
+TEST_CASE("a change is recorded, staged, applied, read back, and only then settled") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.gain = rf::Gain::decibels(6)});
+  REQUIRE(bench.answers.size() == 1);
+  CHECK(bench.answers[0].outcome == Outcome::accepted);
+  REQUIRE(bench.sent.size() == 1);
+  const auto& stage = std::get<protocol::Stage>(bench.sent[0].request);
+  CHECK(stage.settings == rack::to_wire(slide_at(6, 518)));
+  CHECK(stage.epoch == protocol::Epoch{1});
+  CHECK(bench.node("left")->agreement == rack::Agreement::changing);
+
+  bench.answer(protocol::Done{});
+  CHECK(std::get<protocol::Apply>(bench.sent[1].request).ticket == stage.ticket);
+  bench.answer(protocol::Done{});
+  CHECK(std::holds_alternative<protocol::Read>(bench.sent[2].request));
+  CHECK(bench.answers.size() == 1);
+  bench.answer(reading_of(slide_at(6, 518)));
+  REQUIRE(bench.answers.size() == 2);
+  CHECK(bench.answers[1].outcome == Outcome::settled);
+  CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+  CHECK(bench.node("left")->wanted->revision == 2);
+  CHECK(bench.journal.back().fate == "settled");
+}
+
+TEST_CASE("a node that reads back something else fails the change, and wanted is put back") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.gain = rf::Gain::decibels(6)});
+  bench.answer(protocol::Done{});
+  bench.answer(protocol::Done{});
+  bench.answer(reading_of(slide_at(5, 518)));
+  CHECK(bench.answers.back().outcome == Outcome::failed);
+  CHECK(
+      bench.answers.back().detail ==
+      "The node reads back gain +5 dB, slide at 518.000 MHz, power on instead of gain +6 dB, slide "
+      "at 518.000 MHz, power on.");
+  CHECK(bench.node("left")->wanted->settings == home);
+  CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+  CHECK(bench.alarms() == Names{"change-failed left"});
+}
+
+TEST_CASE("a refusal by the node fails the change with the node's reason") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.gain = rf::Gain::decibels(6)});
+  bench.answer(protocol::Refusal{protocol::RefusalReason::gain_out_of_range, 0});
+  CHECK(bench.answers.back().outcome == Outcome::failed);
+  CHECK(bench.answers.back().detail ==
+        "The node refused: " +
+            std::string{protocol::sentence_of(protocol::RefusalReason::gain_out_of_range)} + ".");
+  CHECK(bench.node("left")->wanted->settings == home);
+}
+
+TEST_CASE("an apply without an answer is settled by what the node shows") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.gain = rf::Gain::decibels(6)});
+  bench.answer(protocol::Done{});
+  bench.time_out();
+  CHECK(std::holds_alternative<protocol::Read>(bench.sent.back().request));
+  SUBCASE("it was obeyed") {
+    bench.answer(reading_of(slide_at(6, 518)));
+    CHECK(bench.answers.back().outcome == Outcome::settled);
+  }
+  SUBCASE("it was lost") {
+    bench.answer(reading_of(home));
+    CHECK(bench.answers.back().outcome == Outcome::failed);
+    CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+  }
+  SUBCASE("the node is gone") {
+    bench.time_out();
+    CHECK(bench.answers.back().outcome == Outcome::unreachable);
+    CHECK(bench.node("left")->wanted->settings == home);
+    // It did obey: when it is read again, that shows as drift.
+    bench.report(1, slide_at(6, 518));
+    CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+    CHECK(bench.alarms() == Names{"change-failed left", "drifted left"});
+  }
+}
+
+TEST_CASE("a refused change touches neither the node nor wanted, and stands in the journal") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.gain = rf::Gain::decibels(28)});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.answers.back().verdict.findings.size() == 2);
+  CHECK(bench.sent.empty());
+  CHECK(bench.node("left")->wanted->revision == 1);
+  CHECK(bench.journal.back().fate == "refused");
+}
+
+TEST_CASE("a caution needs a waiver with a name and a reason, which the journal keeps") {
+  Bench bench;
+  bench.report(3, home);
+  rack::ChangeRequested event{.request = 1,
+                              .node = {"spare"},
+                              .patch = {.centre = rf::Frequency::megahertz(525)},
+                              .who = "ana"};
+  bench.on(event);
+  CHECK(bench.answers.back().outcome == Outcome::needs_waiver);
+  event.waiver = rack::Waiver{"ana", ""};
+  bench.on(event);
+  CHECK(bench.answers.back().outcome == Outcome::needs_waiver);
+  CHECK(bench.sent.empty());
+  event.waiver = rack::Waiver{"ana", "the tower is off tonight"};
+  bench.on(event);
+  CHECK(bench.answers.back().outcome == Outcome::accepted);
+  CHECK(bench.sent.size() == 1);
+  const auto intent =
+      std::ranges::find(bench.journal, rack::JournalKind::intent, &rack::JournalEntry::kind);
+  REQUIRE(intent != bench.journal.end());
+  CHECK(intent->waiver == "ana: the tower is off tonight");
+}
+
+TEST_CASE("a waiver does not help against a refusal") {
+  Bench bench;
+  bench.report(1, home);
+  bench.on(rack::ChangeRequested{.request = 1,
+                                 .node = {"left"},
+                                 .patch = {.gain = rf::Gain::decibels(28)},
+                                 .waiver = rack::Waiver{"ana", "I know better"},
+                                 .who = "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.sent.empty());
+}
+
+TEST_CASE("a dry run gives the verdict and does nothing") {
+  Bench bench;
+  bench.report(1, home);
+  const auto before = bench.journal.size();
+  bench.on(rack::ChangeRequested{
+      .request = 1, .node = {"left"}, .patch = {.gain = rf::Gain::decibels(28)}, .dry_run = true});
+  CHECK(bench.answers.back().outcome == Outcome::checked);
+  CHECK(bench.answers.back().verdict.refuses());
+  CHECK(bench.sent.empty());
+  CHECK(bench.journal.size() == before);
+}
+
+TEST_CASE("a change made from an old revision is told so, and one under way is not disturbed") {
+  Bench bench;
+  bench.report(1, home);
+  bench.on(rack::ChangeRequested{
+      .request = 1, .node = {"left"}, .patch = {.gain = rf::Gain::decibels(3)}, .if_revision = 7});
+  CHECK(bench.answers.back().outcome == Outcome::stale);
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  bench.change("left", {.gain = rf::Gain::decibels(4)});
+  CHECK(bench.answers.back().outcome == Outcome::busy);
+  CHECK(bench.sent.size() == 1);
+}
+
+TEST_CASE("what cannot be recorded is not done") {
+  Bench bench;
+  bench.report(1, home);
+  bench.disk_full = true;
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  CHECK(bench.answers.back().outcome == Outcome::not_recorded);
+  CHECK(bench.sent.empty());
+  CHECK(bench.node("left")->wanted->settings == home);
+  CHECK(bench.alarms() == Names{"journal-failed "});
+  bench.disk_full = false;
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  CHECK(bench.answers.back().outcome == Outcome::accepted);
+  CHECK(bench.alarms() == Names{"journal-failed  returned"});
+}
+
+TEST_CASE("a knob turned at the node is drift, to be adopted or re-applied") {
+  Bench bench;
+  bench.report(1, home);
+  auto reading = reading_of(slide_at(9, 518));
+  reading.telemetry.locally_changed = true;
+  bench.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.alarms() == Names{"drifted left"});
+  CHECK(bench.core.snapshot()->alarms->front().sentence ==
+        "left was changed by hand: it shows gain +9 dB, slide at 518.000 MHz, power on, wanted is "
+        "gain +0 dB, slide at 518.000 MHz, power on. Adopt it or re-apply.");
+  CHECK(bench.sent.empty());
+  SUBCASE("adopt") {
+    bench.on(rack::AdoptRequested{.request = 1, .node = {"left"}, .who = "ana"});
+    CHECK(bench.answers.back().outcome == Outcome::settled);
+    CHECK(bench.node("left")->wanted->settings == slide_at(9, 518));
+    CHECK(bench.sent.empty());
+  }
+  SUBCASE("re-apply") {
+    bench.on(rack::ReapplyRequested{.request = 1, .node = {"left"}, .who = "ana"});
+    bench.answer(protocol::Done{});
+    bench.answer(protocol::Done{});
+    bench.answer(reading_of(home));
+    CHECK(bench.answers.back().outcome == Outcome::settled);
+    CHECK(bench.node("left")->wanted->settings == home);
+  }
+  CHECK(bench.alarms() == Names{"drifted left returned"});
+  CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+}
+
+TEST_CASE("what the rules refuse cannot be adopted") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(1, slide_at(25, 518));
+  bench.on(rack::AdoptRequested{.request = 1, .node = {"left"}, .who = "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.node("left")->wanted->settings == home);
+}
+
+TEST_CASE("a lost node that comes back with other settings is held or re-applied, as it says") {
+  auto plan = small_rack();
+  plan.nodes[0].on_return = plan::OnReturn::reapply;
+  Bench bench{{.epoch = {1}}, plan};
+  bench.report(1, home);
+  bench.report(2, home);
+  bench.on(rack::NodeFellSilent{uid(1)});
+  bench.on(rack::NodeFellSilent{uid(2)});
+  CHECK(bench.alarms() == Names{"silent left", "silent right"});
+  bench.report(1, slide_at(1, 518), 2);
+  bench.report(2, slide_at(1, 518), 2);
+  REQUIRE(bench.sent.size() == 1);
+  CHECK(bench.sent[0].node == uid(1));
+  CHECK(bench.node("left")->agreement == rack::Agreement::changing);
+  CHECK(bench.node("right")->agreement == rack::Agreement::drifted);
+}
+
+TEST_CASE("a node that restarts unnoticed counts as lost and back") {
+  auto plan = small_rack();
+  plan.nodes[0].on_return = plan::OnReturn::reapply;
+  Bench bench{{.epoch = {1}}, plan};
+  bench.report(1, home, 1);
+  bench.report(1, slide_at(1, 518), 2);
+  CHECK(bench.sent.size() == 1);
+}
+
+TEST_CASE(
+    "re-applying on return is done under the show lock too, but never what the rules refuse") {
+  auto plan = small_rack();
+  plan.nodes[0].on_return = plan::OnReturn::reapply;
+  rack::Restored restored{.epoch = {1}};
+  SUBCASE("locked") {
+    restored.lock = rack::Lock{"ana", "doors", {}};
+    restored.wanted[uid(1)] = {home, 3};
+  }
+  SUBCASE("refused") { restored.wanted[uid(1)] = {slide_at(25, 518), 3}; }
+  const bool refused = !restored.lock;
+  Bench bench{restored, plan};
+  bench.report(1, slide_at(1, 518), 1);
+  CHECK(bench.sent.empty());  // the first reading after a start is not a return
+  bench.report(1, slide_at(1, 518), 2);
+  CHECK(bench.sent.size() == (refused ? 0U : 1U));
+}
+
+TEST_CASE("a node without supply is a passive antenna, with an alarm until it is back") {
+  Bench bench;
+  bench.report(1, home);
+  auto reading = reading_of(home);
+  reading.telemetry.powered = false;
+  bench.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.alarms() == Names{"passive left"});
+  bench.report(1, home);
+  CHECK(bench.alarms() == Names{"passive left returned"});
+  bench.on(rack::AcknowledgeRequested{1, bench.core.snapshot()->alarms->front().id, "ana"});
+  CHECK(bench.alarms().empty());
+}
+
+TEST_CASE("the show lock refuses changes, adoption and another segment, and survives a restart") {
+  Bench bench;
+  bench.report(1, home);
+  bench.on(rack::LockRequested{1, true, "ana", "doors"});
+  REQUIRE(bench.core.snapshot()->lock);
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  bench.on(rack::SegmentRequested{2, {"finale"}, "ana", ""});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  bench.on(rack::LockRequested{3, false, "ana", ""});
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  CHECK(bench.answers.back().outcome == Outcome::accepted);
+}
+
+TEST_CASE("choosing another segment moves no node, and says what no longer fits") {
+  Bench bench;
+  bench.report(1, home);
+  CHECK(bench.node("left")->standing.findings.empty());
+  bench.on(rack::SegmentRequested{1, {"finale"}, "ana", ""});
+  CHECK(bench.answers.back().outcome == Outcome::done);
+  CHECK(bench.sent.empty());
+  CHECK(bench.node("left")->standing.refuses());
+  bench.on(rack::SegmentRequested{2, {"encore"}, "ana", ""});
+  CHECK(bench.answers.back().outcome == Outcome::unknown_name);
+  CHECK(bench.answers.back().detail == "There is no segment \"encore\" in this rack.");
+}
+
+TEST_CASE("a node that obeys a higher epoch raises an alarm, and taking over goes above it") {
+  Bench bench;
+  auto reading = reading_of(home);
+  reading.epoch = {9};
+  bench.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.alarms() == Names{"other-controller left"});
+  bench.on(rack::TakeOverRequested{1, "ana", "the other rack is gone"});
+  CHECK(bench.core.snapshot()->epoch == protocol::Epoch{10});
+  bench.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.alarms() == Names{"other-controller left returned"});
+}
+
+TEST_CASE("after a restart in the middle of a change, the first reading decides its fate") {
+  rack::Restored restored{.epoch = {2}};
+  restored.wanted[uid(1)] = {slide_at(6, 518), 2};
+  restored.unfinished = {{41, uid(1), home, slide_at(6, 518)}};
+  restored.last_change = 41;
+  Bench bench{restored};
+  CHECK(bench.node("left")->agreement == rack::Agreement::changing);
+  SUBCASE("it was applied") {
+    bench.report(1, slide_at(6, 518));
+    CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+    CHECK(bench.node("left")->wanted->settings == slide_at(6, 518));
+    CHECK(bench.journal.back().fate == "settled: found in force after the daemon was restarted");
+  }
+  SUBCASE("it was not") {
+    bench.report(1, home);
+    CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
+    CHECK(bench.node("left")->wanted->settings == home);
+  }
+  SUBCASE("the node shows something else") {
+    bench.report(1, slide_at(1, 518));
+    CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+    CHECK(bench.node("left")->wanted->settings == home);
+  }
+  CHECK(bench.sent.empty());
+  CHECK(rack::is_fate(bench.core.snapshot()->changes->back().stage));
+}
+
+TEST_CASE("after a restart a node that differs is shown, not overwritten") {
+  auto plan = small_rack();
+  plan.nodes[0].on_return = plan::OnReturn::reapply;
+  rack::Restored restored{.epoch = {2}};
+  restored.wanted[uid(1)] = {home, 5};
+  Bench bench{restored, plan};
+  bench.report(1, slide_at(1, 518));
+  CHECK(bench.sent.empty());
+  CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+}
+
+TEST_CASE("a line that goes down takes its nodes with it, and says why") {
+  Bench bench;
+  bench.on(rack::LineWentUp{{"bus"}});
+  bench.report(1, home);
+  bench.report(3, home);
+  bench.on(rack::LineWentDown{{"bus"}, "the port is gone"});
+  CHECK(bench.node("left")->link == rack::Link::line_down);
+  CHECK(bench.node("spare")->link == rack::Link::answering);
+  CHECK(bench.alarms() == Names{"line-down bus"});
+  bench.on(rack::LineWentUp{{"bus"}});
+  CHECK(bench.alarms() == Names{"line-down bus returned"});
+}
+
+TEST_CASE("snapshots share what did not change") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(2, home);
+  const auto before = bench.core.snapshot();
+  bench.report(1, slide_at(0, 520));
+  const auto after = bench.core.snapshot();
+  CHECK(after->revision > before->revision);
+  CHECK(after->nodes[0] != before->nodes[0]);
+  CHECK(after->nodes[1] == before->nodes[1]);
+  CHECK(after->lines == before->lines);
+}

@@ -1,0 +1,3 @@
+# SPDX-License-Identifier: Apache-2.0
+catwalk_test(rules KIND unit SOURCES rules_test.cpp USES catwalk_rack)
+catwalk_test(core KIND unit SOURCES core_test.cpp USES catwalk_rack)
