@@ -90,7 +90,7 @@ void BusEngine::down(TimePoint, const std::string& reason) {
   if (exchange_ && exchange_->queued) queue_.push_front(*std::move(exchange_->queued));
   exchange_.reset();
   for (const Queued& queued : queue_) {
-    out_.notices.push_back(CommandFailed{queued.command.id, Fault::line_down});
+    out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::line_down});
   }
   queue_.clear();
   moves_.clear();
@@ -103,13 +103,13 @@ void BusEngine::down(TimePoint, const std::string& reason) {
 void BusEngine::submit(Command command, TimePoint now) {
   const bool broadcast = command.node == NodeUid::everyone();
   if (!up_) {
-    out_.notices.push_back(CommandFailed{command.id, Fault::line_down});
+    out_.notices.emplace_back(CommandFailed{command.id, Fault::line_down});
   } else if (const auto refusal = command_refusal(command)) {
     out_.notices.push_back(CommandAnswered{command.id, *refusal});
   } else if (!broadcast && !index_of(command.node)) {
-    out_.notices.push_back(CommandFailed{command.id, Fault::node_unknown});
+    out_.notices.emplace_back(CommandFailed{command.id, Fault::node_unknown});
   } else if (queue_.size() >= config_.most_commands) {
-    out_.notices.push_back(CommandFailed{command.id, Fault::queue_full});
+    out_.notices.emplace_back(CommandFailed{command.id, Fault::queue_full});
   } else {
     queue_.push_back(Queued{std::move(command), std::nullopt, now, std::nullopt});
     pump(now);
@@ -420,7 +420,7 @@ void BusEngine::expired(TimePoint now) {
   switch (exchange.purpose) {
     case Purpose::command:
       if (exchange.answered) {
-        out_.notices.push_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
+        out_.notices.emplace_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
       } else {
         out_.notices.push_back(CommandAnswered{exchange.queued->command.id, protocol::Done{}});
       }
@@ -457,7 +457,7 @@ void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoin
     queued.not_before = now + tens_of_ms(wait->tens_of_ms);
     if (queued.not_before > *queued.give_up) {
       ++counters_.time_outs;
-      out_.notices.push_back(CommandFailed{queued.command.id, Fault::timed_out});
+      out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::timed_out});
       return;
     }
     queue_.push_front(std::move(queued));
@@ -556,7 +556,7 @@ void BusEngine::unreachable(const Exchange& exchange, bool garbage, TimePoint no
   std::deque<Queued> others;
   for (Queued& queued : queue_) {
     if (queued.command.node == node.uid) {
-      out_.notices.push_back(CommandFailed{queued.command.id, Fault::timed_out});
+      out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::timed_out});
     } else {
       others.push_back(std::move(queued));
     }

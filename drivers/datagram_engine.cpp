@@ -62,7 +62,7 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
   if (!up_ && reason == down_reason_) return;
   const auto fail = [&](const Queued& queued) {
     if (queued.part_of_broadcast) return;
-    out_.notices.push_back(CommandFailed{queued.command.id, Fault::line_down});
+    out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::line_down});
   };
   for (Node& node : nodes_) {
     if (node.exchange && node.exchange->queued) fail(*node.exchange->queued);
@@ -72,7 +72,7 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
     node.met = false;
   }
   for (const auto& [id, parts] : broadcasts_) {
-    out_.notices.push_back(CommandFailed{id, Fault::line_down});
+    out_.notices.emplace_back(CommandFailed{id, Fault::line_down});
   }
   broadcasts_.clear();
   waiting_ = 0;
@@ -86,7 +86,7 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
 }
 
 void DatagramEngine::submit(Command command, TimePoint now) {
-  const auto fail = [&](Fault fault) { out_.notices.push_back(CommandFailed{command.id, fault}); };
+  const auto fail = [&](Fault fault) { out_.notices.emplace_back(CommandFailed{command.id, fault}); };
   if (!up_) return fail(Fault::line_down);
   if (const auto refusal = command_refusal(command)) {
     out_.notices.push_back(CommandAnswered{command.id, *refusal});
@@ -226,7 +226,7 @@ void DatagramEngine::expired(Node& node, TimePoint now) {
   if (exchange.purpose != Purpose::command) {
     gone_silent(node, now);
   } else if (!exchange.queued->part_of_broadcast) {
-    out_.notices.push_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
+    out_.notices.emplace_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
   }
 }
 
@@ -363,7 +363,7 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
     }
     ++counters_.time_outs;
     if (!queued.part_of_broadcast) {
-      out_.notices.push_back(CommandFailed{queued.command.id, Fault::timed_out});
+      out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::timed_out});
     }
     return;
   }
