@@ -12,7 +12,7 @@
 #include <random>
 #include <set>
 
-#include "tests/rack_fixture.hpp"
+#include "tests/support/rack_fixture.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

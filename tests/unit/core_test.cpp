@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "tests/rack_fixture.hpp"
+#include "tests/support/rack_fixture.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

@@ -1,0 +1,25 @@
+#!/usr/bin/env bash
+# Installs what daemon/packages.txt lists and is not there yet. Says nothing if nothing is missing.
+set -euo pipefail
+here=$(dirname "$(readlink -f "$0")")
+missing=()
+while read -r package; do
+  dpkg-query -W -f='${db:Status-Status}\n' "$package" 2>/dev/null | grep -q '^installed$' ||
+    missing+=("$package")
+done < <(grep -v '^#' "$here/packages.txt")
+[ ${#missing[@]} -eq 0 ] && exit 0
+
+as_root=()
+if [ "$(id -u)" -ne 0 ]; then
+  command -v sudo >/dev/null || { echo "These packages are missing, and there is no sudo to install them: ${missing[*]}" >&2; exit 1; }
+  as_root=(sudo)
+fi
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+echo "Installing ${#missing[@]} packages: ${missing[*]}" >&2
+if ! { "${as_root[@]}" apt-get update &&
+       "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive \
+         apt-get install --yes --no-install-recommends "${missing[@]}"; } >"$log" 2>&1; then
+  cat "$log" >&2
+  exit 1
+fi

@@ -1,0 +1,24 @@
+#!/usr/bin/env bash
+# Installs, builds and runs every test, with AddressSanitizer and UndefinedBehaviorSanitizer, and those
+# with threads in them with ThreadSanitizer too. Prints what failed, and one line at the end.
+set -euo pipefail
+cd "$(dirname "$(readlink -f "$0")")/.."
+daemon/install_packages.sh
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+
+tests/format.sh
+passed=0
+run() {
+  local preset=$1
+  shift
+  daemon/build.sh "$preset"
+  if ! ctest --preset "$preset" --no-tests=error "$@" >"$log" 2>&1; then
+    cat "$log"
+    exit 1
+  fi
+  passed=$((passed + $(sed -n 's/^100% tests passed, 0 tests failed out of \([0-9]*\)$/\1/p' "$log")))
+}
+run asan
+run tsan --label-regex 'threads'
+echo "$passed passed, 0 failed"
