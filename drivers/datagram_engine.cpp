@@ -187,7 +187,8 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
   const int tries = node.silent ? 1 : config_.tries;
   Exchange exchange;
   exchange.purpose = node.met ? Purpose::read : Purpose::identify;
-  const Request request = node.met ? Request{protocol::Read{}} : Request{protocol::Identify{}};
+  Request request = protocol::Identify{};
+  if (node.met) request.emplace<protocol::Read>();
   start(node, std::move(exchange), request, node.sequence++, tries, now);
 }
 
