@@ -24,6 +24,9 @@
 
 namespace catwalk::drivers {
 
+// Characters of silence before the line changes hands (PROTOCOL.md, section 2).
+constexpr std::size_t bus_gap_characters = 2;
+
 struct BusNode {
   protocol::NodeUid uid;
   // Where it was last; none: the engine gives it one.

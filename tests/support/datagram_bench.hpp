@@ -71,6 +71,7 @@ class DatagramBench {
   template <class Predicate>
   bool run_until(Predicate holds, Duration within) {
     const TimePoint end = now_ + within;
+    collect();
     while (!holds()) {
       const auto next = next_event();
       if (!next || *next > end) {

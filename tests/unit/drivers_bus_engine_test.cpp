@@ -197,6 +197,19 @@ TEST_CASE("a stranger at a node's address is moved away, and the command reaches
   CHECK(bench.bus.node(uid_of(50))->settings().gain_cdb == 0);
 }
 
+TEST_CASE("a command is not sent to an address before it is known who sits there") {
+  Bench bench{test::line_of(3)};
+  auto& bus = bench.bus;
+  test::give_address(*bus.node(uid_of(1)), Address{3});
+  test::give_address(*bus.node(uid_of(2)), Address{2});
+  bench.submit(1, uid_of(1), stage_of(bench, 1, 1, 4, 700));
+  bench.submit(2, uid_of(1), protocol::Apply{{1}, {4}});
+  REQUIRE(bench.run_until([&] { return bench.answer_to(2).has_value(); }, 2s));
+  CHECK(bus.node(uid_of(1))->settings().gain_cdb == 700);
+  CHECK(bus.node(uid_of(2))->settings().gain_cdb == 0);
+  CHECK(bus.node(uid_of(2))->reading(bench.now()).staged.value == 0);
+}
+
 TEST_CASE("the queue has a bound, and says when it is full") {
   auto config = test::line_of(1);
   config.most_commands = 4;

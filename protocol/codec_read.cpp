@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
+// Bytes to messages. codec_write.cpp has the other direction.
+
 #include "protocol/codec.hpp"
-
-#include <array>
-
 #include "protocol/text.hpp"
 
 namespace catwalk::protocol {
@@ -10,102 +9,6 @@ namespace {
 
 constexpr std::size_t uid_size = 6;
 constexpr unsigned uid_bits = 48;
-
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;
-
-// ---- writing -----------------------------------------------------------------------------------
-
-void put_flag(Bytes& out, bool flag) { out.push_back(flag ? 1 : 0); }
-
-void put_text(Bytes& out, const std::string& text) {
-  // The length is cut to a byte here; decode() refuses the rest as trailing bytes.
-  put(out, text.size() & 0xFF, 1);
-  out.insert(out.end(), text.begin(), text.end());
-}
-
-void put_settings(Bytes& out, const Settings& settings) {
-  put(out, static_cast<std::uint16_t>(settings.gain_cdb), 2);
-  put(out, settings.filter, 1);
-  put(out, settings.centre_hz, 4);
-  put_flag(out, settings.power);
-  put_text(out, settings.label);
-}
-
-void put_reading(Bytes& out, const Reading& reading) {
-  put(out, reading.epoch.value, 4);
-  put(out, reading.staged.value, 4);
-  put(out, reading.applied.value, 4);
-  const Telemetry& t = reading.telemetry;
-  put(out, t.supply_mv, 2);
-  put(out, t.supply_ma, 2);
-  put(out, static_cast<std::uint16_t>(t.temperature_ddegc), 2);
-  put(out, static_cast<std::uint16_t>(t.detector_cdbm), 2);
-  put(out, t.uptime_s, 4);
-  put(out, t.boots, 4);
-  put_flag(out, t.powered);
-  put_flag(out, t.locally_changed);
-  put_flag(out, t.locating);
-  put_settings(out, reading.settings);
-}
-
-void put_body(Bytes& out, const Message& message) {
-  const Overloaded body{
-      [](const Identify&) {},
-      [](const Read&) {},
-      [&](const Stage& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-        put_settings(out, m.settings);
-      },
-      [&](const Apply& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-      },
-      [&](const Discard& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-      },
-      [&](const Store& m) { put(out, m.epoch.value, 4); },
-      [&](const Locate& m) { put(out, m.seconds, 1); },
-      [&](const Find& m) {
-        put(out, m.prefix_bits, 1);
-        put(out, m.prefix, uid_size);
-      },
-      [&](const Mute& m) { put(out, m.uid.bits(), uid_size); },
-      [](const Unmute&) {},
-      [&](const Assign& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-      },
-      [&](const Identity& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-        put(out, m.boots, 4);
-        put(out, m.firmware, 2);
-        put_text(out, m.type);
-      },
-      [&](const Reading& m) { put_reading(out, m); },
-      [](const Done&) {},
-      [&](const Found& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-      },
-      [&](const Wait& m) { put(out, m.tens_of_ms, 1); },
-      [&](const Refusal& m) {
-        put(out, static_cast<std::uint8_t>(m.reason), 1);
-        put(out, m.detail, 4);
-      },
-      [&](const Report& m) { put_reading(out, m.reading); },
-  };
-  std::visit([&](const auto& side) { std::visit(body, side); }, message);
-}
-
-// ---- reading -----------------------------------------------------------------------------------
 
 // Takes fields one after the other. The first fault is kept; after it every field reads as zero,
 // and nothing is read past the end.
@@ -395,30 +298,6 @@ Failure<ParseError> refuse(ParseCode code, std::size_t offset, std::string what)
 
 }  // namespace
 
-MessageType type_of(const Message& message) {
-  const Overloaded type{
-      [](const Identify&) { return MessageType::identify; },
-      [](const Read&) { return MessageType::read; },
-      [](const Stage&) { return MessageType::stage; },
-      [](const Apply&) { return MessageType::apply; },
-      [](const Discard&) { return MessageType::discard; },
-      [](const Store&) { return MessageType::store; },
-      [](const Locate&) { return MessageType::locate; },
-      [](const Find&) { return MessageType::find; },
-      [](const Mute&) { return MessageType::mute; },
-      [](const Unmute&) { return MessageType::unmute; },
-      [](const Assign&) { return MessageType::assign; },
-      [](const Identity&) { return MessageType::identity; },
-      [](const Reading&) { return MessageType::reading; },
-      [](const Done&) { return MessageType::done; },
-      [](const Found&) { return MessageType::found; },
-      [](const Wait&) { return MessageType::wait; },
-      [](const Refusal&) { return MessageType::refusal; },
-      [](const Report&) { return MessageType::report; },
-  };
-  return std::visit([&](const auto& side) { return std::visit(type, side); }, message);
-}
-
 std::string_view name_of(ParseCode code) {
   switch (code) {
     case ParseCode::too_short:
@@ -451,17 +330,6 @@ std::string_view name_of(ParseCode code) {
       return "trailing bytes";
   }
   return "";
-}
-
-Bytes encode(const Packet& packet) {
-  Bytes out;
-  out.reserve(longest_packet);
-  put(out, packet_version, 1);
-  put(out, packet.header.address.value, 1);
-  put(out, packet.header.sequence, 1);
-  put(out, static_cast<std::uint8_t>(type_of(packet.message)), 1);
-  put_body(out, packet.message);
-  return out;
 }
 
 Result<Packet, ParseError> decode(ByteView bytes) {
