@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
 
 using namespace catwalk;
@@ -298,7 +299,8 @@ TEST_CASE("words for what is done to a node are understood, or the word at fault
 }
 
 TEST_CASE("what nodes remember is written and read back, and a broken file names its line") {
-  std::string path = "/tmp/catwalk-node-state-XXXXXX";
+  std::string path =
+      (std::filesystem::temp_directory_path() / "catwalk-node-state-XXXXXX").string();
   const int fd = mkstemp(path.data());
   REQUIRE(fd >= 0);
   close(fd);

@@ -10,6 +10,7 @@
 #include <asio/ip/udp.hpp>
 #include <asio/posix/stream_descriptor.hpp>
 #include <cstdio>
+#include <filesystem>
 #include <optional>
 
 #include "drivers/node_on_bus.hpp"
@@ -93,7 +94,11 @@ struct PtyNodes {
   }
 };
 
-std::string link_path() { return "/tmp/catwalk-line-test-" + std::to_string(getpid()); }
+std::string link_path() {
+  return (std::filesystem::temp_directory_path() /
+          ("catwalk-line-test-" + std::to_string(getpid())))
+      .string();
+}
 
 SerialLineConfig serial_config(std::size_t count) {
   SerialLineConfig config;
