@@ -131,6 +131,11 @@ void LineSection::read_line(const Cursor& at, const std::filesystem::path& state
   setups_.push_back(std::move(setup));
 }
 
+bool LineSection::is_simulated(const std::string& line) const {
+  const auto kind = kinds_.find(line);
+  return kind != kinds_.end() && kind->second == LineKind::simulated;
+}
+
 void LineSection::add_node(const Object& node, std::optional<std::uint64_t> uid,
                            const std::string& line) {
   const auto kind = kinds_.find(line);

@@ -26,6 +26,7 @@ class LineSection {
 
   // Every line that has a name, even one with other faults: a node may rightly refer to it.
   const std::vector<std::string>& names() const { return names_; }
+  bool is_simulated(const std::string& line) const;
 
   // A line has no name of its own, so that a name not found here may yet have been meant for it.
   bool incomplete() const { return incomplete_; }

@@ -73,7 +73,8 @@ class NodeReader {
                       .datasheet = sheet,
                       .hangs = hangs.value_or(""),
                       .on_return = policy.value_or(OnReturn::hold),
-                      .gain_limits = limits};
+                      .gain_limits = limits,
+                      .simulated = lines_.is_simulated(*line)};
   }
 
  private:

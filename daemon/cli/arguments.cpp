@@ -53,6 +53,7 @@ const std::vector<CommandInfo>& all_commands() {
       {"acknowledge", "ALARM", 1, 1, "", "acknowledge an alarm by its number"},
       {"journal", "", 0, 0, "--node --kind --change --before --limit", "who changed what, and why"},
       {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
+      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node"},
       {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other"},
   };
   return commands;

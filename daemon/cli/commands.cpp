@@ -95,6 +95,7 @@ class Run {
     if (name == "segment") return act("/rack/segment", with_why({{"segment", word(0)}}));
     if (name == "lock" || name == "unlock" || name == "take-over")
       return act("/rack/" + std::string{name}, with_why(Json::object()));
+    if (name == "reload") return act("/rack/reload", Json::object());
     if (name == "acknowledge")
       return act("/alarms/" + escaped(word(0)) + "/acknowledge", Json::object());
     if (name == "discover") return discover();
@@ -159,6 +160,9 @@ class Run {
     if (!as_json() && reply.body.contains("errors"))
       for (const auto& error : reply.body.at("errors"))
         screen_.err << "  " << text(error, "pointer") << ": " << text(error, "detail") << '\n';
+    if (!as_json() && reply.body.contains("problems"))
+      for (const auto& problem : reply.body.at("problems"))
+        screen_.err << "  " << problem.get<std::string>() << '\n';
     if (!as_json() && reply.body.contains("findings"))
       screen_.err << show_findings(reply.body.at("findings"), "  ");
     if (text(reply.body, "outcome") == "needs-waiver")

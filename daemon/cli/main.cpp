@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <pwd.h>
 #include <unistd.h>
 
 #include <cstdlib>
@@ -36,8 +37,8 @@ int main(int argc, char** argv) {
   if (!address) return fail(address.error());
 
   Headers headers;
-  if (const auto user = from_environment("USER"); !user.empty())
-    headers.emplace_back("Catwalk-User", user);
+  if (const auto* user = ::getpwuid(::getuid()); user != nullptr)
+    headers.emplace_back("Catwalk-User", user->pw_name);
   auto token = from_environment("CATWALK_TOKEN");
   if (arguments->has("--token-file")) {
     std::ifstream file{arguments->value("--token-file")};

@@ -12,6 +12,7 @@
 #include "daemon/shell/field.hpp"
 #include "daemon/shell/lines.hpp"
 #include "daemon/shell/service_manager.hpp"
+#include "drivers/node_actions.hpp"
 #include "web/server/server.hpp"
 
 namespace catwalk::shell {
@@ -67,18 +68,33 @@ bool same_wiring(const plan::RackPlan& a, const plan::RackPlan& b) {
          });
 }
 
-void reload(const Options& options, Field& field) {
+config::Loaded load(const Options& options) {
+  config::LoadOptions how;
+  how.state_dir = options.state_dir;
+  how.script_error = [](const std::string& line) -> std::optional<std::string> {
+    const auto step = drivers::parse_script_step(line);
+    if (step) return std::nullopt;
+    return step.error();
+  };
+  return config::load(options.rack_file, how);
+}
+
+// None: the files are in force. Else what is wrong, and the old ones stay.
+std::vector<std::string> reload(const Options& options, Field& field) {
   tell_service_manager("RELOADING=1");
-  const auto rack = load_rack(options);
-  if (!rack) {
-    spdlog::error("reload: refused, the old files stay in force");
-  } else if (!same_wiring(*field.snapshot()->plan, rack->plan)) {
-    spdlog::error("reload: refused, lines and nodes can only change with a restart");
-  } else {
-    field.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(rack->plan), "reload"});
+  auto loaded = load(options);
+  std::vector<std::string> troubles;
+  for (const auto& one : loaded.problems) troubles.push_back(config::to_text(one));
+  if (loaded.rack && !same_wiring(*field.snapshot()->plan, loaded.rack->plan))
+    troubles.emplace_back("lines and nodes can only change with a restart");
+  for (const auto& trouble : troubles) spdlog::error("reload: refused: {}", trouble);
+  if (troubles.empty()) {
+    field.on(rack::PlanReplaced{
+        std::make_shared<const plan::RackPlan>(std::move(loaded.rack->plan)), "reload"});
     spdlog::info("reload: done");
   }
   tell_service_manager("READY=1");
+  return troubles;
 }
 
 // Calls `task` at every signal of the set.
@@ -101,7 +117,7 @@ void feed_watchdog(asio::steady_timer& timer, std::chrono::microseconds interval
 }  // namespace
 
 std::optional<config::RackFile> load_rack(const Options& options) {
-  auto loaded = config::load(options.rack_file, {options.state_dir});
+  auto loaded = load(options);
   config::print(std::cerr, loaded.problems);
   return std::move(loaded.rack);
 }
@@ -165,11 +181,12 @@ int run_daemon(const Options& options) {
   asio::signal_set end{io, SIGTERM, SIGINT};
   on_signals(end, [&io] { io.stop(); });
   asio::signal_set again{io, SIGHUP};
-  on_signals(again, [&] { reload(options, field); });
+  const auto read_again = [&options, &field] { return reload(options, field); };
+  on_signals(again, [&read_again] { (void)read_again(); });
   asio::steady_timer watchdog{io};
   if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
 
-  field.start([&server] { server.value()->snapshot_changed(); });
+  field.start([&server] { server.value()->snapshot_changed(); }, read_again);
   panel.start();
   spdlog::info("{}: epoch {}, http://{}:{}", rack->plan.name, epoch.value, rack->server.host,
                server.value()->port());

@@ -42,8 +42,9 @@ Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lin
 
 Field::~Field() = default;
 
-void Field::start(std::function<void()> published) {
+void Field::start(std::function<void()> published, Reload reload) {
   published_ = std::move(published);
+  reload_ = std::move(reload);
   for (auto& [name, line] : lines_)
     line->start(
         [this, line_name = name](const drivers::Notice& notice) { heard(line_name, notice); });
@@ -191,6 +192,12 @@ void Field::read_journal(rack::JournalQuery query, Rows rows) {
 std::vector<web::LineFigures> Field::line_figures() const {
   const std::lock_guard lock{mutex_};
   return figures_;
+}
+
+void Field::reload(Reloaded reloaded) {
+  on_field_([this, reloaded = std::move(reloaded)]() mutable {
+    on_panel_([reloaded = std::move(reloaded), troubles = reload_()] { reloaded(troubles); });
+  });
 }
 
 }  // namespace catwalk::shell

@@ -35,8 +35,11 @@ class Field final : public web::Gate {
         Post on_panel);
   ~Field() override;
 
+  // Reads the files again on the field thread; why not, a sentence each, or none.
+  using Reload = std::function<std::vector<std::string>()>;
+
   // Opens the lines. `published` is told of every new snapshot, on the field thread.
-  void start(std::function<void()> published);
+  void start(std::function<void()> published, Reload reload);
   // Closes the lines and finishes what the store was asked for. Nodes keep their settings.
   void stop();
   void on(const rack::Event& event);
@@ -46,6 +49,7 @@ class Field final : public web::Gate {
   void ask(rack::Event request, Answered answered) override;
   void read_journal(rack::JournalQuery query, Rows rows) override;
   std::vector<web::LineFigures> line_figures() const override;
+  void reload(Reloaded reloaded) override;
 
  private:
   void heard(const plan::LineName& name, const drivers::Notice& notice);
@@ -58,6 +62,7 @@ class Field final : public web::Gate {
   Post on_field_;
   Post on_panel_;
   std::function<void()> published_;
+  Reload reload_;
   bool stopped_ = false;
   rack::TimePoint counted_at_;
 

@@ -136,6 +136,7 @@ const std::vector<Api::Route>& Api::routes() {
     add("POST", "rack/unlock", Role::operate, &Api::unlock);
     add("POST", "rack/segment", Role::operate, &Api::choose_segment);
     add("POST", "rack/take-over", Role::engineer, &Api::take_over);
+    add("POST", "rack/reload", Role::engineer, &Api::reload);
     add("GET", "nodes", Role::watch, &Api::list_nodes);
     add("GET", "nodes/{node}", Role::watch, &Api::get_node);
     add("GET", "nodes/{node}/settings", Role::watch, &Api::get_wanted);
@@ -158,6 +159,16 @@ const std::vector<Api::Route>& Api::routes() {
     return routes;
   }();
   return table;
+}
+
+std::vector<std::string> Api::route_names() {
+  std::vector<std::string> names;
+  for (const auto& route : routes()) {
+    auto name = route.method + ' ';
+    for (const auto& part : route.pattern) name += '/' + part;
+    names.push_back(std::move(name));
+  }
+  return names;
 }
 
 void Api::handle(const HttpRequest& request, const Caller& caller, Respond respond) {
@@ -410,6 +421,22 @@ void Api::take_over(const Call& call) {
   if (const auto complaints = body.finish(); !complaints.empty())
     return call.respond(bad_values(complaints));
   act(call, rack::TakeOverRequested{0, call.caller.name, why});
+}
+
+void Api::reload(const Call& call) {
+  Body body{call.request.body};
+  if (const auto complaints = body.finish(); !complaints.empty())
+    return call.respond(bad_values(complaints));
+  gate_.reload([respond = call.respond](const std::vector<std::string>& troubles) {
+    if (troubles.empty())
+      return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
+    auto response =
+        problem(422, "bad-files", "The files were not taken; the old ones stay in force.");
+    auto json = Json::parse(response.body);
+    json["problems"] = troubles;
+    response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace);
+    respond(std::move(response));
+  });
 }
 
 void Api::list_segments(const Call& call) {

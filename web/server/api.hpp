@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // The REST API: one request in, one response out, through the gate. Knows no sockets.
-// openapi.json describes every route; api_test holds the two against each other.
+// openapi.json describes every route; tests hold the two against each other.
 
 #include <cstddef>
 #include <deque>
 #include <functional>
 #include <string>
 #include <unordered_map>
+#include <vector>
 
 #include "web/server/gate.hpp"
 #include "web/server/http.hpp"
@@ -23,6 +24,9 @@ class Api {
 
   // `respond` is called exactly once, now or when the fate is known.
   void handle(const HttpRequest& request, const Caller& caller, Respond respond);
+
+  // "GET /nodes/{node}": every route, as the OpenAPI document writes it.
+  static std::vector<std::string> route_names();
 
  private:
   struct Route;
@@ -49,6 +53,7 @@ class Api {
   void unlock(const Call& call);
   void choose_segment(const Call& call);
   void take_over(const Call& call);
+  void reload(const Call& call);
   void list_nodes(const Call& call);
   void list_segments(const Call& call);
   void get_segment(const Call& call);

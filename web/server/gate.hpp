@@ -42,6 +42,11 @@ class Gate {
   virtual void read_journal(rack::JournalQuery query, Rows rows) = 0;
 
   virtual std::vector<LineFigures> line_figures() const = 0;
+
+  // Reads the rack file and what it refers to again. None: it is in force; else why not, a sentence
+  // each, and the old one stays. The answer comes on the panel side's thread.
+  using Reloaded = std::function<void(const std::vector<std::string>&)>;
+  virtual void reload(Reloaded reloaded) = 0;
 };
 
 }  // namespace catwalk::web
