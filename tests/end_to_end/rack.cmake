@@ -1,0 +1,11 @@
+# SPDX-License-Identifier: Apache-2.0
+add_library(catwalk_rig STATIC ${CMAKE_SOURCE_DIR}/tests/support/process.cpp
+            ${CMAKE_SOURCE_DIR}/tests/support/rig.cpp)
+target_link_libraries(catwalk_rig PUBLIC catwalk_ground catwalk_cli nlohmann_json::nlohmann_json)
+target_compile_definitions(catwalk_rig PUBLIC
+  CATWALKD="$<TARGET_FILE:catwalkd>" CATWALK="$<TARGET_FILE:catwalk>"
+  CATWALK_NODE="$<TARGET_FILE:catwalk-node>" CATWALK_SOURCE="${CMAKE_SOURCE_DIR}")
+add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
+
+catwalk_test(rack_story KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
+set_property(TEST end_to_end.rack_story APPEND PROPERTY LABELS threads)

@@ -1,0 +1,259 @@
+// SPDX-License-Identifier: Apache-2.0
+// From the rack to the grid and back: an engineer changes antennas over a real serial device (a
+// pseudo-terminal) and over UDP, against separate processes that behave as nodes; nodes are killed,
+// lines are cut, knobs are turned, supplies fail, and the daemon is killed.
+#include <doctest/doctest.h>
+
+#include <csignal>
+
+#include "tests/support/rig.hpp"
+
+using namespace catwalk::test;
+
+namespace {
+
+double seen_gain(Rig& rig, const std::string& node) {
+  return rig.node(node).at("seen").at("settings").at("gain_db");
+}
+
+Process& process_of(Rig& rig, const std::string& node) {
+  return node.starts_with("bus") ? *rig.bus : *rig.net;
+}
+
+void restart_process_of(Rig& rig, const std::string& node) {
+  if (node.starts_with("bus"))
+    rig.start_bus();
+  else
+    rig.start_net();
+}
+
+// The story holds for both kinds of line.
+const std::vector<std::string> one_of_each{"bus-1", "net-1"};
+
+}  // namespace
+
+TEST_CASE("an engineer sees the check, changes gain, filter and centre, and sees them read back") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    const auto checked =
+        rig.send("PATCH", "/nodes/" + name + "/settings?dry_run=true", {{"centre_mhz", 700}});
+    CHECK(checked.status == 200);
+    CHECK(checked.text("would_be") == "refused");
+    CHECK(
+        checked.body.at("findings")[0].at("sentence") ==
+        "voice needs 584.900 to 585.100 MHz, but the window surely passes only 680.500 to 719.500 "
+        "MHz.");
+
+    const auto slid = rig.set(name, {{"gain_db", 6}, {"centre_mhz", 580.025}, {"label", "vox"}});
+    CHECK(slid.status == 200);
+    CHECK(slid.text("outcome") == "settled");
+    const auto& seen = slid.body.at("node").at("seen").at("settings");
+    CHECK(seen == Json{{"gain_db", 6.0},
+                       {"filter", "slide-40"},
+                       {"centre_mhz", 580.025},
+                       {"power", true},
+                       {"label", "vox"}});
+
+    const auto wide = rig.set(name, {{"filter", "wide-470-600"}});
+    CHECK(wide.text("outcome") == "settled");
+    CHECK(wide.body.at("node").at("seen").at("settings").at("filter") == "wide-470-600");
+    CHECK_FALSE(wide.body.at("node").at("seen").at("settings").contains("centre_mhz"));
+
+    // The node itself agrees, asked behind the daemon's back.
+    process_of(rig, name).say("show " + Rig::uid(name));
+    CHECK(eventually([&] {
+      return process_of(rig, name).output().find("gain=600 filter=1") != std::string::npos;
+    }));
+  }
+}
+
+TEST_CASE("what the rules refuse reaches no node") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    const auto refused = rig.set(name, {{"gain_db", 21}});
+    CHECK(refused.status == 409);
+    CHECK(refused.text("outcome") == "refused");
+    CHECK(seen_gain(rig, name) == 0.0);
+  }
+}
+
+TEST_CASE("a node process that is killed is told silent, and back when it is restarted") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    REQUIRE(rig.set(name, {{"gain_db", 5}}).text("outcome") == "settled");
+    REQUIRE(rig.send("POST", "/nodes/" + name + "/store").status == 200);
+    REQUIRE(rig.set(name, {{"gain_db", 7}}).text("outcome") == "settled");
+    process_of(rig, name).kill();
+    REQUIRE(eventually([&] { return !rig.is(name, "link", "answering"); }));
+    CHECK(rig.node(name).at("seen").at("quality") == "stale");
+    restart_process_of(rig, name);
+    REQUIRE(eventually([&] { return rig.is(name, "link", "answering"); }));
+    // It came back with what it had stored: shown, and by on_return = hold not overwritten.
+    REQUIRE(eventually([&] { return rig.is(name, "agreement", "drifted"); }));
+    CHECK(seen_gain(rig, name) == 5.0);
+    CHECK(rig.node(name).at("wanted").at("gain_db") == 7.0);
+    CHECK(rig.has_alarm("drifted " + name));
+  }
+}
+
+TEST_CASE("with on_return = reapply a node that comes back is set again") {
+  Rig rig{"reapply"};
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    REQUIRE(rig.set(name, {{"gain_db", 7}}).text("outcome") == "settled");
+    process_of(rig, name).kill();
+    REQUIRE(eventually([&] { return !rig.is(name, "link", "answering"); }));
+    restart_process_of(rig, name);
+    CHECK(eventually([&] {
+      return rig.is(name, "agreement", "agreed") && seen_gain(rig, name) == 7.0 &&
+             rig.is(name, "link", "answering");
+    }));
+  }
+}
+
+TEST_CASE("a line cut in the middle of a change ends it with a fate, and wanted is put back") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    // The node says "wait", so that the change is certainly under way when the line is cut.
+    process_of(rig, name).say("slow " + Rig::uid(name) + " 9s");
+    const auto begun = rig.set(name, {{"gain_db", 9}}, {{"Prefer", "respond-async"}});
+    REQUIRE(begun.status == 202);
+    const auto change = "/changes/" + std::to_string(begun.body.at("change").get<int>());
+    REQUIRE(eventually([&] { return rig.get(change).text("stage") == "staging"; }));
+    process_of(rig, name).kill();
+    REQUIRE(eventually([&] { return rig.get(change).text("stage") == "unreachable"; }));
+    CHECK(rig.node(name).at("wanted").at("gain_db") == 0.0);
+    CHECK(rig.has_alarm("change-failed " + name));
+    restart_process_of(rig, name);
+    CHECK(eventually(
+        [&] { return rig.is(name, "link", "answering") && rig.is(name, "agreement", "agreed"); }));
+    CHECK(seen_gain(rig, name) == 0.0);
+  }
+}
+
+TEST_CASE("a knob turned at the node is an alarm; adopt takes it, re-apply undoes it") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    process_of(rig, name).say("knob " + Rig::uid(name) + " gain 4");
+    REQUIRE(eventually([&] { return rig.is(name, "agreement", "drifted"); }));
+    CHECK(rig.has_alarm("drifted " + name));
+    CHECK(rig.node(name).at("seen").at("telemetry").at("locally_changed") == true);
+    CHECK(rig.send("POST", "/nodes/" + name + "/adopt").text("outcome") == "settled");
+    CHECK(rig.node(name).at("wanted").at("gain_db") == 4.0);
+    CHECK_FALSE(rig.has_alarm("drifted " + name));
+
+    process_of(rig, name).say("knob " + Rig::uid(name) + " gain 11");
+    REQUIRE(eventually([&] { return rig.is(name, "agreement", "drifted"); }));
+    CHECK(rig.send("POST", "/nodes/" + name + "/reapply").text("outcome") == "settled");
+    CHECK(seen_gain(rig, name) == 4.0);
+  }
+}
+
+TEST_CASE("a node without supply is shown as a passive antenna, and its return is shown too") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    process_of(rig, name).say("power " + Rig::uid(name) + " off");
+    REQUIRE(eventually([&] { return rig.has_alarm("passive " + name); }));
+    CHECK(rig.node(name).at("seen").at("passive") == true);
+    CHECK_FALSE(rig.node(name).at("seen").contains("passband_mhz"));
+    process_of(rig, name).say("power " + Rig::uid(name) + " on");
+    CHECK(eventually([&] { return !rig.has_alarm("passive " + name); }));
+  }
+}
+
+TEST_CASE("after kill -9 the daemon has what it acknowledged, and shows what differs") {
+  Rig rig{"reapply"};
+  rig.start_daemon();
+  for (const auto& name : one_of_each)
+    REQUIRE(rig.set(name, {{"gain_db", 8}}).text("outcome") == "settled");
+  REQUIRE(rig.send("POST", "/rack/lock", {{"why", "doors"}}).status == 200);
+  rig.daemon->kill();
+  rig.net->say("knob " + Rig::uid("net-1") + " gain 3");
+  REQUIRE(eventually([&] { return rig.net->output().find("ok") != std::string::npos; }));
+  rig.start_daemon();
+  CHECK(rig.get("/rack").body.at("locked") == true);
+  CHECK(rig.node("bus-1").at("wanted").at("gain_db") == 8.0);
+  CHECK(rig.is("bus-1", "agreement", "agreed"));
+  // The knob was turned while nobody looked: shown, not overwritten, reapply or not.
+  CHECK(rig.node("net-1").at("wanted").at("gain_db") == 8.0);
+  CHECK(rig.is("net-1", "agreement", "drifted"));
+  CHECK(seen_gain(rig, "net-1") == 3.0);
+  rig.daemon->signal(SIGTERM);
+  CHECK(rig.daemon->wait() == 0);
+  Process verify{
+      CATWALKD, {"--verify-journal", rig.file("rack.json").string()}, rig.file("verify.log")};
+  CHECK(verify.wait() == 0);
+  CHECK(verify.output() == "the journal's chain is whole\n");
+}
+
+TEST_CASE("killed in the middle of a change, the daemon finds out what became of it") {
+  Rig rig;
+  rig.start_daemon();
+  rig.bus->say("slow " + Rig::uid("bus-1") + " 3s");
+  const auto begun = rig.set("bus-1", {{"gain_db", 9}}, {{"Prefer", "respond-async"}});
+  REQUIRE(begun.status == 202);
+  rig.daemon->kill();
+  rig.start_daemon();
+  REQUIRE(eventually([&] { return rig.is("bus-1", "agreement", "agreed"); }));
+  CHECK(rig.node("bus-1").at("wanted").at("gain_db") == seen_gain(rig, "bus-1"));
+  const auto rows = rig.get("/journal?kind=fate&node=bus-1").body.at("entries");
+  REQUIRE(rows.size() == 1);
+  CHECK(rows[0].at("change") == begun.body.at("change"));
+}
+
+TEST_CASE("nodes that nobody listed are found on the line") {
+  Rig rig;
+  rig.start_daemon();
+  const auto found = rig.run({"discover", "bus"});
+  CHECK(found.status == 0);
+  CHECK(found.output.find(Rig::uid("bus-1")) != std::string::npos);
+  CHECK(found.output.find(Rig::uid("bus-2")) != std::string::npos);
+}
+
+TEST_CASE("the command line says by its exit status how it went") {
+  Rig rig;
+  rig.start_daemon();
+  CHECK(rig.run({"set", "net-1", "gain=6", "--why", "long cable"}).status == 0);
+  CHECK(rig.run({"set", "net-1", "gain=99"}).status == 3);
+  CHECK(rig.run({"check", "net-1", "gain=6"}).status == 0);
+  CHECK(rig.run({"check", "net-1", "gain=99"}).status == 3);
+  CHECK(rig.run({"set", "net-1", "gain=lots"}).status == 2);
+  CHECK(rig.run({"set", "nobody", "gain=6"}).status == 2);
+  rig.net->say("refuse " + Rig::uid("net-1") + " storage_failed");
+  REQUIRE(eventually([&] { return rig.net->output().find("ok") != std::string::npos; }));
+  const auto failed = rig.run({"set", "net-1", "gain=7"});
+  CHECK(failed.status == 4);
+  CAPTURE(failed.output);
+  rig.net->kill();
+  CHECK(rig.run({"set", "net-1", "gain=8"}).status == 5);
+  rig.daemon->kill();
+  CHECK(rig.run({"nodes"}).status == 6);
+}
+
+TEST_CASE("a plan that is read again changes what is checked, and a broken one changes nothing") {
+  Rig rig;
+  rig.start_daemon();
+  const auto show = rig.file("show.json").string();
+  std::filesystem::copy_file(show, rig.file("good.json"));
+  REQUIRE(Process{"/bin/sh", {"-c", "echo '{' > " + show}, rig.file("sh.log")}.wait() == 0);
+  rig.daemon->signal(SIGHUP);
+  CHECK(eventually(
+      [&] { return rig.daemon->output().find("reload: refused") != std::string::npos; }));
+  CHECK(rig.get("/segments").body.at("segments").size() == 2);
+  std::filesystem::copy_file(rig.file("good.json"), show,
+                             std::filesystem::copy_options::overwrite_existing);
+  rig.daemon->signal(SIGHUP);
+  CHECK(eventually([&] { return rig.daemon->output().find("reload: done") != std::string::npos; }));
+}

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The whole of it for a test: a rack file, processes that behave as nodes on a pseudo-terminal and
+// on a UDP port, the daemon, and a client to it. Loopback only, ports chosen by the system.
+
+#include <filesystem>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/cli/client.hpp"
+#include "tests/support/process.hpp"
+
+namespace catwalk::test {
+
+using Json = nlohmann::ordered_json;
+
+// What a request came to.
+struct Said {
+  int status = 0;
+  Json body;
+  std::string etag;
+  std::string text(const char* member) const {
+    const auto found = body.find(member);
+    return found != body.end() && found->is_string() ? found->get<std::string>() : std::string{};
+  }
+};
+
+class Rig {
+ public:
+  // Nodes bus-1, bus-2 on the serial line "bus" and net-1, net-2 on the UDP line "net"; receiver
+  // "vocals" hears bus-1 and net-1. `on_return` is that of every node.
+  explicit Rig(const std::string& on_return = "hold");
+
+  void start_bus();
+  void start_net();
+  // Starts the daemon and waits until it answers; `nodes`: until they have all been read, too.
+  void start_daemon(bool nodes = true);
+  std::string daemon_url() const;
+
+  Said get(const std::string& path);
+  Said send(const std::string& method, const std::string& path, const Json& body = Json::object(),
+            const cli::Headers& headers = {});
+  // Reads the revision and changes the settings from it.
+  Said set(const std::string& node, const Json& patch, const cli::Headers& headers = {});
+  Json node(const std::string& name);
+  bool is(const std::string& name, const char* member, const std::string& value);
+  // "drifted bus-1", in the order raised; those that hold now.
+  std::vector<std::string> active_alarms();
+  bool has_alarm(const std::string& alarm);
+  // What `catwalk` with these words does: its exit status, output and errors.
+  struct Ran {
+    int status = 0;
+    std::string output;
+  };
+  Ran run(std::vector<std::string> words);
+
+  std::filesystem::path file(const std::string& name) const { return folder_.path() / name; }
+  static std::string uid(const std::string& node);
+
+  std::unique_ptr<Process> bus;
+  std::unique_ptr<Process> net;
+  std::unique_ptr<Process> daemon;
+
+ private:
+  void write_files(const std::string& on_return);
+
+  TemporaryFolder folder_;
+  std::string net_port_ = "0";
+  std::string port_ = "0";
+  std::optional<cli::Client> client_;
+};
+
+}  // namespace catwalk::test
