@@ -9,3 +9,6 @@ add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
 
 catwalk_test(rack_story KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
 set_property(TEST end_to_end.rack_story APPEND PROPERTY LABELS threads)
+
+catwalk_test(bench_story KIND end_to_end SOURCES bench_test.cpp USES catwalk_rig)
+set_property(TEST end_to_end.bench_story APPEND PROPERTY LABELS threads)

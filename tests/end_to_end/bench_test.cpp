@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: Apache-2.0
+// On the bench: the demo's show with every line simulated, faults included, and no hardware.
+#include <doctest/doctest.h>
+
+#include <fstream>
+
+#include "daemon/cli/client.hpp"
+#include "tests/support/process.hpp"
+#include "tests/support/rig.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+class Bench {
+ public:
+  explicit Bench(const std::string& rack_file) {
+    daemon_ = std::make_unique<Process>(
+        CATWALKD,
+        std::vector<std::string>{"--port", "0", "--state-dir", folder_.path().string(), rack_file},
+        folder_.path() / "daemon.log");
+    const std::string mark = "http://127.0.0.1:";
+    REQUIRE(eventually([&] { return daemon_->output().find(mark) != std::string::npos; }));
+    const auto output = daemon_->output();
+    const auto from = output.find(mark) + mark.size();
+    url_ = mark + output.substr(from, output.find_first_not_of("0123456789", from) - from);
+  }
+
+  // What `catwalk` with these words answers, as JSON where it can be.
+  std::pair<int, std::string> run(std::vector<std::string> words) {
+    words.insert(words.begin(), {"--server", url_});
+    Process process{CATWALK, words, folder_.path() / "cli.log"};
+    const int status = process.wait();
+    return {status, process.output()};
+  }
+  Json ask(std::vector<std::string> words) {
+    words.emplace_back("--json");
+    const auto [status, output] = run(words);
+    REQUIRE(status == 0);
+    return Json::parse(output);
+  }
+
+ private:
+  TemporaryFolder folder_;
+  std::unique_ptr<Process> daemon_;
+  std::string url_;
+};
+
+}  // namespace
+
+TEST_CASE("the demo's show runs on simulated nodes, through loss and delay, without hardware") {
+  Bench bench{std::string{CATWALK_SOURCE} + "/config/demo/bench.rack.json"};
+  REQUIRE(eventually([&] {
+    const auto all = bench.ask({"nodes"});
+    for (const auto& node : all.at("nodes"))
+      if (node.at("link") != "answering") return false;
+    return true;
+  }));
+  const auto nodes = bench.ask({"nodes"}).at("nodes");
+  CHECK(nodes.size() == 8);
+  for (const auto& node : nodes) {
+    const std::string name = node.at("name");
+    CAPTURE(name);
+    CHECK(node.at("seen").at("quality") == "simulated");
+    const auto [status, output] = bench.run({"set", name, "--as-planned", "--why", "bench test"});
+    CAPTURE(output);
+    CHECK(status == 0);
+  }
+  const auto after = bench.ask({"nodes"}).at("nodes");
+  for (const auto& node : after) {
+    CAPTURE(node.at("name").get<std::string>());
+    CHECK(node.at("agreement") == "agreed");
+    CHECK(node.at("findings") == Json::array());
+  }
+}
+
+TEST_CASE("a script plays its faults: a knob, a power cut, a node that is silent") {
+  TemporaryFolder folder;
+  const auto source = std::string{CATWALK_SOURCE} + "/config/";
+  std::ifstream file{source + "demo/bench.rack.json"};
+  auto rack =
+      Json::parse(std::string{std::istreambuf_iterator<char>{file}, {}}, nullptr, true, true);
+  for (auto& path : rack.at("datasheets")) path = source + "demo/" + path.get<std::string>();
+  rack["bands"] = source + "demo/" + rack.at("bands").get<std::string>();
+  rack["show"] = source + "demo/" + rack.at("show").get<std::string>();
+  rack.at("lines")[0]["script"] = {"at 1500ms knob 7a10-00000101 gain 9",
+                                   "at 1500ms silence 7a10-00000102 on"};
+  rack.at("lines")[1]["script"] = {"at 1500ms power 7a10-00000201 off"};
+  const auto path = folder.path() / "rack.json";
+  std::ofstream{path} << rack.dump();
+
+  Bench bench{path.string()};
+  CHECK(eventually([&] {
+    const auto alarms = bench.ask({"alarms"}).at("alarms");
+    const auto raised = [&](const char* kind, const char* subject) {
+      for (const auto& alarm : alarms)
+        if (alarm.at("kind") == kind && alarm.at("subject") == subject) return true;
+      return false;
+    };
+    return raised("drifted", "pontoon-bow") && raised("silent", "pontoon-stern") &&
+           raised("passive", "truss-left");
+  }));
+}
