@@ -75,7 +75,8 @@ SharedText Feed::hello() const {
 }
 
 SharedText Feed::snapshot(rack::TimePoint now) {
-  if (snapshot_ && snapshot_sequence_ == sequence_) return snapshot_;
+  const bool together_with_last = now >= snapshot_at_ && now - snapshot_at_ <= together;
+  if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
   snapshot_ = share({{"type", "snapshot"},
@@ -86,6 +87,7 @@ SharedText Feed::snapshot(rack::TimePoint now) {
                      {"alarms", alarms_of(*last_)},
                      {"changes", latest_changes(*last_)}});
   snapshot_sequence_ = sequence_;
+  snapshot_at_ = now;
   return snapshot_;
 }
 

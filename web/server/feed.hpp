@@ -42,6 +42,7 @@ class Feed {
 
  private:
   static constexpr std::size_t changes_kept = 256;
+  static constexpr std::chrono::milliseconds together{25};
 
   std::string server_id_;
   rack::SnapshotPtr last_;
@@ -49,6 +50,7 @@ class Feed {
   std::deque<SharedText> changes_;       // the newest is number sequence_
   std::uint64_t snapshot_sequence_ = 0;  // of snapshot_
   SharedText snapshot_;                  // kept for panels that arrive together
+  rack::TimePoint snapshot_at_;          // ages in it are as of then
 };
 
 // Answers to what a panel sends: only {"type":"snapshot"} is understood.
