@@ -21,6 +21,20 @@ std::string etag_of(const rack::NodeView& node) {
   return '"' + std::to_string(node.wanted ? node.wanted->revision : 0) + '"';
 }
 
+// Does If-None-Match name this tag? A list, compared weakly, or "*": RFC 9110, section 13.1.2.
+bool names_tag(std::string_view list, std::string_view tag) {
+  while (!list.empty()) {
+    const auto comma = list.find(',');
+    auto one = list.substr(0, comma);
+    list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
+    one.remove_prefix(std::min(one.find_first_not_of(" \t"), one.size()));
+    one = one.substr(0, one.find_last_not_of(" \t") + 1);
+    if (one.starts_with("W/")) one.remove_prefix(2);
+    if (one == tag || one == "*") return true;
+  }
+  return false;
+}
+
 HttpResponse not_found(const std::string& what, const std::string& name) {
   return problem(404, "not-found", "There is no " + what + " \"" + name + "\".");
 }
@@ -315,7 +329,7 @@ void Api::get_wanted(const Call& call) {
                                     "\" has never been read, so nothing "
                                     "is wanted of it yet."));
   const auto etag = etag_of(*node);
-  if (call.request.header("if-none-match") == etag)
+  if (names_tag(call.request.header("if-none-match"), etag))
     return call.respond({304, "", "", {{"ETag", etag}}});
   auto response = json_response(render_wanted(*node));
   response.headers.emplace_back("ETag", etag);
