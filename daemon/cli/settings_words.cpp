@@ -9,11 +9,16 @@ namespace {
 
 // "6", "+6", "-1.5", "518.125"; nothing for any other text, an exponent or a unit included.
 std::optional<double> parse_number(std::string_view text) {
-  if (text.starts_with('+')) text.remove_prefix(1);
+  // from_chars() knows no plus, and takes "nan" and "inf" for numbers.
+  const bool plus = text.starts_with('+');
+  if (plus) text.remove_prefix(1);
+  const auto digits = text.substr(!plus && text.starts_with('-') ? 1 : 0);
+  if (digits.empty() || (digits.front() != '.' && (digits.front() < '0' || digits.front() > '9')))
+    return std::nullopt;
   double value = 0;
   const auto [end, error] =
       std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
-  if (text.empty() || error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+  if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
   return value;
 }
 
