@@ -1,0 +1,337 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/store/journal.hpp"
+
+#include <sys/resource.h>
+
+#include <algorithm>
+#include <csignal>
+#include <fstream>
+#include <functional>
+
+#include "tests/support/store_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+struct JournalBench {
+  TemporaryFolder folder;
+  std::filesystem::path file = folder.path() / "journal.sqlite";
+};
+
+std::vector<std::uint64_t> sequences(store::Journal& journal, const rack::JournalQuery& query) {
+  auto rows = journal.read(query);
+  REQUIRE(rows);
+  std::vector<std::uint64_t> numbers;
+  for (const auto& row : rows.value()) numbers.push_back(row.sequence);
+  return numbers;
+}
+using Numbers = std::vector<std::uint64_t>;
+
+rack::JournalQuery query(const std::function<void(rack::JournalQuery&)>& narrow) {
+  rack::JournalQuery made;
+  narrow(made);
+  return made;
+}
+
+std::optional<std::uint64_t> first_broken(const std::filesystem::path& file) {
+  auto journal = open_journal(file);
+  const auto broken = journal.first_broken_row();
+  REQUIRE(broken);
+  return *broken;
+}
+
+// Three rows on disk and the file closed again.
+void write_three(const std::filesystem::path& file) {
+  auto journal = open_journal(file);
+  for (int i = 1; i <= 3; ++i) {
+    const std::vector<rack::Record> one{{static_cast<rack::RecordId>(i), {entry_no(i)}, {}}};
+    REQUIRE_FALSE(journal.keep(one));
+  }
+}
+
+// While it lives, no file of this process grows beyond this size: as on a full disk.
+class NoRoom {
+ public:
+  explicit NoRoom(std::uintmax_t largest) {
+    std::signal(SIGXFSZ, SIG_IGN);
+    ::getrlimit(RLIMIT_FSIZE, &before_);
+    const rlimit limit{static_cast<rlim_t>(largest), before_.rlim_max};
+    REQUIRE(::setrlimit(RLIMIT_FSIZE, &limit) == 0);
+  }
+  NoRoom(const NoRoom&) = delete;
+  NoRoom& operator=(const NoRoom&) = delete;
+  ~NoRoom() { ::setrlimit(RLIMIT_FSIZE, &before_); }
+
+ private:
+  rlimit before_{};
+};
+
+plan::Settings odd_settings() {
+  return {rf::Gain::centidecibels(-1'250), 7, rf::Frequency::hertz(4'294'967'295), false,
+          "vöx \"1\""};
+}
+
+}  // namespace
+
+TEST_CASE("an empty journal gives an empty rack, and epoch one") {
+  JournalBench bench;
+  auto journal = open_journal(bench.file);
+  const auto restored = journal.restore();
+  REQUIRE(restored);
+  CHECK(restored->wanted.empty());
+  CHECK(restored->unfinished.empty());
+  CHECK_FALSE(restored->lock);
+  CHECK(restored->segment.empty());
+  CHECK(restored->epoch == protocol::Epoch{1});
+  CHECK(restored->last_change == 0);
+  CHECK(sequences(journal, {}).empty());
+}
+
+TEST_CASE("everything that was kept comes back after the file is opened again") {
+  JournalBench bench;
+  const auto left = protocol::NodeUid{0xFFFE, 0xFFFF'FFFF};
+  const rack::Wanted wanted{odd_settings(), 9'000'000'000};
+  const rack::Unfinished unfinished{41, left, slide_at(3, 518), odd_settings()};
+  const rack::Lock lock{"Ana", "doors", entry_no(5).at};
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{
+        {1, {entry_no(1), entry_no(2)}, {rack::KeepWanted{left, wanted}}},
+        {2,
+         {},
+         {rack::KeepWanted{uid(2), {slide_at(1, 500), 1}}, rack::KeepUnfinished{unfinished}}},
+        {3, {entry_no(3)}, {rack::KeepLock{lock}, rack::KeepSegment{"finale"}}},
+        {4, {}, {rack::KeepEpoch{{70'000}}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  auto journal = open_journal(bench.file);
+  const auto restored = journal.restore();
+  REQUIRE(restored);
+  CHECK(restored->wanted ==
+        std::map<protocol::NodeUid, rack::Wanted>{{left, wanted}, {uid(2), {slide_at(1, 500), 1}}});
+  CHECK(restored->unfinished == std::vector{unfinished});
+  CHECK(restored->lock == lock);
+  CHECK(restored->segment == "finale");
+  CHECK(restored->epoch == protocol::Epoch{70'001});
+  CHECK(restored->last_change == 41);
+  const auto rows = journal.read({});
+  REQUIRE(rows);
+  REQUIRE(rows->size() == 3);
+  CHECK(rows.value()[0].entry == entry_no(3));
+  CHECK(rows.value()[2].entry == entry_no(1));
+}
+
+TEST_CASE("what is overwritten or forgotten stays so") {
+  JournalBench bench;
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{
+        {1,
+         {},
+         {rack::KeepWanted{uid(1), {slide_at(1, 500), 1}},
+          rack::KeepUnfinished{{7, uid(1), slide_at(1, 500), slide_at(2, 500)}},
+          rack::KeepLock{rack::Lock{"Ana", "", {}}}, rack::KeepSegment{"speeches"}}},
+        {2,
+         {},
+         {rack::KeepWanted{uid(1), {slide_at(2, 500), 2}}, rack::ForgetUnfinished{7},
+          rack::KeepLock{}, rack::KeepSegment{"finale"}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  auto journal = open_journal(bench.file);
+  const auto restored = journal.restore();
+  REQUIRE(restored);
+  CHECK(restored->wanted.at(uid(1)) == rack::Wanted{slide_at(2, 500), 2});
+  CHECK(restored->unfinished.empty());
+  CHECK_FALSE(restored->lock);
+  CHECK(restored->segment == "finale");
+  // A change's number is never used again, even if nothing of it is left to finish.
+  CHECK(restored->last_change == 7);
+}
+
+TEST_CASE("the epoch grows at every restore, whatever else happens") {
+  JournalBench bench;
+  std::uint32_t last = 0;
+  for (int run = 0; run < 4; ++run) {
+    auto journal = open_journal(bench.file);
+    const auto restored = journal.restore();
+    REQUIRE(restored);
+    CHECK(restored->epoch.value > last);
+    last = restored->epoch.value;
+  }
+}
+
+TEST_CASE("of a batch that fails in the middle nothing is kept, and the next one is") {
+  JournalBench bench;
+  forbid_wanted(bench.file, 99);
+  auto journal = open_journal(bench.file);
+  REQUIRE_FALSE(journal.keep(std::vector<rack::Record>{{1, {entry_no(1)}, {}}}));
+  const std::vector<rack::Record> records{
+      {2, {entry_no(2)}, {rack::KeepWanted{uid(1), {slide_at(9, 500), 9}}}},
+      {3, {entry_no(3)}, {rack::KeepWanted{uid(99), {slide_at(9, 500), 9}}}}};
+  const auto trouble = journal.keep(records);
+  REQUIRE(trouble);
+  CHECK(trouble->sentence == "step: forbidden by the test");
+  CHECK(sequences(journal, {}) == Numbers{1});
+  CHECK(journal.restore()->wanted.empty());
+
+  REQUIRE_FALSE(journal.keep(std::vector<rack::Record>{{4, {entry_no(4)}, {}}}));
+  CHECK(sequences(journal, {}) == Numbers{2, 1});
+  const auto broken = journal.first_broken_row();
+  REQUIRE(broken);
+  CHECK_FALSE(*broken);  // the chain goes on from the last row that was really kept
+}
+
+TEST_CASE("when no byte more can be written nothing is kept, and when there is room again it is") {
+  JournalBench bench;
+  auto journal = open_journal(bench.file);
+  REQUIRE_FALSE(journal.keep(std::vector<rack::Record>{{1, {entry_no(1)}, {}}}));
+  std::vector<rack::Record> many;
+  for (int i = 2; i < 400; ++i)
+    many.push_back({static_cast<rack::RecordId>(i),
+                    {entry_no(i)},
+                    {rack::KeepWanted{uid(1), {slide_at(9, 500), 9}}}});
+  std::optional<store::StoreError> trouble;
+  {
+    const NoRoom no_room{std::filesystem::file_size(bench.file.string() + "-wal")};
+    trouble = journal.keep(many);
+  }
+  REQUIRE(trouble);
+  CHECK(trouble->sentence != "");
+  CHECK(sequences(journal, {}) == Numbers{1});
+  CHECK(journal.restore()->wanted.empty());
+  REQUIRE_FALSE(journal.keep(many));
+  CHECK(journal.restore()->wanted.size() == 1);
+  CHECK_FALSE(*journal.first_broken_row());
+}
+
+TEST_CASE("no row of the journal can be changed or deleted, not even by hand") {
+  JournalBench bench;
+  write_three(bench.file);
+  CHECK(by_hand(bench.file, "UPDATE journal SET who = 'Bo' WHERE sequence = 2") ==
+        "the journal keeps every word");
+  CHECK(by_hand(bench.file, "DELETE FROM journal WHERE sequence = 3") ==
+        "the journal keeps every row");
+  CHECK_FALSE(first_broken(bench.file));
+  CHECK(by_hand(bench.file, "INSERT INTO journal SELECT * FROM journal").starts_with("UNIQUE"));
+}
+
+TEST_CASE("a hand that takes the triggers away first is found by the chain") {
+  const std::string off = "DROP TRIGGER journal_keeps_rows; DROP TRIGGER journal_keeps_words;";
+  struct Row {
+    std::string sql;
+    std::uint64_t broken;
+  };
+  for (const auto& [sql, broken] :
+       std::vector<Row>{{"UPDATE journal SET who = 'Bo' WHERE sequence = 2", 2},
+                        {"UPDATE journal SET at_us = at_us + 1 WHERE sequence = 1", 1},
+                        {"UPDATE journal SET kind = 'refused' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET node = 'right' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET change = 9 WHERE sequence = 3", 3},
+                        {"UPDATE journal SET segment = 'x' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET what = 'x' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET why = '' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET verdict = '' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET waiver = '' WHERE sequence = 3", 3},
+                        {"UPDATE journal SET fate = 'failed' WHERE sequence = 3", 3},
+                        // The same letters, with the border between two fields moved.
+                        {"UPDATE journal SET who = who || 'l', node = 'eft' WHERE sequence = 2", 2},
+                        {"UPDATE journal SET hash = 'x' WHERE sequence = 1", 1},
+                        {"DELETE FROM journal WHERE sequence = 2", 3},
+                        {"DELETE FROM journal WHERE sequence = 1", 2},
+                        {"UPDATE journal SET sequence = 4 WHERE sequence = 3", 4}}) {
+    CAPTURE(sql);
+    JournalBench bench;
+    write_three(bench.file);
+    REQUIRE(by_hand(bench.file, off + sql) == "");
+    CHECK(first_broken(bench.file) == broken);
+  }
+}
+
+TEST_CASE("a kind that does not exist is found by the chain too") {
+  JournalBench bench;
+  write_three(bench.file);
+  REQUIRE(by_hand(bench.file,
+                  "DROP TRIGGER journal_keeps_words;"
+                  "UPDATE journal SET kind = 'wish' WHERE sequence = 2") == "");
+  CHECK(first_broken(bench.file) == 2);
+}
+
+TEST_CASE("the journal is asked by node, kind, change, and page by page") {
+  JournalBench bench;
+  auto journal = open_journal(bench.file);
+  std::vector<rack::Record> records;
+  for (int i = 1; i <= 6; ++i) {
+    auto entry = entry_no(i, i % 2 == 0 ? "right" : "left");
+    entry.change = i < 5 ? 1 : 2;
+    if (i == 4) entry.kind = rack::JournalKind::intent;
+    records.push_back({static_cast<rack::RecordId>(i), {entry}, {}});
+  }
+  REQUIRE_FALSE(journal.keep(records));
+  CHECK(sequences(journal, {}) == Numbers{6, 5, 4, 3, 2, 1});
+  CHECK(sequences(journal, query([](auto& q) { q.node = "right"; })) == Numbers{6, 4, 2});
+  CHECK(sequences(journal, query([](auto& q) { q.kind = "intent"; })) == Numbers{4});
+  CHECK(sequences(journal, query([](auto& q) { q.change = 2; })) == Numbers{6, 5});
+  CHECK(sequences(journal, query([](auto& q) {
+                    q.node = "left";
+                    q.change = 1;
+                  })) == Numbers{3, 1});
+  CHECK(sequences(journal, query([](auto& q) { q.limit = 2; })) == Numbers{6, 5});
+  CHECK(sequences(journal, query([](auto& q) {
+                    q.before = 5;
+                    q.limit = 2;
+                  })) == Numbers{4, 3});
+  CHECK(sequences(journal, query([](auto& q) { q.before = 1; })).empty());
+  CHECK(sequences(journal, query([](auto& q) { q.node = "nobody"; })).empty());
+  CHECK(sequences(journal, query([](auto& q) { q.node = "left' OR '1'='1"; })).empty());
+}
+
+TEST_CASE("a journal in use by another daemon is not opened") {
+  JournalBench bench;
+  auto first = open_journal(bench.file);
+  REQUIRE(first.restore());
+  const auto second = store::Journal::open(bench.file);
+  REQUIRE_FALSE(second);
+  CHECK(second.error().sentence == "execute: database is locked");
+}
+
+TEST_CASE("what is no journal is refused, and left as it is") {
+  JournalBench bench;
+  std::ofstream{bench.file}
+      << "the minutes of the harbour board, which are not a database at all\n";
+  const auto no_database = store::Journal::open(bench.file);
+  REQUIRE_FALSE(no_database);
+  CHECK(no_database.error().sentence == "execute: file is not a database");
+
+  const auto later = bench.folder.path() / "later.sqlite";
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 2;") == "");
+  const auto other_format = store::Journal::open(later);
+  REQUIRE_FALSE(other_format);
+  CHECK(other_format.error().sentence == "the journal has format 2, this program writes format 1");
+
+  const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
+  REQUIRE_FALSE(nowhere);
+  CHECK(nowhere.error().sentence == "open " + (bench.folder.path() / "no/such.sqlite").string() +
+                                        ": unable to open database file");
+}
+
+TEST_CASE(
+    "a write-ahead log that was cut off in the middle costs no record that was acknowledged") {
+  JournalBench bench;
+  const auto copy = bench.folder.path() / "copy.sqlite";
+  {
+    auto journal = open_journal(bench.file);
+    for (int i = 1; i <= 3; ++i)
+      REQUIRE_FALSE(journal.keep(
+          std::vector<rack::Record>{{static_cast<rack::RecordId>(i), {entry_no(i)}, {}}}));
+    // The files as a power cut would leave them: the journal is not closed, and of its next
+    // transaction only a part has reached the disk.
+    std::filesystem::copy_file(bench.file, copy);
+    std::filesystem::copy_file(bench.file.string() + "-wal", copy.string() + "-wal");
+    std::ofstream{copy.string() + "-wal", std::ios::app} << std::string(1000, '\x5A');
+  }
+  auto journal = open_journal(copy);
+  CHECK(sequences(journal, {}) == Numbers{3, 2, 1});
+  CHECK_FALSE(*journal.first_broken_row());
+}
