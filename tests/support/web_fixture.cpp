@@ -1,0 +1,198 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/support/web_fixture.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "tests/support/json_schema.hpp"
+#include "web/server/embedded.hpp"
+
+namespace catwalk::test {
+namespace {
+
+constexpr std::string_view root = "/api/v1";
+
+}  // namespace
+
+FakeGate::FakeGate(plan::RackPlan plan)
+    : core_{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, now} {}
+
+void FakeGate::ask(rack::Event request, Answered answered) {
+  const auto id = ++last_request_;
+  std::visit(
+      [id](auto& event) {
+        if constexpr (requires { event.request; }) event.request = id;
+      },
+      request);
+  waiting_.emplace(id, std::move(answered));
+  on(request);
+}
+
+void FakeGate::read_journal(rack::JournalQuery query, Rows rows) {
+  last_query = query;
+  if (!journal_reads) return rows(std::nullopt);
+  rows(std::vector<rack::StoredEntry>{journal.rbegin(), journal.rend()});
+}
+
+void FakeGate::on(const rack::Event& event) {
+  events_.push_back(event);
+  if (running_) return;
+  running_ = true;
+  while (!events_.empty()) {
+    const auto next = std::move(events_.front());
+    events_.pop_front();
+    now += std::chrono::milliseconds{10};
+    for (const auto& effect : core_.on(next, now)) carry_out(effect);
+  }
+  running_ = false;
+}
+
+void FakeGate::carry_out(const rack::Effect& effect) {
+  if (const auto* respond = std::get_if<rack::Respond>(&effect)) {
+    const auto found = waiting_.find(respond->request);
+    REQUIRE(found != waiting_.end());
+    const auto answered = found->second;
+    if (respond->answer.outcome != rack::Outcome::accepted) waiting_.erase(found);
+    answered(respond->answer);
+  } else if (const auto* send = std::get_if<rack::Send>(&effect)) {
+    sent.push_back(*send);
+    if (hold)
+      held_.push_back(*send);
+    else
+      answer(*send);
+  } else if (const auto* record = std::get_if<rack::Record>(&effect)) {
+    if (journal_writes) {
+      for (const auto& entry : record->entries) journal.push_back({journal.size() + 1, entry});
+      on(rack::Recorded{record->id});
+    } else {
+      on(rack::RecordFailed{record->id, "the disk is full"});
+    }
+  } else if (const auto* search = std::get_if<rack::Search>(&effect)) {
+    on(rack::NodeDiscovered{search->line, uid(1), {4}});
+    on(rack::NodeDiscovered{search->line, uid(77), protocol::Address::unassigned()});
+    on(rack::DiscoveryEnded{search->line, "one branch gave no clean answer"});
+  }
+}
+
+void FakeGate::answer(const rack::Send& send) {
+  auto& node = nodes.at(send.node.bits());
+  if (!node.answers) return on(rack::CommandFailed{send.command, "timed out"});
+  const auto reply = [&](protocol::Reply what) {
+    on(rack::CommandAnswered{send.command, std::move(what)});
+  };
+  if (std::holds_alternative<protocol::Read>(send.request)) return reply(reading_of(node.in_force));
+  if (node.refuses) return reply(protocol::Refusal{*node.refuses, 0});
+  if (const auto* stage = std::get_if<protocol::Stage>(&send.request))
+    node.staged = rack::from_wire(stage->settings);
+  if (std::holds_alternative<protocol::Apply>(send.request) && node.takes_what_it_is_given)
+    node.in_force = node.staged;
+  reply(protocol::Done{});
+}
+
+void FakeGate::meet_all() {
+  for (const char* line : {"bus", "net"}) on(rack::LineWentUp{{line}});
+  for (const auto& [bits, node] : nodes)
+    on(rack::NodeReported{uid(bits), reading_of(node.in_force)});
+}
+
+void FakeGate::turn(std::uint64_t node, const plan::Settings& settings) {
+  nodes.at(node).in_force = settings;
+  on(rack::NodeReported{uid(node), reading_of(settings)});
+}
+
+void FakeGate::release() {
+  hold = false;
+  auto held = std::move(held_);
+  held_.clear();
+  for (const auto& send : held) answer(send);
+}
+
+const Json& openapi() {
+  static const Json document = Json::parse(web::embedded::openapi_json);
+  return document;
+}
+
+std::string described_path(const std::string& path) {
+  if (!path.starts_with(root)) return {};
+  const auto parts = web::path_parts(path.substr(root.size()));
+  for (const auto& [pattern, ignored] : openapi().at("paths").items()) {
+    const auto wanted = web::path_parts(pattern);
+    if (std::ranges::equal(wanted, parts, [](const std::string& want, const std::string& part) {
+          return want.front() == '{' || want == part;
+        }))
+      return pattern;
+  }
+  return {};
+}
+
+WebBench::WebBench() : api{gate, [this] { return gate.now; }} { gate.meet_all(); }
+
+std::vector<Called>& WebBench::begin(const std::string& method, const std::string& target,
+                                     const std::string& body, const Headers& headers,
+                                     web::Role role) {
+  const auto parsed = web::parse_target(std::string{root} + target);
+  REQUIRE(parsed);
+  const web::HttpRequest request{method, parsed->path, parsed->query, headers, body};
+  auto& answers = answers_.emplace_back();
+  api.handle(request, {"ana", role}, [this, &answers, method, path = parsed->path](auto response) {
+    Called called;
+    called.status = response.status;
+    called.type = response.content_type;
+    if (!response.body.empty()) called.body = Json::parse(response.body);
+    for (const auto& [name, value] : response.headers) called.headers.emplace(name, value);
+    hold_against_document(method, path, called);
+    answers.push_back(std::move(called));
+  });
+  return answers;
+}
+
+Called WebBench::call(const std::string& method, const std::string& target, const std::string& body,
+                      const Headers& headers, web::Role role) {
+  const auto& answers = begin(method, target, body, headers, role);
+  REQUIRE(answers.size() == 1);
+  return answers.front();
+}
+
+std::string WebBench::etag(const std::string& node) {
+  return call("GET", "/nodes/" + node + "/settings").header("ETag");
+}
+
+Called WebBench::set(const std::string& node, const Json& patch, Headers headers) {
+  headers.emplace("if-match", etag(node));
+  return call("PATCH", "/nodes/" + node + "/settings", patch.dump(), headers);
+}
+
+void WebBench::hold_against_document(const std::string& method, const std::string& path,
+                                     const Called& called) {
+  auto verb = method;
+  std::ranges::transform(verb, verb.begin(), [](char c) {
+    return static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+  });
+  const auto pattern = described_path(path);
+  CAPTURE(method);
+  CAPTURE(path);
+  CAPTURE(called.status);
+  if (pattern.empty() || !openapi().at("paths").at(pattern).contains(verb)) {
+    // Nothing that is not in the document may be answered as if it were there.
+    CHECK((called.status == 404 || called.status == 405));
+    return;
+  }
+  const auto& responses = openapi().at("paths").at(pattern).at(verb).at("responses");
+  const auto status = std::to_string(called.status);
+  statuses_seen.insert(method + ' ' + pattern + ' ' + status);
+  REQUIRE_MESSAGE(responses.contains(status), "status ", status,
+                  " is not in the document: ", called.body.dump());
+  const JsonSchema schema{openapi()};
+  const auto& response = schema.resolved(responses.at(status));
+  if (!response.contains("content")) {
+    CHECK(called.body.is_null());
+    return;
+  }
+  REQUIRE(response.at("content").contains(called.type));
+  const auto faults =
+      schema.faults(response.at("content").at(called.type).at("schema"), called.body);
+  CHECK_MESSAGE(faults.empty(), (faults.empty() ? std::string{} : faults.front()));
+}
+
+}  // namespace catwalk::test

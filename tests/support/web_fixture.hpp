@@ -1,0 +1,118 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The panel side without threads, sockets or clocks: a gate to a real core, whose nodes and journal
+// are in the test's hand, and the API in front of it. Every answer of the API is held against the
+// OpenAPI document as it passes.
+
+#include <deque>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "daemon/rack/core.hpp"
+#include "tests/support/rack_fixture.hpp"
+#include "web/server/api.hpp"
+#include "web/server/gate.hpp"
+
+namespace catwalk::test {
+
+using Json = nlohmann::json;
+
+class FakeGate final : public web::Gate {
+ public:
+  explicit FakeGate(plan::RackPlan plan = small_rack());
+
+  rack::SnapshotPtr snapshot() const override { return core_.snapshot(); }
+  void ask(rack::Event request, Answered answered) override;
+  void read_journal(rack::JournalQuery query, Rows rows) override;
+  std::vector<web::LineFigures> line_figures() const override { return figures; }
+  void reload(Reloaded reloaded) override { reloaded(troubles); }
+
+  // Something happens at the field side, and all that follows from it.
+  void on(const rack::Event& event);
+  // Every line is up and every node is read for the first time.
+  void meet_all();
+  // Somebody turns knobs at the node, and it is read.
+  void turn(std::uint64_t node, const plan::Settings& settings);
+  // What waits at the lines is answered now, and all that follows from it.
+  void release();
+
+  struct FakeNode {
+    plan::Settings in_force = slide_at(0, 518);
+    plan::Settings staged = {};
+    std::optional<protocol::RefusalReason> refuses = {};
+    bool answers = true;
+    bool takes_what_it_is_given = true;  // false: applies nothing, and says it is done
+  };
+  std::map<std::uint64_t, FakeNode> nodes{{1, {}}, {2, {}}, {3, {}}};
+  bool journal_writes = true;
+  bool journal_reads = true;
+  bool hold = false;  // commands wait for release()
+  std::vector<rack::Send> sent;
+  std::vector<rack::StoredEntry> journal;
+  std::optional<rack::JournalQuery> last_query;
+  std::vector<web::LineFigures> figures;
+  std::vector<std::string> troubles;  // of the files, when they are read again
+  rack::TimePoint now{std::chrono::sys_days{std::chrono::year{2026} / 8 / 14}};
+
+ private:
+  void carry_out(const rack::Effect& effect);
+  void answer(const rack::Send& send);
+
+  rack::Core core_;
+  rack::RequestId last_request_ = 0;
+  std::map<rack::RequestId, Answered> waiting_;
+  std::vector<rack::Send> held_;
+  std::deque<rack::Event> events_;
+  bool running_ = false;
+};
+
+// What a call came to.
+struct Called {
+  int status = 0;
+  std::string type;
+  Json body;
+  std::multimap<std::string, std::string> headers;
+  std::string header(const std::string& name) const {
+    const auto found = headers.find(name);
+    return found == headers.end() ? std::string{} : found->second;
+  }
+  std::string text(const char* member) const { return body.value(member, std::string{}); }
+};
+
+using Headers = std::map<std::string, std::string>;  // names in lower case
+
+class WebBench {
+ public:
+  WebBench();
+
+  // The answers so far to a request that may still wait for its fate.
+  std::vector<Called>& begin(const std::string& method, const std::string& target,
+                             const std::string& body = {}, const Headers& headers = {},
+                             web::Role role = web::Role::engineer);
+  // The answer, which must be there at once.
+  Called call(const std::string& method, const std::string& target, const std::string& body = {},
+              const Headers& headers = {}, web::Role role = web::Role::engineer);
+  // Changes a node's settings from the revision they have now.
+  Called set(const std::string& node, const Json& patch, Headers headers = {});
+  std::string etag(const std::string& node);
+
+  FakeGate gate;
+  web::Api api;
+  std::set<std::string> statuses_seen;  // "GET /nodes/{node} 200"
+
+ private:
+  void hold_against_document(const std::string& method, const std::string& path,
+                             const Called& called);
+
+  std::deque<std::vector<Called>> answers_;  // a deque, since callers keep references
+};
+
+const Json& openapi();
+// "/nodes/{node}" for "/api/v1/nodes/left"; empty: the document has no such path.
+std::string described_path(const std::string& path);
+
+}  // namespace catwalk::test

@@ -1,0 +1,179 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/access.hpp"
+
+#include <doctest/doctest.h>
+
+#include <nlohmann/json.hpp>
+
+using namespace catwalk::web;
+
+namespace {
+
+HttpRequest request(const std::string& method, std::map<std::string, std::string> headers,
+                    std::string body = {}) {
+  HttpRequest made;
+  made.method = method;
+  made.path = "/api/v1/rack";
+  made.headers = std::move(headers);
+  made.headers.emplace("host", "127.0.0.1:8470");
+  made.body = std::move(body);
+  return made;
+}
+
+Doors open_doors() { return {{"localhost", "127.0.0.1", "[::1]", "rack.example"}, {}}; }
+Doors guarded_doors() {
+  auto doors = open_doors();
+  doors.tokens = {{"Ana", Role::engineer, sha256_hex("token of Ana")},
+                  {"screen", Role::watch, sha256_hex("token of the screen")}};
+  return doors;
+}
+
+struct Refusal {
+  int status = 0;
+  std::string type;
+  std::string detail;
+  friend bool operator==(const Refusal&, const Refusal&) = default;
+};
+// How a request is turned away; status 0: it is let in.
+Refusal refusal(const HttpRequest& from, const Doors& doors = open_doors(), bool upgrade = false) {
+  const auto admission = admit(from, doors, upgrade);
+  if (admission.caller) return {};
+  const auto body = nlohmann::json::parse(admission.refusal.body);
+  CHECK(admission.refusal.content_type == "application/problem+json");
+  CHECK(body.at("status") == admission.refusal.status);
+  return {admission.refusal.status, body.at("type"), body.at("detail")};
+}
+const Refusal none{};
+
+const Refusal foreign{403, "/problems/origin",
+                      "Requests from the pages of another site are refused."};
+
+}  // namespace
+
+TEST_CASE("the hash of a token is SHA-256") {
+  // FIPS 180-4's one-block message, as in the examples that NIST publishes with it.
+  CHECK(sha256_hex("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+}
+
+TEST_CASE("a request must say whom it is for, and we answer to our own names only") {
+  auto without = request("GET", {});
+  without.headers.erase("host");
+  CHECK(refusal(without) == Refusal{400, "/problems/host", "The request has no Host header."});
+
+  for (const char* host : {"127.0.0.1", "127.0.0.1:8470", "LOCALHOST:1", "[::1]:8470", "[::1]",
+                           "rack.example", "Rack.Example:443"}) {
+    CAPTURE(host);
+    CHECK(refusal(request("GET", {{"host", host}})) == none);
+  }
+  for (const auto& [host, told] : std::vector<std::pair<std::string, std::string>>{
+           {"evil.example", "evil.example"},
+           {"evil.example:8470", "evil.example"},
+           {"127.0.0.1.evil.example", "127.0.0.1.evil.example"},
+           {"192.0.2.7", "192.0.2.7"},
+           {"[::2]", "[::2]"},
+           {"", ""}}) {
+    CAPTURE(host);
+    CHECK(refusal(request("GET", {{"host", host}})) ==
+          Refusal{421, "/problems/host",
+                  "This rack does not answer to the name \"" + told +
+                      "\". Names are added under server.allowed_hosts."});
+  }
+}
+
+TEST_CASE("pages of other sites can read nothing they should not, and write nothing") {
+  struct Row {
+    std::string method, origin, site;
+    bool upgrade;
+    Refusal expected;
+  };
+  const std::string own = "http://127.0.0.1:8470";
+  const std::vector<Row> rows{
+      {"POST", own, "same-origin", false, none},
+      {"POST", "HTTP://127.0.0.1:8470", "", false, none},
+      {"POST", "https://127.0.0.1:8470", "", false, none},
+      {"POST", "", "", false, none},  // no browser
+      {"POST", "", "none", false, none},
+      {"POST", own, "same-site", false, foreign},
+      {"POST", own, "cross-site", false, foreign},
+      {"POST", "http://evil.example", "", false, foreign},
+      {"PATCH", "http://127.0.0.1:8471", "", false, foreign},  // another port is another origin
+      {"DELETE", "null", "", false, foreign},
+      {"GET", "http://evil.example", "", false, none},  // it cannot see the answer
+      {"GET", "http://evil.example", "", true, foreign},
+      {"GET", "", "cross-site", true, foreign},
+      {"GET", own, "same-origin", true, none},
+      {"GET", "", "", true, none},
+  };
+  for (const auto& [method, origin, site, upgrade, expected] : rows) {
+    CAPTURE(method);
+    CAPTURE(origin);
+    CAPTURE(site);
+    CAPTURE(upgrade);
+    std::map<std::string, std::string> headers;
+    if (!origin.empty()) headers["origin"] = origin;
+    if (!site.empty()) headers["sec-fetch-site"] = site;
+    CHECK(refusal(request(method, headers), open_doors(), upgrade) == expected);
+  }
+}
+
+TEST_CASE("only JSON bodies are read") {
+  for (const char* type : {"application/json", "Application/JSON",
+                           "application/json; charset=utf-8", "application/merge-patch+json"}) {
+    CAPTURE(type);
+    CHECK(refusal(request("PATCH", {{"content-type", type}}, "{}")) == none);
+  }
+  CHECK(refusal(request("POST", {{"content-type", "text/plain"}})) == none);  // nothing to read
+  for (const auto& type :
+       std::vector<std::string>{"text/plain", "", "application/x-www-form-urlencoded",
+                                "multipart/form-data; boundary=x", "application/jsonp"}) {
+    CAPTURE(type);
+    const auto refused = refusal(request("PATCH", {{"content-type", type}}, "{}"));
+    CHECK(refused.status == 415);
+    CHECK(refused.type == "/problems/content-type");
+    CHECK(refused.detail == "The body has Content-Type \"" + type +
+                                "\"; allowed is application/json or application/merge-patch+json.");
+  }
+}
+
+TEST_CASE("without tokens everybody is an engineer, by the name they give") {
+  const auto nameless = admit(request("POST", {}), open_doors(), false);
+  REQUIRE(nameless.caller);
+  CHECK(nameless.caller->name == "local");
+  CHECK(nameless.caller->role == Role::engineer);
+  CHECK(admit(request("POST", {{"catwalk-user", "Ana P."}}), open_doors(), false).caller->name ==
+        "Ana P.");
+  for (const auto& name : {std::string{}, std::string(65, 'x'), std::string{"a\nb"},
+                           std::string{"\xC3\xBC"}, std::string{"a\x7F"}}) {
+    CHECK(refusal(request("POST", {{"catwalk-user", name}})) ==
+          Refusal{422, "/problems/bad-value",
+                  "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII characters."});
+  }
+}
+
+TEST_CASE("with tokens a caller is who the token says, whatever else it claims") {
+  const auto ana =
+      admit(request("POST", {{"authorization", "Bearer token of Ana"}, {"catwalk-user", "Bo"}}),
+            guarded_doors(), false);
+  REQUIRE(ana.caller);
+  CHECK(ana.caller->name == "Ana");
+  CHECK(ana.caller->role == Role::engineer);
+  const auto screen = admit(request("GET", {{"authorization", "bearer token of the screen"}}),
+                            guarded_doors(), false);
+  REQUIRE(screen.caller);
+  CHECK(screen.caller->role == Role::watch);
+}
+
+TEST_CASE("with tokens nobody comes in without one, and is told how to ask") {
+  const auto missing = admit(request("GET", {}), guarded_doors(), false);
+  REQUIRE_FALSE(missing.caller);
+  CHECK(missing.refusal.headers == std::vector<std::pair<std::string, std::string>>{
+                                       {"WWW-Authenticate", "Bearer realm=\"catwalk\""}});
+  CHECK(refusal(request("GET", {}), guarded_doors()) ==
+        Refusal{401, "/problems/token", "A bearer token is needed."});
+  for (const char* given : {"Bearer ", "Bearer token of Bo", "Basic YW5hOmFuYQ==", "token of Ana",
+                            "Bearer  token of Ana"}) {
+    CAPTURE(given);
+    CHECK(refusal(request("GET", {{"authorization", given}}), guarded_doors()) ==
+          Refusal{401, "/problems/token", "This token is not known here."});
+  }
+}

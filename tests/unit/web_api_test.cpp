@@ -1,0 +1,252 @@
+// SPDX-License-Identifier: Apache-2.0
+// The rest of the API: what can be read, and what can be done besides changes.
+#include "web/server/api.hpp"
+
+#include <doctest/doctest.h>
+
+#include "tests/support/web_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+TEST_CASE("a node is shown with what is wanted, what is seen, and how old that is") {
+  WebBench bench;
+  bench.gate.on(rack::NodeIdentified{uid(1), {uid(1), {1}, 1, 0x0203, "slider"}});
+  bench.gate.now += std::chrono::milliseconds{1500};
+  const auto node = bench.call("GET", "/nodes/left").body;
+  CHECK(node.at("uid") == "0000-00000001");
+  CHECK(node.at("line") == "bus");
+  CHECK(node.at("firmware") == "2.3");
+  CHECK(node.at("link") == "answering");
+  const auto& seen = node.at("seen");
+  CHECK(seen.at("age_ms").get<int>() >= 1500);
+  CHECK(seen.at("quality") == "good");
+  CHECK(seen.at("passband_mhz") == Json{498.0, 538.0});
+}
+
+TEST_CASE("a reading older than five seconds is stale, and so is one of a node that fell silent") {
+  WebBench bench;
+  bench.gate.now += std::chrono::milliseconds{5'500};
+  CHECK(bench.call("GET", "/nodes/left").body.at("seen").at("quality") == "stale");
+  bench.gate.turn(1, slide_at(0, 518));
+  CHECK(bench.call("GET", "/nodes/left").body.at("seen").at("quality") == "good");
+  bench.gate.on(rack::NodeFellSilent{uid(1)});
+  const auto silent = bench.call("GET", "/nodes/left").body;
+  CHECK(silent.at("link") == "silent");
+  CHECK(silent.at("seen").at("quality") == "stale");
+}
+
+TEST_CASE("a node of a simulated line is never shown as good, but as simulated") {
+  auto plan = small_rack();
+  plan.nodes[0].simulated = true;
+  FakeGate gate{plan};
+  gate.meet_all();
+  web::Api api{gate, [&] { return gate.now; }};
+  Json shown;
+  api.handle({"GET", "/api/v1/nodes/left", {}, {}, ""}, {"ana", web::Role::watch},
+             [&](const web::HttpResponse& response) { shown = Json::parse(response.body); });
+  REQUIRE(shown.is_object());
+  CHECK(shown.at("seen").at("quality") == "simulated");
+}
+
+TEST_CASE("a node without supply passes everything, and says so") {
+  WebBench bench;
+  auto reading = reading_of(slide_at(0, 518));
+  reading.telemetry.powered = false;
+  bench.gate.on(rack::NodeReported{uid(1), reading});
+  const auto seen = bench.call("GET", "/nodes/left").body.at("seen");
+  CHECK(seen.at("passive") == true);
+  CHECK_FALSE(seen.contains("passband_mhz"));
+}
+
+TEST_CASE("a node that was never read has no wanted settings, and no change is begun on it") {
+  FakeGate gate;
+  web::Api api{gate, [&] { return gate.now; }};
+  std::vector<int> statuses;
+  const auto note = [&](const web::HttpResponse& response) { statuses.push_back(response.status); };
+  api.handle({"GET", "/api/v1/nodes/left/settings", {}, {}, ""}, {"ana", web::Role::engineer},
+             note);
+  api.handle({"PATCH", "/api/v1/nodes/left/settings", {}, {{"if-match", "\"1\""}}, "{}"},
+             {"ana", web::Role::engineer}, note);
+  api.handle({"POST", "/api/v1/nodes/left/adopt", {}, {}, ""}, {"ana", web::Role::engineer}, note);
+  CHECK(statuses == std::vector<int>{404, 504, 504});
+  CHECK(gate.sent.empty());
+}
+
+TEST_CASE("the lists are whole and in the order of the rack file") {
+  WebBench bench;
+  std::vector<std::string> nodes;
+  const auto listed = bench.call("GET", "/nodes").body.at("nodes");
+  for (const auto& node : listed) nodes.push_back(node.at("name"));
+  CHECK(nodes == std::vector<std::string>{"left", "right", "spare"});
+  const auto segments = bench.call("GET", "/segments").body;
+  CHECK(segments.at("active") == "speeches");
+  CHECK(segments.at("segments").size() == 2);
+  CHECK(bench.call("GET", "/segments/speeches").body.at("carriers")[0] ==
+        Json{{"name", "voice-1"},
+             {"use", "receive"},
+             {"frequency_mhz", 510.0},
+             {"bandwidth_khz", 200.0},
+             {"erp_dbm", 10.0},
+             {"receivers", {"vocals"}}});
+  CHECK(bench.call("GET", "/lines").body.at("lines").size() == 2);
+  CHECK(bench.call("GET", "/lines/bus").body.at("up") == true);
+  CHECK(bench.call("GET", "/changes").body.at("changes").empty());
+  CHECK(bench.call("GET", "/alarms").body.at("alarms").empty());
+  CHECK(bench.call("GET", "/openapi.json").body == openapi());
+}
+
+TEST_CASE("what does not exist is 404, by what it was and by its name") {
+  WebBench bench;
+  for (const auto& [method, path, detail] : std::vector<std::array<std::string, 3>>{
+           {"GET", "/nodes/nobody", "There is no node \"nobody\"."},
+           {"GET", "/nodes/nobody/settings", "There is no node \"nobody\"."},
+           {"GET", "/segments/encore", "There is no segment \"encore\"."},
+           {"GET", "/lines/attic", "There is no line \"attic\"."},
+           {"GET", "/changes/7", "Change \"7\" is not among the latest; the journal may have it."},
+           {"GET", "/changes/seven",
+            "Change \"seven\" is not among the latest; the journal may have it."},
+           {"POST", "/nodes/nobody/adopt", "There is no node \"nobody\" in this rack."},
+           {"POST", "/nodes/nobody/reapply", "There is no node \"nobody\" in this rack."},
+           {"POST", "/nodes/nobody/locate", "There is no node \"nobody\" in this rack."},
+           {"POST", "/nodes/nobody/store", "There is no node \"nobody\" in this rack."},
+           {"POST", "/lines/attic/discover", "There is no line \"attic\" in this rack."},
+           {"POST", "/alarms/9/acknowledge", "There is no alarm no. 9."},
+           {"POST", "/alarms/nine/acknowledge", "There is no alarm \"nine\"."},
+           {"GET", "/antennas", "There is nothing at /api/v1/antennas."},
+           {"GET", "", "There is nothing at /api/v1."},
+           {"GET", "/nodes/left/settings/gain",
+            "There is nothing at /api/v1/nodes/left/settings/gain."}}) {
+    CAPTURE(method);
+    CAPTURE(path);
+    const auto missing = bench.call(method, path);
+    CHECK(missing.status == 404);
+    CHECK(missing.text("type") == "/problems/not-found");
+    CHECK(missing.text("detail") == detail);
+  }
+  CHECK(bench.call("POST", "/rack/segment", R"({"segment":"encore"})").text("detail") ==
+        "There is no segment \"encore\" in this rack.");
+  CHECK(bench.call("PATCH", "/nodes/nobody/settings", "{}", {{"if-match", "\"1\""}}).status == 404);
+}
+
+TEST_CASE("locate, store and take-over go to the node, and its refusal comes back") {
+  WebBench bench;
+  CHECK(bench.call("POST", "/nodes/left/locate", R"({"seconds":30})").text("outcome") == "done");
+  CHECK(std::get<protocol::Locate>(bench.gate.sent.back().request).seconds == 30);
+  CHECK(bench.call("POST", "/nodes/left/locate").status == 200);
+  CHECK(std::get<protocol::Locate>(bench.gate.sent.back().request).seconds == 10);
+  CHECK(bench.call("POST", "/nodes/left/store").status == 200);
+  CHECK(std::get<protocol::Store>(bench.gate.sent.back().request).epoch == protocol::Epoch{1});
+
+  auto reading = reading_of(slide_at(0, 518));
+  reading.epoch = {41};
+  bench.gate.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.call("POST", "/rack/take-over", R"({"why":"the old rack is gone"})").status == 200);
+  CHECK(bench.call("GET", "/rack").body.at("epoch") == 42);
+
+  bench.gate.nodes.at(1).refuses = protocol::RefusalReason::storage_failed;
+  CHECK(bench.call("POST", "/nodes/left/store").status == 502);
+  bench.gate.nodes.at(1).answers = false;
+  CHECK(bench.call("POST", "/nodes/left/locate").status == 504);
+}
+
+TEST_CASE("a search of a line is begun and its finds are shown; a line that is down has none") {
+  WebBench bench;
+  CHECK(bench.call("POST", "/lines/bus/discover").status == 200);
+  const auto line = bench.call("GET", "/lines/bus").body;
+  CHECK(line.at("searching") == false);
+  CHECK(line.at("discovered") == Json{{{"uid", "0000-00000001"}, {"address", 4}, {"node", "left"}},
+                                      {{"uid", "0000-0000004d"}}});
+  CHECK(line.at("trouble") == "one branch gave no clean answer");
+  bench.gate.on(rack::LineWentDown{{"bus"}, "no such device"});
+  const auto down = bench.call("POST", "/lines/bus/discover");
+  CHECK(down.status == 504);
+  CHECK(down.text("detail") == "Line bus is down: no such device.");
+  CHECK(bench.call("GET", "/lines/bus").body.at("reason") == "no such device");
+}
+
+TEST_CASE("the files are read again, or every trouble with them is told") {
+  WebBench bench;
+  CHECK(bench.call("POST", "/rack/reload").text("outcome") == "done");
+  bench.gate.troubles = {"show.json:4: /segments: is missing", "rack.json:1: is not JSON"};
+  const auto refused = bench.call("POST", "/rack/reload", "{}");
+  CHECK(refused.status == 422);
+  CHECK(refused.text("detail") == "The files were not taken; the old ones stay in force.");
+  CHECK(refused.body.at("problems") == Json(bench.gate.troubles));
+}
+
+TEST_CASE("an alarm is shown until it has returned and is acknowledged") {
+  WebBench bench;
+  bench.gate.turn(1, slide_at(4, 518));
+  const auto alarm = bench.call("GET", "/alarms").body.at("alarms").at(0);
+  CHECK(alarm.at("kind") == "drifted");
+  CHECK(alarm.at("active") == true);
+  const auto number = std::to_string(alarm.at("id").get<int>());
+  CHECK(bench.call("POST", "/alarms/" + number + "/acknowledge").status == 200);
+  CHECK(bench.call("GET", "/alarms").body.at("alarms").at(0).at("acknowledged_by") == "ana");
+  bench.gate.turn(1, slide_at(0, 518));
+  CHECK(bench.call("GET", "/alarms").body.at("alarms").empty());
+}
+
+TEST_CASE("another segment is chosen, the nodes stay, and the findings on them are new") {
+  WebBench bench;
+  CHECK(bench.call("GET", "/nodes/left").body.at("findings").empty());
+  CHECK(bench.call("POST", "/rack/segment", R"({"segment":"finale","why":"last song"})").status ==
+        200);
+  CHECK(bench.call("GET", "/rack").text("segment") == "finale");
+  CHECK(bench.gate.sent.empty());
+  CHECK(bench.call("GET", "/nodes/left").body.at("findings")[0].at("rule") ==
+        "carrier-outside-window");
+}
+
+TEST_CASE("the journal is read as it was asked for, newest first; without one it is 503") {
+  WebBench bench;
+  REQUIRE(bench.set("left", {{"gain_db", 6}, {"why", "long cable"}}).status == 200);
+  const auto entries = bench.call("GET", "/journal?node=left&kind=fate&limit=5").body.at("entries");
+  REQUIRE(bench.gate.last_query);
+  CHECK(bench.gate.last_query->node == "left");
+  CHECK(bench.gate.last_query->kind == "fate");
+  CHECK(bench.gate.last_query->limit == 5);
+  REQUIRE(entries.size() > 2);
+  CHECK(entries[0].at("kind") == "fate");
+  CHECK(entries[0].at("fate") == "settled");
+  CHECK(entries[1].at("why") == "long cable");
+  bench.gate.journal_reads = false;
+  CHECK(bench.call("GET", "/journal").status == 503);
+  CHECK(bench.call("GET", "/journal?limit=0").status == 422);
+}
+
+TEST_CASE("bad bodies of the actions are 422, and do nothing") {
+  WebBench bench;
+  const auto rows = bench.gate.journal.size();
+  for (const auto& [path, body, detail] : std::vector<std::array<std::string, 3>>{
+           {"/rack/lock", R"({"reason":"doors"})",
+            "There is no member \"reason\" here; known are: why."},
+           {"/rack/unlock", R"({"why":1})", "why is 1; allowed is text of at most 500 bytes."},
+           {"/rack/take-over", "[]", "The body is not a JSON object."},
+           {"/rack/segment", "{}", "segment is missing; needed is the name of a segment."},
+           {"/rack/segment", R"({"segment":2})",
+            "segment is 2; allowed is text of at most 64 bytes."},
+           {"/nodes/left/adopt", R"({"gain_db":3})",
+            "There is no member \"gain_db\" here; known are: why, waiver."},
+           {"/nodes/left/reapply", R"({"waiver":{"who":"Ana","reason":"so"}})",
+            "There is no member \"waiver\" here; known are: why."},
+           {"/nodes/left/locate", R"({"seconds":256})",
+            "seconds is 256; allowed is a whole number from 0 to 255."},
+           {"/nodes/left/store", R"({"now":true})",
+            "There is no member \"now\" here; known are: none."},
+           {"/lines/bus/discover", R"({"deep":true})",
+            "There is no member \"deep\" here; known are: none."},
+           {"/alarms/1/acknowledge", "{", "The body is not JSON: it cannot be read at byte 2."}}) {
+    CAPTURE(path);
+    CAPTURE(body);
+    const auto bad = bench.call("POST", path, body);
+    CHECK(bad.status == 422);
+    CHECK(bad.text("type") == "/problems/bad-value");
+    CHECK(bad.text("detail") == detail);
+  }
+  CHECK(bench.call("POST", "/nodes/left/adopt", "{}", {{"if-match", "3"}}).status == 422);
+  CHECK(bench.call("POST", "/nodes/left/reapply", "{}", {{"if-match", "3"}}).status == 422);
+  CHECK(bench.gate.journal.size() == rows);
+  CHECK(bench.gate.sent.empty());
+}

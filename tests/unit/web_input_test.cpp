@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/input.hpp"
+
+#include <doctest/doctest.h>
+
+#include <nlohmann/json.hpp>
+
+using namespace catwalk;
+using namespace catwalk::web;
+
+namespace {
+
+// What a settings patch with this body is complained of.
+std::vector<BadValue> complaints_of(const std::string& text) {
+  Body body{text};
+  read_patch(body);
+  body.text("why", 500);
+  body.waiver("waiver");
+  return body.finish();
+}
+
+struct BadBody {
+  std::string text;
+  BadValue complaint;
+};
+
+const std::string gain_allowed = "a number of dB from -327.68 to 327.67 in steps of 0.01";
+const std::string centre_allowed = "a number of MHz from 0 to 4294.967295 in steps of 0.000001";
+const std::string waiver_allowed =
+    R"(an object {"who": a name, "reason": a sentence}, neither empty)";
+const std::string members = "gain_db, filter, centre_mhz, power, label, why, waiver";
+
+BadBody bad(const std::string& member, const std::string& value, const std::string& allowed) {
+  return {
+      "{\"" + member + "\":" + value + "}",
+      {"/" + member, value, allowed, member + " is " + value + "; allowed is " + allowed + "."}};
+}
+
+const std::string deep = R"({"gain_db":[[[[[[[[[1]]]]]]]]]})";
+
+const std::vector<BadBody> bad_bodies{
+    {"gain=6",
+     {"", "byte 1", "a JSON object", "The body is not JSON: it cannot be read at byte 1."}},
+    {R"({"gain_db":6)",
+     {"", "byte 13", "a JSON object", "The body is not JSON: it cannot be read at byte 13."}},
+    {R"({"gain_db":6}x)",
+     {"", "byte 14", "a JSON object", "The body is not JSON: it cannot be read at byte 14."}},
+    {"\"\xC3\"",
+     {"", "byte 3", "a JSON object", "The body is not JSON: it cannot be read at byte 3."}},
+    {"[]", {"", "[]", "a JSON object", "The body is not a JSON object."}},
+    {"null", {"", "null", "a JSON object", "The body is not a JSON object."}},
+    {"6", {"", "6", "a JSON object", "The body is not a JSON object."}},
+    {deep, {"", "deeper than 8 levels", "at most 8 levels", "The body is nested too deeply."}},
+    bad("gain_db", "\"6\"", gain_allowed),
+    bad("gain_db", "true", gain_allowed),
+    bad("gain_db", "null", gain_allowed),
+    bad("gain_db", "6.005", gain_allowed),
+    bad("gain_db", "327.68", gain_allowed),
+    bad("gain_db", "-327.69", gain_allowed),
+    bad("gain_db", "1e+300", gain_allowed),
+    bad("centre_mhz", "\"518\"", centre_allowed),
+    bad("centre_mhz", "-1", centre_allowed),
+    bad("centre_mhz", "518.0000005", centre_allowed),
+    bad("centre_mhz", "4294.967296", centre_allowed),
+    bad("filter", "1", "text of at most 64 bytes"),
+    bad("power", "\"on\"", "true or false"),
+    bad("power", "1", "true or false"),
+    bad("label", "null", "text of at most 16 bytes"),
+    bad("label", "\"seventeen letters\"", "text of at most 16 bytes"),
+    bad("why", "7", "text of at most 500 bytes"),
+    bad("waiver", "\"Ana\"", waiver_allowed),
+    bad("waiver", "null", waiver_allowed),
+    bad("waiver", "[]", waiver_allowed),
+    bad("waiver", "{}", waiver_allowed),
+    bad("waiver", R"({"who":"Ana"})", waiver_allowed),
+    bad("waiver", R"({"reason":" ","who":"Ana"})", waiver_allowed),
+    bad("waiver", R"({"reason":"no choice","when":1,"who":"Ana"})", waiver_allowed),
+    {R"({"gian_db":6})",
+     {"/gian_db", "6", members,
+      "There is no member \"gian_db\" here; known are: " + members + "."}},
+};
+
+HttpRequest with(const std::string& header, const std::string& value) {
+  HttpRequest request;
+  request.headers[header] = value;
+  return request;
+}
+
+HttpRequest asking(std::map<std::string, std::string> query) {
+  HttpRequest request;
+  request.query = std::move(query);
+  return request;
+}
+
+}  // namespace
+
+TEST_CASE("every bad body is told with its place, its value and what is allowed") {
+  for (const auto& [text, complaint] : bad_bodies) {
+    CAPTURE(text);
+    const auto complaints = complaints_of(text);
+    REQUIRE(complaints.size() == 1);
+    CHECK(complaints[0].pointer == complaint.pointer);
+    CHECK(complaints[0].value == complaint.value);
+    CHECK(complaints[0].allowed == complaint.allowed);
+    CHECK(complaints[0].sentence == complaint.sentence);
+  }
+}
+
+TEST_CASE("all that is wrong with a body is told at once, in the order of reading") {
+  const auto complaints = complaints_of(R"({"zoom":1,"label":2,"gain_db":"x","power":0})");
+  REQUIRE(complaints.size() == 4);
+  CHECK(complaints[0].pointer == "/gain_db");
+  CHECK(complaints[1].pointer == "/power");
+  CHECK(complaints[2].pointer == "/label");
+  CHECK(complaints[3].pointer == "/zoom");
+}
+
+TEST_CASE("a long value is quoted only in part") {
+  const auto complaints = complaints_of("{\"label\":\"" + std::string(300, 'x') + "\"}");
+  REQUIRE(complaints.size() == 1);
+  CHECK(complaints[0].value == '"' + std::string(76, 'x') + "...");
+}
+
+TEST_CASE("a whole patch is read exactly") {
+  Body body{
+      R"({"gain_db":-1.5,"filter":"slide","centre_mhz":518.000001,"power":false,"label":"ü"})"};
+  const auto patch = read_patch(body);
+  CHECK(body.finish().empty());
+  CHECK(patch.gain == rf::Gain::centidecibels(-150));
+  CHECK(patch.filter == "slide");
+  CHECK(patch.centre == rf::Frequency::hertz(518'000'001));
+  CHECK(patch.power == false);
+  CHECK(patch.label == "ü");
+}
+
+TEST_CASE("every hundredth of a decibel that the wire can carry is read exactly") {
+  for (int cdb = -32768; cdb <= 32767; ++cdb) {
+    Body body{"{\"gain_db\":" + nlohmann::json(cdb / 100.0).dump() + "}"};
+    const auto gain = body.decibels("gain_db");
+    REQUIRE(gain);
+    REQUIRE(gain->centidecibels() == cdb);
+  }
+}
+
+TEST_CASE("an empty body is an empty object, and a patch of nothing") {
+  for (const char* text : {"", " \r\n", "{}"}) {
+    Body body{text};
+    CHECK(read_patch(body).empty());
+    CHECK(body.finish().empty());
+  }
+}
+
+TEST_CASE("whole numbers hold their range, and nothing else is one") {
+  const std::string allowed = "a whole number from 0 to 255";
+  for (const char* value : {"-1", "256", "1.5", "\"7\"", "1e3", "99999999999999999999"}) {
+    CAPTURE(value);
+    Body body{"{\"seconds\":" + std::string{value} + "}"};
+    CHECK_FALSE(body.whole("seconds", 0, 255));
+    const auto complaints = body.finish();
+    REQUIRE(complaints.size() == 1);
+    CHECK(complaints[0].allowed == allowed);
+  }
+  Body body{R"({"seconds":255})"};
+  CHECK(body.whole("seconds", 0, 255) == 255);
+}
+
+TEST_CASE("what must be there is missed by name, but not under a body that could not be read") {
+  Body missing{"{}"};
+  missing.text("segment", 64);
+  missing.require("segment", false, "the name of a segment");
+  const auto complaints = missing.finish();
+  REQUIRE(complaints.size() == 1);
+  CHECK(complaints[0] == BadValue{"/segment", "(missing)", "the name of a segment",
+                                  "segment is missing; needed is the name of a segment."});
+
+  Body broken{"{"};
+  broken.require("segment", false, "the name of a segment");
+  CHECK(broken.finish().size() == 1);
+}
+
+TEST_CASE("If-Match is a revision in quotes, and nothing else") {
+  CHECK(read_if_match(with("if-match", "\"3\"")).value == 3);
+  CHECK_FALSE(read_if_match(HttpRequest{}).value);
+  CHECK_FALSE(read_if_match(HttpRequest{}).complaint);
+  for (const char* given : {"", "3", "\"\"", "\"x\"", "W/\"3\"", "*", "\"-1\"", "\"3\", \"4\"",
+                            "\"99999999999999999999\""}) {
+    CAPTURE(given);
+    const auto revision = read_if_match(with("if-match", given));
+    CHECK_FALSE(revision.value);
+    REQUIRE(revision.complaint);
+    CHECK(revision.complaint->pointer == "header/If-Match");
+    CHECK(revision.complaint->value == given);
+    CHECK(revision.complaint->sentence ==
+          "If-Match is " + std::string{given} +
+              R"(; allowed is the ETag of the settings, a revision in quotes such as "3".)");
+  }
+}
+
+TEST_CASE("the journal's query is read, and every bad parameter is told") {
+  const auto good = read_journal_query(asking(
+      {{"node", "left"}, {"kind", "fate"}, {"change", "7"}, {"before", "90"}, {"limit", "1000"}}));
+  CHECK(good.complaints.empty());
+  CHECK(good.query.node == "left");
+  CHECK(good.query.kind == "fate");
+  CHECK(good.query.change == 7);
+  CHECK(good.query.before == 90);
+  CHECK(good.query.limit == 1000);
+
+  struct Row {
+    std::string name, value, sentence;
+  };
+  const std::vector<Row> rows{
+      {"kind", "fates",
+       "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
+       "alarm, command, plan."},
+      {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "1e3", "limit is \"1e3\"; allowed is a whole number from 1 to 1000."},
+      {"before", "0", "before is \"0\"; allowed is a whole number from 1."},
+      {"before", "-1", "before is \"-1\"; allowed is a whole number from 1."},
+      {"change", "+7", "change is \"+7\"; allowed is a whole number from 1."},
+      {"change", "9000000000000000001",
+       "change is \"9000000000000000001\"; allowed is a whole number from 1."},
+      {"page", "2",
+       "There is no query parameter \"page\" here; known are: node, kind, change, before, limit."},
+  };
+  for (const auto& [name, value, sentence] : rows) {
+    CAPTURE(name);
+    CAPTURE(value);
+    const auto ask = read_journal_query(asking({{name, value}}));
+    REQUIRE(ask.complaints.size() == 1);
+    CHECK(ask.complaints[0].pointer == "query/" + name);
+    CHECK(ask.complaints[0].value == value);
+    CHECK(ask.complaints[0].sentence == sentence);
+  }
+}

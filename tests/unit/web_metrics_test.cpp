@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: Apache-2.0
+// The text format of Prometheus, version 0.0.4, as its documentation of exposition formats has it.
+#include <doctest/doctest.h>
+
+#include <map>
+#include <regex>
+#include <sstream>
+
+#include "tests/support/web_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+struct Metrics {
+  std::map<std::string, std::string> types;
+  std::map<std::string, std::string> helps;
+  std::map<std::string, double> samples;  // with labels, as written
+};
+
+// Reads it as strictly as the format is described; a line that does not fit fails the test.
+Metrics parse(const std::string& text) {
+  static const std::regex help{R"(# HELP ([a-zA-Z_:][a-zA-Z0-9_:]*) (.+))"};
+  static const std::regex type{R"(# TYPE ([a-zA-Z_:][a-zA-Z0-9_:]*) (counter|gauge))"};
+  static const std::regex sample{
+      R"(([a-zA-Z_:][a-zA-Z0-9_:]*)(\{[a-zA-Z_][a-zA-Z0-9_]*="[^"\\\n]*"(,[a-zA-Z_][a-zA-Z0-9_]*="[^"\\\n]*")*\})? ([-+0-9.e]+))"};
+  Metrics metrics;
+  REQUIRE(text.ends_with('\n'));
+  std::istringstream lines{text};
+  std::string family;
+  for (std::string line; std::getline(lines, line);) {
+    CAPTURE(line);
+    std::smatch match;
+    if (std::regex_match(line, match, help)) {
+      CHECK(metrics.helps.emplace(match[1], match[2]).second);
+    } else if (std::regex_match(line, match, type)) {
+      family = match[1];
+      CHECK(metrics.types.emplace(family, match[2]).second);
+      CHECK(metrics.helps.contains(family));
+    } else {
+      REQUIRE(std::regex_match(line, match, sample));
+      CHECK(match[1] == family);  // all samples of a family stand together, below its head
+      CHECK(metrics.samples.emplace(match[1].str() + match[2].str(), std::stod(match[4])).second);
+    }
+  }
+  return metrics;
+}
+
+}  // namespace
+
+TEST_CASE("every family has its help and type once, before its samples; counters end in _total") {
+  FakeGate gate;
+  gate.meet_all();
+  gate.figures = {{"bus", {{"frames_sent", 1042}, {"retries", 3}}},
+                  {"net", {{"frames_sent", 7}, {"retries", 0}}}};
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures));
+  CHECK(metrics.types.size() == metrics.helps.size());
+  for (const auto& [name, type] : metrics.types) {
+    CAPTURE(name);
+    CHECK(name.starts_with("catwalk_"));
+    CHECK(name.ends_with("_total") == (type == "counter"));
+  }
+  CHECK(metrics.samples.at("catwalk_line_frames_sent_total{line=\"bus\"}") == 1042);
+  CHECK(metrics.samples.at("catwalk_line_frames_sent_total{line=\"net\"}") == 7);
+  CHECK(metrics.samples.at("catwalk_line_retries_total{line=\"bus\"}") == 3);
+}
+
+TEST_CASE("the gauges follow the rack") {
+  FakeGate gate;
+  gate.meet_all();
+  gate.on(rack::LineWentDown{{"net"}, "unplugged"});
+  gate.turn(1, slide_at(4, 518));
+  gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}));
+  CHECK(metrics.samples ==
+        std::map<std::string, double>{{R"(catwalk_nodes{link="answering",agreement="agreed"})", 1},
+                                      {R"(catwalk_nodes{link="answering",agreement="drifted"})", 1},
+                                      {R"(catwalk_nodes{link="line-down",agreement="agreed"})", 1},
+                                      {"catwalk_alarms_active", 2},
+                                      {"catwalk_locked", 1},
+                                      {R"(catwalk_line_up{line="bus"})", 1},
+                                      {R"(catwalk_line_up{line="net"})", 0}});
+}
+
+TEST_CASE("totals stay exact as far as a double can hold them") {
+  FakeGate gate;
+  gate.figures = {{"bus", {{"bytes_sent", 123'456'789'012'345}}}};
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures));
+  CHECK(metrics.samples.at("catwalk_line_bytes_sent_total{line=\"bus\"}") == 123'456'789'012'345.0);
+}
