@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/arguments.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace catwalk::cli;
+using Words = std::vector<std::string>;
+
+TEST_CASE("options stand anywhere among the words of a command") {
+  for (const auto& words : {Words{"set", "left", "gain=6", "--why", "long cable", "--json"},
+                            Words{"--json", "set", "--why", "long cable", "left", "gain=6"}}) {
+    const auto arguments = parse_arguments(words);
+    REQUIRE(arguments);
+    CHECK(arguments->command->name == "set");
+    CHECK(arguments->words == Words{"left", "gain=6"});
+    CHECK(arguments->value("--why") == "long cable");
+    CHECK(arguments->has("--json"));
+    CHECK_FALSE(arguments->has("--no-wait"));
+  }
+}
+
+TEST_CASE("a value may look like an option, and help needs no command") {
+  CHECK(parse_arguments({"lock", "--why", "--json"})->value("--why") == "--json");
+  CHECK(parse_arguments({"--help"})->command == nullptr);
+  CHECK(parse_arguments({"set", "--help"})->has("--help"));
+}
+
+TEST_CASE("bad words are told by name, with what is allowed") {
+  struct Row {
+    Words words;
+    std::string error;
+  };
+  for (const auto& [words, error] : std::vector<Row>{
+           {{}, "a command is needed; catwalk --help lists them"},
+           {{"--json"}, "a command is needed; catwalk --help lists them"},
+           {{"change"}, "there is no command \"change\"; catwalk --help lists them"},
+           {{"Set", "left"}, "there is no command \"Set\"; catwalk --help lists them"},
+           {{"nodes", "--jsno"}, "there is no option \"--jsno\"; catwalk --help lists them"},
+           {{"nodes", "--json=1"}, "there is no option \"--json=1\"; catwalk --help lists them"},
+           {{"lock", "--why"}, "--why needs a value"},
+           {{"lock", "--why", ""}, "--why needs a value that is not empty"},
+           {{"nodes", "--server"}, "--server needs a value"},
+           {{"show"}, "\"show\" needs more words: catwalk show NODE"},
+           {{"set"}, "\"set\" needs more words: catwalk set NODE setting=value …"},
+           {{"show", "left", "right"}, "\"right\" is one word too many: catwalk show NODE"},
+           {{"nodes", "left"}, "\"left\" is one word too many: catwalk nodes"},
+           {{"locate", "left", "10", "20"},
+            "\"20\" is one word too many: catwalk locate NODE [SECONDS]"},
+           {{"nodes", "--why", "x"}, "\"nodes\" does not take --why"},
+           {{"check", "left", "gain=6", "--why", "x"}, "\"check\" does not take --why"},
+           {{"show", "left", "--no-wait"}, "\"show\" does not take --no-wait"},
+           {{"lock", "--node", "left"}, "\"lock\" does not take --node"},
+           {{"set", "left", "gain=6", "--waive", "no choice"},
+            "--waive REASON and --by NAME go together"},
+           {{"adopt", "left", "--by", "Ana"}, "--waive REASON and --by NAME go together"}}) {
+    CAPTURE(error);
+    const auto arguments = parse_arguments(words);
+    REQUIRE_FALSE(arguments);
+    CHECK(arguments.error() == error);
+  }
+}
+
+TEST_CASE("every command is in the help, and every option that a command takes is in it too") {
+  const auto help = help_text();
+  for (const auto& command : all_commands()) {
+    CAPTURE(command.name);
+    CHECK(help.find("\n  " + std::string{command.name}) != std::string::npos);
+    for (std::size_t at = 0; at < command.options.size();) {
+      const auto end = std::min(command.options.find(' ', at), command.options.size());
+      const std::string option{command.options.substr(at, end - at)};
+      CAPTURE(option);
+      CHECK(help.find(option) != std::string::npos);
+      // And it is understood, with a value if it takes one.
+      Words words{std::string{command.name}};
+      words.insert(words.end(), command.fewest, "word");
+      words.insert(words.end(), {option, "value", "--waive", "a", "--by", "b"});
+      if (command.most < command.fewest + 1) words.erase(words.end() - 4, words.end());
+      const auto arguments = parse_arguments(words);
+      if (!arguments) CHECK(arguments.error().find("does not take " + option) == std::string::npos);
+      at = end + 1;
+    }
+  }
+}
+
+TEST_CASE("the address of a daemon is http, a host and a port") {
+  struct Row {
+    std::string url, host, port;
+  };
+  for (const auto& [url, host, port] :
+       std::vector<Row>{{"http://127.0.0.1:8470", "127.0.0.1", "8470"},
+                        {"http://rack.local:80/", "rack.local", "80"},
+                        {"http://[::1]:65535", "::1", "65535"}}) {
+    CAPTURE(url);
+    const auto address = parse_address(url);
+    REQUIRE(address);
+    CHECK(address->host == host);
+    CHECK(address->port == port);
+  }
+  for (const char* url : {"", "127.0.0.1:8470", "https://127.0.0.1:8470", "http://127.0.0.1",
+                          "http://:8470", "http://127.0.0.1:", "http://127.0.0.1:0",
+                          "http://127.0.0.1:65536", "http://127.0.0.1:80a", "http://rack/nodes"}) {
+    CAPTURE(url);
+    const auto address = parse_address(url);
+    REQUIRE_FALSE(address);
+    CHECK(address.error() == '"' + std::string{url} +
+                                 "\" is not the address of a daemon; allowed is http://HOST:PORT");
+  }
+}

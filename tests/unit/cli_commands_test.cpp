@@ -1,0 +1,231 @@
+// SPDX-License-Identifier: Apache-2.0
+// The commands against a daemon that says what the test wants: which request each makes, how it is
+// shown, and by which exit status it tells how it went.
+#include "daemon/cli/commands.hpp"
+
+#include <doctest/doctest.h>
+
+#include <mutex>
+#include <sstream>
+
+#include "tests/support/raw_socket.hpp"
+
+using namespace catwalk::cli;
+using catwalk::test::ScriptedServer;
+using Words = std::vector<std::string>;
+
+namespace {
+
+struct Ran {
+  int status = -1;
+  std::string out, err;
+  std::vector<std::string> asked;  // "POST /api/v1/rack/lock {"why":"doors"}"
+};
+
+Ran run_against(std::uint16_t port, const Words& words) {
+  const auto arguments = parse_arguments(words);
+  REQUIRE_MESSAGE(arguments, (arguments ? std::string{} : arguments.error()));
+  Client client{{"127.0.0.1", std::to_string(port)}, {}, std::chrono::seconds{10}};
+  std::ostringstream out;
+  std::ostringstream err;
+  Ran ran;
+  ran.status = run_command(*arguments, client, {out, err, false});
+  ran.out = out.str();
+  ran.err = err.str();
+  return ran;
+}
+
+Ran run(const Words& words, const ScriptedServer::Answer& answer) {
+  std::mutex mutex;
+  std::vector<std::string> asked;
+  Ran ran;
+  {
+    const ScriptedServer server{[&](const std::string& line, const std::string& body) {
+      const std::lock_guard lock{mutex};
+      asked.push_back(body.empty() ? line : line + ' ' + body);
+      return answer(line, body);
+    }};
+    ran = run_against(server.port(), words);
+  }
+  ran.asked = asked;
+  return ran;
+}
+
+ScriptedServer::Answer always(int status, const std::string& body) {
+  return [=](const std::string&, const std::string&) {
+    return ScriptedServer::Reply{status, body, {}};
+  };
+}
+
+const std::string settled = R"({"outcome":"settled","change":7,"findings":[]})";
+
+// GET of the settings answers with a revision, everything else as the test says.
+ScriptedServer::Answer at_revision_three(int status, const std::string& body) {
+  return [=](const std::string& line, const std::string&) {
+    if (line.starts_with("GET")) return ScriptedServer::Reply{200, "{}", "ETag: \"3\"\r\n"};
+    return ScriptedServer::Reply{status, body, {}};
+  };
+}
+
+}  // namespace
+
+TEST_CASE("each way that a request can go has its exit status") {
+  struct Row {
+    int http;
+    std::string outcome;
+    int status;
+  };
+  for (const auto& [http, outcome, status] :
+       std::vector<Row>{{200, "done", exit_done},
+                        {202, "accepted", exit_done},
+                        {400, "", exit_usage},
+                        {401, "", exit_refused},
+                        {403, "", exit_refused},
+                        {404, "unknown-name", exit_usage},
+                        {405, "", exit_no_daemon},
+                        {409, "refused", exit_refused},
+                        {409, "needs-waiver", exit_refused},
+                        {409, "busy", exit_overtaken},
+                        {412, "stale", exit_overtaken},
+                        {413, "", exit_usage},
+                        {415, "", exit_usage},
+                        {421, "", exit_no_daemon},
+                        {422, "", exit_usage},
+                        {428, "", exit_overtaken},
+                        {500, "", exit_no_daemon},
+                        {502, "failed", exit_failed},
+                        {503, "not-recorded", exit_no_daemon},
+                        {504, "unreachable", exit_unreachable}}) {
+    CAPTURE(http);
+    CAPTURE(outcome);
+    const auto body = R"({"detail":"so it went","outcome":")" + outcome + R"(","findings":[]})";
+    const auto acted = run({"lock"}, always(http, body));
+    CHECK(acted.status == status);
+    CHECK(acted.err.starts_with("catwalk: so it went\n") == (status != exit_done));
+    CHECK(run({"set", "left", "gain=6"}, at_revision_three(http, body)).status == status);
+    CHECK(run({"adopt", "left"}, at_revision_three(http, body)).status == status);
+  }
+}
+
+TEST_CASE("no daemon, no JSON, or JSON of somebody else is told as that") {
+  std::uint16_t gone = 0;
+  {
+    const ScriptedServer server{always(200, "{}")};
+    gone = server.port();
+  }
+  const auto nobody = run_against(gone, {"nodes"});
+  CHECK(nobody.status == exit_no_daemon);
+  CHECK(nobody.err == "catwalk: there is no daemon at http://127.0.0.1:" + std::to_string(gone) +
+                          " (Connection refused)\n");
+  const auto page = run({"nodes"}, always(200, "<html>"));
+  CHECK(page.status == exit_no_daemon);
+  CHECK(page.err == "catwalk: the answer is not JSON; is this a Catwalk daemon?\n");
+  const auto stranger = run({"nodes"}, always(200, R"({"antennas":[]})"));
+  CHECK(stranger.status == exit_no_daemon);
+  CHECK(stranger.err.starts_with("catwalk: the daemon's answer is not what was expected ("));
+}
+
+TEST_CASE("each command asks for what it says") {
+  struct Row {
+    Words words;
+    Words asked;
+  };
+  const std::string left = "/api/v1/nodes/left/settings";
+  for (const auto& [words, asked] : std::vector<Row>{
+           {{"lock", "--why", "doors"}, {R"(POST /api/v1/rack/lock {"why":"doors"})"}},
+           {{"unlock"}, {"POST /api/v1/rack/unlock {}"}},
+           {{"take-over"}, {"POST /api/v1/rack/take-over {}"}},
+           {{"segment", "finale"}, {R"(POST /api/v1/rack/segment {"segment":"finale"})"}},
+           {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
+           {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
+           {{"acknowledge", "4"}, {"POST /api/v1/alarms/4/acknowledge {}"}},
+           {{"set", "left", "gain=6", "--why", "long cable", "--waive", "so", "--by", "Ana"},
+            {"GET " + left,
+             "PATCH " + left +
+                 R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
+           {{"reapply", "left"}, {"GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
+           // A name is data, whatever it looks like.
+           {{"store", "../rack/lock?x=ü"},
+            {"POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}}}) {
+    CAPTURE(words);
+    CHECK(run(words, at_revision_three(200, settled)).asked == asked);
+  }
+  CHECK(run({"journal", "--node", "a b", "--limit", "5"}, always(200, R"({"entries":[]})")).asked ==
+        Words{"GET /api/v1/journal?node=a%20b&limit=5"});
+}
+
+TEST_CASE("a check is a dry run, and its exit status is what would be") {
+  const auto verdict = [](const std::string& would_be) {
+    return always(200, R"({"would_be":")" + would_be +
+                           R"(","findings":[{"severity":"refuse","rule":"gain-limit",)"
+                           R"("sentence":"It is too much."}]})");
+  };
+  const auto accepted = run({"check", "left", "gain=6"}, verdict("accepted"));
+  CHECK(accepted.status == exit_done);
+  CHECK(accepted.asked ==
+        Words{R"(PATCH /api/v1/nodes/left/settings?dry_run=true {"gain_db":6.0})"});
+  const auto refused = run({"check", "left", "gain=60"}, verdict("refused"));
+  CHECK(refused.status == exit_refused);
+  CHECK(refused.out == "would be refused\n  refuse  gain-limit: It is too much.\n");
+  CHECK(run({"check", "left", "gain=6"}, verdict("needs-waiver")).status == exit_refused);
+}
+
+TEST_CASE("words that cannot be used are told before anybody is asked") {
+  for (const auto& [words, told] : std::vector<std::pair<Words, std::string>>{
+           {{"set", "left", "gain=lots"},
+            "\"gain=lots\" cannot be used; allowed is gain=DB, such as gain=-1.5"},
+           {{"set", "left"}, "nothing to change: give setting=value or --as-planned"},
+           {{"check", "left"}, "nothing to change: give setting=value or --as-planned"},
+           {{"locate", "left", "soon"}, "\"soon\" cannot be used; allowed is 0 to 255 seconds"},
+           {{"locate", "left", "1.5"}, "\"1.5\" cannot be used; allowed is 0 to 255 seconds"}}) {
+    CAPTURE(told);
+    const auto ran = run(words, always(200, settled));
+    CHECK(ran.status == exit_usage);
+    CHECK(ran.err == "catwalk: " + told + "\n");
+    CHECK(ran.asked.empty());
+  }
+}
+
+TEST_CASE("what the active segment has for a node is set, under what is said in words") {
+  const auto answer = [](const std::string& line, const std::string&) {
+    if (line == "GET /api/v1/segments")
+      return ScriptedServer::Reply{
+          200,
+          R"({"active":"finale","segments":[{"name":"speeches","settings":{"left":{"gain_db":1}}},
+              {"name":"finale","settings":{"left":{"gain_db":2,"centre_mhz":620}}}]})",
+          {}};
+    if (line.starts_with("GET")) return ScriptedServer::Reply{200, "{}", "ETag: \"3\"\r\n"};
+    return ScriptedServer::Reply{200, settled, {}};
+  };
+  const auto ran = run({"set", "left", "gain=5", "--as-planned"}, answer);
+  CHECK(ran.status == exit_done);
+  REQUIRE(ran.asked.size() == 3);
+  CHECK(ran.asked[2] == R"(PATCH /api/v1/nodes/left/settings {"gain_db":5.0,"centre_mhz":620})");
+  const auto unplanned = run({"set", "spare", "--as-planned"}, answer);
+  CHECK(unplanned.status == exit_usage);
+  CHECK(unplanned.err == "catwalk: segment finale has no settings for \"spare\"\n");
+}
+
+TEST_CASE("an error is shown with every bad value, every finding, and how to go on") {
+  const auto ran =
+      run({"set", "left", "gain=6"},
+          at_revision_three(409,
+                            R"({"detail":"There are cautions.","outcome":"needs-waiver",
+              "errors":[{"pointer":"/gain_db","detail":"gain_db is too much."}],
+              "findings":[{"severity":"caution","rule":"lane-conflict","sentence":"It overlaps."}]})"));
+  CHECK(ran.err ==
+        "catwalk: There are cautions.\n"
+        "  /gain_db: gain_db is too much.\n"
+        "  caution  lane-conflict: It overlaps.\n"
+        "  to go on: --waive REASON --by NAME\n");
+  CHECK(ran.out.empty());
+}
+
+TEST_CASE("for scripts the answer is the API's own, on standard output, errors too") {
+  CHECK(run({"lock", "--json"}, always(200, R"({"outcome":"done","findings":[]})")).out ==
+        "{\n  \"outcome\": \"done\",\n  \"findings\": []\n}\n");
+  const auto refused = run({"lock", "--json"}, always(409, R"({"detail":"no","findings":[]})"));
+  CHECK(refused.status == exit_refused);
+  CHECK(refused.out == "{\n  \"detail\": \"no\",\n  \"findings\": []\n}\n");
+  CHECK(refused.err == "catwalk: no\n");
+}

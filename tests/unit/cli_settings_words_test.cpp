@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/settings_words.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace catwalk::cli;
+using Json = nlohmann::ordered_json;
+using Words = std::vector<std::string>;
+
+TEST_CASE("settings in words become the patch of the API") {
+  const auto patch = parse_settings(
+      {"gain=+6", "centre=518.125", "filter=slide-40", "power=off", "label=vox 1=a"});
+  REQUIRE(patch);
+  CHECK(*patch == Json{{"gain_db", 6.0},
+                       {"centre_mhz", 518.125},
+                       {"filter", "slide-40"},
+                       {"power", false},
+                       {"label", "vox 1=a"}});
+  CHECK(parse_settings({"gain=-1.5"})->dump() == R"({"gain_db":-1.5})");
+  CHECK(parse_settings({"power=on"})->dump() == R"({"power":true})");
+  CHECK(parse_settings({"label="})->dump() == R"({"label":""})");
+  CHECK(parse_settings({})->dump() == "{}");
+}
+
+TEST_CASE("a word that cannot be used is told with what is allowed") {
+  const std::string gain = "gain=DB, such as gain=-1.5";
+  const std::string centre = "centre=MHZ, such as centre=518.125";
+  const std::string any = "gain=, filter=, centre=, power= or label=";
+  const std::string power = "power=on or power=off";
+  struct Row {
+    Words words;
+    std::string word, allowed;
+  };
+  for (const auto& [words, word, allowed] :
+       std::vector<Row>{{{"gain"}, "gain", "setting=value"},
+                        {{"6"}, "6", "setting=value"},
+                        {{"gain="}, "gain=", gain},
+                        {{"gain=lots"}, "gain=lots", gain},
+                        {{"gain=6dB"}, "gain=6dB", gain},
+                        {{"gain=6,5"}, "gain=6,5", gain},
+                        {{"gain= 6"}, "gain= 6", gain},
+                        {{"gain=1e3"}, "gain=1e3", gain},
+                        {{"gain=++6"}, "gain=++6", gain},
+                        {{"gain=+-6"}, "gain=+-6", gain},
+                        {{"gain=-+6"}, "gain=-+6", gain},
+                        {{"gain=+"}, "gain=+", gain},
+                        {{"gain=-nan"}, "gain=-nan", gain},
+                        {{"gain=nan"}, "gain=nan", gain},
+                        {{"gain=inf"}, "gain=inf", gain},
+                        {{"centre=518 MHz"}, "centre=518 MHz", centre},
+                        {{"centre="}, "centre=", centre},
+                        {{"filter="}, "filter=", "filter=NAME"},
+                        {{"power=yes"}, "power=yes", power},
+                        {{"power=ON"}, "power=ON", power},
+                        {{"power="}, "power=", power},
+                        {{"Gain=6"}, "Gain=6", any},
+                        {{"=6"}, "=6", any},
+                        {{"zoom=2"}, "zoom=2", any},
+                        {{"gain=6", "gain=7"}, "gain=7", "each setting once"},
+                        {{"label=a", "power=on", "label=a"}, "label=a", "each setting once"}}) {
+    CAPTURE(word);
+    const auto patch = parse_settings(words);
+    REQUIRE_FALSE(patch);
+    CHECK(patch.error() == '"' + word + "\" cannot be used; allowed is " + allowed);
+  }
+}
