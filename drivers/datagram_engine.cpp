@@ -86,7 +86,9 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
 }
 
 void DatagramEngine::submit(Command command, TimePoint now) {
-  const auto fail = [&](Fault fault) { out_.notices.emplace_back(CommandFailed{command.id, fault}); };
+  const auto fail = [&](Fault fault) {
+    out_.notices.emplace_back(CommandFailed{command.id, fault});
+  };
   if (!up_) return fail(Fault::line_down);
   if (const auto refusal = command_refusal(command)) {
     out_.notices.push_back(CommandAnswered{command.id, *refusal});
@@ -345,7 +347,8 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     out_.notices.push_back(NodeIdentified{node.uid, *identity});
     return;
   }
-  // Refuses to be read: another controller has taken it over.
+  if (refusal != nullptr && refusal->reason == protocol::RefusalReason::epoch_too_low)
+    out_.notices.push_back(NodeObeysOther{node.uid, {refusal->detail}});
   ++counters_.unexpected;
   gone_silent(node, now);
 }

@@ -51,6 +51,8 @@ class DatagramEngine {
   void up(TimePoint now);
   void down(TimePoint now, const std::string& reason);
   void submit(Command command, TimePoint now);
+  // The session from now on; higher than the one before. Nodes then take nothing from the old one.
+  void speak_as(protocol::Epoch epoch) { config_.epoch = epoch.value; }
   // Asks who is there, at every known address and search point. On datagrams nothing collides.
   void discover(TimePoint now);
   void received(protocol::ByteView bytes, const Endpoint& from, TimePoint now);

@@ -63,6 +63,12 @@ struct NodeIdentified {
 struct NodeSilent {
   protocol::NodeUid node;
 };
+// The node refuses to be read, since it obeys a controller of this higher epoch. NodeSilent
+// follows.
+struct NodeObeysOther {
+  protocol::NodeUid node;
+  protocol::Epoch epoch;
+};
 struct LineUp {};
 struct LineDown {
   std::string reason;
@@ -79,7 +85,7 @@ struct DiscoveryEnded {
 };
 
 using Notice = std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
-                            LineUp, LineDown, NodeDiscovered, DiscoveryEnded>;
+                            NodeObeysOther, LineUp, LineDown, NodeDiscovered, DiscoveryEnded>;
 using NoticeHandler = std::function<void(Notice)>;
 
 // Totals since start; each only grows.

@@ -39,7 +39,7 @@ SimulatedBus::SimulatedBus(SimulatedLineConfig config, TimePoint now)
       engine_{bus_config(config_)},
       started_{now} {
   for (const SimulatedNode& node : config_.nodes) {
-    const auto type = built_in_type(node.type);
+    const auto type = node.described ? node.described : built_in_type(node.type);
     if (!type) {
       throw std::invalid_argument{"node type \"" + node.type + "\": allowed is " +
                                   built_in_type_names()};

@@ -18,9 +18,10 @@ namespace catwalk::drivers {
 struct SimulatedNode {
   protocol::NodeUid uid;
   std::optional<protocol::Address> address;  // none: it has none yet, and is given one
-  std::string type;                          // one of built_in_types()
+  std::string type;                          // one of built_in_types(), unless it is described
   std::string label;
-  bool listed = true;  // false: on the wire, but the line is not told of it
+  std::optional<NodeType> described = {};  // what it can do, instead of a built-in type
+  bool listed = true;                      // false: on the wire, but the line is not told of it
 };
 
 struct SimulatedLineConfig {

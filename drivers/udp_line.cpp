@@ -191,6 +191,8 @@ void UdpLine::start(NoticeHandler handler) {
   impl_->open();
 }
 
+void UdpLine::speak_as(protocol::Epoch epoch) { impl_->engine.speak_as(epoch); }
+
 void UdpLine::stop() {
   if (!impl_->running) return;
   impl_->running = false;

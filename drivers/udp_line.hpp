@@ -48,6 +48,7 @@ class UdpLine : public Line {
   void stop() override;
   void submit(Command command) override;
   void discover() override;
+  void speak_as(protocol::Epoch epoch) override;
   LineCounters counters() const override;
 
   // The port it is bound to, once it is up; 0 before.

@@ -110,6 +110,11 @@ struct NodeIdentified {
   protocol::NodeUid node;
   protocol::Identity identity;
 };
+// It refuses to be read, since it obeys a controller of this higher epoch.
+struct NodeObeysOther {
+  protocol::NodeUid node;
+  protocol::Epoch epoch;
+};
 struct NodeFellSilent {
   protocol::NodeUid node;
 };
@@ -153,10 +158,11 @@ struct PlanReplaced {
   std::string who;
 };
 
-using Event = std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
-                           LockRequested, LocateRequested, StoreRequested, DiscoverRequested,
-                           TakeOverRequested, AcknowledgeRequested, NodeReported, NodeIdentified,
-                           NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown,
-                           NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed, PlanReplaced>;
+using Event =
+    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested, LockRequested,
+                 LocateRequested, StoreRequested, DiscoverRequested, TakeOverRequested,
+                 AcknowledgeRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeFellSilent,
+                 CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
+                 DiscoveryEnded, Recorded, RecordFailed, PlanReplaced>;
 
 }  // namespace catwalk::rack

@@ -62,6 +62,15 @@ void judge(Turn& turn, NodeState& node, bool returned) {
   say_drifted(turn, node);
 }
 
+void obeys_other(Turn& turn, const NodeState& node, protocol::Epoch epoch) {
+  auto& highest = turn.state.highest_heard;
+  highest = std::max(highest, epoch);
+  raise_alarm(turn, AlarmKind::other_controller, node.name.text,
+              node.name.text + " obeys another controller (epoch " + std::to_string(epoch.value) +
+                  ", ours is " + std::to_string(turn.state.epoch.value) +
+                  "). It refuses ours until we take over.");
+}
+
 void lose(Turn& turn, NodeState& node, Link link) {
   if (node.link == link) return;
   node.link = link;
@@ -94,10 +103,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
                     " has lost its supply: it is a plain passive antenna now, without gain and "
                     "without filter.");
   if (reading.epoch > turn.state.epoch)
-    raise_alarm(turn, AlarmKind::other_controller, name,
-                name + " obeys another controller (epoch " + std::to_string(reading.epoch.value) +
-                    ", ours is " + std::to_string(turn.state.epoch.value) +
-                    "). It refuses ours until we take over.");
+    obeys_other(turn, node, reading.epoch);
   else
     return_alarm(turn, AlarmKind::other_controller, name);
   judge(turn, node, returned);
@@ -119,6 +125,10 @@ void on_field_event(Turn& turn, const NodeIdentified& event) {
     raise_alarm(turn, AlarmKind::wrong_type, node->name.text,
                 node->name.text + " says it is a " + event.identity.type + ", the rack file says " +
                     type + ". Its limits are not to be trusted.");
+}
+
+void on_field_event(Turn& turn, const NodeObeysOther& event) {
+  if (const auto* node = turn.state.find(event.node)) obeys_other(turn, *node, event.epoch);
 }
 
 void on_field_event(Turn& turn, const NodeFellSilent& event) {

@@ -216,10 +216,7 @@ void on_request(Turn& turn, const DiscoverRequested& event) {
 }
 
 void on_request(Turn& turn, const TakeOverRequested& event) {
-  auto highest = turn.state.epoch;
-  for (const auto& node : turn.state.nodes)
-    if (node.seen) highest = std::max(highest, node.seen->reading.epoch);
-  const protocol::Epoch next{highest.value + 1};
+  const auto next = next_epoch(std::max(turn.state.epoch, turn.state.highest_heard), turn.now);
   auto entry = turn.entry(JournalKind::command, event.who);
   entry.what = "take over as epoch " + std::to_string(next.value);
   entry.why = event.why;

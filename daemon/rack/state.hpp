@@ -96,7 +96,8 @@ struct State {
   plan::SegmentName segment;
   std::optional<Lock> lock;
   protocol::Epoch epoch;
-  std::vector<NodeState> nodes;  // in the order of the plan
+  protocol::Epoch highest_heard;  // of any controller, by any node
+  std::vector<NodeState> nodes;   // in the order of the plan
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
   std::vector<LineView> lines;
   std::vector<Alarm> alarms;
@@ -178,6 +179,7 @@ void resolve_interrupted(Turn& turn, NodeState& node);
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
+void on_field_event(Turn& turn, const NodeObeysOther& event);
 void on_field_event(Turn& turn, const NodeFellSilent& event);
 void on_field_event(Turn& turn, const LineWentUp& event);
 void on_field_event(Turn& turn, const LineWentDown& event);

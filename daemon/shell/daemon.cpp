@@ -151,7 +151,7 @@ int run_daemon(const Options& options) {
     spdlog::error("journal: {}", journal.error().sentence);
     return exit_failed;
   }
-  auto restored = journal.value().restore();
+  auto restored = journal.value().restore(now());
   if (!restored) {
     spdlog::error("journal: {}", restored.error().sentence);
     return exit_failed;

@@ -80,6 +80,9 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                    spdlog::warn("{}: node {} does not answer", name.text, what.node.text());
                    on(rack::NodeFellSilent{what.node});
                  },
+                 [&](const drivers::NodeObeysOther& what) {
+                   on(rack::NodeObeysOther{what.node, what.epoch});
+                 },
                  [&](const drivers::LineUp&) {
                    spdlog::info("{}: up", name.text);
                    on(rack::LineWentUp{name});

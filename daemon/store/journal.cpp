@@ -243,7 +243,7 @@ Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
   }
 }
 
-Result<rack::Restored, StoreError> Journal::restore() {
+Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
   rack::Restored restored;
   auto& database = *database_;
   const auto trouble = database.transaction([&] {
@@ -268,7 +268,7 @@ Result<rack::Restored, StoreError> Journal::restore() {
       if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
       if (name == "last_change") restored.last_change = static_cast<rack::ChangeId>(value);
     }
-    ++restored.epoch.value;
+    restored.epoch = rack::next_epoch(restored.epoch, now);
     database.fact("epoch", restored.epoch.value);
   });
   if (trouble) return Failure{*trouble};

@@ -35,9 +35,10 @@ class Journal {
   Journal& operator=(Journal&&) noexcept;
   ~Journal();
 
-  // What was kept, and an epoch of our own that is higher than every one before: it is durable
-  // before this returns, so no two runs ever speak under the same.
-  Result<rack::Restored, StoreError> restore();
+  // What was kept, and an epoch of our own: higher than every one before, and not below the seconds
+  // of the wall clock, so that a controller on a new machine, with an empty journal, outranks the
+  // one it replaces. Durable before this returns: no two runs ever speak under the same.
+  Result<rack::Restored, StoreError> restore(rack::TimePoint now = {});
 
   // All records in one transaction: durable when this returns without an error, else none is kept.
   std::optional<StoreError> keep(std::span<const rack::Record> records);
