@@ -3,7 +3,7 @@
 # them simulated, one serial through a pseudo-terminal, one UDP.
 #
 #   demo.sh          installs, builds, starts, and prints the page's address; does nothing if it runs
-#   demo.sh stop     stops what it started
+#   demo.sh stop     stops what it started, and forgets it
 #   demo.sh knob TRUSS-OR-QUAY-UID …   turns a knob at a node: "demo.sh knob 7a10-00000201 gain 12"
 #   demo.sh power UID off|on           cuts a node's supply, or gives it back
 set -euo pipefail
@@ -63,7 +63,7 @@ at_node() {
 
 case ${1:-start} in
   start) ;;
-  stop) stop; exit 0 ;;
+  stop) stop; rm -rf "$state"; exit 0 ;;
   knob | power)
     [ $# -ge 3 ] || { echo "demo.sh: $1 needs a UID and a value" >&2; exit 2; }
     alive catwalkd || { echo "demo.sh: the demo does not run" >&2; exit 1; }

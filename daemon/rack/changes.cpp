@@ -85,8 +85,7 @@ void compare(Turn& turn, NodeState& node) {
     end_change(turn, node, ChangeStage::settled, {});
   else
     end_change(turn, node, ChangeStage::failed,
-               "The node reads back " + in_words(node.seen->settings, sheet) + " instead of " +
-                   in_words(wanted, sheet) + ".");
+               "The node reads back " + differences(node.seen->settings, wanted, sheet) + '.');
 }
 
 }  // namespace

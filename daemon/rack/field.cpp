@@ -41,8 +41,8 @@ void say_drifted(Turn& turn, NodeState& node) {
   const bool by_hand = node.seen->reading.telemetry.locally_changed;
   raise_alarm(turn, AlarmKind::drifted, node.name.text,
               node.name.text + (by_hand ? " was changed by hand: it shows " : " shows ") +
-                  in_words(node.seen->settings, sheet) + ", wanted is " +
-                  in_words(node.wanted->settings, sheet) + ". Adopt it or re-apply.");
+                  differences(node.seen->settings, node.wanted->settings, sheet) +
+                  ". Adopt it or re-apply.");
 }
 
 void judge(Turn& turn, NodeState& node, bool returned) {

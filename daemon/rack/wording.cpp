@@ -18,6 +18,15 @@ std::string bare_megahertz(rf::Frequency frequency) {
   return result;
 }
 
+std::string filter_name(std::uint8_t filter, const plan::Datasheet& datasheet) {
+  return filter < datasheet.filters.size() ? datasheet.filters[filter].name
+                                           : "filter no. " + std::to_string(filter);
+}
+
+std::string centre_in_words(rf::Frequency centre) {
+  return centre == rf::Frequency{} ? "none" : in_words(centre);
+}
+
 }  // namespace
 
 std::string in_words(rf::Frequency frequency) { return bare_megahertz(frequency) + " MHz"; }
@@ -42,13 +51,26 @@ std::string in_words(rf::Gain gain) {
 
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet) {
   std::string text = "gain " + in_words(settings.gain) + ", ";
-  text += settings.filter < datasheet.filters.size()
-              ? datasheet.filters[settings.filter].name
-              : "filter no. " + std::to_string(settings.filter);
+  text += filter_name(settings.filter, datasheet);
   if (settings.centre != rf::Frequency{}) text += " at " + in_words(settings.centre);
   text += settings.power ? ", power on" : ", power off";
   if (!settings.label.empty()) text += ", label \"" + settings.label + '"';
   return text;
+}
+
+std::string differences(const plan::Settings& now, const plan::Settings& wanted,
+                        const plan::Datasheet& datasheet) {
+  std::vector<std::string> parts;
+  const auto compare = [&parts](const char* what, const std::string& is,
+                                const std::string& should) {
+    if (is != should) parts.push_back(what + is + " (wanted " + should + ')');
+  };
+  compare("gain ", in_words(now.gain), in_words(wanted.gain));
+  compare("filter ", filter_name(now.filter, datasheet), filter_name(wanted.filter, datasheet));
+  compare("centre ", centre_in_words(now.centre), centre_in_words(wanted.centre));
+  compare("power ", now.power ? "on" : "off", wanted.power ? "on" : "off");
+  compare("label ", '"' + now.label + '"', '"' + wanted.label + '"');
+  return listed(parts);
 }
 
 std::string listed(const std::vector<std::string>& names) {

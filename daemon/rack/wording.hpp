@@ -19,6 +19,10 @@ std::string in_words(const rf::Band& band);
 std::string in_words(rf::Gain gain);
 // "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet);
+// What `now` has other than `wanted`: "gain +9 dB (wanted +6 dB), centre 518.000 MHz (wanted
+// 520.000 MHz)". Precondition: they differ.
+std::string differences(const plan::Settings& now, const plan::Settings& wanted,
+                        const plan::Datasheet& datasheet);
 // "a, b and c"
 std::string listed(const std::vector<std::string>& names);
 
