@@ -22,7 +22,7 @@ inline drivers::SimulatedLineConfig line_of(std::size_t count) {
   drivers::SimulatedLineConfig config;
   for (std::size_t i = 0; i < count; ++i) {
     config.nodes.push_back({uid_of(i), protocol::Address{static_cast<std::uint8_t>(i + 1)},
-                            "tern-inline", "quay " + std::to_string(i), true});
+                            "tern-inline", "quay " + std::to_string(i)});
   }
   return config;
 }

@@ -186,7 +186,8 @@ TEST_CASE("two nodes at one address are told apart by their uids") {
 
 TEST_CASE("a stranger at a node's address is moved away, and the command reaches the right one") {
   auto config = test::line_of(2);
-  config.nodes.push_back({uid_of(50), Address{1}, "gull-integral", "stranger", false});
+  config.nodes.push_back(
+      {uid_of(50), Address{1}, "gull-integral", "stranger", std::nullopt, false});
   config.nodes[0].address = Address{1};
   Bench bench{config};
   test::give_address(*bench.bus.node(uid_of(0)), Address{9});
@@ -273,7 +274,7 @@ TEST_CASE("a node that restarts is identified again") {
 TEST_CASE("a search on the line finds the unknown nodes while the known ones are read on") {
   auto config = test::line_of(8);
   for (std::size_t i = 100; i < 124; ++i) {
-    config.nodes.push_back({uid_of(i), std::nullopt, "plover-fixed", "", false});
+    config.nodes.push_back({uid_of(i), std::nullopt, "plover-fixed", "", std::nullopt, false});
   }
   Bench bench{config};
   bench.run_for(1s);
