@@ -11,7 +11,7 @@ ROOMS = ["protocol", "drivers", "daemon/rf", "daemon/plan", "daemon/rack", "daem
 ALLOWED = {
     "protocol": set(),
     "drivers": {"protocol"},
-    "daemon/rf": set(),
+    "daemon/rf": {"protocol/result.hpp"},
     "daemon/plan": {"daemon/rf"},
     "daemon/rack": {"daemon/plan", "daemon/rf", "protocol"},
     "daemon/store": {"daemon/rack", "daemon/plan", "daemon/rf", "protocol"},

@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rf/out_of_range.hpp"
+
+#include <cmath>
+#include <cstdio>
+
+namespace catwalk::rf {
+namespace {
+
+std::string plain(double value) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.10g", value);
+  return text;
+}
+
+}  // namespace
+
+std::string OutOfRange::message() const {
+  const std::string suffix = unit.empty() ? "" : " " + unit;
+  if (std::isnan(value)) {
+    return field + ": not given as a number; allowed is " + plain(lowest) + " to " +
+           plain(highest) + suffix;
+  }
+  return field + ": " + plain(value) + suffix + " is outside " + plain(lowest) + " to " +
+         plain(highest) + suffix;
+}
+
+std::optional<OutOfRange> check_range(const char* field, double value, double lowest,
+                                      double highest, const char* unit) {
+  if (value >= lowest && value <= highest) return std::nullopt;
+  return OutOfRange{field, value, lowest, highest, unit};
+}
+
+}  // namespace catwalk::rf
