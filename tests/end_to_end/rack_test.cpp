@@ -213,13 +213,17 @@ TEST_CASE("killed in the middle of a change, the daemon finds out what became of
   CHECK(rows[0].at("change") == begun.body.at("change"));
 }
 
-TEST_CASE("nodes that nobody listed are found on the line") {
+TEST_CASE("a search finds every node on the line, and says which are not in the rack file") {
   Rig rig;
   rig.start_daemon();
   const auto found = rig.run({"discover", "bus"});
   CHECK(found.status == 0);
-  CHECK(found.output.find(Rig::uid("bus-1")) != std::string::npos);
-  CHECK(found.output.find(Rig::uid("bus-2")) != std::string::npos);
+  const auto has = [&](const std::string& text) {
+    return found.output.find(text) != std::string::npos;
+  };
+  CHECK(has(Rig::uid("bus-1") + "        1  bus-1"));
+  CHECK(has(Rig::uid("bus-2") + "        2  bus-2"));
+  CHECK(has(Rig::uid("bus-9") + "        9  not in the rack file"));
 }
 
 TEST_CASE("the command line says by its exit status how it went") {

@@ -42,7 +42,8 @@ void Rig::start_bus() {
       CATWALK_NODE,
       std::vector<std::string>{
           "--pty", "--link", file("state/bus").string(), "--state", file("bus.nodes").string(),
-          "--node", uid("bus-1") + "@1,type=" + type, "--node", uid("bus-2") + "@2,type=" + type},
+          "--node", uid("bus-1") + "@1,type=" + type, "--node", uid("bus-2") + "@2,type=" + type,
+          "--node", uid("bus-9") + "@9,type=" + type},
       file("bus.log"));
   if (!eventually([&] { return bus->output().find("ready") != std::string::npos; }))
     throw std::runtime_error{"no bus: " + bus->output()};

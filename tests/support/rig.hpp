@@ -31,7 +31,8 @@ struct Said {
 class Rig {
  public:
   // Nodes bus-1, bus-2 on the serial line "bus" and net-1, net-2 on the UDP line "net"; receiver
-  // "vocals" hears bus-1 and net-1. `on_return` is that of every node.
+  // "vocals" hears bus-1 and net-1. A node bus-9 sits on the serial line without being in the rack
+  // file. `on_return` is that of every node.
   explicit Rig(const std::string& on_return = "hold");
 
   void start_bus();

@@ -94,7 +94,7 @@ TEST_CASE("a change is recorded, staged, applied, read back, and only then settl
   REQUIRE(bench.answers.size() == 1);
   CHECK(bench.answers[0].outcome == Outcome::accepted);
   REQUIRE(bench.sent.size() == 1);
-  const auto& stage = std::get<protocol::Stage>(bench.sent[0].request);
+  const auto stage = std::get<protocol::Stage>(bench.sent[0].request);
   CHECK(stage.settings == rack::to_wire(slide_at(6, 518)));
   CHECK(stage.epoch == protocol::Epoch{1});
   CHECK(bench.node("left")->agreement == rack::Agreement::changing);
