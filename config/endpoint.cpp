@@ -49,7 +49,7 @@ bool is_loopback(const std::string& ip_address) {
 std::optional<Endpoint> read_endpoint(const Cursor& at, std::uint16_t lowest_port) {
   const auto text = at.text(1, longest_endpoint);
   if (!text) return std::nullopt;
-  const auto endpoint = parse_endpoint(*text);
+  auto endpoint = parse_endpoint(*text);
   if (!endpoint) {
     at.report("is not an address and a port", std::string{endpoint_rule});
   } else if (endpoint->port < lowest_port) {

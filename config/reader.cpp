@@ -17,7 +17,7 @@ constexpr std::string_view uid_rule =
     "four hexadecimal digits, \"-\" and eight more, such as \"7a10-0000002f\", "
     "neither all 0 nor all f";
 
-std::string with_unit(std::string text, std::string_view unit) {
+std::string with_unit(const std::string& text, std::string_view unit) {
   return unit.empty() ? text : text + " " + std::string{unit};
 }
 
@@ -270,8 +270,8 @@ Cursor Cursor::element(const Value& element, std::size_t index) const {
   return cursor;
 }
 
-Object::Object(const Cursor& at, std::vector<std::string> required,
-               std::vector<std::string> optional)
+Object::Object(const Cursor& at, const std::vector<std::string>& required,
+               const std::vector<std::string>& optional)
     : at_{at}, known_{required} {
   known_.insert(known_.end(), optional.begin(), optional.end());
   if (!at_.present()) return;

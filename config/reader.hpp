@@ -102,7 +102,8 @@ class Cursor {
 // those that nobody knows, with the one that was probably meant.
 class Object {
  public:
-  Object(const Cursor& at, std::vector<std::string> required, std::vector<std::string> optional);
+  Object(const Cursor& at, const std::vector<std::string>& required,
+         const std::vector<std::string>& optional);
 
   // Stands nowhere if the member is absent. Precondition: `key` was named to the constructor.
   Cursor operator[](std::string_view key) const;

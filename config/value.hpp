@@ -35,9 +35,9 @@ struct Member {
   Value value;
 };
 
-constexpr std::size_t largest_file = 4 * 1024 * 1024;  // bytes
-constexpr std::size_t deepest_nesting = 16;            // arrays and objects within each other
-constexpr std::size_t most_values = 500'000;           // bounds the memory a file can ask for
+constexpr std::size_t largest_file = 4'194'304;  // bytes
+constexpr std::size_t deepest_nesting = 16;      // arrays and objects within each other
+constexpr std::size_t most_values = 500'000;     // bounds the memory a file can ask for
 
 // Reads JSON (RFC 8259) with comments, // to the end of the line or /* … */, and reports what is
 // wrong under the name `file`. Nothing if the text cannot be read at all; a key that stands twice
