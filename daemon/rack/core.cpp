@@ -227,7 +227,8 @@ void publish(Turn& turn) {
   next->epoch = state.epoch;
   next->lock = state.lock;
   state.snapshot = next;
-  turn.effects.emplace_back(Publish{std::move(next)});
+  // Before all else: whoever is answered in this turn finds in the snapshot what they were told.
+  turn.effects.insert(turn.effects.begin(), Publish{std::move(next)});
 }
 
 template <class T>

@@ -30,6 +30,7 @@ class Core {
   Core& operator=(Core&&) noexcept;
   ~Core();
 
+  // To be carried out in this order. A new snapshot comes first.
   std::vector<Effect> on(const Event& event, TimePoint now);
   SnapshotPtr snapshot() const;
 

@@ -444,6 +444,18 @@ TEST_CASE("a line that goes down takes its nodes with it, and says why") {
   CHECK(bench.alarms() == Names{"line-down bus returned"});
 }
 
+TEST_CASE(
+    "a new snapshot is published before anybody is answered, so that they find what they were "
+    "told") {
+  Bench bench;
+  const auto effects = bench.core.on(rack::LockRequested{1, true, "ana", ""}, bench.now);
+  const auto record = all<rack::Record>(effects).at(0).id;
+  const auto after = bench.core.on(rack::Recorded{record}, bench.now);
+  REQUIRE(all<rack::Respond>(after).size() == 1);
+  REQUIRE(std::holds_alternative<rack::Publish>(after.front()));
+  CHECK(std::get<rack::Publish>(after.front()).snapshot->lock.has_value());
+}
+
 TEST_CASE("snapshots share what did not change") {
   Bench bench;
   bench.report(1, home);
