@@ -19,6 +19,12 @@ TEST_CASE("a plus is a space in a query, and itself in a path") {
   CHECK(parse_target("/?q=a+b")->query.at("q") == "a b");
 }
 
+TEST_CASE("an escaped slash is part of a name and separates nothing") {
+  CHECK(path_parts(parse_target("/nodes/a%2Fb%2fc")->path) ==
+        std::vector<std::string>{"nodes", "a%2Fb%2Fc"});
+  CHECK(parse_target("/?node=a%2Fb")->query.at("node") == "a/b");
+}
+
 TEST_CASE("a malformed escape is refused wherever it stands") {
   for (const char* target : {"/%", "/%4", "/%zz", "/a%2", "/?x=%g0", "/?%=1", "/?x=1&y=%f"}) {
     CAPTURE(target);

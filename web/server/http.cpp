@@ -11,7 +11,9 @@ int hex_value(char c) {
   return -1;
 }
 
-std::optional<std::string> unescape(std::string_view text, bool plus_is_space) {
+enum class Part { path, query };
+
+std::optional<std::string> unescape(std::string_view text, Part part) {
   std::string plain;
   for (std::size_t i = 0; i < text.size(); ++i) {
     if (text[i] == '%') {
@@ -19,10 +21,15 @@ std::optional<std::string> unescape(std::string_view text, bool plus_is_space) {
       const int high = hex_value(text[i + 1]);
       const int low = hex_value(text[i + 2]);
       if (high < 0 || low < 0) return std::nullopt;
-      plain += static_cast<char>(high * 16 + low);
+      const char decoded = static_cast<char>(high * 16 + low);
+      // An escaped slash is part of a name and separates nothing: RFC 3986, section 2.2.
+      if (part == Part::path && decoded == '/')
+        plain += "%2F";
+      else
+        plain += decoded;
       i += 2;
     } else {
-      plain += plus_is_space && text[i] == '+' ? ' ' : text[i];
+      plain += part == Part::query && text[i] == '+' ? ' ' : text[i];
     }
   }
   return plain;
@@ -45,7 +52,7 @@ std::string_view name_of(Role role) {
 std::optional<Target> parse_target(std::string_view target) {
   Target result;
   const auto mark = target.find('?');
-  const auto path = unescape(target.substr(0, mark), false);
+  const auto path = unescape(target.substr(0, mark), Part::path);
   if (!path) return std::nullopt;
   result.path = *path;
   if (mark == std::string_view::npos) return result;
@@ -55,9 +62,10 @@ std::optional<Target> parse_target(std::string_view target) {
     const auto pair = rest.substr(0, end);
     rest = end == std::string_view::npos ? std::string_view{} : rest.substr(end + 1);
     const auto equals = pair.find('=');
-    const auto name = unescape(pair.substr(0, equals), true);
-    const auto value = equals == std::string_view::npos ? std::optional<std::string>{""}
-                                                        : unescape(pair.substr(equals + 1), true);
+    const auto name = unescape(pair.substr(0, equals), Part::query);
+    const auto value = equals == std::string_view::npos
+                           ? std::optional<std::string>{""}
+                           : unescape(pair.substr(equals + 1), Part::query);
     if (!name || !value) return std::nullopt;
     if (!name->empty()) result.query[*name] = *value;
   }

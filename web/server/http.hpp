@@ -24,7 +24,7 @@ struct Caller {
 
 struct HttpRequest {
   std::string method;                          // "GET"
-  std::string path;                            // decoded, without the query
+  std::string path;                            // decoded but for %2F, without the query
   std::map<std::string, std::string> query;    // decoded
   std::map<std::string, std::string> headers;  // names in lower case
   std::string body;
