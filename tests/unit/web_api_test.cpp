@@ -139,10 +139,10 @@ TEST_CASE("locate, store and take-over go to the node, and its refusal comes bac
   CHECK(std::get<protocol::Store>(bench.gate.sent.back().request).epoch == protocol::Epoch{1});
 
   auto reading = reading_of(slide_at(0, 518));
-  reading.epoch = {41};
+  reading.epoch = {1'900'000'000};
   bench.gate.on(rack::NodeReported{uid(1), reading});
   CHECK(bench.call("POST", "/rack/take-over", R"({"why":"the old rack is gone"})").status == 200);
-  CHECK(bench.call("GET", "/rack").body.at("epoch") == 42);
+  CHECK(bench.call("GET", "/rack").body.at("epoch") == 1'900'000'001);
 
   bench.gate.nodes.at(1).refuses = protocol::RefusalReason::storage_failed;
   CHECK(bench.call("POST", "/nodes/left/store").status == 502);
