@@ -105,6 +105,7 @@ RawResponse TcpClient::response(bool head_only) {
   const auto head = take(end + 4);
   if (!head.starts_with("HTTP/1.1 ")) return response;
   response.status = std::stoi(head.substr(9, 3));
+  response.head = head;
   for (std::size_t at = head.find("\r\n") + 2; at < end;) {
     const auto line_end = head.find("\r\n", at);
     const auto colon = head.find(':', at);
@@ -122,7 +123,7 @@ bool TcpClient::ends() {
   return !read_more() && readable(handle_.number(), 0);
 }
 
-RawResponse exchange(std::uint16_t port, std::string_view bytes) {
+RawResponse ask_http(std::uint16_t port, std::string_view bytes) {
   TcpClient client{port};
   client.say(bytes);
   return client.response();

@@ -31,6 +31,7 @@ class Handle {
 struct RawResponse {
   int status = 0;                                   // 0: nothing that could be read as HTTP
   std::multimap<std::string, std::string> headers;  // names in lower case
+  std::string head;                                 // its bytes, status line and all
   std::string body;
   std::string header(const std::string& lower_case_name) const {
     const auto found = headers.find(lower_case_name);
@@ -58,7 +59,7 @@ class TcpClient {
 };
 
 // A request on a connection of its own.
-RawResponse exchange(std::uint16_t port, std::string_view bytes);
+RawResponse ask_http(std::uint16_t port, std::string_view bytes);
 
 // A WebSocket (RFC 6455) as a client that may break every rule.
 class RawWebSocket {

@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: Apache-2.0
+// Bad input at the command line, against a running daemon: exact sentence and exit status.
+#include <doctest/doctest.h>
+
+#include "tests/end_to_end/doors_bench.hpp"
+
+using namespace catwalk::test;
+
+TEST_CASE("bad words are told exactly, by exit status too, and change nothing") {
+  DoorsBench bench;
+  const auto before = bench.state();
+  struct Case {
+    std::vector<std::string> words;
+    int status;
+    std::string output;
+  };
+  for (const auto& [words, status, output] : std::vector<Case>{
+           {{}, 2, "a command is needed; catwalk --help lists them\n"},
+           {{"tune"}, 2, "there is no command \"tune\"; catwalk --help lists them\n"},
+           {{"nodes", "--loud"}, 2, "there is no option \"--loud\"; catwalk --help lists them\n"},
+           {{"show"}, 2, "\"show\" needs more words: catwalk show NODE\n"},
+           {{"show", "net-1", "net-2"}, 2, "\"net-2\" is one word too many: catwalk show NODE\n"},
+           {{"set", "net-1", "gain=lots"},
+            2,
+            "\"gain=lots\" cannot be used; allowed is gain=DB, such as gain=-1.5\n"},
+           {{"set", "net-1", "power=up"},
+            2,
+            "\"power=up\" cannot be used; allowed is power=on or power=off\n"},
+           {{"set", "net-1"}, 2, "nothing to change: give setting=value or --as-planned\n"},
+           {{"set", "net-9", "gain=6"}, 2, "There is no node \"net-9\".\n"},
+           {{"show", "../rack"}, 2, "There is no node \"..%2Frack\".\n"},
+           {{"set", "net-1", "gain=6.005"},
+            2,
+            "gain_db is 6.005; allowed is a number of dB from -327.68 to 327.67 in steps of 0.01.\n"
+            "  /gain_db: gain_db is 6.005; allowed is a number of dB from -327.68 to 327.67 in "
+            "steps of 0.01.\n"},
+           {{"set", "net-1", "label=seventeen letters"},
+            2,
+            "label is \"seventeen letters\"; allowed is text of at most 16 bytes.\n"
+            "  /label: label is \"seventeen letters\"; allowed is text of at most 16 bytes.\n"},
+           {{"set", "net-1", "gain=28"},
+            3,
+            "Refused; nothing was changed.\n"
+            "  refuse  gain-range: A tern-inline cannot do +28 dB; it goes from -12 dB to +27 dB.\n"
+            "  refuse  gain-limit: +28 dB is outside the rack's own limits, -12 dB to +20 dB.\n"},
+           {{"journal", "--limit", "0"},
+            2,
+            "limit is \"0\"; allowed is a whole number from 1 to 1000.\n"
+            "  query/limit: limit is \"0\"; allowed is a whole number from 1 to 1000.\n"},
+           {{"acknowledge", "nine"}, 2, "There is no alarm \"nine\".\n"},
+           {{"discover", "attic"}, 2, "There is no line \"attic\" in this rack.\n"},
+           {{"segment", "encore"}, 2, "There is no segment \"encore\" in this rack.\n"},
+           {{"locate", "net-1", "256"},
+            2,
+            "seconds is 256; allowed is a whole number from 0 to 255.\n"
+            "  /seconds: seconds is 256; allowed is a whole number from 0 to 255.\n"},
+           {{"set", "net-1", "gain=6", "--waive", "so"},
+            2,
+            "--waive REASON and --by NAME go together\n"},
+           {{"nodes", "--token-file", "/no/such/file"},
+            2,
+            "no token can be read from /no/such/file\n"},
+           {{"nodes", "--server", "ftp://rack"},
+            2,
+            "\"ftp://rack\" is not the address of a daemon; allowed is http://HOST:PORT\n"}}) {
+    CAPTURE(output);
+    const auto ran = bench.rig.run(words);
+    CHECK(ran.status == status);
+    CHECK(ran.output == "catwalk: " + output);
+    CHECK(bench.state() == before);
+  }
+  CHECK(bench.trouble() == "");
+}
