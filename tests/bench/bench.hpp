@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the bench programs share: medians over interleaved rounds, one way to print, racks of any
+// size.
+
+#include <chrono>
+#include <filesystem>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "tests/support/process.hpp"
+
+namespace catwalk::test {
+
+using Seconds = std::chrono::duration<double>;
+
+double median(std::vector<double> values);
+
+// The share of the values that lie at or below the result; 0.99 for the 99th percentile.
+double quantile(std::vector<double> values, double share);
+
+// "--smoke": few rounds, and no judgement.
+struct BenchOptions {
+  bool smoke = false;
+  int rounds(int full, int few) const { return smoke ? few : full; }
+};
+BenchOptions bench_options(int argc, char** argv);
+
+Seconds time_of(const std::function<void()>& work);
+
+// Two figures of one run and what their ratio should be.
+struct Comparison {
+  std::string name;
+  std::string ours, other;  // what they are
+  std::string unit;
+  double our_figure = 0;
+  double other_figure = 0;
+  double ratio = 0;  // the median of the rounds' ratios, or of the two figures
+  bool at_most = true;
+  double reach = 0;
+};
+// Prints it. The program's exit status.
+int judge(const Comparison& comparison, const BenchOptions& options);
+// The same for one figure against a limit.
+int judge(const std::string& name, double figure, double at_most, const std::string& unit,
+          const BenchOptions& options);
+
+// Writes rack.json and show.json with so many simulated nodes, named n0, n1 …
+std::filesystem::path write_simulated_rack(const std::filesystem::path& folder, int nodes);
+
+// A program that says "ready PORT", or the daemon that says where it listens.
+class Served {
+ public:
+  Served(const std::filesystem::path& program, const std::vector<std::string>& arguments,
+         const std::filesystem::path& log, const std::string& mark);
+  std::uint16_t port() const { return port_; }
+  Process& process() { return process_; }
+
+ private:
+  Process process_;
+  std::uint16_t port_ = 0;
+};
+
+}  // namespace catwalk::test

@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+// A change over UDP from the request to the answer that it was read back, against the round trips
+// that it needs: one over HTTP, to a bare Beast server with an answer of the same size, and three
+// over UDP (stage, apply, read), to a process that sends datagrams back. One after the other, in
+// one run. The journal's commit is part of the change and of no round trip; it is told beside.
+#include <cstdio>
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "daemon/store/journal.hpp"
+#include "tests/bench/bench.hpp"
+#include "tests/support/raw_socket.hpp"
+#include "tests/support/rig.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+constexpr std::size_t datagram_size = 90;  // a reading with a short label, sealed
+constexpr int udp_round_trips = 3;
+
+std::string patch(int gain, const std::string& etag) {
+  const auto body = "{\"gain_db\":" + std::to_string(gain) + "}";
+  return "PATCH /api/v1/nodes/net-1/settings HTTP/1.1\r\nHost: 127.0.0.1\r\nIf-Match: " + etag +
+         "\r\nContent-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
+         "\r\n\r\n" + body;
+}
+
+// Microseconds that one record takes until it is durable, in the folder where the daemon keeps its;
+// once the write-ahead log has its full size and is used again, as the daemon's is by then.
+double commit_time(const std::filesystem::path& folder, int times) {
+  auto journal = store::Journal::open(folder / "bench.sqlite");
+  if (!journal) throw std::runtime_error{journal.error().sentence};
+  std::vector<double> all;
+  for (int i = 0; i < 2 * times; ++i) {
+    rack::Record record;
+    record.entries.push_back({});
+    record.entries.front().what = "gain +0 dB, slide-40 at 585.000 MHz → gain +1 dB";
+    const std::vector<rack::Record> one{record};
+    const auto time = time_of([&] { static_cast<void>(journal.value().keep(one)); });
+    if (i >= times) all.push_back(1e6 * time.count());
+  }
+  return median(all);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const auto options = bench_options(argc, argv);
+  Rig rig;
+  rig.start_daemon();
+  const auto url = rig.daemon_url();
+  TcpClient daemon{static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)))};
+  auto etag = rig.get("/nodes/net-1/settings").etag;
+
+  RawResponse answer;
+  int gain = 0;
+  const auto change = [&] {
+    gain = 1 - gain;
+    daemon.say(patch(gain, etag));
+    answer = daemon.response();
+    etag = answer.header("etag");
+    if (answer.status != 200 || answer.body.find("\"settled\"") == std::string::npos)
+      throw std::runtime_error{"not settled: " + answer.body};
+  };
+  change();
+
+  std::ofstream{rig.file("answer"), std::ios::binary}
+      << "HTTP/1.1 200 OK\r\nContent-Type: application/json\r\nContent-Length: "
+      << answer.body.size() << "\r\n\r\n"
+      << answer.body;
+  Served bare{BARE_SERVER, {rig.file("answer").string()}, rig.file("bare.log"), "ready "};
+  Served echo{UDP_ECHO, {}, rig.file("echo.log"), "ready "};
+  TcpClient bare_client{bare.port()};
+  UdpClient udp;
+  const std::string datagram(datagram_size, 'x');
+  const auto http_round_trip = [&] {
+    bare_client.say(patch(gain, etag));
+    if (bare_client.response().status != 200) throw std::runtime_error{"no answer"};
+  };
+  const auto round_trips = [&] {
+    http_round_trip();
+    for (int i = 0; i < udp_round_trips; ++i) {
+      udp.send(echo.port(), datagram);
+      if (!udp.receive(1'000)) throw std::runtime_error{"no echo"};
+    }
+  };
+
+  std::vector<double> changes;
+  std::vector<double> trips;
+  std::vector<double> http_trips;
+  for (int round = 0; round < options.rounds(1'000, 20); ++round) {
+    trips.push_back(1e6 * time_of(round_trips).count());
+    http_trips.push_back(1e6 * time_of(http_round_trip).count());
+    changes.push_back(1e6 * time_of(change).count());
+  }
+  const auto commit = commit_time(rig.file("state"), options.rounds(600, 20));
+  const int status = judge({.name = "change over UDP, request to read-back answer",
+                            .ours = "change",
+                            .other = "1 HTTP + 3 UDP round trips",
+                            .unit = "us",
+                            .our_figure = median(changes),
+                            .other_figure = median(trips),
+                            .ratio = median(changes) / median(trips),
+                            .at_most = true,
+                            .reach = 3.0},
+                           options);
+  std::printf("  %-44s %12.1f us\n", "the HTTP round trip of it", median(http_trips));
+  std::printf("  %-44s %12.1f us\n  %-44s %12.1f us\n",
+              "one commit of the journal, within the change", commit,
+              "99th percentile of the change", quantile(changes, 0.99));
+  return status;
+}
