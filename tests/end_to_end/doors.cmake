@@ -3,8 +3,7 @@
 add_library(catwalk_doors STATIC ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp doors_bench.cpp)
 target_link_libraries(catwalk_doors PUBLIC catwalk_rig doctest::doctest)
 
-catwalk_test(doors KIND end_to_end
+catwalk_test(doors THREADS KIND end_to_end
   SOURCES doors_http_test.cpp doors_feed_test.cpp doors_wire_test.cpp doors_config_test.cpp
           doors_cli_test.cpp
   USES catwalk_doors catwalk_protocol)
-set_property(TEST end_to_end.doors APPEND PROPERTY LABELS threads)

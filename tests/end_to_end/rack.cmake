@@ -7,8 +7,6 @@ target_compile_definitions(catwalk_rig PUBLIC
   CATWALK_NODE="$<TARGET_FILE:catwalk-node>" CATWALK_SOURCE="${CMAKE_SOURCE_DIR}")
 add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
 
-catwalk_test(rack_story KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
-set_property(TEST end_to_end.rack_story APPEND PROPERTY LABELS threads)
+catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
 
-catwalk_test(bench_story KIND end_to_end SOURCES bench_test.cpp USES catwalk_rig)
-set_property(TEST end_to_end.bench_story APPEND PROPERTY LABELS threads)
+catwalk_test(bench_story THREADS KIND end_to_end SOURCES bench_test.cpp USES catwalk_rig)
