@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Third-order intermodulation: the products 2a−b and a+b−c that a stage makes of carriers of
+// unequal levels, each product with its frequency and level.
+//
+// A stage is known by its input third-order intercept (Stage::input_ip3, or Cascade::input_ip3 for
+// a whole chain). Levels are those at the stage's input: the caller takes off each carrier what
+// filters before the stage reject. Levels of products are referred to the input too; what leaves
+// the stage is higher by its gain, what it does behind a filter is up to that filter.
+//
+//   2a−b     2·Pa + Pb − 2·IIP3
+//   a+b−c    Pa + Pb + Pc − 2·IIP3 + 6.02 dB       (20·lg 2, exactly)
+//
+// Sources: Recommendation ITU-R SM.1134-1, § 3.2 (form, from memory); H. Hausman, "Carrier triple
+// beats", Microwave Journal (6 dB between the two kinds); IIM3 = 3·P − 2·IIP3: Analog Devices, "Use
+// selectivity to improve receiver intercept point", equation 1.
+//
+// Valid well below compression (some 10 dB under the input P1dB), for a cubic non-linearity without
+// memory, carriers at least as wide apart as they are wide. Not counted: sums (3a, 2a+b, a+b+c),
+// which lie above 1.4 GHz for carriers above 470 MHz, and orders above the third. A product of
+// negative frequency (2a < b) is the one at the same positive frequency.
+//
+// Rules that everything here follows:
+//  - carriers on the same frequency count as one with the sum of their powers;
+//  - a−b+b, a carrier's own compression by others, is no product: a, b and c differ (two-signal: a
+//    and b);
+//  - products that meet in a channel add in power: their phases know nothing of each other.
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "daemon/rf/decibel.hpp"
+
+namespace catwalk::rf {
+
+// A carrier where it enters a stage. frequency > 0; level no_power() or above −300 dBm.
+struct Tone {
+  Frequency frequency;
+  PowerLevel level;
+  friend bool operator==(const Tone&, const Tone&) = default;
+};
+
+PowerLevel two_signal_product(PowerLevel twice, PowerLevel once, PowerLevel input_ip3);
+PowerLevel three_signal_product(PowerLevel a, PowerLevel b, PowerLevel c, PowerLevel input_ip3);
+
+// plus[0] + plus[1] − minus; plus[0] ≤ plus[1], the same frequency for a two-signal product.
+struct Product {
+  Frequency plus[2];
+  Frequency minus;
+  Frequency at;  // > 0, or 0 where all cancels
+  PowerLevel level;
+  friend bool operator==(const Product&, const Product&) = default;
+
+  bool two_signal() const { return plus[0] == plus[1]; }
+};
+
+// In order of frequency, one tone for each, those without power left out.
+std::vector<Tone> merged(std::span<const Tone> tones);
+
+// Every product, by trying every triple; n²(n−1)/2 of them for n frequencies. The yardstick for
+// IntermodulationSearch, and for small sets.
+std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel input_ip3);
+
+// The products that fall into `channel`, both edges included, strongest first: the explanation of a
+// level. Time n²·log n.
+std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3);
+
+}  // namespace catwalk::rf

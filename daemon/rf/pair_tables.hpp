@@ -1,0 +1,93 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The sums and differences of all pairs of carriers on a raster, as histograms of their powers.
+// Every third-order product is a sum less a carrier, so the sums say in one look how much power all
+// pairs together bring to a frequency. Part of IntermodulationSearch.
+//
+// Carriers stand on bins 0 … bins−1, one on a bin, with a power in milliwatts. Any accumulated
+// power is exact to rounding: sums only ever add positive terms, and a subtraction that would eat
+// the digits is replaced by adding up again.
+
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace catwalk::rf {
+
+// What is left of an accumulated power when `part` goes, or −1 if so little that rounding could
+// show: then add up again. `peak` is the most it has been since it was last added up; every step
+// since may have cost a rounding of that.
+inline double subtract_safely(double value, double part, double peak) {
+  constexpr double least_part_left = 1e-3;
+  const double left = value - part;
+  return left < least_part_left * peak ? -1.0 : left;
+}
+
+class PairTables {
+ public:
+  struct Carrier {
+    std::int32_t bin = 0;
+    double power = 0.0;  // mW
+  };
+
+  explicit PairTables(std::int32_t bins);
+
+  std::int32_t bins() const { return bins_; }
+  std::span<const Carrier> carriers() const { return carriers_; }
+
+  // Precondition of insert: the bin is free, power > 0; of erase: it is not free.
+  void insert(std::int32_t bin, double power);
+  void erase(std::int32_t bin);
+
+  double power(std::int32_t bin) const { return power_[index(bin)]; }
+  // Σ power[bin], bin from `first` to `last`; bins outside the table are empty. The same for the
+  // two below.
+  double powers(std::int32_t first, std::int32_t last) const {
+    return total(power_, first, last, 0);
+  }
+  // pa² for 2a and 4·pa·pb for a+b, by the sum of the bins.
+  double sums(std::int32_t first, std::int32_t last) const { return total(sums_, first, last, 0); }
+  // pa·pb by the difference of the bins, either way round; never of a carrier and itself.
+  double differences(std::int32_t first, std::int32_t last) const {
+    return total(differences_, first, last, bins_ - 1);
+  }
+  // What other pairs than {member, sum − member} bring to `sum`. Both are carriers.
+  double sum_of_others(std::int32_t sum, std::int32_t member) const;
+
+ private:
+  // The strongest pair of a bin stands apart from the rest, so that any one pair can be left out
+  // without subtracting a large number from a large number.
+  struct Pairs {
+    double strongest = 0.0;
+    double rest = 0.0;
+    double peak = 0.0;         // of rest
+    std::int32_t member = -1;  // the lower bin of the strongest pair
+    std::int32_t count = 0;
+  };
+
+  struct Difference {
+    double peak = 0.0;
+    std::int32_t count = 0;
+  };
+
+  static std::size_t index(std::int32_t bin) { return static_cast<std::size_t>(bin); }
+  double total(const std::vector<double>& table, std::int32_t first, std::int32_t last,
+               std::int32_t origin) const;
+  double weight(std::int32_t a, std::int32_t b) const;
+  static void put(Pairs& pairs, double added, std::int32_t member);
+  void add_pair(std::int32_t a, std::int32_t b);
+  void drop_pair(std::int32_t gone, std::int32_t other, double part);
+  void drop_difference(std::int32_t difference, double part);
+  void add_up_sum(std::int32_t sum);
+
+  std::int32_t bins_;
+  std::vector<Carrier> carriers_;
+  std::vector<double> power_;
+  std::vector<double> sums_;  // strongest + rest of each
+  std::vector<Pairs> pairs_;
+  std::vector<double> differences_;
+  std::vector<Difference> difference_states_;
+};
+
+}  // namespace catwalk::rf
