@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: Apache-2.0
+// Computes with daemon/rf what the lines on its input ask for, so that other programs can compare.
+// One line of numbers out for one line in:
+//   filter butterworth|chebyshev ORDER EDGE_LOSS_DB LOW_HZ HIGH_HZ Q FREQUENCY_HZ …   → dB …
+//       Q 0: without losses
+//   measured COUNT (FREQUENCY_HZ DB) … FREQUENCY_HZ …                                  → dB …
+//   intermodulation IIP3_DBM COUNT (FREQUENCY_HZ LEVEL_DBM) … CHANNEL_HZ …             → dBm …
+//   filtered-intermodulation ORDER EDGE_LOSS_DB LOW_HZ HIGH_HZ, then as intermodulation
+//       the carriers are attenuated by a Chebyshev band-pass first
+#include <cstdint>
+#include <cstdio>
+#include <cstdlib>
+#include <iostream>
+#include <optional>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "daemon/rf/intermodulation_search.hpp"
+#include "daemon/rf/response.hpp"
+
+namespace {
+
+using namespace catwalk::rf;
+
+template <class T>
+T read(std::istream& in) {
+  T value{};
+  in >> value;
+  return value;
+}
+
+Frequency read_frequency(std::istream& in) { return Frequency::hertz(read<std::int64_t>(in)); }
+
+std::vector<Frequency> read_rest(std::istream& in) {
+  std::vector<Frequency> all;
+  std::int64_t hertz = 0;
+  while (in >> hertz) all.push_back(Frequency::hertz(hertz));
+  return all;
+}
+
+template <class T>
+T require(Checked<T> made) {
+  if (made) return *std::move(made);
+  std::fprintf(stderr, "%s\n", made.error().message().c_str());
+  std::exit(2);
+}
+
+BandPassDesign read_design(std::istream& in, FilterShape shape) {
+  BandPassDesign design{shape, read<int>(in), {}, {}};
+  design.edge_loss = Decibel::of(read<double>(in));
+  design.edges.low = read_frequency(in);
+  design.edges.high = read_frequency(in);
+  return design;
+}
+
+void print_attenuation(const FilterResponse& response, std::istream& in) {
+  for (const auto at : read_rest(in)) std::printf("%.9f ", attenuation(response, at).value());
+}
+
+void filter(std::istream& in) {
+  const bool flat = read<std::string>(in) == "butterworth";
+  const auto design = read_design(in, flat ? FilterShape::butterworth : FilterShape::chebyshev);
+  const auto q = read<double>(in);
+  if (q == 0.0) {
+    print_attenuation(require(IdealBandPass::make(design)), in);
+  } else {
+    print_attenuation(require(LossyBandPass::make(design, q)), in);
+  }
+}
+
+void measured(std::istream& in) {
+  std::vector<ResponsePoint> points(read<std::size_t>(in));
+  for (auto& point : points) {
+    point.frequency = read_frequency(in);
+    point.attenuation = Decibel::of(read<double>(in));
+  }
+  print_attenuation(require(MeasuredResponse::make(points)), in);
+}
+
+void intermodulation(std::istream& in, const std::optional<FilterResponse>& before) {
+  const auto intercept = PowerLevel::dbm(read<double>(in));
+  std::vector<Tone> tones(read<std::size_t>(in));
+  for (auto& tone : tones) {
+    tone.frequency = read_frequency(in);
+    tone.level = PowerLevel::dbm(read<double>(in));
+    if (before) tone.level = tone.level - attenuation(*before, tone.frequency);
+  }
+  std::vector<Band> channels;
+  for (const auto at : read_rest(in)) channels.push_back({at, at});
+  const IntermodulationSearch search{tones, channels};
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    std::printf("%.9f ", search.level(i, intercept).dbm());
+  }
+}
+
+}  // namespace
+
+int main() {
+  for (std::string line; std::getline(std::cin, line);) {
+    std::istringstream in{line};
+    const auto what = read<std::string>(in);
+    if (what == "filter") {
+      filter(in);
+    } else if (what == "measured") {
+      measured(in);
+    } else if (what == "intermodulation") {
+      intermodulation(in, std::nullopt);
+    } else if (what == "filtered-intermodulation") {
+      const auto design = read_design(in, FilterShape::chebyshev);
+      intermodulation(in, require(IdealBandPass::make(design)));
+    } else {
+      std::fprintf(stderr, "what is '%s'?\n", what.c_str());
+      return 2;
+    }
+    std::printf("\n");
+  }
+  return 0;
+}
