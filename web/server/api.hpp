@@ -28,9 +28,11 @@ class Api {
   // "GET /nodes/{node}": every route, as the OpenAPI document writes it.
   static std::vector<std::string> route_names();
 
+  // One request on its way through a route (api_call.hpp).
+  struct Call;
+
  private:
   struct Route;
-  struct Call;
   static const std::vector<Route>& routes();
 
   // Answers by Idempotency-Key: the same key gets the same answer, and acts once.

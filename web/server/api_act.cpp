@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: Apache-2.0
+// The routes that ask something of the core, and how its answers read in HTTP.
+#include <memory>
+#include <utility>
+
+#include "web/server/api_call.hpp"
+#include "web/server/input.hpp"
+#include "web/server/problem.hpp"
+
+namespace catwalk::web {
+namespace {
+
+HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer) {
+  auto body = Json::parse(response.body);
+  body["outcome"] = rack::name_of(answer.outcome);
+  if (answer.change != 0) body["change"] = answer.change;
+  body["findings"] = render(answer.verdict);
+  if (answer.node && answer.node->wanted) {
+    body["wanted"] = render_wanted(*answer.node);
+    response.headers.emplace_back("ETag", etag_of(*answer.node));
+  }
+  response.body = body.dump();
+  return response;
+}
+
+// A fate in the terms of HTTP.
+HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
+  using rack::Outcome;
+  const auto failed = [&](int status, const char* type) {
+    return with_verdict(problem(status, type, answer.detail), answer);
+  };
+  switch (answer.outcome) {
+    case Outcome::done:
+    case Outcome::checked:
+    case Outcome::accepted:
+    case Outcome::settled: {
+      Json body = {{"outcome", rack::name_of(answer.outcome)}};
+      if (!answer.detail.empty()) body["detail"] = answer.detail;
+      if (answer.change != 0) body["change"] = answer.change;
+      if (answer.outcome == Outcome::checked)
+        body["would_be"] = answer.verdict.refuses()        ? "refused"
+                           : answer.verdict.needs_waiver() ? "needs-waiver"
+                                                           : "accepted";
+      body["findings"] = render(answer.verdict);
+      if (answer.node) body["node"] = render(*answer.node, now);
+      auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
+      if (answer.node && answer.node->wanted)
+        response.headers.emplace_back("ETag", etag_of(*answer.node));
+      if (answer.outcome == Outcome::accepted)
+        response.headers.emplace_back("Location",
+                                      "/api/v1/changes/" + std::to_string(answer.change));
+      return response;
+    }
+    case Outcome::refused:
+      return failed(409, "refused");
+    case Outcome::needs_waiver:
+      return failed(409, "needs-waiver");
+    case Outcome::failed:
+      return failed(502, "node-refused");
+    case Outcome::unreachable:
+      return failed(504, "unreachable");
+    case Outcome::stale:
+      return failed(412, "stale");
+    case Outcome::busy: {
+      auto response = failed(409, "busy");
+      response.headers.emplace_back("Retry-After", "1");
+      return response;
+    }
+    case Outcome::unknown_name:
+      return failed(404, "not-found");
+    case Outcome::not_recorded:
+      return failed(503, "not-recorded");
+  }
+  return problem(500, "internal", "An outcome without an answer.");
+}
+
+bool wants_dry_run(const HttpRequest& request, std::vector<BadValue>& complaints) {
+  for (const auto& [name, value] : request.query) {
+    if (name != "dry_run") {
+      complaints.push_back(
+          {"query/" + name, value, "dry_run",
+           "There is no query parameter \"" + name + "\" here; known are: dry_run."});
+    } else if (value != "true" && value != "false") {
+      complaints.push_back({"query/dry_run", value, "true or false",
+                            "dry_run is \"" + value + "\"; allowed is true or false."});
+    }
+  }
+  const auto found = request.query.find("dry_run");
+  return found != request.query.end() && found->second == "true";
+}
+
+constexpr std::size_t longest_reason = 500;  // bytes of "why"
+
+// True: something was wrong, and has been answered.
+bool complained(const Api::Call& call, const std::vector<BadValue>& complaints) {
+  if (complaints.empty()) return false;
+  call.respond(bad_values(complaints));
+  return true;
+}
+
+std::string read_why(Body& body) { return body.text("why", longest_reason).value_or(""); }
+
+// The body of an action that takes nothing but, at most, a reason. Absent: it has been answered.
+std::optional<std::string> only_why(const Api::Call& call) {
+  Body body{call.request.body};
+  auto why = read_why(body);
+  if (complained(call, body.finish())) return std::nullopt;
+  return why;
+}
+
+// The rest of a request that changes a node, after what is its own has been read from the body.
+// False: something was wrong, and has been answered.
+template <class Event>
+bool read_change(const Api::Call& call, Body& body, Event& event,
+                 std::vector<BadValue> complaints = {}) {
+  event.node = {call.names[0]};
+  event.who = call.caller.name;
+  auto all = body.finish();
+  all.insert(all.end(), complaints.begin(), complaints.end());
+  const auto revision = read_if_match(call.request);
+  if (revision.complaint) all.push_back(*revision.complaint);
+  event.if_revision = revision.value;
+  return !complained(call, all);
+}
+
+}  // namespace
+
+// Sends a change to the core; answers with its fate, or at once with 202 if so preferred (RFC
+// 7240).
+void Api::change(const Call& call, rack::Event event) {
+  const bool at_once = call.request.header("prefer").find("respond-async") != std::string::npos;
+  auto answered = std::make_shared<bool>(false);
+  gate_.ask(std::move(event),
+            [this, at_once, answered, respond = call.respond](const rack::Answer& answer) {
+              if (*answered || (answer.outcome == rack::Outcome::accepted && !at_once)) return;
+              *answered = true;
+              respond(respond_to(answer, clock_()));
+            });
+}
+
+void Api::act(const Call& call, rack::Event event) {
+  gate_.ask(std::move(event), [this, respond = call.respond](const rack::Answer& answer) {
+    respond(respond_to(answer, clock_()));
+  });
+}
+
+void Api::patch_wanted(const Call& call) {
+  rack::ChangeRequested event;
+  Body body{call.request.body};
+  event.patch = read_patch(body);
+  event.why = read_why(body);
+  event.waiver = body.waiver("waiver");
+  std::vector<BadValue> complaints;
+  event.dry_run = wants_dry_run(call.request, complaints);
+  if (!read_change(call, body, event, std::move(complaints))) return;
+  if (!event.if_revision && !event.dry_run)
+    return call.respond(problem(428, "if-match",
+                                "Say with If-Match which revision of the settings you change: the "
+                                "ETag of GET /api/v1/nodes/" +
+                                    call.names[0] + "/settings."));
+  change(call, event);
+}
+
+void Api::adopt(const Call& call) {
+  rack::AdoptRequested event;
+  Body body{call.request.body};
+  event.why = read_why(body);
+  event.waiver = body.waiver("waiver");
+  if (read_change(call, body, event)) change(call, event);
+}
+
+void Api::reapply(const Call& call) {
+  rack::ReapplyRequested event;
+  Body body{call.request.body};
+  event.why = read_why(body);
+  if (read_change(call, body, event)) change(call, event);
+}
+
+void Api::locate(const Call& call) {
+  Body body{call.request.body};
+  const auto seconds = body.whole("seconds", 0, 255).value_or(10);
+  if (complained(call, body.finish())) return;
+  act(call, rack::LocateRequested{
+                0, {call.names[0]}, static_cast<std::uint8_t>(seconds), call.caller.name});
+}
+
+void Api::store(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  act(call, rack::StoreRequested{0, {call.names[0]}, call.caller.name});
+}
+
+void Api::lock(const Call& call) {
+  if (const auto why = only_why(call))
+    act(call, rack::LockRequested{0, true, call.caller.name, *why});
+}
+
+void Api::unlock(const Call& call) {
+  if (const auto why = only_why(call))
+    act(call, rack::LockRequested{0, false, call.caller.name, *why});
+}
+
+void Api::take_over(const Call& call) {
+  if (const auto why = only_why(call))
+    act(call, rack::TakeOverRequested{0, call.caller.name, *why});
+}
+
+void Api::choose_segment(const Call& call) {
+  Body body{call.request.body};
+  const auto segment = body.text("segment", 64);
+  const auto why = read_why(body);
+  body.require("segment", segment.has_value(), "the name of a segment");
+  if (complained(call, body.finish())) return;
+  act(call, rack::SegmentRequested{0, {*segment}, call.caller.name, why});
+}
+
+void Api::reload(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  gate_.reload([respond = call.respond](const std::vector<std::string>& troubles) {
+    if (troubles.empty())
+      return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
+    auto response =
+        problem(422, "bad-files", "The files were not taken; the old ones stay in force.");
+    auto json = Json::parse(response.body);
+    json["problems"] = troubles;
+    response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace);
+    respond(std::move(response));
+  });
+}
+
+void Api::discover(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  act(call, rack::DiscoverRequested{0, {call.names[0]}, call.caller.name});
+}
+
+void Api::acknowledge(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act(call, rack::AcknowledgeRequested{0, *alarm, call.caller.name});
+}
+
+}  // namespace catwalk::web

@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the files of the API share. Internal to the room.
+
+#include <string>
+#include <vector>
+
+#include "web/server/api.hpp"
+
+namespace catwalk::web {
+
+struct Api::Call {
+  const HttpRequest& request;
+  const Caller& caller;
+  const Respond& respond;
+  std::vector<std::string> names;  // what stood in the place of each {…} of the route
+};
+
+HttpResponse json_response(const Json& json, int status = 200);
+HttpResponse not_found(const std::string& what, const std::string& name);
+// Of the wanted settings: their revision in quotes.
+std::string etag_of(const rack::NodeView& node);
+
+}  // namespace catwalk::web
