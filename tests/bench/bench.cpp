@@ -23,6 +23,16 @@ BenchOptions bench_options(int argc, char** argv) {
   return {argc > 1 && std::string{argv[1]} == "--smoke"};
 }
 
+int run_bench(int argc, char** argv, const std::function<int(const BenchOptions&)>& bench) {
+  // Caught, so that the processes that were started are ended.
+  try {
+    return bench(bench_options(argc, argv));
+  } catch (const std::exception& error) {
+    std::fprintf(stderr, "%s\n", error.what());
+    return 1;
+  }
+}
+
 Seconds time_of(const std::function<void()>& work) {
   const auto begin = std::chrono::steady_clock::now();
   work();

@@ -27,6 +27,9 @@ struct BenchOptions {
 };
 BenchOptions bench_options(int argc, char** argv);
 
+// Runs `bench` and gives the program's exit status; an exception is told, and ends it with 1.
+int run_bench(int argc, char** argv, const std::function<int(const BenchOptions&)>& bench);
+
 Seconds time_of(const std::function<void()>& work);
 
 // Two figures of one run and what their ratio should be.

@@ -9,8 +9,9 @@
 
 using namespace catwalk::test;
 
-int main(int argc, char** argv) {
-  const auto options = bench_options(argc, argv);
+namespace {
+
+int measure(const BenchOptions& options) {
   const TemporaryFolder folder;
   const auto rack = write_simulated_rack(folder.path(), 8);
   Served daemon{CATWALKD,
@@ -58,3 +59,7 @@ int main(int argc, char** argv) {
                 .reach = 0.9},
                options);
 }
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }

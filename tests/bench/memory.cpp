@@ -19,10 +19,7 @@ double resident_mib(int pid) {
   return 0;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  const auto options = bench_options(argc, argv);
+int measure(const BenchOptions& options) {
   constexpr int nodes = 256;
   const TemporaryFolder folder;
   const auto rack = write_simulated_rack(folder.path(), nodes);
@@ -44,3 +41,7 @@ int main(int argc, char** argv) {
   if (most == 0) return 1;
   return judge("memory of the daemon, 256 simulated nodes, all read", most, 40, "MiB", options);
 }
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }

@@ -23,10 +23,7 @@ std::uint64_t bytes_of(const Bench& bench) {
   return bench.bus.counters().bytes_sent + bench.bus.counters().bytes_received;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  const auto options = bench_options(argc, argv);
+int measure(const BenchOptions& options) {
   auto config = line_of(nodes);
   config.baud = static_cast<std::uint32_t>(baud);
   config.reading_age = drivers::Micros{0};  // round and round without a pause
@@ -65,3 +62,7 @@ int main(int argc, char** argv) {
               median(processor));
   return status;
 }
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }

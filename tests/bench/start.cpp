@@ -28,10 +28,7 @@ std::size_t count(const std::string& text, const std::string& part) {
   return found;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  const auto options = bench_options(argc, argv);
+int measure(const BenchOptions& options) {
   const TemporaryFolder folder;
   const auto rack = write_simulated_rack(folder.path(), nodes);
   std::uint16_t port = 0;
@@ -57,3 +54,7 @@ int main(int argc, char** argv) {
   return judge("start to first answer, 256 nodes, warm journal, median", median(times), 200, "ms",
                options);
 }
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }
