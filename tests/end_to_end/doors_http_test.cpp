@@ -109,7 +109,7 @@ std::vector<Case> bad_changes() {
        "The body is nested too deeply."},
       {"an unknown member", patch("{\"gian_db\":6}"), 422, "bad-value",
        "There is no member \"gian_db\" here; known are: gain_db, filter, centre_mhz, power, label, "
-       "why, waiver."},
+       "waiver, why."},
       {"text for a number", patch("{\"gain_db\":\"6\"}"), 422, "bad-value",
        "gain_db is \"6\"; allowed is " + gain_allowed + "."},
       {"null", patch("{\"gain_db\":null}"), 422, "bad-value",
@@ -266,6 +266,28 @@ TEST_CASE("after a bad request on a connection the next one on it is served") {
   // unknown.
   REQUIRE(client.say("EHLO rack\r\n\r\n"));
   CHECK(client.response().status == 400);
+  CHECK(client.ends());
+}
+
+TEST_CASE("an answer without a body ends where its head does, and says only what is true of it") {
+  DoorsBench bench;
+  TcpClient client{bench.port()};
+  REQUIRE(client.say(get(settings)));
+  const auto whole = client.response();
+  CHECK(whole.header("cache-control") == "no-store");
+  CHECK(whole.header("x-content-type-options") == "nosniff");
+  REQUIRE(client.say(get(settings, "If-None-Match: " + whole.header("etag") + "\r\n")));
+  const auto same = client.response();
+  CHECK(same.status == 304);
+  CHECK(same.header("content-length") == "");  // it would be that of the body: RFC 9110, 8.6
+  REQUIRE(client.say(http_bytes("HEAD", settings)));
+  const auto head = client.response(true);
+  CHECK(head.status == 405);
+  CHECK(head.header("content-length") != "0");
+  REQUIRE(client.say(get(settings, "Connection: close\r\n")));
+  const auto last = client.response();
+  CHECK(last.body == whole.body);
+  CHECK(last.header("connection") == "close");
   CHECK(client.ends());
 }
 
