@@ -107,26 +107,16 @@ IntermodulationSearch::windows_of(Band channel) const {
           window(-channel.high.hertz(), -channel.low.hertz())};
 }
 
-// Between carriers' bins every pair counts with every carrier c. On the bin of a carrier j the pair
-// {j, c} gives j itself, which is no product.
 double IntermodulationSearch::cubic_power(Window window) const {
   double power = 0.0;
-  const auto between = [&](std::int32_t first, std::int32_t last) {
-    if (first > last) return;
-    for (const auto& carrier : tables_->carriers()) {
-      power += carrier.power * tables_->sums(first + carrier.bin, last + carrier.bin);
-    }
-  };
   auto first = window.first;
   for (auto bin = window.first; bin <= window.last; ++bin) {
     if (bin < 0 || bin >= tables_->bins() || tables_->power(bin) <= 0.0) continue;
-    between(first, bin - 1);
+    if (first < bin) power += tables_->products_between(first, bin - 1);
+    power += tables_->products_on(bin);
     first = bin + 1;
-    for (const auto& carrier : tables_->carriers()) {
-      power += carrier.power * tables_->sum_of_others(bin + carrier.bin, bin);
-    }
   }
-  between(first, window.last);
+  if (first <= window.last) power += tables_->products_between(first, window.last);
   return power;
 }
 
@@ -141,6 +131,7 @@ double IntermodulationSearch::change_by(std::int32_t bin, double power, Window w
 
 void IntermodulationSearch::set_power(std::int32_t bin, double power) {
   const double before = tables_->power(bin);
+  tables_->count_differences();
   if (before > 0.0) {
     tables_->erase(bin);
     for (std::size_t i = 0; i < channels_.size(); ++i) {

@@ -5,15 +5,12 @@
 
 namespace catwalk::rf {
 
-PairTables::PairTables(std::int32_t bins) : bins_{bins} {
-  const auto single = index(bins);
-  const auto twice = 2 * single - 1;
-  power_.resize(single);
-  sums_.resize(twice);
-  pairs_.resize(twice);
-  differences_.resize(twice);
-  difference_states_.resize(twice);
-}
+PairTables::PairTables(std::int32_t bins)
+    : bins_{bins},
+      power_(index(bins)),
+      sums_(index(2 * bins - 1)),
+      slots_(index(2 * bins - 1)),
+      pairs_(1) {}
 
 double PairTables::total(const std::vector<double>& table, std::int32_t first, std::int32_t last,
                          std::int32_t origin) const {
@@ -40,29 +37,44 @@ void PairTables::put(Pairs& pairs, double added, std::int32_t member) {
 }
 
 void PairTables::add_pair(std::int32_t a, std::int32_t b) {
-  auto& pairs = pairs_[index(a + b)];
-  put(pairs, weight(a, b), std::min(a, b));
-  sums_[index(a + b)] = pairs.strongest + pairs.rest;
+  auto& slot = slots_[index(a + b)];
+  auto& sum = sums_[index(a + b)];
+  const auto member = std::min(a, b);
+  if (slot == 0) {
+    slot = -1 - member;
+    sum = weight(a, b);
+    return;
+  }
+  if (slot < 0) {
+    pairs_.push_back({sum, 0.0, 0.0, -1 - slot, 1});
+    slot = static_cast<std::int32_t>(pairs_.size()) - 1;
+  }
+  auto& pairs = pairs_[index(slot)];
+  put(pairs, weight(a, b), member);
+  sum = pairs.strongest + pairs.rest;
 }
 
 void PairTables::drop_pair(std::int32_t gone, std::int32_t other, double part) {
-  auto& pairs = pairs_[index(gone + other)];
+  auto& slot = slots_[index(gone + other)];
+  auto& sum = sums_[index(gone + other)];
+  if (slot < 0) {
+    slot = 0;
+    sum = 0.0;
+    return;
+  }
+  auto& pairs = pairs_[index(slot)];
   const bool strongest = pairs.member == std::min(gone, other);
   const double left = strongest ? -1.0 : subtract_safely(pairs.rest, part, pairs.peak);
-  if (pairs.count == 1) {
-    pairs = {};
-  } else if (left < 0.0) {
-    add_up_sum(gone + other);
+  if (left < 0.0) {
+    add_up(pairs, gone + other);
   } else {
     pairs.rest = left;
     --pairs.count;
   }
-  sums_[index(gone + other)] = pairs.strongest + pairs.rest;
+  sum = pairs.strongest + pairs.rest;
 }
 
-// From nothing.
-void PairTables::add_up_sum(std::int32_t sum) {
-  auto& pairs = pairs_[index(sum)];
+void PairTables::add_up(Pairs& pairs, std::int32_t sum) const {
   pairs = {};
   for (const auto& carrier : carriers_) {
     const auto other = sum - carrier.bin;
@@ -71,17 +83,32 @@ void PairTables::add_up_sum(std::int32_t sum) {
   }
 }
 
+void PairTables::count_differences() {
+  if (!differences_.empty()) return;
+  differences_.resize(sums_.size());
+  difference_states_.resize(sums_.size());
+  for (std::size_t i = 0; i < carriers_.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      add_difference(carriers_[i].bin - carriers_[j].bin, carriers_[i].power * carriers_[j].power);
+    }
+  }
+}
+
+void PairTables::add_difference(std::int32_t difference, double product) {
+  for (const auto at : {bins_ - 1 + difference, bins_ - 1 - difference}) {
+    auto& sum = differences_[index(at)];
+    auto& state = difference_states_[index(at)];
+    sum += product;
+    state.peak = std::max(state.peak, sum);
+    ++state.count;
+  }
+}
+
 void PairTables::insert(std::int32_t bin, double power) {
   power_[index(bin)] = power;
   for (const auto& other : carriers_) {
     add_pair(bin, other.bin);
-    for (const auto difference : {bin - other.bin, other.bin - bin}) {
-      auto& sum = differences_[index(difference + bins_ - 1)];
-      auto& state = difference_states_[index(difference + bins_ - 1)];
-      sum += power * other.power;
-      state.peak = std::max(state.peak, sum);
-      ++state.count;
-    }
+    if (!differences_.empty()) add_difference(bin - other.bin, power * other.power);
   }
   carriers_.push_back({bin, power});
   add_pair(bin, bin);
@@ -123,12 +150,31 @@ void PairTables::drop_difference(std::int32_t difference, double part) {
   differences_[up] = differences_[down] = left;
 }
 
+// What other pairs than {member, sum − member}, both carriers, bring to `sum`.
 double PairTables::sum_of_others(std::int32_t sum, std::int32_t member) const {
-  const auto& pairs = pairs_[index(sum)];
+  const auto slot = slots_[index(sum)];
+  if (slot < 0) return 0.0;
+  const auto& pairs = pairs_[index(slot)];
   const auto partner = sum - member;
   if (pairs.member == std::min(member, partner)) return pairs.rest;
   // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
   return pairs.strongest + std::max(0.0, pairs.rest - weight(member, partner));
+}
+
+double PairTables::products_between(std::int32_t first, std::int32_t last) const {
+  double power = 0.0;
+  for (const auto& carrier : carriers_) {
+    power += carrier.power * total(sums_, first + carrier.bin, last + carrier.bin, 0);
+  }
+  return power;
+}
+
+double PairTables::products_on(std::int32_t carrier) const {
+  double power = 0.0;
+  for (const auto& other : carriers_) {
+    power += other.power * sum_of_others(carrier + other.bin, carrier);
+  }
+  return power;
 }
 
 }  // namespace catwalk::rf

@@ -36,7 +36,8 @@ class PairTables {
   std::int32_t bins() const { return bins_; }
   std::span<const Carrier> carriers() const { return carriers_; }
 
-  // Precondition of insert: the bin is free, power > 0; of erase: it is not free.
+  // Precondition of insert: the bin is free, power > 0; of erase: it is not free, and
+  // count_differences() has been called.
   void insert(std::int32_t bin, double power);
   void erase(std::int32_t bin);
 
@@ -48,16 +49,22 @@ class PairTables {
   }
   // pa² for 2a and 4·pa·pb for a+b, by the sum of the bins.
   double sums(std::int32_t first, std::int32_t last) const { return total(sums_, first, last, 0); }
+  // Only edits need differences: they are counted from the first call on.
+  void count_differences();
   // pa·pb by the difference of the bins, either way round; never of a carrier and itself.
   double differences(std::int32_t first, std::int32_t last) const {
     return total(differences_, first, last, bins_ - 1);
   }
-  // What other pairs than {member, sum − member} bring to `sum`. Both are carriers.
-  double sum_of_others(std::int32_t sum, std::int32_t member) const;
+  // What all products a+b−c with a, b ≠ c bring to the bins from `first` to `last`, in mW³, when no
+  // carrier stands on them; …
+  double products_between(std::int32_t first, std::int32_t last) const;
+  // … and what they bring to the bin of a carrier. The pairs {carrier, c} less c only give the
+  // carrier itself, which is no product, and are left out.
+  double products_on(std::int32_t carrier) const;
 
  private:
-  // The strongest pair of a bin stands apart from the rest, so that any one pair can be left out
-  // without subtracting a large number from a large number.
+  // The pairs that share a sum. The strongest stands apart from the rest, so that any one pair can
+  // be left out without subtracting a large number from a large number.
   struct Pairs {
     double strongest = 0.0;
     double rest = 0.0;
@@ -75,16 +82,21 @@ class PairTables {
   double total(const std::vector<double>& table, std::int32_t first, std::int32_t last,
                std::int32_t origin) const;
   double weight(std::int32_t a, std::int32_t b) const;
+  void add_difference(std::int32_t difference, double product);
   static void put(Pairs& pairs, double added, std::int32_t member);
   void add_pair(std::int32_t a, std::int32_t b);
   void drop_pair(std::int32_t gone, std::int32_t other, double part);
   void drop_difference(std::int32_t difference, double part);
-  void add_up_sum(std::int32_t sum);
+  void add_up(Pairs& pairs, std::int32_t sum) const;
+  double sum_of_others(std::int32_t sum, std::int32_t member) const;
 
   std::int32_t bins_;
   std::vector<Carrier> carriers_;
   std::vector<double> power_;
   std::vector<double> sums_;  // strongest + rest of each
+  // Most sums are of no pair or of one. Of each: 0 for none; −1 − the lower bin of the only pair;
+  // or where in pairs_ its pairs are.
+  std::vector<std::int32_t> slots_;
   std::vector<Pairs> pairs_;
   std::vector<double> differences_;
   std::vector<Difference> difference_states_;
