@@ -12,3 +12,8 @@ foreach(check filters measured ladders intermodulation)
   set_tests_properties(reference.rf_live_${check} PROPERTIES
     TIMEOUT 120 LABELS reference SKIP_RETURN_CODE 77)
 endforeach()
+
+add_test(NAME reference.rf_cables
+  COMMAND /usr/bin/python3 ${CMAKE_CURRENT_SOURCE_DIR}/rf_cables.py
+          ${CMAKE_SOURCE_DIR}/config/cables.json)
+set_tests_properties(reference.rf_cables PROPERTIES TIMEOUT 60 LABELS reference)
