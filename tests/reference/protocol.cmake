@@ -5,8 +5,7 @@ target_compile_definitions(protocol_reference_test
   PRIVATE CATWALK_PROTOCOL_MD="${CMAKE_SOURCE_DIR}/protocol/PROTOCOL.md")
 
 # A second implementation, in another language, computes the worked examples.
-find_package(Python3 COMPONENTS Interpreter REQUIRED)
 add_test(NAME reference.protocol_examples
-  COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/protocol_examples.py check
+  COMMAND ${CATWALK_PYTHON} ${CMAKE_CURRENT_SOURCE_DIR}/protocol_examples.py check
           ${CMAKE_SOURCE_DIR}/protocol/PROTOCOL.md)
 set_tests_properties(reference.protocol_examples PROPERTIES TIMEOUT 60 LABELS reference)

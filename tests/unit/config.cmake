@@ -7,13 +7,9 @@ catwalk_test(config
 target_compile_definitions(config_test PRIVATE CATWALK_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
 
 # The published JSON Schemas against the shipped files and the table of broken ones.
-find_package(Python3 COMPONENTS Interpreter)
-if(Python3_FOUND)
-  add_test(NAME unit.config_schemas
-    COMMAND ${Python3_EXECUTABLE} ${CMAKE_CURRENT_SOURCE_DIR}/config/schemas_test.py
-      ${CMAKE_SOURCE_DIR})
-  set_tests_properties(unit.config_schemas PROPERTIES TIMEOUT 120 LABELS unit)
-endif()
+add_test(NAME unit.config_schemas
+  COMMAND ${CATWALK_PYTHON} ${CMAKE_CURRENT_SOURCE_DIR}/config/schemas_test.py ${CMAKE_SOURCE_DIR})
+set_tests_properties(unit.config_schemas PROPERTIES TIMEOUT 120 LABELS unit)
 
 catwalk_test(config_datasheets
   KIND unit

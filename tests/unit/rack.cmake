@@ -2,6 +2,5 @@
 catwalk_test(rules KIND unit SOURCES rules_test.cpp USES catwalk_rack)
 catwalk_test(core KIND unit SOURCES core_test.cpp USES catwalk_rack)
 
-find_package(Python3 REQUIRED COMPONENTS Interpreter)
-add_test(NAME unit.includes COMMAND Python3::Interpreter ${CMAKE_SOURCE_DIR}/tests/unit/includes_test.py)
+add_test(NAME unit.includes COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/includes_test.py)
 set_tests_properties(unit.includes PROPERTIES LABELS unit)
