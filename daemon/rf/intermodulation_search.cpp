@@ -131,7 +131,7 @@ double IntermodulationSearch::change_by(std::int32_t bin, double power, Window w
 
 void IntermodulationSearch::set_power(std::int32_t bin, double power) {
   const double before = tables_->power(bin);
-  tables_->count_differences();
+  tables_->prepare_edits();
   if (before > 0.0) {
     tables_->erase(bin);
     for (std::size_t i = 0; i < channels_.size(); ++i) {

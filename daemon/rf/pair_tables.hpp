@@ -37,7 +37,7 @@ class PairTables {
   std::span<const Carrier> carriers() const { return carriers_; }
 
   // Precondition of insert: the bin is free, power > 0; of erase: it is not free, and
-  // count_differences() has been called.
+  // prepare_edits() has been called.
   void insert(std::int32_t bin, double power);
   void erase(std::int32_t bin);
 
@@ -49,8 +49,8 @@ class PairTables {
   }
   // pa² for 2a and 4·pa·pb for a+b, by the sum of the bins.
   double sums(std::int32_t first, std::int32_t last) const { return total(sums_, first, last, 0); }
-  // Only edits need differences: they are counted from the first call on.
-  void count_differences();
+  // What only edits need: the differences, and the peaks of sums. Kept from the first call on.
+  void prepare_edits();
   // pa·pb by the difference of the bins, either way round; never of a carrier and itself.
   double differences(std::int32_t first, std::int32_t last) const {
     return total(differences_, first, last, bins_ - 1);
@@ -68,8 +68,8 @@ class PairTables {
   struct Pairs {
     double strongest = 0.0;
     double rest = 0.0;
-    double peak = 0.0;         // of rest
-    std::int32_t member = -1;  // the lower bin of the strongest pair
+    double peak = 0.0;        // of rest
+    std::int32_t member = 0;  // the lower bin of the strongest pair
     std::int32_t count = 0;
   };
 
@@ -87,17 +87,15 @@ class PairTables {
   void add_pair(std::int32_t a, std::int32_t b);
   void drop_pair(std::int32_t gone, std::int32_t other, double part);
   void drop_difference(std::int32_t difference, double part);
-  void add_up(Pairs& pairs, std::int32_t sum) const;
+  Pairs added_up(std::int32_t sum) const;
   double sum_of_others(std::int32_t sum, std::int32_t member) const;
 
   std::int32_t bins_;
   std::vector<Carrier> carriers_;
   std::vector<double> power_;
   std::vector<double> sums_;  // strongest + rest of each
-  // Most sums are of no pair or of one. Of each: 0 for none; −1 − the lower bin of the only pair;
-  // or where in pairs_ its pairs are.
-  std::vector<std::int32_t> slots_;
   std::vector<Pairs> pairs_;
+  std::vector<double> rest_peaks_;
   std::vector<double> differences_;
   std::vector<Difference> difference_states_;
 };
