@@ -67,6 +67,11 @@ int measure(const BenchOptions& options) {
     if (answer.status != 200 || answer.body.find("\"settled\"") == std::string::npos)
       throw std::runtime_error{"not settled: " + answer.body};
   };
+  // The store answers when it has written what it was given before: the fate of the last change.
+  const auto settle_journal = [&] {
+    daemon.say("GET /api/v1/journal?limit=1 HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n");
+    if (daemon.response().status != 200) throw std::runtime_error{"no journal"};
+  };
   change();
 
   std::ofstream{rig.file("answer"), std::ios::binary}
@@ -96,6 +101,7 @@ int measure(const BenchOptions& options) {
   for (int round = 0; round < options.rounds(1'000, 20); ++round) {
     trips.push_back(1e6 * time_of(round_trips).count());
     http_trips.push_back(1e6 * time_of(http_round_trip).count());
+    settle_journal();
     changes.push_back(1e6 * time_of(change).count());
   }
   const auto commit = commit_time(rig.file("state"), options.rounds(600, 20));
