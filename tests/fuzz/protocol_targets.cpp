@@ -178,7 +178,7 @@ std::vector<Bytes> datagram_seeds() {
     const Envelope envelope{request ? Direction::to_node : Direction::to_controller, node_uid,
                             request ? 7U : 1U, request ? 1U : 7U, 1};
     Bytes bytes = seal(envelope, packet, fuzz_key());
-    bytes.resize(bytes.size() - mac_size);
+    bytes.erase(bytes.end() - static_cast<std::ptrdiff_t>(mac_size), bytes.end());
     out.push_back(std::move(bytes));
   }
   return out;
