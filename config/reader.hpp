@@ -30,6 +30,8 @@ class Cursor {
  public:
   Cursor() = default;  // stands nowhere
   // `value`, `file` and `problems` outlive the cursor.
+  // The file's name is kept by reference: a temporary one would be gone.
+  Cursor(const Value& value, std::string&& file, Problems& problems) = delete;
   Cursor(const Value& value, const std::string& file, Problems& problems)
       : value_{&value}, file_{&file}, problems_{&problems} {}
 

@@ -109,7 +109,7 @@ std::vector<Case> bad_changes() {
        "The body is nested too deeply."},
       {"an unknown member", patch("{\"gian_db\":6}"), 422, "bad-value",
        "There is no member \"gian_db\" here; known are: gain_db, filter, centre_mhz, power, label, "
-       "waiver, why."},
+       "why, waiver."},
       {"text for a number", patch("{\"gain_db\":\"6\"}"), 422, "bad-value",
        "gain_db is \"6\"; allowed is " + gain_allowed + "."},
       {"null", patch("{\"gain_db\":null}"), 422, "bad-value",

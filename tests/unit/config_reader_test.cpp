@@ -75,7 +75,8 @@ TEST_CASE("a number keeps its digits and a key may hold anything") {
   const auto root = parse(R"({"a/b~c": 518.0000001, "": 7})", "f", problems);
   REQUIRE(root);
   CHECK(member(*root, "a/b~c")->text == "518.0000001");
-  const Cursor at{*root, "f", problems};
+  const std::string file = "f";
+  const Cursor at{*root, file, problems};
   at.member_if_any("a/b~c").megahertz(rf::Frequency::hertz(1), rf::Frequency::kilohertz(6'000'000));
   REQUIRE(problems.size() == 1);
   // RFC 6901, section 3: "~" is written "~0" and "/" is written "~1".
