@@ -274,9 +274,10 @@ TEST_CASE("every shipped band table is read, and never says more than its source
 // 47 CFR 73.603(c): channel 37, 608 to 614 MHz, is reserved exclusively for radio astronomy.
 TEST_CASE("the United States' table closes the radio astronomy channel") {
   Problems problems;
-  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), "us.json", problems);
+  const std::string file = "us.json";
+  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), file, problems);
   REQUIRE(root);
-  const plan::BandTable table = read_bands({*root, "us.json", problems});
+  const plan::BandTable table = read_bands({*root, file, problems});
   const rf::Band channel_37{rf::Frequency::kilohertz(608'000), rf::Frequency::kilohertz(614'000)};
   std::size_t rows = 0;
   for (const plan::BandRow& row : table.rows) {
