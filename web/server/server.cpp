@@ -292,7 +292,8 @@ class Connection : public std::enable_shared_from_this<Connection> {
 
   void serve(const HttpRequest& request, http::request<http::string_body> for_upgrade,
              bool upgrade) {
-    const bool probe = request.path == "/healthz" || request.path == "/readyz";
+    const bool probe =
+        request.method == "GET" && (request.path == "/healthz" || request.path == "/readyz");
     auto admission = admit(request, hub_->options.doors, upgrade);
     if (!admission.caller && !(probe && admission.refusal.status == 401))
       return write(std::move(admission.refusal));
