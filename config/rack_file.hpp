@@ -36,6 +36,7 @@ struct SerialSetup {
   std::uint32_t baud = 115'200;
   std::chrono::milliseconds reading_age{1'000};  // no node's reading gets older
   std::vector<NodeOnLine> nodes;
+  friend bool operator==(const SerialSetup&, const SerialSetup&) = default;
 };
 
 struct UdpSetup {
@@ -44,6 +45,7 @@ struct UdpSetup {
   std::vector<std::uint8_t> key;  // 32 to 64 bytes
   std::chrono::milliseconds reading_age{1'000};
   std::vector<NodeOnLine> nodes;
+  friend bool operator==(const UdpSetup&, const UdpSetup&) = default;
 };
 
 struct SimulatedSetup {
@@ -57,6 +59,7 @@ struct SimulatedSetup {
   std::vector<std::string> script;  // one command a line, read by the simulation
   std::chrono::milliseconds reading_age{1'000};
   std::vector<NodeOnLine> nodes;
+  friend bool operator==(const SimulatedSetup&, const SimulatedSetup&) = default;
 };
 
 using LineSetup = std::variant<SerialSetup, UdpSetup, SimulatedSetup>;
@@ -67,10 +70,12 @@ struct ServerSetup {
   std::vector<std::string> allowed_hosts;  // names beside the address that panels may call it by
   // Why panels beyond this machine are served without TLS; never empty where they are.
   std::string without_tls_because;
+  friend bool operator==(const ServerSetup&, const ServerSetup&) = default;
 };
 
 struct StoreSetup {
   std::filesystem::path state_dir;  // journal, wanted settings; never empty
+  friend bool operator==(const StoreSetup&, const StoreSetup&) = default;
 };
 
 enum class Role { watch, operate, engineer };
@@ -80,6 +85,7 @@ struct Token {
   std::string name;  // who holds it
   Role role = Role::watch;
   std::string sha256;  // of the token: 64 lower-case hexadecimal digits
+  friend bool operator==(const Token&, const Token&) = default;
 };
 
 struct RackFile {

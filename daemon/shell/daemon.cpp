@@ -60,12 +60,18 @@ Result<store::Journal, store::StoreError> open_journal(const config::RackFile& r
   return store::Journal::open(journal_file(rack));
 }
 
-// New lines or nodes need a restart, since their lines are opened with them.
-bool same_wiring(const plan::RackPlan& a, const plan::RackPlan& b) {
-  return a.lines == b.lines &&
-         std::ranges::equal(a.nodes, b.nodes, [](const plan::Node& x, const plan::Node& y) {
-           return x.uid == y.uid && x.line == y.line && x.name == y.name;
-         });
+// What is opened at start can only change with a restart; names the first such part that differs.
+std::optional<std::string> fixed_part_that_differs(const config::RackFile& running,
+                                                   const config::RackFile& read) {
+  const auto same_node = [](const plan::Node& a, const plan::Node& b) {
+    return a.uid == b.uid && a.line == b.line && a.name == b.name;
+  };
+  if (running.lines != read.lines) return "lines";
+  if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_node)) return "nodes";
+  if (running.server != read.server) return "server";
+  if (running.tokens != read.tokens) return "tokens";
+  if (running.store != read.store) return "state_dir";
+  return std::nullopt;
 }
 
 config::Loaded load(const Options& options) {
@@ -80,13 +86,19 @@ config::Loaded load(const Options& options) {
 }
 
 // None: the files are in force. Else what is wrong, and the old ones stay.
-std::vector<std::string> reload(const Options& options, Field& field) {
+std::vector<std::string> reload(const Options& options, const config::RackFile& running,
+                                Field& field) {
   tell_service_manager("RELOADING=1");
   auto loaded = load(options);
   std::vector<std::string> troubles;
   for (const auto& one : loaded.problems) troubles.push_back(config::to_text(one));
-  if (loaded.rack && !same_wiring(*field.snapshot()->plan, loaded.rack->plan))
-    troubles.emplace_back("lines and nodes can only change with a restart");
+  if (loaded.rack) {
+    if (const auto part = fixed_part_that_differs(running, *loaded.rack))
+      troubles.push_back("/" + *part + " can only change with a restart");
+    const auto& active = field.snapshot()->segment;
+    if (loaded.rack->plan.find(active) == nullptr)
+      troubles.push_back("the active segment \"" + active.text + "\" is not in the show any more");
+  }
   for (const auto& trouble : troubles) spdlog::error("reload: refused: {}", trouble);
   if (troubles.empty()) {
     field.on(rack::PlanReplaced{
@@ -181,7 +193,7 @@ int run_daemon(const Options& options) {
   asio::signal_set end{io, SIGTERM, SIGINT};
   on_signals(end, [&io] { io.stop(); });
   asio::signal_set again{io, SIGHUP};
-  const auto read_again = [&options, &field] { return reload(options, field); };
+  const auto read_again = [&options, &rack, &field] { return reload(options, *rack, field); };
   on_signals(again, [&read_again] { (void)read_again(); });
   asio::steady_timer watchdog{io};
   if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
