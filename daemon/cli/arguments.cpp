@@ -40,7 +40,7 @@ const std::vector<CommandInfo>& all_commands() {
       {"check", "NODE setting=value …", 1, any_number, "--as-planned",
        "the verdict on a change, without making it"},
       {"adopt", "NODE", 1, 1, "--why --waive --by", "wanted follows what the node shows"},
-      {"reapply", "NODE", 1, 1, "--why", "send what is wanted once more"},
+      {"reapply", "NODE", 1, 1, "--why --waive --by", "send what is wanted once more"},
       {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
       {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
       {"segments", "", 0, 0, "", "the segments of the show"},

@@ -27,8 +27,11 @@ void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::st
   auto found = find_alarm(state, kind, subject);
   if (found != state.alarms.end() && found->active()) {
     if (found->sentence == sentence) return;
+    // The same again, but otherwise: it has to be looked at anew.
     found->sentence = std::move(sentence);
+    found->acknowledged_by.reset();
     state.alarms_dirty = true;
+    journal(turn, *found, "raised");
     return;
   }
   if (found == state.alarms.end()) {

@@ -34,15 +34,18 @@ protocol::Ticket ticket_of(const ChangeView& view) {
   return {static_cast<std::uint32_t>(view.id % 0xFFFF'FFFFU) + 1};
 }
 
+enum class WantedThen { put_back, stays };
+
 // Ends the change of this node, for good: state, journal, view, alarm and answer.
-void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reason) {
+void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reason,
+                WantedThen wanted_then = WantedThen::put_back) {
   const bool settled = fate == ChangeStage::settled;
   Change change = std::move(*node.change);
   node.change.reset();
   node.dirty = true;
 
   std::vector<Write> writes{ForgetUnfinished{change.view.id}};
-  if (!settled) {
+  if (!settled && wanted_then == WantedThen::put_back) {
     node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
     turn.wanted_changed(node);
     writes.emplace_back(KeepWanted{node.uid, *node.wanted});
@@ -66,6 +69,8 @@ void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reaso
   if (agrees) return_alarm(turn, AlarmKind::drifted, name);
 
   if (!change.request) return;
+  if (settled && node.seen && !node.seen->reading.telemetry.powered)
+    reason = "The node has no supply: it is a passive antenna until it has.";
   const auto outcome = settled                            ? Outcome::settled
                        : fate == ChangeStage::unreachable ? Outcome::unreachable
                                                           : Outcome::failed;
@@ -125,6 +130,14 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
 
 void stage_change(Turn& turn, NodeState& node) {
   auto& view = node.change->view;
+  // While the intent was being recorded, the rack may have been locked or another segment chosen.
+  auto around = turn.surroundings();
+  if (!node.change->request) around.locked = false;
+  if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
+    end_change(turn, node, ChangeStage::failed,
+               "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
+    return;
+  }
   if (node.change->request)
     turn.respond(*node.change->request,
                  {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
@@ -168,6 +181,7 @@ void step_failed(Turn& turn, NodeState& node, const std::string& fault) {
     return;
   }
   const auto stage = node.change->view.stage;
+  if (stage != ChangeStage::staging) node.maybe = node.change->view.after;
   std::string reason = "The node did not answer (" + fault + ")";
   reason += stage == ChangeStage::staging
                 ? "; it still has its old settings."
@@ -194,17 +208,15 @@ void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason)
 }
 
 void resolve_interrupted(Turn& turn, NodeState& node) {
-  const auto& view = node.change->view;
-  if (node.seen->settings == view.after)
+  if (node.seen->settings == node.change->view.after) {
     end_change(turn, node, ChangeStage::settled, "found in force after the daemon was restarted");
-  else if (node.seen->settings == view.before)
-    end_change(turn, node, ChangeStage::failed,
-               "The daemon stopped before the node had taken it; the node still has its old "
-               "settings.");
-  else
-    end_change(turn, node, ChangeStage::failed,
-               "The daemon stopped in the middle, and the node shows neither the old nor the new "
-               "settings.");
+    return;
+  }
+  // Somebody may have been told of it: what was decided stays wanted, and the difference shows.
+  end_change(turn, node, ChangeStage::failed,
+             "The daemon stopped in the middle, and the node does not show the new settings. They "
+             "stay wanted.",
+             WantedThen::stays);
 }
 
 }  // namespace catwalk::rack

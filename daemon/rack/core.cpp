@@ -17,39 +17,50 @@ Overloaded(Cases...) -> Overloaded<Cases...>;
 
 void recorded(Turn& turn, const AfterRecord& after) {
   auto& state = turn.state;
-  std::visit(Overloaded{
-                 [](const ThenNothing&) {},
-                 [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
-                 [&](const ThenAdopt& then) {
-                   auto& node = *state.find(then.node);
-                   node.adopting = false;
-                   node.wanted = Wanted{then.settings, node.wanted->revision + 1};
-                   node.dirty = true;
-                   turn.wanted_changed(node);
-                   if (node.seen && node.seen->settings == then.settings)
-                     return_alarm(turn, AlarmKind::drifted, node.name.text);
-                   turn.respond(then.request,
-                                {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
-                 },
-                 [&](const ThenLock& then) {
-                   state.lock = then.lock;
-                   state.rack_dirty = true;
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-                 [&](const ThenSegment& then) {
-                   state.segment = then.segment;
-                   state.rack_dirty = true;
-                   for (auto& node : state.nodes) node.standing_dirty = true;
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-                 [&](const ThenSpeakAs& then) {
-                   state.epoch = then.epoch;
-                   state.rack_dirty = true;
-                   turn.effects.emplace_back(SpeakAs{then.epoch});
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-             },
-             after);
+  std::visit(
+      Overloaded{
+          [](const ThenNothing&) {},
+          [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
+          [&](const ThenAdopt& then) {
+            auto& node = *state.find(then.node);
+            node.adopting = false;
+            node.wanted = Wanted{then.settings, node.wanted->revision + 1};
+            node.dirty = true;
+            turn.wanted_changed(node);
+            if (node.seen && node.seen->settings == then.settings)
+              return_alarm(turn, AlarmKind::drifted, node.name.text);
+            turn.respond(then.request,
+                         {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
+          },
+          [&](const ThenLock& then) {
+            state.lock = then.lock;
+            state.rack_dirty = true;
+            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+          },
+          [&](const ThenSegment& then) {
+            if (state.plan->find(then.segment) == nullptr)
+              return turn.respond(then.request,
+                                  {Outcome::unknown_name,
+                                   "The segment went away with a plan that was read since.",
+                                   {},
+                                   0,
+                                   nullptr});
+            state.segment = then.segment;
+            state.rack_dirty = true;
+            for (auto& node : state.nodes) node.standing_dirty = true;
+            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+          },
+          [&](const ThenSpeakAs& then) {
+            state.epoch = then.epoch;
+            state.rack_dirty = true;
+            turn.effects.emplace_back(SpeakAs{then.epoch});
+            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+          },
+          [&](const ThenSend& then) {
+            turn.send(*state.find(then.node), then.command, ForRequest{then.request, then.node});
+          },
+      },
+      after);
   return_alarm(turn, AlarmKind::journal_failed, {});
 }
 
@@ -78,6 +89,7 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenLock& then) { refuse(then.request); },
           [&](const ThenSegment& then) { refuse(then.request); },
           [&](const ThenSpeakAs& then) { refuse(then.request); },
+          [&](const ThenSend& then) { refuse(then.request); },
       },
       record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
@@ -152,7 +164,13 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
 void take_up(Turn& turn, const Unfinished& unfinished) {
   auto& state = turn.state;
   auto* node = state.find(unfinished.node);
-  if (node == nullptr || !node->wanted) return;
+  if (node == nullptr || !node->wanted) {
+    auto entry = turn.entry(JournalKind::fate, "rack");
+    entry.change = unfinished.change;
+    entry.fate = "unknown: its node is no longer in the rack file";
+    state.owed.add({{std::move(entry)}, {ForgetUnfinished{unfinished.change}}});
+    return;
+  }
   if (node->change) {
     auto& earlier = node->change->view;
     earlier.stage = ChangeStage::failed;
@@ -161,7 +179,7 @@ void take_up(Turn& turn, const Unfinished& unfinished) {
     *std::ranges::find(state.changes, earlier.id, &ChangeView::id) = earlier;
     auto entry = turn.entry(JournalKind::fate, earlier.who, node);
     entry.change = earlier.id;
-    entry.fate = "failed: " + earlier.reason;
+    entry.fate = "unknown: " + earlier.reason;
     state.owed.add({{std::move(entry)}, {ForgetUnfinished{earlier.id}}});
   }
   ChangeView view{unfinished.change,

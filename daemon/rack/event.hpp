@@ -47,12 +47,12 @@ struct AdoptRequested {
   std::string who = {};
   std::string why = {};
 };
-// The node is sent what is wanted once more. Cautions were signed for when that was decided; what
-// the rules refuse by now is not sent.
+// The node is sent what is wanted once more, checked as if it were new.
 struct ReapplyRequested {
   RequestId request = 0;
   plan::NodeName node = {};
   std::optional<std::uint64_t> if_revision = {};
+  std::optional<Waiver> waiver = {};
   std::string who = {};
   std::string why = {};
 };

@@ -48,10 +48,16 @@ void say_drifted(Turn& turn, NodeState& node) {
 void judge(Turn& turn, NodeState& node, bool returned) {
   if (node.change) {
     if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
-    if (node.change) return;
+    if (node.change) {
+      node.was_lost = returned;  // to be judged when the change has ended
+      return;
+    }
   }
   if (!node.wanted) meet(turn, node);
-  if (node.adopting) return;
+  if (node.adopting) {
+    node.was_lost = returned;
+    return;
+  }
   if (node.seen->settings == node.wanted->settings) {
     return_alarm(turn, AlarmKind::drifted, node.name.text);
     return;
@@ -92,6 +98,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   node.seen = Seen{from_wire(reading.settings), reading, turn.now};
   node.link = Link::answering;
   node.was_lost = false;
+  node.maybe.reset();
   node.dirty = true;
   return_alarm(turn, AlarmKind::silent, name);
 

@@ -37,6 +37,8 @@ NodeState* ready_node(Turn& turn, const Event& event) {
                                       std::to_string(node->wanted->revision) + ", not " +
                                       std::to_string(*event.if_revision) +
                                       ": somebody changed them in between.");
+  if (node->change && node->change->view.stage == ChangeStage::interrupted)
+    return answer(Outcome::unreachable, node->change->view.reason);
   if (node->change || node->adopting)
     return answer(Outcome::busy, "Another change of " + node->name.text + " is under way.");
   return node;
@@ -68,10 +70,13 @@ bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Sett
   return false;
 }
 
-void journal_command(Turn& turn, const std::string& who, const NodeState* node, std::string what) {
-  auto entry = turn.entry(JournalKind::command, who, node);
+// A command goes out when it stands in the journal, like a change.
+template <class Event>
+void send_recorded(Turn& turn, const Event& event, const NodeState& node, std::string what,
+                   protocol::Request command) {
+  auto entry = turn.entry(JournalKind::command, event.who, &node);
   entry.what = std::move(what);
-  turn.record({std::move(entry)});
+  turn.record({std::move(entry)}, {}, ThenSend{event.request, node.uid, std::move(command)});
 }
 
 }  // namespace
@@ -106,10 +111,9 @@ void on_request(Turn& turn, const ReapplyRequested& event) {
   if (node == nullptr) return;
   const auto settings = node->wanted->settings;
   auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
-  const Waiver as_before{event.who, "signed for when it was decided"};
-  if (!may_go_on(turn, event, *node, settings, verdict, as_before)) return;
+  if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
   begin_change(turn, *node,
-               {settings, std::move(verdict), {}, event.request, event.who, event.why});
+               {settings, std::move(verdict), event.waiver, event.request, event.who, event.why});
 }
 
 void on_request(Turn& turn, const AdoptRequested& event) {
@@ -176,8 +180,8 @@ void on_request(Turn& turn, const LocateRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
-  journal_command(turn, event.who, node, "locate for " + std::to_string(event.seconds) + " s");
-  turn.send(*node, protocol::Locate{event.seconds}, ForRequest{event.request, node->uid});
+  send_recorded(turn, event, *node, "locate for " + std::to_string(event.seconds) + " s",
+                protocol::Locate{event.seconds});
 }
 
 void on_request(Turn& turn, const StoreRequested& event) {
@@ -186,8 +190,8 @@ void on_request(Turn& turn, const StoreRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
-  journal_command(turn, event.who, node, "store the settings in force on the node");
-  turn.send(*node, protocol::Store{turn.state.epoch}, ForRequest{event.request, node->uid});
+  send_recorded(turn, event, *node, "store the settings in force on the node",
+                protocol::Store{turn.state.epoch});
 }
 
 void on_request(Turn& turn, const DiscoverRequested& event) {
@@ -210,7 +214,9 @@ void on_request(Turn& turn, const DiscoverRequested& event) {
     line->trouble.clear();
     turn.state.lines_dirty = true;
     turn.effects.emplace_back(Search{line->name});
-    journal_command(turn, event.who, nullptr, "discover on " + line->name.text);
+    auto entry = turn.entry(JournalKind::command, event.who);
+    entry.what = "discover on " + line->name.text;
+    turn.record({std::move(entry)});
   }
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }

@@ -33,7 +33,8 @@ struct Proposal {
 Proposal propose(const plan::Node& node, const plan::Settings& base,
                  const plan::SettingsPatch& patch);
 
-// Can the node do it: gain-range, gain-step, filter-known, centre-range, centre-step, label-length.
+// Can the node do it: gain-range, gain-step, filter-known, centre-range, centre-step, label-length,
+// label-text.
 std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Settings& settings);
 
 // May it, in this plan: gain-limit, the window against carriers, transmitters and lanes, diversity.

@@ -108,6 +108,7 @@ Surroundings Turn::surroundings() const {
 PossibleSettings possible_settings(const NodeState& node) {
   PossibleSettings states;
   if (node.change) states = {node.change->view.before, node.change->view.after};
+  if (node.maybe) states.push_back(*node.maybe);
   if (node.seen)
     states.push_back(node.seen->settings);
   else if (node.wanted)

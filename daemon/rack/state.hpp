@@ -33,8 +33,9 @@ struct NodeState {
   Link link = Link::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<Change> change;
-  bool adopting = false;  // an adoption waits to be recorded
-  bool was_lost = false;  // silent or its line down since it was last read
+  std::optional<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
+  bool adopting = false;                // an adoption waits to be recorded
+  bool was_lost = false;                // silent or its line down since it was last read
   Verdict standing;
   NodeViewPtr view;            // as last published
   bool dirty = true;           // the view is out of date
@@ -63,9 +64,14 @@ struct ThenSpeakAs {
   RequestId request = 0;
   protocol::Epoch epoch;
 };
+struct ThenSend {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  protocol::Request command;
+};
 struct ThenNothing {};
 using AfterRecord =
-    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs>;
+    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs, ThenSend>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.

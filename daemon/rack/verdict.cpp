@@ -31,6 +31,8 @@ std::string_view name_of(Rule rule) {
       return "filter-known";
     case Rule::label_length:
       return "label-length";
+    case Rule::label_text:
+      return "label-text";
     case Rule::gain_limit:
       return "gain-limit";
     case Rule::carrier_outside_window:

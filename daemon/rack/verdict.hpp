@@ -20,6 +20,7 @@ enum class Rule {
   centre_step,
   filter_known,
   label_length,
+  label_text,
   gain_limit,
   carrier_outside_window,
   own_transmitter_in_window,

@@ -358,6 +358,76 @@ TEST_CASE("the show lock refuses changes, adoption and another segment, and surv
   CHECK(bench.answers.back().outcome == Outcome::accepted);
 }
 
+TEST_CASE("what is locked while its intent is being recorded is not sent any more") {
+  Bench bench;
+  bench.report(1, home);
+  auto first = bench.core.on(rack::LockRequested{1, true, "ana", "doors"}, bench.now);
+  auto second = bench.core.on(
+      rack::ChangeRequested{
+          .request = 2, .node = {"left"}, .patch = {.gain = rf::Gain::decibels(3)}},
+      bench.now);
+  bench.take(first);
+  bench.take(second);
+  CHECK(bench.sent.empty());
+  CHECK(bench.answers.back().outcome == Outcome::failed);
+  CHECK(bench.node("left")->wanted->settings == home);
+}
+
+TEST_CASE("a segment that a new plan no longer has cannot be chosen, however late it is recorded") {
+  Bench bench;
+  const auto asked = bench.core.on(rack::SegmentRequested{1, {"finale"}, "ana", ""}, bench.now);
+  auto plan = small_rack();
+  plan.segments.pop_back();
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
+  bench.take(asked);
+  CHECK(bench.answers.back().outcome == Outcome::unknown_name);
+  CHECK(bench.core.snapshot()->segment.text == "speeches");
+}
+
+TEST_CASE("re-applying with cautions needs somebody to sign for them") {
+  Bench bench;
+  bench.report(3, slide_at(0, 525));  // met with its window over the closed lane
+  bench.report(3, slide_at(4, 525));
+  rack::ReapplyRequested event{.request = 1, .node = {"spare"}, .who = "ana"};
+  bench.on(event);
+  CHECK(bench.answers.back().outcome == Outcome::needs_waiver);
+  event.waiver = rack::Waiver{"ana", "the tower is off tonight"};
+  bench.on(event);
+  CHECK(bench.answers.back().outcome == Outcome::accepted);
+}
+
+TEST_CASE("a node that restarts during a change is re-applied when the change has ended") {
+  auto plan = small_rack();
+  plan.nodes[0].on_return = plan::OnReturn::reapply;
+  Bench bench{{.epoch = {1}}, plan};
+  bench.report(1, home, 1);
+  bench.change("left", {.gain = rf::Gain::decibels(6)});
+  bench.report(1, home, 2);
+  bench.answer(protocol::Refusal{protocol::RefusalReason::ticket_unknown, 0});
+  const auto sent = bench.sent.size();
+  bench.report(1, slide_at(1, 518), 2);
+  CHECK(bench.sent.size() == sent + 1);
+}
+
+TEST_CASE("an alarm that says something new has to be acknowledged anew") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(1, slide_at(9, 518));
+  bench.on(rack::AcknowledgeRequested{1, bench.core.snapshot()->alarms->front().id, "ana"});
+  CHECK(bench.core.snapshot()->alarms->front().acknowledged_by);
+  bench.report(1, slide_at(11, 518));
+  CHECK_FALSE(bench.core.snapshot()->alarms->front().acknowledged_by);
+}
+
+TEST_CASE("what cannot be recorded is not stored on the node either") {
+  Bench bench;
+  bench.report(1, home);
+  bench.disk_full = true;
+  bench.on(rack::StoreRequested{1, {"left"}, "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::not_recorded);
+  CHECK(bench.sent.empty());
+}
+
 TEST_CASE("choosing another segment moves no node, and says what no longer fits") {
   Bench bench;
   bench.report(1, home);
@@ -406,15 +476,24 @@ TEST_CASE("after a restart in the middle of a change, the first reading decides 
     CHECK(bench.node("left")->wanted->settings == slide_at(6, 518));
     CHECK(bench.journal.back().fate == "settled: found in force after the daemon was restarted");
   }
-  SUBCASE("it was not") {
+  SUBCASE(
+      "it was not: somebody may have been told of it, so it stays wanted, and the difference "
+      "shows") {
     bench.report(1, home);
-    CHECK(bench.node("left")->agreement == rack::Agreement::agreed);
-    CHECK(bench.node("left")->wanted->settings == home);
+    CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+    CHECK(bench.node("left")->wanted->settings == slide_at(6, 518));
   }
   SUBCASE("the node shows something else") {
     bench.report(1, slide_at(1, 518));
     CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
-    CHECK(bench.node("left")->wanted->settings == home);
+    CHECK(bench.node("left")->wanted->settings == slide_at(6, 518));
+  }
+  SUBCASE("until then the node cannot be changed, and it is said why") {
+    bench.change("left", {.gain = rf::Gain::decibels(3)});
+    CHECK(bench.answers.back().outcome == Outcome::unreachable);
+    CHECK(bench.answers.back().detail ==
+          "The daemon was stopped in the middle; the node has to be read.");
+    bench.report(1, slide_at(6, 518));
   }
   CHECK(bench.sent.empty());
   CHECK(rack::is_fate(bench.core.snapshot()->changes->back().stage));

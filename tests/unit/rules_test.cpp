@@ -187,3 +187,12 @@ TEST_CASE("a label longer than a node keeps is refused") {
   CHECK(told(Bench{}.check("spare", settings)) ==
         Lines{"refuse label-length: The label is 17 bytes long; a node keeps 16."});
 }
+
+TEST_CASE("a label with control characters is refused before it is journaled") {
+  auto settings = slide_at(0, 518);
+  settings.label = "a\nb";
+  CHECK(
+      told(Bench{}.check("spare", settings)) ==
+      Lines{"refuse label-text: The label has characters that a node cannot show: allowed is UTF-8 "
+            "text without control characters."});
+}

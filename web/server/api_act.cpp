@@ -173,6 +173,7 @@ void Api::reapply(const Call& call) {
   rack::ReapplyRequested event;
   Body body{call.request.body};
   event.why = read_why(body);
+  event.waiver = body.waiver("waiver");
   if (read_change(call, body, event)) change(call, event);
 }
 
