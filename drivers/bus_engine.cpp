@@ -173,12 +173,17 @@ std::optional<std::size_t> BusEngine::index_of(NodeUid uid) const {
   return static_cast<std::size_t>(at - nodes_.begin());
 }
 
-// From the top, so as not to meet those that people hand out from 1. With all in use the last.
+// From the top, so as not to meet those that people hand out from 1. Once all have been handed out in
+// the course of time, those that no node of ours has any more are free again; with 247 nodes the last.
 Address BusEngine::free_address() {
-  for (std::uint8_t value = Address::last; value >= Address::first; --value) {
-    if (taken_[value]) continue;
-    taken_[value] = true;
-    return Address{value};
+  for (int round = 0; round < 2; ++round) {
+    for (std::uint8_t value = Address::last; value >= Address::first; --value) {
+      if (taken_[value]) continue;
+      taken_[value] = true;
+      return Address{value};
+    }
+    taken_.reset();
+    for (const Node& node : nodes_) taken_[node.address.value] = true;
   }
   return Address{Address::last};
 }
