@@ -10,7 +10,7 @@
 namespace catwalk::rack {
 namespace {
 
-constexpr std::size_t changes_kept = 256;
+constexpr std::size_t changes_kept = 32;  // copied into each new snapshot while one moves
 
 void show(State& state, const ChangeView& view) {
   const auto known = std::ranges::find(state.changes, view.id, &ChangeView::id);

@@ -17,50 +17,54 @@ Overloaded(Cases...) -> Overloaded<Cases...>;
 
 void recorded(Turn& turn, const AfterRecord& after) {
   auto& state = turn.state;
-  std::visit(
-      Overloaded{
-          [](const ThenNothing&) {},
-          [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
-          [&](const ThenAdopt& then) {
-            auto& node = *state.find(then.node);
-            node.adopting = false;
-            node.wanted = Wanted{then.settings, node.wanted->revision + 1};
-            node.dirty = true;
-            turn.wanted_changed(node);
-            if (node.seen && node.seen->settings == then.settings)
-              return_alarm(turn, AlarmKind::drifted, node.name.text);
-            turn.respond(then.request,
-                         {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
-          },
-          [&](const ThenLock& then) {
-            state.lock = then.lock;
-            state.rack_dirty = true;
-            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-          },
-          [&](const ThenSegment& then) {
-            if (state.plan->find(then.segment) == nullptr)
-              return turn.respond(then.request,
-                                  {Outcome::unknown_name,
-                                   "The segment went away with a plan that was read since.",
-                                   {},
-                                   0,
-                                   nullptr});
-            state.segment = then.segment;
-            state.rack_dirty = true;
-            for (auto& node : state.nodes) node.standing_dirty = true;
-            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-          },
-          [&](const ThenSpeakAs& then) {
-            state.epoch = then.epoch;
-            state.rack_dirty = true;
-            turn.effects.emplace_back(SpeakAs{then.epoch});
-            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-          },
-          [&](const ThenSend& then) {
-            turn.send(*state.find(then.node), then.command, ForRequest{then.request, then.node});
-          },
-      },
-      after);
+  std::visit(Overloaded{
+                 [](const ThenNothing&) {},
+                 [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
+                 [&](const ThenAdopt& then) {
+                   auto& node = *state.find(then.node);
+                   node.adopting = false;
+                   node.wanted = Wanted{then.settings, node.wanted->revision + 1};
+                   node.dirty = true;
+                   turn.wanted_changed(node);
+                   if (node.seen && node.seen->settings == then.settings)
+                     return_alarm(turn, AlarmKind::drifted, node.name.text);
+                   turn.respond(then.request,
+                                {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
+                 },
+                 [&](const ThenLock& then) {
+                   state.lock = then.lock;
+                   state.rack_dirty = true;
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+                 [&](const ThenSegment& then) {
+                   if (state.plan->find(then.segment) == nullptr)
+                     return turn.respond(then.request,
+                                         {Outcome::unknown_name,
+                                          "The segment went away with a plan that was read since.",
+                                          {},
+                                          0,
+                                          nullptr});
+                   state.segment = then.segment;
+                   state.rack_dirty = true;
+                   for (auto& node : state.nodes) node.standing_dirty = true;
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+                 [&](const ThenSpeakAs& then) {
+                   state.epoch = then.epoch;
+                   state.rack_dirty = true;
+                   turn.effects.emplace_back(SpeakAs{then.epoch});
+                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+                 },
+                 [&](const ThenLocate& then) {
+                   turn.send(*state.find(then.node), protocol::Locate{then.seconds},
+                             ForRequest{then.request, then.node});
+                 },
+                 [&](const ThenStore& then) {
+                   turn.send(*state.find(then.node), protocol::Store{state.epoch},
+                             ForRequest{then.request, then.node});
+                 },
+             },
+             after);
   return_alarm(turn, AlarmKind::journal_failed, {});
 }
 
@@ -89,7 +93,8 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenLock& then) { refuse(then.request); },
           [&](const ThenSegment& then) { refuse(then.request); },
           [&](const ThenSpeakAs& then) { refuse(then.request); },
-          [&](const ThenSend& then) { refuse(then.request); },
+          [&](const ThenLocate& then) { refuse(then.request); },
+          [&](const ThenStore& then) { refuse(then.request); },
       },
       record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {

@@ -71,12 +71,11 @@ bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Sett
 }
 
 // A command goes out when it stands in the journal, like a change.
-template <class Event>
-void send_recorded(Turn& turn, const Event& event, const NodeState& node, std::string what,
-                   protocol::Request command) {
-  auto entry = turn.entry(JournalKind::command, event.who, &node);
+void record_command(Turn& turn, const std::string& who, const NodeState& node, std::string what,
+                    AfterRecord then) {
+  auto entry = turn.entry(JournalKind::command, who, &node);
   entry.what = std::move(what);
-  turn.record({std::move(entry)}, {}, ThenSend{event.request, node.uid, std::move(command)});
+  turn.record({std::move(entry)}, {}, std::move(then));
 }
 
 }  // namespace
@@ -180,8 +179,8 @@ void on_request(Turn& turn, const LocateRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
-  send_recorded(turn, event, *node, "locate for " + std::to_string(event.seconds) + " s",
-                protocol::Locate{event.seconds});
+  record_command(turn, event.who, *node, "locate for " + std::to_string(event.seconds) + " s",
+                 ThenLocate{event.request, node->uid, event.seconds});
 }
 
 void on_request(Turn& turn, const StoreRequested& event) {
@@ -190,8 +189,8 @@ void on_request(Turn& turn, const StoreRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
-  send_recorded(turn, event, *node, "store the settings in force on the node",
-                protocol::Store{turn.state.epoch});
+  record_command(turn, event.who, *node, "store the settings in force on the node",
+                 ThenStore{event.request, node->uid});
 }
 
 void on_request(Turn& turn, const DiscoverRequested& event) {

@@ -64,14 +64,18 @@ struct ThenSpeakAs {
   RequestId request = 0;
   protocol::Epoch epoch;
 };
-struct ThenSend {
+struct ThenLocate {
   RequestId request = 0;
   protocol::NodeUid node;
-  protocol::Request command;
+  std::uint8_t seconds = 0;
+};
+struct ThenStore {
+  RequestId request = 0;
+  protocol::NodeUid node;
 };
 struct ThenNothing {};
-using AfterRecord =
-    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs, ThenSend>;
+using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
+                                 ThenSpeakAs, ThenLocate, ThenStore>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
