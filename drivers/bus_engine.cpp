@@ -173,8 +173,9 @@ std::optional<std::size_t> BusEngine::index_of(NodeUid uid) const {
   return static_cast<std::size_t>(at - nodes_.begin());
 }
 
-// From the top, so as not to meet those that people hand out from 1. Once all have been handed out in
-// the course of time, those that no node of ours has any more are free again; with 247 nodes the last.
+// From the top, so as not to meet those that people hand out from 1. Once all have been handed out
+// in the course of time, those that no node of ours has any more are free again; with 247 nodes the
+// last.
 Address BusEngine::free_address() {
   for (int round = 0; round < 2; ++round) {
     for (std::uint8_t value = Address::last; value >= Address::first; --value) {
