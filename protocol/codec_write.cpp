@@ -2,18 +2,12 @@
 // Messages to bytes. codec_read.cpp has the other direction.
 
 #include "protocol/codec.hpp"
+#include "protocol/overloaded.hpp"
 
 namespace catwalk::protocol {
 namespace {
 
 constexpr std::size_t uid_size = 6;
-
-template <class... F>
-struct Overloaded : F... {
-  using F::operator()...;
-};
-template <class... F>
-Overloaded(F...) -> Overloaded<F...>;
 
 void put_flag(Bytes& out, bool flag) { out.push_back(flag ? 1 : 0); }
 

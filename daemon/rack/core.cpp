@@ -4,16 +4,10 @@
 #include <algorithm>
 
 #include "daemon/rack/state.hpp"
+#include "protocol/overloaded.hpp"
 
 namespace catwalk::rack {
 namespace {
-
-template <class... Cases>
-struct Overloaded : Cases... {
-  using Cases::operator()...;
-};
-template <class... Cases>
-Overloaded(Cases...) -> Overloaded<Cases...>;
 
 void recorded(Turn& turn, const AfterRecord& after) {
   auto& state = turn.state;

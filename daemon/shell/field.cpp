@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/shell/field.hpp"
+#include "protocol/overloaded.hpp"
 
 #include <spdlog/spdlog.h>
 
@@ -13,13 +14,6 @@ namespace {
 rack::TimePoint now() {
   return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
 }
-
-template <class... Cases>
-struct Overloaded : Cases... {
-  using Cases::operator()...;
-};
-template <class... Cases>
-Overloaded(Cases...) -> Overloaded<Cases...>;
 
 }  // namespace
 
