@@ -1,13 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 // A change over UDP from the request to the answer that it was read back, against the round trips
 // that it needs: one over HTTP, to a bare Beast server with an answer of the same size, and three
-// over UDP (stage, apply, read), to a process that sends datagrams back. One after the other, in
-// one run. The journal's commit is part of the change and of no round trip; it is told beside.
+// over UDP (stage, apply, read), to a node like the one that is changed, asked by a plain blocking
+// client. One after the other, in one run. The journal's commit is part of the change and of no
+// round trip; it is told beside, and so is what a datagram takes that is only sent back.
 #include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "daemon/store/journal.hpp"
+#include "protocol/codec.hpp"
+#include "protocol/datagram.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/rig.hpp"
@@ -19,6 +22,61 @@ namespace {
 
 constexpr std::size_t datagram_size = 90;  // a reading with a short label, sealed
 constexpr int udp_round_trips = 3;
+
+// Asks a node what a change asks, with nothing between the bytes and the socket.
+class BareController {
+ public:
+  BareController(std::uint16_t port, protocol::NodeUid node, protocol::Key key)
+      : port_{port}, node_{node}, key_{std::move(key)} {
+    ask(protocol::Identify{});  // the answer tells the node's session
+  }
+
+  void change(std::int16_t gain_cdb) {
+    protocol::Settings settings = reading_.settings;
+    settings.gain_cdb = gain_cdb;
+    ask(protocol::Stage{epoch, {++ticket_}, settings});
+    ask(protocol::Apply{epoch, {ticket_}});
+    read();
+    if (reading_.settings != settings) throw std::runtime_error{"the node took no change"};
+  }
+
+  void read() { reading_ = std::get<protocol::Reading>(ask(protocol::Read{})); }
+
+ private:
+  static constexpr protocol::Epoch epoch{1};
+
+  protocol::Reply ask(protocol::Request request) {
+    const auto packet = protocol::encode({{{}, ++sequence_}, std::move(request)});
+    const auto sealed = protocol::seal(
+        {protocol::Direction::to_node, node_, epoch.value, session_, ++counter_}, packet, key_);
+    udp_.send(port_, {reinterpret_cast<const char*>(sealed.data()), sealed.size()});
+    for (;;) {
+      const auto bytes = udp_.receive(1'000);
+      if (!bytes) throw std::runtime_error{"the node does not answer"};
+      const auto* first = reinterpret_cast<const std::uint8_t*>(bytes->data());
+      const auto datagram =
+          protocol::open({first, bytes->size()}, protocol::Direction::to_controller, key_);
+      if (!datagram) throw std::runtime_error{"the node's answer is forged"};
+      session_ = datagram->envelope.session;
+      const auto answer = protocol::decode(datagram->packet);
+      if (!answer) throw std::runtime_error{answer.error().sentence};
+      if (answer->header.sequence != sequence_) continue;  // a report between
+      auto reply = std::get<protocol::Reply>(answer->message);
+      if (std::holds_alternative<protocol::Refusal>(reply)) throw std::runtime_error{"refused"};
+      return reply;
+    }
+  }
+
+  UdpClient udp_;
+  std::uint16_t port_;
+  protocol::NodeUid node_;
+  protocol::Key key_;
+  std::uint32_t session_ = 0;
+  std::uint32_t counter_ = 0;
+  std::uint16_t ticket_ = 0;
+  std::uint8_t sequence_ = 0;
+  protocol::Reading reading_;
+};
 
 std::string patch(int gain, const std::string& etag) {
   const auto body = "{\"gain_db\":" + std::to_string(gain) + "}";
@@ -81,6 +139,15 @@ int measure(const BenchOptions& options) {
   Served bare{BARE_SERVER, {rig.file("answer").string()}, rig.file("bare.log"), "ready "};
   Served echo{UDP_ECHO, {}, rig.file("echo.log"), "ready "};
   TcpClient bare_client{bare.port()};
+  Served other_node{
+      CATWALK_NODE,
+      {"--udp", "127.0.0.1:0", "--key-file", rig.file("state/net.key").string(), "--state",
+       rig.file("other.nodes").string(), "--node", Rig::uid("net-9") + ",type=tern-inline"},
+      rig.file("other.log"),
+      "127.0.0.1:"};
+  BareController node{other_node.port(), *protocol::NodeUid::parse(Rig::uid("net-9")),
+                      *protocol::Key::from_hex(std::string(64, '5'))};
+  node.read();
   UdpClient udp;
   const std::string datagram(datagram_size, 'x');
   const auto http_round_trip = [&] {
@@ -88,6 +155,10 @@ int measure(const BenchOptions& options) {
     if (bare_client.response().status != 200) throw std::runtime_error{"no answer"};
   };
   const auto round_trips = [&] {
+    http_round_trip();
+    node.change(static_cast<std::int16_t>(100 * gain));
+  };
+  const auto echoes = [&] {
     http_round_trip();
     for (int i = 0; i < udp_round_trips; ++i) {
       udp.send(echo.port(), datagram);
@@ -98,9 +169,11 @@ int measure(const BenchOptions& options) {
   std::vector<double> changes;
   std::vector<double> trips;
   std::vector<double> http_trips;
+  std::vector<double> echo_trips;
   for (int round = 0; round < options.rounds(1'000, 20); ++round) {
     trips.push_back(1e6 * time_of(round_trips).count());
     http_trips.push_back(1e6 * time_of(http_round_trip).count());
+    echo_trips.push_back(1e6 * time_of(echoes).count());
     settle_journal();
     changes.push_back(1e6 * time_of(change).count());
   }
@@ -115,7 +188,9 @@ int measure(const BenchOptions& options) {
                             .at_most = true,
                             .reach = 3.0},
                            options);
-  std::printf("  %-44s %12.1f us\n", "the HTTP round trip of it", median(http_trips));
+  std::printf("  %-44s %12.1f us\n  %-44s %12.1f us (ratio %.2f)\n", "the HTTP round trip of it",
+              median(http_trips), "1 HTTP round trip + 3 datagrams sent back", median(echo_trips),
+              median(changes) / median(echo_trips));
   std::printf("  %-44s %12.1f us\n  %-44s %12.1f us\n",
               "one commit of an intent, within the change", commit, "99th percentile of the change",
               quantile(changes, 0.99));
