@@ -54,6 +54,8 @@ void Field::on(const rack::Event& event) {
   if (stopped_) return;
   auto effects = core_.on(event, now());
   for (auto& effect : effects) carry_out(effect);
+  // Last, so that an answer does not wait behind the feed of the panels.
+  if (std::exchange(is_published_, false) && published_) published_();
 }
 
 void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
@@ -100,8 +102,11 @@ void Field::carry_out(rack::Effect& effect) {
                  [&](rack::Respond& what) {
                    const auto found = waiting_.find(what.request);
                    if (found == waiting_.end()) return;
-                   auto answered = found->second;
-                   if (what.answer.outcome != rack::Outcome::accepted) waiting_.erase(found);
+                   if (what.answer.outcome == rack::Outcome::accepted &&
+                       found->second.until == Until::fate)
+                     return;
+                   auto answered = std::move(found->second.answered);
+                   waiting_.erase(found);
                    on_panel_([answered = std::move(answered), answer = std::move(what.answer)] {
                      answered(answer);
                    });
@@ -126,7 +131,7 @@ void Field::carry_out(rack::Effect& effect) {
                      counted_at_ = what.snapshot->at;
                      count_lines();
                    }
-                   if (published_) published_();
+                   is_published_ = true;
                  },
              },
              effect);
@@ -162,15 +167,15 @@ rack::SnapshotPtr Field::snapshot() const {
   return snapshot_;
 }
 
-void Field::ask(rack::Event request, Answered answered) {
-  on_field_([this, request = std::move(request), answered = std::move(answered)]() mutable {
+void Field::ask(rack::Event request, Answered answered, Until until) {
+  on_field_([this, request = std::move(request), answered = std::move(answered), until]() mutable {
     const auto id = ++last_request_;
     std::visit(
         [id](auto& event) {
           if constexpr (requires { event.request; }) event.request = id;
         },
         request);
-    waiting_.emplace(id, std::move(answered));
+    waiting_.emplace(id, Waiting{std::move(answered), until});
     on(request);
   });
 }

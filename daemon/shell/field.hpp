@@ -46,7 +46,8 @@ class Field final : public web::Gate {
 
   // Gate: from the panel thread.
   rack::SnapshotPtr snapshot() const override;
-  void ask(rack::Event request, Answered answered) override;
+  using Gate::ask;
+  void ask(rack::Event request, Answered answered, Until until) override;
   void read_journal(rack::JournalQuery query, Rows rows) override;
   std::vector<web::LineFigures> line_figures() const override;
   void reload(Reloaded reloaded) override;
@@ -62,12 +63,17 @@ class Field final : public web::Gate {
   Post on_field_;
   Post on_panel_;
   std::function<void()> published_;
+  bool is_published_ = false;  // in this turn
   Reload reload_;
   bool stopped_ = false;
   rack::TimePoint counted_at_;
 
   rack::RequestId last_request_ = 0;
-  std::unordered_map<rack::RequestId, Answered> waiting_;
+  struct Waiting {
+    Answered answered;
+    Until until = Until::fate;
+  };
+  std::unordered_map<rack::RequestId, Waiting> waiting_;
 
   mutable std::mutex mutex_;  // guards the two below: all that both threads look at
   rack::SnapshotPtr snapshot_;

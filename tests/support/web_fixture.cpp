@@ -18,14 +18,14 @@ constexpr std::string_view root = "/api/v1";
 FakeGate::FakeGate(plan::RackPlan plan)
     : core_{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, now} {}
 
-void FakeGate::ask(rack::Event request, Answered answered) {
+void FakeGate::ask(rack::Event request, Answered answered, Until until) {
   const auto id = ++last_request_;
   std::visit(
       [id](auto& event) {
         if constexpr (requires { event.request; }) event.request = id;
       },
       request);
-  waiting_.emplace(id, std::move(answered));
+  waiting_.emplace(id, Waiting{std::move(answered), until});
   on(request);
 }
 
@@ -51,9 +51,11 @@ void FakeGate::on(const rack::Event& event) {
 void FakeGate::carry_out(const rack::Effect& effect) {
   if (const auto* respond = std::get_if<rack::Respond>(&effect)) {
     const auto found = waiting_.find(respond->request);
-    REQUIRE(found != waiting_.end());
-    const auto answered = found->second;
-    if (respond->answer.outcome != rack::Outcome::accepted) waiting_.erase(found);
+    if (found == waiting_.end()) return;  // the fate of a change that was answered when accepted
+    if (respond->answer.outcome == rack::Outcome::accepted && found->second.until == Until::fate)
+      return;
+    const auto answered = std::move(found->second.answered);
+    waiting_.erase(found);
     answered(respond->answer);
   } else if (const auto* send = std::get_if<rack::Send>(&effect)) {
     sent.push_back(*send);

@@ -26,7 +26,8 @@ class FakeGate final : public web::Gate {
   explicit FakeGate(plan::RackPlan plan = small_rack());
 
   rack::SnapshotPtr snapshot() const override { return core_.snapshot(); }
-  void ask(rack::Event request, Answered answered) override;
+  using Gate::ask;
+  void ask(rack::Event request, Answered answered, Until until) override;
   void read_journal(rack::JournalQuery query, Rows rows) override;
   std::vector<web::LineFigures> line_figures() const override { return figures; }
   void reload(Reloaded reloaded) override { reloaded(troubles); }
@@ -64,7 +65,11 @@ class FakeGate final : public web::Gate {
 
   rack::Core core_;
   rack::RequestId last_request_ = 0;
-  std::map<rack::RequestId, Answered> waiting_;
+  struct Waiting {
+    Answered answered;
+    Until until = Until::fate;
+  };
+  std::map<rack::RequestId, Waiting> waiting_;
   std::vector<rack::Send> held_;
   std::deque<rack::Event> events_;
   bool running_ = false;

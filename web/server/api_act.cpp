@@ -129,13 +129,12 @@ bool read_change(const Api::Call& call, Body& body, Event& event,
 // 7240).
 void Api::change(const Call& call, rack::Event event) {
   const bool at_once = call.request.header("prefer").find("respond-async") != std::string::npos;
-  auto answered = std::make_shared<bool>(false);
-  gate_.ask(std::move(event),
-            [this, at_once, answered, respond = call.respond](const rack::Answer& answer) {
-              if (*answered || (answer.outcome == rack::Outcome::accepted && !at_once)) return;
-              *answered = true;
-              respond(respond_to(answer, clock_()));
-            });
+  gate_.ask(
+      std::move(event),
+      [this, respond = call.respond](const rack::Answer& answer) {
+        respond(respond_to(answer, clock_()));
+      },
+      at_once ? Gate::Until::accepted : Gate::Until::fate);
 }
 
 void Api::act(const Call& call, rack::Event event) {

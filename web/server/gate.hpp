@@ -31,11 +31,15 @@ class Gate {
   // The newest snapshot; never null. From any thread.
   virtual rack::SnapshotPtr snapshot() const = 0;
 
-  // Puts a request to the core; its `request` member is filled in here. The answer comes on the
-  // panel side's thread: once, or twice for a change that was accepted (first `accepted`, then its
-  // fate).
+  // Puts a request to the core; its `request` member is filled in here. The answer comes once, on
+  // the panel side's thread. `until` matters for a change only: is it answered `accepted` as soon
+  // as it is in the journal, or with its fate?
+  enum class Until { fate, accepted };
   using Answered = std::function<void(const rack::Answer&)>;
-  virtual void ask(rack::Event request, Answered answered) = 0;
+  virtual void ask(rack::Event request, Answered answered, Until until) = 0;
+  void ask(rack::Event request, Answered answered) {
+    ask(std::move(request), std::move(answered), Until::fate);
+  }
 
   // Absent: the journal could not be read. The answer comes on the panel side's thread.
   using Rows = std::function<void(std::optional<std::vector<rack::StoredEntry>>)>;
