@@ -132,6 +132,8 @@ struct Journal::Database {
     else if (version != file_format)
       throw SqliteError{"the journal has format " + std::to_string(version) +
                         ", this program writes format " + std::to_string(file_format)};
+    begin.emplace(connection, "BEGIN IMMEDIATE");
+    commit.emplace(connection, "COMMIT");
     append.emplace(connection,
                    "INSERT INTO journal(sequence, at_us, kind, who, node, change, segment, what, "
                    "why, verdict, waiver, fate, hash) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
@@ -190,7 +192,6 @@ struct Journal::Database {
     bind_settings(*keep_unfinished, 3, write.unfinished.before);
     bind_settings(*keep_unfinished, 8, write.unfinished.after);
     keep_unfinished->run();
-    fact("last_change", static_cast<std::int64_t>(write.unfinished.change));
   }
   void put(const rack::ForgetUnfinished& write) {
     forget_unfinished->bind(1, static_cast<std::int64_t>(write.change)).run();
@@ -208,9 +209,9 @@ struct Journal::Database {
   template <class Work>
   std::optional<StoreError> transaction(Work&& work) {
     try {
-      connection.execute("BEGIN IMMEDIATE");
+      begin->run();
       work();
-      connection.execute("COMMIT");
+      commit->run();
       return std::nullopt;
     } catch (const SqliteError& error) {
       sqlite3_exec(connection.get(), "ROLLBACK", nullptr, nullptr, nullptr);
@@ -225,6 +226,7 @@ struct Journal::Database {
   }
 
   Connection connection;
+  std::optional<Statement> begin, commit;
   std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
   std::int64_t last_sequence = 0;
   std::string last_hash;
@@ -266,8 +268,10 @@ Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
       if (name == "lock") restored.lock = rack::Lock{facts.text(2), facts.text(3), time_of(value)};
       if (name == "segment") restored.segment = facts.text(2);
       if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
-      if (name == "last_change") restored.last_change = static_cast<rack::ChangeId>(value);
     }
+    restored.last_change = static_cast<rack::ChangeId>(
+        database.number("SELECT max(change) FROM (SELECT change FROM "
+                        "journal UNION ALL SELECT change FROM unfinished)"));
     restored.epoch = rack::next_epoch(restored.epoch, now);
     database.fact("epoch", restored.epoch.value);
   });

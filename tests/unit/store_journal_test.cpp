@@ -125,11 +125,13 @@ TEST_CASE("everything that was kept comes back after the file is opened again") 
 
 TEST_CASE("what is overwritten or forgotten stays so") {
   JournalBench bench;
+  auto intent = entry_no(1);
+  intent.change = 7;
   {
     auto journal = open_journal(bench.file);
     const std::vector<rack::Record> records{
         {1,
-         {},
+         {intent},
          {rack::KeepWanted{uid(1), {slide_at(1, 500), 1}},
           rack::KeepUnfinished{{7, uid(1), slide_at(1, 500), slide_at(2, 500)}},
           rack::KeepLock{rack::Lock{"Ana", "", {}}}, rack::KeepSegment{"speeches"}}},
