@@ -244,8 +244,13 @@ void publish(Turn& turn) {
   next->epoch = state.epoch;
   next->lock = state.lock;
   state.snapshot = next;
-  // Before all else: whoever is answered in this turn finds in the snapshot what they were told.
-  turn.effects.insert(turn.effects.begin(), Publish{std::move(next)});
+  // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is
+  // answered finds in it what they were told; records are last, since no answer waits for them.
+  const auto rest = std::ranges::stable_partition(
+      turn.effects, [](const Effect& effect) { return std::holds_alternative<Send>(effect); });
+  std::ranges::stable_partition(
+      rest, [](const Effect& effect) { return std::holds_alternative<Respond>(effect); });
+  turn.effects.insert(rest.begin(), Publish{std::move(next)});
 }
 
 template <class T>
