@@ -121,8 +121,8 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
                         if (!self || !self->running || life != self->life) return;
                         if (error == asio::error::operation_aborted) return;
                         self->receive_all();
-                        self->wait_for_datagrams();
                         self->flush();
+                        self->wait_for_datagrams();
                       });
   }
 
@@ -151,15 +151,15 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
       }
     }
     post.send(std::move(out.notices));
+    // Deadlines mostly move away as answers come: the wait under way is kept, and looks again.
     const auto at = engine.deadline();
-    if (!at) {
-      wake.cancel();
-      return;
-    }
+    if (!at || (waking_at && *waking_at <= *at)) return;
+    waking_at = at;
     wake.expires_at(*at);
     wake.async_wait([weak = weak_from_this()](const asio::error_code& error) {
       const auto self = weak.lock();
       if (error || !self || !self->running) return;
+      self->waking_at.reset();
       self->engine.tick(Clock::now());
       self->flush();
     });
@@ -170,6 +170,7 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
   DatagramEngine engine;
   Udp::socket socket;
   asio::steady_timer wake;
+  std::optional<Clock::time_point> waking_at;
   asio::steady_timer reopen;
   NoticePost post;
   Backoff pauses;
@@ -199,6 +200,7 @@ void UdpLine::stop() {
   asio::error_code ignored;
   impl_->socket.close(ignored);
   impl_->wake.cancel();
+  impl_->waking_at.reset();
   impl_->reopen.cancel();
   impl_->engine.down(Clock::now(), "stopped");
   impl_->post.close(impl_->engine.take().notices);
