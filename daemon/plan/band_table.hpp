@@ -35,6 +35,7 @@ struct BandRow {
   std::string as_of;
   std::optional<BandPower> power = {};  // nothing: not published, or not with its kind
   std::string note = {};
+  std::string protects = {};  // a service that must not be disturbed: "radio astronomy"
   friend bool operator==(const BandRow&, const BandRow&) = default;
 };
 

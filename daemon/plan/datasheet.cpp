@@ -1,12 +1,38 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/plan/datasheet.hpp"
 
+#include <algorithm>
+
 namespace catwalk::plan {
+
+std::string_view name_of(FilterPosition position) {
+  return position == FilterPosition::before_amplifier ? "before the amplifier"
+                                                      : "after the amplifier";
+}
+
+FilterModel usual_model(const Filter& filter) {
+  const auto middle = filter.tuning ? filter.tuning->lowest : filter.fixed.low + filter.width / 2;
+  return rf::TunableFilter::make(rf::FilterShape::butterworth, 3, rf::Decibel::of(1.0),
+                                 {{middle, filter.width, {}}})
+      .value();
+}
 
 std::optional<std::uint8_t> Datasheet::filter_index(std::string_view name) const {
   for (std::size_t i = 0; i < filters.size(); ++i)
     if (filters[i].name == name) return static_cast<std::uint8_t>(i);
   return std::nullopt;
+}
+
+rf::Decibel Datasheet::noise_figure(rf::Gain gain) const {
+  if (noise_figures.empty())
+    return rf::Decibel::of(noise_figure_db + std::max(0.0, -gain.decibels()));
+  const auto above = std::ranges::upper_bound(noise_figures, gain, {}, &GainNoise::gain);
+  if (above == noise_figures.begin()) return rf::Decibel::of(above->noise_figure_db);
+  const auto& low = *(above - 1);
+  if (above == noise_figures.end()) return rf::Decibel::of(low.noise_figure_db);
+  const double share = (gain - low.gain).decibels() / (above->gain - low.gain).decibels();
+  return rf::Decibel::of(low.noise_figure_db +
+                         share * (above->noise_figure_db - low.noise_figure_db));
 }
 
 }  // namespace catwalk::plan

@@ -3,11 +3,13 @@
 // A datasheet: what a node type can do. Values only; where they come from is config's business.
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "daemon/plan/filter_model.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
@@ -32,6 +34,8 @@ struct Filter {
   std::optional<Tuning> tuning;
   rf::Band fixed;       // meaningful without tuning
   rf::Frequency skirt;  // beside each edge: neither surely passed nor surely rejected
+  // Null: the datasheet does not say, and usual_model() is taken.
+  std::shared_ptr<const FilterModel> model = {};
   friend bool operator==(const Filter&, const Filter&) = default;
 
   // What surely passes at this centre: edges at centre ± width/2, and the skirts left out.
@@ -44,6 +48,22 @@ struct Filter {
   rf::Band perhaps_passed(rf::Frequency centre) const { return passband(centre).widened(skirt); }
 };
 
+// What is taken for a filter whose datasheet gives no more than its width: Butterworth of three
+// resonators, 1 dB down at the edges, no loss in the middle. A guess that a measured table or a
+// description should replace. Precondition: the filter has passed config.
+FilterModel usual_model(const Filter& filter);
+
+// Where the filter stands: what it rejects before the amplifier can do no harm in it; what it
+// loses there is lost to noise.
+enum class FilterPosition { before_amplifier, after_amplifier };
+std::string_view name_of(FilterPosition position);
+
+struct GainNoise {
+  rf::Gain gain;
+  double noise_figure_db = 0.0;
+  friend bool operator==(const GainNoise&, const GainNoise&) = default;
+};
+
 struct Datasheet {
   std::string type;  // what the node says of itself when it is asked
   std::string title;
@@ -51,7 +71,10 @@ struct Datasheet {
   rf::Gain highest_gain;
   rf::Gain gain_step;            // counted from the lowest gain; > 0
   std::vector<Filter> filters;   // the wire's filter index counts this list; never empty
-  double noise_figure_db = 0.0;  // dB at the highest gain
+  double noise_figure_db = 0.0;  // dB at the highest gain, the filter's loss not counted
+  // Noise figure at other gains, in rising order; empty: not said.
+  std::vector<GainNoise> noise_figures = {};
+  FilterPosition filter_position = FilterPosition::before_amplifier;
   double output_p1db_dbm = 0.0;
   double output_ip3_dbm = 0.0;
   double passive_loss_db = 0.0;   // through the node when its power is off or gone
@@ -59,6 +82,10 @@ struct Datasheet {
   friend bool operator==(const Datasheet&, const Datasheet&) = default;
 
   std::optional<std::uint8_t> filter_index(std::string_view name) const;
+  // Of the amplifier at this gain: straight lines between the figures that are given, the nearest
+  // beyond them. Where none are, a gain below 0 dB is taken to be made by a pad in front: the noise
+  // figure is higher by the pad.
+  rf::Decibel noise_figure(rf::Gain gain) const;
 };
 
 }  // namespace catwalk::plan

@@ -11,8 +11,11 @@
 #include <vector>
 
 #include "daemon/plan/band_table.hpp"
+#include "daemon/plan/chain.hpp"
 #include "daemon/plan/datasheet.hpp"
+#include "daemon/plan/limits.hpp"
 #include "daemon/plan/names.hpp"
+#include "daemon/plan/place.hpp"
 #include "daemon/plan/segment.hpp"
 
 namespace catwalk::plan {
@@ -36,16 +39,54 @@ struct Node {
   OnReturn on_return = OnReturn::hold;
   std::optional<GainLimits> gain_limits;  // this node's own; else the rack's
   bool simulated = false;                 // no reading of it is of a real antenna
+
+  // Towards the carriers; of an integral antenna its own, unless said otherwise here.
+  std::optional<rf::Decibel> antenna_gain = {};  // dBi, −20 to 30
+  Chain lead = {};                               // from the antenna's terminals to the node
+  std::optional<Chain> feed = {};                // from the node to the branch; absent: not known
+  std::optional<Place> place = {};
+
+  rf::Decibel antenna_gain_dbi() const {
+    return antenna_gain.value_or(rf::Decibel::of(datasheet->antenna_gain_dbi));
+  }
 };
 
 struct Branch {
   std::vector<NodeName> nodes;  // any of them covers the branch; never empty
+  // Of a branch with several nodes: they come together in a combiner with a port for each.
+  rf::Decibel combiner_excess_loss = {};  // beyond 10·lg(nodes); 0 to 30 dB
+  Chain chain = {};                       // from there to the receiver's input
   friend bool operator==(const Branch&, const Branch&) = default;
+};
+
+// How much weaker a carrier beside the channel is in its effect; between the offsets straight
+// lines, beyond them the nearest.
+struct BlockingPoint {
+  rf::Frequency offset;   // from the channel, > 0, rising
+  rf::Decibel rejection;  // 0 to 150 dB
+  friend bool operator==(const BlockingPoint&, const BlockingPoint&) = default;
+};
+
+// What a receiver's maker says of its antenna input.
+struct ReceiverInput {
+  rf::Decibel noise_figure;    // 0 to 40 dB
+  rf::PowerLevel sensitivity;  // for the quality its maker promises, alone on the cable
+  rf::PowerLevel overload;     // strongest signal that it is specified for
+  rf::PowerLevel input_ip3;
+  rf::Decibel protection_ratio;              // carrier over interference in the channel, 0 to 60 dB
+  std::vector<BlockingPoint> blocking = {};  // empty: not said
+  friend bool operator==(const ReceiverInput&, const ReceiverInput&) = default;
+
+  // Carrier over noise that the sensitivity stands for, in a channel of this width (> 0).
+  rf::Decibel needed_over_noise(rf::Frequency bandwidth) const;
+  // Nothing: no figures are given.
+  std::optional<rf::Decibel> blocking_rejection(rf::Frequency offset) const;
 };
 
 struct Receiver {
   ReceiverName name;
-  std::vector<Branch> branches;  // one, or two for diversity
+  std::vector<Branch> branches;             // one, or two for diversity
+  std::optional<ReceiverInput> input = {};  // absent: not known
   friend bool operator==(const Receiver&, const Receiver&) = default;
 };
 
@@ -58,6 +99,7 @@ struct RackPlan {
   std::vector<Receiver> receivers;
   std::vector<Segment> segments;  // never empty
   BandTable bands;                // of the region; no rows if it is unknown
+  Limits limits = {};
 
   // Null if there is none.
   const Node* find(const NodeName& name) const;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "daemon/plan/names.hpp"
+#include "daemon/plan/place.hpp"
 #include "daemon/plan/settings.hpp"
 #include "daemon/rf/units.hpp"
 
@@ -36,6 +37,17 @@ struct Carrier {
   rf::Frequency bandwidth;  // occupied, > 0
   std::optional<rf::PowerLevel> erp;
   std::vector<ReceiverName> receivers;  // receive carriers: who must hear it
+
+  // How far from the antennas it is used, as near as it comes and as far as it goes. A place counts
+  // for both; else nothing is known but for the nodes in `isolations`.
+  std::optional<rf::Metres> nearest = {};   // 0.1 to 10 000 m
+  std::optional<rf::Metres> farthest = {};  // not below the nearest
+  std::optional<Place> place = {};
+  rf::Decibel extra_loss = {};  // bodies, walls, polarization; 0 to 100 dB, at the farthest only
+  // From its e.r.p. to the terminals of a node's antenna, as measured. Wins over what is computed.
+  std::map<NodeName, rf::Decibel> isolations = {};  // −50 to 300 dB
+  // Of a transmitter: its wide-band noise beside the carrier, dBc/Hz, negative.
+  std::optional<rf::Decibel> noise_density = {};
   friend bool operator==(const Carrier&, const Carrier&) = default;
 
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
