@@ -26,14 +26,21 @@ stop() {
   done
 }
 
-# start NAME PROGRAM …: in the background, its standard input a pipe that demo.sh can write to.
+# start NAME PROGRAM …: in the background, its standard input a pipe that demo.sh can write to. Nothing
+# else that the caller has open is passed on: a lock of the caller would be held as long as the demo runs.
 start() {
   local name=$1
   shift
   rm -f "$run/$name.in"
   mkfifo "$run/$name.in"
   # Opened for reading and writing, so that it neither blocks nor ends.
-  "$@" <>"$run/$name.in" >"$run/$name.log" 2>&1 &
+  (
+    for descriptor in /proc/self/fd/*; do
+      descriptor=${descriptor##*/}
+      if [ "$descriptor" -gt 2 ]; then exec {descriptor}>&-; fi
+    done
+    exec "$@"
+  ) <>"$run/$name.in" >"$run/$name.log" 2>&1 &
   echo $! >"$run/$name.pid"
 }
 
