@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/rack/physics/band_rules.hpp"
+#include "daemon/rack/physics/physics_rules.hpp"
 #include "daemon/rack/wording.hpp"
 #include "protocol/text.hpp"
 
@@ -325,6 +327,33 @@ std::vector<Finding> check_plan(const Surroundings& around, const plan::Node& no
   return findings;
 }
 
+std::vector<Finding> check_physics(const Surroundings& around, const plan::Node& node,
+                                   const plan::Settings& settings) {
+  std::vector<Finding> findings;
+  const NodePhysics physics{around.plan, around.segment, node, settings_of(around)};
+  if (physics.has_numbers()) {
+    const auto tuned = settings.power ? TunedNode{physics, settings.filter, settings.centre}
+                                      : TunedNode::passive(physics);
+    const auto budget = tuned.at(settings.gain);
+    findings = judge(around.plan, node, tuned, settings.gain, budget);
+    if (settings.power)
+      std::ranges::move(if_power_fails(physics, budget), std::back_inserter(findings));
+  }
+  std::vector<const plan::Carrier*> served;
+  for (const auto& carrier : physics.carriers())
+    if (carrier.served) served.push_back(carrier.carrier);
+  std::ranges::move(check_bands(around.plan.bands, served, node.name),
+                    std::back_inserter(findings));
+  return findings;
+}
+
+SettingsOf settings_of(const Surroundings& around) {
+  return [&around](const plan::NodeName& name) -> std::optional<plan::Settings> {
+    const auto states = around.possible(name);
+    return states.empty() ? std::nullopt : std::optional{states.back()};
+  };
+}
+
 Verdict check(const Surroundings& around, const plan::Node& node, const plan::Settings& settings) {
   Verdict verdict;
   if (around.locked)
@@ -334,9 +363,14 @@ Verdict check(const Surroundings& around, const plan::Node& node, const plan::Se
                                 {},
                                 {},
                                 "The rack is locked for the show. Unlock it first."});
-  std::ranges::move(check_datasheet(node, settings), std::back_inserter(verdict.findings));
+  auto impossible = check_datasheet(node, settings);
+  const bool possible = impossible.empty();
+  std::ranges::move(impossible, std::back_inserter(verdict.findings));
   if (settings.filter < node.datasheet->filters.size())
     std::ranges::move(check_plan(around, node, settings), std::back_inserter(verdict.findings));
+  // Numbers for what the node cannot do would only confuse.
+  if (possible)
+    std::ranges::move(check_physics(around, node, settings), std::back_inserter(verdict.findings));
   return verdict;
 }
 

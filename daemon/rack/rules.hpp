@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// The rules that need no physics: can the node do it, may it, and does the window fit the plan.
+// The verdict on putting a node into settings: can the node do it, may it, does the window fit the
+// plan, and what does the physics of its chain say (physics/).
 // Pure: everything a rule looks at is in its arguments.
 
 #include <functional>
@@ -8,6 +9,7 @@
 
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/plan/settings.hpp"
+#include "daemon/rack/physics/node_physics.hpp"
 #include "daemon/rack/verdict.hpp"
 
 namespace catwalk::rack {
@@ -42,7 +44,15 @@ std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Setting
 std::vector<Finding> check_plan(const Surroundings& surroundings, const plan::Node& node,
                                 const plan::Settings& settings);
 
-// Both of the above and the show lock: the whole verdict on putting this node into these settings.
+// Levels, noise and intermodulation against the plan's limits, and the published bands of the
+// carriers that this node serves. Precondition: check_datasheet() has found nothing.
+std::vector<Finding> check_physics(const Surroundings& surroundings, const plan::Node& node,
+                                   const plan::Settings& settings);
+
+// The settings to count with for each other node: the newest that it may be in.
+SettingsOf settings_of(const Surroundings& surroundings);
+
+// All of the above and the show lock: the whole verdict on putting this node into these settings.
 Verdict check(const Surroundings& surroundings, const plan::Node& node,
               const plan::Settings& settings);
 

@@ -45,6 +45,22 @@ std::string_view name_of(Rule rule) {
       return "diversity-dark";
     case Rule::show_locked:
       return "show-locked";
+    case Rule::amplifier_overload:
+      return "amplifier-overload";
+    case Rule::intermodulation_on_carrier:
+      return "intermodulation-on-carrier";
+    case Rule::chain_gain:
+      return "chain-gain";
+    case Rule::receiver_overload:
+      return "receiver-overload";
+    case Rule::link_margin:
+      return "link-margin";
+    case Rule::legal_band:
+      return "legal-band";
+    case Rule::protected_band:
+      return "protected-band";
+    case Rule::if_power_fails:
+      return "if-power-fails";
   }
   return "?";
 }

@@ -27,6 +27,14 @@ enum class Rule {
   lane_conflict,
   diversity_dark,
   show_locked,
+  amplifier_overload,
+  intermodulation_on_carrier,
+  chain_gain,
+  receiver_overload,
+  link_margin,
+  legal_band,
+  protected_band,
+  if_power_fails,
 };
 // "gain-range", "carrier-outside-window": the names used in the API, the journal and the manual.
 std::string_view name_of(Rule rule);

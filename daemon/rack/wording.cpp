@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/rack/wording.hpp"
 
+#include <cmath>
 #include <cstdio>
 #include <cstdlib>
 
@@ -46,6 +47,20 @@ std::string in_words(rf::Gain gain) {
     std::snprintf(text, sizeof text, "%s%d.%d dB", sign, magnitude / 100, magnitude % 100 / 10);
   else
     std::snprintf(text, sizeof text, "%s%d.%02d dB", sign, magnitude / 100, magnitude % 100);
+  return text;
+}
+
+std::string in_words(rf::Decibel ratio) {
+  char text[24];
+  // Adding zero takes the sign from what rounds to nothing.
+  std::snprintf(text, sizeof text, "%.1f dB", std::round(ratio.value() * 10.0) / 10.0 + 0.0);
+  return text;
+}
+
+std::string in_words(rf::PowerLevel level) {
+  if (level == rf::no_power()) return "no signal";
+  char text[24];
+  std::snprintf(text, sizeof text, "%.1f dBm", std::round(level.dbm() * 10.0) / 10.0 + 0.0);
   return text;
 }
 

@@ -7,6 +7,7 @@
 
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/plan/settings.hpp"
+#include "daemon/rf/decibel.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::rack {
@@ -17,6 +18,9 @@ std::string in_words(rf::Frequency frequency);
 std::string in_words(const rf::Band& band);
 // "+3 dB", "-1.5 dB"
 std::string in_words(rf::Gain gain);
+// "4.2 dB", "-31.5 dBm": one decimal; "no signal" for no power at all.
+std::string in_words(rf::Decibel ratio);
+std::string in_words(rf::PowerLevel level);
 // "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet);
 // What `now` has other than `wanted`: "gain +9 dB (wanted +6 dB), centre 518.000 MHz (wanted

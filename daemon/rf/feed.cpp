@@ -80,4 +80,18 @@ Checked<std::vector<Stage>> combined_branches(std::span<const Branch> branches,
   return stages;
 }
 
+Checked<Stage> combiner_stage(std::span<const Branch> others, const Combiner& combiner) {
+  const auto loss = splitter_loss(combiner.ways, combiner.excess_loss);
+  if (!loss) return Failure{loss.error()};
+  const auto used = static_cast<double>(others.size()) + 1.0;
+  if (auto fault = check_range("branches", used, 1, combiner.ways, "")) return Failure{*fault};
+
+  // Noise added, in units of kT0B at this branch's port: by free ports, by the others, by the pad.
+  const double ways = combiner.ways;
+  const double warmth = combiner.physical.value() / reference_temperature.value();
+  double added = ways - used + ways * (combiner.excess_loss.ratio() - 1.0) * warmth;
+  for (const auto& other : others) added += (other.noise_figure + other.gain).ratio();
+  return Stage{"combiner", -*loss, Decibel::from_ratio(1.0 + added)};
+}
+
 }  // namespace catwalk::rf

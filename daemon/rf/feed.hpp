@@ -77,4 +77,10 @@ struct Combiner {
 Checked<std::vector<Stage>> combined_branches(std::span<const Branch> branches,
                                               const Combiner& combiner);
 
+// The same model seen from one branch: the combiner as a stage of its own, whose noise figure holds
+// what the `others` bring. Whatever stands before it on this branch, cascade() gives what
+// combined_branches() gives for that branch.
+// Errors: as splitter_loss; `branches` (this one counted) outside 1 to ways.
+Checked<Stage> combiner_stage(std::span<const Branch> others, const Combiner& combiner);
+
 }  // namespace catwalk::rf

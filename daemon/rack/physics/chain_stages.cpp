@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/physics/chain_stages.hpp"
+
+#include <algorithm>
+
+#include "protocol/overloaded.hpp"
+
+namespace catwalk::rack {
+
+rf::Stage stage_of(const plan::ChainPart& part, rf::Frequency at) {
+  return std::visit(
+      Overloaded{[at](const plan::CablePiece& cable) {
+                   const auto& valid = cable.type->valid;
+                   const auto loss =
+                       rf::cable_loss(*cable.type, cable.length,
+                                      std::clamp(at, valid.low, valid.high))
+                           .value() +
+                       rf::connectors_loss(cable.connectors, cable.connector_loss).value();
+                   return rf::passive_stage({}, loss);
+                 },
+                 [](const plan::FixedLoss& fixed) { return rf::passive_stage({}, fixed.loss); },
+                 [](const plan::Splitter& splitter) {
+                   return rf::passive_stage(
+                       {}, rf::splitter_loss(splitter.ways, splitter.excess_loss).value());
+                 },
+                 [](const plan::RackAmplifier& amplifier) {
+                   return rf::Stage{{},
+                                    amplifier.gain,
+                                    amplifier.noise_figure,
+                                    amplifier.output_ip3,
+                                    amplifier.output_p1db};
+                 }},
+      part);
+}
+
+void append(std::vector<rf::Stage>& stages, const plan::Chain& chain, rf::Frequency at) {
+  for (const auto& part : chain) stages.push_back(stage_of(part, at));
+}
+
+rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain) {
+  return {{},
+          rf::Decibel::of(gain),
+          sheet.noise_figure(gain),
+          rf::PowerLevel::dbm(sheet.output_ip3_dbm),
+          rf::PowerLevel::dbm(sheet.output_p1db_dbm)};
+}
+
+rf::Stage passive_node(const plan::Datasheet& sheet) {
+  return rf::passive_stage({}, rf::Decibel::of(sheet.passive_loss_db));
+}
+
+rf::Stage front_end(const plan::ReceiverInput& input) {
+  return {{}, {}, input.noise_figure, input.input_ip3, {}};
+}
+
+plan::CablePiece* longest_cable(plan::Chain& chain) {
+  plan::CablePiece* longest = nullptr;
+  for (auto& part : chain) {
+    auto* cable = std::get_if<plan::CablePiece>(&part);
+    if (cable != nullptr && (longest == nullptr || cable->length > longest->length))
+      longest = cable;
+  }
+  return longest;
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The pieces of a chain as stages that rf/cascade.hpp computes with, at one frequency. Stages have
+// no names here: they are made by the thousand, and who explains them to a person names them.
+
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/rf/cascade.hpp"
+
+namespace catwalk::rack {
+
+// A cable is computed at the nearest frequency for which its figures are valid.
+rf::Stage stage_of(const plan::ChainPart& part, rf::Frequency at);
+void append(std::vector<rf::Stage>& stages, const plan::Chain& chain, rf::Frequency at);
+
+// The amplifier of a node at this gain, its filter not counted.
+rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain);
+// A node without power: a plain passive antenna, no filter.
+rf::Stage passive_node(const plan::Datasheet& sheet);
+
+// The receiver's input as the last stage: 0 dB, its noise figure and intercept.
+rf::Stage front_end(const plan::ReceiverInput& input);
+
+// The longest piece of cable; null if there is none.
+plan::CablePiece* longest_cable(plan::Chain& chain);
+
+}  // namespace catwalk::rack

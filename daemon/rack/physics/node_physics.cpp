@@ -1,0 +1,387 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/physics/node_physics.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "daemon/rack/physics/chain_stages.hpp"
+#include "daemon/rf/desensitisation.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using plan::FilterPosition;
+using rf::Decibel;
+using rf::Frequency;
+using rf::PowerLevel;
+
+plan::TunedFilter tuned(const plan::Filter& filter, Frequency centre) {
+  const auto middle = filter.tuning ? centre : filter.fixed.low + filter.width / 2;
+  return {filter.model ? *filter.model : plan::usual_model(filter), middle};
+}
+
+// From the antenna's terminals to the end of the feed, at one frequency.
+class OtherNode {
+ public:
+  OtherNode(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+            const std::optional<plan::Settings>& settings)
+      : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
+    const bool powered =
+        settings && settings->power && settings->filter < node.datasheet->filters.size();
+    if (!powered) return;
+    gain_ = settings->gain;
+    filter_ = tuned(node.datasheet->filters[settings->filter], settings->centre);
+  }
+
+  rf::Branch at(Frequency frequency) const {
+    const auto& sheet = *node_->datasheet;
+    std::vector<rf::Stage> stages;
+    append(stages, node_->lead, frequency);
+    if (filter_) {
+      stages.push_back(amplifier_of(sheet, gain_));
+      const auto filter = rf::passive_stage({}, filter_->attenuation(frequency));
+      const bool first = sheet.filter_position == FilterPosition::before_amplifier;
+      stages.insert(first ? stages.end() - 1 : stages.end(), filter);
+    } else {
+      stages.push_back(passive_node(sheet));
+    }
+    append(stages, node_->feed.value_or(plan::Chain{}), frequency);
+    const auto whole = rf::cascade(stages);
+    return {whole.gain, whole.noise_figure};
+  }
+
+  std::optional<PowerLevel> strongest(std::size_t carrier) const {
+    return carriers_[carrier].strongest;
+  }
+
+ private:
+  const plan::Node* node_;
+  std::vector<CarrierAtAntenna> carriers_;
+  rf::Gain gain_;
+  std::optional<plan::TunedFilter> filter_;  // absent: passive
+};
+
+double power_of(const std::optional<PowerLevel>& level, Decibel gain) {
+  return level ? rf::milliwatts(*level + gain) : 0.0;
+}
+
+// Two distortions of one signal that add in phase: their amplitudes add.
+PowerLevel in_phase(PowerLevel a, PowerLevel b) {
+  const double amplitude = std::sqrt(rf::milliwatts(a)) + std::sqrt(rf::milliwatts(b));
+  return rf::from_milliwatts(amplitude * amplitude);
+}
+
+}  // namespace
+
+std::optional<Decibel> CarrierBudget::margin() const {
+  if (!weakest || !needed) return std::nullopt;
+  return *weakest - *needed;
+}
+
+NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
+                         const plan::Node& node, const SettingsOf& others)
+    : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
+  lead_loss_.reserve(carriers_.size());
+  std::vector<rf::Stage> stages;
+  for (const auto& [carrier, served, strongest, weakest] : carriers_) {
+    stages.clear();
+    append(stages, node.lead, carrier->frequency);
+    lead_loss_.push_back(-rf::cascade(stages).gain.value());
+    if (carrier->noise_density && strongest)
+      transmitter_noise_ += rf::milliwatts(*strongest + *carrier->noise_density);
+  }
+  if (node.feed)
+    for (const auto& receiver : plan.receivers)
+      for (const auto& branch : receiver.branches)
+        if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
+          add_outlet(receiver, branch, others);
+  if (outlets_.empty()) add_node_alone();
+}
+
+bool NodePhysics::has_numbers() const {
+  return node_->feed || std::ranges::any_of(carriers_, [](const CarrierAtAntenna& carrier) {
+           return carrier.strongest.has_value();
+         });
+}
+
+void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
+                             const SettingsOf& settings_of) {
+  std::vector<OtherNode> others;
+  for (const auto& name : branch.nodes)
+    if (const auto* other = plan_->find(name); other != nullptr && other != node_)
+      others.emplace_back(*plan_, *segment_, *other, settings_of(name));
+  const bool combined = branch.nodes.size() > 1;
+  const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
+
+  Outlet outlet{&receiver, {}, {}, {}, {}};
+  const auto note_amplifiers = [&](const plan::Chain& chain) {
+    for (const auto& part : chain)
+      if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&part))
+        outlet.amplifiers.push_back(amplifier);
+  };
+  note_amplifiers(*node_->feed);
+  note_amplifiers(branch.chain);
+
+  std::vector<rf::Stage> stages;
+  std::vector<rf::Branch> brought;
+  for (std::size_t i = 0; i < carriers_.size(); ++i) {
+    const auto& carrier = *carriers_[i].carrier;
+    stages.clear();
+    brought.clear();
+    Behind behind;
+    double foreign = 0.0;
+    const auto follow = [&](const plan::Chain& chain) {
+      for (const auto& part : chain) {
+        const auto stage = stage_of(part, carrier.frequency);
+        if (std::holds_alternative<plan::RackAmplifier>(part)) {
+          behind.to_amplifier.push_back(behind.gain);
+          behind.foreign.push_back(foreign);
+        }
+        behind.gain = behind.gain + stage.gain;
+        foreign *= stage.gain.ratio();
+        stages.push_back(stage);
+      }
+    };
+    follow(*node_->feed);
+    if (combined) {
+      for (const auto& other : others) {
+        brought.push_back(other.at(carrier.frequency));
+        foreign += power_of(other.strongest(i), brought.back().gain);
+      }
+      const auto stage = rf::combiner_stage(brought, combiner).value();
+      behind.gain = behind.gain + stage.gain;
+      foreign *= stage.gain.ratio();
+      stages.push_back(stage);
+    }
+    follow(branch.chain);
+    behind.foreign.push_back(foreign);
+    outlet.behind.push_back(std::move(behind));
+
+    const bool due = carriers_[i].served &&
+                     std::ranges::find(carrier.receivers, receiver.name) != carrier.receivers.end();
+    if (!due) continue;
+    if (receiver.input) stages.push_back(front_end(*receiver.input));
+    outlet.served.push_back(i);
+    outlet.cascades.push_back(rf::cascade(stages));
+  }
+  outlets_.push_back(std::move(outlet));
+}
+
+void NodePhysics::add_node_alone() {
+  Outlet outlet;
+  for (std::size_t i = 0; i < carriers_.size(); ++i) {
+    outlet.behind.push_back({{}, {}, {0.0}});
+    if (!carriers_[i].served) continue;
+    outlet.served.push_back(i);
+    outlet.cascades.emplace_back();
+  }
+  outlets_.push_back(std::move(outlet));
+}
+
+TunedNode::TunedNode(const NodePhysics& physics)
+    : physics_{&physics}, before_{physics.lead_loss_}, after_(before_.size(), 0.0) {
+  for (std::size_t i = 0; i < physics.carriers_.size(); ++i)
+    if (physics.carriers_[i].served) channels_.push_back(i);
+}
+
+TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency centre)
+    : TunedNode{physics} {
+  const auto& sheet = *physics.node_->datasheet;
+  const auto response = tuned(sheet.filters[filter], centre);
+  auto& losses = sheet.filter_position == FilterPosition::before_amplifier ? before_ : after_;
+  for (std::size_t i = 0; i < losses.size(); ++i)
+    losses[i] += response.attenuation(physics.carriers_[i].carrier->frequency).value();
+}
+
+TunedNode TunedNode::passive(const NodePhysics& physics) {
+  TunedNode node{physics};
+  node.powered_ = false;
+  return node;
+}
+
+rf::IntermodulationSearch TunedNode::search(const std::vector<double>& losses) const {
+  std::vector<rf::Tone> tones;
+  for (std::size_t i = 0; i < losses.size(); ++i) {
+    const auto& [carrier, served, strongest, weakest] = physics_->carriers_[i];
+    if (strongest) tones.push_back({carrier->frequency, *strongest - Decibel::of(losses[i])});
+  }
+  std::vector<rf::Band> channels;
+  for (const auto i : channels_) channels.push_back(physics_->carriers_[i].carrier->band());
+  return {std::move(tones), std::move(channels)};
+}
+
+const rf::IntermodulationSearch& TunedNode::search_at_amplifier() const {
+  if (!at_amplifier_) at_amplifier_.emplace(search(before_));
+  return *at_amplifier_;
+}
+
+const rf::IntermodulationSearch& TunedNode::search_behind() const {
+  const bool filtered_there = std::ranges::any_of(after_, [](double loss) { return loss != 0.0; });
+  if (!filtered_there) return search_at_amplifier();
+  if (!behind_) {
+    auto losses = before_;
+    for (std::size_t i = 0; i < losses.size(); ++i) losses[i] += after_[i];
+    behind_.emplace(search(losses));
+  }
+  return *behind_;
+}
+
+void TunedNode::load_amplifiers(Budget& budget, const rf::Stage& own) const {
+  const auto& carriers = physics_->carriers_;
+  // `arriving(i)`: mW of carrier i at the amplifier's input.
+  const auto load = [&](const std::string& name, const rf::Stage& amplifier, auto&& arriving) {
+    double sum = 0.0;
+    double most = 0.0;
+    const plan::Carrier* strongest = nullptr;
+    for (std::size_t i = 0; i < carriers.size(); ++i) {
+      const double power = arriving(i);
+      sum += power;
+      if (power > most) {
+        most = power;
+        strongest = carriers[i].carrier;
+      }
+    }
+    if (strongest == nullptr) return;
+    const auto input = rf::from_milliwatts(sum);
+    budget.amplifiers.push_back(
+        {name, input, input + amplifier.gain, *amplifier.output_p1db, strongest});
+  };
+  if (powered_)
+    load(physics_->node_->name.text, own,
+         [&](std::size_t i) { return power_of(carriers[i].strongest, -Decibel::of(before_[i])); });
+  std::vector<const plan::RackAmplifier*> done;
+  for (const auto& outlet : physics_->outlets_)
+    for (std::size_t k = 0; k < outlet.amplifiers.size(); ++k) {
+      const auto* amplifier = outlet.amplifiers[k];
+      // Receivers behind one splitter share what stands before it.
+      if (std::ranges::find(done, amplifier) != done.end()) continue;
+      done.push_back(amplifier);
+      load(amplifier->name, stage_of(*amplifier, {}), [&](std::size_t i) {
+        const auto& behind = outlet.behind[i];
+        const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.to_amplifier[k];
+        return power_of(carriers[i].strongest, gain) + behind.foreign[k];
+      });
+    }
+}
+
+void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
+  const auto& carriers = physics_->carriers_;
+  for (const auto& outlet : physics_->outlets_) {
+    if (outlet.receiver == nullptr) continue;
+    ReceiverLoad load{outlet.receiver, nullptr, rf::no_power()};
+    for (std::size_t i = 0; i < carriers.size(); ++i) {
+      const auto& behind = outlet.behind[i];
+      const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.gain;
+      const auto level =
+          rf::from_milliwatts(power_of(carriers[i].strongest, gain) + behind.foreign.back());
+      if (level <= load.level) continue;
+      load.level = level;
+      load.strongest = carriers[i].carrier;
+    }
+    if (load.strongest != nullptr) budget.receivers.push_back(load);
+  }
+}
+
+namespace {
+
+// What strong carriers beside a channel do to a receiver, referred to the receiver's input.
+double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerLevel>& levels,
+                      const std::vector<CarrierAtAntenna>& carriers, std::size_t channel,
+                      PowerLevel negligible) {
+  double sum = 0.0;
+  const auto at = carriers[channel].carrier->frequency;
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    if (i == channel || levels[i] < negligible) continue;
+    const auto offset = carriers[i].carrier->frequency - at;
+    const auto rejection = input.blocking_rejection(offset < Frequency{} ? -offset : offset);
+    const auto effect = rf::blocking_equivalent(levels[i], *rejection);
+    if (effect >= negligible) sum += rf::milliwatts(effect);
+  }
+  return sum;
+}
+
+}  // namespace
+
+void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion distortion) const {
+  const auto& carriers = physics_->carriers_;
+  const double own_noise = own.noise_figure.ratio();
+  const double own_gain = own.gain.ratio();
+  for (const auto& outlet : physics_->outlets_) {
+    const auto* input =
+        outlet.receiver != nullptr && outlet.receiver->input ? &*outlet.receiver->input : nullptr;
+    const bool blocked = input != nullptr && !input->blocking.empty();
+    std::vector<PowerLevel> at_receiver;
+    for (std::size_t i = 0; blocked && i < carriers.size(); ++i) {
+      const auto& behind = outlet.behind[i];
+      const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.gain;
+      at_receiver.push_back(
+          rf::from_milliwatts(power_of(carriers[i].strongest, gain) + behind.foreign.back()));
+    }
+    for (std::size_t k = 0; k < outlet.served.size(); ++k) {
+      const auto i = outlet.served[k];
+      const auto& carrier = *carriers[i].carrier;
+      const auto& behind = outlet.cascades[k];
+      const auto before = Decibel::of(before_[i]);
+      const auto after = Decibel::of(after_[i]);
+
+      CarrierBudget one{&carrier, outlet.receiver};
+      one.chain_gain = own.gain - before - after + outlet.behind[i].gain;
+      // Friis, with losses at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1).
+      one.noise_figure =
+          before + Decibel::from_ratio(
+                       own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
+      one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
+      if (distortion == Distortion::counted) {
+        const auto channel =
+            static_cast<std::size_t>(std::ranges::lower_bound(channels_, i) - channels_.begin());
+        auto at_node = rf::no_power();
+        auto later = rf::no_power();
+        if (own.output_ip3) at_node = search_at_amplifier().level(channel, own.input_ip3());
+        if (behind.input_ip3 < rf::no_limit())
+          later = search_behind().level(channel, behind.input_ip3 - own.gain) + after;
+        one.intermodulation = in_phase(at_node, later) + before;
+      }
+      one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
+                                                  static_cast<double>(carrier.bandwidth.hertz()));
+      if (blocked) {
+        // Forty decibels below the noise nothing counts, not even a hundred of them.
+        const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);
+        one.blocking =
+            rf::from_milliwatts(blocking_power(*input, at_receiver, carriers, i, negligible)) -
+            one.chain_gain;
+      }
+      one.desensitisation = rf::desensitisation(one.interference(), one.noise);
+      one.weakest = carriers[i].weakest;
+      if (input != nullptr)
+        one.needed = one.noise + one.desensitisation + input->needed_over_noise(carrier.bandwidth);
+      budget.carriers.push_back(one);
+    }
+  }
+}
+
+Budget TunedNode::at(rf::Gain gain, Distortion distortion) const {
+  const auto& sheet = *physics_->node_->datasheet;
+  const auto own = powered_ ? amplifier_of(sheet, gain) : passive_node(sheet);
+  Budget budget;
+  load_amplifiers(budget, own);
+  load_receivers(budget, own);
+  weigh_carriers(budget, own, distortion);
+  return budget;
+}
+
+std::vector<rf::Product> TunedNode::products(const plan::Carrier& carrier, rf::Gain gain) const {
+  if (!powered_) return {};
+  for (std::size_t channel = 0; channel < channels_.size(); ++channel)
+    if (physics_->carriers_[channels_[channel]].carrier == &carrier)
+      return search_at_amplifier().products(
+          channel, amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
+  return {};
+}
+
+Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {
+  return settings.power ? TunedNode{physics, settings.filter, settings.centre}.at(settings.gain)
+                        : TunedNode::passive(physics).at(settings.gain);
+}
+
+}  // namespace catwalk::rack

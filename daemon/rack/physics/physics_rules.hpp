@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Where the numbers of a budget pass the limits of the plan: amplifier-overload, chain-gain,
+// receiver-overload, link-margin, intermodulation-on-carrier, and the note if-power-fails.
+
+#include <vector>
+
+#include "daemon/plan/limits.hpp"
+#include "daemon/rack/physics/node_physics.hpp"
+#include "daemon/rack/verdict.hpp"
+
+namespace catwalk::rack {
+
+// A limit that is passed, before anybody words it; a search looks at thousands of these.
+struct Breach {
+  Rule rule = Rule::amplifier_overload;
+  Severity severity = Severity::caution;
+  std::size_t which = 0;  // of Budget::amplifiers, receivers or carriers, as the rule says
+  rf::Decibel by;         // how far beyond the limit, > 0
+  friend bool operator==(const Breach&, const Breach&) = default;
+};
+
+// In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
+// furthest out.
+std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget);
+
+// The same told to people. `tuned` and `gain` are what the budget was made of.
+std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
+                           const TunedNode& tuned, rf::Gain gain, const Budget& budget);
+
+// What would be lost if the node's power failed now: a note. Nothing, where what is behind the node
+// is not known.
+std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now);
+
+}  // namespace catwalk::rack
