@@ -45,6 +45,15 @@ rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain) {
           rf::PowerLevel::dbm(sheet.output_p1db_dbm)};
 }
 
+void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, rf::Gain gain,
+                 rf::Decibel filter_attenuation) {
+  const bool filter_first = sheet.filter_position == plan::FilterPosition::before_amplifier;
+  const auto filter = rf::passive_stage({}, filter_attenuation);
+  if (filter_first) stages.push_back(filter);
+  stages.push_back(amplifier_of(sheet, gain));
+  if (!filter_first) stages.push_back(filter);
+}
+
 rf::Stage passive_node(const plan::Datasheet& sheet) {
   return rf::passive_stage({}, rf::Decibel::of(sheet.passive_loss_db));
 }

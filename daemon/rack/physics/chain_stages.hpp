@@ -16,6 +16,9 @@ void append(std::vector<rf::Stage>& stages, const plan::Chain& chain, rf::Freque
 
 // The amplifier of a node at this gain, its filter not counted.
 rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain);
+// Filter and amplifier in the order of the datasheet: two stages.
+void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, rf::Gain gain,
+                 rf::Decibel filter_attenuation);
 // A node without power: a plain passive antenna, no filter.
 rf::Stage passive_node(const plan::Datasheet& sheet);
 

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "daemon/rack/physics/chain_stages.hpp"
+#include "daemon/rack/physics/other_node.hpp"
 #include "daemon/rf/desensitisation.hpp"
 
 namespace catwalk::rack {
@@ -15,52 +16,6 @@ using plan::FilterPosition;
 using rf::Decibel;
 using rf::Frequency;
 using rf::PowerLevel;
-
-plan::TunedFilter tuned(const plan::Filter& filter, Frequency centre) {
-  const auto middle = filter.tuning ? centre : filter.fixed.low + filter.width / 2;
-  return {filter.model ? *filter.model : plan::usual_model(filter), middle};
-}
-
-// From the antenna's terminals to the end of the feed, at one frequency.
-class OtherNode {
- public:
-  OtherNode(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
-            const std::optional<plan::Settings>& settings)
-      : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
-    const bool powered =
-        settings && settings->power && settings->filter < node.datasheet->filters.size();
-    if (!powered) return;
-    gain_ = settings->gain;
-    filter_ = tuned(node.datasheet->filters[settings->filter], settings->centre);
-  }
-
-  rf::Branch at(Frequency frequency) const {
-    const auto& sheet = *node_->datasheet;
-    std::vector<rf::Stage> stages;
-    append(stages, node_->lead, frequency);
-    if (filter_) {
-      stages.push_back(amplifier_of(sheet, gain_));
-      const auto filter = rf::passive_stage({}, filter_->attenuation(frequency));
-      const bool first = sheet.filter_position == FilterPosition::before_amplifier;
-      stages.insert(first ? stages.end() - 1 : stages.end(), filter);
-    } else {
-      stages.push_back(passive_node(sheet));
-    }
-    append(stages, node_->feed.value_or(plan::Chain{}), frequency);
-    const auto whole = rf::cascade(stages);
-    return {whole.gain, whole.noise_figure};
-  }
-
-  std::optional<PowerLevel> strongest(std::size_t carrier) const {
-    return carriers_[carrier].strongest;
-  }
-
- private:
-  const plan::Node* node_;
-  std::vector<CarrierAtAntenna> carriers_;
-  rf::Gain gain_;
-  std::optional<plan::TunedFilter> filter_;  // absent: passive
-};
 
 double power_of(const std::optional<PowerLevel>& level, Decibel gain) {
   return level ? rf::milliwatts(*level + gain) : 0.0;

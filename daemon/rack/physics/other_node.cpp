@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/physics/other_node.hpp"
+
+#include "daemon/rack/physics/chain_stages.hpp"
+
+namespace catwalk::rack {
+
+plan::TunedFilter tuned(const plan::Filter& filter, rf::Frequency centre) {
+  const auto middle = filter.tuning ? centre : filter.fixed.low + filter.width / 2;
+  return {filter.model ? *filter.model : plan::usual_model(filter), middle};
+}
+
+OtherNode::OtherNode(const plan::RackPlan& plan, const plan::Segment& segment,
+                     const plan::Node& node, const std::optional<plan::Settings>& settings)
+    : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
+  const auto& filters = node.datasheet->filters;
+  if (!settings || !settings->power || settings->filter >= filters.size()) return;
+  gain_ = settings->gain;
+  filter_ = tuned(filters[settings->filter], settings->centre);
+}
+
+rf::Branch OtherNode::at(rf::Frequency frequency) const {
+  std::vector<rf::Stage> stages;
+  append(stages, node_->lead, frequency);
+  if (filter_)
+    append_node(stages, *node_->datasheet, gain_, filter_->attenuation(frequency));
+  else
+    stages.push_back(passive_node(*node_->datasheet));
+  if (node_->feed) append(stages, *node_->feed, frequency);
+  const auto whole = rf::cascade(stages);
+  return {whole.gain, whole.noise_figure};
+}
+
+}  // namespace catwalk::rack
