@@ -325,6 +325,55 @@ Budget TunedNode::at(rf::Gain gain, Distortion distortion) const {
   return budget;
 }
 
+TunedNode::Loads TunedNode::loads() const {
+  const auto& carriers = physics_->carriers_;
+  const auto& sheet = *physics_->node_->datasheet;
+  const auto passive_gain = powered_ ? Decibel{} : passive_node(sheet).gain;
+  const auto out_of_node = [&](std::size_t i, Decibel further) {
+    return power_of(carriers[i].strongest,
+                    passive_gain - Decibel::of(before_[i] + after_[i]) + further);
+  };
+  Loads loads;
+  if (powered_) {
+    Loads::Amplifier own{0.0, 0.0, rf::milliwatts(PowerLevel::dbm(sheet.output_p1db_dbm))};
+    for (std::size_t i = 0; i < carriers.size(); ++i)
+      own.power += power_of(carriers[i].strongest, -Decibel::of(before_[i]));
+    loads.amplifiers.push_back(own);
+  }
+  std::vector<const plan::RackAmplifier*> done;
+  for (const auto& outlet : physics_->outlets_) {
+    if (outlet.receiver == nullptr) continue;
+    for (std::size_t k = 0; k < outlet.amplifiers.size(); ++k) {
+      const auto& amplifier = *outlet.amplifiers[k];
+      if (std::ranges::find(done, &amplifier) != done.end()) continue;
+      done.push_back(&amplifier);
+      Loads::Amplifier one{0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+      for (std::size_t i = 0; i < carriers.size(); ++i) {
+        one.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
+        one.foreign += outlet.behind[i].foreign[k];
+      }
+      loads.amplifiers.push_back(one);
+    }
+    if (outlet.receiver->input) {
+      Loads::Receiver one{{}, rf::milliwatts(outlet.receiver->input->overload)};
+      for (std::size_t i = 0; i < carriers.size(); ++i)
+        one.powers.emplace_back(out_of_node(i, outlet.behind[i].gain),
+                                outlet.behind[i].foreign.back());
+      loads.receivers.push_back(std::move(one));
+    }
+    if (outlet.served.empty()) continue;
+    Loads::ChainGain gains{1e9, -1e9};
+    for (const auto i : outlet.served) {
+      const auto gain =
+          (passive_gain - Decibel::of(before_[i] + after_[i]) + outlet.behind[i].gain).value();
+      gains.lowest = std::min(gains.lowest, gain);
+      gains.highest = std::max(gains.highest, gain);
+    }
+    loads.chain_gains.push_back(gains);
+  }
+  return loads;
+}
+
 std::vector<rf::Product> TunedNode::products(const plan::Carrier& carrier, rf::Gain gain) const {
   if (!powered_) return {};
   for (std::size_t channel = 0; channel < channels_.size(); ++channel)

@@ -142,6 +142,28 @@ class TunedNode {
   enum class Distortion { counted, left_out };
   Budget at(rf::Gain gain, Distortion distortion = Distortion::counted) const;
 
+  // Amplifier and receiver loads and chain gains alone, as numbers that any gain only shifts: what
+  // a search looks at before it pays for a whole budget. In dB and dBm at a gain of 0 dB.
+  struct Loads {
+    struct Amplifier {
+      double power = 0.0;    // mW at its input, of all carriers through this node
+      double foreign = 0.0;  // mW, that no gain of this node changes
+      double limit = 0.0;    // mW there, where the output is at its P1dB
+    };
+    struct ChainGain {
+      double lowest = 0.0;  // dB, of the carriers that this receiver must hear
+      double highest = 0.0;
+    };
+    struct Receiver {
+      std::vector<std::pair<double, double>> powers;  // mW of each carrier: through this node, not
+      double limit = 0.0;                             // mW, its overload
+    };
+    std::vector<Amplifier> amplifiers;
+    std::vector<ChainGain> chain_gains;
+    std::vector<Receiver> receivers;  // whose input is known
+  };
+  Loads loads() const;
+
   // The products behind CarrierBudget::intermodulation as the node's amplifier makes them,
   // strongest first; levels at its input. Of a passive node none.
   std::vector<rf::Product> products(const plan::Carrier& carrier, rf::Gain gain) const;

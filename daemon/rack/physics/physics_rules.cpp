@@ -236,6 +236,50 @@ std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
   return all;
 }
 
+Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain) {
+  Count count;
+  const double by = Decibel::of(gain).ratio();
+  // A margin is missed where the power exceeds the limit less the margin.
+  const double compression = (-limits.compression_margin).ratio();
+  for (const auto& one : loads.amplifiers) {
+    const double power = one.power * by + one.foreign;
+    if (power > one.limit)
+      ++count.refusals;
+    else if (power > one.limit * compression)
+      ++count.cautions;
+  }
+  for (const auto& one : loads.chain_gains) {
+    const auto set = gain.decibels();
+    if (one.lowest + set < limits.lowest_chain_gain.value() ||
+        one.highest + set > limits.highest_chain_gain.value())
+      ++count.cautions;
+  }
+  const double overload = (-limits.overload_margin).ratio();
+  for (const auto& one : loads.receivers)
+    if (std::ranges::any_of(one.powers, [&](const auto& power) {
+          return power.first * by + power.second > one.limit * overload;
+        }))
+      ++count.cautions;
+  return count;
+}
+
+namespace {
+
+template <class Items>
+Count count_of(const Items& items) {
+  Count count;
+  for (const auto& item : items) {
+    count.refusals += item.severity == Severity::refuse ? 1 : 0;
+    count.cautions += item.severity == Severity::caution ? 1 : 0;
+  }
+  return count;
+}
+
+}  // namespace
+
+Count count(std::span<const Breach> breaches) { return count_of(breaches); }
+Count count(std::span<const Finding> findings) { return count_of(findings); }
+
 std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
                            const TunedNode& tuned, rf::Gain gain, const Budget& budget) {
   const Words words{plan, node, tuned, gain, budget};

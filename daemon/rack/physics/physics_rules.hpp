@@ -3,6 +3,8 @@
 // Where the numbers of a budget pass the limits of the plan: amplifier-overload, chain-gain,
 // receiver-overload, link-margin, intermodulation-on-carrier, and the note if-power-fails.
 
+#include <compare>
+#include <span>
 #include <vector>
 
 #include "daemon/plan/limits.hpp"
@@ -23,6 +25,20 @@ struct Breach {
 // In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
 // furthest out.
 std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget);
+
+// How many of these there would be at `gain`, of the loads and chain gains alone.
+struct Count {
+  int refusals = 0;
+  int cautions = 0;
+  friend auto operator<=>(const Count&, const Count&) = default;
+  friend Count operator+(Count a, Count b) {
+    return {a.refusals + b.refusals, a.cautions + b.cautions};
+  }
+};
+Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain);
+// Of findings and breaches; notes do not count.
+Count count(std::span<const Breach> breaches);
+Count count(std::span<const Finding> findings);
 
 // The same told to people. `tuned` and `gain` are what the budget was made of.
 std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What to change in the plan where no settings of a node are clean.
+
+#include <string>
+#include <vector>
+
+#include "daemon/rack/rules.hpp"
+
+namespace catwalk::rack {
+
+// A sentence for each finding that a change of the plan can mend: which carrier to move and how far
+// at least, how much weaker it would have to come in, what the feed would have to gain or lose.
+// `verdict` is that of check() on `settings`, the least bad that were found.
+std::vector<std::string> advise(const Surroundings& surroundings, const plan::Node& node,
+                                const plan::Settings& settings, const Verdict& verdict);
+
+}  // namespace catwalk::rack

@@ -1,0 +1,352 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/physics/recommend.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+#include <tuple>
+
+#include "daemon/rack/physics/advice.hpp"
+#include "daemon/rack/physics/physics_rules.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using plan::Settings;
+using rf::Decibel;
+using rf::Frequency;
+using rf::Gain;
+
+Decibel standing_of(const CarrierBudget& one) {
+  return one.margin().value_or(-(one.noise_figure + one.desensitisation));
+}
+
+const CarrierBudget* worst_of(const Budget& budget) {
+  const auto worst = std::ranges::min_element(budget.carriers, {}, standing_of);
+  return worst == budget.carriers.end() ? nullptr : &*worst;
+}
+
+// A filter at a centre, with what the rules that need no physics count against it.
+struct Tuning {
+  std::uint8_t filter = 0;
+  Frequency centre;
+  Count against;
+};
+
+struct Candidate {
+  Settings settings;
+  Count against;
+  std::int64_t standing = 0;    // 0.01 dB of the carrier that is worst off
+  std::int64_t off_target = 0;  // 0.01 dB between chain gain and the middle of its range
+  std::int64_t off_middle = 0;  // Hz between the centre and the middle of the carriers
+
+  // Smaller is better. Beyond the margin: a chain gain in the middle, no more gain than needed.
+  auto rank() const {
+    return std::tuple{against,    -standing,       off_target,     settings.gain,
+                      off_middle, settings.filter, settings.centre};
+  }
+};
+
+class Search {
+ public:
+  Search(const Surroundings& around, const plan::Node& node, const Settings& base)
+      : around_{around},
+        node_{node},
+        base_{base},
+        physics_{around.plan, around.segment, node, settings_of(around)} {
+    base_.power = true;
+    find_middle();
+    list_gains();
+    list_tunings();
+  }
+
+  Candidate best() {
+    std::optional<Candidate> best;
+    for (const auto& tuning : tunings_) {
+      if (best && tuning.against > best->against) break;
+      const TunedNode tuned{physics_, tuning.filter, tuning.centre};
+      const auto loads = tuned.loads();
+      for (std::size_t g = 0; g < gains_.size(); ++g) {
+        const auto at_least = tuning.against + count_loads(limits(), loads, gains_[g]);
+        if (best && at_least > best->against) continue;
+        auto candidate = weigh(tuning, tuned, gains_[g]);
+        if (candidate.against == Count{}) {
+          auto& gains = clean_[{tuning.filter, tuning.centre}];
+          gains.resize(gains_.size());
+          gains[g] = true;
+        }
+        if (!best || candidate.rank() < best->rank()) best = std::move(candidate);
+      }
+    }
+    return *best;
+  }
+
+  // Precondition: best() has run, and these settings are clean.
+  Room room_around(const Settings& settings) const {
+    Room room;
+    const auto g =
+        static_cast<std::size_t>(std::ranges::lower_bound(gains_, settings.gain) - gains_.begin());
+    const auto is_clean = [&](Frequency centre, std::size_t gain) {
+      const auto found = clean_.find({settings.filter, centre});
+      return found != clean_.end() && gain < gains_.size() && found->second[gain];
+    };
+    auto low = g;
+    while (low > 0 && is_clean(settings.centre, low - 1)) --low;
+    auto high = g;
+    while (is_clean(settings.centre, high + 1)) ++high;
+    room.down = settings.gain - gains_[low];
+    room.up = gains_[high] - settings.gain;
+    const auto with_gain = [&](std::size_t gain) {
+      auto other = settings;
+      other.gain = gains_[gain];
+      return other;
+    };
+    if (low > 0) room.down_stops = says_no(with_gain(low - 1));
+    if (high + 1 < gains_.size()) room.up_stops = says_no(with_gain(high + 1));
+
+    const auto& tuning = node_.datasheet->filters[settings.filter].tuning;
+    if (!tuning) return room;
+    const auto walk = [&](Frequency step, std::optional<Rule>& stops) {
+      auto other = settings;
+      for (other.centre = other.centre + step; tuning->reaches(other.centre);
+           other.centre = other.centre + step) {
+        if (is_clean(other.centre, g)) continue;
+        stops = says_no(other);
+        break;
+      }
+      return other.centre - step;
+    };
+    room.lower = settings.centre - walk(-tuning->step, room.lower_stops);
+    room.higher = walk(tuning->step, room.higher_stops) - settings.centre;
+    return room;
+  }
+
+  const CarrierBudget* worst(const Budget& budget) const { return worst_of(budget); }
+  const NodePhysics& physics() const { return physics_; }
+  const std::vector<Gain>& gains() const { return gains_; }
+
+ private:
+  const plan::Limits& limits() const { return around_.plan.limits; }
+
+  void find_middle() {
+    std::optional<rf::Band> all;
+    for (const auto& one : physics_.carriers()) {
+      if (!one.served) continue;
+      const auto band = one.carrier->band();
+      all = all ? rf::Band{std::min(all->low, band.low), std::max(all->high, band.high)} : band;
+    }
+    if (all) middle_ = all->low + all->width() / 2;
+  }
+
+  void list_gains() {
+    const auto& sheet = *node_.datasheet;
+    const auto& own = node_.gain_limits ? node_.gain_limits : around_.plan.gain_limits;
+    for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain; gain = gain + sheet.gain_step)
+      if (!own || (own->lowest <= gain && gain <= own->highest)) gains_.push_back(gain);
+    // Limits between two steps allow none: the least bad is then one of all.
+    if (gains_.empty())
+      for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain; gain = gain + sheet.gain_step)
+        gains_.push_back(gain);
+  }
+
+  void list_tunings() {
+    const auto& filters = node_.datasheet->filters;
+    for (std::size_t f = 0; f < filters.size(); ++f) {
+      const auto filter = static_cast<std::uint8_t>(f);
+      const auto& tuning = filters[f].tuning;
+      if (!tuning) {
+        tunings_.push_back({filter, {}, count_against(filter, {})});
+        continue;
+      }
+      for (auto centre = tuning->lowest; centre <= tuning->highest; centre = centre + tuning->step)
+        tunings_.push_back({filter, centre, count_against(filter, centre)});
+    }
+    std::ranges::stable_sort(tunings_, {}, &Tuning::against);
+  }
+
+  // What check_plan() would count, without wording it, as long as nothing served is left outside.
+  Count count_against(std::uint8_t number, Frequency centre) const {
+    const auto& filter = node_.datasheet->filters[number];
+    const auto surely = filter.surely_passed(centre);
+    const auto perhaps = filter.perhaps_passed(centre);
+    Count against;
+    for (const auto& one : physics_.carriers()) {
+      const auto band = one.carrier->band();
+      if (one.served && !surely.contains(band)) return count_in_full(number, centre);
+      const bool transmits = one.carrier->use == plan::CarrierUse::transmit;
+      if (transmits && perhaps.overlaps(band)) ++against.refusals;
+    }
+    for (const auto& lane : around_.segment.lanes)
+      if (lane.purpose != plan::LanePurpose::receive && filter.passband(centre).overlaps(lane.band))
+        ++against.cautions;
+    return against;
+  }
+
+  Count count_in_full(std::uint8_t filter, Frequency centre) const {
+    auto settings = base_;
+    settings.filter = filter;
+    settings.centre = centre;
+    settings.gain = gains_.front();
+    return count(check_plan(around_, node_, settings));
+  }
+
+  Candidate weigh(const Tuning& tuning, const TunedNode& tuned, Gain gain) const {
+    const auto budget = tuned.at(gain);
+    Candidate candidate{base_, tuning.against + count(breaches(limits(), budget))};
+    candidate.settings.gain = gain;
+    candidate.settings.filter = tuning.filter;
+    candidate.settings.centre = tuning.centre;
+    if (const auto* worst = worst_of(budget)) {
+      candidate.standing = std::llround(100.0 * standing_of(*worst).value());
+      const auto target = 0.5 * (limits().lowest_chain_gain + limits().highest_chain_gain);
+      if (worst->receiver != nullptr)
+        candidate.off_target = std::llround(100.0 * std::abs((worst->chain_gain - target).value()));
+    }
+    const auto& filter = node_.datasheet->filters[tuning.filter];
+    const auto band = filter.passband(tuning.centre);
+    if (middle_) candidate.off_middle = std::abs((band.low + band.width() / 2 - *middle_).hertz());
+    return candidate;
+  }
+
+  std::optional<Rule> says_no(const Settings& settings) const {
+    const auto verdict = check(around_, node_, settings);
+    for (const auto& finding : verdict.findings)
+      if (finding.severity != Severity::note && finding.rule != Rule::legal_band &&
+          finding.rule != Rule::protected_band)
+        return finding.rule;
+    return std::nullopt;
+  }
+
+  const Surroundings& around_;
+  const plan::Node& node_;
+  Settings base_;
+  NodePhysics physics_;
+  std::optional<Frequency> middle_;  // of the carriers that are served
+  std::vector<Gain> gains_;
+  std::vector<Tuning> tunings_;                                            // fewest against first
+  std::map<std::pair<std::uint8_t, Frequency>, std::vector<bool>> clean_;  // of each of gains_
+};
+
+LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
+  // A decibel of sensitivity, lost to something that can be named.
+  if (worst.desensitisation >= Decibel::of(1.0)) {
+    const auto most = std::max({worst.intermodulation, worst.transmitter_noise, worst.blocking});
+    return most == worst.intermodulation     ? LimitedBy::intermodulation
+           : most == worst.transmitter_noise ? LimitedBy::transmitter_noise
+                                             : LimitedBy::blocking;
+  }
+  switch (room.up_stops.value_or(Rule::gain_limit)) {
+    case Rule::amplifier_overload:
+      return LimitedBy::amplifier_overload;
+    case Rule::receiver_overload:
+      return LimitedBy::receiver_overload;
+    case Rule::intermodulation_on_carrier:
+      return LimitedBy::intermodulation;
+    case Rule::chain_gain:
+      return LimitedBy::chain_gain;
+    default:
+      return LimitedBy::noise;
+  }
+}
+
+bool is_clean(const Verdict& verdict) {
+  return !verdict.has(Severity::refuse) && !verdict.has(Severity::caution);
+}
+
+}  // namespace
+
+std::string_view name_of(LimitedBy limit) {
+  switch (limit) {
+    case LimitedBy::noise:
+      return "noise";
+    case LimitedBy::intermodulation:
+      return "intermodulation";
+    case LimitedBy::transmitter_noise:
+      return "transmitter noise";
+    case LimitedBy::blocking:
+      return "blocking";
+    case LimitedBy::amplifier_overload:
+      return "amplifier overload";
+    case LimitedBy::receiver_overload:
+      return "receiver overload";
+    case LimitedBy::chain_gain:
+      return "chain gain";
+    case LimitedBy::nothing_known:
+      return "nothing known";
+  }
+  return "?";
+}
+
+Recommendation recommend(const Surroundings& around, const plan::Node& node,
+                         const plan::Settings& base) {
+  // The lock says whether something may be set now, not what would be good.
+  auto unlocked = around;
+  unlocked.locked = false;
+  Search search{unlocked, node, base};
+  const auto best = search.best();
+  Recommendation answer{node.name, best.settings, check(unlocked, node, best.settings)};
+  answer.clean = is_clean(answer.verdict);
+  if (best.against == Count{}) answer.room = search.room_around(best.settings);
+  const auto budget = budget_of(search.physics(), best.settings);
+  if (const auto* worst = search.worst(budget)) {
+    answer.worst = worst->carrier->name;
+    answer.margin = worst->margin();
+    answer.limited_by = limit_of(*worst, answer.room);
+  }
+  if (!answer.clean) answer.advice = advise(unlocked, node, best.settings, answer.verdict);
+  return answer;
+}
+
+void one_after_the_other(std::size_t count, const std::function<void(std::size_t)>& work) {
+  for (std::size_t i = 0; i < count; ++i) work(i);
+}
+
+std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
+                                              const plan::Segment& segment, const SettingsOf& base,
+                                              const ForEach& for_each) {
+  std::map<plan::NodeName, Settings> chosen;
+  for (const auto& node : plan.nodes) chosen[node.name] = base(node.name).value_or(Settings{});
+  const auto around_with = [&](const std::map<plan::NodeName, Settings>& settings) {
+    return Surroundings{plan, segment,
+                        [&settings](const plan::NodeName& name) {
+                          const auto found = settings.find(name);
+                          return found == settings.end() ? PossibleSettings{}
+                                                         : PossibleSettings{found->second};
+                        },
+                        false};
+  };
+  std::vector<Recommendation> answers(plan.nodes.size());
+  const auto run = [&](const std::vector<std::size_t>& nodes) {
+    const auto before = chosen;  // what the others are in, the same for each
+    const auto around = around_with(before);
+    for_each(nodes.size(), [&](std::size_t i) {
+      const auto& node = plan.nodes[nodes[i]];
+      answers[nodes[i]] = recommend(around, node, before.at(node.name));
+    });
+    for (const auto i : nodes) chosen[plan.nodes[i].name] = answers[i].settings;
+  };
+  std::vector<std::size_t> all(plan.nodes.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  run(all);
+  // Nodes on one combiner once more, now with what the others were given.
+  std::vector<std::size_t> shared;
+  for (const auto i : all)
+    if (std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
+          return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
+            return branch.nodes.size() > 1 &&
+                   std::ranges::find(branch.nodes, plan.nodes[i].name) != branch.nodes.end();
+          });
+        }))
+      shared.push_back(i);
+  if (!shared.empty()) run(shared);
+
+  const auto together = around_with(chosen);
+  for (std::size_t i = 0; i < answers.size(); ++i) {
+    answers[i].verdict = check(together, plan.nodes[i], answers[i].settings);
+    answers[i].clean = is_clean(answers[i].verdict);
+  }
+  return answers;
+}
+
+}  // namespace catwalk::rack
