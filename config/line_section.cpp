@@ -24,18 +24,12 @@ milliseconds read_age(const Cursor& at) {
 }
 
 std::uint32_t read_baud(const Cursor& at) {
-  constexpr std::uint32_t usual = 115'200;
+  constexpr std::int64_t usual = 115'200;
   // What a UART can be relied on to do; 250000 is the speed of RS-485 lighting control lines.
   constexpr std::array<std::int64_t, 8> speeds{9'600,   19'200,  38'400,  57'600,
                                                115'200, 230'400, 250'000, 460'800};
-  const auto baud = at.integer(0, 100'000'000, "baud");
-  if (!baud) return usual;
-  if (std::ranges::find(speeds, *baud) != speeds.end()) return static_cast<std::uint32_t>(*baud);
-  std::string allowed;
-  for (const std::int64_t speed : speeds)
-    allowed += (allowed.empty() ? "" : ", ") + std::to_string(speed);
-  at.report("is not a serial speed", allowed);
-  return usual;
+  return static_cast<std::uint32_t>(
+      at.integer_among(speeds, "a serial speed", "baud").value_or(usual));
 }
 
 SerialSetup read_serial(const Cursor& at, const std::filesystem::path& state_dir) {

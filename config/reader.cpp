@@ -127,6 +127,24 @@ std::optional<std::int64_t> Cursor::integer(std::int64_t lowest, std::int64_t hi
   return exactly(lowest, highest, 0, unit, "");
 }
 
+std::optional<std::int64_t> Cursor::integer_among(std::span<const std::int64_t> choices,
+                                                  std::string_view what,
+                                                  std::string_view unit) const {
+  if (!present()) return std::nullopt;
+  if (value_->kind == Value::Kind::number) {
+    const Scaled number = scaled(value_->text, 0);
+    const auto* exact = std::get_if<std::int64_t>(&number);
+    if (exact != nullptr && std::ranges::find(choices, *exact) != choices.end()) return *exact;
+  }
+  std::string allowed;
+  for (std::size_t i = 0; i < choices.size(); ++i) {
+    if (i > 0) allowed += i + 1 == choices.size() ? " or " : ", ";
+    allowed += std::to_string(choices[i]);
+  }
+  report_kind(what, with_unit(allowed, unit));
+  return std::nullopt;
+}
+
 std::optional<double> Cursor::real(double lowest, double highest, std::string_view unit) const {
   if (!present()) return std::nullopt;
   const std::string allowed = with_unit(plain(lowest) + " to " + plain(highest), unit);

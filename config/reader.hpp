@@ -58,6 +58,9 @@ class Cursor {
   std::optional<bool> boolean() const;
   std::optional<std::int64_t> integer(std::int64_t lowest, std::int64_t highest,
                                       std::string_view unit = "") const;
+  // One of a few; `what` is "a serial speed".
+  std::optional<std::int64_t> integer_among(std::span<const std::int64_t> choices,
+                                            std::string_view what, std::string_view unit) const;
   // A physical quantity that is not set on anything, so that a double will do.
   std::optional<double> real(double lowest, double highest, std::string_view unit) const;
   // Exact to 1 Hz.
