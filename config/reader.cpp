@@ -23,7 +23,8 @@ std::string with_unit(const std::string& text, std::string_view unit) {
 
 std::string plain(double number) {
   std::array<char, 32> buffer{};
-  const auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), number);
+  const auto end =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), number, std::chars_format::fixed);
   return {buffer.data(), end.ptr};
 }
 
@@ -294,7 +295,8 @@ Object::Object(const Cursor& at, const std::vector<std::string>& required,
   known_.insert(known_.end(), optional.begin(), optional.end());
   if (!at_.present()) return;
   if (!at_.is_object()) {
-    at_.report_kind("an object", "an object with the members " + listed(required, "and"));
+    at_.report_kind("an object", "an object with the members " +
+                                     (required.empty() ? listed(known_) : listed(required, "and")));
     at_ = Cursor{};
     return;
   }

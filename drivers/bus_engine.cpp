@@ -52,7 +52,7 @@ BusEngine::BusEngine(BusConfig config)
       state.address = *node.address;
       taken_[node.address->value] = true;
     }
-    nodes_.push_back(std::move(state));
+    nodes_.push_back(state);
   }
   for (Node& node : nodes_) {
     if (!node.address.is_assignable()) {

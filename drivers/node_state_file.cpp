@@ -101,11 +101,11 @@ Result<NodeMemories, std::string> load_memories(const std::string& path) {
   if (!file || !std::getline(file, line) || line != first_line) {
     return Failure{path + ": line 1: expected \"" + std::string{first_line} + "\""};
   }
-  for (int number = 2; std::getline(file, line); ++number) {
-    if (!take_line(line, memories)) {
-      return Failure{path + ": line " + std::to_string(number) + ": no node's state: \"" + line +
-                     "\""};
-    }
+  int number = 2;
+  while (std::getline(file, line) && take_line(line, memories)) ++number;
+  if (file) {
+    return Failure{path + ": line " + std::to_string(number) + ": no node's state: \"" + line +
+                   "\""};
   }
   return memories;
 }

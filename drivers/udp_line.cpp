@@ -27,7 +27,7 @@ DatagramConfig datagram_config(const UdpLineConfig& config) {
 
 asio::ip::address address_from(const std::string& text) {
   asio::error_code error;
-  const auto address = asio::ip::make_address(text, error);
+  auto address = asio::ip::make_address(text, error);
   if (error) throw std::invalid_argument{"bind address \"" + text + "\" is no IP address"};
   return address;
 }

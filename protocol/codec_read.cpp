@@ -16,7 +16,7 @@ class Fields {
  public:
   Fields(ByteView bytes, std::string_view message) : bytes_{bytes}, message_{message} {}
 
-  void fail(ParseCode code, std::size_t offset, std::string what) {
+  void fail(ParseCode code, std::size_t offset, const std::string& what) {
     if (error_) return;
     error_ =
         ParseError{code, offset,
@@ -291,7 +291,7 @@ bool is_header_address(std::uint8_t address) {
          address == Address::unassigned().value;
 }
 
-Failure<ParseError> refuse(ParseCode code, std::size_t offset, std::string what) {
+Failure<ParseError> refuse(ParseCode code, std::size_t offset, const std::string& what) {
   return Failure{
       ParseError{code, offset, "packet: " + what + " (byte " + std::to_string(offset) + ")"}};
 }

@@ -15,6 +15,12 @@ namespace http = beast::http;
 namespace websocket = beast::websocket;
 using tcp = asio::ip::tcp;
 
+namespace {
+
+constexpr std::size_t largest_answer = std::size_t{64} * 1024 * 1024;  // bytes
+
+}  // namespace
+
 struct Client::Impl {
   Address address;
   Headers headers;
@@ -57,7 +63,7 @@ struct Client::Impl {
     auto error = complete([&](auto done) { http::async_write(*stream, request, std::move(done)); });
     if (error) return error;
     http::response_parser<http::string_body> parser;
-    parser.body_limit(64 * 1024 * 1024);
+    parser.body_limit(largest_answer);
     error =
         complete([&](auto done) { http::async_read(*stream, buffer, parser, std::move(done)); });
     if (!error) response = parser.release();
@@ -128,7 +134,7 @@ std::string Client::listen(const std::string& target,
   impl_->stream.reset();
   beast::get_lowest_layer(socket).expires_never();
   socket.set_option(websocket::stream_base::timeout::suggested(beast::role_type::client));
-  socket.read_message_max(64 * 1024 * 1024);
+  socket.read_message_max(largest_answer);
   socket.set_option(websocket::stream_base::decorator([this](websocket::request_type& request) {
     for (const auto& [name, value] : impl_->headers) request.set(name, value);
   }));

@@ -22,6 +22,10 @@ std::optional<double> parse_number(std::string_view text) {
   return value;
 }
 
+Failure<std::string> unusable(const std::string& word, const std::string& allowed) {
+  return Failure{"\"" + word + "\" cannot be used; allowed is " + allowed};
+}
+
 }  // namespace
 
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words) {
@@ -30,9 +34,7 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
     const auto equals = word.find('=');
     const auto name = word.substr(0, equals);
     const auto value = equals == std::string::npos ? std::string{} : word.substr(equals + 1);
-    const auto bad = [&](const std::string& allowed) {
-      return Failure{"\"" + word + "\" cannot be used; allowed is " + allowed};
-    };
+    const auto bad = [&](const std::string& allowed) { return unusable(word, allowed); };
     if (equals == std::string::npos) return bad("setting=value");
     std::string member;
     if (name == "gain" || name == "centre") {

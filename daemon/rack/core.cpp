@@ -246,11 +246,13 @@ void publish(Turn& turn) {
   state.snapshot = next;
   // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is
   // answered finds in it what they were told; records are last, since no answer waits for them.
-  const auto rest = std::ranges::stable_partition(
-      turn.effects, [](const Effect& effect) { return std::holds_alternative<Send>(effect); });
-  std::ranges::stable_partition(
-      rest, [](const Effect& effect) { return std::holds_alternative<Respond>(effect); });
-  turn.effects.insert(rest.begin(), Publish{std::move(next)});
+  const auto rest = std::stable_partition(
+      turn.effects.begin(), turn.effects.end(),
+      [](const Effect& effect) { return std::holds_alternative<Send>(effect); });
+  std::stable_partition(rest, turn.effects.end(), [](const Effect& effect) {
+    return std::holds_alternative<Respond>(effect);
+  });
+  turn.effects.insert(rest, Publish{std::move(next)});
 }
 
 template <class T>

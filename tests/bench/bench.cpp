@@ -2,6 +2,7 @@
 #include "tests/bench/bench.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -12,7 +13,7 @@ namespace catwalk::test {
 double quantile(std::vector<double> values, double share) {
   if (values.empty()) throw std::invalid_argument{"nothing was measured"};
   const auto last = static_cast<double>(values.size() - 1);
-  const auto at = values.begin() + static_cast<std::ptrdiff_t>(last * share + 0.5);
+  const auto at = values.begin() + std::lround(last * share);
   std::nth_element(values.begin(), at, values.end());
   return *at;
 }

@@ -96,10 +96,10 @@ double commit_time(const std::filesystem::path& folder, int times) {
     rack::Record record;
     record.entries.push_back({});
     record.entries.front().node = "net-1";
-    record.entries.front().change = static_cast<rack::ChangeId>(i + 1);
+    record.entries.front().change = static_cast<rack::ChangeId>(i) + 1;
     record.entries.front().what = "gain +0 dB, slide-40 at 585.000 MHz → gain +1 dB";
     const auto node = protocol::NodeUid{0x7a10, 0x301};
-    record.writes = {rack::KeepWanted{node, {{}, static_cast<std::uint64_t>(i + 1)}},
+    record.writes = {rack::KeepWanted{node, {{}, static_cast<std::uint64_t>(i) + 1}},
                      rack::KeepUnfinished{{record.entries.front().change, node, {}, {}}}};
     const std::vector<rack::Record> one{record};
     const auto time = time_of([&] { static_cast<void>(journal.value().keep(one)); });

@@ -64,7 +64,8 @@ TEST_CASE("the demo's show runs on simulated nodes, through loss and delay, with
     CAPTURE(name);
     CHECK(node.at("seen").at("quality") == "simulated");
     const auto [status, output] = bench.run({"set", name, "--as-planned", "--why", "bench test"});
-    CAPTURE(output);
+    const auto& the_output = output;
+    CAPTURE(the_output);
     CHECK(status == 0);
   }
   const auto after = bench.ask({"nodes"}).at("nodes");

@@ -63,7 +63,8 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
            {{"nodes", "--server", "ftp://rack"},
             2,
             "\"ftp://rack\" is not the address of a daemon; allowed is http://HOST:PORT\n"}}) {
-    CAPTURE(output);
+    const auto& the_output = output;
+    CAPTURE(the_output);
     const auto ran = bench.rig.run(words);
     CHECK(ran.status == status);
     CHECK(ran.output == "catwalk: " + output);

@@ -55,7 +55,8 @@ TEST_CASE("a panel's bad message is told exactly, and the feed goes on") {
            {RawWebSocket::text, R"({"type":"set","node":"net-1","gain_db":6})", one},
            {RawWebSocket::text, R"({"type":["snapshot"]})", one},
            {RawWebSocket::text, R"({"type":"snapshot","of":"net-1"})", one}}) {
-    CAPTURE(payload.substr(0, 80));
+    const auto beginning = payload.substr(0, 80);
+    CAPTURE(beginning);
     REQUIRE(socket.send(opcode, payload));
     const auto told = next(socket);
     REQUIRE(told.is_object());
@@ -89,7 +90,8 @@ TEST_CASE("a panel that breaks the protocol is closed with its code, and nobody 
            {"a ping too long", RawWebSocket::ping, std::string(126, 'x'), true, protocol_error},
            {"not UTF-8", RawWebSocket::text, "\"\xC3\x28\"", true, not_utf8},
            {"half of a close code", RawWebSocket::close, "x", true, protocol_error}}) {
-    CAPTURE(name);
+    const auto& the_name = name;
+    CAPTURE(the_name);
     RawWebSocket bad{bench.port(), live};
     REQUIRE(bad.upgraded.status == 101);
     bad.send(opcode, payload, masked);

@@ -73,11 +73,12 @@ TEST_CASE("bad datagrams at the daemon are dropped and counted, and believed by 
        sealed(Direction::to_controller, "net-1", 0, 1'000, report(2'700)), "replayed"},
   };
   for (const auto& [name, bytes, counter] : cases) {
-    CAPTURE(name);
+    const auto& the_name = name;
+    CAPTURE(the_name);
     const auto counted = bench.counter("net", counter);
     REQUIRE(counted >= 0);
     stranger.send(port, bytes);
-    CHECK(eventually([&] { return bench.counter("net", counter) >= counted + 1; }));
+    CHECK(eventually([&, &fault = counter] { return bench.counter("net", fault) >= counted + 1; }));
     CHECK(bench.state() == before);
   }
   CHECK_FALSE(stranger.receive(0));
@@ -109,7 +110,8 @@ TEST_CASE("bad datagrams at a node are not answered, and nothing is set by them"
            {"a stage for all",
             text(protocol::seal({Direction::to_node, protocol::NodeUid::everyone(), 99, 1, 1},
                                 stage, key()))}}) {
-    CAPTURE(name);
+    const auto& the_name = name;
+    CAPTURE(the_name);
     stranger.send(port, bytes);
     // Behind it a question that is always answered: by a controller that was before this one.
     stranger.send(
@@ -155,7 +157,8 @@ TEST_CASE("noise and bad frames on the serial line cost retries, and nothing els
            {"a good frame of another version", frame({9, 1, 0, 2})},
            {"a good frame with a message that is not there", frame({1, 1, 201, 0x3F})},
            {"a good frame that is cut short inside", frame({1, 1, 202, 3, 0, 0})}}) {
-    CAPTURE(name);
+    const auto& the_name = name;
+    CAPTURE(the_name);
     REQUIRE(::write(line.number(), bytes.data(), bytes.size()) ==
             static_cast<ssize_t>(bytes.size()));
     // Read anew after it, and still as before.

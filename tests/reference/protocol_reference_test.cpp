@@ -86,7 +86,8 @@ TEST_CASE("COBS keeps the paper's rules at their edges") {
       {joined({{0}, run(1, 254)}), joined({{1, 0xFF}, run(1, 254)})},
   };
   for (const auto& [data, stuffed] : cases) {
-    CAPTURE(data.size());
+    const auto size = data.size();
+    CAPTURE(size);
     CHECK(cobs_encode(data) == stuffed);
     CHECK(cobs_decode(stuffed) == data);
   }

@@ -103,7 +103,8 @@ void JsonSchema::check(const Json& given, const Json& value, const std::string& 
     if (!value.contains(name.get<std::string>())) fault("lacks " + name.get<std::string>());
   const auto others = schema.value("additionalProperties", Json(true));
   for (const auto& [name, member] : value.items()) {
-    const auto inside = place + '/' + name;
+    auto inside = place;
+    inside.append("/").append(name);
     if (properties.contains(name))
       check(properties[name], member, inside, faults);
     else if (others.is_object())

@@ -26,7 +26,7 @@ bool eventually(const std::function<bool()>& condition, std::chrono::millisecond
   }
 }
 
-Process::Process(std::filesystem::path program, const std::vector<std::string>& arguments,
+Process::Process(const std::filesystem::path& program, const std::vector<std::string>& arguments,
                  std::filesystem::path log)
     : log_{std::move(log)} {
   int ends[2] = {-1, -1};

@@ -18,7 +18,7 @@ bool eventually(const std::function<bool()>& condition,
 class Process {
  public:
   // Output and errors go to `log`, which begins empty.
-  Process(std::filesystem::path program, const std::vector<std::string>& arguments,
+  Process(const std::filesystem::path& program, const std::vector<std::string>& arguments,
           std::filesystem::path log);
   Process(const Process&) = delete;
   Process& operator=(const Process&) = delete;

@@ -53,7 +53,8 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"set", "left", "gain=6", "--waive", "no choice"},
             "--waive REASON and --by NAME go together"},
            {{"adopt", "left", "--by", "Ana"}, "--waive REASON and --by NAME go together"}}) {
-    CAPTURE(error);
+    const auto& the_error = error;
+    CAPTURE(the_error);
     const auto arguments = parse_arguments(words);
     REQUIRE_FALSE(arguments);
     CHECK(arguments.error() == error);
@@ -90,7 +91,8 @@ TEST_CASE("the address of a daemon is http, a host and a port") {
        std::vector<Row>{{"http://127.0.0.1:8470", "127.0.0.1", "8470"},
                         {"http://rack.local:80/", "rack.local", "80"},
                         {"http://[::1]:65535", "::1", "65535"}}) {
-    CAPTURE(url);
+    const auto& the_url = url;
+    CAPTURE(the_url);
     const auto address = parse_address(url);
     REQUIRE(address);
     CHECK(address->host == host);

@@ -96,8 +96,10 @@ TEST_CASE("each way that a request can go has its exit status") {
                         {502, "failed", exit_failed},
                         {503, "not-recorded", exit_no_daemon},
                         {504, "unreachable", exit_unreachable}}) {
-    CAPTURE(http);
-    CAPTURE(outcome);
+    const auto& the_http = http;
+    CAPTURE(the_http);
+    const auto& the_outcome = outcome;
+    CAPTURE(the_outcome);
     const auto body = R"({"detail":"so it went","outcome":")" + outcome + R"(","findings":[]})";
     const auto acted = run({"lock"}, always(http, body));
     CHECK(acted.status == status);
@@ -147,7 +149,8 @@ TEST_CASE("each command asks for what it says") {
            // A name is data, whatever it looks like.
            {{"store", "../rack/lock?x=ü"},
             {"POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}}}) {
-    CAPTURE(words);
+    const auto& the_words = words;
+    CAPTURE(the_words);
     CHECK(run(words, at_revision_three(200, settled)).asked == asked);
   }
   CHECK(run({"journal", "--node", "a b", "--limit", "5"}, always(200, R"({"entries":[]})")).asked ==
@@ -178,7 +181,8 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
            {{"check", "left"}, "nothing to change: give setting=value or --as-planned"},
            {{"locate", "left", "soon"}, "\"soon\" cannot be used; allowed is 0 to 255 seconds"},
            {{"locate", "left", "1.5"}, "\"1.5\" cannot be used; allowed is 0 to 255 seconds"}}) {
-    CAPTURE(told);
+    const auto& the_told = told;
+    CAPTURE(the_told);
     const auto ran = run(words, always(200, settled));
     CHECK(ran.status == exit_usage);
     CHECK(ran.err == "catwalk: " + told + "\n");

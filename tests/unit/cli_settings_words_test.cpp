@@ -27,6 +27,9 @@ TEST_CASE("a word that cannot be used is told with what is allowed") {
   const std::string centre = "centre=MHZ, such as centre=518.125";
   const std::string any = "gain=, filter=, centre=, power= or label=";
   const std::string power = "power=on or power=off";
+  const auto sentence = [](const std::string& word, const std::string& said) {
+    return '"' + word + "\" cannot be used; allowed is " + said;
+  };
   struct Row {
     Words words;
     std::string word, allowed;
@@ -58,9 +61,10 @@ TEST_CASE("a word that cannot be used is told with what is allowed") {
                         {{"zoom=2"}, "zoom=2", any},
                         {{"gain=6", "gain=7"}, "gain=7", "each setting once"},
                         {{"label=a", "power=on", "label=a"}, "label=a", "each setting once"}}) {
-    CAPTURE(word);
+    const auto& the_word = word;
+    CAPTURE(the_word);
     const auto patch = parse_settings(words);
     REQUIRE_FALSE(patch);
-    CHECK(patch.error() == '"' + word + "\" cannot be used; allowed is " + allowed);
+    CHECK(patch.error() == sentence(word, allowed));
   }
 }

@@ -107,22 +107,22 @@ TEST_CASE("settings that the node cannot do are refused with the exact reason, a
   Wired w;
   CHECK(w.done(w.stage(1, 600)));
   struct Case {
+    std::uint32_t centre;
     std::int16_t gain;
     std::uint8_t filter;
-    std::uint32_t centre;
     RefusalReason reason;
   };
   const Case cases[] = {
-      {-1'300, 0, 566'000'000, RefusalReason::gain_out_of_range},
-      {2'800, 0, 566'000'000, RefusalReason::gain_out_of_range},
-      {650, 0, 566'000'000, RefusalReason::gain_off_step},
-      {600, 3, 0, RefusalReason::filter_unknown},
-      {600, 0, 429'975'000, RefusalReason::centre_out_of_range},
-      {600, 0, 740'025'000, RefusalReason::centre_out_of_range},
-      {600, 0, 0, RefusalReason::centre_out_of_range},
-      {600, 1, 566'000'000, RefusalReason::centre_out_of_range},
-      {600, 0, 566'010'000, RefusalReason::centre_off_step},
-      {2'800, 9, 1, RefusalReason::gain_out_of_range},  // the first in order
+      {566'000'000, -1'300, 0, RefusalReason::gain_out_of_range},
+      {566'000'000, 2'800, 0, RefusalReason::gain_out_of_range},
+      {566'000'000, 650, 0, RefusalReason::gain_off_step},
+      {0, 600, 3, RefusalReason::filter_unknown},
+      {429'975'000, 600, 0, RefusalReason::centre_out_of_range},
+      {740'025'000, 600, 0, RefusalReason::centre_out_of_range},
+      {0, 600, 0, RefusalReason::centre_out_of_range},
+      {566'000'000, 600, 1, RefusalReason::centre_out_of_range},
+      {566'010'000, 600, 0, RefusalReason::centre_off_step},
+      {1, 2'800, 9, RefusalReason::gain_out_of_range},  // the first in order
   };
   for (const Case& c : cases) {
     CAPTURE(c.gain);

@@ -64,7 +64,8 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"--log", "loud", "a.json"},
             "--log is \"loud\"; allowed is debug, info, warn, error or off"},
            {{"a.json", "--log"}, "--log is \"\"; allowed is debug, info, warn, error or off"}}) {
-    CAPTURE(error);
+    const auto& the_error = error;
+    CAPTURE(the_error);
     const auto options = parse_options(words);
     REQUIRE_FALSE(options);
     CHECK(options.error() == error);

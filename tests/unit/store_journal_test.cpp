@@ -243,7 +243,8 @@ TEST_CASE("a hand that takes the triggers away first is found by the chain") {
                         {"DELETE FROM journal WHERE sequence = 2", 3},
                         {"DELETE FROM journal WHERE sequence = 1", 2},
                         {"UPDATE journal SET sequence = 4 WHERE sequence = 3", 4}}) {
-    CAPTURE(sql);
+    const auto& the_sql = sql;
+    CAPTURE(the_sql);
     JournalBench bench;
     write_three(bench.file);
     REQUIRE(by_hand(bench.file, off + sql) == "");

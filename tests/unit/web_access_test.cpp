@@ -72,7 +72,8 @@ TEST_CASE("a request must say whom it is for, and we answer to our own names onl
            {"192.0.2.7", "192.0.2.7"},
            {"[::2]", "[::2]"},
            {"", ""}}) {
-    CAPTURE(host);
+    const auto& the_host = host;
+    CAPTURE(the_host);
     CHECK(refusal(request("GET", {{"host", host}})) ==
           Refusal{421, "/problems/host",
                   "This rack does not answer to the name \"" + told +
@@ -105,10 +106,14 @@ TEST_CASE("pages of other sites can read nothing they should not, and write noth
       {"GET", "", "", true, none},
   };
   for (const auto& [method, origin, site, upgrade, expected] : rows) {
-    CAPTURE(method);
-    CAPTURE(origin);
-    CAPTURE(site);
-    CAPTURE(upgrade);
+    const auto& the_method = method;
+    CAPTURE(the_method);
+    const auto& the_origin = origin;
+    CAPTURE(the_origin);
+    const auto& the_site = site;
+    CAPTURE(the_site);
+    const auto& the_upgrade = upgrade;
+    CAPTURE(the_upgrade);
     std::map<std::string, std::string> headers;
     if (!origin.empty()) headers["origin"] = origin;
     if (!site.empty()) headers["sec-fetch-site"] = site;

@@ -117,8 +117,10 @@ TEST_CASE("what does not exist is 404, by what it was and by its name") {
            {"GET", "", "There is nothing at /api/v1."},
            {"GET", "/nodes/left/settings/gain",
             "There is nothing at /api/v1/nodes/left/settings/gain."}}) {
-    CAPTURE(method);
-    CAPTURE(path);
+    const auto& the_method = method;
+    CAPTURE(the_method);
+    const auto& the_path = path;
+    CAPTURE(the_path);
     const auto missing = bench.call(method, path);
     CHECK(missing.status == 404);
     CHECK(missing.text("type") == "/problems/not-found");
@@ -238,8 +240,10 @@ TEST_CASE("bad bodies of the actions are 422, and do nothing") {
            {"/lines/bus/discover", R"({"deep":true})",
             "There is no member \"deep\" here; known are: none."},
            {"/alarms/1/acknowledge", "{", "The body is not JSON: it cannot be read at byte 2."}}) {
-    CAPTURE(path);
-    CAPTURE(body);
+    const auto& the_path = path;
+    CAPTURE(the_path);
+    const auto& the_body = body;
+    CAPTURE(the_body);
     const auto bad = bench.call("POST", path, body);
     CHECK(bad.status == 422);
     CHECK(bad.text("type") == "/problems/bad-value");

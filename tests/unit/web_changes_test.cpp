@@ -80,7 +80,8 @@ TEST_CASE("a dry run gives the verdict, and records and sends nothing") {
                                                         {{{"centre_mhz", 522}}, "needs-waiver"},
                                                         {{{"gain_db", 21}}, "refused"},
                                                         {{{"filter", "narrow"}}, "refused"}}) {
-    CAPTURE(patch);
+    const auto& the_patch = patch;
+    CAPTURE(the_patch);
     const auto checked = bench.call("PATCH", left + "?dry_run=true", patch.dump());
     CHECK(checked.status == 200);
     CHECK(checked.text("outcome") == "checked");

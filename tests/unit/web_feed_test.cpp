@@ -181,7 +181,8 @@ TEST_CASE("a panel may ask for a snapshot, and is told of everything else what w
            {R"({"type":"snapshot","of":"left"})", true, R"({"type":"snapshot","of":"left"})", one},
            {std::string(200, 'x'), true, std::string(80, 'x'), "The message is not JSON."},
            {std::string(20'000, '['), true, std::string(80, '['), "The message is not JSON."}}) {
-    CAPTURE(text.substr(0, 100));
+    const auto beginning = text.substr(0, 100);
+    CAPTURE(beginning);
     const auto ask = web::read_panel_message(text, is_text);
     CHECK_FALSE(ask.snapshot);
     REQUIRE(ask.problem);

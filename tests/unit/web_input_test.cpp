@@ -96,7 +96,8 @@ HttpRequest asking(std::map<std::string, std::string> query) {
 
 TEST_CASE("every bad body is told with its place, its value and what is allowed") {
   for (const auto& [text, complaint] : bad_bodies) {
-    CAPTURE(text);
+    const auto& the_text = text;
+    CAPTURE(the_text);
     const auto complaints = complaints_of(text);
     REQUIRE(complaints.size() == 1);
     CHECK(complaints[0].pointer == complaint.pointer);
@@ -226,8 +227,10 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
        "There is no query parameter \"page\" here; known are: node, kind, change, before, limit."},
   };
   for (const auto& [name, value, sentence] : rows) {
-    CAPTURE(name);
-    CAPTURE(value);
+    const auto& the_name = name;
+    CAPTURE(the_name);
+    const auto& the_value = value;
+    CAPTURE(the_value);
     const auto ask = read_journal_query(asking({{name, value}}));
     REQUIRE(ask.complaints.size() == 1);
     CHECK(ask.complaints[0].pointer == "query/" + name);

@@ -57,7 +57,8 @@ TEST_CASE("every family has its help and type once, before its samples; counters
   const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures));
   CHECK(metrics.types.size() == metrics.helps.size());
   for (const auto& [name, type] : metrics.types) {
-    CAPTURE(name);
+    const auto& the_name = name;
+    CAPTURE(the_name);
     CHECK(name.starts_with("catwalk_"));
     CHECK(name.ends_with("_total") == (type == "counter"));
   }

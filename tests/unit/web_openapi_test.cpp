@@ -54,6 +54,10 @@ TEST_CASE("the document and the API have the same routes") {
 }
 
 TEST_CASE("a method that is not described is 405, and told which are") {
+  const auto not_possible = [](const std::string& method, const std::string& path,
+                               const std::string& possible) {
+    return method + " is not possible on /api/v1" + path + "; possible is " + possible + ".";
+  };
   for (const auto& [pattern, operations] : openapi().at("paths").items()) {
     if (pattern == feed) continue;
     std::set<std::string> allowed;
@@ -61,7 +65,8 @@ TEST_CASE("a method that is not described is 405, and told which are") {
     for (const std::string method : {"GET", "POST", "PUT", "PATCH", "DELETE", "HEAD", "OPTIONS"}) {
       if (allowed.contains(method)) continue;
       WebBench bench;
-      CAPTURE(pattern);
+      const auto& the_pattern = pattern;
+      CAPTURE(the_pattern);
       CAPTURE(method);
       const auto path = example(pattern);
       const auto refused = bench.call(method, path);
@@ -74,8 +79,7 @@ TEST_CASE("a method that is not described is 405, and told which are") {
         if (comma != std::string::npos) rest = rest.substr(comma + 2);
       }
       CHECK(told == allowed);
-      CHECK(refused.text("detail") == method + " is not possible on /api/v1" + path +
-                                          "; possible is " + refused.header("Allow") + ".");
+      CHECK(refused.text("detail") == not_possible(method, path, refused.header("Allow")));
     }
   }
 }
@@ -85,8 +89,10 @@ TEST_CASE("every route asks for exactly the role that its description names") {
   for (const auto& [pattern, operations] : openapi().at("paths").items()) {
     if (pattern == feed) continue;
     for (const auto& [method, operation] : operations.items()) {
-      CAPTURE(pattern);
-      CAPTURE(method);
+      const auto& the_pattern = pattern;
+      CAPTURE(the_pattern);
+      const auto& the_method = method;
+      CAPTURE(the_method);
       bool enough = false;
       for (const auto role : roles) {
         enough = enough || web::name_of(role) == operation.at("x-role");
@@ -116,7 +122,8 @@ TEST_CASE(
   follow(openapi());
   for (const auto& [pattern, operations] : openapi().at("paths").items())
     for (const auto& [method, operation] : operations.items()) {
-      CAPTURE(pattern);
+      const auto& the_pattern = pattern;
+      CAPTURE(the_pattern);
       CHECK((method == "get") != operation.contains("requestBody"));
     }
 }
@@ -144,7 +151,8 @@ TEST_CASE("bodies that the API takes are those that the document describes") {
            {R"({"waiver":{"who":"Ana","reason":""}})", false},
            {R"({"zoom":1})", false},
            {R"([])", false}}) {
-    CAPTURE(text);
+    const auto& the_text = text;
+    CAPTURE(the_text);
     CHECK(schema.faults(patch, Json::parse(text)).empty() == good);
     const auto answer = bench.call("PATCH", "/nodes/left/settings?dry_run=true", text);
     CHECK((answer.status == 422) == !good);

@@ -97,7 +97,7 @@ class Panel : public std::enable_shared_from_this<Panel> {
       : socket_{std::move(stream)}, hub_{std::move(hub)}, place_{std::move(place)} {}
 
   void accept(http::request<http::string_body> request, const Target& target) {
-    socket_.read_message_max(64 * 1024);
+    socket_.read_message_max(65'536);
     auto timeouts = websocket::stream_base::timeout::suggested(beast::role_type::server);
     timeouts.idle_timeout = std::chrono::seconds{20};
     timeouts.keep_alive_pings = true;

@@ -42,8 +42,8 @@ struct ServerOptions {
   std::uint16_t port = 0;  // 0: any free one
   Doors doors;
   std::size_t most_connections = 1024;
-  std::size_t largest_body = 64 * 1024;         // bytes
-  std::size_t largest_header = 8 * 1024;        // bytes
+  std::size_t largest_body = 65'536;            // bytes
+  std::size_t largest_header = 8'192;           // bytes
   std::chrono::seconds idle{30};                // a silent HTTP connection is closed
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
   std::size_t panel_queue = 64;                 // messages a slow panel may be behind
