@@ -20,7 +20,11 @@ struct CablePiece {
   rf::Metres length;                                  // 0 to rf::longest_cable_metres
   int connectors = 2;                                 // 0 to 1000
   rf::Decibel connector_loss = usual_connector_loss;  // of each, 0 to 10 dB
-  friend bool operator==(const CablePiece&, const CablePiece&) = default;
+  // Types are compared by their figures, not by where they are kept.
+  friend bool operator==(const CablePiece& a, const CablePiece& b) {
+    return *a.type == *b.type && a.length == b.length && a.connectors == b.connectors &&
+           a.connector_loss == b.connector_loss;
+  }
 };
 
 // Anything whose loss was measured, the same at all frequencies in use: a patch panel, a piece of

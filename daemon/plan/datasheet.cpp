@@ -2,12 +2,20 @@
 #include "daemon/plan/datasheet.hpp"
 
 #include <algorithm>
+#include <tuple>
 
 namespace catwalk::plan {
 
 std::string_view name_of(FilterPosition position) {
   return position == FilterPosition::before_amplifier ? "before the amplifier"
                                                       : "after the amplifier";
+}
+
+bool operator==(const Filter& a, const Filter& b) {
+  const bool same_model =
+      a.model == b.model || (a.model != nullptr && b.model != nullptr && *a.model == *b.model);
+  return same_model && std::tie(a.name, a.width, a.tuning, a.fixed, a.skirt) ==
+                           std::tie(b.name, b.width, b.tuning, b.fixed, b.skirt);
 }
 
 FilterModel usual_model(const Filter& filter) {

@@ -36,7 +36,8 @@ struct Filter {
   rf::Frequency skirt;  // beside each edge: neither surely passed nor surely rejected
   // Null: the datasheet does not say, and usual_model() is taken.
   std::shared_ptr<const FilterModel> model = {};
-  friend bool operator==(const Filter&, const Filter&) = default;
+  // Models are compared by what they describe, not by where they are kept.
+  friend bool operator==(const Filter& a, const Filter& b);
 
   // What surely passes at this centre: edges at centre ± width/2, and the skirts left out.
   rf::Band passband(rf::Frequency centre) const {

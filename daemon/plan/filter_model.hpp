@@ -14,6 +14,7 @@ namespace catwalk::plan {
 struct MeasuredFilter {
   rf::MeasuredResponse response;
   rf::Frequency measured_at;
+  friend bool operator==(const MeasuredFilter&, const MeasuredFilter&) = default;
 };
 
 using FilterModel = std::variant<rf::TunableFilter, MeasuredFilter>;

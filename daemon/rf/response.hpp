@@ -28,6 +28,7 @@ class MeasuredResponse {
   static Checked<MeasuredResponse> make(std::vector<ResponsePoint> points);
   const std::vector<ResponsePoint>& points() const { return points_; }
   Decibel attenuation(Frequency frequency) const;
+  friend bool operator==(const MeasuredResponse&, const MeasuredResponse&) = default;
 
  private:
   explicit MeasuredResponse(std::vector<ResponsePoint> points);
@@ -67,6 +68,7 @@ class TunableFilter {
   // Errors as LossyBandPass::with_midband_loss, in practice only for a centre so low that the
   // lower edge is not above 0 Hz.
   Checked<LossyBandPass> response(Frequency centre) const;
+  friend bool operator==(const TunableFilter&, const TunableFilter&) = default;
 
  private:
   TunableFilter(const BandPassDesign& design, std::vector<TuningPoint> tuning);
