@@ -37,7 +37,7 @@ std::optional<plan::BandPower> read_power(const Cursor& at) {
 std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) {
   const Object object{at,
                       {"id", "low_mhz", "high_mhz", "status", "use", "licence", "source", "as_of"},
-                      {"power", "note"}};
+                      {"power", "note", "protects"}};
   const auto id = object["id"].name();
   const auto low = object["low_mhz"].megahertz(lowest, highest);
   const auto high = object["high_mhz"].megahertz(lowest, highest);
@@ -48,6 +48,7 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
   const auto as_of = object["as_of"].text(1, 200);
   const auto power = read_power(object["power"]);
   const auto note = object["note"].text(1, 600);
+  const auto protects = object["protects"].text(1, 200);
   const bool is_new = !id || ids.add(*id, object["id"]);
   if (low && high && *high <= *low) {
     object["high_mhz"].report("is not above the low edge",
@@ -64,7 +65,8 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
                        .source = *source,
                        .as_of = *as_of,
                        .power = power,
-                       .note = note.value_or("")};
+                       .note = note.value_or(""),
+                       .protects = protects.value_or("")};
 }
 
 }  // namespace
