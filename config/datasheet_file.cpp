@@ -2,12 +2,20 @@
 #include "config/datasheet_file.hpp"
 
 #include "config/exact_number.hpp"
+#include "config/filter_response.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
 
 using rf::Frequency;
 using rf::Gain;
+
+constexpr std::size_t most_noise_figures = 256;
+
+constexpr std::array<std::pair<std::string_view, plan::FilterPosition>, 2> positions{
+    {{"before the amplifier", plan::FilterPosition::before_amplifier},
+     {"after the amplifier", plan::FilterPosition::after_amplifier}}};
 
 // The type is what a node says of itself on the wire, so it fits there too.
 std::optional<std::string> read_type(const Cursor& at) {
@@ -91,20 +99,19 @@ bool read_fixed(const Cursor& at, plan::Filter& filter) {
 }
 
 std::optional<plan::Filter> read_filter(const Cursor& at, Once<std::string>& names) {
-  const Object object{at, {"name", "skirt_khz"}, {"sliding", "fixed"}};
+  const Object object{at, {"name", "skirt_khz"}, {"sliding", "fixed", "response"}};
   const Cursor sliding = object["sliding"];
   const Cursor fixed = object["fixed"];
   plan::Filter filter;
   const auto name = object["name"].name();
   const auto skirt =
       object["skirt_khz"].kilohertz(Frequency::hertz(0), Frequency::kilohertz(100'000));
-  if (object.at().present() && sliding.present() == fixed.present()) {
-    object.at().report_about(sliding.present() ? "a filter cannot be both sliding and fixed"
-                                               : "a filter is either sliding or fixed",
-                             "exactly one of the members \"sliding\" and \"fixed\"");
+  const Cursor response = object["response"];
+  if (!exactly_one(object, "sliding", "fixed", "a filter cannot be both sliding and fixed",
+                   "a filter is either sliding or fixed"))
     return std::nullopt;
-  }
   const bool passes = sliding.present() ? read_sliding(sliding, filter) : read_fixed(fixed, filter);
+  if (response.present()) filter.model = read_response(response, passes ? &filter : nullptr);
   const bool is_new = !name || names.add(*name, object["name"]);
   if (!name || !is_new || !skirt || !passes) return std::nullopt;
   if (2 * *skirt >= filter.width) {
@@ -130,19 +137,42 @@ bool read_filters(const Cursor& at, plan::Datasheet& sheet) {
   return good;
 }
 
+// `highest`: what the datasheet says of the highest gain. `gain`: that the gains could be read.
+void read_noise_figures(const Cursor& at, bool gain, std::optional<double> highest,
+                        plan::Datasheet& sheet) {
+  Rising gains{2, "dB"};
+  for (const Cursor& element : at.elements(1, most_noise_figures)) {
+    const Object object{element, {"gain_db", "noise_figure_db"}, {}};
+    const auto at_gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
+    const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
+    if (!at_gain || !gains.add(at_gain->centidecibels(), object["gain_db"])) continue;
+    if (gain && (*at_gain < sheet.lowest_gain || sheet.highest_gain < *at_gain))
+      object["gain_db"].report("is outside the gain range",
+                               decimal_text(sheet.lowest_gain.centidecibels(), 2) + " to " +
+                                   decimal_text(sheet.highest_gain.centidecibels(), 2) + " dB");
+    if (!noise_figure) continue;
+    if (gain && *at_gain == sheet.highest_gain && highest && *highest != *noise_figure)
+      object["noise_figure_db"].report("contradicts \"noise_figure_db\" at the highest gain",
+                                       "the same value in both places");
+    sheet.noise_figures.push_back({*at_gain, *noise_figure});
+  }
+}
+
 }  // namespace
 
 std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const Object object{root,
                       {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
                        "output_ip3_dbm", "passive_loss_db"},
-                      {"$schema", "antenna_gain_dbi"}};
+                      {"$schema", "antenna_gain_dbi", "filter_position", "noise_figures"}};
   plan::Datasheet sheet;
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
   const bool gain = read_gain(object["gain_db"], sheet);
   const bool filters = read_filters(object["filters"], sheet);
   const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
+  read_noise_figures(object["noise_figures"], gain, noise_figure, sheet);
+  const auto position = object["filter_position"].one_of(positions);
   const auto p1db = object["output_p1db_dbm"].real(-40, 60, "dBm");
   const auto ip3 = object["output_ip3_dbm"].real(-30, 80, "dBm");
   const auto passive_loss = object["passive_loss_db"].real(0, 60, "dB");
@@ -162,6 +192,7 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   sheet.output_p1db_dbm = *p1db;
   sheet.output_ip3_dbm = *ip3;
   sheet.passive_loss_db = *passive_loss;
+  sheet.filter_position = position.value_or(plan::FilterPosition::before_amplifier);
   sheet.antenna_gain_dbi = antenna_gain.value_or(0.0);
   return sheet;
 }

@@ -4,9 +4,13 @@
 #include <algorithm>
 
 #include "config/band_file.hpp"
+#include "config/cable_file.hpp"
+#include "config/chain_section.hpp"
 #include "config/documents.hpp"
+#include "config/limits_section.hpp"
 #include "config/line_section.hpp"
 #include "config/rack_sections.hpp"
+#include "config/receiver_section.hpp"
 #include "config/server_section.hpp"
 #include "config/show_file.hpp"
 
@@ -19,26 +23,41 @@ std::filesystem::path state_dir_of(const Cursor& at, const std::filesystem::path
   return options.state_dir.value_or((folder / written).lexically_normal());
 }
 
+// Without the member there are no types; of a file that cannot be read, nobody knows.
+Cables read_cable_table(const Cursor& at, const std::filesystem::path& folder,
+                        Documents& documents) {
+  if (!at.present()) return {};
+  const Cursor root = open_reference(at, folder, documents);
+  if (root.present()) return read_cables(root);
+  return {.by_type = {}, .incomplete = true};
+}
+
 RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
-  const Object object{root,
-                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-                      {"$schema", "bands", "gain_limits_db", "state_dir", "server", "tokens"}};
+  const Object object{
+      root,
+      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+      {"$schema", "bands", "cables", "gain_limits_db", "limits", "state_dir", "server", "tokens"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
   rack.store.state_dir = state_dir_of(object["state_dir"], folder, options);
   rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
+  rack.plan.limits = read_limits(object["limits"]);
   const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);
+  const Cables cables = read_cable_table(object["cables"], folder, documents);
+  std::vector<CableUse> uses;
   LineSection lines{object["lines"], rack.store.state_dir, options, documents};
-  rack.plan.nodes = read_nodes(object["nodes"], datasheets, rack.plan.gain_limits, lines, facts);
-  rack.plan.receivers = read_receivers(object["receivers"], facts);
+  rack.plan.nodes =
+      read_nodes(object["nodes"], datasheets, cables, rack.plan.gain_limits, lines, facts, uses);
+  rack.plan.receivers = read_receivers(object["receivers"], cables, facts, uses);
   if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {
     rack.plan.bands = read_bands(bands);
     rack.plan.region = rack.plan.bands.region;
   }
   if (const Cursor show = open_reference(object["show"], folder, documents); show.present())
     rack.plan.segments = read_show(show, facts);
+  check_cable_ranges(uses, rack.plan);
   rack.tokens = read_tokens(object["tokens"]);
   rack.server = read_server(object["server"], !rack.tokens.empty());
   for (const std::string& name : lines.names()) rack.plan.lines.push_back({name});

@@ -2,9 +2,9 @@
 #pragma once
 // From the path of a rack file to a rack, or to everything that is wrong with it.
 //
-// Paths within a rack file: datasheets, show and bands travel with it, so theirs count from its
-// folder. Devices and key files belong to the machine, so theirs count from the state folder, and
-// the state folder's own from the rack file's.
+// Paths within a rack file: datasheets, cables, show and bands travel with it, so theirs count from
+// its folder. Devices and key files belong to the machine, so theirs count from the state folder,
+// and the state folder's own from the rack file's.
 
 #include <filesystem>
 #include <functional>

@@ -3,6 +3,7 @@
 
 #include "config/datasheet_file.hpp"
 #include "config/exact_number.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -10,7 +11,6 @@ namespace {
 using plan::OnReturn;
 
 constexpr std::size_t most_nodes = 512;
-constexpr std::size_t most_receivers = 256;
 constexpr std::size_t most_datasheets = 64;
 constexpr std::size_t longest_path = 1024;
 
@@ -43,14 +43,21 @@ void check_limits(const Object& node, const plan::GainLimits& limits,
 
 class NodeReader {
  public:
-  NodeReader(const Datasheets& datasheets, const std::optional<plan::GainLimits>& rack_limits,
-             LineSection& lines, RackFacts& facts)
-      : datasheets_{datasheets}, rack_limits_{rack_limits}, lines_{lines}, facts_{facts} {}
+  NodeReader(const Datasheets& datasheets, const Cables& cables,
+             const std::optional<plan::GainLimits>& rack_limits, LineSection& lines,
+             RackFacts& facts, std::vector<CableUse>& uses)
+      : datasheets_{datasheets},
+        cables_{cables},
+        rack_limits_{rack_limits},
+        lines_{lines},
+        facts_{facts},
+        uses_{uses} {}
 
   std::optional<plan::Node> read(const Cursor& at) {
     const Object object{at,
                         {"name", "uid", "line", "datasheet"},
-                        {"address", "endpoint", "hangs", "on_return", "gain_limits_db"}};
+                        {"address", "endpoint", "hangs", "on_return", "gain_limits_db",
+                         "antenna_gain_dbi", "lead", "feed", "place_m"}};
     const auto name = object["name"].name();
     const auto uid = object["uid"].uid();
     if (uid) uids_.add(*uid, object["uid"]);
@@ -60,11 +67,19 @@ class NodeReader {
     const auto policy = object["on_return"].one_of(policies);
     const auto limits = read_gain_limits(object["gain_limits_db"]);
     if (limits && sheet) check_limits(object, *limits, *sheet);
+    const auto antenna_gain = read_ratio(object["antenna_gain_dbi"], -20, 30, "dBi");
+    const auto place = read_place(object["place_m"]);
+    const std::size_t first_use = uses_.size();
+    plan::Chain lead = read_chain(object["lead"], cables_, uses_);
+    std::optional<plan::Chain> feed;
+    if (object["feed"].present()) feed = read_chain(object["feed"], cables_, uses_);
 
     if (!name || !names_.add(*name, object["name"])) {
       facts_.nodes_incomplete = true;
+      uses_.erase(uses_.begin() + static_cast<std::ptrdiff_t>(first_use), uses_.end());
       return std::nullopt;
     }
+    for (std::size_t i = first_use; i < uses_.size(); ++i) uses_[i].on = plan::NodeName{*name};
     facts_.nodes[*name] = {.datasheet = sheet, .gain_limits = limits ? limits : rack_limits_};
     if (!uid || !line || !sheet) return std::nullopt;
     return plan::Node{.name = {*name},
@@ -74,7 +89,11 @@ class NodeReader {
                       .hangs = hangs.value_or(""),
                       .on_return = policy.value_or(OnReturn::hold),
                       .gain_limits = limits,
-                      .simulated = lines_.is_simulated(*line)};
+                      .simulated = lines_.is_simulated(*line),
+                      .antenna_gain = antenna_gain,
+                      .lead = std::move(lead),
+                      .feed = std::move(feed),
+                      .place = place};
   }
 
  private:
@@ -98,27 +117,14 @@ class NodeReader {
   }
 
   const Datasheets& datasheets_;
+  const Cables& cables_;
   const std::optional<plan::GainLimits>& rack_limits_;
   LineSection& lines_;
   RackFacts& facts_;
+  std::vector<CableUse>& uses_;
   Once<std::string> names_;
   Once<std::uint64_t> uids_;
 };
-
-// A branch is a list of nodes, any of which covers it.
-std::optional<plan::Branch> read_branch(const Cursor& at, const std::vector<std::string>& nodes,
-                                        bool incomplete, Once<std::string>& once) {
-  plan::Branch branch;
-  for (const Cursor& element : at.elements(1, 32)) {
-    const auto node = element.name();
-    // A node on both branches of a receiver would be no diversity, so it is refused there too.
-    if (node && known_or_reported(element, *node, "a node", nodes, incomplete) &&
-        once.add(*node, element))
-      branch.nodes.push_back({*node});
-  }
-  if (branch.nodes.empty()) return std::nullopt;
-  return branch;
-}
 
 }  // namespace
 
@@ -163,38 +169,16 @@ std::optional<plan::GainLimits> read_gain_limits(const Cursor& at) {
 }
 
 std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheets,
+                                   const Cables& cables,
                                    const std::optional<plan::GainLimits>& rack_limits,
-                                   LineSection& lines, RackFacts& facts) {
-  NodeReader reader{datasheets, rack_limits, lines, facts};
+                                   LineSection& lines, RackFacts& facts,
+                                   std::vector<CableUse>& uses) {
+  NodeReader reader{datasheets, cables, rack_limits, lines, facts, uses};
   facts.nodes_incomplete = !at.is_array();
   std::vector<plan::Node> nodes;
   for (const Cursor& element : at.elements(0, most_nodes))
     if (auto node = reader.read(element)) nodes.push_back(std::move(*node));
   return nodes;
-}
-
-std::vector<plan::Receiver> read_receivers(const Cursor& at, RackFacts& facts) {
-  std::vector<plan::Receiver> receivers;
-  const std::vector<std::string> nodes = keys_of(facts.nodes);
-  facts.receivers_incomplete = !at.is_array();
-  Once<std::string> names;
-  for (const Cursor& element : at.elements(0, most_receivers)) {
-    const Object object{element, {"name", "branches"}, {}};
-    const auto name = object["name"].name();
-    if (name && names.add(*name, object["name"]))
-      facts.receivers.push_back(*name);
-    else
-      facts.receivers_incomplete = true;
-    plan::Receiver receiver;
-    Once<std::string> once;
-    for (const Cursor& branch_at : object["branches"].elements(1, 2))
-      if (auto branch = read_branch(branch_at, nodes, facts.nodes_incomplete, once))
-        receiver.branches.push_back(std::move(*branch));
-    if (!name) continue;
-    receiver.name = {*name};
-    receivers.push_back(std::move(receiver));
-  }
-  return receivers;
 }
 
 }  // namespace catwalk::config

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// The "datasheets", "nodes" and "receivers" of a rack file.
+// The "datasheets" and "nodes" of a rack file.
 
 #include <filesystem>
 #include <map>
@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "config/chain_section.hpp"
 #include "config/documents.hpp"
 #include "config/line_section.hpp"
 #include "config/reader.hpp"
@@ -33,11 +34,12 @@ Datasheets read_datasheets(const Cursor& at, const std::filesystem::path& folder
 // Nothing if the member is absent or wrong.
 std::optional<plan::GainLimits> read_gain_limits(const Cursor& at);
 
-// Puts the nodes on their lines as well. `facts` receives every node that has a name.
+// Puts the nodes on their lines as well. `facts` receives every node that has a name, `uses` the
+// cables of those.
 std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheets,
+                                   const Cables& cables,
                                    const std::optional<plan::GainLimits>& rack_limits,
-                                   LineSection& lines, RackFacts& facts);
-
-std::vector<plan::Receiver> read_receivers(const Cursor& at, RackFacts& facts);
+                                   LineSection& lines, RackFacts& facts,
+                                   std::vector<CableUse>& uses);
 
 }  // namespace catwalk::config

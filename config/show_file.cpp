@@ -3,6 +3,7 @@
 
 #include "config/exact_number.hpp"
 #include "config/node_settings.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -14,6 +15,7 @@ using rf::Frequency;
 constexpr Frequency lowest = Frequency::kilohertz(1'000);
 constexpr Frequency highest = Frequency::kilohertz(6'000'000);
 constexpr std::size_t most_receivers_of_a_carrier = 64;
+constexpr std::size_t most_named_nodes = 512;
 
 constexpr std::array<std::pair<std::string_view, LanePurpose>, 3> purposes{
     {{"receive", LanePurpose::receive},
@@ -85,10 +87,58 @@ std::vector<plan::ReceiverName> read_receivers(const Cursor& at, CarrierUse use,
   return receivers;
 }
 
+// The node of this name, as a member is named by it; null if there is none or nobody can know.
+const NodeFacts* node_named(const std::string& name, const Cursor& at, const RackFacts& rack) {
+  const auto node = rack.nodes.find(name);
+  if (node != rack.nodes.end()) return &node->second;
+  if (rack.nodes_incomplete) return nullptr;
+  std::vector<std::string> known;
+  for (const auto& [other, facts] : rack.nodes) known.push_back(other);
+  const std::string meant = nearest(name, known);
+  at.report_about(in_quotes(name) + " is not the name of a node" +
+                      (meant.empty() ? "" : ", did you mean " + in_quotes(meant) + "?"),
+                  listed(known));
+  return nullptr;
+}
+
+void read_distances(const Object& object, plan::Carrier& carrier) {
+  const Cursor at_nearest = object["nearest_m"];
+  const Cursor at_farthest = object["farthest_m"];
+  const auto nearest = at_nearest.real(0.1, 10'000, "m");
+  const auto farthest = at_farthest.real(0.1, 10'000, "m");
+  if (at_nearest.present() != at_farthest.present()) {
+    at_nearest.report("is given without \"farthest_m\"", "both or neither");
+    at_farthest.report("is given without \"nearest_m\"", "both or neither");
+  }
+  if (nearest && farthest && *farthest < *nearest)
+    at_farthest.report("is nearer than the nearest", "the value of \"nearest_m\" or more");
+  if (nearest) carrier.nearest = rf::Metres::of(*nearest);
+  if (farthest) carrier.farthest = rf::Metres::of(*farthest);
+}
+
+// How it comes to the antennas, and what it brings along.
+void read_propagation(const Object& object, const RackFacts& rack, plan::Carrier& carrier) {
+  read_distances(object, carrier);
+  carrier.place = read_place(object["place_m"]);
+  carrier.extra_loss = read_ratio(object["extra_loss_db"], 0, 100).value_or(rf::Decibel{});
+  for (const auto& [name, cursor] : object["isolation_db"].members(most_named_nodes)) {
+    const auto isolation = read_ratio(cursor, -50, 300);
+    if (node_named(name, cursor, rack) != nullptr && isolation)
+      carrier.isolations[{name}] = *isolation;
+  }
+  const Cursor at_noise = object["noise_dbc_per_hz"];
+  carrier.noise_density = read_ratio(at_noise, -250, 0, "dBc/Hz");
+  if (carrier.use == CarrierUse::receive)
+    at_noise.report_about("wide-band noise is that of a transmit carrier",
+                          "no member \"noise_dbc_per_hz\"");
+}
+
 std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& names,
                                           const RackFacts& rack) {
-  const Object object{
-      at, {"name", "use", "frequency_mhz", "bandwidth_khz"}, {"erp_dbm", "receivers"}};
+  const Object object{at,
+                      {"name", "use", "frequency_mhz", "bandwidth_khz"},
+                      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m",
+                       "extra_loss_db", "isolation_db", "noise_dbc_per_hz"}};
   const auto name = object["name"].name();
   const auto use = object["use"].one_of(uses);
   const auto frequency = object["frequency_mhz"].megahertz(lowest, highest);
@@ -100,15 +150,14 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
   if (use == CarrierUse::receive && !at_receivers.present())
     object.at().report_about("a receive carrier names the receivers that must hear it",
                              "the member \"receivers\"");
-  const std::vector<plan::ReceiverName> receivers =
-      use ? read_receivers(at_receivers, *use, rack) : std::vector<plan::ReceiverName>{};
+  plan::Carrier carrier;
+  carrier.use = use.value_or(CarrierUse::transmit);
+  if (use) carrier.receivers = read_receivers(at_receivers, *use, rack);
+  read_propagation(object, rack, carrier);
   if (!name || !is_new || !use || !frequency || !bandwidth) return std::nullopt;
-  plan::Carrier carrier{.name = {*name},
-                        .use = *use,
-                        .frequency = *frequency,
-                        .bandwidth = *bandwidth,
-                        .erp = std::nullopt,
-                        .receivers = receivers};
+  carrier.name = {*name};
+  carrier.frequency = *frequency;
+  carrier.bandwidth = *bandwidth;
   if (erp) carrier.erp = rf::PowerLevel::dbm(*erp);
   return carrier;
 }
@@ -116,20 +165,9 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
 std::map<plan::NodeName, plan::SettingsPatch> read_settings(const Cursor& at,
                                                             const RackFacts& rack) {
   std::map<plan::NodeName, plan::SettingsPatch> settings;
-  std::vector<std::string> known;
-  for (const auto& [name, facts] : rack.nodes) known.push_back(name);
-  for (const auto& [name, cursor] : at.members(512)) {
-    const auto node = rack.nodes.find(name);
-    if (node == rack.nodes.end()) {
-      if (rack.nodes_incomplete) continue;
-      const std::string meant = nearest(name, known);
-      cursor.report_about(in_quotes(name) + " is not the name of a node" +
-                              (meant.empty() ? "" : ", did you mean " + in_quotes(meant) + "?"),
-                          listed(known));
-      continue;
-    }
-    settings[{name}] = read_settings_patch(cursor, node->second);
-  }
+  for (const auto& [name, cursor] : at.members(most_named_nodes))
+    if (const NodeFacts* node = node_named(name, cursor, rack))
+      settings[{name}] = read_settings_patch(cursor, *node);
   return settings;
 }
 

@@ -13,7 +13,7 @@ target_link_libraries(config_fuzz_loop PRIVATE config_fuzz_target)
 set(demo ${CMAKE_SOURCE_DIR}/config)
 add_test(NAME fuzz.config
   COMMAND config_fuzz_loop 2000 1 0:${demo}/demo/harbour.rack.json 1:${demo}/demo/harbour.show.json
-    2:${demo}/datasheets/tern-inline.json 3:${demo}/bands/nz.json)
+    2:${demo}/datasheets/tern-inline.json 3:${demo}/bands/nz.json 5:${demo}/cables.json)
 set_tests_properties(fuzz.config PROPERTIES TIMEOUT 300 LABELS fuzz
   PASS_REGULAR_EXPRESSION "^2000 executions")
 

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // For every compiler: a bounded number of seeded mutations, and a number of executions at the end.
 // Usage: config_fuzz_loop EXECUTIONS SEED FILE…, each file with the number of what it replaces
-// before it: 0 rack, 1 show, 2 datasheet, 3 bands, 4 key. Example: 0:rack.json 1:show.json
+// before it: 0 rack, 1 show, 2 datasheet, 3 bands, 4 key, 5 cables. Example: 0:rack.json
+// 1:show.json
 
 #include <cstdio>
 #include <cstdlib>

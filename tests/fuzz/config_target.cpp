@@ -13,9 +13,9 @@
 namespace catwalk::config {
 namespace {
 
-constexpr std::array<const char*, 5> replaceable{"demo/harbour.rack.json", "demo/harbour.show.json",
-                                                 "datasheets/tern-inline.json", "bands/nz.json",
-                                                 "demo/state/quay-net.key"};
+constexpr std::array<const char*, 6> replaceable{
+    "demo/harbour.rack.json", "demo/harbour.show.json",  "datasheets/tern-inline.json",
+    "bands/nz.json",          "demo/state/quay-net.key", "cables.json"};
 
 std::string read_whole(const std::string& name) {
   std::ifstream file{std::string{CATWALK_SOURCE_DIR "/config/"} + name, std::ios::binary};
@@ -29,8 +29,8 @@ std::string read_whole(const std::string& name) {
 std::map<std::string, std::string> demo_files() {
   std::map<std::string, std::string> files;
   for (const char* name : {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/nz.json",
-                           "datasheets/tern-inline.json", "datasheets/gull-integral.json",
-                           "datasheets/plover-fixed.json"})
+                           "cables.json", "datasheets/tern-inline.json",
+                           "datasheets/gull-integral.json", "datasheets/plover-fixed.json"})
     files[name] = read_whole(name);
   std::string& rack = files["demo/harbour.rack.json"];
   const std::string bands = "bands/cept.json";

@@ -2,6 +2,8 @@
 // Whatever happens to a file, the loader ends with a rack or with a reason, never with both.
 
 #include <algorithm>
+#include <cmath>
+#include <iomanip>
 #include <random>
 
 #include "config/exact_number.hpp"
@@ -16,8 +18,8 @@ const std::string source_dir = CATWALK_SOURCE_DIR;
 Files demo_files() {
   Files files;
   for (const char* name : {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/cept.json",
-                           "datasheets/tern-inline.json", "datasheets/gull-integral.json",
-                           "datasheets/plover-fixed.json"})
+                           "cables.json", "datasheets/tern-inline.json",
+                           "datasheets/gull-integral.json", "datasheets/plover-fixed.json"})
     files[name] = read_whole(source_dir + "/config/" + name);
   files["demo/state/quay-net.key"] = some_key;
   return files;
@@ -97,23 +99,24 @@ class Mutator {
   std::mt19937 random_;
 };
 
-TEST_CASE("5000 mutations of the demo end with a rack or with problems, and never with both") {
-  const Files whole = demo_files();
-  REQUIRE(load_text(whole, "demo/harbour.rack.json").rack);
-  const std::vector<std::string> mutable_files{"demo/harbour.rack.json", "demo/harbour.rack.json",
-                                               "demo/harbour.show.json",
-                                               "datasheets/tern-inline.json"};
-  Mutator mutator{20'260'725};
+struct Fates {
   std::size_t racks = 0;
   std::size_t refused = 0;
-  for (int i = 0; i < 5'000; ++i) {
+};
+
+// One of `names` after the other is mutated.
+Fates load_mutations(const Files& whole, const std::string& rack,
+                     const std::vector<std::string>& names, std::size_t count, std::uint32_t seed) {
+  REQUIRE(load_text(whole, rack).rack);
+  Mutator mutator{seed};
+  Fates fates;
+  for (std::size_t i = 0; i < count; ++i) {
     Files files = whole;
-    const std::string& name = mutable_files[static_cast<std::size_t>(i) % mutable_files.size()];
-    mutator.mutate(files[name]);
-    const Loaded loaded = load_text(files, "demo/harbour.rack.json");
+    mutator.mutate(files[names[i % names.size()]]);
+    const Loaded loaded = load_text(files, rack);
     CAPTURE(i);
     REQUIRE(loaded.rack.has_value() == loaded.problems.empty());
-    (loaded.rack ? racks : refused) += 1;
+    (loaded.rack ? fates.racks : fates.refused) += 1;
     for (const Problem& problem : loaded.problems) {
       REQUIRE(!problem.file.empty());
       REQUIRE(!problem.message.empty());
@@ -121,12 +124,27 @@ TEST_CASE("5000 mutations of the demo end with a rack or with problems, and neve
       REQUIRE(std::ranges::none_of(text, [](char c) { return c >= 0 && c < 0x20; }));
     }
     // The same files say the same.
-    if (i % 50 == 0)
-      REQUIRE(load_text(files, "demo/harbour.rack.json").problems == loaded.problems);
+    if (i % 50 == 0) REQUIRE(load_text(files, rack).problems == loaded.problems);
   }
+  return fates;
+}
+
+TEST_CASE("5000 mutations of the demo end with a rack or with problems, and never with both") {
+  const Fates fates = load_mutations(demo_files(), "demo/harbour.rack.json",
+                                     {"demo/harbour.rack.json", "demo/harbour.rack.json",
+                                      "demo/harbour.show.json", "datasheets/tern-inline.json"},
+                                     5'000, 20'260'725);
   // Both happen often enough that neither half of the property is empty.
-  CHECK(racks > 100);
-  CHECK(refused > 1'000);
+  CHECK(fates.racks > 100);
+  CHECK(fates.refused > 1'000);
+}
+
+TEST_CASE("5000 mutations of the small rack, which has one of everything, do so too") {
+  const Fates fates = load_mutations(
+      base_files(), "rack.json",
+      {"rack.json", "show.json", "tern.json", "plover.json", "cables.json"}, 5'000, 11);
+  CHECK(fates.racks > 50);
+  CHECK(fates.refused > 1'000);
 }
 
 TEST_CASE("a rack that was accepted keeps every promise that its readers rely on") {
@@ -185,6 +203,137 @@ TEST_CASE("a rack that was accepted keeps every promise that its readers rely on
     }
   }
   CHECK(racks > 200);
+}
+
+bool rises(const std::vector<plan::BlockingPoint>& points) {
+  return std::ranges::is_sorted(points, std::less_equal<>{}, &plan::BlockingPoint::offset);
+}
+
+void require_whole(const plan::Chain& chain) {
+  for (const plan::ChainPart& part : chain) {
+    if (const auto* cable = std::get_if<plan::CablePiece>(&part)) {
+      REQUIRE(cable->type != nullptr);
+      REQUIRE(cable->type->valid.low < cable->type->valid.high);
+      REQUIRE(rf::cable_loss(*cable->type, cable->length, cable->type->valid.high));
+      REQUIRE(rf::connectors_loss(cable->connectors, cable->connector_loss));
+    } else if (const auto* splitter = std::get_if<plan::Splitter>(&part)) {
+      REQUIRE(rf::splitter_loss(splitter->ways, splitter->excess_loss));
+    } else if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&part)) {
+      REQUIRE(amplifier->output_p1db < amplifier->output_ip3);
+    }
+  }
+}
+
+TEST_CASE("what the physics will compute with can be computed with, whatever digits change") {
+  const Files whole = base_files();
+  Mutator mutator{13};
+  std::size_t racks = 0;
+  for (int i = 0; i < 4'000; ++i) {
+    Files files = whole;
+    for (const char* name : {"rack.json", "show.json", "tern.json", "cables.json"})
+      if (i % 2 == 0 || name[0] == 't') mutator.change_a_digit(files[name]);
+    const Loaded loaded = load_text(files, "rack.json");
+    if (!loaded.rack) continue;
+    ++racks;
+    const plan::RackPlan& plan = loaded.rack->plan;
+    REQUIRE(plan.limits.lowest_chain_gain <= plan.limits.highest_chain_gain);
+    for (const plan::Node& node : plan.nodes) {
+      require_whole(node.lead);
+      if (node.feed) require_whole(*node.feed);
+      for (const plan::Filter& filter : node.datasheet->filters) {
+        REQUIRE(filter.model != nullptr);
+        if (const auto* tunable = std::get_if<rf::TunableFilter>(filter.model.get())) {
+          const rf::Frequency middle = filter.fixed.low + filter.width / 2;
+          REQUIRE(tunable->response(filter.tuning ? filter.tuning->lowest : middle));
+          REQUIRE(tunable->response(filter.tuning ? filter.tuning->highest : middle));
+        }
+      }
+    }
+    for (const plan::Receiver& receiver : plan.receivers) {
+      for (const plan::Branch& branch : receiver.branches) require_whole(branch.chain);
+      if (receiver.input) {
+        REQUIRE(receiver.input->sensitivity < receiver.input->overload);
+        REQUIRE(rises(receiver.input->blocking));
+      }
+    }
+    for (const plan::Segment& segment : plan.segments) {
+      for (const plan::Carrier& carrier : segment.carriers) {
+        REQUIRE(carrier.nearest.has_value() == carrier.farthest.has_value());
+        if (carrier.nearest) REQUIRE(*carrier.nearest <= *carrier.farthest);
+        for (const auto& [name, isolation] : carrier.isolations)
+          REQUIRE(plan.find(name) != nullptr);
+      }
+    }
+  }
+  CHECK(racks > 1'000);
+}
+
+// Responses at random, most of them between sound and absurd.
+class Responses {
+ public:
+  explicit Responses(std::uint32_t seed) : random_{seed} {}
+
+  double between(double low, double high) {
+    return std::uniform_real_distribution<double>{low, high}(random_);
+  }
+  int whole(int low, int high) { return std::uniform_int_distribution<int>{low, high}(random_); }
+
+  std::string next() {
+    std::ostringstream text;
+    text << std::fixed << std::setprecision(4) << "\"shape\": \""
+         << (whole(0, 1) == 0 ? "butterworth" : "chebyshev") << "\", \"order\": " << whole(1, 15)
+         << ", \"edge_loss_db\": " << std::pow(10.0, between(-3, 1));
+    const int points = whole(0, 4);
+    if (points == 0) {
+      text << ", \"loss_db\": " << between(0, 20);
+      return text.str();
+    }
+    text << ", \"tuning\": [";
+    double centre = between(100, 500);
+    for (int i = 0; i < points; ++i, centre += between(1, 400))
+      text << (i > 0 ? ", " : "") << "{\"centre_mhz\": " << centre
+           << ", \"width_mhz\": " << centre * std::pow(10.0, between(-2, 0.2))
+           << ", \"loss_db\": " << 20 * std::pow(between(0, 1), 2) << "}";
+    text << "]";
+    return text.str();
+  }
+
+ private:
+  std::mt19937 random_;
+};
+
+TEST_CASE("a filter that was accepted can be tuned to every centre of its range") {
+  const Files whole = base_files();
+  Responses responses{17};
+  std::size_t accepted = 0;
+  std::size_t refused = 0;
+  for (int i = 0; i < 3'000; ++i) {
+    Files files = whole;
+    const std::string response = responses.next();
+    CAPTURE(response);
+    edit(files, "tern.json", "\"lowest_centre_mhz\": 430",
+         "\"lowest_centre_mhz\": " + std::to_string(responses.whole(60, 430)));
+    edit(files, "tern.json",
+         "\"shape\": \"chebyshev\", \"order\": 3, \"edge_loss_db\": 0.5, \"tuning\": "
+         "[{\"centre_mhz\": 430, \"width_mhz\": 40, \"loss_db\": 1.1}, "
+         "{\"centre_mhz\": 700, \"width_mhz\": 44, \"loss_db\": 1.6}]",
+         response);
+    const Loaded loaded = load_text(files, "rack.json");
+    if (!loaded.rack) {
+      ++refused;
+      continue;
+    }
+    ++accepted;
+    const plan::Filter& filter = loaded.rack->plan.nodes.at(0).datasheet->filters.at(0);
+    const auto& tunable = std::get<rf::TunableFilter>(*filter.model);
+    for (int j = 0; j <= 40; ++j) {
+      const rf::Frequency centre =
+          filter.tuning->lowest + j * ((filter.tuning->highest - filter.tuning->lowest) / 40);
+      REQUIRE(tunable.response(centre));
+    }
+  }
+  CHECK(accepted > 300);
+  CHECK(refused > 300);
 }
 
 TEST_CASE("every exact number survives being written and read again") {

@@ -13,7 +13,7 @@ TEST_CASE("every broken file of the table is refused with exactly its errors") {
   const auto table =
       nlohmann::json::parse(read_whole(CATWALK_SOURCE_DIR "/tests/unit/config/broken_files.json"),
                             nullptr, true, /*ignore_comments=*/true);
-  REQUIRE(table.size() >= 100);
+  REQUIRE(table.size() >= 200);
   for (const auto& broken : table) {
     CAPTURE(broken.at("name").get<std::string>());
     Files files = base_files();

@@ -48,6 +48,7 @@ TEST_CASE("the small rack is read as it is written") {
   CHECK(mast.centre == rf::Frequency::kilohertz(526'025));
   CHECK_FALSE(mast.power);
   CHECK(plan.bands.rows.at(0).power->kind == plan::PowerKind::erp);
+  CHECK(plan.bands.rows.at(0).protects == "the harbour radio");
 }
 
 TEST_CASE("lines come in the order of the file, each with the nodes on it") {
@@ -108,14 +109,15 @@ TEST_CASE("references count from the rack file, devices and keys from the state 
   };
   CHECK(load_from(source, "/etc/catwalk/rack.json").rack);
   CHECK(asked == std::vector<std::string>{"/etc/catwalk/rack.json", "/etc/catwalk/tern.json",
-                                          "/etc/catwalk/plover.json", "/etc/catwalk/state/net.key",
-                                          "/etc/catwalk/bands.json", "/etc/catwalk/show.json"});
+                                          "/etc/catwalk/plover.json", "/etc/catwalk/cables.json",
+                                          "/etc/catwalk/state/net.key", "/etc/catwalk/bands.json",
+                                          "/etc/catwalk/show.json"});
   asked.clear();
   const Loaded moved = load_from(source, "/etc/catwalk/rack.json",
                                  {.state_dir = "/var/lib/catwalk", .script_error = {}});
   REQUIRE(moved.rack);
   CHECK(moved.rack->store.state_dir == "/var/lib/catwalk");
-  CHECK(asked.at(3) == "/var/lib/catwalk/net.key");
+  CHECK(asked.at(4) == "/var/lib/catwalk/net.key");
 }
 
 TEST_CASE("the simulation judges the lines of its script, and is quoted at each wrong one") {
@@ -283,6 +285,7 @@ TEST_CASE("the United States' table closes the radio astronomy channel") {
   for (const plan::BandRow& row : table.rows) {
     if (!row.band.overlaps(channel_37)) continue;
     CHECK(row.status == plan::BandStatus::closed);
+    CHECK(row.protects.find("radio astronomy") != std::string::npos);
     ++rows;
   }
   CHECK(rows == 1);

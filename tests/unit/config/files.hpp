@@ -30,7 +30,8 @@ constexpr const char* some_key =
 // A small rack and what it refers to, by name, without a problem.
 inline Files base_files() {
   Files files;
-  for (const char* name : {"rack.json", "show.json", "tern.json", "plover.json", "bands.json"})
+  for (const char* name :
+       {"rack.json", "show.json", "tern.json", "plover.json", "bands.json", "cables.json"})
     files[name] = read_whole(std::string{CATWALK_SOURCE_DIR "/tests/unit/config/base/"} + name);
   files["state/net.key"] = some_key;
   return files;

@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "config/chain_section.hpp"
+
+#include <algorithm>
+
+#include "config/exact_number.hpp"
+#include "config/rf_values.hpp"
+
+namespace catwalk::config {
+namespace {
+
+// The member by which a part is told from the others.
+constexpr std::array<const char*, 4> kinds{"cable", "loss_db", "splitter", "amplifier"};
+constexpr std::size_t longest_part_name = 80;
+
+template <class Map>
+std::vector<std::string> keys_of(const Map& map) {
+  std::vector<std::string> keys;
+  for (const auto& [key, value] : map) keys.push_back(key);
+  return keys;
+}
+
+std::shared_ptr<const rf::CableType> read_type(const Cursor& at, const Cables& cables) {
+  const auto type = at.text(1, longest_cable_type);
+  if (!type) return nullptr;
+  const auto found = cables.by_type.find(*type);
+  if (found != cables.by_type.end()) return found->second;
+  if (cables.by_type.empty() && !cables.incomplete)
+    at.report("is a cable type, but this rack names no table of them",
+              "the member \"cables\" of the rack, or a part with \"loss_db\"");
+  else
+    known_or_reported(at, *type, "a cable type", keys_of(cables.by_type), cables.incomplete);
+  return nullptr;
+}
+
+std::optional<plan::ChainPart> read_cable(const Cursor& at, const Cables& cables,
+                                          std::vector<CableUse>& uses) {
+  const Object object{at, {"cable", "length_m"}, {"connectors", "connector_loss_db"}};
+  const auto type = read_type(object["cable"], cables);
+  const auto length = object["length_m"].real(0, rf::longest_cable_metres, "m");
+  const auto connectors = object["connectors"].integer(0, 1'000);
+  const auto connector_loss = read_ratio(object["connector_loss_db"], 0, 10);
+  if (!type || !length) return std::nullopt;
+  uses.push_back({object["cable"], type, {}});
+  plan::CablePiece piece{.type = type, .length = rf::Metres::of(*length)};
+  if (connectors) piece.connectors = static_cast<int>(*connectors);
+  piece.connector_loss = connector_loss.value_or(piece.connector_loss);
+  return piece;
+}
+
+std::optional<plan::ChainPart> read_fixed_loss(const Cursor& at) {
+  const Object object{at, {"loss_db", "name"}, {}};
+  const auto loss = read_ratio(object["loss_db"], 0, 100);
+  const auto name = object["name"].text(1, longest_part_name);
+  if (!loss || !name) return std::nullopt;
+  return plan::FixedLoss{*name, *loss};
+}
+
+std::optional<plan::ChainPart> read_splitter(const Cursor& at) {
+  const Object object{at, {"splitter"}, {"excess_loss_db", "name"}};
+  const auto ways = object["splitter"].integer(1, 64, "ways");
+  const auto excess_loss = read_ratio(object["excess_loss_db"], 0, 30);
+  const auto name = object["name"].text(1, longest_part_name);
+  if (!ways) return std::nullopt;
+  return plan::Splitter{.name = name.value_or(std::to_string(*ways) + "-way splitter"),
+                        .ways = static_cast<int>(*ways),
+                        .excess_loss = excess_loss.value_or(rf::Decibel{})};
+}
+
+std::optional<plan::ChainPart> read_amplifier(const Cursor& at) {
+  const Object object{
+      at, {"amplifier", "gain_db", "noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"}, {}};
+  const auto name = object["amplifier"].text(1, longest_part_name);
+  const auto gain = read_ratio(object["gain_db"], -30, 60);
+  const auto noise_figure = read_ratio(object["noise_figure_db"], 0, 40);
+  const auto p1db = read_level(object["output_p1db_dbm"], -40, 60);
+  const auto ip3 = read_level(object["output_ip3_dbm"], -30, 80);
+  if (p1db && ip3 && *ip3 <= *p1db) {
+    object["output_ip3_dbm"].report("is not above the 1 dB compression point",
+                                    "above the value of \"output_p1db_dbm\"");
+    return std::nullopt;
+  }
+  if (!name || !gain || !noise_figure || !p1db || !ip3) return std::nullopt;
+  return plan::RackAmplifier{*name, *gain, *noise_figure, *p1db, *ip3};
+}
+
+std::optional<plan::ChainPart> read_part(const Cursor& at, const Cables& cables,
+                                         std::vector<CableUse>& uses) {
+  const std::string rule =
+      "exactly one of the members " + listed({kinds.begin(), kinds.end()}, "and");
+  if (!at.is_object()) {
+    at.report("is not a part of a chain", "an object with " + rule);
+    return std::nullopt;
+  }
+  const auto has = [&at](const char* kind) { return at.member_if_any(kind).present(); };
+  const auto count = std::ranges::count_if(kinds, has);
+  if (count != 1) {
+    at.report_about(count == 0 ? "this part of a chain is nothing that is known"
+                               : "a part of a chain cannot be several things",
+                    rule);
+    return std::nullopt;
+  }
+  if (has("cable")) return read_cable(at, cables, uses);
+  if (has("loss_db")) return read_fixed_loss(at);
+  if (has("splitter")) return read_splitter(at);
+  return read_amplifier(at);
+}
+
+// The lowest and the highest microphone that somebody must hear, over all segments.
+struct Span {
+  const plan::Carrier* lowest = nullptr;
+  const plan::Carrier* highest = nullptr;
+
+  void add(const plan::Carrier& carrier) {
+    if (lowest == nullptr || carrier.frequency < lowest->frequency) lowest = &carrier;
+    if (highest == nullptr || highest->frequency < carrier.frequency) highest = &carrier;
+  }
+};
+
+using Spans = std::map<std::variant<plan::NodeName, plan::ReceiverName>, Span>;
+
+Spans spans_of(const plan::RackPlan& plan) {
+  Spans spans;
+  for (const plan::Segment& segment : plan.segments)
+    for (const plan::Carrier& carrier : segment.carriers)
+      for (const plan::ReceiverName& name : carrier.receivers) spans[name].add(carrier);
+  for (const plan::Receiver& receiver : plan.receivers) {
+    const auto heard = spans.find(receiver.name);
+    if (heard == spans.end()) continue;
+    const Span span = heard->second;
+    for (const plan::Branch& branch : receiver.branches) {
+      for (const plan::NodeName& node : branch.nodes) {
+        spans[node].add(*span.lowest);
+        spans[node].add(*span.highest);
+      }
+    }
+  }
+  return spans;
+}
+
+}  // namespace
+
+plan::Chain read_chain(const Cursor& at, const Cables& cables, std::vector<CableUse>& uses) {
+  plan::Chain chain;
+  for (const Cursor& element : at.elements(0, most_chain_parts))
+    if (auto part = read_part(element, cables, uses)) chain.push_back(std::move(*part));
+  return chain;
+}
+
+void check_cable_ranges(const std::vector<CableUse>& uses, const plan::RackPlan& plan) {
+  const Spans spans = spans_of(plan);
+  for (const CableUse& use : uses) {
+    const auto heard = spans.find(use.on);
+    if (heard == spans.end()) continue;
+    const rf::Band& valid = use.type->valid;
+    const bool below = heard->second.lowest->frequency < valid.low;
+    if (!below && heard->second.highest->frequency <= valid.high) continue;
+    const plan::Carrier& carrier = below ? *heard->second.lowest : *heard->second.highest;
+    use.at.report("is not described at " + decimal_text(carrier.frequency.hertz(), 6) +
+                      " MHz, where the carrier " + in_quotes(carrier.name.text) +
+                      " is heard through it",
+                  "carriers from " + decimal_text(valid.low.hertz(), 6) + " to " +
+                      decimal_text(valid.high.hertz(), 6) +
+                      " MHz, or a part with the loss that was measured, \"loss_db\"");
+  }
+}
+
+}  // namespace catwalk::config

@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the files say for the physics: chains, cables, filter responses, receiver inputs, distances.
+
+#include <filesystem>
+
+#include "config/cable_file.hpp"
+#include "config/datasheet_file.hpp"
+#include "tests/unit/config/files.hpp"
+
+namespace catwalk::config {
+namespace {
+
+const std::string source_dir = CATWALK_SOURCE_DIR;
+
+TEST_CASE("a chain is read piece by piece, each piece with its defaults") {
+  const Loaded loaded = load_text(base_files(), "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::RackPlan& plan = loaded.rack->plan;
+  const plan::Node& buoy = plan.nodes.at(2);
+  REQUIRE(buoy.lead.size() == 1);
+  const auto& lead = std::get<plan::CablePiece>(buoy.lead[0]);
+  CHECK(lead.type->name == "RG-58");
+  CHECK(lead.type->k2 == 0.012369);
+  CHECK(lead.type->valid ==
+        rf::Band{rf::Frequency::kilohertz(10'000), rf::Frequency::kilohertz(1'350'000)});
+  CHECK(lead.length == rf::Metres::of(2));
+  CHECK(lead.connectors == 2);
+  CHECK(lead.connector_loss == plan::usual_connector_loss);
+  REQUIRE(buoy.feed);
+  REQUIRE(buoy.feed->size() == 2);
+  const auto& feed = std::get<plan::CablePiece>(buoy.feed->at(0));
+  CHECK(feed.connectors == 4);
+  CHECK(feed.connector_loss == rf::Decibel::of(0.2));
+  CHECK(buoy.feed->at(1) == plan::ChainPart{plan::FixedLoss{"patch panel", rf::Decibel::of(1.5)}});
+  // An absent feed is not known; an absent lead is none.
+  CHECK(plan.nodes.at(0).lead.empty());
+  CHECK_FALSE(plan.nodes.at(0).feed);
+
+  const plan::Branch& branch = plan.receivers.at(1).branches.at(0);
+  CHECK(branch.nodes == std::vector{plan::NodeName{"buoy"}, plan::NodeName{"crane"}});
+  CHECK(branch.combiner_excess_loss == rf::Decibel::of(0.7));
+  REQUIRE(branch.chain.size() == 2);
+  CHECK(branch.chain[0] ==
+        plan::ChainPart{plan::Splitter{"4-way splitter", 4, rf::Decibel::of(0.6)}});
+  CHECK(branch.chain[1] == plan::ChainPart{plan::RackAmplifier{
+                               "line amplifier", rf::Decibel::of(9), rf::Decibel::of(5),
+                               rf::PowerLevel::dbm(19), rf::PowerLevel::dbm(37)}});
+  CHECK(plan.receivers.at(0).branches.at(0) ==
+        plan::Branch{.nodes = {plan::NodeName{"mast"}}, .combiner_excess_loss = {}, .chain = {}});
+}
+
+TEST_CASE("pieces of one type of cable share it") {
+  Files files = base_files();
+  edit(files, "rack.json", "{\"loss_db\": 1.5, \"name\": \"patch panel\"}",
+       "{\"cable\": \"RG-213\", \"length_m\": 0, \"connectors\": 0}");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::Chain& feed = *loaded.rack->plan.nodes.at(2).feed;
+  CHECK(std::get<plan::CablePiece>(feed.at(0)).type == std::get<plan::CablePiece>(feed.at(1)).type);
+}
+
+TEST_CASE("an empty feed is a node that stands at its receiver") {
+  Files files = base_files();
+  edit(files, "rack.json", "\"antenna_gain_dbi\": 6.5,",
+       "\"antenna_gain_dbi\": 6.5, \"feed\": [],");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  REQUIRE(loaded.rack->plan.nodes.at(1).feed);
+  CHECK(loaded.rack->plan.nodes.at(1).feed->empty());
+}
+
+TEST_CASE("antennas, receivers, limits and carriers are read with what is known of them") {
+  const Loaded loaded = load_text(base_files(), "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::RackPlan& plan = loaded.rack->plan;
+  CHECK(plan.nodes.at(1).antenna_gain == rf::Decibel::of(6.5));
+  CHECK(plan.nodes.at(1).place == plan::Place{12, -3.5, 8});
+  CHECK_FALSE(plan.nodes.at(0).antenna_gain);
+  CHECK_FALSE(plan.nodes.at(0).place);
+
+  CHECK_FALSE(plan.receivers.at(0).input);
+  REQUIRE(plan.receivers.at(1).input);
+  const plan::ReceiverInput& input = *plan.receivers.at(1).input;
+  CHECK(input.noise_figure == rf::Decibel::of(8));
+  CHECK(input.sensitivity == rf::PowerLevel::dbm(-95));
+  CHECK(input.overload == rf::PowerLevel::dbm(-20));
+  CHECK(input.input_ip3 == rf::PowerLevel::dbm(-5));
+  CHECK(input.protection_ratio == rf::Decibel::of(20));
+  CHECK(input.blocking ==
+        std::vector<plan::BlockingPoint>{{rf::Frequency::kilohertz(400), rf::Decibel::of(50)},
+                                         {rf::Frequency::kilohertz(6'000), rf::Decibel::of(75)}});
+
+  plan::Limits limits;
+  limits.link_margin = rf::Decibel::of(12);
+  CHECK(plan.limits == limits);
+
+  const plan::Carrier& speech = plan.segments.at(0).carriers.at(0);
+  CHECK(speech.nearest == rf::Metres::of(4));
+  CHECK(speech.farthest == rf::Metres::of(60));
+  CHECK(speech.extra_loss == rf::Decibel::of(15));
+  CHECK_FALSE(speech.place);
+  CHECK_FALSE(speech.noise_density);
+  const plan::Carrier& ear = plan.segments.at(0).carriers.at(1);
+  CHECK_FALSE(ear.nearest);
+  CHECK(ear.place == plan::Place{0, 40, 3});
+  CHECK(ear.isolations == std::map<plan::NodeName, rf::Decibel>{{{"buoy"}, rf::Decibel::of(62.5)}});
+  CHECK(ear.noise_density == rf::Decibel::of(-140));
+}
+
+TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
+  const Loaded loaded = load_text(base_files(), "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::Datasheet& tern = *loaded.rack->plan.nodes.at(0).datasheet;
+  const plan::Filter& slide = tern.filters.at(0);
+  REQUIRE(slide.model != nullptr);
+  // At the middle of the two given centres: the middle of the two losses, and of the two widths.
+  const rf::Frequency centre = rf::Frequency::kilohertz(565'000);
+  const auto tuned = std::get<rf::TunableFilter>(*slide.model).tuned_to(centre);
+  CHECK(tuned.width == rf::Frequency::kilohertz(42'000));
+  CHECK(tuned.midband_loss.value() == doctest::Approx(1.35));
+  // A Chebyshev filter of odd order loses at its geometric centre what is said of mid-band.
+  const plan::TunedFilter at_centre{*slide.model, centre};
+  CHECK(at_centre.attenuation(rf::Frequency::hertz(564'609'600)).value() ==
+        doctest::Approx(1.35).epsilon(0.001));
+  // Of a fixed filter without a tuning table the width is that of its band: at the edges its edge
+  // loss, and there more than that, since its resonators have losses.
+  const plan::TunedFilter wide{*tern.filters.at(1).model, rf::Frequency::kilohertz(535'000)};
+  CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() > 1.0);
+  CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() < 2.5);
+  CHECK(tern.filter_position == plan::FilterPosition::before_amplifier);
+  CHECK(tern.noise_figure(rf::Gain::decibels(-6)).value() == doctest::Approx((13.5 + 6.2) / 2));
+
+  const plan::Filter& fixed = loaded.rack->plan.nodes.at(2).datasheet->filters.at(0);
+  const plan::TunedFilter measured{*fixed.model, rf::Frequency::kilohertz(618'000)};
+  CHECK(measured.attenuation(rf::Frequency::kilohertz(570'000)) == rf::Decibel::of(48));
+  CHECK(measured.attenuation(rf::Frequency::kilohertz(618'000)) == rf::Decibel::of(1.1));
+}
+
+TEST_CASE("a measured table moves along with the filter it was measured of") {
+  Files files = base_files();
+  edit(files, "tern.json",
+       "\"shape\": \"chebyshev\", \"order\": 3, \"edge_loss_db\": 0.5, \"tuning\": "
+       "[{\"centre_mhz\": 430, \"width_mhz\": 40, \"loss_db\": 1.1}, "
+       "{\"centre_mhz\": 700, \"width_mhz\": 44, \"loss_db\": 1.6}]",
+       "\"measured\": [{\"mhz\": 500, \"db\": 30}, {\"mhz\": 550, \"db\": 1}, "
+       "{\"mhz\": 600, \"db\": 33}], \"measured_at_mhz\": 550");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::Filter& slide = loaded.rack->plan.nodes.at(0).datasheet->filters.at(0);
+  const plan::TunedFilter tuned{*slide.model, rf::Frequency::kilohertz(700'000)};
+  CHECK(tuned.attenuation(rf::Frequency::kilohertz(650'000)) == rf::Decibel::of(30));
+  CHECK(tuned.attenuation(rf::Frequency::kilohertz(700'000)) == rf::Decibel::of(1));
+}
+
+TEST_CASE("without a response, noise figures or a position a datasheet is read as before") {
+  Files files = base_files();
+  edit(files, "plover.json",
+       ", \"response\": {\"measured\": [{\"mhz\": 570, \"db\": 48}, {\"mhz\": 618, \"db\": 1.1}, "
+       "{\"mhz\": 666, \"db\": 44.5}]}",
+       "");
+  const Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(loaded.rack);
+  const plan::Datasheet& plover = *loaded.rack->plan.nodes.at(2).datasheet;
+  CHECK(plover.filters.at(0).model == nullptr);
+  CHECK(plover.noise_figures.empty());
+  CHECK(plover.filter_position == plan::FilterPosition::before_amplifier);
+}
+
+TEST_CASE("two loads of the same files are the same plan, chains and responses included") {
+  const Loaded once = load_text(base_files(), "rack.json");
+  const Loaded again = load_text(base_files(), "rack.json");
+  REQUIRE(once.rack);
+  REQUIRE(again.rack);
+  for (std::size_t i = 0; i < once.rack->plan.nodes.size(); ++i) {
+    const plan::Node& a = once.rack->plan.nodes[i];
+    const plan::Node& b = again.rack->plan.nodes[i];
+    CHECK(a.datasheet != b.datasheet);
+    CHECK(*a.datasheet == *b.datasheet);
+    CHECK(a.lead == b.lead);
+    CHECK(a.feed == b.feed);
+  }
+  CHECK(once.rack->plan.receivers == again.rack->plan.receivers);
+
+  Files files = base_files();
+  edit(files, "cables.json", "0.62313", "0.62314");
+  edit(files, "tern.json", "\"loss_db\": 0.4", "\"loss_db\": 0.5");
+  const Loaded other = load_text(files, "rack.json");
+  REQUIRE(other.rack);
+  CHECK(other.rack->plan.nodes.at(2).feed != once.rack->plan.nodes.at(2).feed);
+  CHECK_FALSE(*other.rack->plan.nodes.at(0).datasheet == *once.rack->plan.nodes.at(0).datasheet);
+}
+
+TEST_CASE("a transmitter may lie beyond what the cables are described for") {
+  Files files = base_files();
+  edit(files, "show.json", "\"frequency_mhz\": 645", "\"frequency_mhz\": 1900");
+  CHECK(load_text(files, "rack.json").rack);
+}
+
+TEST_CASE("every shipped cable type is read") {
+  Problems problems;
+  const std::string file = "cables.json";
+  const auto root = parse(read_whole(source_dir + "/config/" + file), file, problems);
+  REQUIRE(root);
+  const Cables cables = read_cables({*root, file, problems});
+  CHECK(texts_of(problems).empty());
+  CHECK(cables.by_type.size() == 18);
+  // 100 ft of RG-58 at 400 MHz after ac6la.com/bestfit.html's form: the constants of the fit,
+  // dB/100 ft, stand in the source of the entry.
+  const auto loss = rf::cable_loss(*cables.by_type.at("RG-58"), rf::Metres::of(30.48),
+                                   rf::Frequency::kilohertz(400'000));
+  CHECK(loss.value().value() == doctest::Approx(0.34190 * 20 + 0.00377 * 400).epsilon(0.001));
+}
+
+TEST_CASE("every shipped datasheet describes its filters, and they reject what is far away") {
+  std::size_t filters = 0;
+  for (const auto& entry : std::filesystem::directory_iterator{source_dir + "/config/datasheets"}) {
+    CAPTURE(entry.path().string());
+    Problems problems;
+    const std::string file = entry.path().filename().string();
+    const auto root = parse(read_whole(entry.path().string()), file, problems);
+    REQUIRE(root);
+    const auto sheet = read_datasheet({*root, file, problems});
+    CHECK(texts_of(problems).empty());
+    REQUIRE(sheet);
+    CHECK(sheet->noise_figure(sheet->highest_gain) == rf::Decibel::of(sheet->noise_figure_db));
+    CHECK(sheet->noise_figure(sheet->lowest_gain) > sheet->noise_figure(sheet->highest_gain));
+    for (const plan::Filter& filter : sheet->filters) {
+      CAPTURE(filter.name);
+      REQUIRE(filter.model != nullptr);
+      const rf::Frequency centre =
+          filter.tuning ? filter.tuning->lowest : filter.fixed.low + filter.width / 2;
+      const plan::TunedFilter tuned{*filter.model, centre};
+      const rf::Band passed = filter.surely_passed(centre);
+      CHECK(tuned.attenuation(centre) < rf::Decibel::of(3));
+      CHECK(tuned.attenuation(passed.low) < rf::Decibel::of(5));
+      CHECK(tuned.attenuation(passed.high) < rf::Decibel::of(5));
+      CHECK(tuned.attenuation(centre + 2 * filter.width) > rf::Decibel::of(25));
+      ++filters;
+    }
+  }
+  CHECK(filters == 6);
+}
+
+}  // namespace
+}  // namespace catwalk::config
