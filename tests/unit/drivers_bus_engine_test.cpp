@@ -19,6 +19,76 @@ using test::Bench;
 using test::stage_of;
 using test::uid_of;
 
+namespace {
+
+// Nodes at addresses 1, 2, 3 … of a line whose far end the test plays: every question is answered
+// at once, and in the first node's place a stranger sits now and then.
+class PlayedLine {
+ public:
+  explicit PlayedLine(std::size_t count) : engine_{config(count)} { engine_.up(now_); }
+
+  // The stranger answers for the first node until it is sent away. Gives where to.
+  std::optional<Address> send_away(NodeUid stranger) {
+    ++boots_;  // every node is asked anew who it is
+    std::optional<Address> to;
+    run([&](const protocol::Request& request, Address at) -> protocol::Reply {
+      if (const auto* assign = std::get_if<protocol::Assign>(&request)) {
+        if (assign->uid == stranger) to = assign->address;
+        return protocol::Done{};
+      }
+      if (std::holds_alternative<protocol::Identify>(request)) {
+        const bool strange = !to && at == Address{1};
+        const NodeUid uid = strange ? stranger : uid_of(at.value - std::size_t{1});
+        return protocol::Identity{uid, at, boots_, 0x0100, "tern-inline"};
+      }
+      protocol::Reading reading;
+      reading.telemetry.boots = boots_;
+      return reading;
+    });
+    return to;
+  }
+
+ private:
+  static BusConfig config(std::size_t count) {
+    BusConfig config;
+    for (std::size_t i = 0; i < count; ++i) {
+      config.nodes.push_back({uid_of(i), Address{static_cast<std::uint8_t>(i + 1)}});
+    }
+    return config;
+  }
+
+  // Long enough for every node to be asked who it is and read again.
+  template <class Answer>
+  void run(Answer answer) {
+    const TimePoint end = now_ + 10s;
+    while (now_ < end) {
+      engine_.tick(now_);
+      const Output out = engine_.take();
+      for (const Transmission& question : out.send) reply_to(question.bytes, answer);
+      const auto next = engine_.deadline();
+      REQUIRE(next);
+      if (out.send.empty()) now_ = std::max(now_, *next);
+    }
+  }
+
+  template <class Answer>
+  void reply_to(const protocol::Bytes& frame, Answer& answer) {
+    protocol::FrameReader reader;
+    std::optional<protocol::Packet> asked;
+    reader.feed(frame, [&](protocol::ByteView bytes) { asked = *protocol::decode(bytes); });
+    REQUIRE(asked);
+    const auto reply = answer(std::get<protocol::Request>(asked->message), asked->header.address);
+    now_ += 1ms;
+    engine_.received(protocol::to_frame(protocol::encode({asked->header, reply})), now_);
+  }
+
+  BusEngine engine_;
+  TimePoint now_{std::chrono::hours{1}};
+  std::uint32_t boots_ = 0;
+};
+
+}  // namespace
+
 TEST_CASE(
     "every node is identified, then read, and its reading never grows older than configured") {
   for (const std::size_t count : {1U, 8U, 32U}) {
@@ -196,6 +266,26 @@ TEST_CASE("a stranger at a node's address is moved away, and the command reaches
   REQUIRE(bench.run_until([&] { return bench.answer_to(2).has_value(); }, 2s));
   CHECK(bench.bus.node(uid_of(0))->settings().gain_cdb == 700);
   CHECK(bench.bus.node(uid_of(50))->settings().gain_cdb == 0);
+}
+
+TEST_CASE("no two strangers are sent to one address, nor any to a node's, until all are used up") {
+  // 240 nodes have 1 to 240, so that 241 to 247 are free.
+  constexpr std::size_t count = 240;
+  PlayedLine line{count};
+  std::size_t strangers = 1'000;
+  // After the first round each of them is taken by a stranger: they are given again, as nothing
+  // else is left, but still never one of a node's, and each once before the next round.
+  for (int round = 1; round <= 3; ++round) {
+    CAPTURE(round);
+    std::set<std::uint8_t> given;
+    for (int i = 0; i < 7; ++i) {
+      const auto to = line.send_away(uid_of(strangers++));
+      REQUIRE(to);
+      CHECK(to->is_assignable());
+      CHECK(to->value > count);
+      CHECK(given.insert(to->value).second);
+    }
+  }
 }
 
 TEST_CASE("a command is not sent to an address before it is known who sits there") {
