@@ -10,19 +10,12 @@
 namespace catwalk::drivers {
 
 using protocol::NodeUid;
-using protocol::ReplayWindow;
-using protocol::Reply;
 using protocol::Request;
 
 namespace {
 
-constexpr int most_session_repeats = 3;
 constexpr Micros most_patience{1'600'000};
 constexpr Micros between_calls{200'000};
-// Authentic strangers are few; a bound all the same.
-constexpr std::size_t most_strangers = 1'024;
-
-Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
 
 }  // namespace
 
@@ -217,181 +210,12 @@ void DatagramEngine::transmit(Node& node, TimePoint now) {
   out_.send.push_back(Transmission{std::move(bytes), *node.endpoint});
 }
 
-void DatagramEngine::expired(Node& node, TimePoint now) {
-  if (node.exchange->tries_left > 0) {
-    ++counters_.retries;
-    node.exchange->retried = true;
-    transmit(node, now);
-    return;
-  }
-  ++counters_.time_outs;
-  Exchange exchange = *std::exchange(node.exchange, std::nullopt);
-  if (exchange.purpose != Purpose::command) {
-    gone_silent(node, now);
-  } else if (!exchange.queued->part_of_broadcast) {
-    out_.notices.emplace_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
-  }
-}
-
 void DatagramEngine::part_sent(CommandId broadcast) {
   const auto at = broadcasts_.find(broadcast);
   if (at == broadcasts_.end() || --at->second > 0) return;
   broadcasts_.erase(at);
   out_.notices.push_back(CommandAnswered{broadcast, protocol::Done{}});
 }
-
-// ---- hearing -----------------------------------------------------------------------------------
-
-void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, TimePoint now) {
-  if (!up_) return;
-  counters_.bytes_received += bytes.size();
-  const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, config_.key);
-  if (!datagram) {
-    ++(datagram.error() == protocol::OpenError::forged ? counters_.forged : counters_.malformed);
-    return;
-  }
-  const protocol::Envelope& envelope = datagram->envelope;
-  const auto at = index_.find(envelope.uid);
-  if (at == index_.end()) {
-    on_stranger(*datagram);
-    return;
-  }
-  Node& node = nodes_[at->second];
-  if (node.window.accept(envelope.session, envelope.counter) != ReplayWindow::Verdict::fresh) {
-    ++counters_.replayed;
-    return;
-  }
-  const auto packet = protocol::decode(datagram->packet);
-  if (!packet || !std::holds_alternative<Reply>(packet->message)) {
-    ++counters_.malformed;
-    return;
-  }
-  ++counters_.frames_received;
-  node.endpoint = from;
-  if (node.session != envelope.session) {
-    // It has restarted: it is asked anew who it is.
-    node.session = envelope.session;
-    node.met = false;
-    node.due = now;
-  }
-  on_packet(node, *packet, envelope.peer_session, now);
-  pump(node, now);
-}
-
-void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, std::uint32_t peer,
-                               TimePoint now) {
-  const auto& reply = std::get<Reply>(packet.message);
-  if (const auto* report = std::get_if<protocol::Report>(&reply)) {
-    if (peer != config_.epoch || !node.met) {
-      // Said to somebody else, or before this controller was heard: ask, rather than believe it.
-      node.due = now;
-      return;
-    }
-    note_reading(node, now);
-    out_.notices.push_back(NodeRead{node.uid, report->reading});
-    return;
-  }
-  if (peer != config_.epoch) {
-    ++counters_.unexpected;
-    return;
-  }
-  if (search_ && packet.header.sequence == search_->sequence &&
-      std::holds_alternative<protocol::Identity>(reply) &&
-      !(node.exchange && node.exchange->packet.header.sequence == packet.header.sequence)) {
-    discovered(node.uid, true);
-    return;
-  }
-  if (!node.exchange || node.exchange->packet.header.sequence != packet.header.sequence ||
-      !answers(reply, std::get<Request>(node.exchange->packet.message))) {
-    ++counters_.unexpected;
-    return;
-  }
-  // Karn's rule: which try a late answer belongs to cannot be known.
-  if (!node.exchange->retried) {
-    node.latency.measured(std::chrono::duration_cast<Micros>(now - node.exchange->sent));
-  }
-  answered(node, reply, now);
-}
-
-void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
-  const auto* refusal = std::get_if<protocol::Refusal>(&reply);
-  if (refusal != nullptr && refusal->reason == protocol::RefusalReason::session_unknown &&
-      node.exchange->session_repeats < most_session_repeats) {
-    // The node's session came with this very datagram: say the same again, with it.
-    ++node.exchange->session_repeats;
-    node.exchange->tries_left = config_.tries;
-    node.exchange->patience = node.latency.patience();
-    ++counters_.retries;
-    transmit(node, now);
-    return;
-  }
-  Exchange exchange = *std::exchange(node.exchange, std::nullopt);
-  if (exchange.purpose == Purpose::command) {
-    command_answered(node, std::move(exchange), reply, now);
-    return;
-  }
-  if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    node.due = now + tens_of_ms(wait->tens_of_ms);
-    return;
-  }
-  if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
-    note_reading(node, now);
-    out_.notices.push_back(NodeRead{node.uid, *reading});
-    return;
-  }
-  if (const auto* identity = std::get_if<protocol::Identity>(&reply);
-      identity != nullptr && identity->uid == node.uid) {
-    node.met = true;
-    node.due = now;
-    node.pauses.succeeded();
-    out_.notices.push_back(NodeIdentified{node.uid, *identity});
-    return;
-  }
-  if (refusal != nullptr && refusal->reason == protocol::RefusalReason::epoch_too_low)
-    out_.notices.push_back(NodeObeysOther{node.uid, {refusal->detail}});
-  ++counters_.unexpected;
-  gone_silent(node, now);
-}
-
-void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply& reply,
-                                      TimePoint now) {
-  Queued& queued = *exchange.queued;
-  if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!queued.give_up) queued.give_up = now + config_.longest_wait;
-    queued.not_before = now + tens_of_ms(wait->tens_of_ms);
-    if (queued.not_before <= *queued.give_up) {
-      ++waiting_;
-      // Counted as sent already: the broadcast has ended for whoever asked for it.
-      node.queue.push_front(std::move(queued));
-      return;
-    }
-    ++counters_.time_outs;
-    if (!queued.part_of_broadcast) {
-      out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::timed_out});
-    }
-    return;
-  }
-  if (node.silent && node.due > now) node.due = now;  // it speaks again
-  if (std::holds_alternative<protocol::Reading>(reply) && node.met) note_reading(node, now);
-  if (!queued.part_of_broadcast) {
-    out_.notices.push_back(CommandAnswered{queued.command.id, reply});
-  }
-}
-
-void DatagramEngine::note_reading(Node& node, TimePoint now) {
-  node.silent = false;
-  node.due = now + config_.reading_age / 2;
-  node.pauses.succeeded();
-}
-
-void DatagramEngine::gone_silent(Node& node, TimePoint now) {
-  if (!node.silent) out_.notices.push_back(NodeSilent{node.uid});
-  node.silent = true;
-  node.met = false;
-  node.due = now + node.pauses.next();
-}
-
-// ---- searching ---------------------------------------------------------------------------------
 
 void DatagramEngine::call(TimePoint now) {
   search_->next_call = now + between_calls;
@@ -413,26 +237,6 @@ void DatagramEngine::call(TimePoint now) {
     out_.send.push_back(Transmission{std::move(bytes), point});
   }
   for (Node& node : nodes_) node.counter = counter;
-}
-
-void DatagramEngine::on_stranger(const protocol::Datagram& datagram) {
-  const protocol::Envelope& envelope = datagram.envelope;
-  const bool room = strangers_.contains(envelope.uid) || strangers_.size() < most_strangers;
-  if (!room || strangers_[envelope.uid].accept(envelope.session, envelope.counter) !=
-                   ReplayWindow::Verdict::fresh) {
-    ++counters_.replayed;
-    return;
-  }
-  if (!search_ || envelope.uid == NodeUid::everyone()) {
-    ++counters_.unexpected;
-    return;
-  }
-  discovered(envelope.uid, false);
-}
-
-void DatagramEngine::discovered(NodeUid uid, bool known) {
-  if (!search_->found.insert(uid).second) return;
-  out_.notices.push_back(NodeDiscovered{uid, protocol::Address::unassigned(), known});
 }
 
 }  // namespace catwalk::drivers
