@@ -82,12 +82,18 @@ std::string reason_names() {
   return names;
 }
 
+// As `show` writes it: with the unit right behind the number.
+std::string_view without_unit(std::string_view text, std::string_view unit) {
+  if (text.ends_with(unit)) text.remove_suffix(unit.size());
+  return text;
+}
+
 Result<NodeAction, std::string> parse_knob(NodeUid node, std::string_view field,
                                            std::string_view value) {
   TurnKnob knob;
   knob.node = node;
   if (field == "gain") {
-    const auto gain = parse_scaled(value, 100, -327.68, 327.67);
+    const auto gain = parse_scaled(without_unit(value, "dB"), 100, -327.68, 327.67);
     if (!gain) return bad("gain", value, "-327.68 to 327.67 dB, two decimals at most");
     knob.gain_cdb = static_cast<std::int16_t>(*gain);
   } else if (field == "filter") {
@@ -95,7 +101,7 @@ Result<NodeAction, std::string> parse_knob(NodeUid node, std::string_view field,
     if (!filter) return bad("filter", value, "0 to 255");
     knob.filter = static_cast<std::uint8_t>(*filter);
   } else if (field == "centre") {
-    const auto centre = parse_scaled(value, 1e6, 0, 4294.967295);
+    const auto centre = parse_scaled(without_unit(value, "MHz"), 1e6, 0, 4294.967295);
     if (!centre) return bad("centre", value, "0 to 4294.967295 MHz");
     knob.centre_hz = static_cast<std::uint32_t>(*centre);
   } else if (field == "power") {

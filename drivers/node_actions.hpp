@@ -13,7 +13,8 @@
 //   loss|corrupt|duplicate CHANCE               0 to 1
 //   delay MIN..MAX                              2ms..20ms
 //
-// UID may be "all". Durations carry a unit: us, ms or s.
+// UID may be "all". Durations carry a unit: us, ms or s. The knob's VALUE may: 6 or 6dB, 566.125 or
+// 566.125MHz.
 
 #include <chrono>
 #include <optional>

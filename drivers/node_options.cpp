@@ -240,14 +240,15 @@ std::string_view node_usage() {
 Prints "pty PATH", "udp ADDRESS:PORT" and then "ready". Runs until SIGTERM or SIGINT, the end of
 standard input does not end it. Commands on standard input, each answered "ok" or "error: …":
 
-  knob UID gain|filter|centre|power VALUE     by hand at the node: dB, index, MHz, on|off
+  knob UID gain|filter|centre|power VALUE     by hand at the node: dB, index, MHz, on|off;
+                                              the unit may stand behind: 6dB, 566.125MHz
   power UID on|off                            its supply; on: it starts anew
   silence UID on|off                          as with its cable cut
   refuse UID REASON|none                      refuses what would change it
   slow UID DURATION                           says Wait for so long
   reboot UID
   detector UID DBM
-  show UID                                    what it is at
+  show UID                                    what it is at, in the same units
   loss|corrupt|duplicate CHANCE, delay MIN..MAX
   help, quit                                  UID may be "all"
 

@@ -20,6 +20,7 @@
 #include "drivers/node_actions.hpp"
 #include "drivers/node_on_bus.hpp"
 #include "drivers/node_on_datagrams.hpp"
+#include "drivers/node_show.hpp"
 #include "drivers/node_state_file.hpp"
 #include "drivers/pty.hpp"
 #include "drivers/serial_port.hpp"
@@ -41,21 +42,6 @@ Result<protocol::Key, std::string> load_key(const std::string& path) {
   return *key;
 }
 
-std::string settings_text(const EmulatedNode& node, Moment now) {
-  const protocol::Reading r = node.reading(now);
-  return node.uid().text() + " gain=" + std::to_string(r.settings.gain_cdb) +
-         " filter=" + std::to_string(r.settings.filter) +
-         " centre=" + std::to_string(r.settings.centre_hz) +
-         " power=" + (r.settings.power ? "on" : "off") + " label=\"" + r.settings.label + "\"" +
-         " powered=" + (r.telemetry.powered ? "yes" : "no") +
-         " local=" + (r.telemetry.locally_changed ? "yes" : "no") +
-         " locating=" + (r.telemetry.locating ? "yes" : "no") +
-         " boots=" + std::to_string(r.telemetry.boots) + " epoch=" + std::to_string(r.epoch.value) +
-         " staged=" + std::to_string(r.staged.value) +
-         " applied=" + std::to_string(r.applied.value) +
-         " address=" + std::to_string(node.address().value);
-}
-
 }  // namespace
 
 struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
@@ -66,6 +52,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
         socket{the_io},
         input{the_io},
         wake{the_io},
+        state{options.state_file},
         serial_in{options.faults, options.seed},
         serial_out{options.faults, options.seed ^ 0xA5A5},
         udp_in{datagram_rates(), options.seed ^ 0x1234},
@@ -77,8 +64,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     return rates;
   }
 
-  // ---- opening
-  // -----------------------------------------------------------------------------------
+  // ---- opening -----------------------------------------------------------------------------
 
   std::optional<std::string> open() {
     if (auto error = make_nodes()) return error;
@@ -137,7 +123,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     } else {
       reports_to.assign(nodes.size(), std::nullopt);
     }
-    return save();
+    return state.keep(nodes);
   }
 
   std::optional<std::string> open_serial() {
@@ -176,8 +162,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     return std::nullopt;
   }
 
-  // ---- bytes in
-  // ----------------------------------------------------------------------------------
+  // ---- bytes in ----------------------------------------------------------------------------
 
   void fail(std::string sentence) {
     trouble = std::move(sentence);
@@ -229,8 +214,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     return peers.size() - 1;
   }
 
-  // ---- what is due
-  // -------------------------------------------------------------------------------
+  // ---- what is due -------------------------------------------------------------------------
 
   void serve() {
     const Moment now = Clock::now();
@@ -246,7 +230,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       if (report && reports_to[i]) udp_out.send(*std::move(report), now, {}, *reports_to[i]);
     }
     // What a node must remember is safe before its answer is on the way.
-    if (const auto error = save()) std::cerr << "error: " << *error << std::endl;
+    if (const auto error = state.keep(nodes)) std::cerr << "error: " << *error << std::endl;
     for (auto& parcel : serial_out.arrived(now)) {
       outgoing.insert(outgoing.end(), parcel.bytes.begin(), parcel.bytes.end());
     }
@@ -308,26 +292,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     });
   }
 
-  std::optional<std::string> save() {
-    if (!options.state_file) return std::nullopt;
-    NodeMemories memories;
-    bool changed = saved.size() != nodes.size();
-    for (std::size_t i = 0; i < nodes.size(); ++i) {
-      changed = changed || saved[i] != nodes[i]->memory();
-    }
-    if (!changed) return std::nullopt;
-    saved.clear();
-    for (const EmulatedNode* node : nodes) {
-      memories.emplace(node->uid(), node->memory());
-      saved.push_back(node->memory());
-    }
-    auto error = save_memories(*options.state_file, memories);
-    if (error) saved.clear();
-    return error;
-  }
-
-  // ---- commands
-  // ----------------------------------------------------------------------------------
+  // ---- commands ----------------------------------------------------------------------------
 
   void read_input() {
     asio::async_read_until(
@@ -358,7 +323,8 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       return true;
     }
     if (trimmed == "show" || trimmed.starts_with("show ")) {
-      show(trimmed == "show" ? "all" : trimmed.substr(5));
+      const auto lines = shown(nodes, trimmed == "show" ? "all" : trimmed.substr(5), Clock::now());
+      std::cout << (lines ? *lines + "ok" : "error: " + lines.error()) << std::endl;
       return true;
     }
     const auto action = parse_action(trimmed);
@@ -379,16 +345,6 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     return true;
   }
 
-  void show(const std::string& name) {
-    bool any = false;
-    for (const EmulatedNode* node : nodes) {
-      if (name != "all" && protocol::NodeUid::parse(name) != node->uid()) continue;
-      any = true;
-      std::cout << settings_text(*node, Clock::now()) << '\n';
-    }
-    std::cout << (any ? "ok" : "error: uid \"" + name + "\": no such node here") << std::endl;
-  }
-
   asio::io_context& io;
   NodeOptions options;
   std::vector<std::unique_ptr<EmulatedNode>> owned;
@@ -403,6 +359,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
   Udp::socket socket;
   asio::posix::stream_descriptor input;
   asio::steady_timer wake;
+  StateKeeper state;
   FaultyWire serial_in;
   FaultyWire serial_out;
   FaultyWire udp_in;
@@ -412,7 +369,6 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
   protocol::Bytes outgoing;
   protocol::Bytes writing;
   std::string commands;
-  std::vector<NodeMemory> saved;
   std::string trouble;
 };
 

@@ -4,6 +4,7 @@
 #include <fcntl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <charconv>
 #include <cstdio>
@@ -130,6 +131,20 @@ std::optional<std::string> save_memories(const std::string& path, const NodeMemo
   }
   if (good) return std::nullopt;
   return "cannot write " + path + ": " + std::generic_category().message(error);
+}
+
+std::optional<std::string> StateKeeper::keep(const std::vector<EmulatedNode*>& nodes) {
+  if (!path_) return std::nullopt;
+  const auto as_written = [](const NodeMemory& memory, const EmulatedNode* node) {
+    return memory == node->memory();
+  };
+  if (std::ranges::equal(written_, nodes, as_written)) return std::nullopt;
+  written_.clear();
+  NodeMemories memories;
+  for (const EmulatedNode* node : nodes) memories.emplace(node->uid(), node->memory());
+  if (auto error = save_memories(*path_, memories)) return error;
+  for (const EmulatedNode* node : nodes) written_.push_back(node->memory());
+  return std::nullopt;
 }
 
 }  // namespace catwalk::drivers

@@ -11,6 +11,8 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "drivers/emulated_node.hpp"
 #include "protocol/result.hpp"
@@ -23,5 +25,20 @@ using NodeMemories = std::map<protocol::NodeUid, NodeMemory>;
 Result<NodeMemories, std::string> load_memories(const std::string& path);
 // Nothing on success.
 std::optional<std::string> save_memories(const std::string& path, const NodeMemories& memories);
+
+// Keeps a file up to date with nodes: written only if one of them remembers something else than
+// what the file holds.
+class StateKeeper {
+ public:
+  // None: nothing is kept.
+  explicit StateKeeper(std::optional<std::string> path) : path_{std::move(path)} {}
+
+  // Always with the same nodes. Nothing on success; what failed is tried again at the next call.
+  std::optional<std::string> keep(const std::vector<EmulatedNode*>& nodes);
+
+ private:
+  std::optional<std::string> path_;
+  std::vector<NodeMemory> written_;
+};
 
 }  // namespace catwalk::drivers

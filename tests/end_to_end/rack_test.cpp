@@ -64,7 +64,7 @@ TEST_CASE("an engineer sees the check, changes gain, filter and centre, and sees
     // The node itself agrees, asked behind the daemon's back.
     process_of(rig, name).say("show " + Rig::uid(name));
     CHECK(eventually([&] {
-      return process_of(rig, name).output().find("gain=600 filter=1") != std::string::npos;
+      return process_of(rig, name).output().find("gain=6.00dB filter=1") != std::string::npos;
     }));
   }
 }

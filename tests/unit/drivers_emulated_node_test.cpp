@@ -4,6 +4,7 @@
 
 #include "drivers/emulated_node.hpp"
 #include "drivers/node_actions.hpp"
+#include "drivers/node_show.hpp"
 #include "drivers/node_state_file.hpp"
 #include "protocol/codec.hpp"
 
@@ -258,6 +259,31 @@ TEST_CASE("what cannot be read is refused with its place, and what is no request
   CHECK_FALSE(answer_to({1, 5}));
 }
 
+TEST_CASE("a node shows gain and centre in the units of its knob, which takes them as shown") {
+  NodeConfig config;
+  config.uid = uid;
+  config.type = *built_in_type("tern-inline");
+  config.type.gain_step = 1;
+  const Moment now{std::chrono::hours{1}};
+  EmulatedNode node{config, factory_memory(config, protocol::Address{5}, "quay"), now};
+  const std::vector<EmulatedNode*> nodes{&node};
+  const auto turn = [&](const std::string& to) {
+    const auto action = parse_action("knob all " + to);
+    REQUIRE(action);
+    REQUIRE_FALSE(perform(*action, nodes, now));
+  };
+  for (const char* gain : {"6.00dB", "0.05dB", "0.00dB", "-0.50dB", "-11.99dB"}) {
+    CAPTURE(gain);
+    turn("gain " + std::string{gain});
+    CHECK(shown(node, now).starts_with("7a10-0000002f gain=" + std::string{gain} + " filter=0 "));
+  }
+  turn("centre 580.025000MHz");
+  CHECK(shown(node, now).find(" centre=580.025000MHz power=on ") != std::string::npos);
+  CHECK(*shown(nodes, "all", now) == shown(node, now) + "\n");
+  CHECK(*shown(nodes, "7a10-0000002f", now) == shown(node, now) + "\n");
+  CHECK(shown(nodes, "7a10-00000001", now).error() == "uid \"7a10-00000001\": no such node here");
+}
+
 TEST_CASE("words for what is done to a node are understood, or the word at fault is named") {
   Wired w;
   const std::vector<EmulatedNode*> nodes{&w.node};
@@ -276,6 +302,8 @@ TEST_CASE("words for what is done to a node are understood, or the word at fault
   CHECK(w.node.settings().centre_hz == 566'125'000);
   CHECK_FALSE(obey("detector all -40.5"));
   CHECK(std::abs(w.read().telemetry.detector_cdbm + 4'050) <= 20);
+  CHECK_FALSE(obey("knob all gain 3dB"));
+  CHECK(w.node.settings().gain_cdb == 300);
   CHECK(obey("knob all gain 99") == "node 7a10-0000002f: the gain is out of the node's range");
   CHECK(obey("reboot 7a10-00000001") == "uid \"7a10-00000001\": no such node here");
 
@@ -286,6 +314,8 @@ TEST_CASE("words for what is done to a node are understood, or the word at fault
   };
   CHECK(error("knob all gain loud") ==
         "gain \"loud\": allowed is -327.68 to 327.67 dB, two decimals at most");
+  CHECK(error("knob all gain dB").starts_with("gain \"dB\""));
+  CHECK(error("knob all gain 6MHz").starts_with("gain \"6MHz\""));
   CHECK(error("knob all gain 0.001").starts_with("gain \"0.001\""));
   CHECK(error("knob all tone 3") == "knob \"tone\": allowed is gain, filter, centre or power");
   CHECK(error("power all maybe") == "power \"maybe\": allowed is on or off");
