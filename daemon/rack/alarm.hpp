@@ -22,6 +22,7 @@ enum class AlarmKind {
   other_controller,  // the node obeys a higher epoch than ours
   wrong_type,        // the node says it is of another type than the rack file does
   change_failed,
+  off_plan,        // what is in force on the node is refused by the rules
   journal_failed,  // nothing can be recorded, so nothing may be changed
 };
 // "drifted", "line-down"

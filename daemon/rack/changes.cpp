@@ -47,7 +47,7 @@ void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reaso
   std::vector<Write> writes{ForgetUnfinished{change.view.id}};
   if (!settled && wanted_then == WantedThen::put_back) {
     node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
-    turn.wanted_changed(node);
+    turn.settings_changed(node);
     writes.emplace_back(KeepWanted{node.uid, *node.wanted});
   }
   auto entry = turn.entry(JournalKind::fate, change.view.who, &node);
@@ -120,7 +120,8 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
   node.wanted = Wanted{change.after, node.wanted->revision + 1};
   node.change = Change{view, change.request};
   node.dirty = true;
-  turn.wanted_changed(node);
+  turn.settings_changed(node);
+  node.change->checked_at = turn.state.conditions;
   show(state, view);
   turn.record({std::move(entry)},
               {KeepWanted{node.uid, *node.wanted},
@@ -130,13 +131,16 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
 
 void stage_change(Turn& turn, NodeState& node) {
   auto& view = node.change->view;
-  // While the intent was being recorded, the rack may have been locked or another segment chosen.
-  auto around = turn.surroundings();
-  if (!node.change->request) around.locked = false;
-  if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
-    end_change(turn, node, ChangeStage::failed,
-               "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
-    return;
+  // While the intent was being recorded, the rack may have been locked, another segment chosen, or
+  // a neighbour changed.
+  if (node.change->checked_at != turn.state.conditions) {
+    auto around = turn.surroundings();
+    if (!node.change->request) around.locked = false;
+    if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
+      end_change(turn, node, ChangeStage::failed,
+                 "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
+      return;
+    }
   }
   if (node.change->request)
     turn.respond(*node.change->request,
@@ -184,7 +188,7 @@ void step_failed(Turn& turn, NodeState& node, const std::string& fault) {
   if (stage != ChangeStage::staging) node.maybe = node.change->view.after;
   std::string reason = "The node did not answer (" + fault + ")";
   reason += stage == ChangeStage::staging
-                ? "; it still has its old settings."
+                ? "; the new settings were not applied."
                 : "; whether it took the new settings shows when it is read again.";
   end_change(turn, node, ChangeStage::unreachable, std::move(reason));
 }
@@ -195,7 +199,7 @@ void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason)
   node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
   turn.state.owed.writes.emplace_back(KeepWanted{node.uid, *node.wanted});
   node.dirty = true;
-  turn.wanted_changed(node);
+  turn.settings_changed(node);
   auto ended = change.view;
   ended.stage = ChangeStage::failed;
   ended.reason = "The journal could not be written: " + reason;

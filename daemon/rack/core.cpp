@@ -4,61 +4,73 @@
 #include <algorithm>
 
 #include "daemon/rack/state.hpp"
+#include "daemon/rack/wording.hpp"
 #include "protocol/overloaded.hpp"
 
 namespace catwalk::rack {
 namespace {
 
+std::string who_is_off_plan(const State& state) {
+  std::vector<std::string> names;
+  for (const auto& node : state.nodes)
+    if (node.standing.refuses()) names.push_back(node.name.text);
+  if (names.empty()) return {};
+  return "Off plan in this segment as they are set now: " + listed(names) + ".";
+}
+
 void recorded(Turn& turn, const AfterRecord& after) {
   auto& state = turn.state;
-  std::visit(Overloaded{
-                 [](const ThenNothing&) {},
-                 [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
-                 [&](const ThenAdopt& then) {
-                   auto& node = *state.find(then.node);
-                   node.adopting = false;
-                   node.wanted = Wanted{then.settings, node.wanted->revision + 1};
-                   node.dirty = true;
-                   turn.wanted_changed(node);
-                   if (node.seen && node.seen->settings == then.settings)
-                     return_alarm(turn, AlarmKind::drifted, node.name.text);
-                   turn.respond(then.request,
-                                {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
-                 },
-                 [&](const ThenLock& then) {
-                   state.lock = then.lock;
-                   state.rack_dirty = true;
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-                 [&](const ThenSegment& then) {
-                   if (state.plan->find(then.segment) == nullptr)
-                     return turn.respond(then.request,
-                                         {Outcome::unknown_name,
-                                          "The segment went away with a plan that was read since.",
-                                          {},
-                                          0,
-                                          nullptr});
-                   state.segment = then.segment;
-                   state.rack_dirty = true;
-                   for (auto& node : state.nodes) node.standing_dirty = true;
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-                 [&](const ThenSpeakAs& then) {
-                   state.epoch = then.epoch;
-                   state.rack_dirty = true;
-                   turn.effects.emplace_back(SpeakAs{then.epoch});
-                   turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
-                 },
-                 [&](const ThenLocate& then) {
-                   turn.send(*state.find(then.node), protocol::Locate{then.seconds},
-                             ForRequest{then.request, then.node});
-                 },
-                 [&](const ThenStore& then) {
-                   turn.send(*state.find(then.node), protocol::Store{state.epoch},
-                             ForRequest{then.request, then.node});
-                 },
-             },
-             after);
+  std::visit(
+      Overloaded{
+          [](const ThenNothing&) {},
+          [&](const ThenStage& then) { stage_change(turn, *state.find(then.node)); },
+          [&](const ThenAdopt& then) {
+            auto& node = *state.find(then.node);
+            node.adopting = false;
+            node.wanted = Wanted{then.settings, node.wanted->revision + 1};
+            node.dirty = true;
+            turn.settings_changed(node);
+            if (node.seen && node.seen->settings == then.settings)
+              return_alarm(turn, AlarmKind::drifted, node.name.text);
+            turn.respond(then.request,
+                         {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
+          },
+          [&](const ThenLock& then) {
+            state.lock = then.lock;
+            state.rack_dirty = true;
+            ++state.conditions;
+            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+          },
+          [&](const ThenSegment& then) {
+            if (state.plan->find(then.segment) == nullptr)
+              return turn.respond(then.request,
+                                  {Outcome::unknown_name,
+                                   "The segment went away with a plan that was read since.",
+                                   {},
+                                   0,
+                                   nullptr});
+            state.segment = then.segment;
+            state.rack_dirty = true;
+            turn.conditions_changed();
+            refresh_standing(turn);
+            turn.respond(then.request, {Outcome::done, who_is_off_plan(state), {}, 0, nullptr});
+          },
+          [&](const ThenSpeakAs& then) {
+            state.epoch = then.epoch;
+            state.rack_dirty = true;
+            turn.effects.emplace_back(SpeakAs{then.epoch});
+            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+          },
+          [&](const ThenLocate& then) {
+            turn.send(*state.find(then.node), protocol::Locate{then.seconds},
+                      ForRequest{then.request, then.node});
+          },
+          [&](const ThenStore& then) {
+            turn.send(*state.find(then.node), protocol::Store{state.epoch},
+                      ForRequest{then.request, then.node});
+          },
+      },
+      after);
   return_alarm(turn, AlarmKind::journal_failed, {});
 }
 
@@ -151,6 +163,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
     state.by_uid.emplace(uid, state.nodes.size());
     state.nodes.push_back(std::move(node));
   }
+  ++state.conditions;
   if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
   state.rack_dirty = true;
   auto entry = turn.entry(JournalKind::plan, event.who);
@@ -193,18 +206,6 @@ void take_up(Turn& turn, const Unfinished& unfinished) {
                   {}};
   node->change = Change{view, {}};
   state.changes.push_back(view);
-}
-
-void refresh_standing(Turn& turn) {
-  auto around = turn.surroundings();
-  around.locked = false;  // the lock says nothing about settings that are already in force
-  for (auto& node : turn.state.nodes) {
-    if (!node.standing_dirty) continue;
-    node.standing_dirty = false;
-    node.dirty = true;
-    node.standing =
-        node.wanted ? check(around, turn.state.plan_of(node), node.wanted->settings) : Verdict{};
-  }
 }
 
 template <class T, class Source>

@@ -12,7 +12,7 @@ namespace {
 // Nothing is decided for a node that is met for the first time: wanted starts as what it shows.
 void meet(Turn& turn, NodeState& node) {
   node.wanted = Wanted{node.seen->settings, 1};
-  turn.wanted_changed(node);
+  turn.settings_changed(node);
   auto entry = turn.entry(JournalKind::found, "rack", &node);
   entry.what = "met for the first time with " +
                in_words(node.seen->settings, *turn.state.plan_of(node).datasheet);
@@ -95,7 +95,10 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
   const bool returned = node.was_lost || restarted;
   const auto& name = node.name.text;
+  const auto before = in_force(node);
+  const bool first = !node.seen;
   node.seen = Seen{from_wire(reading.settings), reading, turn.now};
+  if (first || in_force(node) != before) turn.settings_changed(node);
   node.link = Link::answering;
   node.was_lost = false;
   node.maybe.reset();

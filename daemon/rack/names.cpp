@@ -71,6 +71,8 @@ std::string_view name_of(AlarmKind kind) {
       return "wrong-type";
     case AlarmKind::change_failed:
       return "change-failed";
+    case AlarmKind::off_plan:
+      return "off-plan";
     case AlarmKind::journal_failed:
       return "journal-failed";
   }

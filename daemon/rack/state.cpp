@@ -116,7 +116,43 @@ PossibleSettings possible_settings(const NodeState& node) {
   return states;
 }
 
-void Turn::wanted_changed(const NodeState& node) {
+std::optional<plan::Settings> in_force(const NodeState& node) {
+  if (!node.seen) return node.wanted ? std::optional{node.wanted->settings} : std::nullopt;
+  auto settings = node.seen->settings;
+  settings.power = settings.power && node.seen->reading.telemetry.powered;
+  return settings;
+}
+
+void refresh_standing(Turn& turn) {
+  auto around = turn.surroundings();
+  around.locked = false;  // the lock says nothing about settings that are already in force
+  for (auto& node : turn.state.nodes) {
+    if (!node.standing_dirty) continue;
+    node.standing_dirty = false;
+    const auto settings = in_force(node);
+    auto verdict = settings ? check(around, turn.state.plan_of(node), *settings) : Verdict{};
+    if (verdict != node.standing) {
+      node.standing = std::move(verdict);
+      node.dirty = true;
+    }
+    if (!node.seen) continue;
+    const auto& name = node.name.text;
+    const auto refusal =
+        std::ranges::find(node.standing.findings, Severity::refuse, &Finding::severity);
+    if (refusal == node.standing.findings.end())
+      return_alarm(turn, AlarmKind::off_plan, name);
+    else
+      raise_alarm(turn, AlarmKind::off_plan, name, name + " is off plan: " + refusal->sentence);
+  }
+}
+
+void Turn::conditions_changed() {
+  ++state.conditions;
+  for (auto& node : state.nodes) node.standing_dirty = true;
+}
+
+void Turn::settings_changed(const NodeState& node) {
+  ++state.conditions;
   for (auto& other : state.nodes) {
     const bool neighbour =
         other.uid == node.uid ||

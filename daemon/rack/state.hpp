@@ -23,6 +23,7 @@ namespace catwalk::rack {
 struct Change {
   ChangeView view;
   std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
+  std::uint64_t checked_at = 0;      // State::conditions when it was checked
 };
 
 struct NodeState {
@@ -36,10 +37,10 @@ struct NodeState {
   std::optional<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
   bool adopting = false;                // an adoption waits to be recorded
   bool was_lost = false;                // silent or its line down since it was last read
-  Verdict standing;
-  NodeViewPtr view;            // as last published
-  bool dirty = true;           // the view is out of date
-  bool standing_dirty = true;  // the standing verdict too
+  Verdict standing;                     // on what is in force
+  NodeViewPtr view;                     // as last published
+  bool dirty = true;                    // the view is out of date
+  bool standing_dirty = true;           // the standing verdict too
 };
 
 // What to do when a record is durable.
@@ -122,6 +123,7 @@ struct State {
   ChangeId last_change = 0;
   AlarmId last_alarm = 0;
   std::uint64_t revision = 0;
+  std::uint64_t conditions = 0;  // counts whatever changes what a check may say
 
   bool lines_dirty = true;
   bool alarms_dirty = true;
@@ -154,10 +156,17 @@ struct Turn {
   Surroundings surroundings() const;
   // Tries again to keep what is owed, once a second.
   void pay_debts();
-  // The standing verdict of this node, and of those that share a receiver with it, has to be
-  // renewed.
-  void wanted_changed(const NodeState& node);
+  // What is wanted of this node, or in force on it, is another: its standing verdict, and those of
+  // nodes that share a receiver with it, have to be renewed.
+  void settings_changed(const NodeState& node);
+  // The rules themselves are others: all verdicts have to be renewed.
+  void conditions_changed();
 };
+
+// What the antenna does now: seen, or wanted before it was read; without supply it is passive.
+std::optional<plan::Settings> in_force(const NodeState& node);
+// Renews the standing verdicts that have to be; raises and returns the alarms that follow.
+void refresh_standing(Turn& turn);
 
 NodeViewPtr view_of(const State& state, const NodeState& node);
 PossibleSettings possible_settings(const NodeState& node);

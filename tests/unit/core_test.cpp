@@ -434,11 +434,30 @@ TEST_CASE("choosing another segment moves no node, and says what no longer fits"
   CHECK(bench.node("left")->standing.findings.empty());
   bench.on(rack::SegmentRequested{1, {"finale"}, "ana", ""});
   CHECK(bench.answers.back().outcome == Outcome::done);
+  CHECK(bench.answers.back().detail == "Off plan in this segment as they are set now: left.");
   CHECK(bench.sent.empty());
   CHECK(bench.node("left")->standing.refuses());
+  CHECK(bench.alarms() == Names{"off-plan left"});
   bench.on(rack::SegmentRequested{2, {"encore"}, "ana", ""});
   CHECK(bench.answers.back().outcome == Outcome::unknown_name);
   CHECK(bench.answers.back().detail == "There is no segment \"encore\" in this rack.");
+}
+
+TEST_CASE("what a knob or a lost supply puts off plan raises an alarm until it is mended") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(1, slide_at(0, 570));
+  CHECK(bench.node("left")->standing.refuses());
+  CHECK(bench.alarms() == Names{"drifted left", "off-plan left"});
+  bench.report(1, home);
+  CHECK_FALSE(bench.node("left")->standing.refuses());
+  CHECK(bench.alarms() == Names{"drifted left returned", "off-plan left returned"});
+  auto dead = reading_of(home);
+  dead.telemetry.boots = 1;
+  dead.telemetry.powered = false;
+  bench.on(rack::NodeReported{uid(1), dead});
+  // Without filter our own transmitter comes down the line.
+  CHECK(bench.node("left")->standing.has(rack::Severity::caution));
 }
 
 TEST_CASE("a node that obeys a higher epoch raises an alarm, and taking over goes above it") {

@@ -160,7 +160,7 @@ TEST_CASE("a node that does not answer is 504") {
   CHECK(lost.status == 504);
   CHECK(lost.text("outcome") == "unreachable");
   CHECK(lost.text("detail") ==
-        "The node did not answer (timed out); it still has its old settings.");
+        "The node did not answer (timed out); the new settings were not applied.");
 }
 
 TEST_CASE("without a journal nothing is changed, and that is 503") {

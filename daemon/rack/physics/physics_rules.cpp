@@ -76,6 +76,11 @@ void check_carriers(const plan::Limits& limits, const Budget& budget, std::vecto
 
 // ---- in words ----------------------------------------------------------------------------------
 
+// "3.0 dB less", "3.0 dB more"
+std::string difference(Decibel by) {
+  return in_words(by < none ? -by : by) + (by < none ? " less" : " more");
+}
+
 std::string with(const CarrierBudget& one) {
   return one.receiver == nullptr ? "" : " at receiver " + one.receiver->name.text;
 }
@@ -317,14 +322,14 @@ std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& no
        decibels("noise figure", before.noise_figure),
        decibels("noise figure passive", after.noise_figure)},
       "Without power " + name.text + " is a plain antenna: no filter, " +
-          in_words(before.chain_gain - after.chain_gain) +
-          " less gain, and the noise figure goes from " + in_words(before.noise_figure) + " to " +
+          difference(after.chain_gain - before.chain_gain) +
+          " gain, and the noise figure goes from " + in_words(before.noise_figure) + " to " +
           in_words(after.noise_figure)};
   if (const auto margin = before.margin()) {
     finding.numbers.push_back(decibels("margin", *margin));
     finding.numbers.push_back(decibels("margin passive", *after.margin()));
-    finding.sentence += "; " + after.carrier->name.text + " keeps " + in_words(*after.margin()) +
-                        " of its " + in_words(*margin) + " of margin";
+    finding.sentence += "; " + after.carrier->name.text + " has " + in_words(*after.margin()) +
+                        " of margin instead of " + in_words(*margin);
   }
   std::set<std::string> names(lost.begin(), lost.end());
   if (!names.empty()) {

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: Apache-2.0
+// How long the physics takes: the full check of one change, settings recommended for one node, and
+// for a whole segment on two threads. The check stands beside a naive triple loop over the same
+// carriers in the same run.
+#include <algorithm>
+#include <atomic>
+#include <cstdio>
+#include <stdexcept>
+#include <thread>
+
+#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rf/intermodulation.hpp"
+#include "tests/bench/bench.hpp"
+#include "tests/support/physics_rack.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+rack::Surroundings around(const plan::RackPlan& plan) {
+  return {plan, plan.segments.front(),
+          [](const plan::NodeName&) { return rack::PossibleSettings{}; }, false};
+}
+
+plan::Settings settings_for(const plan::RackPlan& plan, const plan::Node& node) {
+  return rack::recommend(around(plan), node, {}).settings;
+}
+
+struct Checked {
+  double check = 0.0;  // microseconds, median
+  double naive = 0.0;
+};
+
+Checked check_of(int carriers, int rounds) {
+  const auto plan = physics_rack(2, carriers, 1);
+  const auto& node = plan.nodes.front();
+  const auto settings = settings_for(plan, node);
+  std::vector<rf::Tone> tones;
+  for (const auto& one : rack::carriers_at(plan, plan.segments.front(), node))
+    tones.push_back({one.carrier->frequency, *one.strongest});
+  std::vector<double> ours;
+  std::vector<double> others;
+  for (int round = 0; round < rounds; ++round) {
+    ours.push_back(1e6 * time_of([&] {
+                           if (rack::check(around(plan), node, settings).refuses())
+                             throw std::runtime_error{"refused"};
+                         }).count());
+    if (round % 8 == 0)
+      others.push_back(1e6 * time_of([&] {
+                               if (rf::products_naive(tones, rf::PowerLevel::dbm(10)).empty())
+                                 throw std::runtime_error{"no products"};
+                             }).count());
+  }
+  return {median(ours), median(others)};
+}
+
+void on_two_threads(std::size_t count, const std::function<void(std::size_t)>& work) {
+  std::atomic<std::size_t> next{0};
+  const auto run = [&] {
+    for (auto i = next++; i < count; i = next++) work(i);
+  };
+  std::thread second{run};
+  run();
+  second.join();
+}
+
+int measure(const BenchOptions& options) {
+  int status = 0;
+  const int rounds = options.rounds(200, 2);
+  double at_40 = 0.0, at_120 = 0.0, at_240 = 0.0;
+  for (const int carriers : {40, 80, 120, 240}) {
+    const auto figures = check_of(carriers, rounds);
+    std::printf(
+        "full check, %3d carriers: %8.1f us, naive loop over all products %10.1f us (1/%.0f)\n",
+        carriers, figures.check, figures.naive, figures.naive / figures.check);
+    if (carriers == 40) at_40 = figures.check;
+    if (carriers == 120) at_120 = figures.check;
+    if (carriers == 240) at_240 = figures.check;
+  }
+  status |= judge("full check of one change, 120 carriers", at_120, 500.0, "us", options);
+  status |=
+      judge("from 40 to 240 carriers, at most as the square", at_240 / at_40, 36.0, "x", options);
+  status |=
+      judge("from 120 to 240 carriers, at most as the square", at_240 / at_120, 4.0, "x", options);
+
+  const auto one = physics_rack(2, 60, 2);
+  std::vector<double> times;
+  for (int round = 0; round < options.rounds(11, 1); ++round)
+    times.push_back(
+        1e3 * time_of([&] { static_cast<void>(settings_for(one, one.nodes.front())); }).count());
+  status |= judge("recommend for a node: 40 gains, 351 centres, 60 carriers", median(times), 100.0,
+                  "ms", options);
+
+  const auto many = physics_rack(64, 120, 3);
+  const auto seconds = time_of([&] {
+    const auto all = rack::recommend_segment(
+        many, many.segments.front(), [](const plan::NodeName&) { return std::nullopt; },
+        on_two_threads);
+    if (all.size() != 64) throw std::runtime_error{"not all nodes"};
+    const auto clean = std::ranges::count_if(all, &rack::Recommendation::clean);
+    std::printf("of 64 nodes %d have clean settings\n", static_cast<int>(clean));
+  });
+  status |= judge("recommend for a segment of 64 nodes on two threads", seconds.count(), 5.0, "s",
+                  options);
+  return status;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }

@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/support/physics_rack.hpp"
+
+#include <algorithm>
+#include <random>
+#include <set>
+#include <string>
+
+namespace catwalk::test {
+
+using rf::Decibel;
+using rf::Frequency;
+using rf::Gain;
+using rf::PowerLevel;
+
+std::shared_ptr<const plan::Datasheet> sliding_sheet() {
+  plan::Datasheet sheet;
+  sheet.type = "slider";
+  sheet.title = "Sliding window";
+  sheet.lowest_gain = Gain::decibels(-12);
+  sheet.highest_gain = Gain::decibels(27);
+  sheet.gain_step = Gain::decibels(1);
+  sheet.noise_figure_db = 3.5;
+  sheet.output_p1db_dbm = 20;
+  sheet.output_ip3_dbm = 38;
+  sheet.passive_loss_db = 1.0;
+  plan::Filter filter;
+  filter.name = "slide-40";
+  filter.width = Frequency::megahertz(40);
+  filter.tuning =
+      plan::Tuning{Frequency::megahertz(410), Frequency::megahertz(760), Frequency::megahertz(1)};
+  filter.skirt = Frequency::kilohertz(500);
+  filter.model = std::make_shared<const plan::FilterModel>(
+      rf::TunableFilter::make(rf::FilterShape::chebyshev, 4, Decibel::of(0.2),
+                              {{Frequency::megahertz(410), filter.width, Decibel::of(1.6)},
+                               {Frequency::megahertz(760), filter.width, Decibel::of(2.2)}})
+          .value());
+  sheet.filters.push_back(std::move(filter));
+  return std::make_shared<const plan::Datasheet>(std::move(sheet));
+}
+
+namespace {
+
+plan::Node node_no(int number, const std::shared_ptr<const plan::Datasheet>& sheet,
+                   const std::shared_ptr<const rf::CableType>& cable) {
+  plan::Node node;
+  node.name = {"n" + std::to_string(number)};
+  node.uid = static_cast<std::uint64_t>(0x7a10'0000'0000 + number + 1);
+  node.line = {"grid"};
+  node.datasheet = sheet;
+  node.antenna_gain = Decibel::of(4.0);
+  node.feed = plan::Chain{plan::CablePiece{cable, rf::Metres::of(40.0 + number % 7)},
+                          plan::Splitter{"4-way splitter", 4, Decibel::of(0.6)}};
+  return node;
+}
+
+plan::Carrier carrier_at(const std::string& name, Frequency frequency) {
+  plan::Carrier carrier;
+  carrier.name = {name};
+  carrier.frequency = frequency;
+  carrier.bandwidth = Frequency::kilohertz(200);
+  return carrier;
+}
+
+}  // namespace
+
+plan::RackPlan physics_rack(int nodes, int carriers, unsigned seed) {
+  std::mt19937 random{seed};
+  const auto any = [&](double from, double to) {
+    return std::uniform_real_distribution{from, to}(random);
+  };
+  plan::RackPlan plan;
+  plan.name = "figures";
+  plan.lines = {{"grid"}};
+  const auto sheet = sliding_sheet();
+  const auto cable = std::make_shared<const rf::CableType>(rf::CableType{
+      "cable", 0.65, 0.003, {Frequency::megahertz(1), Frequency::megahertz(1'000)}, "invented"});
+  for (int i = 0; i < nodes; ++i) plan.nodes.push_back(node_no(i, sheet, cable));
+  for (int i = 0; i + 1 < nodes; i += 2) {
+    plan::Receiver receiver;
+    receiver.name = {"r" + std::to_string(i / 2)};
+    receiver.branches = {{{plan.nodes[static_cast<std::size_t>(i)].name}},
+                         {{plan.nodes[static_cast<std::size_t>(i + 1)].name}}};
+    receiver.input = plan::ReceiverInput{Decibel::of(8), PowerLevel::dbm(-95), PowerLevel::dbm(-10),
+                                         PowerLevel::dbm(10), Decibel::of(12)};
+    plan.receivers.push_back(std::move(receiver));
+  }
+
+  plan::Segment segment;
+  segment.name = {"all"};
+  segment.title = "All";
+  const int receivers = std::max(1, nodes / 2);
+  const int transmitters = carriers / 8;
+  std::set<Frequency> taken;
+  const auto free_frequency = [&](double low, double high) {
+    for (;;) {
+      const auto steps = static_cast<std::int64_t>(any(low, high) * 40.0);
+      const auto at = steps * Frequency::kilohertz(25);
+      // No two closer than their bandwidth.
+      const auto near = taken.lower_bound(at - Frequency::kilohertz(200));
+      if (near != taken.end() && *near <= at + Frequency::kilohertz(200)) continue;
+      taken.insert(at);
+      return at;
+    }
+  };
+  constexpr int most_of_one = 60;  // that fit into a stretch
+  for (int i = 0; i < carriers - transmitters; ++i) {
+    const int receiver = i % receivers;
+    const bool served = i / receivers < most_of_one;
+    // Stretches of 27 MHz between 475 and 640 MHz, several receivers to each where there are many.
+    const double low = served ? 475.0 + 27.5 * (receiver % 6) : 640.0;
+    auto carrier =
+        carrier_at("m" + std::to_string(i), free_frequency(low, served ? low + 27.0 : 685.0));
+    carrier.use = plan::CarrierUse::receive;
+    carrier.erp = PowerLevel::dbm(any(7, 17));
+    carrier.nearest = rf::Metres::of(any(30, 60));
+    carrier.farthest = rf::Metres::of(any(70, 100));
+    carrier.extra_loss = Decibel::of(10);
+    if (served) carrier.receivers = {{"r" + std::to_string(receiver)}};
+    segment.carriers.push_back(std::move(carrier));
+  }
+  for (int i = 0; i < transmitters; ++i) {
+    auto carrier = carrier_at("t" + std::to_string(i), free_frequency(690, 730));
+    carrier.use = plan::CarrierUse::transmit;
+    carrier.erp = PowerLevel::dbm(17);
+    carrier.nearest = carrier.farthest = rf::Metres::of(any(15, 30));
+    carrier.noise_density = Decibel::of(-150);
+    segment.carriers.push_back(std::move(carrier));
+  }
+  plan.segments.push_back(std::move(segment));
+  return plan;
+}
+
+}  // namespace catwalk::test
