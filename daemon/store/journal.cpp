@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/journal.hpp"
 
-#include <openssl/evp.h>
-
-#include <array>
 #include <optional>
 
 #include "daemon/store/sqlite.hpp"
+#include "protocol/sha256.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -40,19 +38,6 @@ CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NO
 PRAGMA user_version = 1;
 )sql";
 
-std::string sha256_hex(const std::string& bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int size = 0;
-  EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr);
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string text;
-  for (unsigned int i = 0; i < size; ++i) {
-    text += digits[digest[i] >> 4];
-    text += digits[digest[i] & 15];
-  }
-  return text;
-}
-
 std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
 rack::TimePoint time_of(std::int64_t at) { return rack::TimePoint{std::chrono::microseconds{at}}; }
 
@@ -71,7 +56,7 @@ std::string hash_of(const std::string& before, const rack::JournalEntry& entry) 
   for (const auto* text :
        {&entry.segment, &entry.what, &entry.why, &entry.verdict, &entry.waiver, &entry.fate})
     add(*text);
-  return sha256_hex(bytes);
+  return protocol::sha256_hex(bytes);
 }
 
 std::optional<rack::JournalKind> kind_of(const std::string& name) {

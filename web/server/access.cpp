@@ -2,11 +2,10 @@
 #include "web/server/access.hpp"
 
 #include <openssl/crypto.h>
-#include <openssl/evp.h>
 
 #include <algorithm>
-#include <array>
 
+#include "protocol/sha256.hpp"
 #include "web/server/problem.hpp"
 
 namespace catwalk::web {
@@ -52,19 +51,6 @@ std::optional<std::string> stated_name(const HttpRequest& request) {
 
 }  // namespace
 
-std::string sha256_hex(const std::string& bytes) {
-  std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
-  unsigned int size = 0;
-  EVP_Digest(bytes.data(), bytes.size(), digest.data(), &size, EVP_sha256(), nullptr);
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string text;
-  for (unsigned int i = 0; i < size; ++i) {
-    text += digits[digest[i] >> 4];
-    text += digits[digest[i] & 15];
-  }
-  return text;
-}
-
 Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade) {
   const auto refuse = [](HttpResponse response) { return Admission{{}, std::move(response)}; };
   if (!request.has_header("host"))
@@ -96,7 +82,7 @@ Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade) {
   constexpr std::string_view scheme = "bearer ";
   const auto authorization = request.header("authorization");
   if (lower_case(authorization.substr(0, scheme.size())) == scheme) {
-    const auto hash = sha256_hex(std::string{authorization.substr(scheme.size())});
+    const auto hash = protocol::sha256_hex(authorization.substr(scheme.size()));
     for (const auto& token : doors.tokens)
       if (token.sha256.size() == hash.size() &&
           CRYPTO_memcmp(token.sha256.data(), hash.data(), hash.size()) == 0)

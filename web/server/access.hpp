@@ -32,6 +32,4 @@ struct Admission {
 };
 Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade);
 
-std::string sha256_hex(const std::string& bytes);
-
 }  // namespace catwalk::web

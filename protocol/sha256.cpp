@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "protocol/sha256.hpp"
+
+#include <openssl/evp.h>
+
+#include <array>
+#include <stdexcept>
+
+namespace catwalk::protocol {
+
+std::string sha256_hex(std::string_view bytes) {
+  std::array<unsigned char, 32> digest{};
+  if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), nullptr, EVP_sha256(), nullptr) != 1)
+    throw std::runtime_error{"SHA-256 cannot be computed"};
+  static constexpr char digits[] = "0123456789abcdef";
+  std::string text;
+  for (const unsigned char byte : digest) {
+    text += digits[byte >> 4];
+    text += digits[byte & 15];
+  }
+  return text;
+}
+
+}  // namespace catwalk::protocol
