@@ -139,11 +139,11 @@ TEST_CASE("5000 mutations of the demo end with a rack or with problems, and neve
   CHECK(fates.refused > 1'000);
 }
 
-TEST_CASE("5000 mutations of the small rack, which has one of everything, do so too") {
+TEST_CASE("2500 mutations of the small rack, which has one of everything, do so too") {
   const Fates fates = load_mutations(
       base_files(), "rack.json",
-      {"rack.json", "show.json", "tern.json", "plover.json", "cables.json"}, 5'000, 11);
-  CHECK(fates.racks > 50);
+      {"rack.json", "show.json", "tern.json", "plover.json", "cables.json"}, 2'500, 11);
+  CHECK(fates.racks > 25);
   CHECK(fates.refused > 1'000);
 }
 
@@ -228,7 +228,7 @@ TEST_CASE("what the physics will compute with can be computed with, whatever dig
   const Files whole = base_files();
   Mutator mutator{13};
   std::size_t racks = 0;
-  for (int i = 0; i < 4'000; ++i) {
+  for (int i = 0; i < 2'000; ++i) {
     Files files = whole;
     for (const char* name : {"rack.json", "show.json", "tern.json", "cables.json"})
       if (i % 2 == 0 || name[0] == 't') mutator.change_a_digit(files[name]);
@@ -265,7 +265,7 @@ TEST_CASE("what the physics will compute with can be computed with, whatever dig
       }
     }
   }
-  CHECK(racks > 1'000);
+  CHECK(racks > 500);
 }
 
 // Responses at random, most of them between sound and absurd.
@@ -307,7 +307,7 @@ TEST_CASE("a filter that was accepted can be tuned to every centre of its range"
   Responses responses{17};
   std::size_t accepted = 0;
   std::size_t refused = 0;
-  for (int i = 0; i < 3'000; ++i) {
+  for (int i = 0; i < 1'500; ++i) {
     Files files = whole;
     const std::string response = responses.next();
     CAPTURE(response);
@@ -332,8 +332,8 @@ TEST_CASE("a filter that was accepted can be tuned to every centre of its range"
       REQUIRE(tunable.response(centre));
     }
   }
-  CHECK(accepted > 300);
-  CHECK(refused > 300);
+  CHECK(accepted > 150);
+  CHECK(refused > 150);
 }
 
 TEST_CASE("every exact number survives being written and read again") {

@@ -1,0 +1,3 @@
+# SPDX-License-Identifier: Apache-2.0
+catwalk_test(physics_property KIND property SOURCES physics_test.cpp
+  USES catwalk_rack catwalk_physics_rack)

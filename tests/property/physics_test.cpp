@@ -1,0 +1,232 @@
+// SPDX-License-Identifier: Apache-2.0
+// The physics of whole racks, on random ones.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+#include <tuple>
+
+#include "daemon/rack/physics/explain.hpp"
+#include "daemon/rack/physics/physics_rules.hpp"
+#include "daemon/rack/physics/recommend.hpp"
+#include "tests/support/physics_rack.hpp"
+
+using namespace catwalk;
+using namespace catwalk::rack;
+using rf::Decibel;
+using rf::Frequency;
+using rf::Gain;
+
+namespace {
+
+const SettingsOf nobody = [](const plan::NodeName&) { return std::nullopt; };
+
+Surroundings around(const plan::RackPlan& plan) {
+  return {plan, plan.segments.front(), [](const plan::NodeName&) { return PossibleSettings{}; },
+          false};
+}
+
+plan::Settings settings_at(double gain, double centre) {
+  return {Gain::decibels(gain), 0, Frequency::megahertz(centre), true, ""};
+}
+
+// A rack whose nodes have few settings: 9 gains, 14 centres, two filters, one of them behind the
+// amplifier in half of the racks.
+plan::RackPlan few_settings(unsigned seed) {
+  std::mt19937 random{seed};
+  const auto any = [&](int low, int high) {
+    return std::uniform_int_distribution{low, high}(random);
+  };
+  auto plan = test::physics_rack(2, any(6, 40), seed);
+  auto sheet = *plan.nodes.front().datasheet;
+  sheet.lowest_gain = Gain::decibels(any(-12, 10));
+  sheet.highest_gain = sheet.lowest_gain + Gain::decibels(16);
+  sheet.gain_step = Gain::decibels(2);
+  if (any(0, 1) == 1) sheet.filter_position = plan::FilterPosition::after_amplifier;
+  auto& slide = sheet.filters.front();
+  slide.tuning =
+      plan::Tuning{Frequency::megahertz(482), Frequency::megahertz(508), Frequency::megahertz(2)};
+  plan::Filter wide;
+  wide.name = "wide";
+  wide.fixed = {Frequency::megahertz(470), Frequency::megahertz(600)};
+  wide.width = wide.fixed.width();
+  wide.skirt = Frequency::megahertz(1);
+  sheet.filters.push_back(wide);
+  const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
+  for (auto& node : plan.nodes) node.datasheet = shared;
+  auto& segment = plan.segments.front();
+  if (any(0, 1) == 1)
+    segment.lanes.push_back({{"closed"},
+                             plan::LanePurpose::closed,
+                             {Frequency::megahertz(any(500, 520)), Frequency::megahertz(530)},
+                             "broadcast"});
+  // Now and then one of our own transmitters stands among the microphones, or one of these far out.
+  for (auto& carrier : segment.carriers) {
+    if (any(0, 40) == 0) carrier.frequency = Frequency::megahertz(any(480, 515));
+    if (any(0, 9) == 0) carrier.nearest = rf::Metres::of(any(1, 5));
+  }
+  return plan;
+}
+
+struct Rank {
+  Count against;
+  std::int64_t minus_standing = 0;  // 0.01 dB
+  friend auto operator<=>(const Rank&, const Rank&) = default;
+};
+
+// As recommend.hpp promises it, by way of check() alone.
+Rank rank_of(const plan::RackPlan& plan, const plan::Node& node, const plan::Settings& settings) {
+  const auto verdict = check(around(plan), node, settings);
+  Rank rank{count(verdict.findings)};
+  const auto budget = budget_of({plan, plan.segments.front(), node, nobody}, settings);
+  auto worst = 1e9;
+  for (const auto& one : budget.carriers)
+    worst =
+        std::min(worst, one.margin().value_or(-(one.noise_figure + one.desensitisation)).value());
+  if (!budget.carriers.empty()) rank.minus_standing = -std::llround(100.0 * worst);
+  return rank;
+}
+
+}  // namespace
+
+TEST_CASE("more gain never improves the margin of an amplifier or a receiver") {
+  for (unsigned seed = 1; seed <= 40; ++seed) {
+    CAPTURE(seed);
+    const auto plan = test::physics_rack(4, 40, seed);
+    const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+    const TunedNode tuned{physics, 0, Frequency::megahertz(490)};
+    auto before = tuned.at(Gain::decibels(-12));
+    for (int gain = -11; gain <= 27; ++gain) {
+      const auto now = tuned.at(Gain::decibels(gain));
+      REQUIRE(now.amplifiers.size() == before.amplifiers.size());
+      for (std::size_t i = 0; i < now.amplifiers.size(); ++i)
+        CHECK(now.amplifiers[i].margin() <= before.amplifiers[i].margin());
+      REQUIRE_FALSE(now.receivers.empty());
+      for (std::size_t i = 0; i < now.receivers.size(); ++i)
+        CHECK(now.receivers[i].margin() <= before.receivers[i].margin());
+      before = now;
+    }
+  }
+}
+
+TEST_CASE("more loss before the amplifier never improves a noise figure") {
+  for (unsigned seed = 1; seed <= 40; ++seed) {
+    CAPTURE(seed);
+    auto plan = test::physics_rack(2, 30, seed);
+    auto& node = plan.nodes.front();
+    std::vector<Decibel> before;
+    for (double loss = 0.0; loss <= 12.0; loss += 1.5) {
+      node.lead = {plan::FixedLoss{"pad", Decibel::of(loss)}};
+      const auto budget =
+          budget_of({plan, plan.segments.front(), node, nobody}, settings_at(12, 490));
+      REQUIRE_FALSE(budget.carriers.empty());
+      std::vector<Decibel> now;
+      for (const auto& one : budget.carriers) now.push_back(one.noise_figure);
+      for (std::size_t i = 0; i < before.size(); ++i) CHECK(now[i] >= before[i]);
+      before = now;
+    }
+  }
+}
+
+TEST_CASE("what a search counts of loads is what the rules find") {
+  for (unsigned seed = 1; seed <= 60; ++seed) {
+    CAPTURE(seed);
+    const auto plan = few_settings(seed);
+    const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+    const TunedNode tuned{physics, static_cast<std::uint8_t>(seed % 2), Frequency::megahertz(494)};
+    const auto loads = tuned.loads();
+    for (int gain = -12; gain <= 26; gain += 2) {
+      Count found;
+      for (const auto& breach : breaches(plan.limits, tuned.at(Gain::decibels(gain)))) {
+        const bool load = breach.rule == Rule::amplifier_overload ||
+                          breach.rule == Rule::chain_gain || breach.rule == Rule::receiver_overload;
+        if (!load) continue;
+        ++(breach.severity == Severity::refuse ? found.refusals : found.cautions);
+      }
+      CHECK(count_loads(plan.limits, loads, Gain::decibels(gain)) == found);
+    }
+  }
+}
+
+TEST_CASE("the budget and its explanation agree, for all positions and combinations") {
+  for (unsigned seed = 1; seed <= 40; ++seed) {
+    CAPTURE(seed);
+    auto plan = few_settings(seed);
+    if (seed % 3 == 0) {  // both antennas on one branch
+      plan.receivers.front().branches = {
+          {{plan.nodes[0].name, plan.nodes[1].name}, Decibel::of(0.5)}};
+    }
+    const auto settings = settings_at(plan.nodes.front().datasheet->lowest_gain.decibels(), 494);
+    const auto explained =
+        explain(plan, plan.segments.front(), plan.nodes.front(), settings, nobody, {});
+    REQUIRE(explained.chains.size() == 1);
+    const auto& chain = explained.chains.front();
+    const auto& last = chain.stages.back();
+    CHECK(last.noise_figure_so_far.value() ==
+          doctest::Approx(chain.budget.noise_figure.value()).epsilon(1e-9));
+    CHECK(last.gain_so_far.value() ==
+          doctest::Approx(chain.budget.chain_gain.value()).epsilon(1e-9));
+  }
+}
+
+TEST_CASE("recommend finds what an exhaustive search finds") {
+  int clean = 0;
+  int unclean = 0;
+  for (unsigned seed = 1; seed <= 120; ++seed) {
+    CAPTURE(seed);
+    const auto plan = few_settings(seed);
+    const auto& node = plan.nodes.front();
+    const auto& sheet = *node.datasheet;
+    const auto recommended = recommend(around(plan), node, {});
+    std::optional<Rank> best;
+    for (std::uint8_t filter = 0; filter < 2; ++filter)
+      for (auto centre = Frequency::megahertz(482); centre <= Frequency::megahertz(508);
+           centre = centre + Frequency::megahertz(2)) {
+        for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain;
+             gain = gain + sheet.gain_step) {
+          const auto rank = rank_of(
+              plan, node,
+              {gain, filter, sheet.filters[filter].tuning ? centre : Frequency{}, true, ""});
+          if (!best || rank < *best) best = rank;
+        }
+        if (!sheet.filters[filter].tuning) break;
+      }
+    const auto ours = rank_of(plan, node, recommended.settings);
+    CHECK(ours.against == best->against);
+    CHECK(ours.minus_standing == best->minus_standing);
+    CHECK(recommended.clean == (best->against == Count{}));
+    // Whoever follows a clean recommendation is neither refused nor cautioned.
+    if (recommended.clean)
+      CHECK(count(check(around(plan), node, recommended.settings).findings) == Count{});
+    ++(recommended.clean ? clean : unclean);
+  }
+  // Both kinds were seen, so that neither half of the search goes untested.
+  CHECK(clean > 5);
+  CHECK(unclean > 5);
+}
+
+TEST_CASE("the room around a recommendation is clean, and its next step is not") {
+  int seen = 0;
+  for (unsigned seed = 1; seed <= 400; ++seed) {
+    CAPTURE(seed);
+    const auto plan = few_settings(seed);
+    const auto& node = plan.nodes.front();
+    const auto& sheet = *node.datasheet;
+    const auto recommended = recommend(around(plan), node, {});
+    if (!recommended.clean) continue;
+    ++seen;
+    const auto with_gain = [&](Gain gain) {
+      auto settings = recommended.settings;
+      settings.gain = gain;
+      return count(check(around(plan), node, settings).findings);
+    };
+    const auto lowest = recommended.settings.gain - recommended.room.down;
+    const auto highest = recommended.settings.gain + recommended.room.up;
+    for (auto gain = lowest; gain <= highest; gain = gain + sheet.gain_step)
+      CHECK(with_gain(gain) == Count{});
+    CHECK((lowest == sheet.lowest_gain || with_gain(lowest - sheet.gain_step) != Count{}));
+    CHECK((highest == sheet.highest_gain || with_gain(highest + sheet.gain_step) != Count{}));
+  }
+  CHECK(seen > 5);
+}
