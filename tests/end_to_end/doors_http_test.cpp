@@ -107,6 +107,10 @@ std::vector<Case> bad_changes() {
        "The body is not JSON: it cannot be read at byte 60001."},
       {"twelve levels", patch("{\"gain_db\":[[[[[[[[[[[1]]]]]]]]]]]}"), 422, "bad-value",
        "The body is nested too deeply."},
+      {"a number that no double holds", patch("{\"gain_db\":1e400}"), 422, "bad-value",
+       "A number in the body is too large to be read."},
+      {"a member twice", patch("{\"gain_db\":3,\"gain_db\":4}"), 422, "bad-value",
+       "The body has the member \"gain_db\" more than once."},
       {"an unknown member", patch("{\"gian_db\":6}"), 422, "bad-value",
        "There is no member \"gian_db\" here; known are: gain_db, filter, centre_mhz, power, label, "
        "why, waiver."},

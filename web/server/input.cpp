@@ -2,8 +2,10 @@
 #include "web/server/input.hpp"
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 #include <cmath>
+#include <set>
 
 namespace catwalk::web {
 namespace {
@@ -34,12 +36,25 @@ bool only_white(const std::string& text) {
 Body::Body(const std::string& text) {
   if (only_white(text)) return;
   bool too_deep = false;
-  const auto limit_depth = [&too_deep](int depth, nlohmann::json::parse_event_t, nlohmann::json&) {
+  std::optional<std::string> twice;
+  std::array<std::set<std::string>, deepest_body + 2> keys;  // of the object open at each depth
+  using Event = nlohmann::json::parse_event_t;
+  const auto watch = [&](int depth, Event event, nlohmann::json& value) {
     too_deep = too_deep || depth > deepest_body;
-    return !too_deep;
+    if (too_deep) return false;
+    const auto level = static_cast<std::size_t>(depth);
+    if (event == Event::object_start) keys[level + 1].clear();
+    if (event == Event::key && !keys[level].insert(value.get<std::string>()).second)
+      twice = value.get<std::string>();
+    return true;
   };
   try {
-    json_ = nlohmann::json::parse(text, limit_depth);
+    json_ = nlohmann::json::parse(text, watch);
+  } catch (const nlohmann::json::out_of_range&) {
+    complaints_.push_back({"", "a number beyond 1.8e308", "numbers that a double can hold",
+                           "A number in the body is too large to be read."});
+    json_ = nlohmann::json::object();
+    return;
   } catch (const nlohmann::json::parse_error& error) {
     complaints_.push_back(
         {"", "byte " + std::to_string(error.byte), "a JSON object",
@@ -47,7 +62,11 @@ Body::Body(const std::string& text) {
     json_ = nlohmann::json::object();
     return;
   }
-  if (too_deep) {
+  if (twice) {
+    complaints_.push_back({'/' + *twice, *twice, "each member once",
+                           "The body has the member \"" + *twice + "\" more than once."});
+    json_ = nlohmann::json::object();
+  } else if (too_deep) {
     complaints_.push_back({"", "deeper than " + std::to_string(deepest_body) + " levels",
                            "at most " + std::to_string(deepest_body) + " levels",
                            "The body is nested too deeply."});
