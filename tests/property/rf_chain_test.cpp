@@ -138,6 +138,36 @@ TEST_CASE("with one antenna and a terminated port the combiner is the loss it is
   }
 }
 
+TEST_CASE("a combiner seen from one branch is the combiner seen as a whole") {
+  Random random{7};
+  for (int round = 0; round < 500; ++round) {
+    const int ways = whole(random, 1, 8);
+    const int used = whole(random, 1, ways);
+    const Combiner combiner{ways, Decibel::of(uniform(random, 0, 3)),
+                            Kelvin::of(uniform(random, 200, 400))};
+    std::vector<Branch> branches;
+    for (int i = 0; i < used; ++i) {
+      const double gain = uniform(random, -20, 30);
+      branches.push_back(
+          {Decibel::of(gain), Decibel::of(uniform(random, std::max(0.0, -gain), 30))});
+    }
+    const auto whole = combined_branches(branches, combiner);
+    REQUIRE(whole);
+    for (std::size_t i = 0; i < branches.size(); ++i) {
+      auto others = branches;
+      others.erase(others.begin() + static_cast<std::ptrdiff_t>(i));
+      const auto stage = combiner_stage(others, combiner);
+      REQUIRE(stage);
+      const auto chain =
+          cascade(std::vector{Stage{"", branches[i].gain, branches[i].noise_figure}, *stage});
+      CHECK(chain.gain.value() == doctest::Approx(whole.value()[i].gain.value()).epsilon(1e-9));
+      CHECK(chain.noise_figure.value() ==
+            doctest::Approx(whole.value()[i].noise_figure.value()).epsilon(1e-9));
+    }
+  }
+  CHECK(combiner_stage(std::vector<Branch>(2), {2, {}}).error().field == "branches");
+}
+
 BandPassDesign any_design(Random& random) {
   const auto centre = Frequency::megahertz(uniform(random, 200, 900));
   const auto width = Frequency::megahertz(centre.megahertz() * uniform(random, 0.01, 0.3));

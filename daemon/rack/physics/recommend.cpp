@@ -122,9 +122,8 @@ class Search {
     return room;
   }
 
-  const CarrierBudget* worst(const Budget& budget) const { return worst_of(budget); }
   const NodePhysics& physics() const { return physics_; }
-  const std::vector<Gain>& gains() const { return gains_; }
+  bool serves_any() const { return middle_.has_value(); }
 
  private:
   const plan::Limits& limits() const { return around_.plan.limits; }
@@ -284,12 +283,17 @@ Recommendation recommend(const Surroundings& around, const plan::Node& node,
   auto unlocked = around;
   unlocked.locked = false;
   Search search{unlocked, node, base};
+  if (!search.serves_any()) {
+    Recommendation none{node.name, base, check(unlocked, node, base)};
+    none.clean = is_clean(none.verdict);
+    return none;
+  }
   const auto best = search.best();
   Recommendation answer{node.name, best.settings, check(unlocked, node, best.settings)};
   answer.clean = is_clean(answer.verdict);
   if (best.against == Count{}) answer.room = search.room_around(best.settings);
   const auto budget = budget_of(search.physics(), best.settings);
-  if (const auto* worst = search.worst(budget)) {
+  if (const auto* worst = worst_of(budget)) {
     answer.worst = worst->carrier->name;
     answer.margin = worst->margin();
     answer.limited_by = limit_of(*worst, answer.room);

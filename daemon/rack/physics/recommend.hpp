@@ -51,8 +51,9 @@ struct Recommendation {
   std::vector<std::string> advice = {};  // if not clean: what to change in the plan, how far
 };
 
-// `base` gives what is not recommended: the label. What settings cannot mend (published bands) does
-// not decide between them. If nothing is clean: the fewest refusals, then the fewest cautions.
+// A node that serves no carrier of the segment is left as it is. `base` gives what is not
+// recommended: the label. What settings cannot mend (published bands) does not decide between
+// them. If nothing is clean: the fewest refusals, then the fewest cautions.
 // Takes up to some hundred milliseconds.
 Recommendation recommend(const Surroundings& surroundings, const plan::Node& node,
                          const plan::Settings& base);

@@ -1,0 +1,271 @@
+// SPDX-License-Identifier: Apache-2.0
+// Facts of the trade, each as a technician would expect it: common practice, no source. Levels are
+// worked out beside them with the textbook formulas, by hand:
+//   free space   20·lg(d/m) + 20·lg(f/MHz) − 27.55 dB   (ITU-R P.525)
+//   noise        −174 dBm/Hz + 10·lg(B/Hz) + noise figure
+// Played on a floating stage in a harbour.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/rack/physics/explain.hpp"
+#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/rules.hpp"
+
+using namespace catwalk;
+using namespace catwalk::rack;
+using rf::Decibel;
+using rf::Frequency;
+using rf::Gain;
+using rf::PowerLevel;
+
+namespace {
+
+double free_space(double metres, double megahertz) {
+  return 20.0 * std::log10(metres) + 20.0 * std::log10(megahertz) - 27.55;
+}
+
+// −12 to +27 dB in steps of 1 dB; a window of 40 MHz that slides from 410 to 760 MHz, a wide
+// setting from 470 to 600 MHz, a fixed filter from 940 to 960 MHz.
+std::shared_ptr<const plan::Datasheet> inline_amplifier() {
+  plan::Datasheet sheet;
+  sheet.type = "stage-amp";
+  sheet.lowest_gain = Gain::decibels(-12);
+  sheet.highest_gain = Gain::decibels(27);
+  sheet.gain_step = Gain::decibels(1);
+  sheet.noise_figure_db = 3.0;
+  sheet.output_p1db_dbm = 20;
+  sheet.output_ip3_dbm = 40;
+  sheet.passive_loss_db = 1.0;
+  plan::Filter slide;
+  slide.name = "slide-40";
+  slide.width = Frequency::megahertz(40);
+  slide.tuning =
+      plan::Tuning{Frequency::megahertz(430), Frequency::megahertz(740), Frequency::kilohertz(25)};
+  slide.skirt = Frequency::kilohertz(500);
+  plan::Filter wide;
+  wide.name = "wide";
+  wide.fixed = {Frequency::megahertz(470), Frequency::megahertz(600)};
+  wide.width = wide.fixed.width();
+  wide.skirt = Frequency::megahertz(1);
+  plan::Filter fixed;
+  fixed.name = "upper";
+  fixed.fixed = {Frequency::megahertz(940), Frequency::megahertz(960)};
+  fixed.width = fixed.fixed.width();
+  fixed.skirt = Frequency::kilohertz(300);
+  sheet.filters = {slide, wide, fixed};
+  return std::make_shared<const plan::Datasheet>(std::move(sheet));
+}
+
+plan::Carrier microphone(const std::string& name, double megahertz) {
+  plan::Carrier carrier;
+  carrier.name = {name};
+  carrier.use = plan::CarrierUse::receive;
+  carrier.frequency = Frequency::megahertz(megahertz);
+  carrier.bandwidth = Frequency::kilohertz(200);
+  carrier.erp = PowerLevel::dbm(10);
+  carrier.nearest = rf::Metres::of(10);
+  carrier.farthest = rf::Metres::of(50);
+  carrier.receivers = {{"singers"}};
+  return carrier;
+}
+
+plan::Carrier in_ear(const std::string& name, double megahertz, double metres) {
+  auto carrier = microphone(name, megahertz);
+  carrier.use = plan::CarrierUse::transmit;
+  carrier.erp = PowerLevel::dbm(17);
+  carrier.nearest = carrier.farthest = rf::Metres::of(metres);
+  carrier.receivers.clear();
+  return carrier;
+}
+
+// One antenna of 6.5 dBi over the stage, some loss to the rack, one receiver.
+plan::RackPlan stage(double feed_loss) {
+  plan::RackPlan plan;
+  plan.lines = {{"bus"}};
+  plan::Node node;
+  node.name = {"bow"};
+  node.uid = 1;
+  node.line = {"bus"};
+  node.datasheet = inline_amplifier();
+  node.antenna_gain = Decibel::of(6.5);
+  node.feed = plan::Chain{plan::FixedLoss{"cable and splitter", Decibel::of(feed_loss)}};
+  plan.nodes = {node};
+  plan::Receiver receiver;
+  receiver.name = {"singers"};
+  receiver.branches = {{{node.name}}};
+  receiver.input = plan::ReceiverInput{Decibel::of(8), PowerLevel::dbm(-95), PowerLevel::dbm(-15),
+                                       PowerLevel::dbm(15), Decibel::of(12)};
+  plan.receivers = {receiver};
+  plan::Segment segment;
+  segment.name = {"songs"};
+  segment.carriers = {microphone("alto", 520), microphone("tenor", 527)};
+  plan.segments = {segment};
+  return plan;
+}
+
+plan::Settings at(double gain, double centre, std::uint8_t filter = 0) {
+  return {Gain::decibels(gain), filter, Frequency::megahertz(centre), true, ""};
+}
+
+Verdict verdict_on(const plan::RackPlan& plan, const plan::Settings& settings) {
+  return check({plan, plan.segments.front(),
+                [](const plan::NodeName&) { return PossibleSettings{}; }, false},
+               plan.nodes.front(), settings);
+}
+
+// "caution chain-gain", in the order of the verdict, notes left out.
+std::vector<std::string> says(const plan::RackPlan& plan, const plan::Settings& settings) {
+  std::vector<std::string> words;
+  for (const auto& finding : verdict_on(plan, settings).findings)
+    if (finding.severity != Severity::note)
+      words.push_back(std::string{name_of(finding.severity)} + ' ' +
+                      std::string{name_of(finding.rule)});
+  return words;
+}
+
+Finding the(const Verdict& verdict, Rule rule) {
+  const auto found = std::ranges::find(verdict.findings, rule, &Finding::rule);
+  REQUIRE(found != verdict.findings.end());
+  return *found;
+}
+
+double number(const Finding& finding, const std::string& name) {
+  const auto found = std::ranges::find(finding.numbers, name, &Number::name);
+  REQUIRE(found != finding.numbers.end());
+  return found->value;
+}
+
+using Words = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("gain goes from -12 to +27 dB in whole steps, and the window from 410 to 760 MHz") {
+  const auto plan = stage(15);
+  CHECK(says(plan, at(28, 520)) == Words{"refuse gain-range"});
+  CHECK(says(plan, at(-13, 520)) == Words{"refuse gain-range"});
+  CHECK(says(plan, at(16.5, 520)) == Words{"refuse gain-step"});
+  CHECK(says(plan, at(16, 429))[0] == "refuse centre-range");
+  CHECK(says(plan, at(16, 741))[0] == "refuse centre-range");
+  const auto& slide = plan.nodes.front().datasheet->filters.front();
+  CHECK(slide.passband(slide.tuning->lowest).low == Frequency::megahertz(410));
+  CHECK(slide.passband(slide.tuning->highest).high == Frequency::megahertz(760));
+}
+
+TEST_CASE("the gain makes up for the cable and no more") {
+  // 15 dB from node to receiver: +16 to +20 dB serve, and a window in the middle loses almost
+  // nothing.
+  const auto plan = stage(15);
+  CHECK(says(plan, at(10, 523)) == Words{"caution chain-gain"});
+  CHECK(says(plan, at(17, 523)) == Words{});
+  CHECK(says(plan, at(20, 523)) == Words{});
+  CHECK(says(plan, at(22, 523)) == Words{"caution chain-gain"});
+  const auto low = the(verdict_on(plan, at(10, 523)), Rule::chain_gain);
+  CHECK(number(low, "chain gain") == doctest::Approx(-5.0).epsilon(0.02));
+  // The same amplifier right at the receiver needs to pad.
+  const auto near_by = stage(0.5);
+  CHECK(says(near_by, at(17, 523))[0] == "caution chain-gain");
+  CHECK(says(near_by, at(2, 523)) == Words{});
+}
+
+TEST_CASE("levels are those of the textbook") {
+  const auto plan = stage(15);
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(17, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  REQUIRE(chain.stages.size() == 5);  // antenna, filter, amplifier, feed, receiver
+  const double weakest = 10 + 2.15 - free_space(50, 520) + 6.5;
+  CHECK(chain.stages[0].weakest->dbm() == doctest::Approx(weakest).epsilon(0.0005));
+  CHECK(chain.stages[0].strongest->dbm() ==
+        doctest::Approx(10 + 2.15 - free_space(10, 520) + 6.5).epsilon(0.0005));
+  // Friis by hand: filter loss L first, then 3 dB with 17 dB of gain, 15 dB of loss, 8 dB.
+  const double filter = -chain.stages[1].gain.value();
+  const auto ratio = [](double db) { return std::pow(10.0, db / 10.0); };
+  const double factor = ratio(filter) * (ratio(3.0) + (ratio(15.0 + 8.0) - 1.0) / ratio(17.0));
+  CHECK(chain.budget.noise_figure.value() ==
+        doctest::Approx(10.0 * std::log10(factor)).epsilon(1e-9));
+  const double noise = -173.975 + 10.0 * std::log10(200e3) + chain.budget.noise_figure.value();
+  CHECK(chain.budget.noise.dbm() == doctest::Approx(noise).epsilon(1e-4));
+  // −95 dBm with 8 dB of noise figure in 200 kHz is 17.96 dB over the noise.
+  const double needed = noise - 0.0 + (-95.0 - (-173.975 + 53.0103 + 8.0));
+  CHECK(*chain.budget.margin() ==
+        Decibel::of(chain.budget.weakest->dbm() - chain.budget.needed->dbm()));
+  CHECK(chain.budget.needed->dbm() ==
+        doctest::Approx(needed + chain.budget.desensitisation.value()).epsilon(1e-4));
+}
+
+TEST_CASE("our own in-ear transmitter has to stay out of the window") {
+  auto plan = stage(15);
+  plan.segments.front().carriers.push_back(in_ear("ear", 536, 12));
+  CHECK(says(plan, at(17, 523))[0] == "refuse own-transmitter-in-window");
+  // Tuned so that the microphones lie at the upper edge, the window ends below it.
+  CHECK(says(plan, at(17, 511)) == Words{});
+  // Sixty megahertz away nobody minds.
+  plan.segments.front().carriers.back().frequency = Frequency::megahertz(600);
+  CHECK(says(plan, at(17, 523)) == Words{});
+}
+
+TEST_CASE("a strong transmitter close to the antenna overloads what lets it in") {
+  // 1 W, one metre from the antenna, in the wide setting: past compression at any useful gain.
+  auto plan = stage(15);
+  auto camera = in_ear("camera", 640, 1);
+  camera.erp = PowerLevel::dbm(30);
+  plan.segments.front().carriers.push_back(camera);
+  const auto wide = verdict_on(plan, {Gain::decibels(27), 1, {}, true, ""});
+  const auto overload = the(wide, Rule::amplifier_overload);
+  CHECK(overload.concerns == Words{"camera"});
+  // The sliding window far below rejects it by tens of decibels.
+  const auto narrow = verdict_on(plan, at(17, 511));
+  CHECK(std::ranges::find(narrow.findings, Rule::amplifier_overload, &Finding::rule) ==
+        narrow.findings.end());
+}
+
+TEST_CASE("a fixed filter from 940 to 960 MHz passes the upper microphones and no others") {
+  auto plan = stage(15);
+  plan.segments.front().carriers = {microphone("high", 941.7), microphone("higher", 958.5)};
+  CHECK(says(plan, {Gain::decibels(17), 2, {}, true, ""}) == Words{});
+  CHECK(says(plan, {Gain::decibels(17), 1, {}, true, ""})[0] == "refuse carrier-outside-window");
+}
+
+TEST_CASE(
+    "with the power gone the antenna still has its 6.5 dBi, and the feed's loss is not made up") {
+  const auto plan = stage(15);
+  const auto note = the(verdict_on(plan, at(17, 523)), Rule::if_power_fails);
+  CHECK(note.severity == Severity::note);
+  // Passive: 1 dB through the node and 15 dB of feed.
+  CHECK(number(note, "chain gain passive") == doctest::Approx(-16.0).epsilon(1e-9));
+  // Losses before the receiver add to its noise figure, decibel by decibel.
+  CHECK(number(note, "noise figure passive") == doctest::Approx(1.0 + 15.0 + 8.0).epsilon(1e-9));
+  // The antenna's gain counts all the same: weakest −40.9 dBm at 50 m, needed −79.0.
+  const double weakest = 10 + 2.15 - free_space(50, 527) + 6.5;
+  CHECK(number(note, "margin passive") == doctest::Approx(weakest - (-95.0 + 16.0)).epsilon(0.001));
+}
+
+TEST_CASE("asked what to set, it makes up for the cable and puts the window over the microphones") {
+  auto plan = stage(15);
+  plan.segments.front().carriers.push_back(in_ear("ear", 545, 12));
+  const Surroundings around{plan, plan.segments.front(),
+                            [](const plan::NodeName&) { return PossibleSettings{}; }, false};
+  const auto answer = recommend(around, plan.nodes.front(), {});
+  CHECK(answer.clean);
+  CHECK(answer.settings.gain >= Gain::decibels(15));
+  CHECK(answer.settings.gain <= Gain::decibels(22));
+  const auto& filter = plan.nodes.front().datasheet->filters[answer.settings.filter];
+  CHECK(filter.surely_passed(answer.settings.centre)
+            .contains({Frequency::megahertz(519.9), Frequency::megahertz(527.1)}));
+  CHECK_FALSE(filter.perhaps_passed(answer.settings.centre)
+                  .overlaps({Frequency::megahertz(544.9), Frequency::megahertz(545.1)}));
+}
+
+TEST_CASE("if no window holds all microphones, it says which to move and how far") {
+  auto plan = stage(15);
+  plan.segments.front().carriers.push_back(microphone("soprano", 640));
+  const Surroundings around{plan, plan.segments.front(),
+                            [](const plan::NodeName&) { return PossibleSettings{}; }, false};
+  const auto answer = recommend(around, plan.nodes.front(), {});
+  CHECK_FALSE(answer.clean);
+  REQUIRE_FALSE(answer.advice.empty());
+  CHECK(answer.advice.front().starts_with("Move soprano down by at least "));
+}
