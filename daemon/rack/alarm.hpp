@@ -25,6 +25,7 @@ enum class AlarmKind {
   off_plan,        // what is in force on the node is refused by the rules
   journal_failed,  // nothing can be recorded, so nothing may be changed
 };
+constexpr auto last_alarm_kind = AlarmKind::journal_failed;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 

@@ -17,7 +17,8 @@ void journal(Turn& turn, const Alarm& alarm, std::string what) {
   entry.node = alarm.subject;
   entry.what = std::string{name_of(alarm.kind)} + ' ' + std::move(what);
   entry.why = alarm.sentence;
-  turn.record({std::move(entry)});
+  const auto write = alarm.over() ? Write{ForgetAlarm{alarm.id}} : Write{KeepAlarm{alarm}};
+  turn.record({std::move(entry)}, {write});
 }
 
 }  // namespace

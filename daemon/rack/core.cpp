@@ -276,6 +276,8 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   state.lock = restored.lock;
   state.epoch = restored.epoch;
   state.last_change = restored.last_change;
+  state.alarms = std::move(restored.alarms);
+  state.last_alarm = restored.last_alarm;
   for (const auto& name : state.plan->lines)
     state.lines.push_back({name, false, "not opened yet", false, {}, {}});
   for (const auto& planned : state.plan->nodes) {
@@ -286,6 +288,12 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
       node.wanted = kept->second;
     state.by_uid.emplace(node.uid, state.nodes.size());
     state.nodes.push_back(std::move(node));
+  }
+  for (auto& alarm : state.alarms) {
+    const bool subject_left = !alarm.subject.empty() &&
+                              state.find(plan::NodeName{alarm.subject}) == nullptr &&
+                              state.find(plan::LineName{alarm.subject}) == nullptr;
+    if (alarm.active() && subject_left) alarm.returned = now;
   }
   std::vector<Effect> ignored;
   Turn turn{state, now, ignored};

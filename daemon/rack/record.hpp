@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "daemon/plan/settings.hpp"
+#include "daemon/rack/alarm.hpp"
 #include "daemon/rack/time.hpp"
 #include "protocol/values.hpp"
 
@@ -116,8 +117,18 @@ struct KeepEpoch {
   friend bool operator==(const KeepEpoch&, const KeepEpoch&) = default;
 };
 
-using Write =
-    std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment, KeepEpoch>;
+// Alarms outlive the daemon: what nobody has acknowledged is still there after a restart.
+struct KeepAlarm {
+  Alarm alarm;
+  friend bool operator==(const KeepAlarm&, const KeepAlarm&) = default;
+};
+struct ForgetAlarm {
+  AlarmId alarm = 0;
+  friend bool operator==(const ForgetAlarm&, const ForgetAlarm&) = default;
+};
+
+using Write = std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment,
+                           KeepEpoch, KeepAlarm, ForgetAlarm>;
 
 // The epoch after `last`: also not below the seconds of the wall clock since 1970, so that whoever
 // starts or takes over later outranks who did before, even unheard.
@@ -135,6 +146,8 @@ struct Restored {
   std::string segment = {};    // empty: never chosen
   protocol::Epoch epoch = {};  // ours for this run: already higher than any before
   ChangeId last_change = 0;
+  std::vector<Alarm> alarms = {};  // in the order of their numbers
+  AlarmId last_alarm = 0;          // numbers are never used again
 };
 
 }  // namespace catwalk::rack

@@ -189,6 +189,16 @@ void on_request(Turn& turn, const StoreRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
+  if (node->seen && node->wanted && node->seen->settings != node->wanted->settings) {
+    turn.respond(event.request,
+                 {Outcome::refused,
+                  node->name.text + " shows other settings than are wanted; adopt them or re-apply "
+                                    "first, so that it keeps what is wanted.",
+                  {},
+                  0,
+                  view_of(turn.state, *node)});
+    return;
+  }
   record_command(turn, event.who, *node, "store the settings in force on the node",
                  ThenStore{event.request, node->uid});
 }

@@ -53,9 +53,14 @@ void Owed::add(Owed other) {
 namespace {
 
 // Owed wanted settings may have been overtaken: by now the present ones count, and while a change
-// or an adoption is under way its own record decides.
+// or an adoption is under way its own record decides. Alarms likewise.
 void bring_up_to_date(State& state, std::vector<Write>& writes) {
   std::erase_if(writes, [&](Write& write) {
+    if (auto* alarm = std::get_if<KeepAlarm>(&write)) {
+      const auto* now = find_in(state.alarms, alarm->alarm.id, &Alarm::id);
+      write = now == nullptr ? Write{ForgetAlarm{alarm->alarm.id}} : Write{KeepAlarm{*now}};
+      return false;
+    }
     auto* keep = std::get_if<KeepWanted>(&write);
     if (keep == nullptr) return false;
     const auto* node = state.find(keep->node);

@@ -9,7 +9,16 @@
 namespace catwalk::store {
 namespace {
 
-constexpr int file_format = 1;
+constexpr int file_format = 2;
+
+// What format 2 has over format 1.
+constexpr const char* alarm_table = R"sql(
+CREATE TABLE alarms (
+  id INTEGER PRIMARY KEY, kind TEXT NOT NULL, subject TEXT NOT NULL, sentence TEXT NOT NULL,
+  raised_us INTEGER NOT NULL, returned INTEGER NOT NULL, returned_us INTEGER NOT NULL,
+  acknowledged INTEGER NOT NULL, acknowledged_by TEXT NOT NULL);
+PRAGMA user_version = 2;
+)sql";
 
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
@@ -35,7 +44,6 @@ CREATE TABLE unfinished (
   after_centre_hz INTEGER NOT NULL, after_power INTEGER NOT NULL, after_label TEXT NOT NULL);
 CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NOT NULL,
   more TEXT NOT NULL);
-PRAGMA user_version = 1;
 )sql";
 
 std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
@@ -99,6 +107,25 @@ rack::JournalEntry entry_at(const Statement& row, int column) {
   return entry;
 }
 
+// Nothing for a kind that this program does not know.
+std::optional<rack::Alarm> alarm_at(const Statement& row) {
+  const auto kind = row.text(1);
+  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
+    if (rack::name_of(static_cast<rack::AlarmKind>(i)) != kind) continue;
+    rack::Alarm alarm{static_cast<rack::AlarmId>(row.integer(0)),
+                      static_cast<rack::AlarmKind>(i),
+                      row.text(2),
+                      row.text(3),
+                      time_of(row.integer(4)),
+                      {},
+                      {}};
+    if (row.integer(5) != 0) alarm.returned = time_of(row.integer(6));
+    if (row.integer(7) != 0) alarm.acknowledged_by = row.text(8);
+    return alarm;
+  }
+  return std::nullopt;
+}
+
 constexpr std::string_view entry_columns =
     "at_us, kind, who, node, change, segment, what, why, verdict, waiver, fate";
 
@@ -113,7 +140,10 @@ struct Journal::Database {
         "PRAGMA foreign_keys = ON;");
     const auto version = number("PRAGMA user_version");
     if (version == 0)
-      connection.execute((std::string{"BEGIN IMMEDIATE;"} + schema + "COMMIT;").c_str());
+      connection.execute(
+          (std::string{"BEGIN IMMEDIATE;"} + schema + alarm_table + "COMMIT;").c_str());
+    else if (version == 1)
+      connection.execute((std::string{"BEGIN IMMEDIATE;"} + alarm_table + "COMMIT;").c_str());
     else if (version != file_format)
       throw SqliteError{"the journal has format " + std::to_string(version) +
                         ", this program writes format " + std::to_string(file_format)};
@@ -126,6 +156,8 @@ struct Journal::Database {
     keep_unfinished.emplace(connection,
                             "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_unfinished.emplace(connection, "DELETE FROM unfinished WHERE change = ?");
+    keep_alarm.emplace(connection, "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?)");
+    forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
     remember_end();
   }
@@ -188,6 +220,24 @@ struct Journal::Database {
       connection.execute("DELETE FROM facts WHERE name = 'lock'");
   }
   void put(const rack::KeepSegment& write) { fact("segment", 0, write.segment); }
+  void put(const rack::KeepAlarm& write) {
+    const auto& alarm = write.alarm;
+    keep_alarm->bind(1, static_cast<std::int64_t>(alarm.id))
+        .bind(2, rack::name_of(alarm.kind))
+        .bind(3, alarm.subject)
+        .bind(4, alarm.sentence)
+        .bind(5, micros(alarm.raised))
+        .bind(6, std::int64_t{alarm.returned.has_value()})
+        .bind(7, micros(alarm.returned.value_or(rack::TimePoint{})))
+        .bind(8, std::int64_t{alarm.acknowledged_by.has_value()})
+        .bind(9, alarm.acknowledged_by.value_or(""))
+        .run();
+    if (const auto id = static_cast<std::int64_t>(alarm.id); id > last_alarm)
+      fact("last_alarm", last_alarm = id);
+  }
+  void put(const rack::ForgetAlarm& write) {
+    forget_alarm->bind(1, static_cast<std::int64_t>(write.alarm)).run();
+  }
   void put(const rack::KeepEpoch& write) { fact("epoch", write.epoch.value); }
 
   // Runs `work` as one transaction: all of it, or none and the error.
@@ -212,8 +262,10 @@ struct Journal::Database {
 
   Connection connection;
   std::optional<Statement> begin, commit;
+  std::optional<Statement> keep_alarm, forget_alarm;
   std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
   std::int64_t last_sequence = 0;
+  std::int64_t last_alarm = 0;
   std::string last_hash;
 };
 
@@ -246,14 +298,19 @@ Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
           {static_cast<rack::ChangeId>(unfinished.integer(0)),
            protocol::NodeUid::from_bits(static_cast<std::uint64_t>(unfinished.integer(1))),
            settings_at(unfinished, 2), settings_at(unfinished, 7)});
+    Statement alarms{database.connection, "SELECT * FROM alarms ORDER BY id"};
+    while (alarms.step())
+      if (const auto alarm = alarm_at(alarms)) restored.alarms.push_back(*alarm);
     Statement facts{database.connection, "SELECT name, number, text, more FROM facts"};
     while (facts.step()) {
       const auto name = facts.text(0);
       const auto value = facts.integer(1);
       if (name == "lock") restored.lock = rack::Lock{facts.text(2), facts.text(3), time_of(value)};
       if (name == "segment") restored.segment = facts.text(2);
+      if (name == "last_alarm") database.last_alarm = value;
       if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
     }
+    restored.last_alarm = static_cast<rack::AlarmId>(database.last_alarm);
     restored.last_change = static_cast<rack::ChangeId>(
         database.number("SELECT max(change) FROM (SELECT change FROM "
                         "journal UNION ALL SELECT change FROM unfinished)"));

@@ -31,6 +31,10 @@ class Connection {
     if (sqlite3_exec(handle_.get(), sql, nullptr, nullptr, nullptr) != SQLITE_OK) fail("execute");
   }
   [[noreturn]] void fail(const std::string& doing) const {
+    if (sqlite3_errcode(handle_.get()) == SQLITE_BUSY)
+      throw SqliteError{"another program has " +
+                        std::string{sqlite3_db_filename(handle_.get(), "main")} +
+                        " open: is a catwalkd running on this state folder?"};
     throw SqliteError{doing + ": " + sqlite3_errmsg(handle_.get())};
   }
   sqlite3* get() const { return handle_.get(); }

@@ -228,6 +228,15 @@ class World {
     if (const auto* segment = std::get_if<rack::KeepSegment>(&write))
       kept_.segment = segment->segment;
     if (const auto* epoch = std::get_if<rack::KeepEpoch>(&write)) kept_.epoch = epoch->epoch;
+    const auto forget_alarm = [&](rack::AlarmId id) {
+      std::erase_if(kept_.alarms, [id](const rack::Alarm& one) { return one.id == id; });
+    };
+    if (const auto* alarm = std::get_if<rack::KeepAlarm>(&write)) {
+      forget_alarm(alarm->alarm.id);
+      kept_.alarms.push_back(alarm->alarm);
+      kept_.last_alarm = std::max(kept_.last_alarm, alarm->alarm.id);
+    }
+    if (const auto* gone = std::get_if<rack::ForgetAlarm>(&write)) forget_alarm(gone->alarm);
   }
 
   // Nodes answer in any order among each other; one node's commands stay in order.

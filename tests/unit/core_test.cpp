@@ -460,6 +460,28 @@ TEST_CASE("what a knob or a lost supply puts off plan raises an alarm until it i
   CHECK(bench.node("left")->standing.has(rack::Severity::caution));
 }
 
+TEST_CASE("an alarm of before a restart is still there, and returns when its cause has gone") {
+  rack::Restored restored{.epoch = {1}};
+  restored.alarms = {{3, rack::AlarmKind::silent, "left", "left does not answer.", {}, {}, {}},
+                     {7, rack::AlarmKind::drifted, "gone-since", "It shows +3 dB.", {}, {}, {}}};
+  restored.last_alarm = 9;
+  Bench bench{std::move(restored)};
+  CHECK(bench.alarms() == Names{"silent left", "drifted gone-since returned"});
+  bench.report(1, home);
+  CHECK(bench.alarms() == Names{"silent left returned", "drifted gone-since returned"});
+  bench.report(1, slide_at(3, 518));
+  CHECK(bench.core.snapshot()->alarms->back().id == 10);
+}
+
+TEST_CASE("nothing is stored on a node that shows other settings than wanted") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(1, slide_at(3, 518));
+  bench.on(rack::StoreRequested{1, {"left"}, "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.sent.empty());
+}
+
 TEST_CASE("a node that obeys a higher epoch raises an alarm, and taking over goes above it") {
   Bench bench;
   auto reading = reading_of(home);

@@ -123,6 +123,30 @@ TEST_CASE("everything that was kept comes back after the file is opened again") 
   CHECK(rows.value()[2].entry == entry_no(1));
 }
 
+TEST_CASE("alarms that are not over outlive the program, and no number is used twice") {
+  JournalBench bench;
+  rack::Alarm drifted{4, rack::AlarmKind::drifted, "left", "left shows +3 dB.", entry_no(1).at, {},
+                      {}};
+  rack::Alarm failed{5, rack::AlarmKind::change_failed, "right", "No answer.", entry_no(2).at, {},
+                     {}};
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> raised{
+        {1, {}, {rack::KeepAlarm{drifted}, rack::KeepAlarm{failed}}}};
+    REQUIRE_FALSE(journal.keep(raised));
+    drifted.returned = entry_no(3).at;
+    failed.acknowledged_by = "Ana";
+    const std::vector<rack::Record> later{
+        {2, {}, {rack::KeepAlarm{drifted}, rack::ForgetAlarm{failed.id}}}};
+    REQUIRE_FALSE(journal.keep(later));
+  }
+  auto journal = open_journal(bench.file);
+  const auto restored = journal.restore();
+  REQUIRE(restored);
+  CHECK(restored->alarms == std::vector{drifted});
+  CHECK(restored->last_alarm == 5);
+}
+
 TEST_CASE("what is overwritten or forgotten stays so") {
   JournalBench bench;
   auto intent = entry_no(1);
@@ -296,7 +320,8 @@ TEST_CASE("a journal in use by another daemon is not opened") {
   REQUIRE(first.restore());
   const auto second = store::Journal::open(bench.file);
   REQUIRE_FALSE(second);
-  CHECK(second.error().sentence == "execute: database is locked");
+  CHECK(second.error().sentence == "another program has " + bench.file.string() +
+                                       " open: is a catwalkd running on this state folder?");
 }
 
 TEST_CASE("what is no journal is refused, and left as it is") {
@@ -308,10 +333,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().sentence == "execute: file is not a database");
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 2;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 3;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 2, this program writes format 1");
+  CHECK(other_format.error().sentence == "the journal has format 3, this program writes format 2");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);
