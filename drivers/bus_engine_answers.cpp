@@ -225,6 +225,13 @@ void BusEngine::unreachable(const Exchange& exchange, bool garbage, TimePoint no
     node.due = now;
     return;
   }
+  // One missed poll is no silence yet, as long as the last reading may still stand: a busy machine
+  // or a burst of noise is over in a moment.
+  if (exchange.purpose == Purpose::read && !exchange.for_command && !node.silent &&
+      now < node.last_reading + config_.reading_age) {
+    node.due = now + config_.reading_age / 8;
+    return;
+  }
   gone_silent(node, now);
   if (!exchange.for_command) return;
   std::deque<Queued> others;

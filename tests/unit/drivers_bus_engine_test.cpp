@@ -213,6 +213,22 @@ TEST_CASE(
   CHECK(bench.count<NodeIdentified>() == 1);
 }
 
+TEST_CASE(
+    "a node that misses one poll is not silent, one that stays away for its reading's age is") {
+  Bench bench{test::line_of(2)};
+  bench.run_for(2s);
+  bench.log.clear();
+  bench.bus.node(uid_of(0))->silence(true);
+  bench.run_for(450ms);
+  bench.bus.node(uid_of(0))->silence(false);
+  bench.run_for(5s);
+  CHECK(bench.count<NodeSilent>() == 0);
+  bench.bus.node(uid_of(0))->silence(true);
+  bench.run_for(400ms);
+  CHECK(bench.count<NodeSilent>() == 0);
+  CHECK(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 1200ms));
+}
+
 TEST_CASE("a command to a silent node is tried at once, and fails with timed out") {
   Bench bench{test::line_of(2)};
   bench.run_for(1s);
