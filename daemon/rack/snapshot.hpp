@@ -87,7 +87,7 @@ struct NodeView {
   Agreement agreement = Agreement::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
-  Verdict standing;                  // on the wanted settings, in the active segment
+  Verdict standing;                  // on what is in force, in the active segment
 };
 using NodeViewPtr = std::shared_ptr<const NodeView>;
 
