@@ -118,7 +118,7 @@ TEST_CASE("more loss before the amplifier never improves a noise figure") {
     auto plan = test::physics_rack(2, 30, seed);
     auto& node = plan.nodes.front();
     std::vector<Decibel> before;
-    for (double loss = 0.0; loss <= 12.0; loss += 1.5) {
+    for (int loss = 0; loss <= 12; ++loss) {
       node.lead = {plan::FixedLoss{"pad", Decibel::of(loss)}};
       const auto budget =
           budget_of({plan, plan.segments.front(), node, nobody}, settings_at(12, 490));

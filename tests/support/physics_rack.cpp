@@ -45,7 +45,7 @@ plan::Node node_no(int number, const std::shared_ptr<const plan::Datasheet>& she
                    const std::shared_ptr<const rf::CableType>& cable) {
   plan::Node node;
   node.name = {"n" + std::to_string(number)};
-  node.uid = static_cast<std::uint64_t>(0x7a10'0000'0000 + number + 1);
+  node.uid = 0x7a10'0000'0000U + static_cast<std::uint64_t>(number) + 1;
   node.line = {"grid"};
   node.datasheet = sheet;
   node.antenna_gain = Decibel::of(4.0);
@@ -76,11 +76,10 @@ plan::RackPlan physics_rack(int nodes, int carriers, unsigned seed) {
   const auto cable = std::make_shared<const rf::CableType>(rf::CableType{
       "cable", 0.65, 0.003, {Frequency::megahertz(1), Frequency::megahertz(1'000)}, "invented"});
   for (int i = 0; i < nodes; ++i) plan.nodes.push_back(node_no(i, sheet, cable));
-  for (int i = 0; i + 1 < nodes; i += 2) {
+  for (std::size_t i = 0; i + 1 < plan.nodes.size(); i += 2) {
     plan::Receiver receiver;
     receiver.name = {"r" + std::to_string(i / 2)};
-    receiver.branches = {{{plan.nodes[static_cast<std::size_t>(i)].name}},
-                         {{plan.nodes[static_cast<std::size_t>(i + 1)].name}}};
+    receiver.branches = {{{plan.nodes[i].name}}, {{plan.nodes[i + 1].name}}};
     receiver.input = plan::ReceiverInput{Decibel::of(8), PowerLevel::dbm(-95), PowerLevel::dbm(-10),
                                          PowerLevel::dbm(10), Decibel::of(12)};
     plan.receivers.push_back(std::move(receiver));
