@@ -58,6 +58,9 @@ bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Sett
   const auto outcome = verdict.refuses() ? Outcome::refused : Outcome::needs_waiver;
   auto entry = turn.entry(JournalKind::refused, event.who, &node);
   entry.what = what_was_asked(turn, node, settings);
+  for (const auto& finding : verdict.findings)
+    if (finding.rule == Rule::filter_known && !finding.concerns.empty())
+      entry.what += ", asked for filter \"" + finding.concerns.front() + '"';
   entry.why = event.why;
   entry.verdict = in_words(verdict);
   entry.fate = name_of(outcome);

@@ -473,6 +473,17 @@ TEST_CASE("an alarm of before a restart is still there, and returns when its cau
   CHECK(bench.core.snapshot()->alarms->back().id == 10);
 }
 
+TEST_CASE("a refused request stands in the journal as it was asked, unknown filter included") {
+  Bench bench;
+  bench.report(1, home);
+  bench.change("left", {.filter = "SLIDE"});
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.journal.back().kind == rack::JournalKind::refused);
+  CHECK(bench.journal.back().what ==
+        "gain +0 dB, slide at 518.000 MHz, power on → gain +0 dB, slide at 518.000 MHz, power on, "
+        "asked for filter \"SLIDE\"");
+}
+
 TEST_CASE("nothing is stored on a node that shows other settings than wanted") {
   Bench bench;
   bench.report(1, home);
