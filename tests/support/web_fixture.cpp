@@ -16,7 +16,9 @@ constexpr std::string_view root = "/api/v1";
 }  // namespace
 
 FakeGate::FakeGate(plan::RackPlan plan)
-    : core_{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, now} {}
+    : core_{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, now} {
+  for (const auto& node : snapshot()->plan->nodes) nodes[node.uid] = {};
+}
 
 void FakeGate::ask(rack::Event request, Answered answered, Until until) {
   const auto id = ++last_request_;
@@ -93,7 +95,7 @@ void FakeGate::answer(const rack::Send& send) {
 }
 
 void FakeGate::meet_all() {
-  for (const char* line : {"bus", "net"}) on(rack::LineWentUp{{line}});
+  for (const auto& line : snapshot()->plan->lines) on(rack::LineWentUp{line});
   for (const auto& [bits, node] : nodes)
     on(rack::NodeReported{uid(bits), reading_of(node.in_force)});
 }
@@ -128,7 +130,10 @@ std::string described_path(const std::string& path) {
   return {};
 }
 
-WebBench::WebBench() : api{gate, [this] { return gate.now; }} { gate.meet_all(); }
+WebBench::WebBench(plan::RackPlan plan, web::LongWork long_work)
+    : gate{std::move(plan)}, api{gate, [this] { return gate.now; }, std::move(long_work)} {
+  gate.meet_all();
+}
 
 std::vector<Called>& WebBench::begin(const std::string& method, const std::string& target,
                                      const std::string& body, const Headers& headers,

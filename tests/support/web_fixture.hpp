@@ -48,7 +48,7 @@ class FakeGate final : public web::Gate {
     bool answers = true;
     bool takes_what_it_is_given = true;  // false: applies nothing, and says it is done
   };
-  std::map<std::uint64_t, FakeNode> nodes{{1, {}}, {2, {}}, {3, {}}};
+  std::map<std::uint64_t, FakeNode> nodes;  // by uid: all of the plan's
   bool journal_writes = true;
   bool journal_reads = true;
   bool hold = false;  // commands wait for release()
@@ -92,7 +92,8 @@ using Headers = std::map<std::string, std::string>;  // names in lower case
 
 class WebBench {
  public:
-  WebBench();
+  explicit WebBench(plan::RackPlan plan = small_rack(),
+                    web::LongWork long_work = web::LongWork::at_once());
 
   // The answers so far to a request that may still wait for its fate.
   std::vector<Called>& begin(const std::string& method, const std::string& target,

@@ -142,6 +142,37 @@ TEST_CASE("a whole patch is read exactly") {
   CHECK(patch.label == "ü");
 }
 
+TEST_CASE(
+    "where the node is known, a complaint says what it can do and not what the wire can carry") {
+  plan::Datasheet sheet;
+  sheet.type = "two-way";
+  sheet.lowest_gain = rf::Gain::centidecibels(-1250);
+  sheet.highest_gain = rf::Gain::decibels(27);
+  sheet.gain_step = rf::Gain::centidecibels(50);
+  plan::Filter fixed;
+  fixed.name = "fixed";
+  sheet.filters = {fixed};
+  const auto allowed = [&] {
+    Body body{R"({"gain_db":"6","centre_mhz":5000})"};
+    read_patch(body, &sheet);
+    std::vector<std::string> said;
+    for (const auto& complaint : body.finish()) said.push_back(complaint.allowed);
+    return said;
+  };
+  CHECK(allowed() == std::vector<std::string>{"a number of dB from -12.5 to 27 in steps of 0.5",
+                                              "none: no filter of a two-way has a centre"});
+  for (const double width : {40.0, 24.0}) {
+    plan::Filter slide;
+    slide.name = "slide-" + std::to_string(static_cast<int>(width));
+    slide.tuning = plan::Tuning{rf::Frequency::megahertz(450 - width),
+                                rf::Frequency::megahertz(740), rf::Frequency::kilohertz(25)};
+    sheet.filters.push_back(slide);
+  }
+  CHECK(allowed().back() ==
+        "a number of MHz: with slide-40 from 410 to 740 in steps of 0.025; with slide-24 from 426 "
+        "to 740 in steps of 0.025");
+}
+
 TEST_CASE("every hundredth of a decibel that the wire can carry is read exactly") {
   for (int cdb = -32768; cdb <= 32767; ++cdb) {
     Body body{"{\"gain_db\":" + nlohmann::json(cdb / 100.0).dump() + "}"};

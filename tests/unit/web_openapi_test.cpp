@@ -128,6 +128,18 @@ TEST_CASE(
     }
 }
 
+TEST_CASE("the document lists every rule and every kind of alarm that there is") {
+  const auto& schemas = openapi().at("components").at("schemas");
+  Json rules = Json::array();
+  for (int i = 0; i <= static_cast<int>(rack::Rule::if_power_fails); ++i)
+    rules.push_back(rack::name_of(static_cast<rack::Rule>(i)));
+  CHECK(schemas.at("Rule").at("enum") == rules);
+  Json kinds = Json::array();
+  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i)
+    kinds.push_back(rack::name_of(static_cast<rack::AlarmKind>(i)));
+  CHECK(schemas.at("Alarm").at("properties").at("kind").at("enum") == kinds);
+}
+
 TEST_CASE("bodies that the API takes are those that the document describes") {
   WebBench bench;
   const JsonSchema schema{openapi()};

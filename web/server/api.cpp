@@ -21,6 +21,12 @@ HttpResponse not_found(const std::string& what, const std::string& name) {
   return problem(404, "not-found", "There is no " + what + " \"" + name + "\".");
 }
 
+bool complained(const Api::Call& call, const std::vector<BadValue>& complaints) {
+  if (complaints.empty()) return false;
+  call.respond(bad_values(complaints));
+  return true;
+}
+
 struct Api::Route {
   std::string method;
   std::vector<std::string> pattern;  // "{…}" stands for any one part
@@ -28,7 +34,16 @@ struct Api::Route {
   void (Api::*run)(const Call&);
 };
 
-Api::Api(Gate& gate, WallClock clock) : gate_{gate}, clock_{std::move(clock)} {}
+LongWork LongWork::at_once() {
+  return {[](const std::function<HttpResponse()>& work, const Respond& respond) {
+            respond(work());
+            return true;
+          },
+          rack::one_after_the_other};
+}
+
+Api::Api(Gate& gate, WallClock clock, LongWork long_work)
+    : gate_{gate}, clock_{std::move(clock)}, long_work_{std::move(long_work)} {}
 
 const std::vector<Api::Route>& Api::routes() {
   static const auto table = [] {
@@ -51,8 +66,13 @@ const std::vector<Api::Route>& Api::routes() {
     add("POST", "nodes/{node}/reapply", Role::operate, &Api::reapply);
     add("POST", "nodes/{node}/locate", Role::operate, &Api::locate);
     add("POST", "nodes/{node}/store", Role::engineer, &Api::store);
+    add("GET", "nodes/{node}/explain", Role::watch, &Api::explain_node);
+    add("GET", "nodes/{node}/recommend", Role::watch, &Api::recommend_node);
+    add("POST", "nodes/{node}/what-if", Role::watch, &Api::what_if);
     add("GET", "segments", Role::watch, &Api::list_segments);
     add("GET", "segments/{segment}", Role::watch, &Api::get_segment);
+    add("GET", "segments/{segment}/recommend", Role::watch, &Api::recommend_segment);
+    add("GET", "segments/{segment}/check", Role::watch, &Api::check_segment);
     add("GET", "lines", Role::watch, &Api::list_lines);
     add("GET", "lines/{line}", Role::watch, &Api::get_line);
     add("POST", "lines/{line}/discover", Role::engineer, &Api::discover);

@@ -10,17 +10,30 @@
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/rack/physics/recommend.hpp"
 #include "web/server/gate.hpp"
 #include "web/server/http.hpp"
 #include "web/server/render.hpp"
 
 namespace catwalk::web {
 
+// How that is done which takes long.
+struct LongWork {
+  // Runs `work` anywhere, and hands what it returns to `respond` on the caller's thread. False: too
+  // much waits already, and neither is called.
+  using Run = std::function<bool(std::function<HttpResponse()> work, Respond respond)>;
+  Run run;
+  rack::ForEach for_each;
+
+  // Here and now.
+  static LongWork at_once();
+};
+
 // For one thread. The gate must outlive it.
 class Api {
  public:
   using WallClock = std::function<rack::TimePoint()>;
-  Api(Gate& gate, WallClock clock);
+  Api(Gate& gate, WallClock clock, LongWork long_work = LongWork::at_once());
 
   // `respond` is called exactly once, now or when the fate is known.
   void handle(const HttpRequest& request, const Caller& caller, Respond respond);
@@ -68,13 +81,20 @@ class Api {
   void get_change(const Call& call);
   void list_journal(const Call& call);
   void get_openapi(const Call& call);
+  void explain_node(const Call& call);
+  void recommend_node(const Call& call);
+  void recommend_segment(const Call& call);
+  void check_segment(const Call& call);
+  void what_if(const Call& call);
 
+  void compute(const Call& call, std::function<HttpResponse()> work);
   void change(const Call& call, rack::Event event);
   void act(const Call& call, rack::Event event);
 
   static constexpr std::size_t keys_kept = 512;
   Gate& gate_;
   WallClock clock_;
+  LongWork long_work_;
   NodeTexts texts_;
   std::unordered_map<std::string, Kept> kept_;
   std::deque<std::string> kept_order_;

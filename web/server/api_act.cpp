@@ -37,10 +37,7 @@ HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
       Json body = {{"outcome", rack::name_of(answer.outcome)}};
       if (!answer.detail.empty()) body["detail"] = answer.detail;
       if (answer.change != 0) body["change"] = answer.change;
-      if (answer.outcome == Outcome::checked)
-        body["would_be"] = answer.verdict.refuses()        ? "refused"
-                           : answer.verdict.needs_waiver() ? "needs-waiver"
-                                                           : "accepted";
+      if (answer.outcome == Outcome::checked) body["would_be"] = would_be(answer.verdict);
       body["findings"] = render(answer.verdict);
       if (answer.node) body["node"] = render(*answer.node, now);
       auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
@@ -75,28 +72,16 @@ HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
 }
 
 bool wants_dry_run(const HttpRequest& request, std::vector<BadValue>& complaints) {
-  for (const auto& [name, value] : request.query) {
-    if (name != "dry_run") {
-      complaints.push_back(
-          {"query/" + name, value, "dry_run",
-           "There is no query parameter \"" + name + "\" here; known are: dry_run."});
-    } else if (value != "true" && value != "false") {
-      complaints.push_back({"query/dry_run", value, "true or false",
-                            "dry_run is \"" + value + "\"; allowed is true or false."});
-    }
-  }
+  complaints = unknown_parameters(request, {"dry_run"});
   const auto found = request.query.find("dry_run");
-  return found != request.query.end() && found->second == "true";
+  if (found == request.query.end()) return false;
+  if (found->second != "true" && found->second != "false")
+    complaints.push_back({"query/dry_run", found->second, "true or false",
+                          "dry_run is \"" + found->second + "\"; allowed is true or false."});
+  return found->second == "true";
 }
 
 constexpr std::size_t longest_reason = 500;  // bytes of "why"
-
-// True: something was wrong, and has been answered.
-bool complained(const Api::Call& call, const std::vector<BadValue>& complaints) {
-  if (complaints.empty()) return false;
-  call.respond(bad_values(complaints));
-  return true;
-}
 
 std::string read_why(Body& body) { return body.text("why", longest_reason).value_or(""); }
 
@@ -146,7 +131,8 @@ void Api::act(const Call& call, rack::Event event) {
 void Api::patch_wanted(const Call& call) {
   rack::ChangeRequested event;
   Body body{call.request.body};
-  event.patch = read_patch(body);
+  const auto node = gate_.snapshot()->find({call.names[0]});
+  event.patch = read_patch(body, node ? node->datasheet.get() : nullptr);
   event.why = read_why(body);
   event.waiver = body.waiver("waiver");
   std::vector<BadValue> complaints;
@@ -200,9 +186,13 @@ void Api::unlock(const Call& call) {
     act(call, rack::LockRequested{0, false, call.caller.name, *why});
 }
 
+// It shuts another controller out of the grid: nobody does that without saying why.
 void Api::take_over(const Call& call) {
-  if (const auto why = only_why(call))
-    act(call, rack::TakeOverRequested{0, call.caller.name, *why});
+  Body body{call.request.body};
+  const auto why = body.reason("why");
+  body.require("why", why.has_value(), "the reason for it");
+  if (complained(call, body.finish())) return;
+  act(call, rack::TakeOverRequested{0, call.caller.name, *why});
 }
 
 void Api::choose_segment(const Call& call) {

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "web/server/api.hpp"
+#include "web/server/problem.hpp"
 
 namespace catwalk::web {
 
@@ -17,6 +18,8 @@ struct Api::Call {
 };
 
 HttpResponse json_response(const Json& json, int status = 200);
+// True: something was wrong, and has been answered.
+bool complained(const Api::Call& call, const std::vector<BadValue>& complaints);
 HttpResponse not_found(const std::string& what, const std::string& name);
 // Of the wanted settings: their revision in quotes.
 std::string etag_of(const rack::NodeView& node);

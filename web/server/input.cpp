@@ -27,6 +27,34 @@ std::optional<std::int64_t> exact(double value, double scale, double lowest, dou
   return static_cast<std::int64_t>(rounded);
 }
 
+// As short as can be: "12", "0.025".
+std::string in_figures(double value) {
+  auto text = nlohmann::json(value).dump();
+  if (text.ends_with(".0")) text.resize(text.size() - 2);
+  return text;
+}
+
+// "a number of dB from -12 to 27 in steps of 1"
+std::string gains_of(const plan::Datasheet& sheet) {
+  return "a number of dB from " + in_figures(sheet.lowest_gain.decibels()) + " to " +
+         in_figures(sheet.highest_gain.decibels()) + " in steps of " +
+         in_figures(sheet.gain_step.decibels());
+}
+
+// "a number of MHz: with slide-40 from 430 to 740 in steps of 0.025"
+std::string centres_of(const plan::Datasheet& sheet) {
+  std::string text;
+  for (const auto& filter : sheet.filters) {
+    if (!filter.tuning) continue;
+    const auto& tuning = *filter.tuning;
+    text += (text.empty() ? "a number of MHz: with " : "; with ") + filter.name + " from " +
+            in_figures(tuning.lowest.megahertz()) + " to " +
+            in_figures(tuning.highest.megahertz()) + " in steps of " +
+            in_figures(tuning.step.megahertz());
+  }
+  return text.empty() ? "none: no filter of a " + sheet.type + " has a centre" : text;
+}
+
 bool only_white(const std::string& text) {
   return text.find_first_not_of(" \t\r\n") == std::string::npos;
 }
@@ -85,7 +113,7 @@ const nlohmann::json* Body::take(const std::string& name) {
 
 void Body::complain(const std::string& name, const nlohmann::json& value,
                     const std::string& allowed) {
-  complaints_.push_back({"/" + name, shown(value), allowed,
+  complaints_.push_back({within_ + '/' + name, shown(value), allowed,
                          name + " is " + shown(value) + "; allowed is " + allowed + "."});
 }
 
@@ -95,6 +123,17 @@ std::optional<std::string> Body::text(const std::string& name, std::size_t longe
   if (value->is_string() && value->get_ref<const std::string&>().size() <= longest)
     return value->get<std::string>();
   complain(name, *value, "text of at most " + std::to_string(longest) + " bytes");
+  return std::nullopt;
+}
+
+std::optional<std::string> Body::reason(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  if (value->is_string()) {
+    const auto& said = value->get_ref<const std::string&>();
+    if (said.size() <= longest_reason && !only_white(said)) return said;
+  }
+  complain(name, *value, "text of 1 to " + std::to_string(longest_reason) + " bytes, not blank");
   return std::nullopt;
 }
 
@@ -119,23 +158,26 @@ std::optional<std::int64_t> Body::whole(const std::string& name, std::int64_t lo
   return std::nullopt;
 }
 
-std::optional<rf::Gain> Body::decibels(const std::string& name) {
+std::optional<rf::Gain> Body::decibels(const std::string& name, const std::string& allowed) {
   const auto* value = take(name);
   if (value == nullptr) return std::nullopt;
   if (value->is_number())
     if (const auto exactly = exact(value->get<double>(), 100.0, -32768.0, 32767.0))
       return rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
-  complain(name, *value, "a number of dB from -327.68 to 327.67 in steps of 0.01");
+  complain(name, *value,
+           allowed.empty() ? "a number of dB from -327.68 to 327.67 in steps of 0.01" : allowed);
   return std::nullopt;
 }
 
-std::optional<rf::Frequency> Body::megahertz(const std::string& name) {
+std::optional<rf::Frequency> Body::megahertz(const std::string& name, const std::string& allowed) {
   const auto* value = take(name);
   if (value == nullptr) return std::nullopt;
   if (value->is_number())
     if (const auto exactly = exact(value->get<double>(), 1e6, 0.0, 4'294'967'295.0))
       return rf::Frequency::hertz(*exactly);
-  complain(name, *value, "a number of MHz from 0 to 4294.967295 in steps of 0.000001");
+  complain(
+      name, *value,
+      allowed.empty() ? "a number of MHz from 0 to 4294.967295 in steps of 0.000001" : allowed);
   return std::nullopt;
 }
 
@@ -157,11 +199,53 @@ std::optional<rack::Waiver> Body::waiver(const std::string& name) {
   return std::nullopt;
 }
 
+void Body::object(const std::string& name, const std::function<void(Body&)>& read) {
+  const auto* value = take(name);
+  if (value == nullptr) return;
+  if (!value->is_object()) return complain(name, *value, "an object");
+  Body inner{std::string{}};
+  inner.within_ = within_ + '/' + name;
+  inner.json_ = *value;
+  read(inner);
+  std::ranges::move(inner.finish(), std::back_inserter(complaints_));
+}
+
+std::map<std::string, double> Body::numbers(const std::string& name, const std::string& unit) {
+  std::map<std::string, double> numbers;
+  const auto allowed = "a number of " + unit;
+  const auto* value = take(name);
+  if (value == nullptr) return numbers;
+  if (!value->is_object()) {
+    complain(name, *value, "an object whose members are each " + allowed);
+    return numbers;
+  }
+  for (const auto& [member, number] : value->items()) {
+    if (number.is_number())
+      numbers[member] = number.get<double>();
+    else
+      complaints_.push_back(
+          {within_ + '/' + name + '/' + pointer_part(member), shown(number), allowed,
+           name + " of " + member + " is " + shown(number) + "; allowed is " + allowed + "."});
+  }
+  return numbers;
+}
+
+Body::Names Body::names_or_true(const std::string& name, const std::string& whose) {
+  const auto* value = take(name);
+  if (value == nullptr) return {};
+  const auto is_text = [](const nlohmann::json& one) { return one.is_string(); };
+  if (value->is_boolean()) return {value->get<bool>(), {}};
+  if (value->is_array() && std::ranges::all_of(*value, is_text))
+    return {false, value->get<std::vector<std::string>>()};
+  complain(name, *value, "true, or a list of names of " + whose);
+  return {};
+}
+
 void Body::require(const std::string& name, bool present, const std::string& allowed) {
   if (present || json_.contains(name)) return;  // present but bad: complained of already
   if (!complaints_.empty() && complaints_.front().pointer.empty()) return;  // not JSON at all
-  complaints_.push_back(
-      {"/" + name, "(missing)", allowed, name + " is missing; needed is " + allowed + "."});
+  complaints_.push_back({within_ + '/' + name, "(missing)", allowed,
+                         name + " is missing; needed is " + allowed + "."});
 }
 
 std::vector<BadValue> Body::finish() {
@@ -169,21 +253,42 @@ std::vector<BadValue> Body::finish() {
   for (const auto& name : taken_) known += (known.empty() ? "" : ", ") + name;
   for (const auto& [name, value] : json_.items()) {
     if (std::ranges::find(taken_, name) != taken_.end()) continue;
-    complaints_.push_back({"/" + name, shown(value), known.empty() ? "no members" : known,
+    complaints_.push_back({within_ + '/' + pointer_part(name), shown(value),
+                           known.empty() ? "no members" : known,
                            "There is no member \"" + name +
                                "\" here; known are: " + (known.empty() ? "none" : known) + "."});
   }
   return std::move(complaints_);
 }
 
-plan::SettingsPatch read_patch(Body& body) {
+plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node) {
   plan::SettingsPatch patch;
-  patch.gain = body.decibels("gain_db");
+  patch.gain = body.decibels("gain_db", node == nullptr ? "" : gains_of(*node));
   patch.filter = body.text("filter", 64);
-  patch.centre = body.megahertz("centre_mhz");
+  patch.centre = body.megahertz("centre_mhz", node == nullptr ? "" : centres_of(*node));
   patch.power = body.boolean("power");
   patch.label = body.text("label", 16);
   return patch;
+}
+
+std::vector<BadValue> unknown_parameters(const HttpRequest& request,
+                                         const std::vector<std::string>& known) {
+  std::string list;
+  for (const auto& name : known) list += (list.empty() ? "" : ", ") + name;
+  if (list.empty()) list = "none";
+  std::vector<BadValue> complaints;
+  for (const auto& [name, value] : request.query)
+    if (std::ranges::find(known, name) == known.end())
+      complaints.push_back(
+          {"query/" + name, value, list,
+           "There is no query parameter \"" + name + "\" here; known are: " + list + "."});
+  return complaints;
+}
+
+std::string pointer_part(std::string name) {
+  for (std::size_t at = 0; (at = name.find_first_of("~/", at)) != std::string::npos; at += 2)
+    name.replace(at, 1, name[at] == '~' ? "~0" : "~1");
+  return name;
 }
 
 std::optional<std::uint64_t> parse_whole(std::string_view text) {

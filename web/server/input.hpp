@@ -3,11 +3,14 @@
 // What people send, made into values or into a list of everything that is wrong with it.
 
 #include <cstdint>
+#include <functional>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "daemon/plan/datasheet.hpp"
 #include "daemon/plan/settings.hpp"
 #include "daemon/rack/event.hpp"
 #include "daemon/rack/record.hpp"
@@ -27,14 +30,27 @@ class Body {
   explicit Body(const std::string& text);
 
   std::optional<std::string> text(const std::string& name, std::size_t longest);
+  // Text that says something.
+  std::optional<std::string> reason(const std::string& name);
   std::optional<bool> boolean(const std::string& name);
   std::optional<std::int64_t> whole(const std::string& name, std::int64_t lowest,
                                     std::int64_t highest);
-  // dB, exact to 0.01, within what fits the wire: -327.68 to +327.67.
-  std::optional<rf::Gain> decibels(const std::string& name);
+  // dB, exact to 0.01, within what fits the wire: -327.68 to +327.67. `allowed`: what complaints
+  // say instead, where more is known.
+  std::optional<rf::Gain> decibels(const std::string& name, const std::string& allowed = {});
   // MHz, exact to 1 Hz, 0 to 4294.967295.
-  std::optional<rf::Frequency> megahertz(const std::string& name);
+  std::optional<rf::Frequency> megahertz(const std::string& name, const std::string& allowed = {});
   std::optional<rack::Waiver> waiver(const std::string& name);
+  // A member that is an object itself: `read` reads it like a body of its own.
+  void object(const std::string& name, const std::function<void(Body&)>& read);
+  // An object whose members are numbers of this unit, whatever they are called.
+  std::map<std::string, double> numbers(const std::string& name, const std::string& unit);
+  // True, or a list of names; false is an empty list.
+  struct Names {
+    bool all = false;
+    std::vector<std::string> list;
+  };
+  Names names_or_true(const std::string& name, const std::string& whose);
   void require(const std::string& name, bool present, const std::string& allowed);
 
   // All complaints, in the order of reading; empty: the body is good.
@@ -44,12 +60,18 @@ class Body {
   const nlohmann::json* take(const std::string& name);
   void complain(const std::string& name, const nlohmann::json& value, const std::string& allowed);
 
+  std::string within_;  // pointer to this object, from the whole body
   nlohmann::json json_ = nlohmann::json::object();
   std::vector<std::string> taken_;
   std::vector<BadValue> complaints_;
 };
 
-plan::SettingsPatch read_patch(Body& body);
+// `node`, where it is known: complaints then say what it can do.
+plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node = nullptr);
+
+// What of `query` is not among `known`.
+std::vector<BadValue> unknown_parameters(const HttpRequest& request,
+                                         const std::vector<std::string>& known);
 
 // "3" of `If-Match: "3"`; a complaint for anything else.
 struct Revision {
@@ -64,6 +86,9 @@ struct JournalAsk {
   std::vector<BadValue> complaints;
 };
 JournalAsk read_journal_query(const HttpRequest& request);
+
+// A name as a part of a JSON Pointer: RFC 6901, section 3.
+std::string pointer_part(std::string name);
 
 // A decimal number with nothing around it.
 std::optional<std::uint64_t> parse_whole(std::string_view text);

@@ -125,6 +125,10 @@ Json render(const rack::Verdict& verdict) {
   return json;
 }
 
+std::string_view would_be(const rack::Verdict& verdict) {
+  return verdict.refuses() ? "refused" : verdict.needs_waiver() ? "needs-waiver" : "accepted";
+}
+
 Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
   Json json = {{"id", change.id},
                {"node", change.node.text},

@@ -25,6 +25,8 @@ std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now);
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet);
 Json render(const rack::Finding& finding);
 Json render(const rack::Verdict& verdict);
+// "accepted", "needs-waiver" or "refused".
+std::string_view would_be(const rack::Verdict& verdict);
 Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot);
 Json render(const rack::Alarm& alarm);
 Json render(const rack::LineView& line);

@@ -17,6 +17,7 @@
 #include "web/server/feed.hpp"
 #include "web/server/input.hpp"
 #include "web/server/problem.hpp"
+#include "web/server/worker.hpp"
 
 namespace catwalk::web {
 
@@ -63,10 +64,10 @@ std::string random_id() {
 // What all connections share. Lives on the panel thread.
 class Hub {
  public:
-  Hub(Gate& to_core, ServerOptions chosen)
+  Hub(Gate& to_core, ServerOptions chosen, LongWork long_work)
       : gate{to_core},
         options{std::move(chosen)},
-        api{to_core, wall_clock},
+        api{to_core, wall_clock, std::move(long_work)},
         feed{random_id(), to_core.snapshot()} {}
 
   Gate& gate;
@@ -368,7 +369,8 @@ class BeastServer final : public Server {
  public:
   BeastServer(PanelLoop& loop, Gate& gate, ServerOptions options)
       : loop_{loop},
-        hub_{std::make_shared<Hub>(gate, std::move(options))},
+        worker_{options.most_long_work},
+        hub_{std::make_shared<Hub>(gate, std::move(options), long_work())},
         acceptor_{loop.context().io},
         pause_{loop.context().io} {}
 
@@ -437,7 +439,22 @@ class BeastServer final : public Server {
     });
   }
 
+  // On the worker, and back on the panel thread with the response. What a caller gave to be
+  // answered is moved along, and so never dies on the worker.
+  LongWork long_work() {
+    return {[this](std::function<HttpResponse()> work, Respond respond) {
+              return worker_.offer(
+                  [this, work = std::move(work), respond = std::move(respond)]() mutable {
+                    loop_.post([respond = std::move(respond), response = work()]() mutable {
+                      respond(std::move(response));
+                    });
+                  });
+            },
+            on_two_threads};
+  }
+
   PanelLoop& loop_;
+  Worker worker_;  // ends before the loop does that it posts to
   std::shared_ptr<Hub> hub_;
   tcp::acceptor acceptor_;
   asio::steady_timer pause_;

@@ -47,6 +47,7 @@ struct ServerOptions {
   std::chrono::seconds idle{30};                // a silent HTTP connection is closed
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
   std::size_t panel_queue = 64;                 // messages a slow panel may be behind
+  std::size_t most_long_work = 8;               // questions that wait behind one that takes long
 };
 
 class Server {

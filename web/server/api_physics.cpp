@@ -1,0 +1,220 @@
+// SPDX-License-Identifier: Apache-2.0
+// The routes that look ahead: what the physics says of settings that are in force, or might be.
+// They read the snapshot; the core hears nothing of them.
+#include <algorithm>
+#include <map>
+#include <utility>
+
+#include "daemon/rack/physics/band_rules.hpp"
+#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/physics/what_if.hpp"
+#include "web/server/api_call.hpp"
+#include "web/server/input.hpp"
+#include "web/server/outlook.hpp"
+#include "web/server/problem.hpp"
+#include "web/server/render_physics.hpp"
+#include "web/server/what_if_body.hpp"
+
+namespace catwalk::web {
+namespace {
+
+// The one part of a question that a name points to, and where the name stood.
+struct Asked {
+  std::optional<std::string> name;
+  std::string pointer;
+};
+
+Asked in_query(const Api::Call& call, const std::string& name) {
+  const auto found = call.request.query.find(name);
+  if (found == call.request.query.end()) return {{}, "query/" + name};
+  return {found->second, "query/" + name};
+}
+
+BadValue bad_name(const std::string& what, const Asked& asked, const std::string& allowed) {
+  return {asked.pointer, *asked.name, allowed,
+          what + " is \"" + *asked.name + "\"; allowed is " + allowed + "."};
+}
+
+// The active segment if none is asked for. Null: there is no such one, and it is complained of.
+const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& asked,
+                                std::vector<BadValue>& complaints) {
+  if (!asked.name) return &snapshot.active();
+  if (const auto* found = snapshot.plan->find(plan::SegmentName{*asked.name})) return found;
+  std::string names;
+  for (const auto& segment : snapshot.plan->segments)
+    names += (names.empty() ? "one of " : ", ") + segment.name.text;
+  complaints.push_back(bad_name("segment", asked, names));
+  return nullptr;
+}
+
+// A carrier that the node has to hear; empty if none is asked for.
+plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                             const plan::Node& node, const Asked& asked,
+                             std::vector<BadValue>& complaints) {
+  if (!asked.name) return {};
+  std::string names;
+  for (const auto& carrier : segment.carriers) {
+    const bool served =
+        carrier.use == plan::CarrierUse::receive &&
+        std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
+          const auto* receiver = plan.find(name);
+          return receiver != nullptr && plan::RackPlan::serves(*receiver, node.name);
+        });
+    if (!served) continue;
+    if (carrier.name.text == *asked.name) return carrier.name;
+    names += (names.empty() ? "one of " : ", ") + carrier.name.text;
+  }
+  if (names.empty())
+    names = "none: " + node.name.text + " has no carrier to hear in " + segment.name.text;
+  complaints.push_back(bad_name("carrier", asked, names));
+  return {};
+}
+
+HttpResponse never_read(const plan::Node& node) {
+  return problem(
+      404, "not-found",
+      "Node \"" + node.name.text + "\" has never been read, so nothing is in force on it yet.");
+}
+
+}  // namespace
+
+// Looks where there is nothing to compute with, too: what could not be counted is told in words.
+void Api::explain_node(const Call& call) {
+  const auto snapshot = gate_.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  auto complaints = unknown_parameters(call.request, {"carrier", "segment"});
+  const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
+  plan::CarrierName carrier;
+  if (segment != nullptr)
+    carrier = carrier_of(*snapshot->plan, *segment, *node, in_query(call, "carrier"), complaints);
+  if (complained(call, complaints)) return;
+
+  const Outlook outlook{snapshot, *segment};
+  const auto settings = outlook.in_force(node->name);
+  if (!settings) return call.respond(never_read(*node));
+  const auto impossible = rack::check_datasheet(*node, *settings);
+  if (!impossible.empty())
+    return call.respond(problem(
+        409, "not-of-this-type",
+        "Node \"" + node->name.text +
+            "\" is in settings that its datasheet does not have: " + impossible.front().sentence));
+  const auto around = outlook.surroundings();
+  const auto view = snapshot->find(node->name);
+  Json json = {{"node", node->name.text},
+               {"segment", segment->name.text},
+               {"basis", view->seen ? "seen" : "wanted"},
+               {"settings", render(*settings, *node->datasheet)}};
+  add_explained(json, rack::explain(around.plan, *segment, *node, *settings,
+                                    rack::settings_of(around), carrier));
+  call.respond(json_response(json));
+}
+
+void Api::what_if(const Call& call) {
+  const auto snapshot = gate_.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  Body body{call.request.body};
+  const auto ask = read_what_if(body, node->name, *node->datasheet);
+  auto complaints = body.finish();
+  const auto* segment = segment_of(*snapshot, {ask.segment, "/segment"}, complaints);
+  plan::CarrierName carrier;
+  if (segment != nullptr)
+    carrier = carrier_of(*snapshot->plan, *segment, *node, {ask.carrier, "/carrier"}, complaints);
+  if (complained(call, complaints)) return;
+
+  const Outlook outlook{snapshot, *segment};
+  const auto base = outlook.in_force(node->name);
+  if (!base) return call.respond(never_read(*node));
+  const auto supposed = rack::what_if(outlook.surroundings(), *node, *base, ask.question, carrier);
+  if (!supposed) return call.respond(bad_values(in_the_body(supposed.error(), ask.question)));
+  Json json = {{"node", node->name.text},
+               {"segment", segment->name.text},
+               {"settings", render(supposed->settings, *node->datasheet)},
+               {"would_be", would_be(supposed->verdict)},
+               {"findings", render(supposed->verdict)}};
+  add_explained(json, supposed->explained);
+  call.respond(json_response(json));
+}
+
+void Api::compute(const Call& call, std::function<HttpResponse()> work) {
+  if (long_work_.run(std::move(work), call.respond)) return;
+  auto response = problem(503, "too-much-to-compute",
+                          "Others wait for an answer that takes long; ask again in a moment.");
+  response.headers.emplace_back("Retry-After", "2");
+  call.respond(std::move(response));
+}
+
+void Api::recommend_node(const Call& call) {
+  auto snapshot = gate_.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  auto complaints = unknown_parameters(call.request, {"segment"});
+  const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
+  if (complained(call, complaints)) return;
+  compute(call, [outlook = Outlook{std::move(snapshot), *segment}, node] {
+    const auto base = outlook.wanted(node->name).value_or(plan::Settings{});
+    auto json = render(rack::recommend(outlook.surroundings(), *node, base), *node->datasheet);
+    json["segment"] = outlook.segment().name.text;
+    return json_response(json);
+  });
+}
+
+void Api::recommend_segment(const Call& call) {
+  auto snapshot = gate_.snapshot();
+  const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
+  if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
+  if (complained(call, unknown_parameters(call.request, {}))) return;
+  compute(call, [outlook = Outlook{std::move(snapshot), *segment}, for_each = long_work_.for_each] {
+    const auto all = rack::recommend_segment(
+        outlook.plan(), outlook.segment(),
+        [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each);
+    Json recommendations = Json::array();
+    for (const auto& one : all)
+      recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));
+    return json_response({{"segment", outlook.segment().name.text},
+                          {"recommendations", std::move(recommendations)}});
+  });
+}
+
+void Api::check_segment(const Call& call) {
+  auto snapshot = gate_.snapshot();
+  const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
+  if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
+  if (complained(call, unknown_parameters(call.request, {}))) return;
+  compute(call, [outlook = Outlook{std::move(snapshot), *segment}] {
+    const auto& plan = outlook.plan();
+    std::map<plan::NodeName, rack::Proposal> planned;
+    for (const auto& node : plan.nodes)
+      if (auto proposal = outlook.planned(node)) planned.emplace(node.name, *std::move(proposal));
+    // Every node is taken to be where the plan has it.
+    const rack::Surroundings around{plan, outlook.segment(),
+                                    [&](const plan::NodeName& name) {
+                                      const auto found = planned.find(name);
+                                      return found == planned.end()
+                                                 ? rack::PossibleSettings{}
+                                                 : rack::PossibleSettings{found->second.settings};
+                                    },
+                                    false};
+    Json nodes = Json::array();
+    for (const auto& node : plan.nodes) {
+      Json json = {{"node", node.name.text}};
+      const auto found = planned.find(node.name);
+      if (found != planned.end()) {
+        const auto& [settings, findings] = found->second;
+        auto verdict = rack::check(around, node, settings);
+        verdict.findings.insert(verdict.findings.begin(), findings.begin(), findings.end());
+        json["settings"] = render(settings, *node.datasheet);
+        json["would_be"] = would_be(verdict);
+        json["findings"] = render(verdict);
+      }
+      nodes.push_back(std::move(json));
+    }
+    const auto verdict = rack::check_segment(plan, outlook.segment());
+    return json_response({{"segment", outlook.segment().name.text},
+                          {"findings", render(verdict)},
+                          {"nodes", std::move(nodes)}});
+  });
+}
+
+}  // namespace catwalk::web

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/outlook.hpp"
+
+#include <utility>
+
+namespace catwalk::web {
+namespace {
+
+// Do these make whole settings of a node that nothing is known of?
+bool says_everything(const plan::SettingsPatch& patch, const plan::Datasheet& sheet) {
+  if (!patch.gain || !patch.filter) return false;
+  const auto filter = sheet.filter_index(*patch.filter);
+  return patch.centre || (filter && !sheet.filters[*filter].tuning);
+}
+
+}  // namespace
+
+Outlook::Outlook(rack::SnapshotPtr snapshot, const plan::Segment& segment)
+    : snapshot_{std::move(snapshot)}, segment_{&segment} {}
+
+std::optional<plan::Settings> Outlook::in_force(const plan::NodeName& name) const {
+  const auto node = snapshot_->find(name);
+  if (!node || !node->seen) return wanted(name);
+  auto settings = node->seen->settings;
+  settings.power = settings.power && node->seen->reading.telemetry.powered;
+  return settings;
+}
+
+std::optional<plan::Settings> Outlook::wanted(const plan::NodeName& name) const {
+  const auto node = snapshot_->find(name);
+  return node && node->wanted ? std::optional{node->wanted->settings} : std::nullopt;
+}
+
+std::optional<rack::Proposal> Outlook::planned(const plan::Node& node) const {
+  const auto found = segment_->settings.find(node.name);
+  const auto patch = found == segment_->settings.end() ? plan::SettingsPatch{} : found->second;
+  const auto base = wanted(node.name);
+  if (!base && !says_everything(patch, *node.datasheet)) return std::nullopt;
+  return rack::propose(node, base.value_or(plan::Settings{}), patch);
+}
+
+rack::Surroundings Outlook::surroundings() const {
+  return {plan(), segment(),
+          [this](const plan::NodeName& name) {
+            rack::PossibleSettings states;
+            if (const auto node = snapshot_->find(name); node && node->change)
+              states = {node->change->before, node->change->after};
+            if (const auto settings = in_force(name)) states.push_back(*settings);
+            return states;
+          },
+          false};
+}
+
+}  // namespace catwalk::web
