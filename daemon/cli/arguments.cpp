@@ -7,19 +7,7 @@
 namespace catwalk::cli {
 namespace {
 
-constexpr std::size_t any_number = 64;
-
-// Options and whether they need a value.
-const std::map<std::string, bool>& all_options() {
-  static const std::map<std::string, bool> options{
-      {"--server", true}, {"--token-file", true}, {"--json", false},       {"--why", true},
-      {"--waive", true},  {"--by", true},         {"--as-planned", false}, {"--no-wait", false},
-      {"--node", true},   {"--kind", true},       {"--change", true},      {"--before", true},
-      {"--limit", true},  {"--help", false}};
-  return options;
-}
-
-constexpr std::string_view for_every_command = "--server --token-file --json --help";
+constexpr std::string_view for_every_command = "--server --token-file --json --help --version";
 
 bool lists(std::string_view options, std::string_view option) {
   const auto at = options.find(option);
@@ -30,70 +18,6 @@ bool lists(std::string_view options, std::string_view option) {
 
 }  // namespace
 
-const std::vector<CommandInfo>& all_commands() {
-  static const std::vector<CommandInfo> commands{
-      {"rack", "", 0, 0, "", "the rack: segment, lock, epoch"},
-      {"nodes", "", 0, 0, "", "every node in a table"},
-      {"show", "NODE", 1, 1, "", "one node: wanted, seen, findings"},
-      {"set", "NODE setting=value …", 1, any_number, "--why --waive --by --as-planned --no-wait",
-       "change a node and wait until it reads back"},
-      {"check", "NODE setting=value …", 1, any_number, "--as-planned",
-       "the verdict on a change, without making it"},
-      {"adopt", "NODE", 1, 1, "--why --waive --by", "wanted follows what the node shows"},
-      {"reapply", "NODE", 1, 1, "--why --waive --by", "send what is wanted once more"},
-      {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
-      {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
-      {"segments", "", 0, 0, "", "the segments of the show"},
-      {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node"},
-      {"lock", "", 0, 0, "--why", "refuse every change until unlocked"},
-      {"unlock", "", 0, 0, "--why", ""},
-      {"lines", "", 0, 0, "", "the lines and whether they are up"},
-      {"discover", "LINE", 1, 1, "", "search a line for nodes"},
-      {"alarms", "", 0, 0, "", "what is or was wrong, until it is acknowledged"},
-      {"acknowledge", "ALARM", 1, 1, "", "acknowledge an alarm by its number"},
-      {"journal", "", 0, 0, "--node --kind --change --before --limit", "who changed what, and why"},
-      {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
-      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node"},
-      {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other"},
-  };
-  return commands;
-}
-
-std::string help_text() {
-  std::string text =
-      "catwalk [options] COMMAND …\n"
-      "\n"
-      "Changes, checks and watches the antenna amplifiers of a rack through its daemon.\n\n";
-  for (const auto& command : all_commands()) {
-    std::string line = "  " + std::string{command.name};
-    if (!command.words.empty()) line += ' ' + std::string{command.words};
-    if (!command.help.empty()) {
-      // The ellipsis is one column wide and three bytes long.
-      const auto columns = line.size() - (line.find("…") == std::string::npos ? 0 : 2);
-      line.append(columns < 31 ? 31 - columns : 1, ' ');
-      line += command.help;
-    }
-    text += line + '\n';
-  }
-  text +=
-      "\n"
-      "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n"
-      "\n"
-      "  --as-planned       set, check: the settings that the active segment has for the node\n"
-      "  --why TEXT         stands in the journal\n"
-      "  --waive REASON     go on in spite of cautions; --by NAME says who answers for it\n"
-      "  --no-wait          return when the intent is recorded, not when it is read back\n"
-      "  --node, --kind, --change, --before, --limit   narrow the journal\n"
-      "  --json             for scripts: what the API answers\n"
-      "  --server URL       where the daemon is; else $CATWALK_SERVER, else http://127.0.0.1:8470\n"
-      "  --token-file FILE  a token, where the daemon asks for one; else $CATWALK_TOKEN\n"
-      "\n"
-      "Exit status: 0 done, 2 bad words or values, 3 refused or a waiver is needed, 4 the node\n"
-      "refused or reads back something else, 5 the node does not answer, 6 no daemon there or its\n"
-      "answer is not understood, 7 somebody else changed it in between or is changing it now.\n";
-  return text;
-}
-
 Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& words) {
   Arguments arguments;
   std::vector<std::string> plain;
@@ -103,18 +27,21 @@ Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& w
       plain.push_back(word);
       continue;
     }
-    const auto known = all_options().find(word);
+    const auto known = std::ranges::find(all_options(), word, &OptionInfo::name);
     if (known == all_options().end())
       return Failure{"there is no option \"" + word + "\"; catwalk --help lists them"};
+    // Of those for every command the last counts: scripts put theirs behind others.
+    if (arguments.has(word) && !lists(for_every_command, word))
+      return Failure{word + " was given twice"};
     std::string value;
-    if (known->second) {
+    if (!known->value.empty()) {
       if (i + 1 >= words.size()) return Failure{word + " needs a value"};
       value = words[++i];
       if (value.empty()) return Failure{word + " needs a value that is not empty"};
     }
     arguments.options[word] = value;
   }
-  if (arguments.has("--help")) return arguments;
+  if (arguments.has("--version") || (arguments.has("--help") && plain.empty())) return arguments;
   if (plain.empty()) return Failure{std::string{"a command is needed; catwalk --help lists them"}};
 
   const auto& commands = all_commands();
@@ -122,6 +49,7 @@ Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& w
   if (command == commands.end())
     return Failure{"there is no command \"" + plain.front() + "\"; catwalk --help lists them"};
   arguments.command = &*command;
+  if (arguments.has("--help")) return arguments;
   arguments.words.assign(plain.begin() + 1, plain.end());
   const auto usage = "catwalk " + std::string{command->name} +
                      (command->words.empty() ? "" : " " + std::string{command->words});
@@ -132,6 +60,9 @@ Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& w
   for (const auto& [option, value] : arguments.options)
     if (!lists(for_every_command, option) && !lists(command->options, option))
       return Failure{"\"" + std::string{command->name} + "\" does not take " + option};
+  if (!command->needs.empty() && !arguments.has(std::string{command->needs}))
+    return Failure{"\"" + std::string{command->name} + "\" needs " + std::string{command->needs} +
+                   "; catwalk " + std::string{command->name} + " --help says more"};
   if (arguments.has("--waive") != arguments.has("--by"))
     return Failure{std::string{"--waive REASON and --by NAME go together"}};
   return arguments;

@@ -20,11 +20,20 @@ struct CommandInfo {
   std::size_t most = 0;      // words after the command
   std::string_view options;  // those it takes, besides the ones for all: "--why --as-planned"
   std::string_view help;
+  std::string_view more = {};   // what its own help says beyond that
+  std::string_view needs = {};  // an option that must be given
 };
 const std::vector<CommandInfo>& all_commands();
 
+struct OptionInfo {
+  std::string_view name;
+  std::string_view value;  // "TEXT"; empty: it takes none
+  std::string_view help;
+};
+const std::vector<OptionInfo>& all_options();
+
 struct Arguments {
-  const CommandInfo* command = nullptr;        // null: help was asked for
+  const CommandInfo* command = nullptr;        // null: general help or the version was asked for
   std::vector<std::string> words;              // after the command
   std::map<std::string, std::string> options;  // "--why" → "long cable"; flags → ""
 
@@ -46,5 +55,6 @@ struct Address {
 Result<Address, std::string> parse_address(std::string_view url);
 
 std::string help_text();
+std::string help_text(const CommandInfo& command);
 
 }  // namespace catwalk::cli

@@ -21,6 +21,23 @@ constexpr std::size_t largest_answer = std::size_t{64} * 1024 * 1024;  // bytes
 
 }  // namespace
 
+std::string escaped(const std::string& text) {
+  static constexpr char digits[] = "0123456789ABCDEF";
+  std::string result;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if ((c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+        c == '_' || c == '.') {
+      result += c;
+    } else {
+      result += '%';
+      result += digits[byte >> 4];
+      result += digits[byte & 15];
+    }
+  }
+  return result;
+}
+
 struct Client::Impl {
   Address address;
   Headers headers;

@@ -17,6 +17,9 @@ namespace catwalk::cli {
 
 using Headers = std::vector<std::pair<std::string, std::string>>;
 
+// A name as one part of a target, whatever is in it.
+std::string escaped(const std::string& text);
+
 struct ClientResponse {
   int status = 0;
   std::map<std::string, std::string> headers;  // names in lower case

@@ -1,41 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/commands.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <ostream>
 #include <thread>
 
 #include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/show.hpp"
+#include "daemon/cli/show_physics.hpp"
+#include "daemon/cli/what_if_words.hpp"
 
 namespace catwalk::cli {
 namespace {
 
-std::string escaped(const std::string& text) {
-  static constexpr char digits[] = "0123456789ABCDEF";
-  std::string result;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if ((c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
-        c == '_' || c == '.') {
-      result += c;
-    } else {
-      result += '%';
-      result += digits[byte >> 4];
-      result += digits[byte & 15];
-    }
-  }
-  return result;
-}
-
-std::string text(const Json& object, const char* name) {
-  const auto found = object.find(name);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : std::string{};
-}
-
 int status_of(int http, const Json& body) {
   if (http < 300) return exit_done;
-  const auto outcome = text(body, "outcome");
+  const auto outcome = text_of(body, "outcome");
   if (outcome == "busy") return exit_overtaken;
   switch (http) {
     case 401:
@@ -84,9 +65,13 @@ class Run {
     if (name == "alarms")
       return show("/alarms",
                   [&](const Json& json) { return show_alarms(json.at("alarms"), screen_.colour); });
-    if (name == "journal")
-      return show("/journal" + journal_query(),
-                  [](const Json& json) { return show_journal(json.at("entries")); });
+    if (name == "journal") return journal();
+    if (name == "explain")
+      return show("/nodes/" + escaped(word(0)) + "/explain" + query({"carrier", "segment"}),
+                  [](const Json& json) { return show_explained(json); });
+    if (name == "recommend") return recommend();
+    if (name == "what-if") return what_if();
+    if (name == "check-segment") return check_segment();
     if (name == "set") return change(false);
     if (name == "check") return change(true);
     if (name == "adopt" || name == "reapply") return settle_drift(name);
@@ -113,9 +98,9 @@ class Run {
     return body;
   }
 
-  std::string journal_query() const {
+  std::string query(std::initializer_list<const char*> names) const {
     std::string query;
-    for (const char* name : {"node", "kind", "change", "before", "limit"}) {
+    for (const char* name : names) {
       const auto option = "--" + std::string{name};
       if (arguments_.has(option))
         query += (query.empty() ? "?" : "&") + std::string{name} + '=' +
@@ -156,16 +141,17 @@ class Run {
   // What went wrong, with the findings; the status says which kind it was.
   int refused(const Reply& reply) {
     if (as_json()) screen_.out << reply.body.dump(2) << '\n';
-    screen_.err << "catwalk: " << text(reply.body, "detail") << '\n';
+    screen_.err << "catwalk: " << text_of(reply.body, "detail") << '\n';
     if (!as_json() && reply.body.contains("errors"))
       for (const auto& error : reply.body.at("errors"))
-        screen_.err << "  " << text(error, "pointer") << ": " << text(error, "detail") << '\n';
+        if (text_of(error, "detail") != text_of(reply.body, "detail"))
+          screen_.err << "  " << text_of(error, "detail") << '\n';
     if (!as_json() && reply.body.contains("problems"))
       for (const auto& problem : reply.body.at("problems"))
         screen_.err << "  " << problem.get<std::string>() << '\n';
     if (!as_json() && reply.body.contains("findings"))
       screen_.err << show_findings(reply.body.at("findings"), "  ");
-    if (text(reply.body, "outcome") == "needs-waiver")
+    if (text_of(reply.body, "outcome") == "needs-waiver")
       screen_.err << "  to go on: --waive REASON --by NAME\n";
     return status_of(reply.http, reply.body);
   }
@@ -183,7 +169,14 @@ class Run {
     const auto reply = ask("POST", path, body.dump());
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->body.dump(2) : text(reply->body, "outcome")) << '\n';
+    if (as_json()) {
+      screen_.out << reply->body.dump(2) << '\n';
+      return exit_done;
+    }
+    screen_.out << text_of(reply->body, "outcome");
+    if (const auto detail = text_of(reply->body, "detail"); !detail.empty())
+      screen_.out << ": " << detail;
+    screen_.out << '\n';
     return exit_done;
   }
 
@@ -192,9 +185,9 @@ class Run {
     const auto segments = ask("GET", "/segments");
     if (!segments) return exit_no_daemon;
     if (segments->http >= 300) return refused(*segments);
-    const auto active = text(segments->body, "active");
+    const auto active = text_of(segments->body, "active");
     for (const auto& segment : segments->body.at("segments")) {
-      if (text(segment, "name") != active) continue;
+      if (text_of(segment, "name") != active) continue;
       const auto planned = segment.at("settings").find(word(0));
       if (planned == segment.at("settings").end())
         return complain(exit_usage,
@@ -233,10 +226,10 @@ class Run {
       screen_.out << reply.body.dump(2) << '\n';
       return exit_done;
     }
-    screen_.out << text(reply.body, "outcome");
+    screen_.out << text_of(reply.body, "outcome");
     if (reply.body.contains("change"))
       screen_.out << ", change " << reply.body.at("change").get<std::uint64_t>();
-    if (const auto detail = text(reply.body, "detail"); !detail.empty())
+    if (const auto detail = text_of(reply.body, "detail"); !detail.empty())
       screen_.out << ": " << detail;
     screen_.out << '\n' << show_findings(reply.body.at("findings"), "  ");
     if (reply.body.contains("node")) screen_.out << show_node(reply.body.at("node"));
@@ -247,11 +240,11 @@ class Run {
     const auto reply = ask("PATCH", path + "?dry_run=true", patch.dump());
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    const auto would_be = text(reply->body, "would_be");
+    const auto would_be = text_of(reply->body, "would_be");
     if (as_json())
       screen_.out << reply->body.dump(2) << '\n';
     else
-      screen_.out << "would be " << would_be << '\n'
+      screen_.out << verdict_words(would_be) << '\n'
                   << show_findings(reply->body.at("findings"), "  ");
     return would_be == "accepted" ? exit_done : exit_refused;
   }
@@ -306,11 +299,83 @@ class Run {
       if (as_json())
         screen_.out << message << '\n';
       else if (!json.is_discarded())
-        screen_.out << show_live(json, known);
+        screen_.out << show_live(json, time_of_day(), known);
       screen_.out.flush();
       return screen_.out.good();
     });
     return why.empty() ? exit_done : complain(exit_no_daemon, why);
+  }
+
+  int journal() {
+    const auto reply =
+        ask("GET", "/journal" + query({"node", "kind", "change", "before", "limit"}));
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    const auto& entries = reply->body.at("entries");
+    // A node that has left the rack file may still have a journal; one without is misspelt,
+    // perhaps.
+    if (entries.empty() && arguments_.has("--node")) {
+      const auto node = ask("GET", "/nodes/" + escaped(arguments_.value("--node")));
+      if (!node) return exit_no_daemon;
+      if (node->http == 404) return refused(*node);
+    }
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_journal(entries));
+    return exit_done;
+  }
+
+  // Empty: it could not be asked for, and whoever shows it does without.
+  std::string active_segment() {
+    const auto rack = ask("GET", "/rack");
+    return rack && rack->http < 300 ? text_of(rack->body, "segment") : std::string{};
+  }
+
+  int recommend() {
+    if (!arguments_.words.empty())
+      return show("/nodes/" + escaped(word(0)) + "/recommend" + query({"segment"}),
+                  [&](const Json& json) { return show_recommendation(json, active_segment()); });
+    const auto active = active_segment();
+    const auto segment = arguments_.has("--segment") ? arguments_.value("--segment") : active;
+    if (segment.empty()) return exit_no_daemon;  // it has been complained of
+    return show("/segments/" + escaped(segment) + "/recommend",
+                [&](const Json& json) { return show_recommendations(json, active); });
+  }
+
+  int check_segment() {
+    const auto segment = arguments_.words.empty() ? active_segment() : word(0);
+    if (segment.empty()) return exit_no_daemon;  // it has been complained of
+    const auto reply = ask("GET", "/segments/" + escaped(segment) + "/check");
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_segment_check(reply->body));
+    const auto is_good = [](const Json& node) {
+      return text_of(node, "would_be", "accepted") == "accepted";
+    };
+    const auto is_note = [](const Json& finding) { return text_of(finding, "severity") == "note"; };
+    return std::ranges::all_of(reply->body.at("nodes"), is_good) &&
+                   std::ranges::all_of(reply->body.at("findings"), is_note)
+               ? exit_done
+               : exit_refused;
+  }
+
+  int what_if() {
+    const auto question = what_if_question(arguments_);
+    if (!question) return complain(exit_usage, question.error());
+    const auto node = "/nodes/" + escaped(word(0));
+    const auto reply = ask("POST", node + "/what-if", question->dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    const auto now = [&](const Json& chain) -> std::optional<double> {
+      const auto is = ask("GET", node + "/explain?carrier=" + escaped(text_of(chain, "carrier")) +
+                                     "&segment=" + escaped(text_of(reply->body, "segment")));
+      if (!is || is->http >= 300) return std::nullopt;
+      for (const auto& one : is->body.at("chains"))
+        if (text_of(one, "receiver") == text_of(chain, "receiver") &&
+            one.at("budget").contains("margin_db"))
+          return one.at("budget").at("margin_db").get<double>();
+      return std::nullopt;
+    };
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_what_if(reply->body, now));
+    return text_of(reply->body, "would_be") == "accepted" ? exit_done : exit_refused;
   }
 
   const Arguments& arguments_;

@@ -25,8 +25,12 @@ int main(int argc, char** argv) {
   };
   const auto arguments = parse_arguments({argv + 1, argv + argc});
   if (!arguments) return fail(arguments.error());
-  if (arguments->command == nullptr) {
-    std::cout << help_text();
+  if (arguments->has("--version")) {
+    std::cout << "catwalk " CATWALK_VERSION "\n";
+    return exit_done;
+  }
+  if (arguments->has("--help")) {
+    std::cout << (arguments->command == nullptr ? help_text() : help_text(*arguments->command));
     return exit_done;
   }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/settings_words.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <optional>
 
@@ -22,11 +23,46 @@ std::optional<double> parse_number(std::string_view text) {
   return value;
 }
 
+// What people write who mean one of ours.
+std::string hint_for(std::string_view name) {
+  if (name == "center" || name == "frequency" || name == "freq") return "; did you mean centre=?";
+  if (name == "db" || name == "level") return "; did you mean gain=?";
+  if (name == "name") return "; did you mean label=?";
+  return {};
+}
+
 Failure<std::string> unusable(const std::string& word, const std::string& allowed) {
   return Failure{"\"" + word + "\" cannot be used; allowed is " + allowed};
 }
 
 }  // namespace
+
+std::vector<std::string> parse_names(const std::string& list) {
+  std::vector<std::string> names;
+  for (std::size_t at = 0; at <= list.size();) {
+    const auto end = std::min(list.find(',', at), list.size());
+    names.push_back(list.substr(at, end - at));
+    at = end + 1;
+  }
+  return names;
+}
+
+Result<nlohmann::ordered_json, std::string> parse_amounts(const std::string& option,
+                                                          const std::string& list,
+                                                          const std::string& allowed) {
+  nlohmann::ordered_json amounts = nlohmann::ordered_json::object();
+  for (const auto& one : parse_names(list)) {
+    const auto equals = one.rfind('=');
+    const auto number =
+        equals == std::string::npos ? std::nullopt : parse_number(one.substr(equals + 1));
+    const auto name = one.substr(0, equals);
+    if (!number || name.empty())
+      return Failure{option + " \"" + one + "\" cannot be used; allowed is " + allowed};
+    if (amounts.contains(name)) return Failure{option + " has \"" + name + "\" twice"};
+    amounts[name] = *number;
+  }
+  return amounts;
+}
 
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words) {
   nlohmann::ordered_json patch = nlohmann::ordered_json::object();
@@ -40,8 +76,9 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
     if (name == "gain" || name == "centre") {
       const auto number = parse_number(value);
       if (!number)
-        return bad(name == "gain" ? "gain=DB, such as gain=-1.5"
-                                  : "centre=MHZ, such as centre=518.125");
+        return bad(std::string{name == "gain" ? "gain=DB, such as gain=-1.5"
+                                              : "centre=MHZ, such as centre=518.125"} +
+                   (value.find(',') == std::string::npos ? "" : "; use a point, not a comma"));
       member = name == "gain" ? "gain_db" : "centre_mhz";
       if (!patch.contains(member)) {
         patch[member] = *number;
@@ -62,7 +99,7 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
         continue;
       }
     } else {
-      return bad("gain=, filter=, centre=, power= or label=");
+      return bad("gain=, filter=, centre=, power= or label=" + hint_for(name));
     }
     return bad("each setting once");
   }

@@ -14,4 +14,11 @@ namespace catwalk::cli {
 // business.
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words);
 
+// "a,b" → a and b.
+std::vector<std::string> parse_names(const std::string& list);
+// "ear-1=6,ear-2=-3" as an object; `allowed` says in errors what it should have been.
+Result<nlohmann::ordered_json, std::string> parse_amounts(const std::string& option,
+                                                          const std::string& list,
+                                                          const std::string& allowed);
+
 }  // namespace catwalk::cli

@@ -1,35 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/show.hpp"
 
-#include <cstdio>
-
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
 namespace {
-
-std::string fixed(double value, int decimals) {
-  char text[64];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
-}
-
-std::string gain(double decibels) { return (decibels < 0 ? "" : "+") + fixed(decibels, 2) + " dB"; }
-
-std::string text(const Json& object, const char* name, const std::string& otherwise = {}) {
-  const auto found = object.find(name);
-  return found != object.end() && found->is_string() ? found->get<std::string>() : otherwise;
-}
-
-std::string settings_line(const Json& settings) {
-  std::string line = "gain " + gain(settings.at("gain_db")) + ", " + text(settings, "filter");
-  if (settings.contains("centre_mhz"))
-    line += " at " + fixed(settings.at("centre_mhz"), 3) + " MHz";
-  line += settings.at("power").get<bool>() ? ", power on" : ", power off";
-  if (const auto label = text(settings, "label"); !label.empty())
-    line += ", label \"" + label + '"';
-  return line;
-}
 
 std::string passes(const Json& seen) {
   if (!seen.contains("passband_mhz")) return "everything";
@@ -37,15 +12,37 @@ std::string passes(const Json& seen) {
   return fixed(band[0], 3) + " to " + fixed(band[1], 3) + " MHz";
 }
 
-std::string state_of(const Json& node) {
-  std::string state;
-  const auto add = [&state](const std::string& word) {
-    state += (state.empty() ? "" : ", ") + word;
+bool is_stale(const Json& seen) { return text_of(seen, "quality") == "stale"; }
+
+enum class Ages { told, left_out };
+
+std::string link_words(const Json& node, Ages ages) {
+  const auto link = text_of(node, "link");
+  const auto* seen = node.contains("seen") ? &node.at("seen") : nullptr;
+  const auto age = [&](const std::string& before, const std::string& after) {
+    return seen == nullptr || ages == Ages::left_out
+               ? std::string{}
+               : before + age_words(seen->at("age_ms").get<double>()) + after;
   };
-  if (text(node, "link") != "answering") add(text(node, "link"));
-  if (text(node, "agreement") != "agreed") add(text(node, "agreement"));
+  if (link == "silent") return "silent" + age(" for ", "");
+  if (link == "unknown") return "not heard yet";
+  if (link != "answering") return spaced(link) + age(", read ", " ago");
+  return seen != nullptr && is_stale(*seen) ? "stale" + age(", read ", " ago") : "";
+}
+
+std::string state_of(const Json& node, Ages ages = Ages::told) {
+  std::string state;
+  const auto add = [&state](const std::string& words) {
+    if (!words.empty()) state += (state.empty() ? "" : ", ") + words;
+  };
+  add(link_words(node, ages));
+  const auto agreement = text_of(node, "agreement");
+  if (agreement == "unknown")
+    add("never read");
+  else if (agreement != "agreed")
+    add(agreement);
   for (const auto& finding : node.at("findings"))
-    if (text(finding, "severity") == "refuse") {
+    if (text_of(finding, "severity") == "refuse") {
       add("off plan");
       break;
     }
@@ -55,15 +52,24 @@ std::string state_of(const Json& node) {
       add("no supply: passive");
     else if (seen.at("passive").get<bool>())
       add("power off: passive");
-    if (text(seen, "quality") == "stale" && text(node, "link") == "answering") add("stale");
   }
   return state.empty() ? "agreed" : state;
 }
 
-// "2026-11-25T19:30:00.250000Z" → "2026-11-25 19:30:00Z"
-std::string to_the_second(const std::string& time) {
-  if (time.size() < 19) return time;
-  return time.substr(0, 10) + ' ' + time.substr(11, 8) + 'Z';
+// Gain, filter, what it passes, supply: those in force. A passive antenna has no gain and no
+// filter, whatever is set; in brackets stands what may have changed since it was read.
+std::vector<std::string> cells_in_force(const Json& node) {
+  if (!node.contains("seen")) return {"-", "-", "-", "-"};
+  const auto& seen = node.at("seen");
+  const auto& settings = seen.at("settings");
+  const bool passive = seen.at("passive").get<bool>();
+  std::vector<std::string> cells{passive ? "-" : gain_words(settings.at("gain_db")),
+                                 passive ? "-" : text_of(settings, "filter"), passes(seen),
+                                 fixed(seen.at("telemetry").at("supply_v"), 1) + " V"};
+  if (is_stale(seen))
+    for (auto& cell : cells)
+      if (cell != "-") cell = '(' + cell + ')';
+  return cells;
 }
 
 }  // namespace
@@ -71,8 +77,8 @@ std::string to_the_second(const std::string& time) {
 std::string show_findings(const Json& findings, const std::string& indent) {
   std::string lines;
   for (const auto& finding : findings)
-    lines += indent + text(finding, "severity") + "  " + text(finding, "rule") + ": " +
-             text(finding, "sentence") + '\n';
+    lines += indent + text_of(finding, "severity") + "  " + text_of(finding, "rule") + ": " +
+             text_of(finding, "sentence") + '\n';
   return lines;
 }
 
@@ -87,39 +93,31 @@ std::string show_nodes(const Json& nodes, bool colour) {
                {"HANGS"}}};
   for (const auto& node : nodes) {
     const auto state = state_of(node);
-    std::vector<std::string> cells{text(node, "name"), state};
-    if (node.contains("seen")) {
-      const auto& seen = node.at("seen");
-      const auto& telemetry = seen.at("telemetry");
-      cells.insert(cells.end(),
-                   {gain(seen.at("settings").at("gain_db")), text(seen.at("settings"), "filter"),
-                    passes(seen), fixed(telemetry.at("supply_v"), 1) + " V"});
-    } else {
-      cells.insert(cells.end(), {"-", "-", "-", "-"});
-    }
-    cells.push_back(text(node, "line"));
-    cells.push_back(text(node, "hangs"));
+    std::vector<std::string> cells{text_of(node, "name"), state};
+    for (auto& cell : cells_in_force(node)) cells.push_back(std::move(cell));
+    cells.push_back(text_of(node, "line"));
+    cells.push_back(text_of(node, "hangs"));
     table.add(std::move(cells), state != "agreed");
   }
   return table.text(colour);
 }
 
 std::string show_node(const Json& node) {
-  std::string lines = text(node, "name") + ", " + text(node, "hangs") + '\n';
+  std::string lines = text_of(node, "name") + ", " + text_of(node, "hangs") + '\n';
   lines += "  state    " + state_of(node) + '\n';
-  lines +=
-      "  node     " + text(node, "type") + ' ' + text(node, "uid") + " on " + text(node, "line");
-  if (node.contains("firmware")) lines += ", firmware " + text(node, "firmware");
-  lines += ", on return " + text(node, "on_return") + '\n';
+  lines += "  node     " + text_of(node, "type") + ' ' + text_of(node, "uid") + " on " +
+           text_of(node, "line");
+  if (node.contains("firmware")) lines += ", firmware " + text_of(node, "firmware");
+  lines += ", on return " + text_of(node, "on_return") + '\n';
   if (node.contains("wanted"))
-    lines += "  wanted   " + settings_line(node.at("wanted")) + "  (revision " +
+    lines += "  wanted   " + settings_words(node.at("wanted")) + "  (revision " +
              std::to_string(node.at("wanted").at("revision").get<std::uint64_t>()) + ")\n";
   if (node.contains("seen")) {
     const auto& seen = node.at("seen");
     const auto& telemetry = seen.at("telemetry");
-    lines += "  seen     " + settings_line(seen.at("settings")) + '\n';
+    lines += "  seen     " + settings_words(seen.at("settings")) + '\n';
     lines += "  read     " + fixed(seen.at("age_ms").get<double>() / 1000.0, 1) + " s ago, " +
-             text(seen, "quality") + '\n';
+             text_of(seen, "quality") + '\n';
     lines += "  passes   " + passes(seen) + '\n';
     lines += "  supply   " + fixed(telemetry.at("supply_v"), 1) + " V, " +
              std::to_string(telemetry.at("supply_ma").get<int>()) + " mA, " +
@@ -129,22 +127,22 @@ std::string show_node(const Json& node) {
     lines += "  seen     never\n";
   }
   if (node.contains("change"))
-    lines += "  change   " + text(node.at("change"), "stage") + ": " +
-             settings_line(node.at("change").at("settings")) + '\n';
+    lines += "  change   " + text_of(node.at("change"), "stage") + ": " +
+             settings_words(node.at("change").at("settings")) + '\n';
   const auto& findings = node.at("findings");
   if (!findings.empty())
-    lines += "  findings on the wanted settings:\n" + show_findings(findings, "    ");
+    lines += "  findings on what is in force:\n" + show_findings(findings, "    ");
   return lines;
 }
 
 std::string show_rack(const Json& rack) {
-  std::string lines = text(rack, "name") + "\n  segment  " + text(rack, "segment") +
-                      "\n  region   " + text(rack, "region") + "\n  epoch    " +
+  std::string lines = text_of(rack, "name") + "\n  segment  " + text_of(rack, "segment") +
+                      "\n  region   " + text_of(rack, "region") + "\n  epoch    " +
                       std::to_string(rack.at("epoch").get<std::uint64_t>()) + "\n  lock     ";
   if (!rack.at("locked").get<bool>()) return lines + "open\n";
   const auto& lock = rack.at("lock");
-  lines += "locked by " + text(lock, "who") + " at " + to_the_second(text(lock, "since"));
-  if (const auto why = text(lock, "why"); !why.empty()) lines += ": " + why;
+  lines += "locked by " + text_of(lock, "who") + " at " + to_the_second(text_of(lock, "since"));
+  if (const auto why = text_of(lock, "why"); !why.empty()) lines += ": " + why;
   return lines + '\n';
 }
 
@@ -154,10 +152,10 @@ std::string show_segments(const Json& segments, const std::string& active) {
     int receive = 0;
     int transmit = 0;
     for (const auto& carrier : segment.at("carriers"))
-      ++(text(carrier, "use") == "receive" ? receive : transmit);
-    const auto name = text(segment, "name");
+      ++(text_of(carrier, "use") == "receive" ? receive : transmit);
+    const auto name = text_of(segment, "name");
     table.add({name, name == active ? "active" : "", std::to_string(receive),
-               std::to_string(transmit), text(segment, "title")});
+               std::to_string(transmit), text_of(segment, "title")});
   }
   return table.text(false);
 }
@@ -166,22 +164,23 @@ std::string show_lines(const Json& lines, bool colour) {
   Table table{{{"LINE"}, {"STATE"}, {"REASON"}}};
   for (const auto& line : lines) {
     const bool up = line.at("up").get<bool>();
-    table.add({text(line, "name"), up ? "up" : "down", text(line, "reason")}, !up);
+    table.add({text_of(line, "name"), up ? "up" : "down", text_of(line, "reason")}, !up);
   }
   return table.text(colour);
 }
 
 std::string show_discovered(const Json& line) {
+  const auto trouble = text_of(line, "trouble");
+  const auto incomplete = trouble.empty() ? "" : "The search was not complete: " + trouble + '\n';
+  if (line.at("discovered").empty())
+    return "No node answered on " + text_of(line, "name") + ".\n" + incomplete;
   Table table{{{"UID"}, {"ADDRESS", true}, {"NODE"}}};
   for (const auto& found : line.at("discovered"))
-    table.add({text(found, "uid"),
+    table.add({text_of(found, "uid"),
                found.contains("address") ? std::to_string(found.at("address").get<int>()) : "-",
-               text(found, "node", "not in the rack file")},
+               text_of(found, "node", "not in the rack file")},
               !found.contains("node"));
-  std::string shown = table.text(false);
-  if (const auto trouble = text(line, "trouble"); !trouble.empty())
-    shown += "The search was not complete: " + trouble + '\n';
-  return shown;
+  return table.text(false) + incomplete;
 }
 
 std::string show_alarms(const Json& alarms, bool colour) {
@@ -192,7 +191,7 @@ std::string show_alarms(const Json& alarms, bool colour) {
     const bool acknowledged = alarm.at("acknowledged").get<bool>();
     table.add({std::to_string(alarm.at("id").get<std::uint64_t>()),
                std::string{active ? "active" : "returned"} + (acknowledged ? ", acknowledged" : ""),
-               to_the_second(text(alarm, "raised_at")), text(alarm, "sentence")},
+               to_the_second(text_of(alarm, "raised_at")), text_of(alarm, "sentence")},
               active && !acknowledged);
   }
   return table.text(colour);
@@ -201,16 +200,16 @@ std::string show_alarms(const Json& alarms, bool colour) {
 std::string show_journal(const Json& entries) {
   std::string lines;
   for (auto entry = entries.rbegin(); entry != entries.rend(); ++entry) {
-    lines += to_the_second(text(*entry, "at")) + "  " + text(*entry, "kind") + "  " +
-             text(*entry, "who");
-    if (const auto node = text(*entry, "node"); !node.empty()) lines += "  " + node;
+    lines += to_the_second(text_of(*entry, "at")) + "  " + text_of(*entry, "kind") + "  " +
+             text_of(*entry, "who");
+    if (const auto node = text_of(*entry, "node"); !node.empty()) lines += "  " + node;
     if (entry->contains("change"))
       lines += "  change " + std::to_string(entry->at("change").get<std::uint64_t>());
-    if (const auto what = text(*entry, "what"); !what.empty()) lines += "  " + what;
-    if (const auto fate = text(*entry, "fate"); !fate.empty()) lines += "  " + fate;
+    if (const auto what = text_of(*entry, "what"); !what.empty()) lines += "  " + what;
+    if (const auto fate = text_of(*entry, "fate"); !fate.empty()) lines += "  " + fate;
     lines += '\n';
     for (const char* part : {"why", "waiver", "verdict"}) {
-      auto words = text(*entry, part);
+      auto words = text_of(*entry, part);
       if (words.empty()) continue;
       for (std::size_t at = 0; (at = words.find('\n', at)) != std::string::npos; at += 15)
         words.replace(at, 1, "\n" + std::string(14, ' '));
@@ -221,29 +220,82 @@ std::string show_journal(const Json& entries) {
   return lines;
 }
 
-std::string show_live(const Json& message, Json& known) {
-  std::string lines;
-  const auto type = text(message, "type");
-  if (type == "snapshot") {
-    known = Json::object();
-    for (const auto& node : message.at("nodes")) known[text(node, "name")] = node;
-    return show_nodes(message.at("nodes"), false) + show_alarms(message.at("alarms"), false);
+namespace {
+
+std::string alarm_words(const Json& alarm) {
+  const bool active = alarm.at("active").get<bool>();
+  auto words = "alarm " + std::to_string(alarm.at("id").get<std::uint64_t>()) +
+               (active ? ": " : ", returned: ") + text_of(alarm, "sentence");
+  if (alarm.at("acknowledged").get<bool>())
+    words += " (acknowledged by " + text_of(alarm, "acknowledged_by") + ')';
+  return words;
+}
+
+std::string node_words(const Json& node) {
+  auto words = text_of(node, "name") + ": " + state_of(node, Ages::left_out);
+  if (node.contains("seen")) words += "; seen " + settings_words(node.at("seen").at("settings"));
+  return words;
+}
+
+std::string rack_words(const Json& rack) {
+  auto words = "rack: segment " + text_of(rack, "segment") + ", epoch " +
+               std::to_string(rack.at("epoch").get<std::uint64_t>());
+  if (!rack.at("locked").get<bool>()) return words + ", open";
+  const auto& lock = rack.at("lock");
+  words += ", locked by " + text_of(lock, "who");
+  if (const auto why = text_of(lock, "why"); !why.empty()) words += ": " + why;
+  return words;
+}
+
+std::string line_words(const Json& line) {
+  auto words = "line " + text_of(line, "name") + (line.at("up").get<bool>() ? ": up" : ": down");
+  if (const auto reason = text_of(line, "reason"); !reason.empty()) words += ", " + reason;
+  return words;
+}
+
+// Everything a message tells of, by what it is; each as it is told.
+Json told_by(const Json& message) {
+  Json told = Json::object();
+  const auto add = [&](const char* list, const char* key, std::string (*words)(const Json&)) {
+    if (!message.contains(list)) return;
+    for (const auto& one : message.at(list))
+      told[std::string{list} + '/' + one.at(key).dump()] = words(one);
+  };
+  if (message.contains("rack")) told["rack"] = rack_words(message.at("rack"));
+  add("nodes", "name", node_words);
+  add("lines", "name", line_words);
+  add("alarms", "id", alarm_words);
+  return told;
+}
+
+}  // namespace
+
+std::string show_live(const Json& message, const std::string& time, Json& known) {
+  const auto type = text_of(message, "type");
+  if (type != "snapshot" && type != "change") return {};
+  const auto told = told_by(message);
+  if (known.empty()) {
+    known = told;
+    return type == "change" ? std::string{}
+                            : time + "  as it is now\n" + show_nodes(message.at("nodes"), false) +
+                                  show_alarms(message.at("alarms"), false);
   }
-  if (type != "change") return {};
-  if (message.contains("rack")) lines += show_rack(message.at("rack"));
-  if (message.contains("nodes"))
-    for (const auto& node : message.at("nodes")) {
-      auto& before = known[text(node, "name")];
-      const auto shown = [](const Json& of) {
-        std::string line = state_of(of);
-        if (of.contains("seen")) line += "; seen " + settings_line(of.at("seen").at("settings"));
-        return line;
-      };
-      if (before.is_null() || shown(before) != shown(node))
-        lines += text(node, "name") + ": " + shown(node) + '\n';
-      before = node;
+  std::string lines;
+  const auto tell = [&](const std::string& words) { lines += time + "  " + words + '\n'; };
+  for (const auto& [what, words] : told.items()) {
+    if (!known.contains(what) || known.at(what) != words) tell(words);
+    known[what] = words;
+  }
+  // The list of alarms is always whole: one that is not in it any more is over.
+  if (!message.contains("alarms")) return lines;
+  for (auto one = known.begin(); one != known.end();) {
+    if (one.key().starts_with("alarms/") && !told.contains(one.key())) {
+      tell("over: " + one.value().get<std::string>());
+      one = known.erase(one);
+    } else {
+      ++one;
     }
-  if (message.contains("alarms")) lines += show_alarms(message.at("alarms"), false);
+  }
   return lines;
 }
 

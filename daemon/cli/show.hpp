@@ -2,12 +2,11 @@
 #pragma once
 // The API's documents as people read them.
 
-#include <nlohmann/json.hpp>
 #include <string>
 
-namespace catwalk::cli {
+#include "daemon/cli/wording.hpp"
 
-using Json = nlohmann::ordered_json;
+namespace catwalk::cli {
 
 std::string show_nodes(const Json& nodes, bool colour);
 std::string show_node(const Json& node);
@@ -18,8 +17,8 @@ std::string show_lines(const Json& lines, bool colour);
 std::string show_discovered(const Json& line);
 std::string show_alarms(const Json& alarms, bool colour);
 std::string show_journal(const Json& entries);
-// One message of the live feed, a line for each thing that changed; nothing for readings alone.
-// `known`: the nodes as last told, by name; kept up to date here.
-std::string show_live(const Json& message, Json& known);
+// One message of the live feed: a line for each thing that changed, behind the time; nothing for
+// readings alone. `known`: what was last told, empty at first; kept up to date here.
+std::string show_live(const Json& message, const std::string& time, Json& known);
 
 }  // namespace catwalk::cli

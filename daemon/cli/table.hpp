@@ -3,6 +3,7 @@
 // Tables for people.
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace catwalk::cli {
@@ -30,6 +31,10 @@ class Table {
 };
 
 // Columns on a terminal: characters, not bytes.
-std::size_t width_of(const std::string& utf8);
+std::size_t width_of(std::string_view utf8);
+
+// The text in lines of at most `columns`, each after the first behind `indent`; ends with a line
+// break. A word that is longer stands alone.
+std::string wrapped(std::string_view text, std::size_t columns, const std::string& indent);
 
 }  // namespace catwalk::cli

@@ -22,7 +22,9 @@ TEST_CASE("options stand anywhere among the words of a command") {
 TEST_CASE("a value may look like an option, and help needs no command") {
   CHECK(parse_arguments({"lock", "--why", "--json"})->value("--why") == "--json");
   CHECK(parse_arguments({"--help"})->command == nullptr);
-  CHECK(parse_arguments({"set", "--help"})->has("--help"));
+  CHECK(parse_arguments({"set", "--help"})->command->name == "set");
+  CHECK(parse_arguments({"take-over", "--help"})->has("--help"));
+  CHECK(parse_arguments({"--version"})->has("--version"));
 }
 
 TEST_CASE("bad words are told by name, with what is allowed") {
@@ -46,6 +48,12 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"nodes", "left"}, "\"left\" is one word too many: catwalk nodes"},
            {{"locate", "left", "10", "20"},
             "\"20\" is one word too many: catwalk locate NODE [SECONDS]"},
+           {{"take-over"}, "\"take-over\" needs --why; catwalk take-over --help says more"},
+           {{"what-if", "left", "--louder", "a=1", "--louder", "b=2"}, "--louder was given twice"},
+           {{"explain", "left", "--passive", "left"}, "\"explain\" does not take --passive"},
+           {{"recommend", "left", "right"},
+            "\"right\" is one word too many: catwalk recommend [NODE]"},
+           {{"tune", "--help"}, "there is no command \"tune\"; catwalk --help lists them"},
            {{"nodes", "--why", "x"}, "\"nodes\" does not take --why"},
            {{"check", "left", "gain=6", "--why", "x"}, "\"check\" does not take --why"},
            {{"show", "left", "--no-wait"}, "\"show\" does not take --no-wait"},
@@ -66,11 +74,16 @@ TEST_CASE("every command is in the help, and every option that a command takes i
   for (const auto& command : all_commands()) {
     CAPTURE(command.name);
     CHECK(help.find("\n  " + std::string{command.name}) != std::string::npos);
+    CHECK(help_text(command).starts_with("catwalk " + std::string{command.name}));
+    CHECK(help_text(command).find(command.help) != std::string::npos);
     for (std::size_t at = 0; at < command.options.size();) {
       const auto end = std::min(command.options.find(' ', at), command.options.size());
       const std::string option{command.options.substr(at, end - at)};
       CAPTURE(option);
       CHECK(help.find(option) != std::string::npos);
+      const auto bracket = command.needs == option ? " " : " [";
+      CHECK(help_text(command).find(bracket + option) != std::string::npos);
+      CHECK(help_text(command).find("\n  " + option) != std::string::npos);
       // And it is understood, with a value if it takes one.
       Words words{std::string{command.name}};
       words.insert(words.end(), command.fewest, "word");

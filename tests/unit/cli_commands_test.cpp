@@ -136,7 +136,8 @@ TEST_CASE("each command asks for what it says") {
   for (const auto& [words, asked] : std::vector<Row>{
            {{"lock", "--why", "doors"}, {R"(POST /api/v1/rack/lock {"why":"doors"})"}},
            {{"unlock"}, {"POST /api/v1/rack/unlock {}"}},
-           {{"take-over"}, {"POST /api/v1/rack/take-over {}"}},
+           {{"take-over", "--why", "it burnt"},
+            {R"(POST /api/v1/rack/take-over {"why":"it burnt"})"}},
            {{"segment", "finale"}, {R"(POST /api/v1/rack/segment {"segment":"finale"})"}},
            {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
            {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
@@ -145,6 +146,15 @@ TEST_CASE("each command asks for what it says") {
             {"GET " + left,
              "PATCH " + left +
                  R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
+           {{"explain", "left", "--carrier", "voice 1"},
+            {"GET /api/v1/nodes/left/explain?carrier=voice%201"}},
+           {{"recommend", "left", "--segment", "finale"},
+            {"GET /api/v1/nodes/left/recommend?segment=finale", "GET /api/v1/rack"}},
+           {{"recommend", "--segment", "finale"},
+            {"GET /api/v1/rack", "GET /api/v1/segments/finale/recommend"}},
+           {{"check-segment", "finale"}, {"GET /api/v1/segments/finale/check"}},
+           {{"what-if", "left", "gain=9", "--passive", "left"},
+            {R"(POST /api/v1/nodes/left/what-if {"settings":{"gain_db":9.0},"passive":["left"]})"}},
            {{"reapply", "left"}, {"GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
            // A name is data, whatever it looks like.
            {{"store", "../rack/lock?x=ü"},
@@ -154,7 +164,7 @@ TEST_CASE("each command asks for what it says") {
     CHECK(run(words, at_revision_three(200, settled)).asked == asked);
   }
   CHECK(run({"journal", "--node", "a b", "--limit", "5"}, always(200, R"({"entries":[]})")).asked ==
-        Words{"GET /api/v1/journal?node=a%20b&limit=5"});
+        Words{"GET /api/v1/journal?node=a%20b&limit=5", "GET /api/v1/nodes/a%20b"});
 }
 
 TEST_CASE("a check is a dry run, and its exit status is what would be") {
@@ -170,7 +180,9 @@ TEST_CASE("a check is a dry run, and its exit status is what would be") {
   const auto refused = run({"check", "left", "gain=60"}, verdict("refused"));
   CHECK(refused.status == exit_refused);
   CHECK(refused.out == "would be refused\n  refuse  gain-limit: It is too much.\n");
-  CHECK(run({"check", "left", "gain=6"}, verdict("needs-waiver")).status == exit_refused);
+  const auto needs = run({"check", "left", "gain=6"}, verdict("needs-waiver"));
+  CHECK(needs.status == exit_refused);
+  CHECK(needs.out.starts_with("would need a waiver\n"));
 }
 
 TEST_CASE("words that cannot be used are told before anybody is asked") {
@@ -219,7 +231,7 @@ TEST_CASE("an error is shown with every bad value, every finding, and how to go 
               "findings":[{"severity":"caution","rule":"lane-conflict","sentence":"It overlaps."}]})"));
   CHECK(ran.err ==
         "catwalk: There are cautions.\n"
-        "  /gain_db: gain_db is too much.\n"
+        "  gain_db is too much.\n"
         "  caution  lane-conflict: It overlaps.\n"
         "  to go on: --waive REASON --by NAME\n");
   CHECK(ran.out.empty());
@@ -232,4 +244,43 @@ TEST_CASE("for scripts the answer is the API's own, on standard output, errors t
   CHECK(refused.status == exit_refused);
   CHECK(refused.out == "{\n  \"detail\": \"no\",\n  \"findings\": []\n}\n");
   CHECK(refused.err == "catwalk: no\n");
+}
+
+TEST_CASE("an error with one bad value is told once") {
+  const auto ran = run({"set", "left", "centre=9999"},
+                       at_revision_three(422, R"({"detail":"centre_mhz is 9999.0.",
+              "errors":[{"pointer":"/centre_mhz","detail":"centre_mhz is 9999.0."}]})"));
+  CHECK(ran.status == exit_usage);
+  CHECK(ran.err == "catwalk: centre_mhz is 9999.0.\n");
+}
+
+TEST_CASE("what an action has to add to its outcome is said") {
+  const auto ran =
+      run({"segment", "finale"},
+          always(200, R"({"outcome":"done","detail":"Off plan: left.","findings":[]})"));
+  CHECK(ran.out == "done: Off plan: left.\n");
+}
+
+TEST_CASE("a journal of a node that is not there says so; of one that left, it is shown") {
+  const auto answer = [](const std::string& rows) {
+    return [=](const std::string& line, const std::string&) {
+      if (line.find("/journal") != std::string::npos)
+        return ScriptedServer::Reply{200, R"({"entries":[)" + rows + "]}", {}};
+      return ScriptedServer::Reply{404, R"({"detail":"There is no node \"nosuch\"."})", {}};
+    };
+  };
+  const auto none = run({"journal", "--node", "nosuch"}, answer(""));
+  CHECK(none.status == exit_usage);
+  CHECK(none.err == "catwalk: There is no node \"nosuch\".\n");
+  const auto gone = run({"journal", "--node", "nosuch"},
+                        answer(R"({"at":"2026-08-14T20:00:00Z","kind":"found","who":"ana"})"));
+  CHECK(gone.status == exit_done);
+  CHECK(gone.out == "2026-08-14 20:00:00Z  found  ana\n");
+}
+
+TEST_CASE("a line on which nobody answered is told in words") {
+  const auto ran =
+      run({"discover", "bus"}, always(200, R"({"name":"bus","searching":false,"discovered":[]})"));
+  CHECK(ran.status == exit_done);
+  CHECK(ran.out == "No node answered on bus.\n");
 }

@@ -40,7 +40,8 @@ TEST_CASE("a word that cannot be used is told with what is allowed") {
                         {{"gain="}, "gain=", gain},
                         {{"gain=lots"}, "gain=lots", gain},
                         {{"gain=6dB"}, "gain=6dB", gain},
-                        {{"gain=6,5"}, "gain=6,5", gain},
+                        {{"gain=6,5"}, "gain=6,5", gain + "; use a point, not a comma"},
+                        {{"center=518"}, "center=518", any + "; did you mean centre=?"},
                         {{"gain= 6"}, "gain= 6", gain},
                         {{"gain=1e3"}, "gain=1e3", gain},
                         {{"gain=++6"}, "gain=++6", gain},
@@ -67,4 +68,22 @@ TEST_CASE("a word that cannot be used is told with what is allowed") {
     REQUIRE_FALSE(patch);
     CHECK(patch.error() == sentence(word, allowed));
   }
+}
+
+TEST_CASE("amounts for names become an object, and one that cannot be used is told") {
+  const auto amounts = [](const std::string& list) {
+    return parse_amounts("--louder", list, "CARRIER=DB, such as ear-1=6");
+  };
+  CHECK(*amounts("ear-1=6") == Json{{"ear-1", 6.0}});
+  CHECK(*amounts("ear-1=+6,a=b=-1.5") == Json{{"ear-1", 6.0}, {"a=b", -1.5}});
+  for (const char* list : {"ear-1", "ear-1=", "=6", "ear-1=loud", "", "ear-1=1e3"}) {
+    CAPTURE(list);
+    const auto bad = amounts(list);
+    REQUIRE_FALSE(bad);
+    CHECK(bad.error() == "--louder \"" + std::string{list} +
+                             "\" cannot be used; allowed is CARRIER=DB, such as ear-1=6");
+  }
+  CHECK(amounts("a=1,a=2").error() == "--louder has \"a\" twice");
+  CHECK(parse_names("left,right") == Words{"left", "right"});
+  CHECK(parse_names("left") == Words{"left"});
 }

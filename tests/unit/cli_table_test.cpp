@@ -38,3 +38,9 @@ TEST_CASE("the width of a text counts its characters") {
   CHECK(width_of("°C") == 2);
   CHECK(width_of("→ … ü") == 5);
 }
+
+TEST_CASE("a long text is broken between words, and what is too long stands alone") {
+  CHECK(wrapped("one two three", 7, "  ") == "one two\n  three\n");
+  CHECK(wrapped("immeasurable ü", 5, "") == "immeasurable\nü\n");
+  CHECK(wrapped("", 10, "  ") == "\n");
+}

@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: Apache-2.0
+// What `catwalk` can do, and how it is told.
+#include <algorithm>
+
+#include "daemon/cli/arguments.hpp"
+#include "daemon/cli/table.hpp"
+
+namespace catwalk::cli {
+namespace {
+
+constexpr std::size_t any_number = 64;
+
+std::string usage_of(const OptionInfo& option) {
+  return std::string{option.name} + (option.value.empty() ? "" : " ") + std::string{option.value};
+}
+
+// The options of a list such as "--why --waive", in that order.
+std::vector<const OptionInfo*> listed(std::string_view names) {
+  std::vector<const OptionInfo*> options;
+  while (!names.empty()) {
+    const auto end = std::min(names.find(' '), names.size());
+    const auto found = std::ranges::find(all_options(), names.substr(0, end), &OptionInfo::name);
+    if (found != all_options().end()) options.push_back(&*found);
+    names.remove_prefix(std::min(end + 1, names.size()));
+  }
+  return options;
+}
+
+std::string padded(std::string text, std::size_t columns) {
+  const auto width = width_of(text);
+  text.append(width < columns ? columns - width : 1, ' ');
+  return text;
+}
+
+constexpr std::string_view settings_help =
+    "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
+constexpr std::string_view for_all = "--json --server --token-file --help";
+
+std::string option_lines(std::string_view names) {
+  std::string text;
+  for (const auto* option : listed(names))
+    text += padded("  " + usage_of(*option), 29) + std::string{option->help} + '\n';
+  return text;
+}
+
+}  // namespace
+
+const std::vector<OptionInfo>& all_options() {
+  static const std::vector<OptionInfo> options{
+      {"--as-planned", "", "the settings that the active segment has for the node"},
+      {"--why", "TEXT", "stands in the journal"},
+      {"--waive", "REASON", "go on in spite of cautions"},
+      {"--by", "NAME", "who answers for --waive"},
+      {"--no-wait", "", "return when the intent is recorded, not when it is read back"},
+      {"--carrier", "NAME", "this carrier, not the one that is worst off"},
+      {"--segment", "NAME", "in this segment, not in the active one"},
+      {"--passive", "NODE[,NODE]", "if these nodes had no power"},
+      {"--louder", "CARRIER=DB[,…]", "if these carriers were so much louder; below 0: weaker"},
+      {"--longer", "NODE=M[,…]", "if the cable behind these nodes were so much longer"},
+      {"--node", "NODE", "only what concerns this node"},
+      {"--kind", "KIND", "only entries of this kind"},
+      {"--change", "NUMBER", "only those of this change"},
+      {"--before", "SEQUENCE", "only those before this one"},
+      {"--limit", "COUNT", "at most so many, 1 to 1000"},
+      {"--json", "", "for scripts: what the API answers"},
+      {"--server", "URL", "where the daemon is; else $CATWALK_SERVER, else http://127.0.0.1:8470"},
+      {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
+      {"--help", "", "of catwalk, or of the command it stands with"},
+      {"--version", "", "which catwalk this is"}};
+  return options;
+}
+
+const std::vector<CommandInfo>& all_commands() {
+  static const std::vector<CommandInfo> commands{
+      {"rack", "", 0, 0, "", "the rack: segment, lock, epoch"},
+      {"nodes", "", 0, 0, "", "every node in a table",
+       "In brackets: as it was last read, from a node that is silent. A dash: a passive antenna "
+       "has "
+       "no gain and no filter."},
+      {"show", "NODE", 1, 1, "", "one node: wanted, seen, findings"},
+      {"set", "NODE setting=value …", 1, any_number, "--as-planned --why --waive --by --no-wait",
+       "change a node and wait until it reads back"},
+      {"check", "NODE setting=value …", 1, any_number, "--as-planned",
+       "the verdict on a change, without making it"},
+      {"explain", "NODE", 1, 1, "--carrier --segment", "the level budget of a node, stage by stage",
+       "With the settings in force. Levels and noise are those at the output of each stage, in the "
+       "carrier's bandwidth; MARGIN is the room of all carriers together below the 1 dB "
+       "compression point, at a receiver that of the strongest below its overload."},
+      {"recommend", "[NODE]", 0, 1, "--segment", "the best settings of a node, or of every node",
+       "Over all gain steps, filters and centres: those that leave the carrier that is worst off "
+       "the most margin, without a finding. Without NODE: of every node for one segment. Nothing "
+       "is changed; the last lines say how to take it."},
+      {"what-if", "NODE [setting=value …]", 1, any_number,
+       "--passive --louder --longer --carrier --segment",
+       "the verdict and the budget, if something were otherwise", "Nothing is changed."},
+      {"check-segment", "[SEGMENT]", 0, 1, "",
+       "the spectrum of a segment, and what it has planned for each node",
+       "Without SEGMENT: the active one. What is published of a band is information with a source, "
+       "never a permission."},
+      {"adopt", "NODE", 1, 1, "--why --waive --by", "wanted follows what the node shows"},
+      {"reapply", "NODE", 1, 1, "--why --waive --by", "send what is wanted once more"},
+      {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
+      {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
+      {"segments", "", 0, 0, "", "the segments of the show"},
+      {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node"},
+      {"lock", "", 0, 0, "--why", "no settings and no segment are changed until unlocked",
+       "Refused while locked: set, adopt, reapply, segment. Still possible: everything that only "
+       "looks, locate, store, discover, acknowledge, reload, take-over and unlock. A node with "
+       "\"on return: reapply\" still gets back what is wanted of it when it returns."},
+      {"unlock", "", 0, 0, "--why", "settings may be changed again"},
+      {"lines", "", 0, 0, "", "the lines and whether they are up"},
+      {"discover", "LINE", 1, 1, "", "search a line for nodes"},
+      {"alarms", "", 0, 0, "", "what is or was wrong, until it is acknowledged"},
+      {"acknowledge", "ALARM", 1, 1, "", "acknowledge an alarm by its number"},
+      {"journal", "", 0, 0, "--node --kind --change --before --limit", "who changed what, and why"},
+      {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
+      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node"},
+      {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other; needs --why",
+       "For a spare controller whose nodes say that they obey another one, after that one is gone "
+       "for good. Dangerous while the other still runs: from then on the nodes refuse it, and "
+       "whoever works there can change nothing any more.",
+       "--why"},
+  };
+  return commands;
+}
+
+std::string help_text() {
+  std::string text =
+      "catwalk [options] COMMAND …\n"
+      "\n"
+      "Changes, checks and watches the antenna amplifiers of a rack through its daemon.\n\n";
+  for (const auto& command : all_commands()) {
+    auto line = "  " + std::string{command.name};
+    if (!command.words.empty()) line += ' ' + std::string{command.words};
+    text += padded(std::move(line), 33) + std::string{command.help} + '\n';
+    if (command.options.empty()) continue;
+    std::string options;
+    for (const auto* option : listed(command.options)) options += ' ' + usage_of(*option);
+    text += "     " + options + '\n';
+  }
+  text += '\n' + std::string{settings_help} + '\n';
+  std::string names;
+  for (const auto& option : all_options()) names += std::string{option.name} + ' ';
+  text += option_lines(names);
+  text +=
+      "\n"
+      "Exit status: 0 done, 2 bad words or values, 3 refused or a waiver is needed, 4 the node\n"
+      "refused or reads back something else, 5 the node is silent: it does not answer, 6 no "
+      "daemon\n"
+      "there or its answer is not understood, 7 somebody else changed it in between or is "
+      "changing\n"
+      "it now. \"catwalk COMMAND --help\" says more of one command.\n";
+  return text;
+}
+
+std::string help_text(const CommandInfo& command) {
+  std::string text = "catwalk " + std::string{command.name};
+  if (!command.words.empty()) text += ' ' + std::string{command.words};
+  for (const auto* option : listed(command.options))
+    text +=
+        option->name == command.needs ? ' ' + usage_of(*option) : " [" + usage_of(*option) + ']';
+  text += "\n\n" + std::string{command.help} + '\n';
+  if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
+  if (command.words.find("setting") != std::string_view::npos)
+    text += '\n' + std::string{settings_help};
+  return text + '\n' + option_lines(command.options) + option_lines(for_all);
+}
+
+}  // namespace catwalk::cli

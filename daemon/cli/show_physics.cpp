@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/show_physics.hpp"
+
+#include <vector>
+
+#include "daemon/cli/show.hpp"
+#include "daemon/cli/table.hpp"
+
+namespace catwalk::cli {
+namespace {
+
+// One decimal; a dash for what is not there.
+std::string figure(const Json& object, const char* name) {
+  const auto found = object.find(name);
+  return found == object.end() ? "-" : fixed(found->get<double>(), 1);
+}
+
+std::string stage_table(const Json& stages) {
+  Table table{{{"STAGE"},
+               {"GAIN dB", true},
+               {"GAIN SO FAR dB", true},
+               {"NF SO FAR dB", true},
+               {"WEAKEST dBm", true},
+               {"STRONGEST dBm", true},
+               {"ALL dBm", true},
+               {"NOISE dBm", true},
+               {"OIP3 dBm", true},
+               {"MARGIN dB", true}}};
+  for (const auto& stage : stages)
+    table.add({text_of(stage, "name"), figure(stage, "gain_db"), figure(stage, "gain_so_far_db"),
+               figure(stage, "noise_figure_so_far_db"), figure(stage, "weakest_dbm"),
+               figure(stage, "strongest_dbm"), figure(stage, "all_carriers_dbm"),
+               figure(stage, "noise_dbm"), figure(stage, "output_ip3_dbm"),
+               figure(stage, "margin_db")});
+  return table.text(false);
+}
+
+// As short as can be: "6", "537.975".
+std::string plain(const Json& number) {
+  auto text = number.dump();
+  if (text.ends_with(".0")) text.resize(text.size() - 2);
+  return text;
+}
+
+std::string level(const Json& budget, const char* name) {
+  return budget.contains(name) ? figure(budget, name) + " dBm" : "none";
+}
+
+// "at the antenna: noise -113.4 dBm, interference -120.1 dBm (…); needed …, weakest …: margin …"
+std::string bottom_line(const Json& budget, const std::optional<double>& now) {
+  auto line = "At the antenna: noise " + level(budget, "noise_dbm") + ", interference " +
+              level(budget, "interference_dbm");
+  std::string parts;
+  for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
+           {"intermodulation_dbm", "intermodulation"},
+           {"transmitter_noise_dbm", "transmitter noise"},
+           {"blocking_dbm", "blocking"}})
+    if (budget.contains(name))
+      parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
+  if (!parts.empty()) line += parts + "; costs " + figure(budget, "desensitisation_db") + " dB)";
+  if (budget.contains("needed_dbm")) line += ", needed " + level(budget, "needed_dbm");
+  if (budget.contains("weakest_dbm")) line += ", weakest " + level(budget, "weakest_dbm");
+  line += budget.contains("margin_db") ? ": margin " + figure(budget, "margin_db") + " dB"
+                                       : ": no margin can be told";
+  if (now) line += " (now " + fixed(*now, 1) + " dB)";
+  return wrapped(line, 96, "  ");
+}
+
+std::string product_line(const Json& product) {
+  const auto& names = product.at("carriers");
+  const auto name = [&](std::size_t i) { return names.at(i).get<std::string>(); };
+  const auto made = names.size() == 2 ? "2 × " + name(0) + " - " + name(1)
+                                      : name(0) + " + " + name(1) + " - " + name(2);
+  return "  " + made + " at " + megahertz_words(product.at("at_mhz")) + ", " +
+         level(product, "level_dbm") + '\n';
+}
+
+std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
+  auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
+               " through " + node;
+  if (chain.contains("receiver")) lines += " to " + text_of(chain, "receiver");
+  lines += '\n' + stage_table(chain.at("stages"));
+  lines += bottom_line(chain.at("budget"), now ? now(chain) : std::nullopt);
+  if (!chain.at("products").empty())
+    lines += "Strongest products on it, at the input of " + node + "'s amplifier:\n";
+  for (const auto& product : chain.at("products")) lines += product_line(product);
+  return lines;
+}
+
+std::string show_chains(const Json& explained, const MarginNow& now) {
+  std::string lines;
+  for (const auto& chain : explained.at("chains"))
+    lines += '\n' + show_chain(chain, text_of(explained, "node"), now);
+  if (explained.at("chains").empty())
+    lines += "No carrier of " + text_of(explained, "segment") + " has to be heard through " +
+             text_of(explained, "node") + ".\n";
+  if (!explained.at("unknown").empty()) lines += "\nNot known:\n";
+  for (const auto& sentence : explained.at("unknown"))
+    lines += "  " + wrapped(sentence.get<std::string>(), 96, "  ");
+  return lines;
+}
+
+// How far one setting may go one way, and what says no there.
+std::string room_words(const Json& room, const char* far, const char* stops, const char* unit) {
+  return plain(room.at(far)) + ' ' + unit + " (" + text_of(room, stops, "the limits of the node") +
+         ')';
+}
+
+std::string to_take(const Json& recommendation, const std::string& segment,
+                    const std::string& active) {
+  std::string lines;
+  if (segment != active)
+    lines +=
+        "Changes are checked against " + active + " now; first: catwalk segment " + segment + '\n';
+  return lines + "To take it:\n  " + set_command(recommendation) + '\n';
+}
+
+// A node that has nothing to hear stays as it is.
+bool serves(const Json& recommendation) { return recommendation.contains("worst_carrier"); }
+
+}  // namespace
+
+std::string set_command(const Json& recommendation) {
+  const auto& settings = recommendation.at("settings");
+  auto line = "catwalk set " + text_of(recommendation, "node") +
+              " gain=" + plain(settings.at("gain_db")) + " filter=" + text_of(settings, "filter");
+  if (settings.contains("centre_mhz")) line += " centre=" + plain(settings.at("centre_mhz"));
+  return line + (settings.at("power").get<bool>() ? " power=on" : " power=off");
+}
+
+std::string show_explained(const Json& explained, const MarginNow& now) {
+  return text_of(explained, "node") + " in " + text_of(explained, "segment") + ", as " +
+         (text_of(explained, "basis") == "wanted" ? "wanted" : "seen") + ": " +
+         settings_words(explained.at("settings")) + '\n' + show_chains(explained, now);
+}
+
+std::string show_recommendation(const Json& one, const std::string& active) {
+  const auto segment = text_of(one, "segment");
+  const auto node = text_of(one, "node");
+  if (!serves(one)) return node + " has no carrier to hear in " + segment + ": it stays.\n";
+  auto lines = node + " in " + segment + ": " + settings_words(one.at("settings")) + '\n';
+  if (!one.at("clean").get<bool>())
+    lines += "  nothing is without a finding; this has the fewest\n";
+  lines += "  margin      " +
+           (one.contains("margin_db") ? figure(one, "margin_db") + " dB, " : "not known, ") +
+           text_of(one, "worst_carrier") + " is worst off\n";
+  lines += "  limited by  " + spaced(text_of(one, "limited_by")) + '\n';
+  if (one.contains("room")) {
+    const auto& room = one.at("room");
+    lines += "  gain may go down by " + room_words(room, "down_db", "down_stops", "dB") +
+             " and up by " + room_words(room, "up_db", "up_stops", "dB") + '\n';
+    lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
+             " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
+  }
+  lines += show_findings(one.at("findings"), "  ");
+  for (const auto& advice : one.at("advice"))
+    lines += "  " + wrapped(advice.get<std::string>(), 96, "  ");
+  return lines + to_take(one, segment, active);
+}
+
+std::string show_recommendations(const Json& all, const std::string& active) {
+  const auto segment = text_of(all, "segment");
+  Table table{{{"NODE"},
+               {"GAIN", true},
+               {"FILTER"},
+               {"CENTRE", true},
+               {"MARGIN", true},
+               {"WORST OFF"},
+               {"LIMITED BY"},
+               {"FINDINGS"}}};
+  std::string commands;
+  std::string advice;
+  for (const auto& one : all.at("recommendations")) {
+    if (!serves(one)) {
+      table.add({text_of(one, "node"), "-", "-", "-", "-", "nothing to hear: stays"});
+      continue;
+    }
+    const auto& settings = one.at("settings");
+    std::string rules;
+    for (const auto& finding : one.at("findings"))
+      if (text_of(finding, "severity") != "note")
+        rules += (rules.empty() ? "" : ", ") + text_of(finding, "rule");
+    table.add(
+        {text_of(one, "node"), gain_words(settings.at("gain_db")), text_of(settings, "filter"),
+         settings.contains("centre_mhz") ? megahertz_words(settings.at("centre_mhz")) : "-",
+         one.contains("margin_db") ? figure(one, "margin_db") + " dB" : "-",
+         text_of(one, "worst_carrier"), spaced(text_of(one, "limited_by")),
+         rules.empty() ? "clean" : rules},
+        !rules.empty());
+    for (const auto& sentence : one.at("advice"))
+      advice += text_of(one, "node") + ": " + wrapped(sentence.get<std::string>(), 90, "  ");
+    commands += "  " + set_command(one) + '\n';
+  }
+  auto lines = "For " + segment + ":\n" + table.text(false) + advice;
+  if (commands.empty()) return lines;
+  if (segment != active)
+    lines +=
+        "Changes are checked against " + active + " now; first: catwalk segment " + segment + '\n';
+  return lines + "To take it:\n" + commands;
+}
+
+std::string show_what_if(const Json& supposed, const MarginNow& now) {
+  return text_of(supposed, "node") + " in " + text_of(supposed, "segment") +
+         ", supposed: " + settings_words(supposed.at("settings")) + '\n' +
+         verdict_words(text_of(supposed, "would_be")) + '\n' +
+         show_findings(supposed.at("findings"), "  ") + show_chains(supposed, now);
+}
+
+std::string show_segment_check(const Json& check) {
+  auto lines = text_of(check, "segment") + ", what is published of its spectrum:\n" +
+               (check.at("findings").empty() ? "  nothing to say\n"
+                                             : show_findings(check.at("findings"), "  "));
+  lines += "The settings that it has for each node:\n";
+  for (const auto& node : check.at("nodes")) {
+    lines += "  " + text_of(node, "node") + ": ";
+    if (!node.contains("settings")) {
+      lines += "never read, and the show file does not give all settings\n";
+      continue;
+    }
+    lines += settings_words(node.at("settings")) + ": " + verdict_words(text_of(node, "would_be")) +
+             '\n' + show_findings(node.at("findings"), "    ");
+  }
+  return lines;
+}
+
+}  // namespace catwalk::cli

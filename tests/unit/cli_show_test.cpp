@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: Apache-2.0
+// The rack as people read it: what is live must look so, and nothing else may.
+#include "daemon/cli/show.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace catwalk::cli;
+
+namespace {
+
+Json seen_node(const std::string& link, const std::string& quality, double age_ms) {
+  return {{"name", "left"},
+          {"line", "bus"},
+          {"hangs", "truss"},
+          {"link", link},
+          {"agreement", "agreed"},
+          {"findings", Json::array()},
+          {"seen",
+           {{"settings",
+             {{"gain_db", 4.0},
+              {"filter", "slide"},
+              {"centre_mhz", 518.0},
+              {"power", true},
+              {"label", ""}}},
+            {"telemetry", {{"supply_v", 11.4}, {"powered", true}}},
+            {"passive", false},
+            {"passband_mhz", {498.0, 538.0}},
+            {"age_ms", age_ms},
+            {"quality", quality}}}};
+}
+
+// The second line of the table of one node, its cells one space apart.
+std::string row(const Json& node) {
+  const auto table = show_nodes(Json::array({node}), false);
+  auto line = table.substr(table.find('\n') + 1);
+  line.pop_back();
+  for (std::size_t at = 0; (at = line.find("  ", at)) != std::string::npos;) line.erase(at, 1);
+  return line;
+}
+
+Json alarm(int id, bool active, const std::string& sentence) {
+  return {{"id", id},
+          {"active", active},
+          {"acknowledged", false},
+          {"sentence", sentence},
+          {"raised_at", "2026-08-14T20:00:00Z"}};
+}
+
+}  // namespace
+
+TEST_CASE("a gain and a frequency read the same in tables and in sentences") {
+  CHECK(gain_words(9) == "+9 dB");
+  CHECK(gain_words(0) == "+0 dB");
+  CHECK(gain_words(-1.5) == "-1.5 dB");
+  CHECK(gain_words(2.25) == "+2.25 dB");
+  CHECK(gain_words(-0.001) == "+0 dB");
+  CHECK(megahertz_words(518) == "518.000 MHz");
+  CHECK(megahertz_words(518.0125) == "518.0125 MHz");
+  CHECK(megahertz_words(518.000001) == "518.000001 MHz");
+  CHECK(age_words(28'900) == "28 s");
+  CHECK(age_words(121'000) == "2 min");
+  CHECK(age_words(3 * 3600e3) == "3 h");
+}
+
+TEST_CASE(
+    "what is live stands plain; what may have changed since stands in brackets, with its age") {
+  CHECK(row(seen_node("answering", "good", 100)) ==
+        "left agreed +4 dB slide 498.000 to 538.000 MHz 11.4 V bus truss");
+  CHECK(row(seen_node("silent", "stale", 28'200)) ==
+        "left silent for 28 s (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus truss");
+  CHECK(row(seen_node("line-down", "stale", 300e3)) ==
+        "left line down, read 5 min ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus "
+        "truss");
+  CHECK(row(seen_node("answering", "stale", 12e3)) ==
+        "left stale, read 12 s ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus truss");
+}
+
+TEST_CASE("a passive antenna has no gain and no filter, whatever is set") {
+  auto node = seen_node("answering", "good", 100);
+  node["seen"]["passive"] = true;
+  node["seen"].erase("passband_mhz");
+  node["seen"]["telemetry"] = {{"supply_v", 0.2}, {"powered", false}};
+  CHECK(row(node) == "left no supply: passive - - everything 0.2 V bus truss");
+  node["seen"]["telemetry"]["powered"] = true;
+  CHECK(row(node) == "left power off: passive - - everything 0.2 V bus truss");
+}
+
+TEST_CASE("a node that was never read shows nothing, and says why") {
+  Json node = {{"name", "left"},    {"line", "bus"},          {"hangs", "truss"},
+               {"link", "unknown"}, {"agreement", "unknown"}, {"findings", Json::array()}};
+  CHECK(row(node) == "left not heard yet, never read - - - - bus truss");
+}
+
+TEST_CASE("the feed is told line by line with the time, and only what is new or changed") {
+  Json known = Json::object();
+  const Json first = {{"type", "snapshot"},
+                      {"nodes", {seen_node("answering", "good", 100)}},
+                      {"alarms", {alarm(1, true, "left was changed by hand.")}}};
+  CHECK(show_live({{"type", "hello"}}, "20:00:00", known).empty());
+  CHECK(show_live(first, "20:00:01", known).starts_with("20:00:01  as it is now\nNODE "));
+  // A reading alone is no news.
+  CHECK(show_live({{"type", "change"}, {"nodes", {seen_node("answering", "good", 900)}}},
+                  "20:00:02", known)
+            .empty());
+  CHECK(show_live({{"type", "change"},
+                   {"nodes", {seen_node("silent", "stale", 9000)}},
+                   {"alarms",
+                    {alarm(1, true, "left was changed by hand."),
+                     alarm(2, true, "left does not answer.")}}},
+                  "20:00:03", known) ==
+        "20:00:03  left: silent; seen gain +4 dB, slide at 518.000 MHz, power on\n"
+        "20:00:03  alarm 2: left does not answer.\n");
+  CHECK(show_live({{"type", "change"}, {"alarms", {alarm(2, false, "left does not answer.")}}},
+                  "20:00:04", known) ==
+        "20:00:04  alarm 2, returned: left does not answer.\n"
+        "20:00:04  over: alarm 1: left was changed by hand.\n");
+  // A fresh snapshot for one that fell behind: again only what is new.
+  CHECK(show_live({{"type", "snapshot"},
+                   {"nodes", {seen_node("answering", "good", 100)}},
+                   {"alarms", {alarm(2, false, "left does not answer.")}}},
+                  "20:00:05", known) ==
+        "20:00:05  left: agreed; seen gain +4 dB, slide at 518.000 MHz, power on\n");
+}
+
+TEST_CASE("findings stand under what they are about: what is in force") {
+  auto node = seen_node("answering", "good", 100);
+  node["uid"] = "0000-00000001";
+  node["type"] = "slider";
+  node["on_return"] = "hold";
+  node["seen"]["telemetry"] = {{"supply_v", 11.4},
+                               {"supply_ma", 100},
+                               {"temperature_c", 30.0},
+                               {"detector_dbm", -40.0},
+                               {"powered", true}};
+  node["findings"] = {{{"severity", "refuse"}, {"rule", "gain-limit"}, {"sentence", "Too much."}}};
+  const auto shown = show_node(node);
+  CHECK(shown.find("  findings on what is in force:\n    refuse  gain-limit: Too much.\n") !=
+        std::string::npos);
+  CHECK(shown.find("  state    off plan\n") != std::string::npos);
+}
