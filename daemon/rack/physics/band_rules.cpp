@@ -68,7 +68,9 @@ void check_power(const std::vector<const BandRow*>& rows, const plan::Carrier& c
     if (!allowed) return;  // a row without a figure may allow it
     if (most == nullptr || *allowed > *allowed_erp(*most)) most = row;
   }
-  if (most == nullptr || *carrier.erp <= *allowed_erp(*most)) return;
+  // 50 mW are 16.99 dBm: whoever writes 17 means the same.
+  constexpr auto rounding = rf::Decibel::of(0.05);
+  if (most == nullptr || *carrier.erp <= *allowed_erp(*most) + rounding) return;
   auto finding = about(carrier, node, Rule::legal_band, Severity::caution);
   finding.concerns.push_back(most->id);
   finding.numbers.push_back({"e.r.p.", carrier.erp->dbm(), "dBm"});
