@@ -238,6 +238,11 @@ void publish(Turn& turn) {
   share(next->alarms, state.alarms_dirty, state.alarms);
   share(next->changes, state.changes_dirty, state.changes);
   state.rack_dirty = false;
+  // Whoever is answered is shown the node as it stands at the end of the turn.
+  for (auto& effect : turn.effects)
+    if (auto* respond = std::get_if<Respond>(&effect); respond != nullptr && respond->answer.node)
+      if (const auto* node = state.find(respond->answer.node->name))
+        respond->answer.node = node->view;
   next->revision = ++state.revision;
   next->at = turn.now;
   next->plan = state.plan;

@@ -114,10 +114,7 @@ PossibleSettings possible_settings(const NodeState& node) {
   PossibleSettings states;
   if (node.change) states = {node.change->view.before, node.change->view.after};
   if (node.maybe) states.push_back(*node.maybe);
-  if (node.seen)
-    states.push_back(node.seen->settings);
-  else if (node.wanted)
-    states.push_back(node.wanted->settings);
+  if (const auto settings = in_force(node)) states.push_back(*settings);
   return states;
 }
 

@@ -473,6 +473,19 @@ TEST_CASE("an alarm of before a restart is still there, and returns when its cau
   CHECK(bench.core.snapshot()->alarms->back().id == 10);
 }
 
+TEST_CASE("the answer to a change shows the verdict on the settings that it brought") {
+  Bench bench;
+  bench.report(1, slide_at(0, 570));
+  CHECK(bench.node("left")->standing.refuses());
+  bench.change("left", {.centre = home.centre});
+  bench.answer(protocol::Done{});
+  bench.answer(protocol::Done{});
+  bench.answer(reading_of(home));
+  CHECK(bench.answers.back().outcome == Outcome::settled);
+  CHECK(bench.answers.back().node == bench.node("left"));
+  CHECK_FALSE(bench.answers.back().node->standing.refuses());
+}
+
 TEST_CASE("a refused request stands in the journal as it was asked, unknown filter included") {
   Bench bench;
   bench.report(1, home);
