@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/show_physics.hpp"
 
+#include <algorithm>
 #include <vector>
 
 #include "daemon/cli/show.hpp"
@@ -118,6 +119,12 @@ std::string to_take(const Json& recommendation, const std::string& segment,
 // A node that has nothing to hear stays as it is.
 bool serves(const Json& recommendation) { return recommendation.contains("worst_carrier"); }
 
+bool has_refusal(const Json& one) {
+  const auto& findings = one.at("findings");
+  return std::any_of(findings.begin(), findings.end(),
+                     [](const Json& finding) { return text_of(finding, "severity") == "refuse"; });
+}
+
 }  // namespace
 
 std::string set_command(const Json& recommendation) {
@@ -149,13 +156,14 @@ std::string show_recommendation(const Json& one, const std::string& active) {
     const auto& room = one.at("room");
     lines += "  gain may go down by " + room_words(room, "down_db", "down_stops", "dB") +
              " and up by " + room_words(room, "up_db", "up_stops", "dB") + '\n';
-    lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
-             " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
+    if (one.at("settings").contains("centre_mhz"))
+      lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
+               " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
   }
   lines += show_findings(one.at("findings"), "  ");
   for (const auto& advice : one.at("advice"))
     lines += "  " + wrapped(advice.get<std::string>(), 96, "  ");
-  return lines + to_take(one, segment, active);
+  return has_refusal(one) ? lines : lines + to_take(one, segment, active);
 }
 
 std::string show_recommendations(const Json& all, const std::string& active) {
@@ -189,7 +197,7 @@ std::string show_recommendations(const Json& all, const std::string& active) {
         !rules.empty());
     for (const auto& sentence : one.at("advice"))
       advice += text_of(one, "node") + ": " + wrapped(sentence.get<std::string>(), 90, "  ");
-    commands += "  " + set_command(one) + '\n';
+    if (!has_refusal(one)) commands += "  " + set_command(one) + '\n';
   }
   auto lines = "For " + segment + ":\n" + table.text(false) + advice;
   if (commands.empty()) return lines;

@@ -69,10 +69,23 @@ TEST_CASE("closed rows are cautions, protected services are refused, an edge is 
 TEST_CASE("what the table does not have is said to be not there; of an unknown region nothing is") {
   const auto findings = found(table(), carrier(700));
   REQUIRE(findings.size() == 1);
-  CHECK(
-      findings[0].sentence ==
-      "The table for Harbourland has nothing about 700.000 MHz (voice). Check with the regulator.");
+  CHECK(findings[0].sentence ==
+        "The table for Harbourland has nothing about 699.900 to 700.100 MHz (voice). Check with "
+        "the regulator.");
   CHECK(found({}, carrier(700)).empty());
+  // Nor about the part of a carrier that reaches out of the last row.
+  const auto partly = found(table(), carrier(470));
+  REQUIRE(partly.size() == 1);
+  CHECK(partly[0].sentence.find("469.900 to 470.100 MHz") != std::string::npos);
+}
+
+TEST_CASE("of an unknown region a segment's check says that nothing is known") {
+  plan::RackPlan plan;
+  const auto verdict = check_segment(plan, {});
+  REQUIRE(verdict.findings.size() == 1);
+  CHECK(
+      verdict.findings[0].sentence ==
+      "The rack file names no region, so nothing is known of its bands. Check with the regulator.");
 }
 
 TEST_CASE("a segment's check tells the conditions of each row its carriers lie in") {

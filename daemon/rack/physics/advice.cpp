@@ -3,7 +3,9 @@
 
 #include <algorithm>
 #include <optional>
+#include <set>
 
+#include "daemon/rack/physics/band_rules.hpp"
 #include "daemon/rack/physics/physics_rules.hpp"
 #include "daemon/rack/wording.hpp"
 
@@ -62,7 +64,8 @@ std::vector<std::string> makers(const plan::Segment& segment, const Finding& fin
 }
 
 // The smallest move that takes the products off this carrier and puts none on others that had none
-// before.
+// before: within this node's window, in no lane but a receive lane, free of other carriers, and
+// nowhere that the published bands object to.
 std::optional<Frequency> clear_of_products(const Surroundings& around, const plan::Node& node,
                                            const plan::Settings& settings,
                                            const plan::Carrier& carrier) {
@@ -70,21 +73,35 @@ std::optional<Frequency> clear_of_products(const Surroundings& around, const pla
   const auto moved = std::ranges::find(segment.carriers, carrier.name, &plan::Carrier::name);
   const auto surely = node.datasheet->filters[settings.filter].surely_passed(settings.centre);
   const auto others = settings_of(around);
-  const auto hits = [&] {
-    const auto all =
-        breaches(around.plan.limits, budget_of({around.plan, segment, node, others}, settings));
-    return std::ranges::count(all, Rule::intermodulation_on_carrier, &Breach::rule);
+  const auto hit = [&] {
+    std::set<plan::CarrierName> names;
+    const auto budget = budget_of({around.plan, segment, node, others}, settings);
+    for (const auto& breach : breaches(around.plan.limits, budget))
+      if (breach.rule == Rule::intermodulation_on_carrier)
+        names.insert(budget.carriers[breach.which].carrier->name);
+    return names;
   };
-  const auto before = hits();
+  const auto before = hit();
   const auto stands_free = [&] {
-    return std::ranges::none_of(segment.carriers, [&](const plan::Carrier& other) {
-      return other.name != carrier.name && other.band().overlaps(moved->band());
-    });
+    const plan::Carrier* one = &*moved;
+    return std::ranges::none_of(segment.carriers,
+                                [&](const plan::Carrier& other) {
+                                  return other.name != carrier.name &&
+                                         other.band().overlaps(moved->band());
+                                }) &&
+           std::ranges::none_of(segment.lanes,
+                                [&](const plan::Lane& lane) {
+                                  return lane.purpose != plan::LanePurpose::receive &&
+                                         lane.band.overlaps(moved->band());
+                                }) &&
+           check_bands(around.plan.bands, {&one, 1}, {}).empty();
   };
   for (auto by = raster; by <= furthest; by = by + raster)
     for (const auto signed_by : {by, -by}) {
       moved->frequency = carrier.frequency + signed_by;
-      if (surely.contains(moved->band()) && stands_free() && hits() < before) return signed_by;
+      if (!surely.contains(moved->band()) || !stands_free()) continue;
+      const auto now = hit();
+      if (!now.contains(carrier.name) && std::ranges::includes(before, now)) return signed_by;
     }
   return std::nullopt;
 }
@@ -115,10 +132,11 @@ std::vector<std::string> advise(const Surroundings& around, const plan::Node& no
         break;
       case Rule::amplifier_overload: {
         const auto by = number(finding, "margin wanted") - number(finding, "margin");
-        advice.push_back("Bring " + finding.concerns.front() + " in " +
-                         in_words(rf::Decibel::of(by)) +
-                         " weaker, the strongest by itself: further away, with less power, or on "
-                         "a frequency that the filter rejects.");
+        advice.push_back("All carriers together would have to come in " +
+                         in_words(rf::Decibel::of(by)) + " weaker; begin with the strongest, " +
+                         finding.concerns.front() +
+                         ": further away, with less power, or on a frequency that the filter "
+                         "rejects.");
         break;
       }
       case Rule::receiver_overload: {

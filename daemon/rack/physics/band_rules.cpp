@@ -90,10 +90,19 @@ std::vector<Finding> check_bands(const plan::BandTable& bands,
   if (bands.rows.empty()) return findings;
   for (const auto* carrier : carriers) {
     std::vector<const BandRow*> open;
-    bool mentioned = false;
+    // What no row mentions, from below; rows stand in no order.
+    auto unmentioned = carrier->band();
+    for (bool shorter = true; shorter;) {
+      shorter = false;
+      for (const auto& row : bands.rows)
+        if (row.band.low <= unmentioned.low && unmentioned.low < row.band.high) {
+          unmentioned.low = row.band.high;
+          shorter = true;
+        }
+    }
+    const bool mentioned = unmentioned.low >= unmentioned.high;
     for (const auto& row : bands.rows) {
       if (!row.band.overlaps(carrier->band())) continue;
-      mentioned = true;
       check_closed(row, *carrier, node, findings);
       if (row.status != BandStatus::closed && row.band.contains(carrier->band()))
         open.push_back(&row);
@@ -102,8 +111,8 @@ std::vector<Finding> check_bands(const plan::BandTable& bands,
     if (mentioned) continue;
     auto finding = about(*carrier, node, Rule::legal_band, Severity::caution);
     finding.sentence = "The table for " + (bands.title.empty() ? bands.region : bands.title) +
-                       " has nothing about " + in_words(carrier->frequency) + " (" +
-                       carrier->name.text + "). Check with the regulator.";
+                       " has nothing about " + in_words(unmentioned) + " (" + carrier->name.text +
+                       "). Check with the regulator.";
     findings.push_back(std::move(finding));
   }
   return findings;
@@ -136,6 +145,14 @@ std::vector<Finding> band_conditions(const plan::BandTable& bands,
 Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment) {
   std::vector<const plan::Carrier*> carriers;
   for (const auto& carrier : segment.carriers) carriers.push_back(&carrier);
+  if (plan.bands.rows.empty())
+    return {{{Rule::legal_band,
+              Severity::note,
+              {},
+              {},
+              {},
+              "The rack file names no region, so nothing is known of its bands. Check with the "
+              "regulator."}}};
   Verdict verdict{check_bands(plan.bands, carriers, {})};
   std::ranges::move(band_conditions(plan.bands, carriers), std::back_inserter(verdict.findings));
   return verdict;

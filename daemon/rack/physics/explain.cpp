@@ -187,7 +187,7 @@ std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::Carri
 }
 
 std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& node,
-                                  const NodePhysics& physics) {
+                                  const plan::Settings& settings, const NodePhysics& physics) {
   std::vector<std::string> sentences;
   std::vector<std::string> without_erp;
   std::vector<std::string> without_way;
@@ -208,6 +208,19 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
     if (node.feed && plan::RackPlan::serves(receiver, node.name) && !receiver.input)
       sentences.push_back("The rack file gives no input figures of receiver " + receiver.name.text +
                           ": its noise, overload and margins are left out.");
+  const bool combined = std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
+    return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
+      return branch.nodes.size() > 1 &&
+             std::ranges::find(branch.nodes, node.name) != branch.nodes.end();
+    });
+  });
+  if (combined)
+    sentences.emplace_back(
+        "Carriers that come in by other antennas of the combiner count for overload behind it, not "
+        "for intermodulation, nor in the table above.");
+  if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
+    sentences.push_back("The datasheet of " + node.datasheet->type +
+                        " gives no noise figure below 0 dB of gain: a pad in front is taken.");
   const auto usual = std::ranges::count_if(node.datasheet->filters,
                                            [](const auto& filter) { return !filter.model; });
   if (usual > 0)
@@ -226,7 +239,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   const auto tuned = settings.power ? TunedNode{physics, settings.filter, settings.centre}
                                     : TunedNode::passive(physics);
   const auto budget = tuned.at(settings.gain);
-  Explained explained{{}, unknowns(plan, node, physics)};
+  Explained explained{{}, unknowns(plan, node, settings, physics)};
   for (const auto* one : chosen(budget, carrier)) {
     const WholeChain chain{plan, segment, node, settings, one->receiver, others};
     const auto& at_antenna =

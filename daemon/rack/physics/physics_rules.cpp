@@ -13,19 +13,21 @@ namespace {
 using rf::Decibel;
 
 constexpr Decibel none{};
+// What no sentence could show passes no limit.
+constexpr auto rounding = Decibel::of(0.05);
 
 Number decibels(std::string name, Decibel value) { return {std::move(name), value.value(), "dB"}; }
 Number dbm(std::string name, rf::PowerLevel value) { return {std::move(name), value.dbm(), "dBm"}; }
 
 void breach_if(std::vector<Breach>& all, Rule rule, std::size_t which, Decibel by,
                Severity severity = Severity::caution) {
-  if (by > none) all.push_back({rule, severity, which, by});
+  if (by > rounding) all.push_back({rule, severity, which, by});
 }
 
 void check_amplifiers(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
   for (std::size_t i = 0; i < budget.amplifiers.size(); ++i) {
     const auto margin = budget.amplifiers[i].margin();
-    if (margin < none)
+    if (margin < -rounding)
       breach_if(all, Rule::amplifier_overload, i, -margin, Severity::refuse);
     else
       breach_if(all, Rule::amplifier_overload, i, limits.compression_margin - margin);
@@ -44,7 +46,7 @@ void check_chain_gain(const plan::Limits& limits, const Budget& budget, std::vec
       const auto by = std::max(limits.lowest_chain_gain - gain, gain - limits.highest_chain_gain);
       if (by > worst.by) worst = {Rule::chain_gain, Severity::caution, i, by};
     }
-    if (worst.by > none) all.push_back(worst);
+    if (worst.by > rounding) all.push_back(worst);
     first = i;
   }
 }
@@ -243,11 +245,11 @@ std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
 
 Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain) {
   Count count;
-  const double by = Decibel::of(gain).ratio();
+  const double by = (Decibel::of(gain) - rounding).ratio();
   // A margin is missed where the power exceeds the limit less the margin.
   const double compression = (-limits.compression_margin).ratio();
   for (const auto& one : loads.amplifiers) {
-    const double power = one.power * by + one.foreign;
+    const double power = one.power * by + one.foreign * (-rounding).ratio();
     if (power > one.limit)
       ++count.refusals;
     else if (power > one.limit * compression)
@@ -255,14 +257,14 @@ Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf:
   }
   for (const auto& one : loads.chain_gains) {
     const auto set = gain.decibels();
-    if (one.lowest + set < limits.lowest_chain_gain.value() ||
-        one.highest + set > limits.highest_chain_gain.value())
+    if (one.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
+        one.highest + set > (limits.highest_chain_gain + rounding).value())
       ++count.cautions;
   }
   const double overload = (-limits.overload_margin).ratio();
   for (const auto& one : loads.receivers)
     if (std::ranges::any_of(one.powers, [&](const auto& power) {
-          return power.first * by + power.second > one.limit * overload;
+          return power.first * by + power.second * (-rounding).ratio() > one.limit * overload;
         }))
       ++count.cautions;
   return count;

@@ -227,6 +227,18 @@ class Search {
   std::map<std::pair<std::uint8_t, Frequency>, std::vector<bool>> clean_;  // of each of gains_
 };
 
+// Of settings that are not clean: the first rule of the physics that objects.
+std::optional<LimitedBy> objection(const Verdict& verdict) {
+  for (const auto& finding : verdict.findings) {
+    if (finding.severity == Severity::note) continue;
+    if (finding.rule == Rule::amplifier_overload) return LimitedBy::amplifier_overload;
+    if (finding.rule == Rule::receiver_overload) return LimitedBy::receiver_overload;
+    if (finding.rule == Rule::intermodulation_on_carrier) return LimitedBy::intermodulation;
+    if (finding.rule == Rule::chain_gain) return LimitedBy::chain_gain;
+  }
+  return std::nullopt;
+}
+
 LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
   // A decibel of sensitivity, lost to something that can be named.
   if (worst.desensitisation >= Decibel::of(1.0)) {
@@ -296,7 +308,11 @@ Recommendation recommend(const Surroundings& around, const plan::Node& node,
   if (const auto* worst = worst_of(budget)) {
     answer.worst = worst->carrier->name;
     answer.margin = worst->margin();
-    answer.limited_by = limit_of(*worst, answer.room);
+    const bool known = std::ranges::any_of(search.physics().carriers(), [](const auto& carrier) {
+      return carrier.served && carrier.weakest.has_value();
+    });
+    answer.limited_by = known ? objection(answer.verdict).value_or(limit_of(*worst, answer.room))
+                              : LimitedBy::nothing_known;
   }
   if (!answer.clean) answer.advice = advise(unlocked, node, best.settings, answer.verdict);
   return answer;
@@ -343,13 +359,25 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
           });
         }))
       shared.push_back(i);
-  if (!shared.empty()) run(shared);
-
+  // One after the other, until nobody moves any more: then each answer holds beside the others.
+  constexpr int most_rounds = 6;
+  bool moved = !shared.empty();
+  for (int round = 0; moved && round < most_rounds; ++round) {
+    moved = false;
+    for (const auto i : shared) {
+      const auto before = chosen[plan.nodes[i].name];
+      run({i});
+      moved = moved || chosen[plan.nodes[i].name] != before;
+    }
+  }
   const auto together = around_with(chosen);
   for (std::size_t i = 0; i < answers.size(); ++i) {
     answers[i].verdict = check(together, plan.nodes[i], answers[i].settings);
     answers[i].clean = is_clean(answers[i].verdict);
   }
+  // Those that chase each other round and round are promised no room.
+  if (moved)
+    for (const auto i : shared) answers[i].room = {};
   return answers;
 }
 

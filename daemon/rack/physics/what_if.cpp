@@ -80,9 +80,11 @@ class Supposition {
     if (cable == nullptr)
       return problems_.push_back({field, text_of(by.value()), "a node with a cable in its feed",
                                   "The rack file gives no cable behind " + name.text + "."});
-    if (!(std::abs(by.value()) <= longest_more) || cable->length.value() + by.value() < 0.0)
-      return outside(field, by.value(),
-                     text_of(-std::min(cable->length.value(), longest_more)) + " to 1000 m");
+    const double is = cable->length.value();
+    const double lowest = -std::min(is, longest_more);
+    const double highest = std::min(rf::longest_cable_metres - is, longest_more);
+    if (!(lowest <= by.value() && by.value() <= highest))
+      return outside(field, by.value(), text_of(lowest) + " to " + text_of(highest) + " m");
     cable->length = cable->length + by;
   }
 
