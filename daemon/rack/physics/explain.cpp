@@ -151,25 +151,16 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
 
 std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Carrier& carrier,
                                           rf::Gain gain) {
-  const auto name = [&](rf::Frequency at) {
-    for (const auto& one : tuned.physics().carriers())
-      if (one.carrier->frequency == at) return one.carrier->name.text;
-    return in_words(at);
-  };
+  const auto& physics = tuned.physics();
   std::vector<ExplainedProduct> few;
   for (const auto& product : tuned.products(carrier, gain)) {
     if (few.size() == most_products) break;
-    std::vector<std::string> names{name(product.plus[0])};
-    if (!product.two_signal()) names.push_back(name(product.plus[1]));
-    names.push_back(name(product.minus));
+    std::vector<std::string> names{physics.name_at(product.plus[0])};
+    if (!product.two_signal()) names.push_back(physics.name_at(product.plus[1]));
+    names.push_back(physics.name_at(product.minus));
     few.push_back({std::move(names), product.at, product.level});
   }
   return few;
-}
-
-// Smaller is worse off.
-rf::Decibel standing(const CarrierBudget& one) {
-  return one.margin().value_or(-(one.noise_figure + one.desensitisation));
 }
 
 std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
@@ -179,7 +170,7 @@ std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::Carri
       if (one.carrier->name == carrier) ones.push_back(&one);
     } else if (ones.empty() || ones.back()->receiver != one.receiver) {
       ones.push_back(&one);
-    } else if (standing(one) < standing(*ones.back())) {
+    } else if (one.standing() < ones.back()->standing()) {
       ones.back() = &one;
     }
   }

@@ -7,6 +7,7 @@
 
 #include "daemon/rack/physics/chain_stages.hpp"
 #include "daemon/rack/physics/other_node.hpp"
+#include "daemon/rack/wording.hpp"
 #include "daemon/rf/desensitisation.hpp"
 
 namespace catwalk::rack {
@@ -52,6 +53,12 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
         if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
           add_outlet(receiver, branch, others);
   if (outlets_.empty()) add_node_alone();
+}
+
+std::string NodePhysics::name_at(Frequency frequency) const {
+  for (const auto& one : carriers_)
+    if (one.carrier->frequency == frequency) return one.carrier->name.text;
+  return in_words(frequency);
 }
 
 bool NodePhysics::has_numbers() const {
@@ -220,16 +227,22 @@ void TunedNode::load_amplifiers(Budget& budget, const rf::Stage& own) const {
     }
 }
 
+// Of one carrier, by this antenna and by others on the same combiner.
+PowerLevel TunedNode::at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                                  std::size_t carrier) const {
+  const auto& behind = outlet.behind[carrier];
+  const auto gain = own.gain - Decibel::of(before_[carrier] + after_[carrier]) + behind.gain;
+  return rf::from_milliwatts(power_of(physics_->carriers_[carrier].strongest, gain) +
+                             behind.foreign.back());
+}
+
 void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
   const auto& carriers = physics_->carriers_;
   for (const auto& outlet : physics_->outlets_) {
     if (outlet.receiver == nullptr) continue;
     ReceiverLoad load{outlet.receiver, nullptr, rf::no_power()};
     for (std::size_t i = 0; i < carriers.size(); ++i) {
-      const auto& behind = outlet.behind[i];
-      const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.gain;
-      const auto level =
-          rf::from_milliwatts(power_of(carriers[i].strongest, gain) + behind.foreign.back());
+      const auto level = at_receiver(outlet, own, i);
       if (level <= load.level) continue;
       load.level = level;
       load.strongest = carriers[i].carrier;
@@ -266,13 +279,9 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion 
     const auto* input =
         outlet.receiver != nullptr && outlet.receiver->input ? &*outlet.receiver->input : nullptr;
     const bool blocked = input != nullptr && !input->blocking.empty();
-    std::vector<PowerLevel> at_receiver;
-    for (std::size_t i = 0; blocked && i < carriers.size(); ++i) {
-      const auto& behind = outlet.behind[i];
-      const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.gain;
-      at_receiver.push_back(
-          rf::from_milliwatts(power_of(carriers[i].strongest, gain) + behind.foreign.back()));
-    }
+    std::vector<PowerLevel> levels;
+    for (std::size_t i = 0; blocked && i < carriers.size(); ++i)
+      levels.push_back(at_receiver(outlet, own, i));
     for (std::size_t k = 0; k < outlet.served.size(); ++k) {
       const auto i = outlet.served[k];
       const auto& carrier = *carriers[i].carrier;
@@ -303,7 +312,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion 
         // Forty decibels below the noise nothing counts, not even a hundred of them.
         const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);
         one.blocking =
-            rf::from_milliwatts(blocking_power(*input, at_receiver, carriers, i, negligible)) -
+            rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
             one.chain_gain;
       }
       one.desensitisation = rf::desensitisation(one.interference(), one.noise);

@@ -73,6 +73,8 @@ struct CarrierBudget {
   std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // To find who is worst off: the margin; where none is known, the noise that is added, negative.
+  rf::Decibel standing() const { return margin().value_or(-(noise_figure + desensitisation)); }
   rf::PowerLevel interference() const {
     return rf::power_sum({intermodulation, transmitter_noise, blocking});
   }
@@ -94,6 +96,8 @@ class NodePhysics {
 
   const plan::Node& node() const { return *node_; }
   const std::vector<CarrierAtAntenna>& carriers() const { return carriers_; }
+  // Whose carrier stands at this frequency; the frequency itself if nobody's does.
+  std::string name_at(rf::Frequency frequency) const;
   // Does anything need a number? False: no level is known and nothing behind the node.
   bool has_numbers() const;
 
@@ -173,6 +177,8 @@ class TunedNode {
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
   rf::IntermodulationSearch search(const std::vector<double>& losses) const;
+  rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                             std::size_t carrier) const;
   void load_amplifiers(Budget& budget, const rf::Stage& own) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   void weigh_carriers(Budget& budget, const rf::Stage& own, Distortion distortion) const;

@@ -210,14 +210,10 @@ class Words {
     const auto products = tuned_.products(carrier, gain_);
     if (products.empty()) return "";
     const auto& worst = products.front();
-    const auto name = [&](rf::Frequency at) {
-      for (const auto& one : tuned_.physics().carriers())
-        if (one.carrier->frequency == at) return one.carrier->name.text;
-      return in_words(at);
-    };
-    const auto first = name(worst.plus[0]);
-    const auto second = name(worst.plus[1]);
-    const auto minus = name(worst.minus);
+    const auto& physics = tuned_.physics();
+    const auto first = physics.name_at(worst.plus[0]);
+    const auto second = physics.name_at(worst.plus[1]);
+    const auto minus = physics.name_at(worst.minus);
     for (const auto& part :
          worst.two_signal() ? std::vector{first, minus} : std::vector{first, second, minus})
       finding.concerns.push_back(part);

@@ -18,12 +18,8 @@ using rf::Decibel;
 using rf::Frequency;
 using rf::Gain;
 
-Decibel standing_of(const CarrierBudget& one) {
-  return one.margin().value_or(-(one.noise_figure + one.desensitisation));
-}
-
 const CarrierBudget* worst_of(const Budget& budget) {
-  const auto worst = std::ranges::min_element(budget.carriers, {}, standing_of);
+  const auto worst = std::ranges::min_element(budget.carriers, {}, &CarrierBudget::standing);
   return worst == budget.carriers.end() ? nullptr : &*worst;
 }
 
@@ -197,7 +193,7 @@ class Search {
     candidate.settings.filter = tuning.filter;
     candidate.settings.centre = tuning.centre;
     if (const auto* worst = worst_of(budget)) {
-      candidate.standing = std::llround(100.0 * standing_of(*worst).value());
+      candidate.standing = std::llround(100.0 * worst->standing().value());
       const auto target = 0.5 * (limits().lowest_chain_gain + limits().highest_chain_gain);
       if (worst->receiver != nullptr)
         candidate.off_target = std::llround(100.0 * std::abs((worst->chain_gain - target).value()));
