@@ -21,6 +21,7 @@ using ReceiverName = Name<struct ReceiverTag>;
 using CarrierName = Name<struct CarrierTag>;
 using LaneName = Name<struct LaneTag>;
 using SegmentName = Name<struct SegmentTag>;
+using CueName = Name<struct CueTag>;
 
 }  // namespace catwalk::plan
 

@@ -3,6 +3,7 @@
 // Everything the core needs to know of a rack before anything moves: nodes, receivers, limits and
 // the segments of the show. Read from files by config; never changed in place, only replaced whole.
 
+#include <chrono>
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -16,6 +17,7 @@
 #include "daemon/plan/limits.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
+#include "daemon/plan/running_order.hpp"
 #include "daemon/plan/segment.hpp"
 
 namespace catwalk::plan {
@@ -90,15 +92,25 @@ struct Receiver {
   friend bool operator==(const Receiver&, const Receiver&) = default;
 };
 
+// What a line needs for its traffic, for predictions.
+struct LineTiming {
+  std::uint32_t baud = 0;                   // 10 bits a byte; 0: bytes take no time
+  std::chrono::microseconds turn_round{0};  // from a question's end to the answer's begin
+  bool all_at_once = false;                 // nodes do not wait for each other
+  friend bool operator==(const LineTiming&, const LineTiming&) = default;
+};
+
 struct RackPlan {
   std::string name;
   std::string region;  // empty: unknown
   std::optional<GainLimits> gain_limits;
   std::vector<LineName> lines;
+  std::map<LineName, LineTiming> line_timings = {};  // of lines of which it is known
   std::vector<Node> nodes;
   std::vector<Receiver> receivers;
   std::vector<Segment> segments;  // never empty
-  BandTable bands;                // of the region; no rows if it is unknown
+  RunningOrder running_order = {};
+  BandTable bands;  // of the region; no rows if it is unknown
   Limits limits = {};
 
   // Null if there is none.

@@ -19,4 +19,8 @@ std::string_view name_of(CarrierUse use) {
   return use == CarrierUse::receive ? "receive" : "transmit";
 }
 
+std::string_view name_of(IfNodeFails policy) {
+  return policy == IfNodeFails::roll_back ? "roll back" : "go on";
+}
+
 }  // namespace catwalk::plan

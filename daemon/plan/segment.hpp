@@ -58,12 +58,20 @@ struct Carrier {
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
 };
 
+// What a switch to a segment does when a node refuses, answers wrongly or is silent.
+enum class IfNodeFails {
+  roll_back,  // every node goes back to where it was
+  go_on,      // without that node
+};
+std::string_view name_of(IfNodeFails policy);  // "roll back", "go on"
+
 struct Segment {
   SegmentName name;
   std::string title;
   std::vector<Lane> lanes;
   std::vector<Carrier> carriers;
   std::map<NodeName, SettingsPatch> settings;
+  IfNodeFails if_a_node_fails = IfNodeFails::roll_back;
   friend bool operator==(const Segment&, const Segment&) = default;
 };
 
