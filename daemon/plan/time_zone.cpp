@@ -21,18 +21,14 @@ local_seconds TimeZone::local(sys_seconds moment) const {
 }
 
 sys_seconds TimeZone::when(local_seconds shown) const {
-  // No zone is ever further from UTC than a day, so what holds a day before and after is all that
-  // may hold at that moment, but for zones that turn their clocks twice within two days.
+  // The first moment at which clocks show this or more. No zone is ever further from UTC than a
+  // day, so what was in force until a day before cannot matter any more.
   const sys_seconds as_utc{shown.time_since_epoch()};
-  const auto before = ahead_at(as_utc - days{1});
-  const auto after = ahead_at(as_utc + days{1});
-  const auto early = as_utc - std::max(before, after);
-  const auto late = as_utc - std::min(before, after);
-  if (local(early) == shown) return early;
-  if (local(late) == shown) return late;
-  // Put forward over it, between the two.
-  const auto turned = std::ranges::upper_bound(offsets, early, {}, &Offset::from);
-  return turned == offsets.end() ? late : turned->from;
+  auto next = std::ranges::upper_bound(offsets, as_utc - days{1}, {}, &Offset::from);
+  auto moment = as_utc - ahead_at(as_utc - days{1});
+  for (; next != offsets.end() && next->from <= moment; ++next)
+    moment = std::max(next->from, as_utc - next->ahead);
+  return moment;
 }
 
 std::optional<sys_seconds> ClockTime::next(const TimeZone& zone, sys_seconds from) const {
@@ -42,8 +38,11 @@ std::optional<sys_seconds> ClockTime::next(const TimeZone& zone, sys_seconds fro
   }
   const auto today = std::chrono::floor<days>(zone.local(from));
   // Yesterday's may still be to come where clocks are put forward over midnight.
-  for (auto day = today - days{1};; day += days{1})
+  for (auto day = today - days{1};; day += days{1}) {
+    // A zone that moves across the date line leaves a whole day out.
+    if (zone.when(day) == zone.when(day + days{1})) continue;
     if (const auto moment = zone.when(day + of_day); moment >= from) return moment;
+  }
 }
 
 }  // namespace catwalk::plan

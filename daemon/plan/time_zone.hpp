@@ -33,7 +33,7 @@ struct ClockTime {
   std::optional<std::chrono::year_month_day> date{};  // absent: every day
   friend bool operator==(const ClockTime&, const ClockTime&) = default;
 
-  // The first moment not before `from`; nothing if the day is over.
+  // The first moment not before `from`, once a day; nothing if it is over for good.
   std::optional<std::chrono::sys_seconds> next(const TimeZone& zone,
                                                std::chrono::sys_seconds from) const;
 };
