@@ -24,8 +24,10 @@ enum class AlarmKind {
   change_failed,
   off_plan,        // what is in force on the node is refused by the rules
   journal_failed,  // nothing can be recorded, so nothing may be changed
+  switch_failed,   // the last switch was rolled back, or is stuck
+  trigger_held,    // a cue was triggered and no switch came of it
 };
-constexpr auto last_alarm_kind = AlarmKind::journal_failed;
+constexpr auto last_alarm_kind = AlarmKind::trigger_held;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 

@@ -29,10 +29,7 @@ void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
   show(turn.state, node.change->view);
 }
 
-protocol::Ticket ticket_of(const ChangeView& view) {
-  // Zero means "none" on the wire, so the count skips it.
-  return {static_cast<std::uint32_t>(view.id % 0xFFFF'FFFFU) + 1};
-}
+protocol::Ticket ticket_of(const ChangeView& view) { return ticket_for(view.id); }
 
 enum class WantedThen { put_back, stays };
 
@@ -94,6 +91,11 @@ void compare(Turn& turn, NodeState& node) {
 }
 
 }  // namespace
+
+protocol::Ticket ticket_for(ChangeId id) {
+  // Zero means "none" on the wire, so the count skips it.
+  return {static_cast<std::uint32_t>(id % 0xFFFF'FFFFU) + 1};
+}
 
 void begin_change(Turn& turn, NodeState& node, NewChange change) {
   auto& state = turn.state;

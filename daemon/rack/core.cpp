@@ -52,7 +52,7 @@ void recorded(Turn& turn, const AfterRecord& after) {
             state.segment = then.segment;
             state.rack_dirty = true;
             turn.conditions_changed();
-            refresh_standing(turn);
+            refresh_standing(turn, state.nodes.size());
             turn.respond(then.request, {Outcome::done, who_is_off_plan(state), {}, 0, nullptr});
           },
           [&](const ThenSpeakAs& then) {
@@ -69,6 +69,8 @@ void recorded(Turn& turn, const AfterRecord& after) {
             turn.send(*state.find(then.node), protocol::Store{state.epoch},
                       ForRequest{then.request, then.node});
           },
+          [&](const ThenSwitch&) { intent_of_switch_recorded(turn); },
+          [&](const ThenStep& then) { step_recorded(turn, then.ticket, nullptr); },
       },
       after);
   return_alarm(turn, AlarmKind::journal_failed, {});
@@ -101,6 +103,8 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenSpeakAs& then) { refuse(then.request); },
           [&](const ThenLocate& then) { refuse(then.request); },
           [&](const ThenStore& then) { refuse(then.request); },
+          [&](const ThenSwitch&) { intent_of_switch_not_recorded(turn, reason); },
+          [&](const ThenStep& then) { step_recorded(turn, then.ticket, &reason); },
       },
       record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
@@ -142,6 +146,10 @@ void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
                    }
                    turn.respond(ask.request, std::move(answer));
                  },
+                 [&](const StepOfSwitch& step) {
+                   step_command_ended(turn, step.line, step.node, step.ticket, reply, fault);
+                 },
+                 [](const ForNobody&) {},
              },
              after);
 }
@@ -150,6 +158,8 @@ void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
 void replace_plan(Turn& turn, const PlanReplaced& event) {
   auto& state = turn.state;
   auto old_nodes = std::move(state.nodes);
+  const auto cue =
+      state.at_cue ? state.plan->running_order.cues[*state.at_cue].name : plan::CueName{};
   state.plan = event.plan;
   state.nodes.clear();
   state.by_uid.clear();
@@ -166,6 +176,11 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   ++state.conditions;
   if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
   state.rack_dirty = true;
+  // Arming was for what the running order said then.
+  state.armed.reset();
+  state.ahead.reset();
+  place_in_order(state, cue);
+  aim(turn);
   auto entry = turn.entry(JournalKind::plan, event.who);
   entry.what = "plan replaced: " + event.plan->name;
   turn.record({std::move(entry)}, {KeepSegment{state.segment.text}});
@@ -218,10 +233,11 @@ void share(std::shared_ptr<const T>& part, bool& dirty, const Source& source) {
 // A new snapshot if anything visible changed; the parts that did not are shared with the last one.
 void publish(Turn& turn) {
   auto& state = turn.state;
-  refresh_standing(turn);
+  state.standing_left = !refresh_standing(turn);
+  if (state.switch_dirty && state.switching) state.switch_view = view_of_switch(state);
   const bool nodes_dirty = std::ranges::any_of(state.nodes, &NodeState::dirty);
   if (!nodes_dirty && !state.lines_dirty && !state.alarms_dirty && !state.changes_dirty &&
-      !state.rack_dirty)
+      !state.rack_dirty && !state.switch_dirty)
     return;
   auto next =
       state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
@@ -237,7 +253,7 @@ void publish(Turn& turn) {
   share(next->lines, state.lines_dirty, state.lines);
   share(next->alarms, state.alarms_dirty, state.alarms);
   share(next->changes, state.changes_dirty, state.changes);
-  state.rack_dirty = false;
+  state.rack_dirty = state.switch_dirty = false;
   // Whoever is answered is shown the node as it stands at the end of the turn.
   for (auto& effect : turn.effects)
     if (auto* respond = std::get_if<Respond>(&effect); respond != nullptr && respond->answer.node)
@@ -249,6 +265,8 @@ void publish(Turn& turn) {
   next->segment = state.segment;
   next->epoch = state.epoch;
   next->lock = state.lock;
+  next->switching = state.switch_view;
+  next->order = order_of(state);
   state.snapshot = next;
   // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is
   // answered finds in it what they were told; records are last, since no answer waits for them.
@@ -303,6 +321,10 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   std::vector<Effect> ignored;
   Turn turn{state, now, ignored};
   for (const auto& unfinished : restored.unfinished) take_up(turn, unfinished);
+  state.reached = std::move(restored.reached);
+  place_in_order(state, {restored.cue});
+  aim(turn);
+  if (restored.switching) take_up_switch(turn, *restored.switching);
   publish(turn);
 }
 
@@ -311,6 +333,17 @@ Core& Core::operator=(Core&&) noexcept = default;
 Core::~Core() = default;
 
 SnapshotPtr Core::snapshot() const { return state_->snapshot; }
+
+std::optional<TimePoint> Core::deadline() const {
+  const auto& state = *state_;
+  std::optional<TimePoint> first;
+  const auto also = [&first](TimePoint at) { first = first ? std::min(*first, at) : at; };
+  if (state.standing_left) also(TimePoint{});
+  if (state.due) also(*state.due);
+  if (state.armed) also(state.armed->until);
+  if (!state.owed.empty()) also(state.owed_again);
+  return first;
+}
 
 std::vector<Effect> Core::on(const Event& event, TimePoint now) {
   std::vector<Effect> effects;
@@ -334,12 +367,19 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
         } else if constexpr (std::is_same_v<T, RecordFailed>) {
           if (auto record = take_record(what.record))
             record_failed(turn, std::move(*record), what.reason);
-        } else {
-          static_assert(std::is_same_v<T, PlanReplaced>);
+        } else if constexpr (std::is_same_v<T, PlanReplaced>) {
           replace_plan(turn, what);
+        } else if constexpr (std::is_same_v<T, WayPlanned>) {
+          way_planned(turn, what);
+        } else if constexpr (std::is_same_v<T, ClockStepped>) {
+          clock_stepped(turn, what.by);
+        } else {
+          static_assert(std::is_same_v<T, Tick>);
         }
       },
       event);
+  resume_if_read(turn);
+  keep_time(turn);
   turn.pay_debts();
   publish(turn);
   return effects;

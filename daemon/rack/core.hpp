@@ -12,6 +12,7 @@
 //  - `settled` is only ever said after the node read back exactly the wanted settings.
 
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "daemon/rack/effect.hpp"
@@ -33,6 +34,9 @@ class Core {
   // To be carried out in this order. A new snapshot comes first.
   std::vector<Effect> on(const Event& event, TimePoint now);
   SnapshotPtr snapshot() const;
+  // When to come with a Tick, if nothing else happens before; in the past: at once. Changes with
+  // every event.
+  std::optional<TimePoint> deadline() const;
 
  private:
   std::unique_ptr<State> state_;

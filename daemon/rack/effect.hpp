@@ -27,6 +27,8 @@ enum class Outcome {
   busy,          // another change of this node is under way
   unknown_name,  // no such node, line, segment or alarm
   not_recorded,  // the store cannot write: nothing was changed
+  rolled_back,   // a switch: every node is as it was before
+  stuck,         // a switch: some nodes are here and some there, the answer says which
 };
 std::string_view name_of(Outcome outcome);
 
@@ -34,8 +36,9 @@ struct Answer {
   Outcome outcome = Outcome::done;
   std::string detail;  // a sentence: why, if it did not go as asked
   Verdict verdict;
-  ChangeId change = 0;  // 0: none was made
-  NodeViewPtr node;     // as it is now; null if the request named none
+  ChangeId change = 0;           // 0: none was made
+  NodeViewPtr node;              // as it is now; null if the request named none
+  SwitchViewPtr switching = {};  // of requests about a switch
 };
 
 struct Respond {
@@ -68,7 +71,14 @@ struct SpeakAs {
 struct Publish {
   SnapshotPtr snapshot;
 };
+// Takes up to some hundred milliseconds: to be computed elsewhere, by plan_way(question). Comes
+// back as WayPlanned; one that is asked for later replaces those before.
+struct PlanWay {
+  WayId id = 0;
+  WayQuestion question;
+  friend bool operator==(const PlanWay&, const PlanWay&) = default;
+};
 
-using Effect = std::variant<Respond, Send, Search, Record, SpeakAs, Publish>;
+using Effect = std::variant<Respond, Send, Search, Record, SpeakAs, Publish, PlanWay>;
 
 }  // namespace catwalk::rack

@@ -2,6 +2,7 @@
 #pragma once
 // Everything that can happen to the core.
 
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -12,19 +13,15 @@
 #include "daemon/plan/settings.hpp"
 #include "daemon/rack/alarm.hpp"
 #include "daemon/rack/record.hpp"
+#include "daemon/rack/switching/way.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::rack {
 
 // Chosen by whoever asks; every request is answered exactly once under its own (effect.hpp).
 using RequestId = std::uint64_t;
-
-// A named person's reason to go on in spite of a caution. Both parts are needed.
-struct Waiver {
-  std::string who;
-  std::string reason;
-  friend bool operator==(const Waiver&, const Waiver&) = default;
-};
+// Chosen by the core.
+using WayId = std::uint64_t;
 
 // ---- what people ask ---------------------------------------------------------------------------
 
@@ -62,6 +59,40 @@ struct SegmentRequested {
   plan::SegmentName segment = {};
   std::string who = {};
   std::string why = {};
+};
+// Every node is moved to its settings in a segment, along a way on which nothing is worse than at
+// either end; all of them, or none. Answered `accepted`, then with its end.
+struct SwitchRequested {
+  RequestId request = 0;
+  std::optional<plan::SegmentName> segment = {};  // absent: that of the next cue
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
+};
+// A show-control message; triggers the next cue if that waits for it.
+struct MessageReceived {
+  RequestId request = 0;
+  std::string text = {};
+  std::string who = {};
+};
+// The switch under way is rolled back; one that is being rolled back stops where it is. What waits
+// for its turn is dropped.
+struct AbortRequested {
+  RequestId request = 0;
+  std::string who = {};
+  std::string why = {};
+};
+// A cue may be triggered although the rack is locked, until the arming ends by itself.
+struct ArmRequested {
+  RequestId request = 0;
+  std::optional<plan::CueName> cue = {};  // absent: the next one
+  std::optional<Waiver> waiver = {};      // for the switch that it triggers
+  std::string who = {};
+  std::string why = {};
+};
+struct DisarmRequested {
+  RequestId request = 0;
+  std::string who = {};
 };
 struct LockRequested {
   RequestId request = 0;
@@ -152,17 +183,32 @@ struct RecordFailed {
   RecordId record = 0;
   std::string reason;
 };
-// Same lines and nodes, other segments, limits or datasheets. Moves no node.
+// Same lines and nodes, other segments, limits or datasheets. Moves no node. Not while a switch is
+// under way.
 struct PlanReplaced {
   std::shared_ptr<const plan::RackPlan> plan;
   std::string who;
 };
 
-using Event =
-    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested, LockRequested,
-                 LocateRequested, StoreRequested, DiscoverRequested, TakeOverRequested,
-                 AcknowledgeRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeFellSilent,
-                 CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
-                 DiscoveryEnded, Recorded, RecordFailed, PlanReplaced>;
+// The answer to PlanWay.
+struct WayPlanned {
+  WayId id = 0;
+  Way way;
+};
+// Time has passed: Core::deadline() has come.
+struct Tick {};
+// The wall clock was put forward by this much, or back if it is negative. `now` is already the new
+// time.
+struct ClockStepped {
+  std::chrono::microseconds by{0};
+};
+
+using Event = std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
+                           SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
+                           DisarmRequested, LockRequested, LocateRequested, StoreRequested,
+                           DiscoverRequested, TakeOverRequested, AcknowledgeRequested, NodeReported,
+                           NodeIdentified, NodeObeysOther, NodeFellSilent, CommandAnswered,
+                           CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded,
+                           Recorded, RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -45,29 +45,6 @@ void say_drifted(Turn& turn, NodeState& node) {
                   ". Adopt it or re-apply.");
 }
 
-void judge(Turn& turn, NodeState& node, bool returned) {
-  if (node.change) {
-    if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
-    if (node.change) {
-      node.was_lost = returned;  // to be judged when the change has ended
-      return;
-    }
-  }
-  if (!node.wanted) meet(turn, node);
-  if (node.adopting) {
-    node.was_lost = returned;
-    return;
-  }
-  if (node.seen->settings == node.wanted->settings) {
-    return_alarm(turn, AlarmKind::drifted, node.name.text);
-    return;
-  }
-  const bool may_reapply =
-      returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
-  if (may_reapply && reapply(turn, node)) return;
-  say_drifted(turn, node);
-}
-
 void obeys_other(Turn& turn, const NodeState& node, protocol::Epoch epoch) {
   auto& highest = turn.state.highest_heard;
   highest = std::max(highest, epoch);
@@ -90,6 +67,29 @@ void lose(Turn& turn, NodeState& node, Link link) {
 }
 
 }  // namespace
+
+void judge(Turn& turn, NodeState& node, bool returned) {
+  if (node.change) {
+    if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
+    if (node.change) {
+      node.was_lost = returned;  // to be judged when the change has ended
+      return;
+    }
+  }
+  if (!node.wanted) meet(turn, node);
+  if (node.adopting || turn.state.switching) {
+    node.was_lost = returned;
+    return;
+  }
+  if (node.seen->settings == node.wanted->settings) {
+    return_alarm(turn, AlarmKind::drifted, node.name.text);
+    return;
+  }
+  const bool may_reapply =
+      returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
+  if (may_reapply && reapply(turn, node)) return;
+  say_drifted(turn, node);
+}
 
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading) {
   const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;

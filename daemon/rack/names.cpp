@@ -75,6 +75,10 @@ std::string_view name_of(AlarmKind kind) {
       return "off-plan";
     case AlarmKind::journal_failed:
       return "journal-failed";
+    case AlarmKind::switch_failed:
+      return "switch-failed";
+    case AlarmKind::trigger_held:
+      return "trigger-held";
   }
   return "?";
 }
@@ -101,6 +105,12 @@ std::string_view name_of(JournalKind kind) {
       return "command";
     case JournalKind::plan:
       return "plan";
+    case JournalKind::switching:
+      return "switch";
+    case JournalKind::step:
+      return "step";
+    case JournalKind::arming:
+      return "arming";
   }
   return "?";
 }
@@ -131,6 +141,82 @@ std::string_view name_of(Outcome outcome) {
       return "unknown-name";
     case Outcome::not_recorded:
       return "not-recorded";
+    case Outcome::rolled_back:
+      return "rolled-back";
+    case Outcome::stuck:
+      return "stuck";
+  }
+  return "?";
+}
+
+std::string_view name_of(TriggeredBy trigger) {
+  switch (trigger) {
+    case TriggeredBy::hand:
+      return "hand";
+    case TriggeredBy::clock:
+      return "clock";
+    case TriggeredBy::duration:
+      return "duration";
+    case TriggeredBy::message:
+      return "message";
+  }
+  return "?";
+}
+
+std::string_view name_of(SwitchStage stage) {
+  switch (stage) {
+    case SwitchStage::planning:
+      return "planning";
+    case SwitchStage::recording:
+      return "recording";
+    case SwitchStage::staging:
+      return "staging";
+    case SwitchStage::applying:
+      return "applying";
+    case SwitchStage::reading_back:
+      return "reading-back";
+    case SwitchStage::interrupted:
+      return "interrupted";
+    case SwitchStage::done:
+      return "done";
+    case SwitchStage::rolled_back:
+      return "rolled-back";
+    case SwitchStage::stuck:
+      return "stuck";
+  }
+  return "?";
+}
+
+std::string_view name_of(Whereabouts where) {
+  switch (where) {
+    case Whereabouts::before:
+      return "before";
+    case Whereabouts::between:
+      return "between";
+    case Whereabouts::target:
+      return "target";
+    case Whereabouts::elsewhere:
+      return "elsewhere";
+    case Whereabouts::unknown:
+      return "unknown";
+  }
+  return "?";
+}
+
+std::string_view name_of(Progress progress) {
+  switch (progress) {
+    case Progress::waiting:
+      return "waiting";
+    case Progress::staging:
+      return "staging";
+    case Progress::staged:
+      return "staged";
+    case Progress::applying:
+      return "applying";
+    case Progress::reading_back:
+      return "reading-back";
+    case Progress::failed:
+      return "failed";
   }
   return "?";
 }

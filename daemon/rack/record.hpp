@@ -20,7 +20,15 @@
 namespace catwalk::rack {
 
 using RecordId = std::uint64_t;
+// Changes, switches and the steps of switches count together: each number is used once.
 using ChangeId = std::uint64_t;
+
+// A named person's reason to go on in spite of a caution. Both parts are needed.
+struct Waiver {
+  std::string who;
+  std::string reason;
+  friend bool operator==(const Waiver&, const Waiver&) = default;
+};
 
 enum class JournalKind {
   intent,   // a change was accepted and is about to touch hardware
@@ -33,7 +41,11 @@ enum class JournalKind {
   alarm,
   command,  // locate, store, discover, take-over
   plan,
+  switching,  // a switch: its intent, and for each of its nodes and the rack how it ended
+  step,       // a step of a switch is about to be put in force
+  arming,
 };
+constexpr auto last_journal_kind = JournalKind::arming;
 std::string_view name_of(JournalKind kind);
 
 // One line of the journal: who, when, what, verdict, fate. Texts are for people.
@@ -82,6 +94,29 @@ struct Unfinished {
   friend bool operator==(const Unfinished&, const Unfinished&) = default;
 };
 
+// A switch whose intent is durable and whose end is not known yet. The way is not here: after a
+// restart it is computed anew, from what the nodes show.
+struct UnfinishedSwitch {
+  struct Node {
+    protocol::NodeUid uid;
+    plan::Settings before;
+    plan::Settings target;
+    friend bool operator==(const Node&, const Node&) = default;
+  };
+  ChangeId id = 0;
+  std::string left;
+  std::string entered;
+  std::string cue;  // that it leads to; empty: none
+  std::string who;
+  std::string why;
+  std::optional<Waiver> waiver;
+  bool back = false;         // it was being rolled back
+  std::uint32_t step = 0;    // that was about to be put in force, from 1; 0: none yet
+  std::uint64_t ticket = 0;  // of that step: its ChangeId
+  std::vector<Node> nodes;
+  friend bool operator==(const UnfinishedSwitch&, const UnfinishedSwitch&) = default;
+};
+
 struct Lock {
   std::string who;
   std::string why;
@@ -127,8 +162,35 @@ struct ForgetAlarm {
   friend bool operator==(const ForgetAlarm&, const ForgetAlarm&) = default;
 };
 
+// There is one at most.
+struct KeepSwitch {
+  UnfinishedSwitch unfinished;
+  friend bool operator==(const KeepSwitch&, const KeepSwitch&) = default;
+};
+struct KeepSwitchStep {
+  bool back = false;
+  std::uint32_t step = 0;
+  std::uint64_t ticket = 0;
+  friend bool operator==(const KeepSwitchStep&, const KeepSwitchStep&) = default;
+};
+struct ForgetSwitch {
+  friend bool operator==(const ForgetSwitch&, const ForgetSwitch&) = default;
+};
+// Where the rack is in its running order; empty: nowhere.
+struct KeepCue {
+  std::string cue;
+  friend bool operator==(const KeepCue&, const KeepCue&) = default;
+};
+// When a switch to this segment was last done.
+struct KeepReached {
+  std::string segment;
+  TimePoint at;
+  friend bool operator==(const KeepReached&, const KeepReached&) = default;
+};
+
 using Write = std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment,
-                           KeepEpoch, KeepAlarm, ForgetAlarm>;
+                           KeepEpoch, KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep,
+                           ForgetSwitch, KeepCue, KeepReached>;
 
 // The epoch after `last`: also not below the seconds of the wall clock since 1970, so that whoever
 // starts or takes over later outranks who did before, even unheard.
@@ -148,6 +210,9 @@ struct Restored {
   ChangeId last_change = 0;
   std::vector<Alarm> alarms = {};  // in the order of their numbers
   AlarmId last_alarm = 0;          // numbers are never used again
+  std::optional<UnfinishedSwitch> switching = {};
+  std::string cue = {};  // empty: nowhere in the running order
+  std::map<std::string, TimePoint> reached = {};
 };
 
 }  // namespace catwalk::rack

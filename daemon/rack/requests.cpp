@@ -17,6 +17,15 @@ Answer unknown(std::string_view what, const std::string& name) {
           nullptr};
 }
 
+// Empty: there is none.
+std::string switch_under_way(const State& state) {
+  if (state.switching)
+    return "The switch to " + state.switching->view.entered.text + " is under way.";
+  if (!state.wishes.empty())
+    return "A switch to " + state.wishes.front().segment.text + " is about to begin.";
+  return {};
+}
+
 // What every request that would change a node has to pass first. Null: it was answered.
 template <class Event>
 NodeState* ready_node(Turn& turn, const Event& event) {
@@ -41,6 +50,8 @@ NodeState* ready_node(Turn& turn, const Event& event) {
     return answer(Outcome::unreachable, node->change->view.reason);
   if (node->change || node->adopting)
     return answer(Outcome::busy, "Another change of " + node->name.text + " is under way.");
+  if (const auto switching = switch_under_way(turn.state); !switching.empty())
+    return answer(Outcome::busy, switching);
   return node;
 }
 
@@ -145,6 +156,10 @@ void on_request(Turn& turn, const AdoptRequested& event) {
 void on_request(Turn& turn, const SegmentRequested& event) {
   if (turn.state.plan->find(event.segment) == nullptr) {
     turn.respond(event.request, unknown("segment", event.segment.text));
+    return;
+  }
+  if (auto switching = switch_under_way(turn.state); !switching.empty()) {
+    turn.respond(event.request, {Outcome::busy, std::move(switching), {}, 0, nullptr});
     return;
   }
   if (turn.state.lock) {

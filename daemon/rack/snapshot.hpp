@@ -13,6 +13,7 @@
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/alarm.hpp"
 #include "daemon/rack/record.hpp"
+#include "daemon/rack/switch_view.hpp"
 #include "daemon/rack/time.hpp"
 #include "daemon/rack/verdict.hpp"
 #include "protocol/message.hpp"
@@ -118,7 +119,9 @@ struct Snapshot {
   std::shared_ptr<const std::vector<LineView>> lines;
   std::shared_ptr<const std::vector<Alarm>> alarms;
   std::shared_ptr<const std::vector<ChangeView>>
-      changes;  // the latest, ended ones too; newest last
+      changes;              // the latest, ended ones too; newest last
+  SwitchViewPtr switching;  // under way, or the last one; null: none since the start
+  OrderView order;
 
   NodeViewPtr find(const plan::NodeName& name) const;
   const plan::Segment& active() const;

@@ -13,8 +13,9 @@ auto* find_in(Items& items, const Key& key, Member member) {
   return found == items.end() ? nullptr : &*found;
 }
 
-Agreement agreement_of(const NodeState& node) {
-  if (node.change) return Agreement::changing;
+// `moves`: a switch is moving it.
+Agreement agreement_of(const NodeState& node, bool moves) {
+  if (node.change || moves) return Agreement::changing;
   if (!node.seen || !node.wanted) return Agreement::unknown;
   return node.seen->settings == node.wanted->settings ? Agreement::agreed : Agreement::drifted;
 }
@@ -30,6 +31,15 @@ NodeState* State::find(protocol::NodeUid uid) {
   return found == by_uid.end() ? nullptr : &nodes[found->second];
 }
 
+const NodeState* State::find(protocol::NodeUid uid) const {
+  const auto found = by_uid.find(uid);
+  return found == by_uid.end() ? nullptr : &nodes[found->second];
+}
+
+std::size_t State::index_of(const plan::NodeName& name) const {
+  return static_cast<std::size_t>(std::ranges::find(nodes, name, &NodeState::name) - nodes.begin());
+}
+
 LineView* State::find(const plan::LineName& name) { return find_in(lines, name, &LineView::name); }
 
 const plan::Node& State::plan_of(const NodeState& node) const {
@@ -42,6 +52,14 @@ CommandId Turn::send(const NodeState& node, protocol::Request request, AfterComm
   const auto id = ++state.last_command;
   state.commands.emplace(id, after);
   effects.emplace_back(Send{state.plan_of(node).line, id, node.uid, std::move(request)});
+  return id;
+}
+
+CommandId Turn::send_to_all(const plan::LineName& line, protocol::Request request,
+                            AfterCommand after) {
+  const auto id = ++state.last_command;
+  state.commands.emplace(id, std::move(after));
+  effects.emplace_back(Send{line, id, protocol::NodeUid::everyone(), std::move(request)});
   return id;
 }
 
@@ -125,11 +143,13 @@ std::optional<plan::Settings> in_force(const NodeState& node) {
   return settings;
 }
 
-void refresh_standing(Turn& turn) {
+bool refresh_standing(Turn& turn, std::size_t most) {
+  if (turn.state.switching) return true;
   auto around = turn.surroundings();
   around.locked = false;  // the lock says nothing about settings that are already in force
   for (auto& node : turn.state.nodes) {
     if (!node.standing_dirty) continue;
+    if (most-- == 0) return false;
     node.standing_dirty = false;
     const auto settings = in_force(node);
     auto verdict = settings ? check(around, turn.state.plan_of(node), *settings) : Verdict{};
@@ -146,6 +166,7 @@ void refresh_standing(Turn& turn) {
     else
       raise_alarm(turn, AlarmKind::off_plan, name, name + " is off plan: " + refusal->sentence);
   }
+  return true;
 }
 
 void Turn::conditions_changed() {
@@ -155,6 +176,7 @@ void Turn::conditions_changed() {
 
 void Turn::settings_changed(const NodeState& node) {
   ++state.conditions;
+  if (state.switching) return;  // all are renewed at its end
   for (auto& other : state.nodes) {
     const bool neighbour =
         other.uid == node.uid ||
@@ -180,7 +202,10 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->wanted = node.wanted;
   view->seen = node.seen;
   view->link = node.link;
-  view->agreement = agreement_of(node);
+  const bool moves = state.switching && state.switching->durable &&
+                     std::ranges::find(state.switching->nodes, node.uid, &SwitchNode::uid) !=
+                         state.switching->nodes.end();
+  view->agreement = agreement_of(node, moves);
   view->identity = node.identity;
   if (node.change) view->change = node.change->view;
   view->standing = node.standing;

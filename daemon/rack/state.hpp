@@ -17,6 +17,7 @@
 #include "daemon/rack/event.hpp"
 #include "daemon/rack/rules.hpp"
 #include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/switch.hpp"
 
 namespace catwalk::rack {
 
@@ -74,9 +75,13 @@ struct ThenStore {
   RequestId request = 0;
   protocol::NodeUid node;
 };
+struct ThenSwitch {};
+struct ThenStep {
+  ChangeId ticket = 0;
+};
 struct ThenNothing {};
 using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
-                                 ThenSpeakAs, ThenLocate, ThenStore>;
+                                 ThenSpeakAs, ThenLocate, ThenStore, ThenSwitch, ThenStep>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
@@ -100,7 +105,20 @@ struct ForRequest {
   RequestId request = 0;
   protocol::NodeUid node;
 };
-using AfterCommand = std::variant<StepOfChange, ForRequest>;
+struct StepOfSwitch {
+  plan::LineName line;
+  protocol::NodeUid node;  // everyone(): a broadcast on the line
+  ChangeId ticket = 0;
+};
+struct ForNobody {};
+using AfterCommand = std::variant<StepOfChange, ForRequest, StepOfSwitch, ForNobody>;
+
+// The way of the armed cue, planned before it is triggered.
+struct Ahead {
+  WayQuestion question;
+  std::optional<WayId> awaited;
+  std::optional<Way> way;
+};
 
 struct State {
   std::shared_ptr<const plan::RackPlan> plan;
@@ -113,6 +131,19 @@ struct State {
   std::vector<LineView> lines;
   std::vector<Alarm> alarms;
   std::deque<ChangeView> changes;  // the latest, newest last
+
+  std::optional<Switch> switching;
+  std::deque<Wish> wishes;    // switches that wait for their turn
+  SwitchViewPtr switch_view;  // as last published; stays when the switch has ended
+  std::optional<std::size_t> at_cue;
+  std::map<std::string, TimePoint> reached;  // when a switch to each segment was last done
+  std::optional<TimePoint> due;              // of the next cue
+  bool due_moves_with_clock = false;  // it counts from a moment, and is put forward with the clock
+  bool triggered = false;             // the next cue has had its time
+  std::optional<Armed> armed;
+  std::optional<Ahead> ahead;
+  std::optional<std::uint64_t> ahead_at;  // `conditions` when it was last looked at
+  WayId last_way = 0;
 
   std::unordered_map<RecordId, PendingRecord> records;   // not yet durable
   std::unordered_map<CommandId, AfterCommand> commands;  // not yet answered
@@ -128,11 +159,15 @@ struct State {
   bool lines_dirty = true;
   bool alarms_dirty = true;
   bool changes_dirty = true;
-  bool rack_dirty = true;  // lock, segment, epoch, plan
+  bool rack_dirty = true;  // lock, segment, epoch, plan, running order
+  bool switch_dirty = false;
+  bool standing_left = false;  // verdicts that have still to be renewed
   SnapshotPtr snapshot;
 
   NodeState* find(const plan::NodeName& name);
   NodeState* find(protocol::NodeUid uid);
+  const NodeState* find(protocol::NodeUid uid) const;
+  std::size_t index_of(const plan::NodeName& name) const;
   LineView* find(const plan::LineName& name);
   const plan::Node& plan_of(const NodeState& node) const;
   const plan::Segment& active() const;
@@ -149,6 +184,7 @@ struct Turn {
     effects.emplace_back(Respond{request, std::move(answer)});
   }
   CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
+  CommandId send_to_all(const plan::LineName& line, protocol::Request request, AfterCommand after);
   // What is owed from records that failed travels along, before the rest.
   RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
                   AfterRecord after = ThenNothing{});
@@ -165,8 +201,11 @@ struct Turn {
 
 // What the antenna does now: seen, or wanted before it was read; without supply it is passive.
 std::optional<plan::Settings> in_force(const NodeState& node);
-// Renews the standing verdicts that have to be; raises and returns the alarms that follow.
-void refresh_standing(Turn& turn);
+// Renews the standing verdicts that have to be, raises and returns the alarms that follow. At most
+// so many at once, since each takes some hundred microseconds; false: there are more. While a
+// switch is under way they wait.
+constexpr std::size_t standing_at_once = 16;
+bool refresh_standing(Turn& turn, std::size_t most = standing_at_once);
 
 NodeViewPtr view_of(const State& state, const NodeState& node);
 PossibleSettings possible_settings(const NodeState& node);
@@ -193,9 +232,12 @@ void step_failed(Turn& turn, NodeState& node, const std::string& fault);
 void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason);
 // After a restart: the first reading says what became of a change that was under way.
 void resolve_interrupted(Turn& turn, NodeState& node);
+protocol::Ticket ticket_for(ChangeId id);
 
 // ---- field.cpp ---------------------------------------------------------------------------------
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
+// What follows from the node's present reading: agreed, drifted, to be re-applied.
+void judge(Turn& turn, NodeState& node, bool returned);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
 void on_field_event(Turn& turn, const NodeObeysOther& event);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/journal.hpp"
 
+#include <array>
 #include <optional>
 
 #include "daemon/store/sqlite.hpp"
@@ -9,7 +10,7 @@
 namespace catwalk::store {
 namespace {
 
-constexpr int file_format = 2;
+constexpr int file_format = 3;
 
 // What format 2 has over format 1.
 constexpr const char* alarm_table = R"sql(
@@ -18,6 +19,23 @@ CREATE TABLE alarms (
   raised_us INTEGER NOT NULL, returned INTEGER NOT NULL, returned_us INTEGER NOT NULL,
   acknowledged INTEGER NOT NULL, acknowledged_by TEXT NOT NULL);
 PRAGMA user_version = 2;
+)sql";
+
+// What format 3 has over format 2.
+constexpr const char* switch_tables = R"sql(
+CREATE TABLE switching (
+  id INTEGER PRIMARY KEY, left_segment TEXT NOT NULL, entered_segment TEXT NOT NULL,
+  cue TEXT NOT NULL, who TEXT NOT NULL, why TEXT NOT NULL, waived INTEGER NOT NULL,
+  waiver_who TEXT NOT NULL, waiver_reason TEXT NOT NULL,
+  back INTEGER NOT NULL, step INTEGER NOT NULL, ticket INTEGER NOT NULL);
+CREATE TABLE switching_nodes (
+  place INTEGER PRIMARY KEY, uid INTEGER NOT NULL,
+  before_gain_cdb INTEGER NOT NULL, before_filter INTEGER NOT NULL,
+  before_centre_hz INTEGER NOT NULL, before_power INTEGER NOT NULL, before_label TEXT NOT NULL,
+  target_gain_cdb INTEGER NOT NULL, target_filter INTEGER NOT NULL,
+  target_centre_hz INTEGER NOT NULL, target_power INTEGER NOT NULL, target_label TEXT NOT NULL);
+CREATE TABLE reached (segment TEXT PRIMARY KEY, at_us INTEGER NOT NULL);
+PRAGMA user_version = 3;
 )sql";
 
 constexpr const char* schema = R"sql(
@@ -68,7 +86,7 @@ std::string hash_of(const std::string& before, const rack::JournalEntry& entry) 
 }
 
 std::optional<rack::JournalKind> kind_of(const std::string& name) {
-  for (int i = 0; i <= static_cast<int>(rack::JournalKind::plan); ++i) {
+  for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
     const auto kind = static_cast<rack::JournalKind>(i);
     if (rack::name_of(kind) == name) return kind;
   }
@@ -139,14 +157,15 @@ struct Journal::Database {
         "PRAGMA synchronous = FULL;"
         "PRAGMA foreign_keys = ON;");
     const auto version = number("PRAGMA user_version");
-    if (version == 0)
-      connection.execute(
-          (std::string{"BEGIN IMMEDIATE;"} + schema + alarm_table + "COMMIT;").c_str());
-    else if (version == 1)
-      connection.execute((std::string{"BEGIN IMMEDIATE;"} + alarm_table + "COMMIT;").c_str());
-    else if (version != file_format)
+    if (version < 0 || version > file_format)
       throw SqliteError{"the journal has format " + std::to_string(version) +
                         ", this program writes format " + std::to_string(file_format)};
+    constexpr std::array steps{schema, alarm_table, switch_tables};
+    std::string missing;
+    for (auto step = static_cast<std::size_t>(version == 0 ? 0 : version); step < steps.size();
+         ++step)
+      missing += steps[step];
+    if (!missing.empty()) connection.execute(("BEGIN IMMEDIATE;" + missing + "COMMIT;").c_str());
     begin.emplace(connection, "BEGIN IMMEDIATE");
     commit.emplace(connection, "COMMIT");
     append.emplace(connection,
@@ -159,6 +178,11 @@ struct Journal::Database {
     keep_alarm.emplace(connection, "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
+    keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch_node.emplace(connection,
+                             "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch_step.emplace(connection, "UPDATE switching SET back = ?, step = ?, ticket = ?");
+    keep_reached.emplace(connection, "INSERT OR REPLACE INTO reached VALUES(?,?)");
     remember_end();
   }
 
@@ -239,6 +263,66 @@ struct Journal::Database {
     forget_alarm->bind(1, static_cast<std::int64_t>(write.alarm)).run();
   }
   void put(const rack::KeepEpoch& write) { fact("epoch", write.epoch.value); }
+  void put(const rack::KeepSwitch& write) {
+    put(rack::ForgetSwitch{});
+    const auto& one = write.unfinished;
+    const auto waiver = one.waiver.value_or(rack::Waiver{});
+    keep_switch->bind(1, static_cast<std::int64_t>(one.id))
+        .bind(2, one.left)
+        .bind(3, one.entered)
+        .bind(4, one.cue)
+        .bind(5, one.who)
+        .bind(6, one.why)
+        .bind(7, std::int64_t{one.waiver.has_value()})
+        .bind(8, waiver.who)
+        .bind(9, waiver.reason)
+        .bind(10, std::int64_t{one.back})
+        .bind(11, std::int64_t{one.step})
+        .bind(12, static_cast<std::int64_t>(one.ticket))
+        .run();
+    std::int64_t place = 0;
+    for (const auto& node : one.nodes) {
+      keep_switch_node->bind(1, ++place).bind(2, static_cast<std::int64_t>(node.uid.bits()));
+      bind_settings(*keep_switch_node, 3, node.before);
+      bind_settings(*keep_switch_node, 8, node.target);
+      keep_switch_node->run();
+    }
+  }
+  void put(const rack::KeepSwitchStep& write) {
+    keep_switch_step->bind(1, std::int64_t{write.back})
+        .bind(2, std::int64_t{write.step})
+        .bind(3, static_cast<std::int64_t>(write.ticket))
+        .run();
+  }
+  void put(const rack::ForgetSwitch&) {
+    connection.execute("DELETE FROM switching; DELETE FROM switching_nodes;");
+  }
+  void put(const rack::KeepCue& write) { fact("cue", 0, write.cue); }
+  void put(const rack::KeepReached& write) {
+    keep_reached->bind(1, write.segment).bind(2, micros(write.at)).run();
+  }
+
+  std::optional<rack::UnfinishedSwitch> unfinished_switch() {
+    Statement row{connection, "SELECT * FROM switching"};
+    if (!row.step()) return std::nullopt;
+    rack::UnfinishedSwitch one;
+    one.id = static_cast<rack::ChangeId>(row.integer(0));
+    one.left = row.text(1);
+    one.entered = row.text(2);
+    one.cue = row.text(3);
+    one.who = row.text(4);
+    one.why = row.text(5);
+    if (row.integer(6) != 0) one.waiver = rack::Waiver{row.text(7), row.text(8)};
+    one.back = row.integer(9) != 0;
+    one.step = static_cast<std::uint32_t>(row.integer(10));
+    one.ticket = static_cast<std::uint64_t>(row.integer(11));
+    Statement nodes{connection, "SELECT * FROM switching_nodes ORDER BY place"};
+    while (nodes.step())
+      one.nodes.push_back(
+          {protocol::NodeUid::from_bits(static_cast<std::uint64_t>(nodes.integer(1))),
+           settings_at(nodes, 2), settings_at(nodes, 7)});
+    return one;
+  }
 
   // Runs `work` as one transaction: all of it, or none and the error.
   template <class Work>
@@ -263,6 +347,7 @@ struct Journal::Database {
   Connection connection;
   std::optional<Statement> begin, commit;
   std::optional<Statement> keep_alarm, forget_alarm;
+  std::optional<Statement> keep_switch, keep_switch_node, keep_switch_step, keep_reached;
   std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
   std::int64_t last_sequence = 0;
   std::int64_t last_alarm = 0;
@@ -301,19 +386,24 @@ Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
     Statement alarms{database.connection, "SELECT * FROM alarms ORDER BY id"};
     while (alarms.step())
       if (const auto alarm = alarm_at(alarms)) restored.alarms.push_back(*alarm);
+    restored.switching = database.unfinished_switch();
+    Statement reached{database.connection, "SELECT segment, at_us FROM reached"};
+    while (reached.step()) restored.reached[reached.text(0)] = time_of(reached.integer(1));
     Statement facts{database.connection, "SELECT name, number, text, more FROM facts"};
     while (facts.step()) {
       const auto name = facts.text(0);
       const auto value = facts.integer(1);
       if (name == "lock") restored.lock = rack::Lock{facts.text(2), facts.text(3), time_of(value)};
       if (name == "segment") restored.segment = facts.text(2);
+      if (name == "cue") restored.cue = facts.text(2);
       if (name == "last_alarm") database.last_alarm = value;
       if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
     }
     restored.last_alarm = static_cast<rack::AlarmId>(database.last_alarm);
     restored.last_change = static_cast<rack::ChangeId>(
         database.number("SELECT max(change) FROM (SELECT change FROM "
-                        "journal UNION ALL SELECT change FROM unfinished)"));
+                        "journal UNION ALL SELECT change FROM unfinished "
+                        "UNION ALL SELECT max(id, ticket) FROM switching)"));
     restored.epoch = rack::next_epoch(restored.epoch, now);
     database.fact("epoch", restored.epoch.value);
   });

@@ -147,6 +147,63 @@ TEST_CASE("alarms that are not over outlive the program, and no number is used t
   CHECK(restored->last_alarm == 5);
 }
 
+TEST_CASE("a switch that was under way is handed back as far as it came, until it is forgotten") {
+  JournalBench bench;
+  rack::UnfinishedSwitch one{
+      17,
+      "speeches",
+      "finale",
+      "last",
+      "Ana",
+      "cue",
+      rack::Waiver{"Ben", "rehearsed"},
+      false,
+      0,
+      0,
+      {{uid(2), slide_at(1, 500), slide_at(2, 600)}, {uid(1), slide_at(3, 510), slide_at(4, 610)}}};
+  const auto reached_at = entry_no(1).at;
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{
+        {1, {}, {rack::KeepSwitch{one}, rack::KeepCue{"doors"}}},
+        {2, {}, {rack::KeepSwitchStep{true, 3, 21}, rack::KeepReached{"speeches", reached_at}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  one.back = true;
+  one.step = 3;
+  one.ticket = 21;
+  {
+    auto journal = open_journal(bench.file);
+    const auto restored = journal.restore();
+    REQUIRE(restored);
+    CHECK(restored->switching == one);
+    CHECK(restored->cue == "doors");
+    CHECK(restored->reached == std::map<std::string, rack::TimePoint>{{"speeches", reached_at}});
+    CHECK(restored->last_change == 21);  // a ticket's number is not used again either
+    const std::vector<rack::Record> ended{{3, {}, {rack::ForgetSwitch{}}}};
+    REQUIRE_FALSE(journal.keep(ended));
+  }
+  auto journal = open_journal(bench.file);
+  CHECK_FALSE(journal.restore()->switching);
+}
+
+TEST_CASE("a journal of an earlier format is brought up to date and keeps its rows") {
+  JournalBench bench;
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{{1, {entry_no(1)}, {}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  REQUIRE(by_hand(bench.file,
+                  "DROP TABLE switching; DROP TABLE switching_nodes; DROP TABLE reached;"
+                  "DROP TABLE alarms; PRAGMA user_version = 1;") == "");
+  auto journal = open_journal(bench.file);
+  REQUIRE(journal.restore());
+  CHECK(journal.read({})->size() == 1);
+  const std::vector<rack::Record> later{{2, {}, {rack::KeepSwitch{}, rack::ForgetAlarm{1}}}};
+  CHECK_FALSE(journal.keep(later));
+}
+
 TEST_CASE("what is overwritten or forgotten stays so") {
   JournalBench bench;
   auto intent = entry_no(1);
@@ -333,10 +390,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().sentence == "execute: file is not a database");
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 3;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 4;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 3, this program writes format 2");
+  CHECK(other_format.error().sentence == "the journal has format 4, this program writes format 3");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);

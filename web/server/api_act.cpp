@@ -67,6 +67,10 @@ HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
       return failed(404, "not-found");
     case Outcome::not_recorded:
       return failed(503, "not-recorded");
+    case Outcome::rolled_back:
+      return failed(502, "rolled-back");
+    case Outcome::stuck:
+      return failed(502, "stuck");
   }
   return problem(500, "internal", "An outcome without an answer.");
 }

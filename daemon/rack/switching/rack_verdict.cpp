@@ -71,13 +71,25 @@ std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>
   return touched;
 }
 
-}  // namespace
-
-void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
-  const auto& nodes = task.plan.nodes;
+Known present_of(const SwitchTask& task) {
   Known known;
   for (const auto& one : task.nodes)
     if (one.present) known.emplace(one.node, *one.present);
+  return known;
+}
+
+}  // namespace
+
+void add_end_verdict(const SwitchTask& task, Way& way) {
+  auto known = present_of(task);
+  for (const auto& step : way.steps)
+    for (const auto& move : step.moves) known.insert_or_assign(move.node, move.to);
+  way.end = verdict_of_end(task.plan, task.entered, known);
+}
+
+void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
+  const auto& nodes = task.plan.nodes;
+  auto known = present_of(task);
   way.before = verdict_of_end(task.plan, task.left, known);
   std::vector<Verdict> each(nodes.size());
   std::vector<bool> fresh(nodes.size(), false);

@@ -16,4 +16,7 @@ namespace catwalk::rack {
 // the last step stands the verdict of the end.
 void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way);
 
+// Fills in Way::end alone.
+void add_end_verdict(const SwitchTask& task, Way& way);
+
 }  // namespace catwalk::rack

@@ -124,7 +124,15 @@ Way plan_way(const SwitchTask& task, WayDetail detail) {
     way.steps.push_back(std::move(step));
   }
   if (detail == WayDetail::with_verdicts) add_verdicts(task, facts, way);
+  if (detail == WayDetail::steps_and_end) add_end_verdict(task, way);
   return way;
+}
+
+Way plan_way(const WayQuestion& question) {
+  const auto& plan = *question.plan;
+  return plan_way({plan, *plan.find(question.left), *plan.find(question.entered), question.nodes,
+                   question.back},
+                  question.detail);
 }
 
 }  // namespace catwalk::rack

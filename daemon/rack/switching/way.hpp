@@ -25,6 +25,7 @@
 // For (b) window and node amplifier depend on one node alone: they decide how it moves, not when.
 // Order comes from (a), and from amplifiers behind a combiner, where powers of several nodes add.
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -91,11 +92,24 @@ struct Way {
   Verdict end;     // of the rack as it is to be, in the segment that is entered
 };
 
-// Verdicts of whole racks cost most of the time; who only wants to move leaves them out, and has
-// `before`, `end` and Step::after empty.
-enum class WayDetail { steps_only, with_verdicts };
+// Verdicts of whole racks cost most of the time: who only wants to move leaves out those of the
+// states between (`before` and Step::after are empty then), who is on the way already that of the
+// end too.
+enum class WayDetail { steps_only, steps_and_end, with_verdicts };
 
 // Precondition: targets name filters that their datasheets have.
 Way plan_way(const SwitchTask& task, WayDetail detail = WayDetail::with_verdicts);
+
+// The same as a value of its own, that may travel.
+struct WayQuestion {
+  std::shared_ptr<const plan::RackPlan> plan;
+  plan::SegmentName left;  // both are in the plan
+  plan::SegmentName entered;
+  std::vector<NodeEnds> nodes;
+  bool back = false;
+  WayDetail detail = WayDetail::steps_and_end;
+  friend bool operator==(const WayQuestion&, const WayQuestion&) = default;
+};
+Way plan_way(const WayQuestion& question);
 
 }  // namespace catwalk::rack

@@ -1,0 +1,277 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where the rack is in its running order, when the next cue is due, and who may trigger it while
+// the rack is locked.
+#include <algorithm>
+
+#include "daemon/rack/state.hpp"
+#include "protocol/overloaded.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// What comes later than this was missed: after a restart, a long pause of the machine, or a clock
+// that was put forward.
+constexpr std::chrono::seconds latest{30};
+
+const plan::RunningOrder& order(const State& state) { return state.plan->running_order; }
+
+const plan::Cue* next_cue(const State& state) {
+  const auto& cues = order(state).cues;
+  const std::size_t next = state.at_cue ? *state.at_cue + 1 : 0;
+  return next < cues.size() ? &cues[next] : nullptr;
+}
+
+std::optional<std::size_t> place_of(const State& state, const plan::CueName& name) {
+  const auto& cues = order(state).cues;
+  const auto found = std::ranges::find(cues, name, &plan::Cue::name);
+  if (found == cues.end()) return std::nullopt;
+  return static_cast<std::size_t>(found - cues.begin());
+}
+
+void disarm(Turn& turn, const std::string& who, std::string what) {
+  auto entry = turn.entry(JournalKind::arming, who);
+  entry.what = turn.state.armed->cue.text + ' ' + std::move(what);
+  turn.record({std::move(entry)});
+  turn.state.armed.reset();
+  turn.state.ahead.reset();
+  turn.state.rack_dirty = true;
+}
+
+void missed(Turn& turn, const plan::Cue& cue) {
+  auto entry = turn.entry(JournalKind::refused, "running order");
+  entry.what = "cue " + cue.name.text;
+  entry.fate = "missed: its time had passed";
+  turn.record({std::move(entry)});
+  raise_alarm(turn, AlarmKind::trigger_held, cue.name.text,
+              "The time of cue " + cue.name.text + " has passed, and nothing moved. Go by hand.");
+}
+
+// Plans the armed cue before it is triggered, so that the trigger finds its way ready.
+void plan_ahead(Turn& turn) {
+  auto& state = turn.state;
+  if (!state.armed || state.switching || state.ahead_at == state.conditions) return;
+  const auto place = place_of(state, state.armed->cue);
+  if (!place) return;
+  state.ahead_at = state.conditions;
+  auto question = question_ahead(state, order(state).cues[*place].segment);
+  if (state.ahead && state.ahead->question == question) return;
+  state.ahead = Ahead{question, ++state.last_way, {}};
+  turn.effects.emplace_back(PlanWay{*state.ahead->awaited, std::move(question)});
+}
+
+template <class Request>
+bool name_known(Turn& turn, const Request& event, const plan::CueName& name) {
+  if (order(turn.state).find(name) != nullptr) return true;
+  turn.respond(event.request, {Outcome::unknown_name,
+                               "There is no cue \"" + name.text + "\" in the running order.",
+                               {},
+                               0,
+                               nullptr});
+  return false;
+}
+
+}  // namespace
+
+std::optional<plan::CueName> cue_for(const State& state, const plan::SegmentName& segment) {
+  const auto& cues = order(state).cues;
+  if (state.armed)
+    if (const auto* armed = order(state).find(state.armed->cue);
+        armed != nullptr && armed->segment == segment)
+      return armed->name;
+  const auto from = state.at_cue ? *state.at_cue + 1 : 0;
+  for (std::size_t i = 0; i < cues.size(); ++i)
+    if (const auto& cue = cues[(from + i) % cues.size()]; cue.segment == segment) return cue.name;
+  return std::nullopt;
+}
+
+void reached(Turn& turn, const plan::SegmentName& segment,
+             const std::optional<plan::CueName>& cue) {
+  auto& state = turn.state;
+  std::vector<Write> writes{KeepReached{segment.text, turn.now}};
+  state.reached[segment.text] = turn.now;
+  if (cue)
+    if (const auto place = place_of(state, *cue)) {
+      state.at_cue = place;
+      writes.emplace_back(KeepCue{cue->text});
+    }
+  state.owed.add({{}, std::move(writes)});
+  state.rack_dirty = true;
+  aim(turn);
+}
+
+void aim(Turn& turn) {
+  auto& state = turn.state;
+  const auto* next = next_cue(state);
+  state.due.reset();
+  state.due_moves_with_clock = false;
+  state.triggered = false;
+  state.rack_dirty = true;
+  for (const auto& cue : order(state).cues)
+    if (&cue != next) return_alarm(turn, AlarmKind::trigger_held, cue.name.text);
+  if (next == nullptr) return;
+  std::visit(Overloaded{
+                 [](const plan::ByHand&) {},
+                 [](const plan::ByMessage&) {},
+                 [&](const plan::AtClock& at) {
+                   state.due =
+                       at.time.next(order(state).zone,
+                                    std::chrono::floor<std::chrono::seconds>(turn.now) - latest);
+                 },
+                 [&](const plan::AfterSegment& after) {
+                   const auto since = state.reached.find(after.segment.text);
+                   if (since == state.reached.end()) return;
+                   state.due = since->second + after.by;
+                   state.due_moves_with_clock = true;
+                 },
+             },
+             next->trigger);
+}
+
+void place_in_order(State& state, const plan::CueName& cue) { state.at_cue = place_of(state, cue); }
+
+void clock_stepped(Turn& turn, std::chrono::microseconds by) {
+  auto& state = turn.state;
+  if (state.armed) state.armed->until += by;
+  for (auto& [segment, at] : state.reached) at += by;
+  if (state.due && state.due_moves_with_clock)
+    *state.due += by;
+  else if (by < by.zero() && !state.triggered)
+    aim(turn);  // today's time may be to come once more
+  state.rack_dirty = true;
+}
+
+void keep_time(Turn& turn) {
+  auto& state = turn.state;
+  if (state.armed && turn.now >= state.armed->until)
+    disarm(turn, "rack", "armed no longer: expired");
+  if (state.due && turn.now >= *state.due) {
+    const auto due = *std::exchange(state.due, {});
+    state.triggered = true;
+    state.rack_dirty = true;
+    const auto& cue = *next_cue(state);
+    if (turn.now - due > latest)
+      missed(turn, cue);
+    else
+      ask_for_switch(turn,
+                     {cue.segment,
+                      cue.name,
+                      std::holds_alternative<plan::AtClock>(cue.trigger) ? TriggeredBy::clock
+                                                                         : TriggeredBy::duration,
+                      {},
+                      {},
+                      "running order",
+                      {},
+                      false});
+  }
+  begin_waiting(turn);
+  plan_ahead(turn);
+}
+
+OrderView order_of(const State& state) {
+  OrderView view;
+  if (state.at_cue) view.at = order(state).cues[*state.at_cue].name;
+  if (const auto* next = next_cue(state)) view.next = next->name;
+  view.due = state.due;
+  view.armed = state.armed;
+  for (const auto& wish : state.wishes) view.waiting.push_back(wish.segment);
+  return view;
+}
+
+void on_request(Turn& turn, const SwitchRequested& event) {
+  auto& state = turn.state;
+  Wish wish;
+  wish.request = event.request;
+  wish.waiver = event.waiver;
+  wish.who = event.who;
+  wish.why = event.why;
+  if (event.segment) {
+    wish.segment = *event.segment;
+    wish.cue = cue_for(state, *event.segment);
+  } else {
+    const auto* next = next_cue(state);
+    if (next == nullptr)
+      return turn.respond(event.request, {Outcome::unknown_name,
+                                          order(state).cues.empty()
+                                              ? "This show has no running order: name a segment."
+                                              : "The running order is over: name a segment.",
+                                          {},
+                                          0,
+                                          nullptr});
+    wish.segment = next->segment;
+    wish.cue = next->name;
+  }
+  ask_for_switch(turn, std::move(wish));
+}
+
+void on_request(Turn& turn, const MessageReceived& event) {
+  auto& state = turn.state;
+  const auto* next = next_cue(state);
+  const auto* by_message = next == nullptr ? nullptr : std::get_if<plan::ByMessage>(&next->trigger);
+  if (by_message == nullptr || by_message->text != event.text)
+    return turn.respond(event.request,
+                        {Outcome::refused,
+                         "The next cue does not wait for the message \"" + event.text + "\".",
+                         {},
+                         0,
+                         nullptr});
+  ask_for_switch(
+      turn,
+      {next->segment, next->name, TriggeredBy::message, event.request, {}, event.who, {}, false});
+}
+
+void on_request(Turn& turn, const AbortRequested& event) {
+  auto& state = turn.state;
+  const auto dropped = std::exchange(state.wishes, {});
+  for (const auto& wish : dropped)
+    refuse_wish(turn, wish, Outcome::refused, "Aborted by " + event.who + " before it began.");
+  state.rack_dirty = true;
+  if (!state.switching) {
+    turn.respond(event.request, {dropped.empty() ? Outcome::refused : Outcome::done,
+                                 dropped.empty() ? "No switch is under way." : "",
+                                 {},
+                                 0,
+                                 nullptr,
+                                 state.switch_view});
+    return;
+  }
+  auto entry = turn.entry(JournalKind::switching, event.who);
+  entry.change = state.switching->view.id;
+  entry.what = "aborted";
+  entry.why = event.why;
+  turn.record({std::move(entry)});
+  if (state.switching->view.back)
+    state.switching->aborted = true;
+  else
+    turn_back(turn, "Aborted by " + event.who + (event.why.empty() ? "." : ": " + event.why + '.'));
+  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+}
+
+void on_request(Turn& turn, const ArmRequested& event) {
+  auto& state = turn.state;
+  const auto* next = next_cue(state);
+  if (!event.cue && next == nullptr)
+    return turn.respond(event.request, {Outcome::unknown_name,
+                                        "There is no next cue in the running order to arm.",
+                                        {},
+                                        0,
+                                        nullptr});
+  const auto cue = event.cue ? *event.cue : next->name;
+  if (!name_known(turn, event, cue)) return;
+  state.armed = Armed{cue, event.who, event.waiver, turn.now + order(state).arming_lasts};
+  state.ahead.reset();
+  state.ahead_at.reset();
+  state.rack_dirty = true;
+  auto entry = turn.entry(JournalKind::arming, event.who);
+  entry.what = cue.text + " armed for " + std::to_string(order(state).arming_lasts.count()) + " s";
+  entry.why = event.why;
+  if (event.waiver) entry.waiver = event.waiver->who + ": " + event.waiver->reason;
+  turn.record({std::move(entry)});
+  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+}
+
+void on_request(Turn& turn, const DisarmRequested& event) {
+  if (turn.state.armed) disarm(turn, event.who, "disarmed");
+  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+}
+
+}  // namespace catwalk::rack

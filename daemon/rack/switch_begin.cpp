@@ -1,0 +1,289 @@
+// SPDX-License-Identifier: Apache-2.0
+// How a switch begins: may it, whom does it move, by which way; and then its intent is recorded.
+#include <algorithm>
+#include <iterator>
+
+#include "daemon/rack/state.hpp"
+#include "daemon/rack/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+constexpr std::string_view locked_sentence =
+    "The rack is locked for the show. Unlock it, or arm the cue that leads there.";
+
+Verdict locked_verdict() {
+  return {{{Rule::show_locked, Severity::refuse, {}, {}, {}, std::string{locked_sentence}}}};
+}
+
+bool answers(const NodeState& node) { return known_in_force(node).has_value(); }
+
+// Whom a switch would move, and what is in the way of it.
+struct Members {
+  std::vector<SwitchNode> nodes;
+  std::vector<std::string> missing;  // do not answer, and may have to be moved
+  std::vector<Finding> findings;     // of settings that their datasheets do not know
+};
+
+Members members_of(const State& state, const plan::Segment& segment) {
+  Members members;
+  for (const auto& node : state.nodes) {
+    const auto patch = segment.settings.find(node.name);
+    if (patch == segment.settings.end()) continue;
+    if (!node.wanted) {
+      members.missing.push_back(node.name.text);
+      continue;
+    }
+    auto [target, findings] = propose(state.plan_of(node), node.wanted->settings, patch->second);
+    std::ranges::move(findings, std::back_inserter(members.findings));
+    if (node.seen && node.seen->settings == target && answers(node)) continue;
+    SwitchNode one;
+    one.uid = node.uid;
+    one.before = node.seen ? node.seen->settings : node.wanted->settings;
+    one.target = target;
+    if (!answers(node)) {
+      members.missing.push_back(node.name.text);
+      one.given_up = true;
+      one.reason = node.name.text + " did not answer when the switch began.";
+    }
+    members.nodes.push_back(std::move(one));
+  }
+  return members;
+}
+
+std::vector<std::string> nodes_being_changed(const State& state) {
+  std::vector<std::string> names;
+  for (const auto& node : state.nodes) {
+    const bool waits_for_its_node = node.change &&
+                                    node.change->view.stage == ChangeStage::interrupted &&
+                                    (node.link == Link::silent || node.link == Link::line_down);
+    if ((node.change && !waits_for_its_node) || node.adopting) names.push_back(node.name.text);
+  }
+  return names;
+}
+
+std::string what_moves(const Switch& one) {
+  const auto count = one.nodes.size();
+  return one.view.left.text + " → " + one.view.entered.text + ": " + std::to_string(count) +
+         (count == 1 ? " node in " : " nodes in ") + std::to_string(one.way.steps.size()) +
+         (one.way.steps.size() == 1 ? " step" : " steps");
+}
+
+bool is_signed(const std::optional<Waiver>& waiver) {
+  return waiver && !waiver->who.empty() && !waiver->reason.empty();
+}
+
+// Null: it was refused.
+Switch* make_switch(Turn& turn, const Wish& wish) {
+  auto& state = turn.state;
+  const auto* segment = state.plan->find(wish.segment);
+  if (segment == nullptr) {
+    refuse_wish(turn, wish, Outcome::unknown_name,
+                "There is no segment \"" + wish.segment.text + "\" in this show.");
+    return nullptr;
+  }
+  auto members = members_of(state, *segment);
+  if (!members.findings.empty()) {
+    refuse_wish(turn, wish, Outcome::refused,
+                "The segment has settings that their nodes do not know.",
+                {std::move(members.findings)});
+    return nullptr;
+  }
+  if (!members.missing.empty() && segment->if_a_node_fails == plan::IfNodeFails::roll_back) {
+    refuse_wish(turn, wish, Outcome::unreachable,
+                listed(members.missing) +
+                    (members.missing.size() == 1 ? " does not answer" : " do not answer") +
+                    ", and this segment is all or nothing (if_a_node_fails: roll back).");
+    return nullptr;
+  }
+  auto& one = state.switching.emplace();
+  one.wish = wish;
+  one.nodes = std::move(members.nodes);
+  one.if_a_node_fails = segment->if_a_node_fails;
+  one.view.id = ++state.last_change;
+  one.view.left = state.segment;
+  one.view.entered = wish.segment;
+  one.view.triggered_by = wish.triggered_by;
+  one.view.who = wish.who;
+  one.view.why = wish.why;
+  one.view.requested = turn.now;
+  return &one;
+}
+
+}  // namespace
+
+SwitchNode* Switch::find(protocol::NodeUid uid) {
+  const auto found = std::ranges::find(nodes, uid, &SwitchNode::uid);
+  return found == nodes.end() ? nullptr : &*found;
+}
+
+void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,
+                 Verdict verdict) {
+  auto entry = turn.entry(JournalKind::refused, wish.who);
+  entry.what = turn.state.segment.text + " → " + wish.segment.text + " (triggered by " +
+               std::string{name_of(wish.triggered_by)} + ')';
+  entry.why = wish.why;
+  entry.verdict = in_words(verdict);
+  entry.fate = std::string{name_of(outcome)} + ": " + detail;
+  turn.record({std::move(entry)});
+  if (wish.request) {
+    turn.respond(*wish.request, {outcome, std::move(detail), std::move(verdict), 0, nullptr});
+    return;
+  }
+  const auto subject = wish.cue ? wish.cue->text : wish.segment.text;
+  raise_alarm(turn, AlarmKind::trigger_held, subject,
+              "Cue " + subject + " was triggered by " + std::string{name_of(wish.triggered_by)} +
+                  ", and nothing moved. " + detail);
+}
+
+void ask_for_switch(Turn& turn, Wish wish) {
+  auto& state = turn.state;
+  if (state.plan->find(wish.segment) == nullptr)
+    return refuse_wish(turn, wish, Outcome::unknown_name,
+                       "There is no segment \"" + wish.segment.text + "\" in this show.");
+  wish.armed = wish.cue && state.armed && state.armed->cue == *wish.cue;
+  if (wish.armed && !wish.waiver) wish.waiver = state.armed->waiver;
+  if (state.lock && !wish.armed)
+    return refuse_wish(turn, wish, Outcome::refused, std::string{locked_sentence},
+                       locked_verdict());
+  if (state.switching) {
+    const auto& under_way = state.switching->view;
+    if (under_way.stage == SwitchStage::interrupted)
+      return refuse_wish(turn, wish, Outcome::busy,
+                         "The daemon was stopped in a switch to " + under_way.entered.text +
+                             "; its nodes are being read.");
+    if (under_way.entered == wish.segment && !under_way.back)
+      return refuse_wish(turn, wish, Outcome::busy,
+                         "The switch to " + wish.segment.text + " is under way already.");
+    switch (state.plan->running_order.second_trigger) {
+      case plan::SecondTrigger::refuse:
+        return refuse_wish(
+            turn, wish, Outcome::busy,
+            "The switch to " + under_way.entered.text + " is under way (second_trigger: refuse).");
+      case plan::SecondTrigger::replace:
+        for (const auto& other : state.wishes)
+          refuse_wish(turn, other, Outcome::busy,
+                      "The switch to " + wish.segment.text + " has taken its place.");
+        state.wishes.clear();
+        turn_back(turn, "The switch to " + wish.segment.text + ", asked for by " + wish.who +
+                            ", replaces it.");
+        break;
+      case plan::SecondTrigger::queue:
+        break;
+    }
+  }
+  if (state.wishes.size() == most_wishes)
+    return refuse_wish(turn, wish, Outcome::busy,
+                       std::to_string(most_wishes) + " switches are waiting for their turn.");
+  state.wishes.push_back(std::move(wish));
+  state.rack_dirty = true;
+}
+
+void begin_waiting(Turn& turn) {
+  auto& state = turn.state;
+  while (!state.switching && !state.wishes.empty() && nodes_being_changed(state).empty()) {
+    const auto wish = std::move(state.wishes.front());
+    state.wishes.pop_front();
+    state.rack_dirty = true;
+    if (state.lock && !wish.armed) {
+      refuse_wish(turn, wish, Outcome::refused, std::string{locked_sentence}, locked_verdict());
+      continue;
+    }
+    if (make_switch(turn, wish) == nullptr) continue;
+    if (wish.armed) state.armed.reset();
+    plan_on(turn);
+    state.ahead.reset();
+  }
+}
+
+WayQuestion question_ahead(const State& state, const plan::SegmentName& segment) {
+  WayQuestion question{state.plan, state.segment, segment, {}, false, WayDetail::steps_and_end};
+  const auto members = members_of(state, *state.plan->find(segment));
+  for (const auto& node : state.nodes) {
+    NodeEnds ends{node.name, known_in_force(node), {}};
+    const auto member = std::ranges::find(members.nodes, node.uid, &SwitchNode::uid);
+    if (member != members.nodes.end() && !member->given_up && ends.present &&
+        node.seen->reading.telemetry.powered)
+      ends.target = member->target;
+    question.nodes.push_back(std::move(ends));
+  }
+  return question;
+}
+
+// The first way is there: may it be gone?
+void judge_first_way(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  Verdict verdict = one.way.end;
+  verdict.findings.insert(verdict.findings.end(), one.way.breaches.findings.begin(),
+                          one.way.breaches.findings.end());
+  const auto refuse = [&](Outcome outcome, std::string detail) {
+    const auto wish = std::move(one.wish);
+    state.switching.reset();
+    state.rack_dirty = true;
+    refuse_wish(turn, wish, outcome, std::move(detail), std::move(verdict));
+  };
+  if (verdict.refuses())
+    return refuse(Outcome::refused,
+                  one.way.breaches.refuses()
+                      ? "There is no way that is not worse than either end; "
+                        "nothing was moved."
+                      : "The rules refuse where it would end; nothing was moved.");
+  if (verdict.needs_waiver() && !is_signed(one.wish.waiver))
+    return refuse(Outcome::needs_waiver,
+                  "There are cautions: a named person has to say why to go on.");
+
+  auto entry = turn.entry(JournalKind::switching, one.wish.who);
+  entry.change = one.view.id;
+  entry.what =
+      what_moves(one) + " (triggered by " + std::string{name_of(one.wish.triggered_by)} + ')';
+  entry.why = one.wish.why;
+  entry.verdict = in_words(verdict);
+  if (one.wish.waiver) entry.waiver = one.wish.waiver->who + ": " + one.wish.waiver->reason;
+  UnfinishedSwitch unfinished{one.view.id,
+                              one.view.left.text,
+                              one.view.entered.text,
+                              one.wish.cue ? one.wish.cue->text : "",
+                              one.wish.who,
+                              one.wish.why,
+                              one.wish.waiver,
+                              false,
+                              0,
+                              0,
+                              {}};
+  for (const auto& node : one.nodes)
+    unfinished.nodes.push_back({node.uid, node.before, node.target});
+  one.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
+  one.view.stage = SwitchStage::recording;
+  state.switch_dirty = true;
+  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{});
+}
+
+void intent_of_switch_recorded(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.durable = true;
+  if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
+  if (state.lock && !one.wish.armed)
+    return end_switch(turn, SwitchStage::rolled_back, "The rack was locked before anything moved.");
+  if (one.wish.request)
+    turn.respond(*one.wish.request,
+                 {Outcome::accepted, {}, {}, one.view.id, nullptr, view_of_switch(state)});
+  for (const auto& node : one.nodes) state.find(node.uid)->dirty = true;
+  begin_step(turn);
+}
+
+void intent_of_switch_not_recorded(Turn& turn, const std::string& reason) {
+  auto& state = turn.state;
+  const auto wish = std::move(state.switching->wish);
+  state.switching.reset();
+  state.rack_dirty = true;
+  state.owed.writes.emplace_back(ForgetSwitch{});
+  const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";
+  if (wish.request)
+    turn.respond(*wish.request, {Outcome::not_recorded, detail, {}, 0, nullptr});
+  else
+    refuse_wish(turn, wish, Outcome::not_recorded, detail);
+}
+
+}  // namespace catwalk::rack

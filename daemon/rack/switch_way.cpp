@@ -1,0 +1,227 @@
+// SPDX-License-Identifier: Apache-2.0
+// The way of a switch: planned from where the rack is, and planned anew whenever it is elsewhere
+// than the way takes it to be.
+#include <algorithm>
+
+#include "daemon/rack/state.hpp"
+#include "daemon/rack/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// More ways than this between two steps, and the rack does not hold still.
+constexpr int most_plannings = 12;
+
+bool is_supplied(const NodeState& node) {
+  return node.seen && node.seen->reading.telemetry.powered;
+}
+
+bool is_there(const Switch& one, const SwitchNode& member, const NodeState& node) {
+  return node.seen && node.seen->settings == one.goal_of(member);
+}
+
+// What is to be planned now. Whoever has no supply is passive before and after: it is moved along
+// at the end, see along().
+WayQuestion question_now(const State& state, Switch& one) {
+  WayQuestion question{state.plan,
+                       one.view.back ? one.view.entered : one.view.left,
+                       one.view.back ? one.view.left : one.view.entered,
+                       {},
+                       one.view.back,
+                       one.durable ? WayDetail::steps_only : WayDetail::steps_and_end};
+  for (const auto& node : state.nodes) {
+    NodeEnds ends{node.name, known_in_force(node), {}};
+    const auto* member = one.find(node.uid);
+    if (member != nullptr && !member->given_up && ends.present && is_supplied(node))
+      ends.target = one.goal_of(*member);
+    question.nodes.push_back(std::move(ends));
+  }
+  return question;
+}
+
+// Nodes without supply are told their settings in the last step, so that they have them when it
+// returns. Until then it makes no difference to the air.
+void along(const State& state, Switch& one) {
+  for (auto& member : one.nodes) {
+    const auto& node = *state.find(member.uid);
+    if (member.given_up || is_supplied(node) || !known_in_force(node) ||
+        is_there(one, member, node))
+      continue;
+    if (one.way.steps.empty()) one.way.steps.emplace_back();
+    one.way.steps.back().moves.push_back(
+        {node.name, MovePart::whole, node.seen->settings, one.goal_of(member)});
+  }
+}
+
+// A node without supply is a plain antenna wherever the switch leads, which alarms tell already: it
+// does not hold the others.
+void excuse_unsupplied(const State& state, Switch& one) {
+  for (auto& finding : one.way.end.findings) {
+    const auto place = state.index_of(finding.node);
+    const bool passive =
+        place < state.nodes.size() && state.nodes[place].seen && !is_supplied(state.nodes[place]);
+    if (passive && finding.rule != Rule::diversity_dark) finding.severity = Severity::note;
+  }
+}
+
+// Members that cannot be reached any more and are not where they should be.
+std::vector<SwitchNode*> lost_members(const State& state, Switch& one) {
+  std::vector<SwitchNode*> lost;
+  for (auto& member : one.nodes)
+    if (const auto& node = *state.find(member.uid); !member.given_up && !known_in_force(node))
+      lost.push_back(&member);
+  return lost;
+}
+
+void take_way(Turn& turn, Way way) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.awaited.reset();
+  one.way = std::move(way);
+  one.at = 0;
+  along(state, one);
+  excuse_unsupplied(state, one);
+  one.view.steps = one.way.steps.size();
+  one.view.step = 0;
+  state.switch_dirty = true;
+  if (!one.durable) return judge_first_way(turn);
+  const auto& breaches = one.way.breaches;
+  const bool is_signed = one.wish.waiver.has_value();
+  if (!breaches.refuses() && (!breaches.needs_waiver() || is_signed)) return begin_step(turn);
+  if (one.view.back)
+    end_switch(turn, SwitchStage::stuck,
+               one.view.reason + " The way back is no clean one: " + in_words(breaches));
+  else
+    turn_back(turn,
+              "The rack is not as it was when the way was planned, and the way on is no clean "
+              "one: " +
+                  in_words(breaches));
+}
+
+}  // namespace
+
+std::optional<plan::Settings> known_in_force(const NodeState& node) {
+  if (!node.seen || node.link != Link::answering || node.maybe) return std::nullopt;
+  return in_force(node);
+}
+
+bool as_planned(const State& state, const Switch& one) {
+  std::vector<std::optional<plan::Settings>> expected;
+  for (const auto& ends : one.question.nodes) expected.push_back(ends.present);
+  for (std::size_t number = 0; number < one.at; ++number)
+    for (const auto& move : one.way.steps[number].moves) {
+      const auto place = state.index_of(move.node);
+      expected[place] = move.to;
+      if (!one.question.nodes[place].target) expected[place]->power = false;  // moved along
+    }
+  for (std::size_t i = 0; i < state.nodes.size(); ++i) {
+    auto now = known_in_force(state.nodes[i]);
+    if (now && expected[i]) now->label = expected[i]->label;
+    if (now != expected[i]) return false;
+  }
+  return true;
+}
+
+void way_walked(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  bool all = true;
+  for (const auto& member : one.nodes) {
+    if (member.given_up)
+      all = false;
+    else if (!is_there(one, member, *state.find(member.uid)))
+      return plan_on(turn);
+  }
+  if (!one.view.back) return end_switch(turn, SwitchStage::done, {});
+  end_switch(turn, all ? SwitchStage::rolled_back : SwitchStage::stuck, one.view.reason);
+}
+
+void plan_on(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.view.stage = SwitchStage::planning;
+  state.switch_dirty = true;
+  for (auto* member : lost_members(state, one)) {
+    const auto& name = state.find(member->uid)->name.text;
+    member->given_up = true;
+    member->progress = Progress::failed;
+    member->reason = name + " does not answer any more.";
+    if (one.view.back || one.if_a_node_fails == plan::IfNodeFails::go_on) continue;
+    if (one.durable) return turn_back(turn, member->reason);
+    const auto wish = std::move(one.wish);
+    const auto reason = member->reason;
+    state.switching.reset();
+    return refuse_wish(turn, wish, Outcome::unreachable, reason);
+  }
+  if (++one.planned > most_plannings) {
+    const std::string reason =
+        "The rack does not hold still: something changes it faster than a "
+        "way can be planned.";
+    if (!one.durable) {
+      const auto wish = std::move(one.wish);
+      state.switching.reset();
+      return refuse_wish(turn, wish, Outcome::busy, reason);
+    }
+    if (one.view.back) return end_switch(turn, SwitchStage::stuck, one.view.reason + ' ' + reason);
+    return turn_back(turn, reason);
+  }
+  one.question = question_now(state, one);
+  if (state.ahead && state.ahead->way && state.ahead->question == one.question)
+    return take_way(turn, *state.ahead->way);
+  one.awaited = ++state.last_way;
+  turn.effects.emplace_back(PlanWay{*one.awaited, one.question});
+}
+
+void way_planned(Turn& turn, const WayPlanned& event) {
+  auto& state = turn.state;
+  if (state.ahead && state.ahead->awaited == event.id) {
+    state.ahead->awaited.reset();
+    state.ahead->way = event.way;
+    return;
+  }
+  if (!state.switching || state.switching->awaited != event.id) return;
+  auto& one = *state.switching;
+  one.awaited.reset();
+  if (one.aborted && !one.durable) {
+    const auto wish = std::move(one.wish);
+    const auto reason = one.view.reason;
+    state.switching.reset();
+    state.rack_dirty = true;
+    return refuse_wish(turn, wish, Outcome::refused, reason);
+  }
+  if (question_now(state, one) != one.question) return plan_on(turn);
+  take_way(turn, event.way);
+}
+
+void turn_back(Turn& turn, std::string reason) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  if (one.view.back) return;
+  if (one.view.reason.empty()) one.view.reason = std::move(reason);
+  one.aborted = true;
+  state.switch_dirty = true;
+  // Anywhere else something has to come to its end first, and looks at `aborted` then.
+  if (one.view.stage == SwitchStage::planning && one.durable) go_back(turn);
+}
+
+void go_back(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  if (!one.moved) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
+  one.view.back = true;
+  one.aborted = false;
+  one.planned = 0;
+  one.awaited.reset();
+  for (auto& member : one.nodes) {
+    member.given_up = !known_in_force(*state.find(member.uid));
+    member.progress = member.given_up ? Progress::failed : Progress::waiting;
+  }
+  auto entry = turn.entry(JournalKind::switching, one.wish.who);
+  entry.change = one.view.id;
+  entry.what = "turns back to " + one.view.left.text;
+  entry.why = one.view.reason;
+  turn.record({std::move(entry)}, {KeepSwitchStep{true, 0, 0}});
+  plan_on(turn);
+}
+
+}  // namespace catwalk::rack

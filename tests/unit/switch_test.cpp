@@ -1,0 +1,405 @@
+// SPDX-License-Identifier: Apache-2.0
+// A switch from segment to segment: all nodes or none, and never an end that nobody knows.
+#include <doctest/doctest.h>
+
+#include "tests/support/hall.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+using rack::Outcome;
+using rack::SwitchStage;
+using rack::Whereabouts;
+
+namespace {
+
+plan::SettingsPatch to(double gain, double centre) {
+  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
+}
+
+// Microphones move from 510 and 525 MHz to 620 MHz, and all three nodes with them.
+plan::RackPlan two_segments() {
+  auto rack = small_rack();
+  for (const auto* name : {"left", "right", "spare"}) {
+    rack.segments[0].settings[{name}] = to(0, 518);
+    rack.segments[1].settings[{name}] = to(3, 618);
+  }
+  return rack;
+}
+
+std::map<std::uint64_t, HallNode> at_home() {
+  return {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}};
+}
+
+struct Ready : Hall {
+  explicit Ready(const plan::RackPlan& plan = two_segments())
+      : Hall{plan, {.epoch = {1}}, at_home()} {
+    meet();
+  }
+  std::vector<Whereabouts> where() const {
+    std::vector<Whereabouts> all;
+    for (const auto& node : switching()->nodes) all.push_back(node->where);
+    return all;
+  }
+  bool all_at(double gain, double centre) const {
+    for (const auto& [bits, node] : nodes)
+      if (node.force != slide_at(gain, centre)) return false;
+    return true;
+  }
+  const rack::Answer& last_answer(rack::RequestId request) { return answers.at(request).back(); }
+};
+
+// Moves one node after the other, in the order of the plan.
+rack::Way one_by_one(const rack::WayQuestion& question) {
+  rack::Way way;
+  for (const auto& node : question.nodes)
+    if (node.target && node.present != node.target)
+      way.steps.push_back(
+          {{{node.node, rack::MovePart::whole, node.present, *node.target}}, {}, {}});
+  return way;
+}
+
+}  // namespace
+
+TEST_CASE("a switch moves every node to the next segment and reads it back") {
+  Ready hall;
+  const auto request = hall.go("finale");
+  hall.run();
+  REQUIRE(hall.answers.at(request).size() == 2);
+  CHECK(hall.answers.at(request)[0].outcome == Outcome::accepted);
+  CHECK(hall.answers.at(request)[1].outcome == Outcome::done);
+  CHECK(hall.all_at(3, 618));
+  CHECK(hall.snapshot()->segment.text == "finale");
+  for (const auto& node : hall.snapshot()->nodes) {
+    CHECK(node->agreement == rack::Agreement::agreed);
+    CHECK(node->wanted->settings == slide_at(3, 618));
+    CHECK_FALSE(node->standing.refuses());
+  }
+  CHECK(hall.stage() == SwitchStage::done);
+  CHECK_FALSE(hall.kept.switching);
+  CHECK(hall.kept.segment == "finale");
+}
+
+TEST_CASE("nothing is sent before the intent is durable, and nothing applied before its step is") {
+  Ready hall;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::recording; }));
+  for (const auto& effect : hall.under_way) CHECK_FALSE(std::holds_alternative<rack::Send>(effect));
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::applying; }));
+  REQUIRE(hall.kept.switching);
+  CHECK(hall.kept.switching->step == 1);
+  CHECK(hall.all_at(0, 518));
+}
+
+TEST_CASE("a bus with several nodes in a step is told to apply by one broadcast") {
+  Ready hall;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::applying; }));
+  std::vector<std::string> told;
+  for (const auto& effect : hall.under_way)
+    if (const auto* send = std::get_if<rack::Send>(&effect))
+      told.push_back(send->line.text +
+                     (send->node == protocol::NodeUid::everyone() ? " all" : " one"));
+  CHECK(told == std::vector<std::string>{"bus all", "net one"});
+}
+
+TEST_CASE("a switch that the rules refuse where it would end moves nothing") {
+  auto plan = two_segments();
+  plan.segments[1].settings[{"left"}] = to(3, 560);
+  Ready hall{plan};
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::refused);
+  CHECK(hall.last_answer(request).verdict.refuses());
+  CHECK(hall.all_at(0, 518));
+  CHECK(hall.snapshot()->segment.text == "speeches");
+  CHECK(hall.journal.back().kind == rack::JournalKind::refused);
+}
+
+TEST_CASE("a node that does not answer keeps an all-or-nothing switch from beginning") {
+  Ready hall;
+  hall.nodes.at(2).silent = true;
+  hall.give(rack::NodeFellSilent{uid(2)});
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::unreachable);
+  CHECK(hall.last_answer(request).detail ==
+        "right does not answer, and this segment is all or nothing (if_a_node_fails: roll back).");
+  CHECK(hall.nodes.at(1).force == slide_at(0, 518));
+}
+
+TEST_CASE(
+    "a segment that goes on moves the others, and wants of the missing node what it decided") {
+  auto plan = two_segments();
+  plan.segments[1].if_a_node_fails = plan::IfNodeFails::go_on;
+  // Without its second branch nothing in the end state may be refused for the node that is missing.
+  Ready hall{plan};
+  hall.nodes.at(3).silent = true;
+  hall.give(rack::NodeFellSilent{uid(3)});
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.last_answer(request).detail == "It went on without spare, as the segment says.");
+  CHECK(hall.nodes.at(1).force == slide_at(3, 618));
+  CHECK(hall.nodes.at(3).force == slide_at(0, 518));
+  CHECK(hall.snapshot()->find({"spare"})->wanted->settings == slide_at(3, 618));
+  CHECK(hall.switching()->nodes[2]->what_to_do ==
+        "See to its line and its supply; when it answers again, go to speeches or to finale.");
+}
+
+TEST_CASE("a node that refuses to be staged rolls the switch back before anything moved") {
+  Ready hall;
+  hall.nodes.at(2).refuses_to_stage = true;
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.last_answer(request).detail == "right: refuses: the gain is out of the node's range.");
+  CHECK(hall.applied.empty());
+  CHECK(hall.has_alarm(rack::AlarmKind::switch_failed));
+  CHECK_FALSE(hall.nodes.at(1).staged);  // discarded
+}
+
+TEST_CASE("a node that fails in a later step sends those that have moved back again") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.nodes.at(3).refuses_to_stage = true;
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.applied == std::vector<std::string>{"left", "right", "left", "right"});
+  CHECK(hall.all_at(0, 518));
+  CHECK(hall.snapshot()->segment.text == "speeches");
+  REQUIRE(hall.questions.size() == 2);
+  CHECK(hall.questions[1].back);
+  CHECK(hall.questions[1].left.text == "finale");
+  CHECK(hall.questions[1].entered.text == "speeches");
+}
+
+TEST_CASE("an apply that was not heard is repeated for that node alone") {
+  Ready hall;
+  hall.nodes.at(1).applies_to_miss = 1;
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.applied == std::vector<std::string>{"right", "spare", "left"});
+}
+
+TEST_CASE("a node that never obeys ends the switch rolled back, after its tries") {
+  Ready hall;
+  hall.nodes.at(1).applies_to_miss = 100;
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.nodes.at(1).applies_to_miss == 97);
+  CHECK(hall.all_at(0, 518));
+}
+
+TEST_CASE(
+    "a node that falls silent after it was told to apply leaves the switch stuck, and says so") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 2; }));
+  hall.nodes.at(2).silent = true;
+  hall.run();
+  REQUIRE(hall.stage() == SwitchStage::stuck);
+  CHECK(hall.where() ==
+        std::vector<Whereabouts>{Whereabouts::before, Whereabouts::unknown, Whereabouts::before});
+  CHECK(hall.last_answer(1).outcome == Outcome::stuck);
+  CHECK(hall.last_answer(1).detail ==
+        "right: does not answer (timed out); it has its old or its new settings. left is as it was "
+        "before; right does not answer; spare is as it was before.");
+  CHECK(hall.snapshot()->find({"right"})->wanted->settings == slide_at(0, 518));
+}
+
+TEST_CASE("an abort turns the switch back after the step that is under way") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+  hall.give(rack::AbortRequested{.request = ++hall.last_request, .who = "ben", .why = "too early"});
+  hall.run();
+  CHECK(hall.stage() == SwitchStage::rolled_back);
+  CHECK(hall.last_answer(1).outcome == Outcome::rolled_back);
+  CHECK(hall.last_answer(1).detail == "Aborted by ben: too early.");
+  CHECK(hall.applied == std::vector<std::string>{"left", "left"});
+  CHECK(hall.last_answer(2).outcome == Outcome::done);
+}
+
+TEST_CASE("an abort while the way is planned or recorded moves nothing") {
+  for (const auto when : {SwitchStage::planning, SwitchStage::recording, SwitchStage::staging}) {
+    Ready hall;
+    hall.go("finale");
+    REQUIRE(hall.run_until([&] { return hall.stage() == when; }));
+    hall.give(rack::AbortRequested{.request = ++hall.last_request, .who = "ben"});
+    hall.run();
+    CAPTURE(rack::name_of(when));
+    CHECK(hall.applied.empty());
+    CHECK(hall.all_at(0, 518));
+    CHECK((hall.last_answer(1).outcome == Outcome::rolled_back ||
+           hall.last_answer(1).outcome == Outcome::refused));
+    CHECK_FALSE(hall.kept.switching);
+  }
+}
+
+TEST_CASE("an abort on the way back stops where it is") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.nodes.at(3).refuses_to_stage = true;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 3; }));
+  REQUIRE(hall.switching()->back);
+  hall.give(rack::AbortRequested{.request = ++hall.last_request, .who = "ben"});
+  hall.run();
+  CHECK(hall.stage() == SwitchStage::stuck);
+  CHECK(hall.where() ==
+        std::vector<Whereabouts>{Whereabouts::before, Whereabouts::target, Whereabouts::before});
+}
+
+TEST_CASE("a rack that is not as planned is planned anew before the next step") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+  hall.nodes.at(3).force = slide_at(1, 519);  // a hand at the node
+  hall.give(rack::NodeReported{uid(3), hall.nodes.at(3).reading()});
+  hall.run();
+  CHECK(hall.stage() == SwitchStage::done);
+  CHECK(hall.all_at(3, 618));
+  REQUIRE(hall.questions.size() == 2);
+  CHECK(hall.questions[1].nodes[2].present == slide_at(1, 519));
+}
+
+TEST_CASE("a node without supply is told along, so that it has its settings when it returns") {
+  Ready hall;
+  hall.nodes.at(3).powered = false;
+  hall.give(rack::NodeReported{uid(3), hall.nodes.at(3).reading()});
+  hall.run();
+  hall.go("finale");
+  hall.run();
+  CHECK(hall.stage() == SwitchStage::done);
+  CHECK(hall.nodes.at(3).force == slide_at(3, 618));
+}
+
+TEST_CASE("a full disk begins no switch") {
+  Ready hall;
+  hall.disk_full = true;
+  const auto request = hall.go("finale");
+  for (int i = 0; i < 200 && hall.step(); ++i) {
+  }
+  CHECK(hall.answers.at(request).size() == 1);
+  CHECK(hall.last_answer(request).outcome == Outcome::not_recorded);
+  CHECK(hall.applied.empty());
+}
+
+TEST_CASE("a disk that fills up in the middle sends the switch back") {
+  Ready hall;
+  hall.planner = one_by_one;
+  const auto request = hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+  hall.disk_full = true;
+  for (int i = 0; i < 2000 && hall.answers.at(request).size() < 2; ++i) hall.step();
+  REQUIRE(hall.answers.at(request).size() == 2);
+  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.all_at(0, 518));
+}
+
+TEST_CASE("single changes and the choice of a segment wait for no switch: they are told busy") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+  rack::ChangeRequested change{.request = ++hall.last_request, .node = {"left"}};
+  change.patch.gain = rf::Gain::decibels(1);
+  hall.give(change);
+  hall.give(rack::SegmentRequested{.request = ++hall.last_request, .segment = {"finale"}});
+  hall.run();
+  CHECK(hall.last_answer(2).outcome == Outcome::busy);
+  CHECK(hall.last_answer(2).detail == "The switch to finale is under way.");
+  CHECK(hall.last_answer(3).outcome == Outcome::busy);
+}
+
+TEST_CASE("a switch begins when the changes that were under way have ended") {
+  Ready hall;
+  rack::ChangeRequested change{.request = ++hall.last_request, .node = {"left"}};
+  change.patch.gain = rf::Gain::decibels(1);
+  hall.give(change);
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(1).outcome == Outcome::settled);
+  CHECK(hall.last_answer(request).outcome == Outcome::done);
+}
+
+TEST_CASE(
+    "after a kill every node is read, and the running order says what becomes of the switch") {
+  for (const auto policy :
+       {plan::AfterRestart::wait, plan::AfterRestart::finish, plan::AfterRestart::roll_back}) {
+    CAPTURE(plan::name_of(policy));
+    auto plan = two_segments();
+    plan.running_order.after_restart = policy;
+    Ready hall{plan};
+    hall.planner = one_by_one;
+    hall.go("finale");
+    REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+    hall.kill_and_restart();
+    CHECK(hall.stage() == SwitchStage::interrupted);
+    REQUIRE(hall.applied.size() == 1);
+    hall.meet();
+    if (policy == plan::AfterRestart::wait) {
+      CHECK(hall.stage() == SwitchStage::stuck);
+      CHECK(hall.applied.size() == 1);  // nothing is sent without being asked
+      CHECK(hall.where() == std::vector<Whereabouts>{Whereabouts::target, Whereabouts::before,
+                                                     Whereabouts::before});
+      hall.go("finale");
+      hall.run();
+      CHECK(hall.stage() == SwitchStage::done);
+    }
+    if (policy != plan::AfterRestart::roll_back) CHECK(hall.all_at(3, 618));
+    if (policy == plan::AfterRestart::finish) CHECK(hall.stage() == SwitchStage::done);
+    if (policy == plan::AfterRestart::roll_back) {
+      CHECK(hall.stage() == SwitchStage::rolled_back);
+      CHECK(hall.all_at(0, 518));
+    }
+  }
+}
+
+TEST_CASE(
+    "a kill at any moment of a switch leaves it known: done, rolled back, or stuck with a list") {
+  for (int moment = 0;; ++moment) {
+    Ready hall;
+    hall.planner = one_by_one;
+    hall.go("finale");
+    int steps = 0;
+    while (steps < moment && hall.step()) ++steps;
+    if (steps < moment) break;
+    const bool under_way = hall.kept.switching.has_value();
+    hall.kill_and_restart();
+    hall.meet();
+    hall.run();
+    CAPTURE(moment);
+    CHECK_FALSE(hall.kept.switching);
+    CHECK((hall.switching() != nullptr) == under_way);
+    if (!under_way) {
+      const bool there = hall.snapshot()->segment.text == "finale";
+      CHECK(hall.all_at(there ? 3 : 0, there ? 618 : 518));
+    } else {
+      REQUIRE(rack::is_end(*hall.stage()));
+      for (const auto& node : hall.switching()->nodes) {
+        const auto bits = hall.snapshot()->find(node->node)->uid.bits();
+        const auto expected = node->where == Whereabouts::target ? node->target : node->before;
+        CHECK(hall.nodes.at(bits).force == expected);
+      }
+    }
+  }
+}
+
+TEST_CASE("after a restart a silent node is named, not waited for") {
+  Ready hall;
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 1; }));
+  hall.nodes.at(2).silent = true;
+  hall.kill_and_restart();
+  hall.meet();
+  CHECK(hall.stage() == SwitchStage::stuck);
+  CHECK(hall.where()[1] == Whereabouts::unknown);
+}
