@@ -71,6 +71,7 @@ std::optional<std::string> fixed_part_that_differs(const config::RackFile& runni
   if (running.server != read.server) return "server";
   if (running.tokens != read.tokens) return "tokens";
   if (running.store != read.store) return "state_dir";
+  if (running.show_control != read.show_control) return "show_control";
   return std::nullopt;
 }
 
@@ -95,7 +96,11 @@ std::vector<std::string> reload(const Options& options, const config::RackFile& 
   if (loaded.rack) {
     if (const auto part = fixed_part_that_differs(running, *loaded.rack))
       troubles.push_back("/" + *part + " can only change with a restart");
-    const auto& active = field.snapshot()->segment;
+    const auto snapshot = field.snapshot();
+    if (snapshot->switching && !rack::is_end(snapshot->switching->stage))
+      troubles.push_back("a switch to \"" + snapshot->switching->entered.text +
+                         "\" is under way; try again when it has ended");
+    const auto& active = snapshot->segment;
     if (loaded.rack->plan.find(active) == nullptr)
       troubles.push_back("the active segment \"" + active.text + "\" is not in the show any more");
   }
@@ -123,6 +128,16 @@ void feed_watchdog(asio::steady_timer& timer, std::chrono::microseconds interval
   timer.expires_after(interval);
   timer.async_wait([&timer, interval](std::error_code error) {
     if (!error) feed_watchdog(timer, interval);
+  });
+}
+
+// The timer is set anew after each event, since each may bring the next look nearer.
+void keep_looking(asio::steady_timer& timer, Field& field) {
+  timer.expires_after(field.until_next_look());
+  timer.async_wait([&timer, &field](std::error_code error) {
+    if (error) return;
+    field.look_at_clock();
+    keep_looking(timer, field);
   });
 }
 
@@ -198,7 +213,13 @@ int run_daemon(const Options& options) {
   asio::steady_timer watchdog{io};
   if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
 
-  field.start([&server] { server.value()->snapshot_changed(); }, read_again);
+  asio::steady_timer look{io};
+  keep_looking(look, field);
+  const auto look_earlier = [&look, &field] {
+    if (std::chrono::steady_clock::now() + field.until_next_look() < look.expiry())
+      keep_looking(look, field);
+  };
+  field.start([&server] { server.value()->snapshot_changed(); }, look_earlier, read_again);
   panel.start();
   spdlog::info("{}: epoch {}, http://{}:{}", rack->plan.name, epoch.value, rack->server.host,
                server.value()->port());

@@ -15,6 +15,11 @@ rack::TimePoint now() {
   return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
 }
 
+// The core waits for two at most: that of a switch, and that of an armed cue.
+constexpr std::size_t most_ways_waiting = 16;
+// So that a wall clock that was put is noticed in time.
+constexpr std::chrono::seconds longest_without_look{1};
+
 }  // namespace
 
 Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lines, Post on_field,
@@ -24,6 +29,8 @@ Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lin
       on_field_{std::move(on_field)},
       on_panel_{std::move(on_panel)},
       snapshot_{core_.snapshot()},
+      clock_{now(), std::chrono::steady_clock::now()},
+      planner_{std::make_unique<web::Worker>(most_ways_waiting, web::Worker::Manner::hurries)},
       store_{std::make_unique<store::StoreThread>(
           std::move(journal), [this](rack::RecordId id, std::optional<store::StoreError> error) {
             on_field_([this, id, error = std::move(error)] {
@@ -36,8 +43,9 @@ Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lin
 
 Field::~Field() = default;
 
-void Field::start(std::function<void()> published, Reload reload) {
+void Field::start(std::function<void()> published, std::function<void()> turned, Reload reload) {
   published_ = std::move(published);
+  turned_ = std::move(turned);
   reload_ = std::move(reload);
   for (auto& [name, line] : lines_)
     line->start(
@@ -47,7 +55,24 @@ void Field::start(std::function<void()> published, Reload reload) {
 void Field::stop() {
   stopped_ = true;
   for (auto& [name, line] : lines_) line->stop();
+  planner_.reset();
   store_.reset();
+}
+
+void Field::look_at_clock() {
+  if (const auto by = clock_.look(now(), std::chrono::steady_clock::now())) {
+    spdlog::warn("the wall clock was put {} by {} s", by->count() < 0 ? "back" : "forward",
+                 std::abs(by->count()) / 1'000'000);
+    on(rack::ClockStepped{*by});
+  }
+  if (const auto due = core_.deadline(); due && *due <= now()) on(rack::Tick{});
+}
+
+std::chrono::microseconds Field::until_next_look() const {
+  const auto due = core_.deadline();
+  if (!due) return longest_without_look;
+  return std::clamp<std::chrono::microseconds>(*due - now(), std::chrono::microseconds{0},
+                                               longest_without_look);
 }
 
 void Field::on(const rack::Event& event) {
@@ -56,6 +81,7 @@ void Field::on(const rack::Event& event) {
   for (auto& effect : effects) carry_out(effect);
   // Last, so that an answer does not wait behind the feed of the panels.
   if (std::exchange(is_published_, false) && published_) published_();
+  if (turned_) turned_();
 }
 
 void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
@@ -133,8 +159,18 @@ void Field::carry_out(rack::Effect& effect) {
                    }
                    is_published_ = true;
                  },
+                 [&](rack::PlanWay& what) { plan(std::move(what)); },
              },
              effect);
+}
+
+void Field::plan(rack::PlanWay what) {
+  const auto shared = std::make_shared<const rack::PlanWay>(std::move(what));
+  const auto offered = planner_->offer([this, shared] {
+    auto way = std::make_shared<rack::Way>(rack::plan_way(shared->question));
+    on_field_([this, shared, way] { on(rack::WayPlanned{shared->id, std::move(*way)}); });
+  });
+  if (!offered) spdlog::error("a way could not be planned: too many are waiting");
 }
 
 drivers::Line* Field::find(const plan::LineName& name) {

@@ -3,6 +3,7 @@
 // The field side: lines, store and core on one thread, and the gate through which the panel side
 // reaches them. Carries out the core's effects and turns what happens into events.
 
+#include <chrono>
 #include <cstdint>
 #include <functional>
 #include <map>
@@ -13,9 +14,11 @@
 #include <vector>
 
 #include "daemon/rack/core.hpp"
+#include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
 #include "drivers/line.hpp"
 #include "web/server/gate.hpp"
+#include "web/server/worker.hpp"
 
 namespace catwalk::shell {
 
@@ -38,11 +41,16 @@ class Field final : public web::Gate {
   // Reads the files again on the field thread; why not, a sentence each, or none.
   using Reload = std::function<std::vector<std::string>()>;
 
-  // Opens the lines. `published` is told of every new snapshot, on the field thread.
-  void start(std::function<void()> published, Reload reload);
+  // Opens the lines. `published` is told of every new snapshot, `turned` of every event that was
+  // worked on: until_next_look() may be shorter now. Both on the field thread.
+  void start(std::function<void()> published, std::function<void()> turned, Reload reload);
   // Closes the lines and finishes what the store was asked for. Nodes keep their settings.
   void stop();
   void on(const rack::Event& event);
+  // Looks at the clock, and tells the core what it has to be told. To be called when
+  // until_next_look() is over.
+  void look_at_clock();
+  std::chrono::microseconds until_next_look() const;
 
   // Gate: from the panel thread.
   rack::SnapshotPtr snapshot() const override;
@@ -55,6 +63,7 @@ class Field final : public web::Gate {
  private:
   void heard(const plan::LineName& name, const drivers::Notice& notice);
   void carry_out(rack::Effect& effect);
+  void plan(rack::PlanWay what);
   drivers::Line* find(const plan::LineName& name);
   void count_lines();
 
@@ -63,6 +72,7 @@ class Field final : public web::Gate {
   Post on_field_;
   Post on_panel_;
   std::function<void()> published_;
+  std::function<void()> turned_;
   bool is_published_ = false;  // in this turn
   Reload reload_;
   bool stopped_ = false;
@@ -79,7 +89,10 @@ class Field final : public web::Gate {
   rack::SnapshotPtr snapshot_;
   std::vector<web::LineFigures> figures_;
 
-  std::unique_ptr<store::StoreThread> store_;  // last: its thread calls back until it is gone
+  WallClock clock_;
+  // Last: their threads call back until they are gone.
+  std::unique_ptr<web::Worker> planner_;
+  std::unique_ptr<store::StoreThread> store_;
 };
 
 }  // namespace catwalk::shell

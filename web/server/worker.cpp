@@ -17,8 +17,8 @@ void yield_to_others() {
 
 }  // namespace
 
-Worker::Worker(std::size_t most_waiting)
-    : most_waiting_{most_waiting}, thread_{[this] { run(); }} {}
+Worker::Worker(std::size_t most_waiting, Manner manner)
+    : most_waiting_{most_waiting}, manner_{manner}, thread_{[this] { run(); }} {}
 
 Worker::~Worker() {
   {
@@ -41,7 +41,7 @@ bool Worker::offer(std::function<void()> task) {
 }
 
 void Worker::run() {
-  yield_to_others();
+  if (manner_ == Manner::yields) yield_to_others();
   std::unique_lock lock{mutex_};
   for (;;) {
     wake_.wait(lock, [this] { return stop_ || !waiting_.empty(); });

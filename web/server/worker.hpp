@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// A thread for what takes long, beside the one that serves the panels. It yields to the threads
-// that keep lines and panels going.
+// A thread for what takes long, beside those that keep lines and panels going.
 
 #include <condition_variable>
 #include <cstddef>
@@ -14,8 +13,10 @@ namespace catwalk::web {
 
 class Worker {
  public:
-  // At most `most_waiting` tasks wait behind the one that is running.
-  explicit Worker(std::size_t most_waiting);
+  // At most `most_waiting` tasks wait behind the one that is running. One that yields leaves the
+  // processor to all other threads; only what a switch waits for should not.
+  enum class Manner { yields, hurries };
+  explicit Worker(std::size_t most_waiting, Manner manner = Manner::yields);
   Worker(const Worker&) = delete;
   Worker& operator=(const Worker&) = delete;
   // Drops what waits; returns when the running task has ended.
@@ -28,6 +29,7 @@ class Worker {
   void run();
 
   const std::size_t most_waiting_;
+  const Manner manner_;
   std::mutex mutex_;
   std::condition_variable wake_;
   std::deque<std::function<void()>> waiting_;
