@@ -46,6 +46,13 @@ bool is_loopback(const std::string& ip_address) {
   return ::inet_pton(AF_INET6, ip_address.c_str(), &v6) == 1 && IN6_IS_ADDR_LOOPBACK(&v6);
 }
 
+bool is_any_address(const std::string& ip_address) {
+  in_addr v4{};
+  if (::inet_pton(AF_INET, ip_address.c_str(), &v4) == 1) return v4.s_addr == 0;
+  in6_addr v6{};
+  return ::inet_pton(AF_INET6, ip_address.c_str(), &v6) == 1 && IN6_IS_ADDR_UNSPECIFIED(&v6);
+}
+
 std::optional<Endpoint> read_endpoint(const Cursor& at, std::uint16_t lowest_port) {
   const auto text = at.text(1, longest_endpoint);
   if (!text) return std::nullopt;
@@ -63,6 +70,18 @@ std::optional<std::string> read_ip_address(const Cursor& at) {
   auto text = at.text(1, longest_endpoint);
   if (!text || is_ip_address(*text)) return text;
   at.report("is not an IP address", "such as \"127.0.0.1\", \"0.0.0.0\" or \"::1\"");
+  return std::nullopt;
+}
+
+std::optional<Sender> read_sender(const Cursor& at) {
+  auto text = at.text(1, longest_endpoint);
+  if (!text) return std::nullopt;
+  if (is_ip_address(*text)) return Sender{.host = std::move(*text), .port = std::nullopt};
+  if (auto endpoint = parse_endpoint(*text); endpoint && endpoint->port > 0)
+    return Sender{.host = std::move(endpoint->host), .port = endpoint->port};
+  at.report("is not the address of a sender",
+            "an IP address, such as \"192.0.2.7\" or \"2001:db8::7\", or one with the only port it "
+            "sends from, such as \"192.0.2.7:53000\" or \"[2001:db8::7]:53000\"");
   return std::nullopt;
 }
 

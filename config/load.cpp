@@ -9,9 +9,11 @@
 #include "config/documents.hpp"
 #include "config/limits_section.hpp"
 #include "config/line_section.hpp"
+#include "config/line_timing.hpp"
 #include "config/rack_sections.hpp"
 #include "config/receiver_section.hpp"
 #include "config/server_section.hpp"
+#include "config/show_control_section.hpp"
 #include "config/show_file.hpp"
 
 namespace catwalk::config {
@@ -34,10 +36,10 @@ Cables read_cable_table(const Cursor& at, const std::filesystem::path& folder,
 
 RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
-  const Object object{
-      root,
-      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-      {"$schema", "bands", "cables", "gain_limits_db", "limits", "state_dir", "server", "tokens"}};
+  const Object object{root,
+                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+                      {"$schema", "bands", "cables", "gain_limits_db", "limits", "state_dir",
+                       "server", "tokens", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
@@ -55,13 +57,20 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
     rack.plan.bands = read_bands(bands);
     rack.plan.region = rack.plan.bands.region;
   }
-  if (const Cursor show = open_reference(object["show"], folder, documents); show.present())
-    rack.plan.segments = read_show(show, facts);
+  if (const Cursor at_show = open_reference(object["show"], folder, documents); at_show.present()) {
+    Show show = read_show(at_show, facts);
+    rack.plan.segments = std::move(show.segments);
+    rack.plan.running_order = std::move(show.running_order);
+  }
   check_cable_ranges(uses, rack.plan);
   rack.tokens = read_tokens(object["tokens"]);
   rack.server = read_server(object["server"], !rack.tokens.empty());
+  rack.show_control = read_show_control(object["show_control"]);
   for (const std::string& name : lines.names()) rack.plan.lines.push_back({name});
   rack.lines = std::move(lines).take();
+  for (const LineSetup& line : rack.lines)
+    rack.plan.line_timings[std::visit([](const auto& each) { return each.name; }, line)] =
+        timing_of(line);
   return rack;
 }
 

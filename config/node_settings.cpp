@@ -29,55 +29,79 @@ void check_gain(const Cursor& at, rf::Gain gain, const NodeFacts& node) {
   }
 }
 
-void check_centre(const Object& settings, std::optional<rf::Frequency> centre,
-                  const plan::Filter& filter) {
-  const Cursor at = settings["centre_mhz"];
+// The centre that the settings come to with this filter: the one that is given, or else the one
+// from before.
+std::optional<rf::Frequency> centre_of(const Object& settings, const plan::Filter& filter,
+                                       std::optional<rf::Frequency> given,
+                                       std::optional<rf::Frequency> before, bool incomplete) {
+  const Cursor at_filter = settings["filter"];
+  const Cursor at_centre = settings["centre_mhz"];
   if (!filter.tuning) {
-    at.report("is given, but " + in_quotes(filter.name) + " has no centre to tune",
-              "no member \"centre_mhz\"");
-    return;
+    at_centre.report("is given, but " + in_quotes(filter.name) + " has no centre to tune",
+                     "no member \"centre_mhz\"");
+    return std::nullopt;
   }
   const plan::Tuning& tuning = *filter.tuning;
   const std::string range = megahertz_text(tuning.lowest) + " to " +
                             megahertz_text(tuning.highest) + " MHz in steps of " +
                             decimal_text(tuning.step.hertz(), 3) + " kHz";
-  if (!at.present()) {
-    settings.at().report_about(
-        "\"centre_mhz\" is missing, since " + in_quotes(filter.name) + " is a sliding filter",
-        range);
-  } else if (centre && !tuning.reaches(*centre)) {
-    at.report("is outside where " + in_quotes(filter.name) + " can be tuned", range);
-  } else if (centre && !tuning.on_step(*centre)) {
-    at.report("is not on a tuning step of " + in_quotes(filter.name), range);
+  if (at_centre.present()) {
+    if (given && !tuning.reaches(*given))
+      at_centre.report("is outside where " + in_quotes(filter.name) + " can be tuned", range);
+    else if (given && !tuning.on_step(*given))
+      at_centre.report("is not on a tuning step of " + in_quotes(filter.name), range);
+    return given;
   }
+  // What was checked before and is still so needs no word.
+  if (!at_filter.present()) return before;
+  if (!before) {
+    if (!incomplete)
+      settings.at().report_about(
+          "\"centre_mhz\" is missing, since " + in_quotes(filter.name) + " is a sliding filter",
+          range);
+  } else if (!tuning.reaches(*before)) {
+    at_filter.report("cannot be tuned to the " + megahertz_text(*before) + " MHz from before",
+                     range);
+  } else if (!tuning.on_step(*before)) {
+    at_filter.report("has no tuning step at the " + megahertz_text(*before) + " MHz from before",
+                     range);
+  }
+  return before;
 }
 
 }  // namespace
 
-plan::SettingsPatch read_settings_patch(const Cursor& at, const NodeFacts& node) {
+plan::SettingsPatch read_settings_patch(const Cursor& at, const NodeFacts& node,
+                                        const plan::SettingsPatch& before, bool incomplete) {
   const Object object{at, {}, {"gain_db", "filter", "centre_mhz", "power", "label"}};
-  plan::SettingsPatch patch;
-  patch.gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
-  patch.filter = object["filter"].name();
-  patch.centre = object["centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
-  patch.power = object["power"].boolean();
-  patch.label = object["label"].text(0, longest_label);
+  const Cursor at_filter = object["filter"];
+  const auto gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
+  const auto filter = at_filter.name();
+  const auto centre = object["centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  const auto power = object["power"].boolean();
+  const auto label = object["label"].text(0, longest_label);
+  plan::SettingsPatch patch = before;
+  if (gain) patch.gain = gain;
+  if (filter) patch.filter = filter;
+  if (centre) patch.centre = centre;
+  if (power) patch.power = power;
+  if (label) patch.label = label;
 
   // A window means nothing without saying of which filter.
-  if (!object["filter"].present())
+  if (!at_filter.present() && !before.filter && !incomplete)
     object["centre_mhz"].report("is given without a filter", "the member \"filter\" beside it");
   if (!node.datasheet) return patch;
-  if (patch.gain) check_gain(object["gain_db"], *patch.gain, node);
-  if (!patch.filter) return patch;
+  if (gain) check_gain(object["gain_db"], *gain, node);
+  if (!patch.filter || filter.has_value() != at_filter.present()) return patch;
   const auto& filters = node.datasheet->filters;
-  const auto filter = std::ranges::find(filters, *patch.filter, &plan::Filter::name);
-  if (filter != filters.end()) {
-    check_centre(object, patch.centre, *filter);
+  const auto found = std::ranges::find(filters, *patch.filter, &plan::Filter::name);
+  if (found != filters.end()) {
+    patch.centre = centre_of(object, *found, centre, before.centre, incomplete);
   } else {
     std::vector<std::string> known;
     for (const plan::Filter& each : filters) known.push_back(each.name);
-    known_or_reported(object["filter"], *patch.filter,
-                      "a filter of " + in_quotes(node.datasheet->type), known);
+    known_or_reported(at_filter, *patch.filter, "a filter of " + in_quotes(node.datasheet->type),
+                      known);
   }
   return patch;
 }

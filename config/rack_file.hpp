@@ -73,6 +73,20 @@ struct ServerSetup {
   friend bool operator==(const ServerSetup&, const ServerSetup&) = default;
 };
 
+// Who may send show-control messages: Open Sound Control 1.0 over UDP.
+struct Sender {
+  std::string host;                   // an IP address
+  std::optional<std::uint16_t> port;  // absent: from any
+  friend bool operator==(const Sender&, const Sender&) = default;
+};
+
+struct ShowControlSetup {
+  Endpoint bind;                      // port 0: any
+  std::vector<Sender> senders;        // never empty; all addresses are of the family of `bind`
+  std::vector<Endpoint> subscribers;  // are told what happens
+  friend bool operator==(const ShowControlSetup&, const ShowControlSetup&) = default;
+};
+
 struct StoreSetup {
   std::filesystem::path state_dir;  // journal, wanted settings; never empty
   friend bool operator==(const StoreSetup&, const StoreSetup&) = default;
@@ -94,6 +108,7 @@ struct RackFile {
   ServerSetup server;
   StoreSetup store;
   std::vector<Token> tokens;
+  std::optional<ShowControlSetup> show_control;  // absent: that door is closed
 };
 
 }  // namespace catwalk::config

@@ -12,8 +12,8 @@
 #include "config/chain_section.hpp"
 #include "config/documents.hpp"
 #include "config/line_section.hpp"
+#include "config/rack_facts.hpp"
 #include "config/reader.hpp"
-#include "config/show_file.hpp"
 #include "daemon/plan/rack_plan.hpp"
 
 namespace catwalk::config {

@@ -40,6 +40,8 @@ class Cursor {
   bool is_object() const { return present() && value_->kind == Value::Kind::object; }
   std::size_t line() const { return value_ != nullptr ? value_->line : 0; }
   const std::string& pointer() const { return pointer_; }
+  // Of the whole load so far: more of them than before means that something has been reported.
+  std::size_t problems() const { return problems_ != nullptr ? problems_->size() : 0; }
 
   // For members that decide how the rest is read. Stands nowhere if there is no such member.
   Cursor member_if_any(std::string_view key) const;

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "config/chain_section.hpp"
-#include "config/show_file.hpp"
+#include "config/rack_facts.hpp"
 
 namespace catwalk::config {
 

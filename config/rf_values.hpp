@@ -10,8 +10,13 @@
 #include "config/reader.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/rf/decibel.hpp"
+#include "daemon/rf/units.hpp"
 
 namespace catwalk::config {
+
+// Where lanes and carriers may lie.
+constexpr rf::Frequency lowest_in_use = rf::Frequency::kilohertz(1'000);
+constexpr rf::Frequency highest_in_use = rf::Frequency::kilohertz(6'000'000);
 
 // For computing, so that a double will do. `unit`: "dB", "dBi", "dBc/Hz".
 std::optional<rf::Decibel> read_ratio(const Cursor& at, double lowest, double highest,

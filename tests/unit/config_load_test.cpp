@@ -37,7 +37,7 @@ TEST_CASE("the small rack is read as it is written") {
   CHECK(plan.nodes[0].datasheet == plan.nodes[1].datasheet);
   CHECK(plan.nodes[0].datasheet->filters.at(0).tuning->step == rf::Frequency::kilohertz(25));
   CHECK(plan.nodes[0].datasheet->filters.at(1).width == rf::Frequency::kilohertz(130'000));
-  REQUIRE(plan.segments.size() == 1);
+  REQUIRE(plan.segments.size() == 2);
   const plan::Segment& start = plan.segments[0];
   CHECK(start.carriers.at(0).frequency == rf::Frequency::kilohertz(518'025));
   CHECK(start.carriers.at(0).receivers == std::vector{plan::ReceiverName{"speech"}});
