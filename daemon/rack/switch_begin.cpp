@@ -51,15 +51,15 @@ Members members_of(const State& state, const plan::Segment& segment) {
   return members;
 }
 
-std::vector<std::string> nodes_being_changed(const State& state) {
-  std::vector<std::string> names;
-  for (const auto& node : state.nodes) {
+// Nothing is under way at any node, and of each it is known whether it answers. Comes true by
+// itself: changes end, and so do the questions after a start or after a line has come up.
+bool at_rest(const State& state) {
+  return std::ranges::none_of(state.nodes, [](const NodeState& node) {
     const bool waits_for_its_node = node.change &&
                                     node.change->view.stage == ChangeStage::interrupted &&
                                     (node.link == Link::silent || node.link == Link::line_down);
-    if ((node.change && !waits_for_its_node) || node.adopting) names.push_back(node.name.text);
-  }
-  return names;
+    return (node.change && !waits_for_its_node) || node.adopting || node.link == Link::unknown;
+  });
 }
 
 std::string what_moves(const Switch& one) {
@@ -181,7 +181,7 @@ void ask_for_switch(Turn& turn, Wish wish) {
 
 void begin_waiting(Turn& turn) {
   auto& state = turn.state;
-  while (!state.switching && !state.wishes.empty() && nodes_being_changed(state).empty()) {
+  while (!state.switching && !state.wishes.empty() && at_rest(state)) {
     const auto wish = std::move(state.wishes.front());
     state.wishes.pop_front();
     state.rack_dirty = true;

@@ -52,11 +52,13 @@ struct HallNode {
 
 class Hall {
  public:
+  static constexpr rack::TimePoint some_day{std::chrono::hours{24 * 365 * 50}};
   using Planner = std::function<rack::Way(const rack::WayQuestion&)>;
 
   explicit Hall(const plan::RackPlan& plan, rack::Restored restored = {.epoch = {1}},
-                std::map<std::uint64_t, HallNode> known = {})
+                std::map<std::uint64_t, HallNode> known = {}, rack::TimePoint begin = some_day)
       : plan_{std::make_shared<const plan::RackPlan>(plan)},
+        now{begin},
         nodes{std::move(known)},
         core_{std::in_place, plan_, std::move(restored), now} {}
 
@@ -137,7 +139,7 @@ class Hall {
   std::shared_ptr<const plan::RackPlan> plan_;
 
  public:
-  rack::TimePoint now{std::chrono::hours{24 * 365 * 50}};
+  rack::TimePoint now;
   std::map<std::uint64_t, HallNode> nodes;  // by the bits of their uid
   Planner planner = [](const rack::WayQuestion& question) { return rack::plan_way(question); };
   bool disk_full = false;

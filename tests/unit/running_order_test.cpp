@@ -1,0 +1,378 @@
+// SPDX-License-Identifier: Apache-2.0
+// The running order: who may trigger which cue, when, and what a lock and an arming make of it.
+#include <doctest/doctest.h>
+
+#include "tests/support/hall.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+using namespace std::chrono_literals;
+using rack::Outcome;
+using rack::SwitchStage;
+
+namespace {
+
+// 2020-01-01 at noon, UTC.
+constexpr rack::TimePoint noon =
+    std::chrono::sys_days{std::chrono::year{2020} / 1 / 1} + std::chrono::hours{12};
+
+plan::SettingsPatch to(double gain, double centre) {
+  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
+}
+
+// speeches by hand, finale at 12:30, encore 90 s after the finale, home when a message says so.
+plan::RackPlan show() {
+  auto rack = small_rack();
+  rack.segments.push_back(rack.segments[1]);
+  rack.segments[2].name = {"encore"};
+  const double centres[] = {518, 618, 616};
+  for (std::size_t i = 0; i < 3; ++i)
+    for (const auto* name : {"left", "right", "spare"})
+      rack.segments[i].settings[{name}] = to(0, centres[i]);
+  auto& order = rack.running_order;
+  order.cues = {{{"speeches"}, {"speeches"}, plan::ByHand{}},
+                {{"finale"}, {"finale"}, plan::AtClock{{12h + 30min, {}}}},
+                {{"encore"}, {"encore"}, plan::AfterSegment{{"finale"}, 90s}},
+                {{"home"}, {"speeches"}, plan::ByMessage{"curtain"}}};
+  order.arming_lasts = 600s;
+  return rack;
+}
+
+struct Evening : Hall {
+  explicit Evening(const plan::RackPlan& plan = show(), rack::TimePoint begin = noon)
+      : Hall{plan,
+             {.epoch = {1}},
+             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}},
+             begin} {
+    meet();
+  }
+  std::string segment() const { return snapshot()->segment.text; }
+  std::string at() const {
+    return snapshot()->order.at ? snapshot()->order.at->text : std::string{};
+  }
+  std::string next() const {
+    return snapshot()->order.next ? snapshot()->order.next->text : std::string{};
+  }
+  std::optional<rack::TimePoint> due() const { return snapshot()->order.due; }
+  void pass(std::chrono::microseconds time) {
+    wait(time);
+    run();
+  }
+  // To the cue before the clock's.
+  void begin() {
+    go({});
+    run();
+  }
+  rack::Answer ask(auto event) {
+    event.request = ++last_request;
+    event.who = "ana";
+    give(event);
+    run();
+    return answers.at(event.request).back();
+  }
+  void lock() { REQUIRE(ask(rack::LockRequested{.locked = true}).outcome == Outcome::done); }
+  std::vector<std::string> held() const {
+    std::vector<std::string> sentences;
+    for (const auto& alarm : *snapshot()->alarms)
+      if (alarm.kind == rack::AlarmKind::trigger_held && alarm.active())
+        sentences.push_back(alarm.sentence);
+    return sentences;
+  }
+};
+
+using Sentences = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("the next cue is the one after where the rack is, and a person may go to it") {
+  Evening hall;
+  CHECK(hall.at().empty());
+  CHECK(hall.next() == "speeches");
+  CHECK_FALSE(hall.due());
+  hall.begin();
+  CHECK(hall.at() == "speeches");
+  CHECK(hall.next() == "finale");
+  CHECK(hall.kept.cue == "speeches");
+}
+
+TEST_CASE("a cue is triggered by the clock once it is next, at its time") {
+  Evening hall;
+  hall.begin();
+  REQUIRE(hall.due() == noon + 30min);
+  CHECK(hall.deadline() == noon + 30min);
+  hall.pass(29min);
+  CHECK(hall.segment() == "speeches");
+  hall.pass(1min);
+  CHECK(hall.segment() == "finale");
+  CHECK(hall.at() == "finale");
+  CHECK(hall.switching()->triggered_by == rack::TriggeredBy::clock);
+}
+
+TEST_CASE("a cue that is not next has no clock") {
+  Evening hall;
+  hall.pass(31min);
+  CHECK(hall.segment() == "speeches");
+  CHECK(hall.at().empty());
+  CHECK(hall.held().empty());
+}
+
+TEST_CASE("a duration counts from when the switch before was done") {
+  Evening hall;
+  hall.begin();
+  hall.pass(30min);
+  REQUIRE(hall.at() == "finale");
+  REQUIRE(hall.due() == noon + 30min + 90s);
+  hall.pass(89s);
+  CHECK(hall.segment() == "finale");
+  hall.pass(1s);
+  CHECK(hall.segment() == "encore");
+  CHECK(hall.switching()->triggered_by == rack::TriggeredBy::duration);
+}
+
+TEST_CASE("a message triggers the cue that waits for it, and no other") {
+  Evening hall;
+  CHECK(hall.ask(rack::MessageReceived{.text = "curtain"}).detail ==
+        "The next cue does not wait for the message \"curtain\".");
+  hall.begin();
+  hall.pass(30min);
+  hall.pass(90s);
+  REQUIRE(hall.next() == "home");
+  CHECK(hall.ask(rack::MessageReceived{.text = "Curtain"}).outcome == Outcome::refused);
+  CHECK(hall.ask(rack::MessageReceived{.text = "curtain"}).outcome == Outcome::done);
+  CHECK(hall.segment() == "speeches");
+  CHECK(hall.at() == "home");  // not the first cue with this segment
+  CHECK(hall.next().empty());
+  CHECK(hall.ask(rack::SwitchRequested{}).detail == "The running order is over: name a segment.");
+}
+
+TEST_CASE("the place in the order and the times since outlive the daemon, an arming does not") {
+  Evening hall;
+  hall.begin();
+  hall.pass(30min);
+  hall.ask(rack::ArmRequested{});
+  REQUIRE(hall.snapshot()->order.armed);
+  hall.now += 20s;
+  hall.kill_and_restart();
+  hall.meet();
+  CHECK(hall.at() == "finale");
+  CHECK(hall.due() == noon + 30min + 90s);
+  CHECK_FALSE(hall.snapshot()->order.armed);
+}
+
+TEST_CASE("what came due while the daemon was away is triggered up to half a minute late") {
+  for (const auto late : {20s, 40s}) {
+    Evening hall;
+    hall.begin();
+    hall.now = noon + 30min + late;
+    hall.kill_and_restart();
+    hall.meet();
+    hall.wait(0s);
+    hall.run();
+    CAPTURE(late.count());
+    if (late == 20s) {
+      CHECK(hall.segment() == "finale");
+    } else {
+      CHECK(hall.segment() == "speeches");
+      CHECK(hall.due() == noon + 24h + 30min);  // tomorrow's
+    }
+  }
+}
+
+TEST_CASE("a clock that is put forward over a cue does not trigger it, and an alarm says so") {
+  Evening hall;
+  hall.begin();
+  hall.now += 1h;
+  hall.give(rack::ClockStepped{1h});
+  hall.run();
+  CHECK(hall.segment() == "speeches");
+  CHECK(hall.held() ==
+        Sentences{"The time of cue finale has passed, and nothing moved. Go by hand."});
+  hall.ask(rack::SwitchRequested{});
+  CHECK(hall.at() == "finale");
+  CHECK(hall.held().empty());  // its time is over
+}
+
+TEST_CASE("a clock that is put changes no duration and no arming") {
+  for (const auto by : {-3h, 3h}) {
+    Evening hall;
+    hall.begin();
+    hall.pass(30min);
+    hall.ask(rack::ArmRequested{});
+    hall.now += by;
+    hall.give(rack::ClockStepped{by});
+    hall.run();
+    CHECK(hall.due() == hall.now + 90s);
+    CHECK(hall.snapshot()->order.armed->until == hall.now + 600s);
+    hall.pass(90s);
+    CHECK(hall.segment() == "encore");
+  }
+}
+
+TEST_CASE("a clock that is put back does not trigger a cue twice") {
+  auto plan = show();
+  plan.segments[1].settings[{"left"}] = to(0, 560);  // refused at its end: the rack stays
+  Evening hall{plan};
+  hall.begin();
+  hall.pass(30min);
+  REQUIRE(hall.held().size() == 1);
+  const auto questions = hall.questions.size();
+  hall.now -= 10min;
+  hall.give(rack::ClockStepped{-10min});
+  hall.pass(20min);
+  CHECK(hall.questions.size() == questions);
+}
+
+TEST_CASE("a daily time follows the clock on the wall over daylight saving") {
+  // Helsinki, as in the IANA time zone database: UTC+2, and UTC+3 from 2020-03-29 01:00 UTC.
+  auto plan = show();
+  plan.running_order.zone = {"Europe/Helsinki",
+                             {{std::chrono::sys_days{std::chrono::year{2019} / 10 / 27} + 1h, 2h},
+                              {std::chrono::sys_days{std::chrono::year{2020} / 3 / 29} + 1h, 3h}}};
+  const rack::TimePoint winter = std::chrono::sys_days{std::chrono::year{2020} / 3 / 28} + 8h;
+  Evening hall{plan, winter};
+  hall.begin();
+  CHECK(hall.due() == winter + 2h + 30min);  // 12:30 is 10:30 UTC
+  const rack::TimePoint summer = std::chrono::sys_days{std::chrono::year{2020} / 3 / 29} + 8h;
+  Evening later{plan, summer};
+  later.begin();
+  CHECK(later.due() == summer + 1h + 30min);
+}
+
+TEST_CASE("a lock holds hands, clocks and messages alike") {
+  Evening hall;
+  hall.begin();
+  hall.lock();
+  CHECK(hall.ask(rack::SwitchRequested{.segment = plan::SegmentName{"finale"}}).detail ==
+        "The rack is locked for the show. Unlock it, or arm the cue that leads there.");
+  hall.pass(30min);
+  CHECK(hall.segment() == "speeches");
+  CHECK(hall.held() ==
+        Sentences{"Cue finale was triggered by clock, and nothing moved. The rack is "
+                  "locked for the show. Unlock it, or arm the cue that leads there."});
+}
+
+TEST_CASE("an armed cue goes through the lock, once, and only that cue") {
+  Evening hall;
+  hall.begin();
+  hall.lock();
+  CHECK(hall.ask(rack::ArmRequested{.cue = plan::CueName{"none"}}).detail ==
+        "There is no cue \"none\" in the running order.");
+  CHECK(hall.ask(rack::ArmRequested{}).outcome == Outcome::done);
+  REQUIRE(hall.snapshot()->order.armed);
+  CHECK(hall.snapshot()->order.armed->cue.text == "finale");
+  CHECK(hall.ask(rack::SwitchRequested{.segment = plan::SegmentName{"encore"}}).outcome ==
+        Outcome::refused);
+  CHECK(hall.ask(rack::SwitchRequested{}).outcome == Outcome::done);
+  CHECK(hall.segment() == "finale");
+  CHECK_FALSE(hall.snapshot()->order.armed);
+  CHECK(hall.ask(rack::SwitchRequested{}).outcome == Outcome::refused);
+}
+
+TEST_CASE("an arming ends by itself, and stands in the journal") {
+  Evening hall;
+  hall.begin();
+  hall.lock();
+  hall.ask(rack::ArmRequested{});
+  CHECK(hall.deadline() == noon + 600s);
+  hall.pass(600s);
+  CHECK_FALSE(hall.snapshot()->order.armed);
+  CHECK(hall.journal.back().what == "finale armed no longer: expired");
+  CHECK(hall.ask(rack::SwitchRequested{}).outcome == Outcome::refused);
+  hall.ask(rack::ArmRequested{});
+  hall.ask(rack::DisarmRequested{});
+  CHECK_FALSE(hall.snapshot()->order.armed);
+}
+
+TEST_CASE(
+    "the way of an armed cue is planned before it is triggered, and again if something moves") {
+  Evening hall;
+  hall.begin();
+  const auto before = hall.questions.size();
+  hall.ask(rack::ArmRequested{});
+  CHECK(hall.questions.size() == before + 1);
+  hall.nodes.at(3).force = slide_at(2, 518);
+  hall.give(rack::NodeReported{uid(3), hall.nodes.at(3).reading()});
+  hall.run();
+  CHECK(hall.questions.size() == before + 2);
+  hall.ask(rack::SwitchRequested{});
+  CHECK(hall.at() == "finale");
+  CHECK(hall.questions.size() == before + 2);  // nothing was left to plan
+}
+
+TEST_CASE("a second trigger is refused, queued, or replaces, as the running order says") {
+  for (const auto policy :
+       {plan::SecondTrigger::refuse, plan::SecondTrigger::queue, plan::SecondTrigger::replace}) {
+    CAPTURE(plan::name_of(policy));
+    auto plan = show();
+    plan.running_order.second_trigger = policy;
+    Evening hall{plan};
+    const auto first = hall.go("finale");
+    REQUIRE(hall.run_until([&] { return !hall.applied.empty(); }));
+    const auto second = hall.go("encore");
+    if (policy == plan::SecondTrigger::queue)
+      CHECK(hall.snapshot()->order.waiting == std::vector<plan::SegmentName>{{"encore"}});
+    hall.run();
+    const auto outcome = [&](rack::RequestId id) { return hall.answers.at(id).back().outcome; };
+    switch (policy) {
+      case plan::SecondTrigger::refuse:
+        CHECK(outcome(first) == Outcome::done);
+        CHECK(outcome(second) == Outcome::busy);
+        CHECK(hall.segment() == "finale");
+        break;
+      case plan::SecondTrigger::queue:
+        CHECK(outcome(first) == Outcome::done);
+        CHECK(outcome(second) == Outcome::done);
+        CHECK(hall.segment() == "encore");
+        break;
+      case plan::SecondTrigger::replace:
+        CHECK(outcome(first) == Outcome::rolled_back);
+        CHECK(hall.answers.at(first).back().detail ==
+              "The switch to encore, asked for by ana, replaces it.");
+        CHECK(outcome(second) == Outcome::done);
+        CHECK(hall.segment() == "encore");
+        break;
+    }
+  }
+}
+
+TEST_CASE("what waits behind a switch that is rolled back is dropped, and told why") {
+  auto plan = show();
+  plan.running_order.second_trigger = plan::SecondTrigger::queue;
+  Evening hall{plan};
+  hall.nodes.at(2).refuses_to_stage = true;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::staging; }));
+  const auto second = hall.go("encore");
+  hall.run();
+  CHECK(hall.answers.at(second).back().detail ==
+        "The switch before it, to finale, was rolled back.");
+}
+
+TEST_CASE("an abort drops what waits too") {
+  auto plan = show();
+  plan.running_order.second_trigger = plan::SecondTrigger::queue;
+  Evening hall{plan};
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return !hall.applied.empty(); }));
+  const auto second = hall.go("encore");
+  hall.ask(rack::AbortRequested{});
+  CHECK(hall.answers.at(second).back().detail == "Aborted by ana before it began.");
+  CHECK(hall.segment() == "speeches");
+  CHECK(hall.ask(rack::AbortRequested{}).detail == "No switch is under way.");
+}
+
+TEST_CASE("another plan keeps the place by the cue's name, and disarms") {
+  auto plan = show();
+  Evening hall{plan};
+  hall.begin();
+  hall.ask(rack::ArmRequested{});
+  plan.running_order.cues.insert(plan.running_order.cues.begin(),
+                                 {{"prologue"}, {"encore"}, plan::ByHand{}});
+  hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  hall.run();
+  CHECK(hall.at() == "speeches");
+  CHECK(hall.next() == "finale");
+  CHECK(hall.due() == noon + 30min);
+  CHECK_FALSE(hall.snapshot()->order.armed);
+  CHECK(hall.nodes.at(1).force == slide_at(0, 518));
+}
