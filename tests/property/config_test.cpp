@@ -205,6 +205,49 @@ TEST_CASE("a rack that was accepted keeps every promise that its readers rely on
   CHECK(racks > 200);
 }
 
+TEST_CASE("a running order that was accepted can be run, whatever happened to its text") {
+  const Files whole = base_files();
+  Mutator mutator{23};
+  std::size_t racks = 0;
+  std::size_t cues = 0;
+  for (int i = 0; i < 4'000; ++i) {
+    Files files = whole;
+    std::string& show = files["show.json"];
+    std::string order = show.substr(show.find("\"running_order\""));
+    if (i % 2 == 0)
+      mutator.mutate(order);
+    else
+      mutator.change_a_digit(order);
+    show.replace(show.find("\"running_order\""), std::string::npos, order);
+    const Loaded loaded = load_text(files, "rack.json");
+    if (!loaded.rack) continue;
+    ++racks;
+    const plan::RunningOrder& running = loaded.rack->plan.running_order;
+    REQUIRE(running.arming_lasts >= std::chrono::seconds{10});
+    REQUIRE(running.arming_lasts <= std::chrono::hours{24});
+    std::vector<plan::SegmentName> earlier;
+    for (const plan::Cue& cue : running.cues) {
+      ++cues;
+      REQUIRE(loaded.rack->plan.find(cue.segment) != nullptr);
+      REQUIRE(std::ranges::count(running.cues, cue.name, &plan::Cue::name) == 1);
+      if (const auto* after = std::get_if<plan::AfterSegment>(&cue.trigger)) {
+        REQUIRE(std::ranges::find(earlier, after->segment) != earlier.end());
+        REQUIRE(after->by >= std::chrono::seconds{0});
+      } else if (const auto* clock = std::get_if<plan::AtClock>(&cue.trigger)) {
+        REQUIRE(clock->time.of_day < std::chrono::hours{24});
+        if (clock->time.date) REQUIRE(clock->time.date->ok());
+        REQUIRE(clock->time.next(running.zone, std::chrono::sys_seconds{-std::chrono::days{2}}));
+      } else if (const auto* message = std::get_if<plan::ByMessage>(&cue.trigger)) {
+        REQUIRE(!message->text.empty());
+      }
+      earlier.push_back(cue.segment);
+    }
+  }
+  CHECK(racks > 500);
+  CHECK(racks < 3'500);
+  CHECK(cues > racks);
+}
+
 bool rises(const std::vector<plan::BlockingPoint>& points) {
   return std::ranges::is_sorted(points, std::less_equal<>{}, &plan::BlockingPoint::offset);
 }

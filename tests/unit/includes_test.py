@@ -27,6 +27,8 @@ IMPURE = re.compile(r'#include <(thread|mutex|atomic|fstream|iostream|filesystem
                     r'|steady_clock::now|system_clock::now')
 # The emulated node is the example for people who build hardware: it stands on protocol/ alone.
 NODE_ALONE = ["emulated_node", "node_on_bus", "node_on_datagrams", "node_type"]
+# Libraries that one file knows and everybody else does without.
+ONE_FILE = {"date/": "config/zone_database.cpp"}
 
 
 def room_of(path):
@@ -45,6 +47,9 @@ def faults():
                 yield f"{name} includes {included}: {room} may not know {target}"
             if file.stem in NODE_ALONE and target == "drivers" and pathlib.Path(included).stem not in NODE_ALONE:
                 yield f"{name} includes {included}: the emulated node stands on protocol/ alone"
+        for library, only in ONE_FILE.items():
+            if f"#include <{library}" in text and name != only:
+                yield f"{name} includes <{library}…>: that is for {only} alone"
         if room in PURE and (found := IMPURE.search(text)):
             yield f"{name} has {found.group(0)}: {room} is pure"
 
