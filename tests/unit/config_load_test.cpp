@@ -168,7 +168,7 @@ TEST_CASE("the demo racks have no problems") {
     CHECK(loaded.rack->plan.nodes.size() == 8);
     CHECK(loaded.rack->plan.lines.size() == 3);
     CHECK(loaded.rack->plan.receivers.size() == 4);
-    CHECK(loaded.rack->plan.segments.size() == 3);
+    CHECK(loaded.rack->plan.segments.size() == 5);
     CHECK(loaded.rack->plan.region == "cept");
   }
 }
@@ -179,6 +179,7 @@ TEST_CASE("the bench has the harbour's nodes and show, and no hardware") {
   REQUIRE(harbour.rack);
   REQUIRE(bench.rack);
   CHECK(bench.rack->plan.segments == harbour.rack->plan.segments);
+  CHECK(bench.rack->plan.running_order == harbour.rack->plan.running_order);
   CHECK(bench.rack->plan.receivers == harbour.rack->plan.receivers);
   for (const plan::Node& node : harbour.rack->plan.nodes) {
     const plan::Node* twin = bench.rack->plan.find(node.name);
@@ -231,7 +232,21 @@ TEST_CASE("in every segment of the demo each antenna passes its microphones and 
           CHECK_FALSE(window.perhaps_passed.overlaps(lane.band));
     }
   }
-  CHECK(passed == 2 * (15 + 21 + 21));  // two branches for each microphone
+  CHECK(passed == 2 * (15 + 12 + 21 + 21 + 21));  // two branches for each microphone
+}
+
+TEST_CASE("the demo's running order goes through all segments, with a trigger of each kind") {
+  const Loaded loaded = load_shipped("harbour.rack.json");
+  REQUIRE(loaded.rack);
+  const plan::RackPlan& plan = loaded.rack->plan;
+  const auto& cues = plan.running_order.cues;
+  REQUIRE(cues.size() == plan.segments.size());
+  for (std::size_t i = 0; i < cues.size(); ++i) CHECK(cues[i].segment == plan.segments[i].name);
+  CHECK(std::holds_alternative<plan::ByHand>(cues.at(0).trigger));
+  CHECK(std::holds_alternative<plan::AtClock>(cues.at(1).trigger));
+  CHECK(std::holds_alternative<plan::AfterSegment>(cues.at(2).trigger));
+  CHECK(std::holds_alternative<plan::ByMessage>(cues.at(3).trigger));
+  CHECK(loaded.rack->show_control);  // or nobody could send the message
 }
 
 TEST_CASE("in every segment of the demo each carrier lies in a lane of its use") {

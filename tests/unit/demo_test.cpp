@@ -5,6 +5,7 @@
 #include "config/load.hpp"
 #include "daemon/rack/physics/recommend.hpp"
 #include "daemon/rack/rules.hpp"
+#include "daemon/rack/switching/way.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
@@ -47,7 +48,8 @@ TEST_CASE(
       }
     }
   }
-  CHECK(notes == 22);  // two of the eight serve nobody in the first segment
+  // Two of the eight serve nobody in the first segment, and four in the second.
+  CHECK(notes == 6 + 4 + 8 + 8 + 8);
 }
 
 TEST_CASE("for each segment of the demo clean settings are recommended to every node") {
@@ -64,4 +66,49 @@ TEST_CASE("for each segment of the demo clean settings are recommended to every 
       CHECK(one.advice.empty());
     }
   }
+}
+
+namespace {
+
+Way way_between(const plan::RackPlan& plan, const plan::Segment& left,
+                const plan::Segment& entered) {
+  std::vector<NodeEnds> ends;
+  for (const auto& node : plan.nodes)
+    ends.push_back({.node = node.name,
+                    .present = planned(plan, left, node.name),
+                    .target = planned(plan, entered, node.name)});
+  return plan_way({.plan = plan, .left = left, .entered = entered, .nodes = std::move(ends)});
+}
+
+bool objects(const Verdict& verdict) {
+  return verdict.has(Severity::refuse) || verdict.has(Severity::caution);
+}
+
+}  // namespace
+
+TEST_CASE("the demo's way from each segment to the next is clean, and so is where it ends") {
+  const auto plan = bench();
+  for (std::size_t i = 1; i < plan.segments.size(); ++i) {
+    CAPTURE(plan.segments[i].name.text);
+    const auto way = way_between(plan, plan.segments[i - 1], plan.segments[i]);
+    CHECK(way.clean());
+    CHECK_FALSE(way.steps.empty());
+    CHECK_FALSE(objects(way.before));
+    CHECK_FALSE(objects(way.end));
+    for (const auto& step : way.steps) {
+      CHECK_FALSE(objects(step.in_flight));
+      CHECK_FALSE(objects(step.after));
+    }
+  }
+}
+
+// The in-ears are on before the concert begins, and the choir's windows are where they are.
+TEST_CASE("the demo has no clean way back from the finale to the concert, which is said") {
+  const auto plan = bench();
+  const auto way = way_between(plan, *plan.find(plan::SegmentName{"finale"}),
+                               *plan.find(plan::SegmentName{"regatta-concert"}));
+  CHECK(way.needs_waiver());
+  REQUIRE_FALSE(way.breaches.findings.empty());
+  for (const auto& finding : way.breaches.findings)
+    CHECK(finding.rule == Rule::own_transmitter_in_window);
 }
