@@ -72,6 +72,10 @@ struct RunningOrder {
 
   // Null if there is none.
   const Cue* find(const CueName& name) const;
+  // The cue that somebody means who goes to this segment: the armed one if it leads there, else the
+  // first after that which the rack is at, else the first of all. Null: not armed; nowhere yet.
+  std::optional<CueName> leads_to(const SegmentName& segment, const CueName* armed,
+                                  const CueName* at) const;
 };
 
 }  // namespace catwalk::plan

@@ -73,15 +73,8 @@ bool name_known(Turn& turn, const Request& event, const plan::CueName& name) {
 }  // namespace
 
 std::optional<plan::CueName> cue_for(const State& state, const plan::SegmentName& segment) {
-  const auto& cues = order(state).cues;
-  if (state.armed)
-    if (const auto* armed = order(state).find(state.armed->cue);
-        armed != nullptr && armed->segment == segment)
-      return armed->name;
-  const auto from = state.at_cue ? *state.at_cue + 1 : 0;
-  for (std::size_t i = 0; i < cues.size(); ++i)
-    if (const auto& cue = cues[(from + i) % cues.size()]; cue.segment == segment) return cue.name;
-  return std::nullopt;
+  return order(state).leads_to(segment, state.armed ? &state.armed->cue : nullptr,
+                               state.at_cue ? &order(state).cues[*state.at_cue].name : nullptr);
 }
 
 void reached(Turn& turn, const plan::SegmentName& segment,

@@ -85,6 +85,9 @@ struct NodeView {
   std::optional<Wanted> wanted;  // absent until the node has been met once
   std::optional<Seen> seen;
   Link link = Link::unknown;
+  // It was told to apply something and its answer never came: it has what was seen last, or the
+  // other.
+  bool uncertain = false;
   Agreement agreement = Agreement::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way

@@ -138,9 +138,7 @@ PossibleSettings possible_settings(const NodeState& node) {
 
 std::optional<plan::Settings> in_force(const NodeState& node) {
   if (!node.seen) return node.wanted ? std::optional{node.wanted->settings} : std::nullopt;
-  auto settings = node.seen->settings;
-  settings.power = settings.power && node.seen->reading.telemetry.powered;
-  return settings;
+  return passive_without_supply(node.seen);
 }
 
 bool refresh_standing(Turn& turn, std::size_t most) {
@@ -202,6 +200,7 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->wanted = node.wanted;
   view->seen = node.seen;
   view->link = node.link;
+  view->uncertain = node.maybe.has_value();
   const bool moves = state.switching && state.switching->durable &&
                      std::ranges::find(state.switching->nodes, node.uid, &SwitchNode::uid) !=
                          state.switching->nodes.end();

@@ -19,6 +19,7 @@
 #include "daemon/rack/event.hpp"
 #include "daemon/rack/record.hpp"
 #include "daemon/rack/switch_view.hpp"
+#include "daemon/rack/switching/members.hpp"
 #include "daemon/rack/switching/way.hpp"
 
 namespace catwalk::rack {
@@ -102,8 +103,9 @@ void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string deta
 // ------------------------
 void plan_on(Turn& turn);
 void way_planned(Turn& turn, const WayPlanned& event);
-// A node as the way takes it to be; nothing: not known.
-std::optional<plan::Settings> known_in_force(const NodeState& node);
+// What is known of each node of the rack.
+NodeNow now_of(const NodeState& node);
+std::vector<NodeNow> rack_now(const State& state);
 // Is everything as the way takes it to be before its next step? Labels aside.
 bool as_planned(const State& state, const Switch& one);
 // No step is left: the end, or one more way if somebody has meddled.

@@ -16,41 +16,6 @@ Verdict locked_verdict() {
   return {{{Rule::show_locked, Severity::refuse, {}, {}, {}, std::string{locked_sentence}}}};
 }
 
-bool answers(const NodeState& node) { return known_in_force(node).has_value(); }
-
-// Whom a switch would move, and what is in the way of it.
-struct Members {
-  std::vector<SwitchNode> nodes;
-  std::vector<std::string> missing;  // do not answer, and may have to be moved
-  std::vector<Finding> findings;     // of settings that their datasheets do not know
-};
-
-Members members_of(const State& state, const plan::Segment& segment) {
-  Members members;
-  for (const auto& node : state.nodes) {
-    const auto patch = segment.settings.find(node.name);
-    if (patch == segment.settings.end()) continue;
-    if (!node.wanted) {
-      members.missing.push_back(node.name.text);
-      continue;
-    }
-    auto [target, findings] = propose(state.plan_of(node), node.wanted->settings, patch->second);
-    std::ranges::move(findings, std::back_inserter(members.findings));
-    if (node.seen && node.seen->settings == target && answers(node)) continue;
-    SwitchNode one;
-    one.uid = node.uid;
-    one.before = node.seen ? node.seen->settings : node.wanted->settings;
-    one.target = target;
-    if (!answers(node)) {
-      members.missing.push_back(node.name.text);
-      one.given_up = true;
-      one.reason = node.name.text + " did not answer when the switch began.";
-    }
-    members.nodes.push_back(std::move(one));
-  }
-  return members;
-}
-
 // Nothing is under way at any node, and of each it is known whether it answers. Comes true by
 // itself: changes end, and so do the questions after a start or after a line has come up.
 bool at_rest(const State& state) {
@@ -82,7 +47,7 @@ Switch* make_switch(Turn& turn, const Wish& wish) {
                 "There is no segment \"" + wish.segment.text + "\" in this show.");
     return nullptr;
   }
-  auto members = members_of(state, *segment);
+  auto members = members_of(*state.plan, *segment, rack_now(state));
   if (!members.findings.empty()) {
     refuse_wish(turn, wish, Outcome::refused,
                 "The segment has settings that their nodes do not know.",
@@ -98,7 +63,16 @@ Switch* make_switch(Turn& turn, const Wish& wish) {
   }
   auto& one = state.switching.emplace();
   one.wish = wish;
-  one.nodes = std::move(members.nodes);
+  for (const auto& member : members.nodes) {
+    SwitchNode node;
+    node.uid = state.nodes[member.place].uid;
+    node.before = member.before;
+    node.target = member.target;
+    node.given_up = member.missing;
+    if (member.missing)
+      node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
+    one.nodes.push_back(std::move(node));
+  }
   one.if_a_node_fails = segment->if_a_node_fails;
   one.view.id = ++state.last_change;
   one.view.left = state.segment;
@@ -197,17 +171,9 @@ void begin_waiting(Turn& turn) {
 }
 
 WayQuestion question_ahead(const State& state, const plan::SegmentName& segment) {
-  WayQuestion question{state.plan, state.segment, segment, {}, false, WayDetail::steps_and_end};
-  const auto members = members_of(state, *state.plan->find(segment));
-  for (const auto& node : state.nodes) {
-    NodeEnds ends{node.name, known_in_force(node), {}};
-    const auto member = std::ranges::find(members.nodes, node.uid, &SwitchNode::uid);
-    if (member != members.nodes.end() && !member->given_up && ends.present &&
-        node.seen->reading.telemetry.powered)
-      ends.target = member->target;
-    question.nodes.push_back(std::move(ends));
-  }
-  return question;
+  const auto nodes = rack_now(state);
+  return way_to(state.plan, state.segment, segment, nodes,
+                members_of(*state.plan, *state.plan->find(segment), nodes));
 }
 
 // The first way is there: may it be gone?

@@ -12,63 +12,37 @@ namespace {
 // More ways than this between two steps, and the rack does not hold still.
 constexpr int most_plannings = 12;
 
-bool is_supplied(const NodeState& node) {
-  return node.seen && node.seen->reading.telemetry.powered;
-}
-
 bool is_there(const Switch& one, const SwitchNode& member, const NodeState& node) {
   return node.seen && node.seen->settings == one.goal_of(member);
 }
 
-// What is to be planned now. Whoever has no supply is passive before and after: it is moved along
-// at the end, see along().
-WayQuestion question_now(const State& state, Switch& one) {
-  WayQuestion question{state.plan,
-                       one.view.back ? one.view.entered : one.view.left,
-                       one.view.back ? one.view.left : one.view.entered,
-                       {},
-                       one.view.back,
-                       one.durable ? WayDetail::steps_only : WayDetail::steps_and_end};
-  for (const auto& node : state.nodes) {
-    NodeEnds ends{node.name, known_in_force(node), {}};
-    const auto* member = one.find(node.uid);
-    if (member != nullptr && !member->given_up && ends.present && is_supplied(node))
-      ends.target = one.goal_of(*member);
-    question.nodes.push_back(std::move(ends));
+bool is_known(const NodeState& node) { return now_of(node).in_force.has_value(); }
+
+// The members as they are to be moved now, there or back.
+Members members_now(const State& state, const Switch& one) {
+  Members members;
+  for (const auto& member : one.nodes)
+    members.nodes.push_back({state.index_of(state.find(member.uid)->name), member.before,
+                             one.goal_of(member), member.given_up});
+  return members;
+}
+
+WayQuestion question_now(const State& state, const Switch& one) {
+  auto question =
+      way_to(state.plan, one.view.left, one.view.entered, rack_now(state), members_now(state, one));
+  if (one.view.back) {
+    std::swap(question.left, question.entered);
+    question.back = true;
   }
+  if (one.durable) question.detail = WayDetail::steps_only;
   return question;
-}
-
-// Nodes without supply are told their settings in the last step, so that they have them when it
-// returns. Until then it makes no difference to the air.
-void along(const State& state, Switch& one) {
-  for (auto& member : one.nodes) {
-    const auto& node = *state.find(member.uid);
-    if (member.given_up || is_supplied(node) || !known_in_force(node) ||
-        is_there(one, member, node))
-      continue;
-    if (one.way.steps.empty()) one.way.steps.emplace_back();
-    one.way.steps.back().moves.push_back(
-        {node.name, MovePart::whole, node.seen->settings, one.goal_of(member)});
-  }
-}
-
-// A node without supply is a plain antenna wherever the switch leads, which alarms tell already: it
-// does not hold the others.
-void excuse_unsupplied(const State& state, Switch& one) {
-  for (auto& finding : one.way.end.findings) {
-    const auto place = state.index_of(finding.node);
-    const bool passive =
-        place < state.nodes.size() && state.nodes[place].seen && !is_supplied(state.nodes[place]);
-    if (passive && finding.rule != Rule::diversity_dark) finding.severity = Severity::note;
-  }
 }
 
 // Members that cannot be reached any more and are not where they should be.
 std::vector<SwitchNode*> lost_members(const State& state, Switch& one) {
   std::vector<SwitchNode*> lost;
   for (auto& member : one.nodes)
-    if (const auto& node = *state.find(member.uid); !member.given_up && !known_in_force(node))
+    if (const auto& node = *state.find(member.uid); !member.given_up && !is_known(node))
       lost.push_back(&member);
   return lost;
 }
@@ -79,8 +53,9 @@ void take_way(Turn& turn, Way way) {
   one.awaited.reset();
   one.way = std::move(way);
   one.at = 0;
-  along(state, one);
-  excuse_unsupplied(state, one);
+  const auto nodes = rack_now(state);
+  move_along(nodes, members_now(state, one).nodes, one.way);
+  excuse_unsupplied(nodes, one.way.end);
   one.view.steps = one.way.steps.size();
   one.view.step = 0;
   state.switch_dirty = true;
@@ -100,9 +75,19 @@ void take_way(Turn& turn, Way way) {
 
 }  // namespace
 
-std::optional<plan::Settings> known_in_force(const NodeState& node) {
-  if (!node.seen || node.link != Link::answering || node.maybe) return std::nullopt;
-  return in_force(node);
+NodeNow now_of(const NodeState& node) {
+  NodeNow now{node.name, {}, {}, {}, node.seen && node.seen->reading.telemetry.powered};
+  if (node.wanted) now.wanted = node.wanted->settings;
+  if (node.seen) now.seen = node.seen->settings;
+  if (node.link == Link::answering && !node.maybe) now.in_force = passive_without_supply(node.seen);
+  return now;
+}
+
+std::vector<NodeNow> rack_now(const State& state) {
+  std::vector<NodeNow> nodes;
+  nodes.reserve(state.nodes.size());
+  for (const auto& node : state.nodes) nodes.push_back(now_of(node));
+  return nodes;
 }
 
 bool as_planned(const State& state, const Switch& one) {
@@ -115,7 +100,7 @@ bool as_planned(const State& state, const Switch& one) {
       if (!one.question.nodes[place].target) expected[place]->power = false;  // moved along
     }
   for (std::size_t i = 0; i < state.nodes.size(); ++i) {
-    auto now = known_in_force(state.nodes[i]);
+    auto now = now_of(state.nodes[i]).in_force;
     if (now && expected[i]) now->label = expected[i]->label;
     if (now != expected[i]) return false;
   }
@@ -213,7 +198,7 @@ void go_back(Turn& turn) {
   one.planned = 0;
   one.awaited.reset();
   for (auto& member : one.nodes) {
-    member.given_up = !known_in_force(*state.find(member.uid));
+    member.given_up = !is_known(*state.find(member.uid));
     member.progress = member.given_up ? Progress::failed : Progress::waiting;
   }
   auto entry = turn.entry(JournalKind::switching, one.wish.who);
