@@ -76,10 +76,18 @@ void FakeGate::carry_out(const rack::Effect& effect) {
     on(rack::NodeDiscovered{search->line, uid(1), {4}});
     on(rack::NodeDiscovered{search->line, uid(77), protocol::Address::unassigned()});
     on(rack::DiscoveryEnded{search->line, "one branch gave no clean answer"});
+  } else if (const auto* way = std::get_if<rack::PlanWay>(&effect)) {
+    on(rack::WayPlanned{way->id, rack::plan_way(way->question)});
   }
 }
 
 void FakeGate::answer(const rack::Send& send) {
+  if (send.node == protocol::NodeUid::everyone()) {
+    for (const auto& planned : snapshot()->plan->nodes)
+      if (auto& each = nodes.at(planned.uid); planned.line == send.line)
+        each.in_force = each.staged;
+    return on(rack::CommandAnswered{send.command, protocol::Done{}});
+  }
   auto& node = nodes.at(send.node.bits());
   if (!node.answers) return on(rack::CommandFailed{send.command, "timed out"});
   const auto reply = [&](protocol::Reply what) {

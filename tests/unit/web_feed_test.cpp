@@ -50,8 +50,8 @@ TEST_CASE("a snapshot has everything, at the number of the last change") {
   FeedBench bench;
   bench.advance();
   const auto snapshot = Json::parse(*bench.feed.snapshot(bench.gate.now));
-  CHECK(members_of(snapshot) ==
-        Members{"type", "sequence", "rack", "nodes", "lines", "alarms", "changes"});
+  CHECK(members_of(snapshot) == Members{"type", "sequence", "rack", "nodes", "running_order",
+                                        "lines", "alarms", "changes"});
   CHECK(snapshot.at("sequence") == 1);
   CHECK(names_in(snapshot.at("nodes")) == std::vector<std::string>{"left", "right", "spare"});
   CHECK(snapshot.at("rack").at("segment") == "speeches");

@@ -73,6 +73,14 @@ const std::vector<Api::Route>& Api::routes() {
     add("GET", "segments/{segment}", Role::watch, &Api::get_segment);
     add("GET", "segments/{segment}/recommend", Role::watch, &Api::recommend_segment);
     add("GET", "segments/{segment}/check", Role::watch, &Api::check_segment);
+    add("GET", "segments/{segment}/preview", Role::watch, &Api::preview_segment);
+    add("GET", "running-order", Role::watch, &Api::get_order);
+    add("POST", "running-order/arm", Role::operate, &Api::arm);
+    add("POST", "running-order/disarm", Role::operate, &Api::disarm);
+    add("POST", "running-order/message", Role::operate, &Api::message);
+    add("GET", "switch", Role::watch, &Api::get_switch);
+    add("POST", "switch", Role::operate, &Api::go);
+    add("POST", "switch/abort", Role::operate, &Api::abort_switch);
     add("GET", "lines", Role::watch, &Api::list_lines);
     add("GET", "lines/{line}", Role::watch, &Api::get_line);
     add("POST", "lines/{line}/discover", Role::engineer, &Api::discover);

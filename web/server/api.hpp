@@ -86,6 +86,14 @@ class Api {
   void recommend_segment(const Call& call);
   void check_segment(const Call& call);
   void what_if(const Call& call);
+  void get_order(const Call& call);
+  void get_switch(const Call& call);
+  void preview_segment(const Call& call);
+  void go(const Call& call);
+  void abort_switch(const Call& call);
+  void arm(const Call& call);
+  void disarm(const Call& call);
+  void message(const Call& call);
 
   void compute(const Call& call, std::function<HttpResponse()> work);
   void change(const Call& call, rack::Event event);

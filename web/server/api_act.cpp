@@ -6,11 +6,13 @@
 #include "web/server/api_call.hpp"
 #include "web/server/input.hpp"
 #include "web/server/problem.hpp"
+#include "web/server/render_switch.hpp"
 
 namespace catwalk::web {
 namespace {
 
-HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer) {
+HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer,
+                          const plan::RackPlan& plan) {
   auto body = Json::parse(response.body);
   body["outcome"] = rack::name_of(answer.outcome);
   if (answer.change != 0) body["change"] = answer.change;
@@ -19,15 +21,17 @@ HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer) {
     body["wanted"] = render_wanted(*answer.node);
     response.headers.emplace_back("ETag", etag_of(*answer.node));
   }
+  if (answer.switching) body["switch"] = render(*answer.switching, plan);
   response.body = body.dump();
   return response;
 }
 
 // A fate in the terms of HTTP.
-HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
+HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
+                        rack::TimePoint now) {
   using rack::Outcome;
   const auto failed = [&](int status, const char* type) {
-    return with_verdict(problem(status, type, answer.detail), answer);
+    return with_verdict(problem(status, type, answer.detail), answer, plan);
   };
   switch (answer.outcome) {
     case Outcome::done:
@@ -40,12 +44,14 @@ HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
       if (answer.outcome == Outcome::checked) body["would_be"] = would_be(answer.verdict);
       body["findings"] = render(answer.verdict);
       if (answer.node) body["node"] = render(*answer.node, now);
+      if (answer.switching) body["switch"] = render(*answer.switching, plan);
       auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
       if (answer.node && answer.node->wanted)
         response.headers.emplace_back("ETag", etag_of(*answer.node));
       if (answer.outcome == Outcome::accepted)
-        response.headers.emplace_back("Location",
-                                      "/api/v1/changes/" + std::to_string(answer.change));
+        response.headers.emplace_back(
+            "Location", answer.switching ? "/api/v1/switch"
+                                         : "/api/v1/changes/" + std::to_string(answer.change));
       return response;
     }
     case Outcome::refused:
@@ -68,9 +74,9 @@ HttpResponse respond_to(const rack::Answer& answer, rack::TimePoint now) {
     case Outcome::not_recorded:
       return failed(503, "not-recorded");
     case Outcome::rolled_back:
-      return failed(502, "rolled-back");
+      return failed(424, "rolled-back");
     case Outcome::stuck:
-      return failed(502, "stuck");
+      return failed(424, "stuck");
   }
   return problem(500, "internal", "An outcome without an answer.");
 }
@@ -84,10 +90,6 @@ bool wants_dry_run(const HttpRequest& request, std::vector<BadValue>& complaints
                           "dry_run is \"" + found->second + "\"; allowed is true or false."});
   return found->second == "true";
 }
-
-constexpr std::size_t longest_reason = 500;  // bytes of "why"
-
-std::string read_why(Body& body) { return body.text("why", longest_reason).value_or(""); }
 
 // The body of an action that takes nothing but, at most, a reason. Absent: it has been answered.
 std::optional<std::string> only_why(const Api::Call& call) {
@@ -114,6 +116,11 @@ bool read_change(const Api::Call& call, Body& body, Event& event,
 
 }  // namespace
 
+std::string read_why(Body& body) {
+  constexpr std::size_t longest_reason = 500;  // bytes
+  return body.text("why", longest_reason).value_or("");
+}
+
 // Sends a change to the core; answers with its fate, or at once with 202 if so preferred (RFC
 // 7240).
 void Api::change(const Call& call, rack::Event event) {
@@ -121,14 +128,14 @@ void Api::change(const Call& call, rack::Event event) {
   gate_.ask(
       std::move(event),
       [this, respond = call.respond](const rack::Answer& answer) {
-        respond(respond_to(answer, clock_()));
+        respond(respond_to(answer, *gate_.snapshot()->plan, clock_()));
       },
       at_once ? Gate::Until::accepted : Gate::Until::fate);
 }
 
 void Api::act(const Call& call, rack::Event event) {
   gate_.ask(std::move(event), [this, respond = call.respond](const rack::Answer& answer) {
-    respond(respond_to(answer, clock_()));
+    respond(respond_to(answer, *gate_.snapshot()->plan, clock_()));
   });
 }
 

@@ -10,6 +10,8 @@
 
 namespace catwalk::web {
 
+class Body;
+
 struct Api::Call {
   const HttpRequest& request;
   const Caller& caller;
@@ -21,6 +23,8 @@ HttpResponse json_response(const Json& json, int status = 200);
 // True: something was wrong, and has been answered.
 bool complained(const Api::Call& call, const std::vector<BadValue>& complaints);
 HttpResponse not_found(const std::string& what, const std::string& name);
+// The reason given with a request; may be empty.
+std::string read_why(Body& body);
 // Of the wanted settings: their revision in quotes.
 std::string etag_of(const rack::NodeView& node);
 

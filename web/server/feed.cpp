@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/feed.hpp"
 
-#include "web/server/render.hpp"
+#include "web/server/render_switch.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -56,6 +56,13 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
     if (!same_nodes || last_->nodes[i] != next->nodes[i])
       nodes.push_back(render(*next->nodes[i], now));
   if (!nodes.empty()) message["nodes"] = std::move(nodes);
+  if (last_->plan != next->plan || last_->order != next->order)
+    message["running_order"] = render_order(next->plan->running_order, next->order);
+  if (next->switching && last_->switching != next->switching) {
+    const bool same = last_->switching && last_->switching->id == next->switching->id;
+    message["switch"] =
+        web::render(*next->switching, *next->plan, same ? last_->switching.get() : nullptr);
+  }
   if (last_->lines != next->lines) message["lines"] = lines_of(*next);
   if (last_->alarms != next->alarms) message["alarms"] = alarms_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
@@ -79,13 +86,16 @@ SharedText Feed::snapshot(rack::TimePoint now) {
   if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
-  snapshot_ = share({{"type", "snapshot"},
-                     {"sequence", sequence_},
-                     {"rack", render_rack(*last_)},
-                     {"nodes", std::move(nodes)},
-                     {"lines", lines_of(*last_)},
-                     {"alarms", alarms_of(*last_)},
-                     {"changes", latest_changes(*last_)}});
+  Json message = {{"type", "snapshot"},
+                  {"sequence", sequence_},
+                  {"rack", render_rack(*last_)},
+                  {"nodes", std::move(nodes)},
+                  {"running_order", render_order(last_->plan->running_order, last_->order)},
+                  {"lines", lines_of(*last_)},
+                  {"alarms", alarms_of(*last_)},
+                  {"changes", latest_changes(*last_)}};
+  if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
+  snapshot_ = share(message);
   snapshot_sequence_ = sequence_;
   snapshot_at_ = now;
   return snapshot_;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/outlook.hpp"
 
+#include "daemon/rack/switching/members.hpp"
+
 #include <utility>
 
 namespace catwalk::web {
@@ -21,9 +23,7 @@ Outlook::Outlook(rack::SnapshotPtr snapshot, const plan::Segment& segment)
 std::optional<plan::Settings> Outlook::in_force(const plan::NodeName& name) const {
   const auto node = snapshot_->find(name);
   if (!node || !node->seen) return wanted(name);
-  auto settings = node->seen->settings;
-  settings.power = settings.power && node->seen->reading.telemetry.powered;
-  return settings;
+  return rack::passive_without_supply(node->seen);
 }
 
 std::optional<plan::Settings> Outlook::wanted(const plan::NodeName& name) const {

@@ -187,6 +187,8 @@ Json render(const plan::Segment& segment) {
                 {"frequency_mhz", carrier.frequency.megahertz()},
                 {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
     if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
+    if (carrier.early) one["early"] = true;
+    if (carrier.late) one["late"] = true;
     Json receivers = Json::array();
     for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
     one["receivers"] = std::move(receivers);
@@ -206,7 +208,8 @@ Json render(const plan::Segment& segment) {
           {"title", segment.title},
           {"lanes", std::move(lanes)},
           {"carriers", std::move(carriers)},
-          {"settings", std::move(settings)}};
+          {"settings", std::move(settings)},
+          {"if_a_node_fails", plan::name_of(segment.if_a_node_fails)}};
 }
 
 Json render(const rack::StoredEntry& row) {

@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: Apache-2.0
+// The running order through the API: preview, go, arm, abort. Every answer is held against the
+// OpenAPI document as it passes.
+#include <doctest/doctest.h>
+
+#include "tests/support/web_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+plan::RackPlan show() {
+  auto rack = small_rack();
+  for (std::size_t i = 0; i < 2; ++i)
+    for (const auto* name : {"left", "right", "spare"})
+      rack.segments[i].settings[{name}] = {.gain = rf::Gain::decibels(0),
+                                           .centre = rf::Frequency::megahertz(i == 0 ? 518 : 618)};
+  rack.line_timings[{"bus"}] = {115'200, std::chrono::microseconds{500}, false};
+  rack.running_order.cues = {{{"speeches"}, {"speeches"}, plan::ByHand{}},
+                             {{"finale"}, {"finale"}, plan::AtClock{{std::chrono::hours{20}, {}}}},
+                             {{"home"}, {"speeches"}, plan::ByMessage{"curtain"}}};
+  return rack;
+}
+
+}  // namespace
+
+TEST_CASE("a preview says whom a segment would move, by which steps, how long, and moves nothing") {
+  WebBench bench{show()};
+  const auto preview = bench.call("GET", "/segments/finale/preview");
+  REQUIRE(preview.status == 200);
+  CHECK(preview.text("would_be") == "done");
+  CHECK(preview.text("cue") == "finale");
+  CHECK(preview.body.at("nodes").size() == 3);
+  CHECK(preview.body.at("nodes")[0].at("target").at("centre_mhz") == 618.0);
+  CHECK(preview.body.at("steps").size() == preview.body.at("at_least_steps"));
+  CHECK(preview.body.at("clean") == true);
+  CHECK(preview.body.at("obstacles").empty());
+  // Two nodes on the bus: two stagings, a broadcast twice, two readings.
+  REQUIRE(preview.body.at("lines").size() == 1);
+  CHECK(preview.body.at("lines")[0].at("total_ms").get<double>() > 0.0);
+  CHECK(bench.gate.sent.empty());
+  CHECK(bench.call("GET", "/switch").status == 404);
+}
+
+TEST_CASE("a preview names what is in the way") {
+  WebBench bench{show()};
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  bench.call("POST", "/rack/lock", "{}");
+  const auto preview = bench.call("GET", "/segments/finale/preview");
+  CHECK(preview.text("would_be") == "refused");
+  CHECK(preview.body.at("obstacles") ==
+        Json{"The rack is locked for the show. Unlock it, or arm the cue that leads there.",
+             "right does not answer, and this segment is all or nothing (if_a_node_fails: roll "
+             "back)."});
+  const auto unknown = bench.call("GET", "/segments/encore/preview");
+  CHECK(unknown.status == 404);
+  CHECK(unknown.text("detail") == "There is no segment \"encore\".");
+}
+
+TEST_CASE("going to a segment is answered with its end, and every node with where it is") {
+  WebBench bench{show()};
+  const auto done = bench.call("POST", "/switch", R"({"segment":"finale","why":"rehearsal"})");
+  REQUIRE(done.status == 200);
+  CHECK(done.text("outcome") == "done");
+  const auto& one = done.body.at("switch");
+  CHECK(one.at("stage") == "done");
+  CHECK(one.at("why") == "rehearsal");
+  CHECK(one.at("nodes").size() == 3);
+  for (const auto& node : one.at("nodes")) CHECK(node.at("where") == "target");
+  CHECK(bench.call("GET", "/rack").text("segment") == "finale");
+  CHECK(bench.call("GET", "/switch").body.at("id") == one.at("id"));
+  const auto order = bench.call("GET", "/running-order").body;
+  CHECK(order.at("at") == "finale");
+  CHECK(order.at("next") == "home");
+  CHECK(order.at("cues")[1].at("trigger") == Json{{"by", "clock"}, {"at", "20:00:00"}});
+}
+
+TEST_CASE("whoever does not want to wait gets 202 and where to look") {
+  WebBench bench{show()};
+  bench.gate.hold = true;
+  auto& answers =
+      bench.begin("POST", "/switch", R"({"segment":"finale"})", {{"prefer", "respond-async"}});
+  REQUIRE(answers.size() == 1);
+  CHECK(answers[0].status == 202);
+  CHECK(answers[0].header("Location") == "/api/v1/switch");
+  CHECK(bench.call("GET", "/switch").text("stage") == "staging");
+  CHECK(bench.call("POST", "/switch", R"({"segment":"finale"})").text("detail") ==
+        "The switch to finale is under way already.");
+}
+
+TEST_CASE("a switch that is rolled back is no success, and is told with all its nodes") {
+  WebBench bench{show()};
+  bench.gate.nodes.at(2).refuses = protocol::RefusalReason::gain_out_of_range;
+  const auto back = bench.call("POST", "/switch", R"({"segment":"finale"})");
+  CHECK(back.status == 424);
+  CHECK(back.text("type") == "/problems/rolled-back");
+  CHECK(back.text("outcome") == "rolled-back");
+  for (const auto& node : back.body.at("switch").at("nodes")) CHECK(node.at("where") == "before");
+}
+
+TEST_CASE("an abort ends it, and without a switch says so") {
+  WebBench bench{show()};
+  bench.gate.hold = true;
+  auto& answers = bench.begin("POST", "/switch", R"({"segment":"finale"})");
+  CHECK(bench.call("POST", "/switch/abort", R"({"why":"not yet"})").status == 200);
+  while (answers.empty()) bench.gate.release();
+  CHECK(answers[0].text("outcome") == "rolled-back");
+  bench.gate.hold = false;
+  const auto nothing = bench.call("POST", "/switch/abort", "{}");
+  CHECK(nothing.status == 409);
+  CHECK(nothing.text("detail") == "No switch is under way.");
+}
+
+TEST_CASE("an armed cue passes the lock; an arming is seen by all, and can be taken back") {
+  WebBench bench{show()};
+  bench.call("POST", "/rack/lock", "{}");
+  CHECK(bench.call("POST", "/switch", R"({"segment":"finale"})").status == 409);
+  const auto unknown = bench.call("POST", "/running-order/arm", R"({"cue":"finali"})");
+  CHECK(unknown.status == 404);
+  CHECK(unknown.text("detail") == "There is no cue \"finali\" in the running order.");
+  const auto armed = bench.call("POST", "/running-order/arm",
+                                R"({"cue":"finale","waiver":{"who":"Ana","reason":"rehearsed"}})");
+  REQUIRE(armed.status == 200);
+  auto order = bench.call("GET", "/running-order").body;
+  CHECK(order.at("armed").at("cue") == "finale");
+  CHECK(order.at("armed").at("waiver").at("who") == "Ana");
+  CHECK(bench.call("POST", "/running-order/disarm", "{}").status == 200);
+  CHECK_FALSE(bench.call("GET", "/running-order").body.contains("armed"));
+  bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  CHECK(bench.call("POST", "/switch", R"({"segment":"finale"})").status == 200);
+}
+
+TEST_CASE("a message goes to the cue that waits for it") {
+  WebBench bench{show()};
+  bench.call("POST", "/switch", R"({"segment":"finale"})");
+  CHECK(bench.call("POST", "/running-order/message", R"({"text":"intro"})").status == 409);
+  CHECK(bench.call("POST", "/running-order/message", R"({"text":"curtain"})").status == 200);
+  CHECK(bench.call("GET", "/rack").text("segment") == "speeches");
+}
+
+TEST_CASE("bad requests about switches name the member, the value and what is allowed") {
+  struct Row {
+    const char* path;
+    const char* body;
+    const char* detail;
+  };
+  for (const auto& row : std::initializer_list<Row>{
+           {"/switch", R"({"segment":7})", "segment is 7; allowed is text of at most 64 bytes."},
+           {"/switch", R"({"segmnt":"finale"})", "segmnt"},
+           {"/switch", R"({"waiver":{"who":"Ana"}})", "waiver"},
+           {"/switch/abort", R"({"now":true})", "now"},
+           {"/running-order/arm", R"({"cue":[]})",
+            "cue is []; allowed is text of at most 64 bytes."},
+           {"/running-order/disarm", R"({"cue":"finale"})", "cue"},
+           {"/running-order/message", R"({})", "text"}}) {
+    WebBench bench{show()};
+    const auto refused = bench.call("POST", row.path, row.body);
+    CAPTURE(row.path);
+    CAPTURE(row.body);
+    CHECK(refused.status == 422);
+    CHECK(refused.text("detail").find(row.detail) != std::string::npos);
+    CHECK(bench.gate.sent.empty());
+  }
+}
+
+TEST_CASE("whoever may only watch may preview, and nothing more") {
+  WebBench bench{show()};
+  const auto watch = web::Role::watch;
+  CHECK(bench.call("GET", "/segments/finale/preview", "", {}, watch).status == 200);
+  CHECK(bench.call("GET", "/running-order", "", {}, watch).status == 200);
+  for (const auto* path : {"/switch", "/switch/abort", "/running-order/arm",
+                           "/running-order/disarm", "/running-order/message"})
+    CHECK(bench.call("POST", path, "{}", {}, watch).status == 403);
+}

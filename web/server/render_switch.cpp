@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/render_switch.hpp"
+
+#include <cstdio>
+
+#include "protocol/overloaded.hpp"
+
+namespace catwalk::web {
+namespace {
+
+double milliseconds(std::chrono::microseconds time) {
+  return static_cast<double>(time.count()) / 1000.0;
+}
+
+Json render(const rack::SwitchedNode& node, const plan::Datasheet& sheet) {
+  Json json = {{"node", node.node.text},
+               {"where", rack::name_of(node.where)},
+               {"progress", rack::name_of(node.progress)},
+               {"before", web::render(node.before, sheet)},
+               {"target", web::render(node.target, sheet)}};
+  if (!node.reason.empty()) json["reason"] = node.reason;
+  if (!node.what_to_do.empty()) json["what_to_do"] = node.what_to_do;
+  return json;
+}
+
+Json render(const rack::Move& move, const plan::Datasheet& sheet) {
+  Json json = {{"node", move.node.text}, {"part", rack::name_of(move.part)}};
+  if (move.from) json["from"] = web::render(*move.from, sheet);
+  json["to"] = web::render(move.to, sheet);
+  return json;
+}
+
+// "20:15:00"
+std::string of_day_text(std::chrono::seconds of_day) {
+  const auto all = of_day.count();
+  char text[24];
+  std::snprintf(text, sizeof text, "%02d:%02d:%02d", static_cast<int>(all / 3600),
+                static_cast<int>(all / 60 % 60), static_cast<int>(all % 60));
+  return text;
+}
+
+std::string date_text(std::chrono::year_month_day date) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(date.year()),
+                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
+  return text;
+}
+
+Json render(const plan::Trigger& trigger) {
+  return std::visit(Overloaded{
+                        [](const plan::ByHand&) -> Json {
+                          return {{"by", "hand"}};
+                        },
+                        [](const plan::AtClock& at) -> Json {
+                          Json json = {{"by", "clock"}, {"at", of_day_text(at.time.of_day)}};
+                          if (at.time.date) json["date"] = date_text(*at.time.date);
+                          return json;
+                        },
+                        [](const plan::AfterSegment& after) -> Json {
+                          return {{"by", "duration"},
+                                  {"after", after.segment.text},
+                                  {"seconds", after.by.count()}};
+                        },
+                        [](const plan::ByMessage& message) -> Json {
+                          return {{"by", "message"}, {"text", message.text}};
+                        },
+                    },
+                    trigger);
+}
+
+}  // namespace
+
+Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
+            const rack::SwitchView* since) {
+  Json json = {{"id", view.id},
+               {"from", view.left.text},
+               {"to", view.entered.text},
+               {"triggered_by", rack::name_of(view.triggered_by)},
+               {"who", view.who},
+               {"why", view.why},
+               {"stage", rack::name_of(view.stage)},
+               {"ended", rack::is_end(view.stage)},
+               {"back", view.back},
+               {"step", view.step},
+               {"steps", view.steps},
+               {"requested_at", time_text(view.requested)}};
+  if (view.ended) json["ended_at"] = time_text(*view.ended);
+  if (!view.reason.empty()) json["reason"] = view.reason;
+  Json nodes = Json::array();
+  for (std::size_t i = 0; i < view.nodes.size(); ++i) {
+    const bool told =
+        since != nullptr && i < since->nodes.size() && since->nodes[i] == view.nodes[i];
+    const auto* node = plan.find(view.nodes[i]->node);
+    if (!told && node != nullptr) nodes.push_back(render(*view.nodes[i], *node->datasheet));
+  }
+  json["nodes"] = std::move(nodes);
+  if (since == nullptr || since->verdict != view.verdict)
+    json["findings"] = view.verdict ? render(*view.verdict) : Json::array();
+  return json;
+}
+
+Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
+  Json nodes = Json::array();
+  for (const auto& node : preview.nodes) {
+    const auto& sheet = *plan.find(node.node)->datasheet;
+    nodes.push_back({{"node", node.node.text},
+                     {"line", node.line.text},
+                     {"before", render(node.before, sheet)},
+                     {"target", render(node.target, sheet)},
+                     {"answers", node.answers},
+                     {"supplied", node.supplied}});
+  }
+  Json steps = Json::array();
+  for (const auto& step : preview.way.steps) {
+    Json moves = Json::array();
+    for (const auto& move : step.moves)
+      moves.push_back(render(move, *plan.find(move.node)->datasheet));
+    steps.push_back({{"moves", std::move(moves)},
+                     {"in_flight", render(step.in_flight)},
+                     {"after", render(step.after)}});
+  }
+  Json lines = Json::array();
+  for (const auto& line : preview.lines) {
+    Json each = Json::array();
+    for (const auto time : line.steps) each.push_back(milliseconds(time));
+    lines.push_back({{"line", line.line.text},
+                     {"steps_ms", std::move(each)},
+                     {"total_ms", milliseconds(line.total)}});
+  }
+  Json json = {{"from", preview.left.text},
+               {"to", preview.entered.text},
+               {"would_be", rack::name_of(preview.would_be)},
+               {"obstacles", preview.obstacles},
+               {"nodes", std::move(nodes)},
+               {"steps", std::move(steps)},
+               {"at_least_steps", preview.way.at_least_steps},
+               {"clean", preview.way.clean()},
+               {"least_bad", preview.way.least_bad},
+               {"breaches", render(preview.way.breaches)},
+               {"before", render(preview.way.before)},
+               {"end", render(preview.way.end)},
+               {"lines", std::move(lines)},
+               {"time_ms", milliseconds(preview.time)}};
+  if (preview.cue) json["cue"] = preview.cue->text;
+  return json;
+}
+
+Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) {
+  Json cues = Json::array();
+  for (const auto& cue : order.cues)
+    cues.push_back(
+        {{"name", cue.name.text}, {"segment", cue.segment.text}, {"trigger", render(cue.trigger)}});
+  Json waiting = Json::array();
+  for (const auto& segment : view.waiting) waiting.push_back(segment.text);
+  Json json = {{"cues", std::move(cues)},
+               {"zone", order.zone.name},
+               {"second_trigger", plan::name_of(order.second_trigger)},
+               {"after_restart", plan::name_of(order.after_restart)},
+               {"arming_s", order.arming_lasts.count()},
+               {"waiting", std::move(waiting)}};
+  if (view.at) json["at"] = view.at->text;
+  if (view.next) json["next"] = view.next->text;
+  if (view.due) json["due_at"] = time_text(*view.due);
+  if (view.armed) {
+    Json armed = {{"cue", view.armed->cue.text},
+                  {"who", view.armed->who},
+                  {"until", time_text(view.armed->until)}};
+    if (view.armed->waiver)
+      armed["waiver"] = {{"who", view.armed->waiver->who}, {"reason", view.armed->waiver->reason}};
+    json["armed"] = std::move(armed);
+  }
+  return json;
+}
+
+}  // namespace catwalk::web

@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Switches, their previews and the running order as JSON. The OpenAPI document describes them.
+
+#include "daemon/rack/switching/preview.hpp"
+#include "web/server/render.hpp"
+
+namespace catwalk::web {
+
+// `since`: only nodes that differ from this earlier view of the same switch; null: all.
+Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
+            const rack::SwitchView* since = nullptr);
+Json render(const rack::Preview& preview, const plan::RackPlan& plan);
+Json render_order(const plan::RunningOrder& order, const rack::OrderView& view);
+
+}  // namespace catwalk::web
