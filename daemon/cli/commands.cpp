@@ -9,6 +9,7 @@
 #include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/show.hpp"
 #include "daemon/cli/show_physics.hpp"
+#include "daemon/cli/show_switch.hpp"
 #include "daemon/cli/what_if_words.hpp"
 
 namespace catwalk::cli {
@@ -26,6 +27,7 @@ int status_of(int http, const Json& body) {
     case 412:
     case 428:
       return exit_overtaken;
+    case 424:
     case 502:
       return exit_failed;
     case 504:
@@ -66,6 +68,19 @@ class Run {
       return show("/alarms",
                   [&](const Json& json) { return show_alarms(json.at("alarms"), screen_.colour); });
     if (name == "journal") return journal();
+    if (name == "order")
+      return show("/running-order", [](const Json& json) { return show_order(json); });
+    if (name == "switch")
+      return show("/switch", [](const Json& json) { return show_switch(json); });
+    if (name == "preview") return preview();
+    if (name == "go") return go();
+    if (name == "arm")
+      return act("/running-order/arm",
+                 with_why(arguments_.words.empty() ? Json::object() : Json{{"cue", word(0)}}));
+    if (name == "disarm") return act("/running-order/disarm", Json::object());
+    if (name == "abort") return act("/switch/abort", with_why(Json::object()));
+    if (name == "message")
+      return switched(ask("POST", "/running-order/message", Json{{"text", word(0)}}.dump()));
     if (name == "explain")
       return show("/nodes/" + escaped(word(0)) + "/explain" + query({"carrier", "segment"}),
                   [](const Json& json) { return show_explained(json); });
@@ -258,6 +273,39 @@ class Run {
                            {{"If-Match", wanted->etag}});
     if (!reply) return exit_no_daemon;
     return reply->http >= 300 ? refused(*reply) : show_change(*reply);
+  }
+
+  int preview() {
+    const auto reply = ask("GET", "/segments/" + escaped(word(0)) + "/preview");
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_preview(reply->body));
+    return text_of(reply->body, "would_be") == "done" ? exit_done : exit_refused;
+  }
+
+  int go() {
+    Headers headers;
+    if (arguments_.has("--no-wait")) headers.emplace_back("Prefer", "respond-async");
+    const auto body = arguments_.words.empty() ? Json::object() : Json{{"segment", word(0)}};
+    return switched(ask("POST", "/switch", with_why(body).dump(), headers));
+  }
+
+  // The end of a switch, with every node that is not where it should be.
+  int switched(const std::optional<Reply>& reply) {
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) {
+      const int status = refused(*reply);
+      if (!as_json() && reply->body.contains("switch"))
+        screen_.err << show_switch(reply->body.at("switch"));
+      return status;
+    }
+    if (as_json())
+      screen_.out << reply->body.dump(2) << '\n';
+    else if (reply->body.contains("switch"))
+      screen_.out << show_switch(reply->body.at("switch"));
+    else
+      screen_.out << text_of(reply->body, "outcome") << '\n';
+    return exit_done;
   }
 
   int locate() {

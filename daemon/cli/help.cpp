@@ -102,9 +102,29 @@ const std::vector<CommandInfo>& all_commands() {
       {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
       {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
       {"segments", "", 0, 0, "", "the segments of the show"},
-      {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node"},
+      {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node",
+       "To move every node to a segment: go."},
+      {"order", "", 0, 0, "", "the running order: where the rack is, what is next, what is armed"},
+      {"preview", "SEGMENT", 1, 1, "", "what a switch to a segment would do, step by step",
+       "Nothing moves. Exit status 0: it would be done; 3: it would be refused, or needs a "
+       "waiver."},
+      {"go", "[SEGMENT]", 0, 1, "--why --waive --by --no-wait",
+       "switch every node to a segment; without SEGMENT: to the next cue",
+       "All of them or none, along a way on which no moment is worse than either end. Waits for "
+       "the "
+       "end: done, rolled back, or stuck, with what to do about each node."},
+      {"abort", "", 0, 0, "--why", "roll back the switch under way",
+       "A switch that is being rolled back stops where it is. What waits for its turn is dropped."},
+      {"switch", "", 0, 0, "", "the switch under way, or the last one"},
+      {"arm", "[CUE]", 0, 1, "--why --waive --by",
+       "let a cue be triggered although the rack is locked",
+       "Without CUE: the next one. Everybody sees it; it ends by itself, and with the trigger. A "
+       "waiver goes with the switch that the cue triggers."},
+      {"disarm", "", 0, 0, "", "end an arming"},
+      {"message", "TEXT", 1, 1, "", "trigger the next cue if it waits for this message"},
       {"lock", "", 0, 0, "--why", "no settings and no segment are changed until unlocked",
-       "Refused while locked: set, adopt, reapply, segment. Still possible: everything that only "
+       "Refused while locked: set, adopt, reapply, segment, go; cues too, unless armed. Still "
+       "possible: everything that only "
        "looks, locate, store, discover, acknowledge, reload, take-over and unlock. A node with "
        "\"on return: reapply\" still gets back what is wanted of it when it returns."},
       {"unlock", "", 0, 0, "--why", "settings may be changed again"},
@@ -145,7 +165,8 @@ std::string help_text() {
   text +=
       "\n"
       "Exit status: 0 done, 2 bad words or values, 3 refused or a waiver is needed, 4 the node\n"
-      "refused or reads back something else, 5 the node is silent: it does not answer, 6 no "
+      "refused or reads back something else, or a switch is rolled back or stuck, 5 the node is "
+      "silent: it does not answer, 6 no "
       "daemon\n"
       "there or its answer is not understood, 7 somebody else changed it in between or is "
       "changing\n"

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/show.hpp"
 
+#include "daemon/cli/show_switch.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
@@ -262,6 +263,9 @@ Json told_by(const Json& message) {
       told[std::string{list} + '/' + one.at(key).dump()] = words(one);
   };
   if (message.contains("rack")) told["rack"] = rack_words(message.at("rack"));
+  if (message.contains("running_order"))
+    told["running_order"] = order_words(message.at("running_order"));
+  if (message.contains("switch")) told["switch"] = switch_words(message.at("switch"));
   add("nodes", "name", node_words);
   add("lines", "name", line_words);
   add("alarms", "id", alarm_words);

@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/show_switch.hpp"
+
+#include <algorithm>
+#include <vector>
+
+#include "daemon/cli/show.hpp"
+#include "daemon/cli/table.hpp"
+
+namespace catwalk::cli {
+namespace {
+
+std::string milliseconds_words(double milliseconds) {
+  return milliseconds < 10'000 ? fixed(milliseconds, milliseconds < 10 ? 1 : 0) + " ms"
+                               : fixed(milliseconds / 1000, 1) + " s";
+}
+
+// "gain +3 dB → +6 dB, centre 518.000 MHz → 616.000 MHz": what differs.
+std::string difference_words(const Json& before, const Json& after) {
+  std::string words;
+  const auto add = [&](const char* what, const std::string& from, const std::string& to) {
+    if (from != to)
+      words += (words.empty() ? "" : ", ") + std::string{what} + ' ' + from + " → " + to;
+  };
+  const auto centre = [](const Json& settings) {
+    return settings.contains("centre_mhz") ? megahertz_words(settings.at("centre_mhz")) : "none";
+  };
+  const auto power = [](const Json& settings) {
+    return settings.at("power").get<bool>() ? std::string{"on"} : std::string{"off"};
+  };
+  add("gain", gain_words(before.at("gain_db")), gain_words(after.at("gain_db")));
+  add("filter", text_of(before, "filter"), text_of(after, "filter"));
+  add("centre", centre(before), centre(after));
+  add("power", power(before), power(after));
+  add("label", '"' + text_of(before, "label") + '"', '"' + text_of(after, "label") + '"');
+  return words.empty() ? "nothing" : words;
+}
+
+std::string trigger_words(const Json& trigger) {
+  const auto by = text_of(trigger, "by");
+  if (by == "clock") {
+    const auto date = text_of(trigger, "date");
+    return "at " + text_of(trigger, "at") + (date.empty() ? ", every day" : " on " + date);
+  }
+  if (by == "duration")
+    return std::to_string(trigger.at("seconds").get<long>()) + " s after " +
+           text_of(trigger, "after");
+  if (by == "message") return "message \"" + text_of(trigger, "text") + '"';
+  return "by hand";
+}
+
+std::string armed_words(const Json& armed) {
+  return text_of(armed, "cue") + " is armed by " + text_of(armed, "who") + " until " +
+         to_the_second(text_of(armed, "until"));
+}
+
+std::string where_words(const Json& node, const Json& one) {
+  const auto where = text_of(node, "where");
+  if (where == "before") return "as before, in " + text_of(one, "from");
+  if (where == "target") return "as in " + text_of(one, "to");
+  if (where == "between") return "on intermediate settings";
+  if (where == "unknown") return "not known: it does not answer";
+  return "elsewhere";
+}
+
+// "truss-left, truss-right (gain)"
+std::string move_words(const Json& moves) {
+  std::string words;
+  for (const auto& move : moves) {
+    words += (words.empty() ? "" : ", ") + text_of(move, "node");
+    if (const auto part = text_of(move, "part"); part != "whole") words += " (" + part + ')';
+  }
+  return words;
+}
+
+double time_of_step(const Json& lines, std::size_t step) {
+  double longest = 0;
+  for (const auto& line : lines)
+    longest = std::max(longest, line.at("steps_ms").at(step).get<double>());
+  return longest;
+}
+
+}  // namespace
+
+std::string order_words(const Json& order) {
+  auto words = "running order: at " + text_of(order, "at", "no cue") + ", next " +
+               text_of(order, "next", "none");
+  if (order.contains("due_at")) words += " at " + to_the_second(text_of(order, "due_at"));
+  if (order.contains("armed")) words += "; " + armed_words(order.at("armed"));
+  for (const auto& segment : order.at("waiting"))
+    words += "; " + segment.get<std::string>() + " is waiting";
+  return words;
+}
+
+std::string switch_words(const Json& one) {
+  auto words = "switch " + std::to_string(one.at("id").get<std::uint64_t>()) + ": " +
+               text_of(one, "from") + " → " + text_of(one, "to") + ", " +
+               (one.at("back").get<bool>() && !one.at("ended").get<bool>() ? "going back, " : "") +
+               spaced(text_of(one, "stage"));
+  const auto step = one.at("step").get<std::size_t>();
+  if (step > 0 && !one.at("ended").get<bool>())
+    words += ", step " + std::to_string(step) + " of " +
+             std::to_string(one.at("steps").get<std::size_t>());
+  if (const auto reason = text_of(one, "reason"); !reason.empty()) words += ": " + reason;
+  return words;
+}
+
+std::string show_order(const Json& order) {
+  if (order.at("cues").empty()) return "This show has no running order.\n";
+  Table table{{{""}, {"CUE"}, {"SEGMENT"}, {"TRIGGER"}}};
+  for (const auto& cue : order.at("cues")) {
+    const auto name = text_of(cue, "name");
+    const bool is_at = name == text_of(order, "at");
+    const bool is_next = name == text_of(order, "next");
+    auto trigger = trigger_words(cue.at("trigger"));
+    if (is_next && order.contains("due_at"))
+      trigger += " (" + to_the_second(text_of(order, "due_at")) + ')';
+    table.add({is_at     ? "at"
+               : is_next ? "next"
+                         : "",
+               name, text_of(cue, "segment"), std::move(trigger)});
+  }
+  auto lines = table.text(false);
+  lines += "Clock times in " + text_of(order, "zone") +
+           ". A second trigger during a switch: " + text_of(order, "second_trigger") +
+           ". After a restart in the middle: " + text_of(order, "after_restart") + ".\n";
+  if (order.contains("armed"))
+    lines += armed_words(order.at("armed")) + ": it passes the show lock, once.\n";
+  for (const auto& segment : order.at("waiting"))
+    lines += segment.get<std::string>() + " was triggered and waits for its turn.\n";
+  return lines;
+}
+
+std::string show_preview(const Json& preview) {
+  auto lines = text_of(preview, "from") + " → " + text_of(preview, "to");
+  if (preview.contains("cue")) lines += ", cue " + text_of(preview, "cue");
+  const auto would_be = text_of(preview, "would_be");
+  lines += would_be == "done" ? ": ready to go\n" : ": " + verdict_words(would_be) + '\n';
+  for (const auto& obstacle : preview.at("obstacles"))
+    lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
+  if (preview.at("nodes").empty()) lines += "No node has to move.\n";
+  Table table{{{"NODE"}, {"LINE"}, {"MOVES"}}};
+  for (const auto& node : preview.at("nodes")) {
+    auto words = difference_words(node.at("before"), node.at("target"));
+    if (!node.at("answers").get<bool>())
+      words += "; does not answer";
+    else if (!node.at("supplied").get<bool>())
+      words += "; without supply, passive";
+    table.add({text_of(node, "node"), text_of(node, "line"), std::move(words)});
+  }
+  if (!preview.at("nodes").empty()) lines += table.text(false);
+  const auto& steps = preview.at("steps");
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    const auto& step = steps.at(i);
+    lines += "Step " + std::to_string(i + 1) + " of " + std::to_string(steps.size());
+    if (const auto time = time_of_step(preview.at("lines"), i); time > 0)
+      lines += ", about " + milliseconds_words(time);
+    lines += ": " + wrapped(move_words(step.at("moves")), 80, "  ");
+    lines += show_findings(step.at("in_flight"), "  in flight: ");
+    if (i + 1 < steps.size()) lines += show_findings(step.at("after"), "  then: ");
+  }
+  if (!steps.empty() && preview.at("clean").get<bool>())
+    lines += "No moment on the way is worse than either end.\n";
+  if (!preview.at("clean").get<bool>() && !preview.at("least_bad").get<bool>())
+    lines += "It is not proven that there is no better way.\n";
+  if (const auto time = preview.at("time_ms").get<double>(); time > 0) {
+    std::string each;
+    for (const auto& line : preview.at("lines"))
+      each += (each.empty() ? "" : ", ") + text_of(line, "line") + ' ' +
+              milliseconds_words(line.at("total_ms"));
+    lines += "Expected: about " + milliseconds_words(time) + " (" + each + ").\n";
+  }
+  return lines + show_findings(preview.at("end"), "  at the end: ");
+}
+
+std::string show_switch(const Json& one) {
+  auto lines = switch_words(one) + '\n';
+  const auto goal = text_of(one, "stage") == "rolled-back" ? "before" : "target";
+  const bool ended = one.at("ended").get<bool>();
+  for (const auto& node : one.at("nodes")) {
+    const bool there = text_of(node, "where") == goal;
+    lines += "  " + text_of(node, "node") + ": ";
+    if (there)
+      lines += goal == std::string{"target"}
+                   ? difference_words(node.at("before"), node.at("target"))
+                   : "as before";
+    else
+      lines += where_words(node, one) + (ended ? "" : ", " + spaced(text_of(node, "progress")));
+    if (const auto reason = text_of(node, "reason"); !reason.empty()) lines += ". " + reason;
+    if (const auto what = text_of(node, "what_to_do"); !what.empty()) lines += ' ' + what;
+    lines += '\n';
+  }
+  return lines;
+}
+
+}  // namespace catwalk::cli
