@@ -80,12 +80,10 @@ SegmentSection::SegmentSection(const Cursor& at, const RackFacts& rack) : rack_{
 }
 
 SegmentSection::Read SegmentSection::earlier(const Cursor& at) const {
-  const Read nothing{.segment = {}, .faulty = true};
   const auto name = at.name();
   if (!name || !known_or_reported(at, *name, "an earlier segment", names_, incomplete_))
-    return nothing;
-  const auto found = std::ranges::find(names_, *name);
-  return found == names_.end() ? nothing : read_[static_cast<std::size_t>(found - names_.begin())];
+    return {.segment = {}, .faulty = true};
+  return read_[static_cast<std::size_t>(std::ranges::find(names_, *name) - names_.begin())];
 }
 
 SegmentSection::Read SegmentSection::read(const Cursor& at) {

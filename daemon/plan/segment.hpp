@@ -49,8 +49,8 @@ struct Carrier {
   // Of a transmitter: its wide-band noise beside the carrier, dBc/Hz, negative.
   std::optional<rf::Decibel> noise_density = {};
 
-  // A carrier that only one of two segments has is live until the switch between them begins, or
-  // from when it has ended. Unless it is
+  // A carrier that only one of two segments has, or has at this frequency, is live until the switch
+  // between them begins, or from when it has ended. Unless it is
   bool early = false;  // on already while the rack switches to its segment
   bool late = false;   // still on while the rack switches away from it
   friend bool operator==(const Carrier&, const Carrier&) = default;
