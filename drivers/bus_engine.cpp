@@ -70,6 +70,7 @@ void BusEngine::up(TimePoint now) {
   quiet_until_ = now;
   for (Node& node : nodes_) {
     node.met = false;
+    node.silent = false;  // it is told again, should it be so
     node.assigned = false;
     node.due = now;
     node.last_reading = now;
@@ -151,7 +152,15 @@ std::optional<TimePoint> BusEngine::deadline() const {
     at = std::max(at, quiet_until_);
     if (!first || at < *first) first = at;
   };
-  for (const Queued& queued : queue_) consider(queued.not_before);
+  // Only who may speak is waited for: a node's first command, and no broadcast before its turn.
+  std::vector<NodeUid> first_of;
+  for (const Queued& queued : queue_) {
+    const NodeUid uid = queued.command.node;
+    if (uid == NodeUid::everyone() && !first_of.empty()) break;
+    if (std::find(first_of.begin(), first_of.end(), uid) != first_of.end()) continue;
+    first_of.push_back(uid);
+    consider(queued.not_before);
+  }
   for (const Node& node : nodes_) consider(node.due);
   if (search_ || !moves_.empty()) consider(quiet_until_);
   return first;

@@ -174,6 +174,50 @@ TEST_CASE("Wait is honoured: the same request comes again after that time, and a
   CHECK(bench.now() - asked < 200ms);
 }
 
+TEST_CASE("a command that waits behind another of its node does not keep the line awake") {
+  NodeConfig node_config;
+  node_config.uid = uid_of(0);
+  node_config.type = *built_in_type("tern-inline");
+  TimePoint now{1h};
+  EmulatedNode node{node_config, factory_memory(node_config, Address{1}), now};
+  EmulatedBus wires;
+  wires.add(node);
+  BusConfig config;
+  config.nodes = {{uid_of(0), Address{1}}};
+  BusEngine engine{config};
+  test::Log log;
+  // True when both commands have ended; false if that takes more than so many wakings.
+  const auto both_end_within = [&](int wakings) {
+    for (; wakings > 0; --wakings) {
+      auto out = engine.take();
+      for (auto& notice : out.notices) log.emplace_back(now, std::move(notice));
+      if (test::ends_in(log, 1) == 1 && test::ends_in(log, 2) == 1) return true;
+      for (const auto& sent : out.send)
+        for (const auto& answer : wires.feed(sent.bytes, now)) engine.received(answer, now);
+      if (!out.send.empty()) continue;
+      now = std::max(now, engine.deadline().value());
+      engine.tick(now);
+    }
+    return false;
+  };
+  engine.up(now);
+  node.be_slow(130ms);
+  engine.submit({1, uid_of(0), protocol::Stage{{1}, {1}, node.settings()}}, now);
+  engine.submit({2, uid_of(0), protocol::Locate{5}}, now);
+  CHECK(both_end_within(50));
+  CHECK(now - TimePoint{1h} >= 260ms);
+}
+
+TEST_CASE("a node that is still silent when its line comes back is told of again") {
+  Bench bench{test::line_of(2)};
+  bench.run_for(1s);
+  bench.bus.node(uid_of(0))->silence(true);
+  REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 3s));
+  bench.bus.unplug(bench.now());
+  bench.bus.plug(bench.now());
+  CHECK(bench.run_until([&] { return bench.count<NodeSilent>() == 2; }, 3s));
+}
+
 TEST_CASE("a node that says Wait for ever fails its command in the end") {
   Bench bench{test::line_of(1)};
   bench.run_for(1s);
