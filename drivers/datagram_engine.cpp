@@ -29,6 +29,8 @@ DatagramEngine::DatagramEngine(DatagramConfig config) : config_{std::move(config
     nodes_.push_back(
         Node{.uid = node.uid,
              .endpoint = node.endpoint,
+             .configured = node.endpoint,
+             .heard = {},
              .window = {},
              .sequence = config_.first_sequence,
              .due = {},
@@ -45,6 +47,7 @@ void DatagramEngine::up(TimePoint now) {
   down_reason_.clear();
   out_.notices.push_back(LineUp{});
   for (Node& node : nodes_) {
+    node.silent = false;  // it is told again, should it be so
     node.due = now;
     node.pauses.succeeded();
     pump(node, now);

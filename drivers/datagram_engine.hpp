@@ -5,7 +5,8 @@
 // sequence number, until it is answered; every sending has a counter of its own.
 //
 // A node may move to another address at any time: whatever is authentic, fresh and carries its uid
-// tells where it is now.
+// tells where it is now. One that falls silent there is looked for where it was configured to be as
+// well, in turns.
 
 #include <deque>
 #include <map>
@@ -84,7 +85,9 @@ class DatagramEngine {
   };
   struct Node {
     protocol::NodeUid uid;
-    std::optional<Endpoint> endpoint;
+    std::optional<Endpoint> endpoint;  // where it is asked: one of the next two
+    std::optional<Endpoint> configured;
+    std::optional<Endpoint> heard;  // where it was last heard
     protocol::ReplayWindow window;
     std::uint32_t session = 0;  // 0: not heard yet
     std::uint32_t counter = 0;

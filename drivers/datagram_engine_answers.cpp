@@ -48,7 +48,7 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
     return;
   }
   ++counters_.frames_received;
-  node.endpoint = from;
+  node.endpoint = node.heard = from;
   if (node.session != envelope.session) {
     // It has restarted: it is asked anew who it is.
     node.session = envelope.session;
@@ -169,7 +169,13 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
     return;
   }
   if (node.silent && node.due > now) node.due = now;  // it speaks again
-  if (std::holds_alternative<protocol::Reading>(reply) && node.met) note_reading(node, now);
+  if (std::holds_alternative<protocol::Reading>(reply)) {
+    if (node.met)
+      note_reading(node, now);
+    else
+      node.silent =
+          false;  // whoever asked takes it for heard; should it be silent again, it is told
+  }
   if (!queued.part_of_broadcast) {
     out_.notices.push_back(CommandAnswered{queued.command.id, reply});
   }
@@ -186,6 +192,8 @@ void DatagramEngine::gone_silent(Node& node, TimePoint now) {
   node.silent = true;
   node.met = false;
   node.due = now + node.pauses.next();
+  if (node.configured && node.heard)
+    node.endpoint = node.endpoint == node.heard ? node.configured : node.heard;
 }
 
 void DatagramEngine::on_stranger(const protocol::Datagram& datagram) {

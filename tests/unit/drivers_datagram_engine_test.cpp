@@ -215,6 +215,46 @@ TEST_CASE("a silent node is told of once, asked ever more seldom, and found agai
   CHECK(bench.run_until([&] { return bench.count<NodeIdentified>() == 1; }, 8'500ms));
 }
 
+TEST_CASE("a node that is still silent when its line comes back is told of again") {
+  DatagramBench bench{1};
+  bench.run_for(1s);
+  bench.nodes[0]->silence(true);
+  REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 5s));
+  bench.engine.down(bench.now(), "the socket is gone");
+  bench.engine.up(bench.now());
+  CHECK(bench.run_until([&] { return bench.count<NodeSilent>() == 2; }, 5s));
+}
+
+TEST_CASE("a node that is read by a command and then silent again is told of again") {
+  DatagramBench bench{1};
+  bench.run_for(1s);
+  bench.nodes[0]->silence(true);
+  REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 5s));
+  bench.run_for(500ms);
+  bench.log.clear();
+  // Just long enough for one question.
+  bench.nodes[0]->silence(false);
+  bench.submit(1, uid_of(0), protocol::Read{});
+  REQUIRE(bench.run_until([&] { return answered_with<protocol::Reading>(bench, 1); }, 100ms));
+  bench.nodes[0]->silence(true);
+  REQUIRE(bench.count<NodeIdentified>() == 0);
+  CHECK(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 10s));
+}
+
+TEST_CASE("a node that has moved and is silent there is looked for where it was configured too") {
+  DatagramBench bench{1};
+  bench.run_for(1s);
+  bench.ports[0] = 9'999;
+  REQUIRE_FALSE(bench.nodes[0]->turn(bench.nodes[0]->settings()));  // its report comes from there
+  bench.run_for(1s);
+  // It is back, and has forgotten whom to tell.
+  bench.ports[0] = 7'000;
+  bench.reports_here[0] = false;
+  REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 5s));
+  bench.log.clear();
+  CHECK(bench.run_until([&] { return bench.count<NodeIdentified>() == 1; }, 5s));
+}
+
 TEST_CASE("a node whose address nobody knows is met when it reports") {
   DatagramConfig config = DatagramBench::config_for(1, 7);
   config.nodes[0].endpoint.reset();
