@@ -84,7 +84,8 @@ class Desk {
     return Json::parse(client_.response().body);
   }
   bool all_read() {
-    for (const auto& node : get("/nodes").at("nodes"))
+    const auto all = get("/nodes");
+    for (const auto& node : all.at("nodes"))
       if (!node.contains("seen")) return false;
     return true;
   }

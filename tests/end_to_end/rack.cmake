@@ -9,4 +9,10 @@ add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
 
 catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
 
+add_library(catwalk_festival STATIC ${CMAKE_SOURCE_DIR}/tests/support/festival.cpp
+            ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp)
+target_link_libraries(catwalk_festival PUBLIC catwalk_rig)
+
+catwalk_test(crash_loop THREADS KIND end_to_end SOURCES crash_loop_test.cpp USES catwalk_festival)
+
 catwalk_test(bench_story THREADS KIND end_to_end SOURCES bench_test.cpp USES catwalk_rig)

@@ -117,6 +117,15 @@ void Rig::write_files(const std::string& on_return) {
   write(file("show.json"), show.dump(2));
 }
 
+void Rig::write_show(const Json& show) { write(file("show.json"), show.dump(2)); }
+
+void Rig::edit_rack(const std::function<void(Json&)>& edit) {
+  std::ifstream in{file("rack.json")};
+  auto rack = Json::parse(in);
+  edit(rack);
+  write(file("rack.json"), rack.dump(2));
+}
+
 void Rig::start_daemon(bool nodes) {
   daemon = std::make_unique<Process>(
       CATWALKD, std::vector<std::string>{"--port", port_, file("rack.json").string()},

@@ -4,6 +4,7 @@
 // on a UDP port, the daemon, and a client to it. Loopback only, ports chosen by the system.
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -34,6 +35,11 @@ class Rig {
   // "vocals" hears bus-1 and net-1. A node bus-9 sits on the serial line without being in the rack
   // file. `on_return` is that of every node.
   explicit Rig(const std::string& on_return = "hold");
+
+  // Another show, or a rack file with something else in it; before the daemon is started, or to be
+  // read again by it.
+  void write_show(const Json& show);
+  void edit_rack(const std::function<void(Json&)>& edit);
 
   void start_bus();
   void start_net();
