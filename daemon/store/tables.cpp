@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/store/tables.hpp"
+
+#include <array>
+
+#include "protocol/sha256.hpp"
+
+namespace catwalk::store {
+namespace {
+
+// What format 2 has over format 1.
+constexpr const char* alarm_table = R"sql(
+CREATE TABLE alarms (
+  id INTEGER PRIMARY KEY, kind TEXT NOT NULL, subject TEXT NOT NULL, sentence TEXT NOT NULL,
+  raised_us INTEGER NOT NULL, returned INTEGER NOT NULL, returned_us INTEGER NOT NULL,
+  acknowledged INTEGER NOT NULL, acknowledged_by TEXT NOT NULL);
+PRAGMA user_version = 2;
+)sql";
+
+// What format 3 has over format 2.
+constexpr const char* switch_tables = R"sql(
+CREATE TABLE switching (
+  id INTEGER PRIMARY KEY, left_segment TEXT NOT NULL, entered_segment TEXT NOT NULL,
+  cue TEXT NOT NULL, who TEXT NOT NULL, why TEXT NOT NULL, waived INTEGER NOT NULL,
+  waiver_who TEXT NOT NULL, waiver_reason TEXT NOT NULL,
+  back INTEGER NOT NULL, step INTEGER NOT NULL, ticket INTEGER NOT NULL);
+CREATE TABLE switching_nodes (
+  place INTEGER PRIMARY KEY, uid INTEGER NOT NULL,
+  before_gain_cdb INTEGER NOT NULL, before_filter INTEGER NOT NULL,
+  before_centre_hz INTEGER NOT NULL, before_power INTEGER NOT NULL, before_label TEXT NOT NULL,
+  target_gain_cdb INTEGER NOT NULL, target_filter INTEGER NOT NULL,
+  target_centre_hz INTEGER NOT NULL, target_power INTEGER NOT NULL, target_label TEXT NOT NULL);
+CREATE TABLE reached (segment TEXT PRIMARY KEY, at_us INTEGER NOT NULL);
+PRAGMA user_version = 3;
+)sql";
+
+constexpr const char* schema = R"sql(
+CREATE TABLE journal (
+  sequence INTEGER PRIMARY KEY,
+  at_us INTEGER NOT NULL,
+  kind TEXT NOT NULL, who TEXT NOT NULL, node TEXT NOT NULL, change INTEGER NOT NULL,
+  segment TEXT NOT NULL, what TEXT NOT NULL, why TEXT NOT NULL, verdict TEXT NOT NULL,
+  waiver TEXT NOT NULL, fate TEXT NOT NULL, hash TEXT NOT NULL);
+CREATE INDEX journal_by_node ON journal(node, sequence);
+CREATE INDEX journal_by_change ON journal(change) WHERE change > 0;
+CREATE TRIGGER journal_keeps_rows BEFORE DELETE ON journal
+  BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;
+CREATE TRIGGER journal_keeps_words BEFORE UPDATE ON journal
+  BEGIN SELECT raise(ABORT, 'the journal keeps every word'); END;
+CREATE TABLE wanted (
+  uid INTEGER PRIMARY KEY, revision INTEGER NOT NULL, gain_cdb INTEGER NOT NULL,
+  filter INTEGER NOT NULL, centre_hz INTEGER NOT NULL, power INTEGER NOT NULL, label TEXT NOT NULL);
+CREATE TABLE unfinished (
+  change INTEGER PRIMARY KEY, uid INTEGER NOT NULL,
+  before_gain_cdb INTEGER NOT NULL, before_filter INTEGER NOT NULL,
+  before_centre_hz INTEGER NOT NULL, before_power INTEGER NOT NULL, before_label TEXT NOT NULL,
+  after_gain_cdb INTEGER NOT NULL, after_filter INTEGER NOT NULL,
+  after_centre_hz INTEGER NOT NULL, after_power INTEGER NOT NULL, after_label TEXT NOT NULL);
+CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NOT NULL,
+  more TEXT NOT NULL);
+)sql";
+
+std::optional<rack::JournalKind> kind_of(const std::string& name) {
+  for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
+    const auto kind = static_cast<rack::JournalKind>(i);
+    if (rack::name_of(kind) == name) return kind;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::string missing_tables(int format) {
+  constexpr std::array formats{schema, alarm_table, switch_tables};
+  std::string missing;
+  for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
+    missing += formats[next];
+  return missing;
+}
+
+std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
+rack::TimePoint time_of(std::int64_t at) { return rack::TimePoint{std::chrono::microseconds{at}}; }
+
+void bind_settings(Statement& statement, int first, const plan::Settings& settings) {
+  statement.bind(first, std::int64_t{settings.gain.centidecibels()})
+      .bind(first + 1, std::int64_t{settings.filter})
+      .bind(first + 2, settings.centre.hertz())
+      .bind(first + 3, std::int64_t{settings.power})
+      .bind(first + 4, settings.label);
+}
+
+plan::Settings settings_at(const Statement& row, int column) {
+  return {rf::Gain::centidecibels(static_cast<std::int32_t>(row.integer(column))),
+          static_cast<std::uint8_t>(row.integer(column + 1)),
+          rf::Frequency::hertz(row.integer(column + 2)), row.integer(column + 3) != 0,
+          row.text(column + 4)};
+}
+
+rack::JournalEntry entry_at(const Statement& row, int column) {
+  rack::JournalEntry entry;
+  entry.at = time_of(row.integer(column));
+  entry.kind = kind_of(row.text(column + 1)).value_or(rack::JournalKind::command);
+  entry.who = row.text(column + 2);
+  entry.node = row.text(column + 3);
+  entry.change = static_cast<rack::ChangeId>(row.integer(column + 4));
+  entry.segment = row.text(column + 5);
+  entry.what = row.text(column + 6);
+  entry.why = row.text(column + 7);
+  entry.verdict = row.text(column + 8);
+  entry.waiver = row.text(column + 9);
+  entry.fate = row.text(column + 10);
+  return entry;
+}
+
+std::string hash_of(const std::string& before, const rack::JournalEntry& entry) {
+  std::string bytes = before;
+  const auto add = [&bytes](std::string_view field) {
+    bytes += std::to_string(field.size()) + ':';
+    bytes += field;
+  };
+  add(std::to_string(micros(entry.at)));
+  add(rack::name_of(entry.kind));
+  add(entry.who);
+  add(entry.node);
+  add(std::to_string(entry.change));
+  for (const auto* text :
+       {&entry.segment, &entry.what, &entry.why, &entry.verdict, &entry.waiver, &entry.fate})
+    add(*text);
+  return protocol::sha256_hex(bytes);
+}
+
+std::optional<rack::Alarm> alarm_at(const Statement& row) {
+  const auto kind = row.text(1);
+  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
+    if (rack::name_of(static_cast<rack::AlarmKind>(i)) != kind) continue;
+    rack::Alarm alarm{static_cast<rack::AlarmId>(row.integer(0)),
+                      static_cast<rack::AlarmKind>(i),
+                      row.text(2),
+                      row.text(3),
+                      time_of(row.integer(4)),
+                      {},
+                      {}};
+    if (row.integer(5) != 0) alarm.returned = time_of(row.integer(6));
+    if (row.integer(7) != 0) alarm.acknowledged_by = row.text(8);
+    return alarm;
+  }
+  return std::nullopt;
+}
+
+}  // namespace catwalk::store
