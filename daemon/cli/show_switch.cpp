@@ -63,6 +63,12 @@ std::string where_words(const Json& node, const Json& one) {
   return "elsewhere";
 }
 
+std::string readiness_words(const std::string& would_be) {
+  if (would_be == "done") return "ready to go";
+  if (would_be == "busy") return "not now";
+  return verdict_words(would_be == "unreachable" ? "refused" : would_be);
+}
+
 // "truss-left, truss-right (gain)"
 std::string move_words(const Json& moves) {
   std::string words;
@@ -71,6 +77,18 @@ std::string move_words(const Json& moves) {
     if (const auto part = text_of(move, "part"); part != "whole") words += " (" + part + ')';
   }
   return words;
+}
+
+// Cautions and refusals one by one, notes by their number: there is one for each node.
+std::string end_words(const Json& findings) {
+  Json told = Json::array();
+  for (const auto& finding : findings)
+    if (text_of(finding, "severity") != "note") told.push_back(finding);
+  auto lines = show_findings(told, "  at the end: ");
+  if (const auto notes = findings.size() - told.size(); notes > 0)
+    lines += "At the end: " + std::to_string(notes) + (notes == 1 ? " note" : " notes") +
+             "; see catwalk check-segment.\n";
+  return lines;
 }
 
 double time_of_step(const Json& lines, std::size_t step) {
@@ -85,7 +103,8 @@ double time_of_step(const Json& lines, std::size_t step) {
 std::string order_words(const Json& order) {
   auto words = "running order: at " + text_of(order, "at", "no cue") + ", next " +
                text_of(order, "next", "none");
-  if (order.contains("due_at")) words += " at " + to_the_second(text_of(order, "due_at"));
+  if (order.contains("due_local"))
+    words += " on " + text_of(order, "due_local") + ' ' + text_of(order, "zone");
   if (order.contains("armed")) words += "; " + armed_words(order.at("armed"));
   for (const auto& segment : order.at("waiting"))
     words += "; " + segment.get<std::string>() + " is waiting";
@@ -113,8 +132,8 @@ std::string show_order(const Json& order) {
     const bool is_at = name == text_of(order, "at");
     const bool is_next = name == text_of(order, "next");
     auto trigger = trigger_words(cue.at("trigger"));
-    if (is_next && order.contains("due_at"))
-      trigger += " (" + to_the_second(text_of(order, "due_at")) + ')';
+    if (is_next && order.contains("due_local"))
+      trigger += ": next on " + text_of(order, "due_local");
     table.add({is_at     ? "at"
                : is_next ? "next"
                          : "",
@@ -134,8 +153,7 @@ std::string show_order(const Json& order) {
 std::string show_preview(const Json& preview) {
   auto lines = text_of(preview, "from") + " → " + text_of(preview, "to");
   if (preview.contains("cue")) lines += ", cue " + text_of(preview, "cue");
-  const auto would_be = text_of(preview, "would_be");
-  lines += would_be == "done" ? ": ready to go\n" : ": " + verdict_words(would_be) + '\n';
+  lines += ": " + readiness_words(text_of(preview, "would_be")) + '\n';
   for (const auto& obstacle : preview.at("obstacles"))
     lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
   if (preview.at("nodes").empty()) lines += "No node has to move.\n";
@@ -170,7 +188,7 @@ std::string show_preview(const Json& preview) {
               milliseconds_words(line.at("total_ms"));
     lines += "Expected: about " + milliseconds_words(time) + " (" + each + ").\n";
   }
-  return lines + show_findings(preview.at("end"), "  at the end: ");
+  return lines + end_words(preview.at("end"));
 }
 
 std::string show_switch(const Json& one) {

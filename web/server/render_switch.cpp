@@ -46,6 +46,12 @@ std::string date_text(std::chrono::year_month_day date) {
   return text;
 }
 
+// "2026-08-14 20:15:00"
+std::string local_text(std::chrono::local_seconds time) {
+  const auto day = std::chrono::floor<std::chrono::days>(time);
+  return date_text(std::chrono::year_month_day{day}) + ' ' + of_day_text(time - day);
+}
+
 Json render(const plan::Trigger& trigger) {
   return std::visit(Overloaded{
                         [](const plan::ByHand&) -> Json {
@@ -160,7 +166,11 @@ Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) 
                {"waiting", std::move(waiting)}};
   if (view.at) json["at"] = view.at->text;
   if (view.next) json["next"] = view.next->text;
-  if (view.due) json["due_at"] = time_text(*view.due);
+  if (view.due) {
+    json["due_at"] = time_text(*view.due);
+    json["due_local"] =
+        local_text(order.zone.local(std::chrono::floor<std::chrono::seconds>(*view.due)));
+  }
   if (view.armed) {
     Json armed = {{"cue", view.armed->cue.text},
                   {"who", view.armed->who},

@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: Apache-2.0
+// The running order, previews and switches as people read them.
+#include <doctest/doctest.h>
+
+#include "daemon/cli/show_switch.hpp"
+
+using namespace catwalk::cli;
+
+namespace {
+
+Json settings(double gain, double centre) {
+  return {{"gain_db", gain},
+          {"filter", "slide"},
+          {"centre_mhz", centre},
+          {"power", true},
+          {"label", ""}};
+}
+
+Json switched(const std::string& stage, bool ended) {
+  return {{"id", 41},
+          {"from", "speeches"},
+          {"to", "finale"},
+          {"stage", stage},
+          {"ended", ended},
+          {"back", false},
+          {"step", 1},
+          {"steps", 2},
+          {"nodes",
+           {{{"node", "left"},
+             {"where", "target"},
+             {"progress", "waiting"},
+             {"before", settings(0, 518)},
+             {"target", settings(3, 618)}},
+            {{"node", "right"},
+             {"where", "unknown"},
+             {"progress", "failed"},
+             {"before", settings(0, 518)},
+             {"target", settings(3, 618)},
+             {"reason", "right: does not answer (timed out)."},
+             {"what_to_do", "See to its line."}}}}};
+}
+
+Json preview() {
+  return {{"from", "speeches"},
+          {"to", "finale"},
+          {"cue", "last"},
+          {"would_be", "done"},
+          {"obstacles", Json::array()},
+          {"nodes",
+           {{{"node", "left"},
+             {"line", "bus"},
+             {"before", settings(0, 518)},
+             {"target", settings(3, 618)},
+             {"answers", true},
+             {"supplied", false}}}},
+          {"steps",
+           {{{"moves", {{{"node", "left"}, {"part", "gain"}}}},
+             {"in_flight", Json::array()},
+             {"after", Json::array()}}}},
+          {"clean", true},
+          {"least_bad", true},
+          {"end",
+           {{{"severity", "note"}, {"rule", "if-power-fails"}, {"sentence", "A long one."}},
+            {{"severity", "caution"}, {"rule", "chain-gain"}, {"sentence", "Too much."}}}},
+          {"lines", {{{"line", "bus"}, {"steps_ms", {12.25}}, {"total_ms", 12.25}}}},
+          {"time_ms", 12.25}};
+}
+
+}  // namespace
+
+TEST_CASE("a switch under way tells its step, one that has ended does not") {
+  CHECK(switch_words(switched("reading-back", false)) ==
+        "switch 41: speeches → finale, reading back, step 1 of 2");
+  CHECK(switch_words(switched("done", true)) == "switch 41: speeches → finale, done");
+}
+
+TEST_CASE("a stuck switch tells of each node where it is and what to do") {
+  CHECK(show_switch(switched("stuck", true)) ==
+        "switch 41: speeches → finale, stuck\n"
+        "  left: gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz\n"
+        "  right: not known: it does not answer. right: does not answer (timed out). See to its "
+        "line.\n");
+}
+
+TEST_CASE("a preview is read from the top: may it, whom does it move, in which steps, how long") {
+  CHECK(
+      show_preview(preview()) ==
+      "speeches → finale, cue last: ready to go\n"
+      "NODE  LINE  MOVES\n"
+      "left  bus   gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz; without supply, passive\n"
+      "Step 1 of 1, about 12 ms: left (gain)\n"
+      "No moment on the way is worse than either end.\n"
+      "Expected: about 12 ms (bus 12 ms).\n"
+      "  at the end: caution  chain-gain: Too much.\n"
+      "At the end: 1 note; see catwalk check-segment.\n");
+}
+
+TEST_CASE("what is in the way of a switch stands first") {
+  auto refused = preview();
+  refused["would_be"] = "refused";
+  refused["obstacles"] = {"The rack is locked for the show."};
+  const auto text = show_preview(refused);
+  CHECK(
+      text.starts_with("speeches → finale, cue last: would be refused\n"
+                       "  The rack is locked for the show.\n"));
+}
+
+TEST_CASE("the running order marks where the rack is and what is next") {
+  const Json order = {
+      {"cues",
+       {{{"name", "doors"}, {"segment", "doors"}, {"trigger", {{"by", "hand"}}}},
+        {{"name", "talk"},
+         {"segment", "speeches"},
+         {"trigger", {{"by", "clock"}, {"at", "20:00:00"}}}},
+        {{"name", "band"},
+         {"segment", "concert"},
+         {"trigger", {{"by", "duration"}, {"seconds", 90}, {"after", "speeches"}}}},
+        {{"name", "end"},
+         {"segment", "finale"},
+         {"trigger", {{"by", "message"}, {"text", "rockets"}}}}}},
+      {"zone", "Europe/Helsinki"},
+      {"second_trigger", "queue"},
+      {"after_restart", "wait"},
+      {"waiting", Json::array()},
+      {"at", "doors"},
+      {"next", "talk"},
+      {"due_at", "2026-08-14T17:00:00Z"},
+      {"due_local", "2026-08-14 20:00:00"},
+      {"armed", {{"cue", "talk"}, {"who", "ana"}, {"until", "2026-08-14T17:05:00.5Z"}}}};
+  CHECK(
+      show_order(order) ==
+      "      CUE    SEGMENT   TRIGGER\n"
+      "at    doors  doors     by hand\n"
+      "next  talk   speeches  at 20:00:00, every day: next on 2026-08-14 20:00:00\n"
+      "      band   concert   90 s after speeches\n"
+      "      end    finale    message \"rockets\"\n"
+      "Clock times in Europe/Helsinki. A second trigger during a switch: queue. After a restart in "
+      "the middle: wait.\n"
+      "talk is armed by ana until 2026-08-14 17:05:00Z: it passes the show lock, once.\n");
+  CHECK(
+      order_words(order) ==
+      "running order: at doors, next talk on 2026-08-14 20:00:00 Europe/Helsinki; talk is armed by "
+      "ana until 2026-08-14 17:05:00Z");
+}
