@@ -6,6 +6,7 @@
 #   demo.sh stop     stops what it started, and forgets it
 #   demo.sh knob TRUSS-OR-QUAY-UID …   turns a knob at a node: "demo.sh knob 7a10-00000201 gain 12"
 #   demo.sh power UID off|on           cuts a node's supply, or gives it back
+#   demo.sh freeze truss|quay          all nodes there stop answering; thaw ends it
 set -euo pipefail
 top=$(dirname "$(dirname "$(readlink -f "$0")")")
 bin=$top/build/release
@@ -20,6 +21,7 @@ stop() {
     if alive "$name"; then
       pid=$(cat "$run/$name.pid")
       kill "$pid"
+      kill -CONT "$pid"  # one that is frozen would not hear it
       while kill -0 "$pid" 2>/dev/null; do sleep 0.05; done
     fi
     rm -f "$run/$name.pid"
@@ -76,7 +78,12 @@ case ${1:-start} in
     alive catwalkd || { echo "demo.sh: the demo does not run" >&2; exit 1; }
     at_node "$@"
     exit 0 ;;
-  *) echo "demo.sh: \"$1\" is not known; allowed is start, stop, knob, power" >&2; exit 2 ;;
+  freeze | thaw)
+    case ${2:-} in truss | quay) ;; *) echo "demo.sh: $1 needs truss or quay" >&2; exit 2 ;; esac
+    alive "$2" || { echo "demo.sh: the demo does not run" >&2; exit 1; }
+    if [ "$1" = freeze ]; then kill -STOP "$(cat "$run/$2.pid")"; else kill -CONT "$(cat "$run/$2.pid")"; fi
+    exit 0 ;;
+  *) echo "demo.sh: \"$1\" is not known; allowed is start, stop, knob, power, freeze, thaw" >&2; exit 2 ;;
 esac
 
 "$top/daemon/install_packages.sh"
