@@ -1,0 +1,4 @@
+# SPDX-License-Identifier: Apache-2.0
+catwalk_test(control KIND unit
+  SOURCES control_codec_test.cpp control_time_tag_test.cpp
+  USES catwalk_control)
