@@ -50,7 +50,7 @@ const plan::Segment& State::active() const { return *plan->find(segment); }
 
 CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
   const auto id = ++state.last_command;
-  state.commands.emplace(id, after);
+  state.commands.emplace(id, std::move(after));
   effects.emplace_back(Send{state.plan_of(node).line, id, node.uid, std::move(request)});
   return id;
 }

@@ -60,7 +60,7 @@ std::vector<std::string> names_of_given_up(const Switch& one, const State& state
 }
 
 std::string how_it_ended(const Switch& one, const State& state, SwitchStage end,
-                         const std::string& reason) {
+                         std::string reason) {
   if (end == SwitchStage::stuck) return reason + ' ' + who_is_where(one, state);
   if (end == SwitchStage::rolled_back) return reason;
   const auto without = names_of_given_up(one, state);
@@ -121,7 +121,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto& one = *state.switching;
   one.view.stage = end;
   one.view.ended = turn.now;
-  auto told = how_it_ended(one, state, end, reason);
+  auto told = how_it_ended(one, state, end, std::move(reason));
   one.view.reason = told;
   state.switch_view = view_of_switch(state);
 
