@@ -1,4 +1,5 @@
 # SPDX-License-Identifier: Apache-2.0
 catwalk_test(control KIND unit
-  SOURCES control_codec_test.cpp control_time_tag_test.cpp
+  SOURCES control_codec_test.cpp control_time_tag_test.cpp control_commands_test.cpp
+          control_bundles_test.cpp control_feedback_test.cpp
   USES catwalk_control)

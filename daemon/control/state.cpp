@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/control/state.hpp"
+
+#include <algorithm>
+#include <cstdio>
+#include <utility>
+
+namespace catwalk::control {
+namespace {
+
+std::int32_t number(std::ptrdiff_t count) { return static_cast<std::int32_t>(count); }
+
+// "2026-08-14T17:15:00Z"; empty: no time.
+std::string time_text(std::optional<rack::TimePoint> at) {
+  if (!at) return {};
+  const auto day = std::chrono::floor<std::chrono::days>(*at);
+  const std::chrono::year_month_day date{day};
+  const std::chrono::hh_mm_ss time{std::chrono::floor<std::chrono::seconds>(*at - day)};
+  char text[64];
+  std::snprintf(text, sizeof text, "%04d-%02u-%02uT%02d:%02d:%02dZ", static_cast<int>(date.year()),
+                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
+                static_cast<int>(time.hours().count()), static_cast<int>(time.minutes().count()),
+                static_cast<int>(time.seconds().count()));
+  return text;
+}
+
+template <class Name>
+std::string text_of(const std::optional<Name>& name) {
+  return name ? name->text : std::string{};
+}
+
+Message next_of(const rack::Snapshot& snapshot) {
+  const auto& next = snapshot.order.next;
+  const auto* const cue = next ? snapshot.plan->running_order.find(*next) : nullptr;
+  return {"/catwalk/state/next", {text_of(next), cue ? cue->segment.text : std::string{}}};
+}
+
+Message waiting_of(const rack::OrderView& order) {
+  Message message{"/catwalk/state/waiting", {}};
+  for (const auto& segment : order.waiting) message.arguments.emplace_back(segment.text);
+  return message;
+}
+
+Message lock_of(const std::optional<rack::Lock>& lock) {
+  return {"/catwalk/state/lock",
+          {std::int32_t{lock ? 1 : 0}, lock ? lock->who : std::string{},
+           lock ? lock->why : std::string{}}};
+}
+
+Message armed_of(const std::optional<rack::Armed>& armed) {
+  if (!armed) return {"/catwalk/state/armed", {std::string{}, std::string{}, std::string{}}};
+  return {"/catwalk/state/armed", {armed->cue.text, armed->who, time_text(armed->until)}};
+}
+
+// Nodes are done that are where the switch, or the way back from it, takes them.
+Message switch_of(const rack::SwitchViewPtr& view) {
+  static const rack::SwitchView none;
+  const auto& one = view ? *view : none;
+  const auto goal = one.back ? rack::Whereabouts::before : rack::Whereabouts::target;
+  const auto done = std::ranges::count(one.nodes, goal, &rack::SwitchedNode::where);
+  return {"/catwalk/state/switch",
+          {one.left.text, one.entered.text,
+           view ? std::string{rack::name_of(one.stage)} : std::string{"none"},
+           std::int32_t{one.back ? 1 : 0}, number(static_cast<std::ptrdiff_t>(one.step)),
+           number(static_cast<std::ptrdiff_t>(one.steps)), number(done),
+           number(std::ssize(one.nodes)), one.reason}};
+}
+
+}  // namespace
+
+std::vector<Message> state_of(const rack::Snapshot& snapshot) {
+  const auto& order = snapshot.order;
+  return {{"/catwalk/state/segment", {snapshot.segment.text}},
+          {"/catwalk/state/cue", {text_of(order.at)}},
+          next_of(snapshot),
+          {"/catwalk/state/due", {time_text(order.due)}},
+          waiting_of(order),
+          lock_of(snapshot.lock),
+          armed_of(order.armed),
+          switch_of(snapshot.switching),
+          {"/catwalk/state/alarms",
+           {number(std::ranges::count_if(*snapshot.alarms, &rack::Alarm::active))}}};
+}
+
+}  // namespace catwalk::control
