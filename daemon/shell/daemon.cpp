@@ -12,6 +12,7 @@
 #include "daemon/shell/field.hpp"
 #include "daemon/shell/lines.hpp"
 #include "daemon/shell/service_manager.hpp"
+#include "daemon/shell/show_control.hpp"
 #include "drivers/node_actions.hpp"
 #include "web/server/server.hpp"
 
@@ -204,6 +205,17 @@ int run_daemon(const Options& options) {
     spdlog::error("{}", server.error());
     return exit_failed;
   }
+  std::unique_ptr<ShowControl> show_control;
+  if (rack->show_control) {
+    auto opened = ShowControl::open(io, field, *rack->show_control);
+    if (!opened) {
+      spdlog::error("{}", opened.error());
+      return exit_failed;
+    }
+    show_control = std::move(opened).value();
+    spdlog::info("show control: OSC 1.0 over UDP, {} port {}", rack->show_control->bind.host,
+                 show_control->port());
+  }
 
   asio::signal_set end{io, SIGTERM, SIGINT};
   on_signals(end, [&io] { io.stop(); });
@@ -219,7 +231,11 @@ int run_daemon(const Options& options) {
     if (std::chrono::steady_clock::now() + field.until_next_look() < look.expiry())
       keep_looking(look, field);
   };
-  field.start([&server] { server.value()->snapshot_changed(); }, look_earlier, read_again);
+  const auto published = [&server, &show_control] {
+    server.value()->snapshot_changed();
+    if (show_control) show_control->snapshot_changed();
+  };
+  field.start(published, look_earlier, read_again);
   panel.start();
   spdlog::info("{}: epoch {}, http://{}:{}", rack->plan.name, epoch.value, rack->server.host,
                server.value()->port());

@@ -125,18 +125,7 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
 
 void Field::carry_out(rack::Effect& effect) {
   std::visit(Overloaded{
-                 [&](rack::Respond& what) {
-                   const auto found = waiting_.find(what.request);
-                   if (found == waiting_.end()) return;
-                   if (what.answer.outcome == rack::Outcome::accepted &&
-                       found->second.until == Until::fate)
-                     return;
-                   auto answered = std::move(found->second.answered);
-                   waiting_.erase(found);
-                   on_panel_([answered = std::move(answered), answer = std::move(what.answer)] {
-                     answered(answer);
-                   });
-                 },
+                 [&](rack::Respond& what) { answer(what); },
                  [&](rack::Send& what) {
                    if (auto* line = find(what.line))
                      line->submit({what.command, what.node, std::move(what.request)});
@@ -162,6 +151,22 @@ void Field::carry_out(rack::Effect& effect) {
                  [&](rack::PlanWay& what) { plan(std::move(what)); },
              },
              effect);
+}
+
+void Field::answer(rack::Respond& what) {
+  const auto found = waiting_.find(what.request);
+  if (found == waiting_.end()) return;
+  const bool more = what.answer.outcome == rack::Outcome::accepted;
+  if (found->second.here) {
+    const auto answered = found->second.answered;
+    if (!more) waiting_.erase(found);
+    return answered(what.answer);
+  }
+  if (more && found->second.until == Until::fate) return;
+  auto answered = std::move(found->second.answered);
+  waiting_.erase(found);
+  on_panel_(
+      [answered = std::move(answered), answer = std::move(what.answer)] { answered(answer); });
 }
 
 void Field::plan(rack::PlanWay what) {
@@ -203,17 +208,36 @@ rack::SnapshotPtr Field::snapshot() const {
   return snapshot_;
 }
 
+void Field::put(rack::Event request, Waiting waiting) {
+  const auto id = ++last_request_;
+  std::visit(
+      [id](auto& event) {
+        if constexpr (requires { event.request; }) event.request = id;
+      },
+      request);
+  waiting_.emplace(id, std::move(waiting));
+  on(request);
+}
+
 void Field::ask(rack::Event request, Answered answered, Until until) {
   on_field_([this, request = std::move(request), answered = std::move(answered), until]() mutable {
-    const auto id = ++last_request_;
-    std::visit(
-        [id](auto& event) {
-          if constexpr (requires { event.request; }) event.request = id;
-        },
-        request);
-    waiting_.emplace(id, Waiting{std::move(answered), until});
-    on(request);
+    if (aborted_ && std::holds_alternative<rack::AbortRequested>(request)) aborted_();
+    put(std::move(request), {std::move(answered), until, false});
   });
+}
+
+void Field::ask_here(rack::Event request, Answered answered) {
+  put(std::move(request), {std::move(answered), Until::fate, true});
+}
+
+void Field::show_control_counted(const control::Counters& counters) {
+  const std::lock_guard lock{mutex_};
+  show_control_ = counters;
+}
+
+web::Totals Field::show_control_figures() const {
+  const std::lock_guard lock{mutex_};
+  return show_control_ ? show_control_->figures() : web::Totals{};
 }
 
 void Field::read_journal(rack::JournalQuery query, Rows rows) {

@@ -9,10 +9,12 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/control/counters.hpp"
 #include "daemon/rack/core.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
@@ -52,15 +54,26 @@ class Field final : public web::Gate {
   void look_at_clock();
   std::chrono::microseconds until_next_look() const;
 
+  // For who lives on the field thread: puts a request to the core, and is told of each of its
+  // answers at once; `accepted` is followed by another.
+  void ask_here(rack::Event request, Answered answered);
+  // Told of every abort that the panel side asks for.
+  void on_panel_abort(std::function<void()> aborted) { aborted_ = std::move(aborted); }
+  void show_control_counted(const control::Counters& counters);
+
   // Gate: from the panel thread.
   rack::SnapshotPtr snapshot() const override;
   using Gate::ask;
   void ask(rack::Event request, Answered answered, Until until) override;
   void read_journal(rack::JournalQuery query, Rows rows) override;
   std::vector<web::LineFigures> line_figures() const override;
+  web::Totals show_control_figures() const override;
   void reload(Reloaded reloaded) override;
 
  private:
+  struct Waiting;
+  void put(rack::Event request, Waiting waiting);
+  void answer(rack::Respond& what);
   void heard(const plan::LineName& name, const drivers::Notice& notice);
   void carry_out(rack::Effect& effect);
   void plan(rack::PlanWay what);
@@ -73,6 +86,7 @@ class Field final : public web::Gate {
   Post on_panel_;
   std::function<void()> published_;
   std::function<void()> turned_;
+  std::function<void()> aborted_;
   bool is_published_ = false;  // in this turn
   Reload reload_;
   bool stopped_ = false;
@@ -82,12 +96,14 @@ class Field final : public web::Gate {
   struct Waiting {
     Answered answered;
     Until until = Until::fate;
+    bool here = false;  // on this thread, and every answer
   };
   std::unordered_map<rack::RequestId, Waiting> waiting_;
 
-  mutable std::mutex mutex_;  // guards the two below: all that both threads look at
+  mutable std::mutex mutex_;  // guards the three below: all that both threads look at
   rack::SnapshotPtr snapshot_;
   std::vector<web::LineFigures> figures_;
+  std::optional<control::Counters> show_control_;
 
   WallClock clock_;
   // Last: their threads call back until they are gone.

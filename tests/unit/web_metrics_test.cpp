@@ -54,7 +54,8 @@ TEST_CASE("every family has its help and type once, before its samples; counters
   gate.meet_all();
   gate.figures = {{"bus", {{"frames_sent", 1042}, {"retries", 3}}},
                   {"net", {{"frames_sent", 7}, {"retries", 0}}}};
-  const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures));
+  const auto metrics = parse(
+      web::metrics_text(*gate.snapshot(), gate.figures, {{"received", 12}, {"malformed", 0}}));
   CHECK(metrics.types.size() == metrics.helps.size());
   for (const auto& [name, type] : metrics.types) {
     const auto& the_name = name;
@@ -65,6 +66,8 @@ TEST_CASE("every family has its help and type once, before its samples; counters
   CHECK(metrics.samples.at("catwalk_line_frames_sent_total{line=\"bus\"}") == 1042);
   CHECK(metrics.samples.at("catwalk_line_frames_sent_total{line=\"net\"}") == 7);
   CHECK(metrics.samples.at("catwalk_line_retries_total{line=\"bus\"}") == 3);
+  CHECK(metrics.samples.at("catwalk_osc_received_total") == 12);
+  CHECK(metrics.samples.at("catwalk_osc_malformed_total") == 0);
 }
 
 TEST_CASE("the gauges follow the rack") {
@@ -73,7 +76,7 @@ TEST_CASE("the gauges follow the rack") {
   gate.on(rack::LineWentDown{{"net"}, "unplugged"});
   gate.turn(1, slide_at(4, 518));
   gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
-  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}));
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}, {}));
   CHECK(metrics.samples ==
         std::map<std::string, double>{{R"(catwalk_nodes{link="answering",agreement="agreed"})", 1},
                                       {R"(catwalk_nodes{link="answering",agreement="drifted"})", 1},
@@ -87,6 +90,6 @@ TEST_CASE("the gauges follow the rack") {
 TEST_CASE("totals stay exact as far as a double can hold them") {
   FakeGate gate;
   gate.figures = {{"bus", {{"bytes_sent", 123'456'789'012'345}}}};
-  const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures));
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures, {}));
   CHECK(metrics.samples.at("catwalk_line_bytes_sent_total{line=\"bus\"}") == 123'456'789'012'345.0);
 }

@@ -15,10 +15,12 @@
 
 namespace catwalk::web {
 
-// Figures of one line for /metrics, by name: {"frames_sent", 1042}.
+// For /metrics, by name: {"frames_sent", 1042}.
+using Totals = std::vector<std::pair<std::string, std::uint64_t>>;
+
 struct LineFigures {
   std::string line;
-  std::vector<std::pair<std::string, std::uint64_t>> totals;
+  Totals totals;
 };
 
 class Gate {
@@ -46,6 +48,8 @@ class Gate {
   virtual void read_journal(rack::JournalQuery query, Rows rows) = 0;
 
   virtual std::vector<LineFigures> line_figures() const = 0;
+  // Empty: that door is closed.
+  virtual Totals show_control_figures() const { return {}; }
 
   // Reads the rack file and what it refers to again. None: it is in force; else why not, a sentence
   // each, and the old one stays. The answer comes on the panel side's thread.

@@ -19,7 +19,8 @@ void sample(std::string& text, const std::string& name, const std::string& label
 
 }  // namespace
 
-std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines) {
+std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines,
+                         const Totals& show_control) {
   std::string text;
   family(text, "catwalk_nodes", "gauge", "Nodes by link and agreement.");
   std::map<std::string, int> counts;
@@ -45,6 +46,11 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
     family(text, full, "counter", "Since start, by line.");
     for (const auto& [line, value] : values)
       sample(text, full, "line=\"" + line + '"', static_cast<double>(value));
+  }
+  for (const auto& [name, value] : show_control) {
+    const auto full = "catwalk_osc_" + name + "_total";
+    family(text, full, "counter", "Of show control, since start.");
+    sample(text, full, "", static_cast<double>(value));
   }
   return text;
 }

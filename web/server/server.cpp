@@ -210,10 +210,11 @@ std::optional<HttpResponse> page_or_probe(const HttpRequest& request, Gate& gate
     return file(embedded::status_js, "text/javascript; charset=utf-8");
   if (request.path == "/healthz" || request.path == "/readyz") return file("ok\n", "text/plain");
   if (request.path == "/metrics")
-    return HttpResponse{200,
-                        "text/plain; version=0.0.4; charset=utf-8",
-                        metrics_text(*gate.snapshot(), gate.line_figures()),
-                        {}};
+    return HttpResponse{
+        200,
+        "text/plain; version=0.0.4; charset=utf-8",
+        metrics_text(*gate.snapshot(), gate.line_figures(), gate.show_control_figures()),
+        {}};
   return std::nullopt;
 }
 
