@@ -207,6 +207,8 @@ void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason)
   ended.reason = "The journal could not be written: " + reason;
   ended.ended = turn.now;
   show(turn.state, ended);
+  // In between, the node may have gone where it is wanted now, or away from it.
+  if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
   if (change.request)
     turn.respond(
         *change.request,

@@ -154,6 +154,14 @@ void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
              after);
 }
 
+// A segment of this plan was chosen, and its record is on its way: it decides.
+bool is_choosing_segment(const State& state) {
+  return std::ranges::any_of(state.records, [&](const auto& record) {
+    const auto* then = std::get_if<ThenSegment>(&record.second.after);
+    return then != nullptr && state.plan->find(then->segment) != nullptr;
+  });
+}
+
 // Same nodes keep what is known of them; the plan around them is new.
 void replace_plan(Turn& turn, const PlanReplaced& event) {
   auto& state = turn.state;
@@ -183,7 +191,9 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   aim(turn);
   auto entry = turn.entry(JournalKind::plan, event.who);
   entry.what = "plan replaced: " + event.plan->name;
-  turn.record({std::move(entry)}, {KeepSegment{state.segment.text}});
+  std::vector<Write> writes;
+  if (!is_choosing_segment(state)) writes.emplace_back(KeepSegment{state.segment.text});
+  turn.record({std::move(entry)}, std::move(writes));
 }
 
 // A change that the daemon was stopped in waits for its node to be read. Of several of one node

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: Apache-2.0
+// What happens while a record is on its way to the disk.
+#include <doctest/doctest.h>
+
+#include "tests/support/hall.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+struct Met : Hall {
+  Met()
+      : Hall{small_rack(),
+             {.epoch = {1}},
+             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}}} {
+    meet();
+  }
+  void read(std::uint64_t node) { give(rack::NodeReported{uid(node), nodes.at(node).reading()}); }
+};
+
+}  // namespace
+
+TEST_CASE("a drift that ends while a change's intent fails is over") {
+  Met hall;
+  hall.nodes.at(1).force = slide_at(5, 518);
+  hall.read(1);
+  hall.run();
+  REQUIRE(hall.has_alarm(rack::AlarmKind::drifted));
+  rack::ChangeRequested change{.request = ++hall.last_request, .node = {"left"}};
+  change.patch.gain = rf::Gain::decibels(3);
+  hall.give(change);
+  hall.nodes.at(1).force = slide_at(0, 518);
+  hall.read(1);
+  hall.disk_full = true;
+  REQUIRE(hall.run_until([&] { return hall.answers.contains(hall.last_request); }));
+  CHECK(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::not_recorded);
+  CHECK_FALSE(hall.has_alarm(rack::AlarmKind::drifted));
+}
+
+TEST_CASE("a segment whose record is on its way when the plan is read again is kept") {
+  Met hall;
+  const auto first = hall.snapshot()->segment;
+  hall.give(rack::SegmentRequested{.request = ++hall.last_request, .segment = {"finale"}});
+  hall.give(rack::PlanReplaced{hall.snapshot()->plan, "reload"});
+  hall.run();
+  REQUIRE(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::done);
+  CHECK(hall.snapshot()->segment.text == "finale");
+  CHECK(hall.kept.segment == "finale");
+}
+
+TEST_CASE("a segment that is chosen while a plan without it is read is not kept") {
+  Met hall;
+  auto plan = small_rack();
+  plan.segments[1].name = {"encore"};
+  hall.give(rack::SegmentRequested{.request = ++hall.last_request, .segment = {"finale"}});
+  hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  hall.run();
+  CHECK(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::unknown_name);
+  CHECK(hall.snapshot()->segment.text == "speeches");
+  CHECK(hall.kept.segment == "speeches");
+}
