@@ -12,6 +12,7 @@ catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwa
 add_library(catwalk_festival STATIC ${CMAKE_SOURCE_DIR}/tests/support/festival.cpp
             ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp)
 target_link_libraries(catwalk_festival PUBLIC catwalk_rig)
+catwalk_test(festival_story THREADS KIND end_to_end SOURCES festival_test.cpp USES catwalk_festival)
 
 catwalk_test(crash_loop THREADS KIND end_to_end SOURCES crash_loop_test.cpp USES catwalk_festival)
 

@@ -322,7 +322,7 @@ JournalAsk read_journal_query(const HttpRequest& request) {
     } else if (name == "kind") {
       std::string kinds;
       bool good = false;
-      for (int i = 0; i <= static_cast<int>(rack::JournalKind::plan); ++i) {
+      for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
         const auto kind = rack::name_of(static_cast<rack::JournalKind>(i));
         good = good || value == kind;
         kinds += (i == 0 ? "" : ", ") + std::string{kind};
