@@ -34,14 +34,15 @@ std::string worst_of(const rack::Verdict& verdict) {
 
 std::string sentence_of(const rack::Answer& answer) {
   auto sentence = answer.detail;
-  const auto add = [&sentence](const std::string& text) {
-    if (!text.empty()) sentence += (sentence.empty() ? "" : " ") + text;
-  };
-  if (answer.outcome == rack::Outcome::refused || answer.outcome == rack::Outcome::needs_waiver)
-    add(worst_of(answer.verdict));
+  if (answer.outcome == rack::Outcome::refused || answer.outcome == rack::Outcome::needs_waiver) {
+    const auto worst = worst_of(answer.verdict);
+    if (sentence.find(worst) == std::string::npos)
+      sentence += (sentence.empty() ? "" : " ") + worst;
+  }
   if (answer.switching && sentence.empty())
-    add(counted(answer.switching->nodes.size(), "node") + " in " +
-        counted(answer.switching->steps, "step") + '.');
+    sentence = "To " + answer.switching->entered.text + ": " +
+               counted(answer.switching->nodes.size(), "node") + " in " +
+               counted(answer.switching->steps, "step") + '.';
   return sentence.empty() ? "Done." : sentence;
 }
 

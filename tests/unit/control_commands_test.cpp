@@ -73,7 +73,7 @@ TEST_CASE("going to a segment is replied to when it begins, and when it has ende
   const auto replies = booth.replies();
   REQUIRE(replies.size() == 2);
   REQUIRE(booth.hall.switching()->steps == 1);
-  CHECK(replies[0] == replying("go", "finale", "accepted", "3 nodes in 1 step."));
+  CHECK(replies[0] == replying("go", "finale", "accepted", "To finale: 3 nodes in 1 step."));
   CHECK(replies[1].address == "/catwalk/reply/go");
   CHECK(Booth::outcome(replies[1]) == "done");
   CHECK(booth.segment() == "finale");
@@ -94,7 +94,9 @@ TEST_CASE("a locked rack moves for an armed cue alone, and everybody sees who ha
   Booth booth;
   CHECK(answer(booth, saying("lock")) == replying("lock", "", "done", "Done."));
   CHECK(booth.hall.snapshot()->lock->who == "osc 10.0.0.1:53000");
-  CHECK(Booth::outcome(answer(booth, saying("next"))) == "refused");
+  CHECK(answer(booth, saying("next")) ==
+        replying("next", "", "refused",
+                 "The rack is locked for the show. Unlock it, or arm the cue that leads there."));
   CHECK(Booth::outcome(answer(booth, saying("arm"))) == "done");
   CHECK(booth.hall.snapshot()->order.armed->cue.text == "opening");
   CHECK(booth.hall.snapshot()->order.armed->who == "osc 10.0.0.1:53000");
