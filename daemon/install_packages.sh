@@ -2,10 +2,13 @@
 # Installs what daemon/packages.txt lists and is not there yet. Says nothing if nothing is missing.
 set -euo pipefail
 here=$(dirname "$(readlink -f "$0")")
+# What an installed package provides in the place of another counts too: some packages of Node.js
+# bring npm with them, and do not get on with Debian's.
+present=$(dpkg-query -W -f='${db:Status-Status} ${Package}, ${Provides}\n' |
+  sed -n 's/^installed //p' | sed 's/([^)]*)//g' | tr -s ', ' '\n')
 missing=()
 while read -r package; do
-  dpkg-query -W -f='${db:Status-Status}\n' "$package" 2>/dev/null | grep -q '^installed$' ||
-    missing+=("$package")
+  grep -qxF "$package" <<<"$present" || missing+=("$package")
 done < <(grep -v '^#' "$here/packages.txt")
 [ ${#missing[@]} -eq 0 ] && exit 0
 
