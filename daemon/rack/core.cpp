@@ -323,7 +323,8 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
     state.nodes.push_back(std::move(node));
   }
   for (auto& alarm : state.alarms) {
-    const bool subject_left = !alarm.subject.empty() &&
+    const bool of_cue = alarm.kind == AlarmKind::trigger_held;
+    const bool subject_left = !alarm.subject.empty() && !of_cue &&
                               state.find(plan::NodeName{alarm.subject}) == nullptr &&
                               state.find(plan::LineName{alarm.subject}) == nullptr;
     if (alarm.active() && subject_left) alarm.returned = now;

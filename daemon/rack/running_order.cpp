@@ -59,6 +59,13 @@ void plan_ahead(Turn& turn) {
   turn.effects.emplace_back(PlanWay{*state.ahead->awaited, std::move(question)});
 }
 
+// A cue that is not next any more is held by nothing.
+void forget_held(Turn& turn) {
+  const auto* next = next_cue(turn.state);
+  for (const auto& cue : order(turn.state).cues)
+    if (&cue != next) return_alarm(turn, AlarmKind::trigger_held, cue.name.text);
+}
+
 template <class Request>
 bool name_known(Turn& turn, const Request& event, const plan::CueName& name) {
   if (order(turn.state).find(name) != nullptr) return true;
@@ -90,6 +97,7 @@ void reached(Turn& turn, const plan::SegmentName& segment,
   state.owed.add({{}, std::move(writes)});
   state.rack_dirty = true;
   aim(turn);
+  forget_held(turn);
 }
 
 void aim(Turn& turn) {
@@ -99,8 +107,6 @@ void aim(Turn& turn) {
   state.due_moves_with_clock = false;
   state.triggered = false;
   state.rack_dirty = true;
-  for (const auto& cue : order(state).cues)
-    if (&cue != next) return_alarm(turn, AlarmKind::trigger_held, cue.name.text);
   if (next == nullptr) return;
   std::visit(Overloaded{
                  [](const plan::ByHand&) {},

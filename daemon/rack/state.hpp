@@ -135,6 +135,7 @@ struct State {
   std::optional<Switch> switching;
   std::deque<Wish> wishes;    // switches that wait for their turn
   SwitchViewPtr switch_view;  // as last published; stays when the switch has ended
+  SwitchViewPtr last_ended;   // the view of the last that has ended
   std::optional<std::size_t> at_cue;
   std::map<std::string, TimePoint> reached;  // when a switch to each segment was last done
   std::optional<TimePoint> due;              // of the next cue

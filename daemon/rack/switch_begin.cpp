@@ -91,6 +91,14 @@ SwitchNode* Switch::find(protocol::NodeUid uid) {
   return found == nodes.end() ? nullptr : &*found;
 }
 
+Wish drop_switch(Turn& turn) {
+  auto wish = std::move(turn.state.switching->wish);
+  turn.state.switching.reset();
+  turn.state.switch_view = turn.state.last_ended;
+  turn.state.rack_dirty = true;
+  return wish;
+}
+
 void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,
                  Verdict verdict) {
   auto entry = turn.entry(JournalKind::refused, wish.who);
@@ -184,9 +192,7 @@ void judge_first_way(Turn& turn) {
   verdict.findings.insert(verdict.findings.end(), one.way.breaches.findings.begin(),
                           one.way.breaches.findings.end());
   const auto refuse = [&](Outcome outcome, std::string detail) {
-    const auto wish = std::move(one.wish);
-    state.switching.reset();
-    state.rack_dirty = true;
+    const auto wish = drop_switch(turn);
     refuse_wish(turn, wish, outcome, std::move(detail), std::move(verdict));
   };
   if (verdict.refuses())
@@ -241,9 +247,7 @@ void intent_of_switch_recorded(Turn& turn) {
 
 void intent_of_switch_not_recorded(Turn& turn, const std::string& reason) {
   auto& state = turn.state;
-  const auto wish = std::move(state.switching->wish);
-  state.switching.reset();
-  state.rack_dirty = true;
+  const auto wish = drop_switch(turn);
   state.owed.writes.emplace_back(ForgetSwitch{});
   const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";
   if (wish.request)

@@ -123,7 +123,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   one.view.ended = turn.now;
   auto told = how_it_ended(one, state, end, std::move(reason));
   one.view.reason = told;
-  state.switch_view = view_of_switch(state);
+  state.switch_view = state.last_ended = view_of_switch(state);
 
   std::vector<JournalEntry> entries;
   std::vector<Write> writes{ForgetSwitch{}};

@@ -133,9 +133,8 @@ void plan_on(Turn& turn) {
     member->reason = name + " does not answer any more.";
     if (one.view.back || one.if_a_node_fails == plan::IfNodeFails::go_on) continue;
     if (one.durable) return turn_back(turn, member->reason);
-    const auto wish = std::move(one.wish);
     const auto reason = member->reason;
-    state.switching.reset();
+    const auto wish = drop_switch(turn);
     return refuse_wish(turn, wish, Outcome::unreachable, reason);
   }
   if (++one.planned > most_plannings) {
@@ -143,8 +142,7 @@ void plan_on(Turn& turn) {
         "The rack does not hold still: something changes it faster than a "
         "way can be planned.";
     if (!one.durable) {
-      const auto wish = std::move(one.wish);
-      state.switching.reset();
+      const auto wish = drop_switch(turn);
       return refuse_wish(turn, wish, Outcome::busy, reason);
     }
     if (one.view.back) return end_switch(turn, SwitchStage::stuck, one.view.reason + ' ' + reason);
@@ -168,10 +166,8 @@ void way_planned(Turn& turn, const WayPlanned& event) {
   auto& one = *state.switching;
   one.awaited.reset();
   if (one.aborted && !one.durable) {
-    const auto wish = std::move(one.wish);
     const auto reason = one.view.reason;
-    state.switching.reset();
-    state.rack_dirty = true;
+    const auto wish = drop_switch(turn);
     return refuse_wish(turn, wish, Outcome::refused, reason);
   }
   if (question_now(state, one) != one.question) return plan_on(turn);

@@ -113,6 +113,7 @@ TEST_CASE("a switch that the rules refuse where it would end moves nothing") {
   CHECK(hall.all_at(0, 518));
   CHECK(hall.snapshot()->segment.text == "speeches");
   CHECK(hall.journal.back().kind == rack::JournalKind::refused);
+  CHECK_FALSE(hall.switching());  // and none is shown as if it were under way
 }
 
 TEST_CASE("a node that does not answer keeps an all-or-nothing switch from beginning") {
