@@ -15,5 +15,9 @@ target_link_libraries(catwalk_festival PUBLIC catwalk_rig)
 catwalk_test(festival_story THREADS KIND end_to_end SOURCES festival_test.cpp USES catwalk_festival)
 
 catwalk_test(crash_loop THREADS KIND end_to_end SOURCES crash_loop_test.cpp USES catwalk_festival)
+# Programs that are sanitized start more slowly.
+if(CATWALK_SANITIZE)
+  set_property(TEST end_to_end.crash_loop PROPERTY ENVIRONMENT CATWALK_KILLS=60)
+endif()
 
 catwalk_test(bench_story THREADS KIND end_to_end SOURCES bench_test.cpp USES catwalk_rig)
