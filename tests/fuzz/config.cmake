@@ -2,7 +2,6 @@
 # A short seeded run for every compiler, and the libFuzzer program where clang builds with
 #   -DCATWALK_FUZZERS=ON -DCATWALK_SANITIZE=fuzzer-no-link,address,undefined
 # to be run as  config_fuzz CORPUS -dict=tests/fuzz/config.dict -len_control=0 -max_len=20000
-option(CATWALK_FUZZERS "Build the libFuzzer programs (clang only)" OFF)
 
 add_library(config_fuzz_target STATIC config_target.cpp)
 target_link_libraries(config_fuzz_target PUBLIC catwalk_config)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "tests/fuzz/protocol_targets.hpp"
-
+// protocol/ and what stands right behind it. "packet": codec. "frame": frame reader, a node's bus
+// and the serial engine behind it. "datagram": envelope; and, under a good HMAC, a node and the
+// datagram engine.
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
@@ -12,6 +13,7 @@
 #include "protocol/codec.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/frame.hpp"
+#include "tests/fuzz/byte_targets.hpp"
 #include "tests/support/random_packet.hpp"
 
 namespace catwalk::fuzz {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// What is fuzzed of protocol/ and of what stands right behind it. Each target aborts on a broken
-// promise; memory errors are the sanitizers' business.
+// Fuzz targets that take bytes. Each aborts on a broken promise; memory errors are the sanitizers'
+// business. A fuzz program links the targets of one room.
 
 #include <cstdint>
 #include <string_view>
@@ -18,8 +18,7 @@ struct Target {
   std::vector<protocol::Bytes> (*seeds)();
 };
 
-// "packet": codec. "frame": frame reader, a node's bus and the serial engine behind it.
-// "datagram": envelope; and, under a good HMAC, a node and the datagram engine.
+// Those of the room; its file of targets says what each is.
 const std::vector<Target>& targets();
 
 }  // namespace catwalk::fuzz

@@ -4,7 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 
-#include "tests/fuzz/protocol_targets.hpp"
+#include "tests/fuzz/byte_targets.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   for (const auto& target : catwalk::fuzz::targets()) {

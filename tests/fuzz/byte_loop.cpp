@@ -10,7 +10,7 @@
 #include <string>
 
 #include "drivers/faults.hpp"
-#include "tests/fuzz/protocol_targets.hpp"
+#include "tests/fuzz/byte_targets.hpp"
 
 namespace {
 
