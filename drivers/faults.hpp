@@ -54,6 +54,8 @@ class FaultyWire {
   FaultyWire(FaultRates rates, std::uint64_t seed) : rates_{rates}, dice_{seed} {}
 
   void set_rates(const FaultRates& rates) { rates_ = rates; }
+  // The dice are new from now on, whatever they have shown until now.
+  void set_luck(std::uint64_t seed) { dice_ = Dice{seed}; }
   const FaultRates& rates() const { return rates_; }
 
   // `on_wire`: how long the bytes take to pass, before any other delay.

@@ -1,0 +1,319 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What people, weather and bad luck do to the rack, as words:
+//
+//   change node=n0 gain=6 waiver=on          somebody asks for settings
+//   knob node=n0 gain=-3                     somebody turns a knob at the node
+//   crash effects=2 records=1 down=300ms     the daemon is killed after its
+//   next two effects, when
+//                                            one more of its records has become
+//                                            durable
+//
+// Each kind is a struct with a verb and a list of its fields, from which the
+// words are written and read. A field that is left out has its default. Nothing
+// in here is random: whatever luck an action needs is a number in it.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+
+#include "daemon/plan/names.hpp"
+#include "daemon/rf/units.hpp"
+#include "protocol/result.hpp"
+#include "tests/simulation/virtual_clock.hpp"
+
+namespace catwalk::simulation {
+
+// ---- people at the panel
+// -----------------------------------------------------------------------
+
+struct AskChange {
+  plan::NodeName node;
+  std::optional<rf::Gain> gain;
+  std::optional<std::string> filter;
+  std::optional<rf::Frequency> centre;
+  std::optional<bool> power;
+  std::optional<std::string> label;
+  bool waiver = false;
+  bool dry_run = false;
+  std::optional<int> behind;  // if_revision: the present one, or so many behind it
+
+  static constexpr std::string_view verb = "change";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power),
+        f("label", label), f("waiver", waiver), f("dry_run", dry_run), f("behind", behind);
+  }
+};
+struct AskAdopt {
+  plan::NodeName node;
+  bool waiver = false;
+  static constexpr std::string_view verb = "adopt";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("waiver", waiver);
+  }
+};
+struct AskReapply {
+  plan::NodeName node;
+  bool waiver = false;
+  static constexpr std::string_view verb = "reapply";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("waiver", waiver);
+  }
+};
+struct AskSegment {
+  plan::SegmentName segment;
+  static constexpr std::string_view verb = "segment";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("segment", segment);
+  }
+};
+// Every node to a segment; without one, to the next cue.
+struct AskSwitch {
+  std::optional<std::string> segment;
+  bool waiver = false;
+  static constexpr std::string_view verb = "switch";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("segment", segment), f("waiver", waiver);
+  }
+};
+struct AskAbort {
+  static constexpr std::string_view verb = "abort";
+  template <class Fields>
+  void fields(Fields&) {}
+};
+// Without a cue: the next one.
+struct AskArm {
+  std::optional<std::string> cue;
+  bool waiver = false;
+  static constexpr std::string_view verb = "arm";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("cue", cue), f("waiver", waiver);
+  }
+};
+struct AskDisarm {
+  static constexpr std::string_view verb = "disarm";
+  template <class Fields>
+  void fields(Fields&) {}
+};
+struct AskMessage {
+  std::optional<std::string> text;
+  static constexpr std::string_view verb = "message";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("text", text);
+  }
+};
+struct AskLock {
+  bool on = true;
+  static constexpr std::string_view verb = "lock";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("on", on);
+  }
+};
+struct AskLocate {
+  plan::NodeName node;
+  static constexpr std::string_view verb = "locate";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node);
+  }
+};
+struct AskStore {
+  plan::NodeName node;
+  static constexpr std::string_view verb = "store";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node);
+  }
+};
+struct AskDiscover {
+  plan::LineName line;
+  static constexpr std::string_view verb = "discover";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("line", line);
+  }
+};
+struct AskTakeOver {
+  static constexpr std::string_view verb = "take-over";
+  template <class Fields>
+  void fields(Fields&) {}
+};
+struct AskAcknowledge {
+  int nth = 0;  // of the alarms that stand, counted round
+  static constexpr std::string_view verb = "acknowledge";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("nth", nth);
+  }
+};
+// The files were edited and are read again.
+struct Reload {
+  int edit = 0;  // show.hpp; 0: as they were
+  static constexpr std::string_view verb = "reload";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("edit", edit);
+  }
+};
+
+// ---- at the nodes and lines
+// --------------------------------------------------------------------
+
+struct TurnKnob {
+  plan::NodeName node;
+  std::optional<rf::Gain> gain;
+  std::optional<int> filter;
+  std::optional<rf::Frequency> centre;
+  std::optional<bool> power;
+  static constexpr std::string_view verb = "knob";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power);
+  }
+};
+struct Supply {
+  plan::NodeName node;
+  bool on = true;
+  static constexpr std::string_view verb = "supply";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("on", on);
+  }
+};
+struct Reboot {
+  plan::NodeName node;
+  static constexpr std::string_view verb = "reboot";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node);
+  }
+};
+struct Silence {
+  plan::NodeName node;
+  bool on = true;
+  static constexpr std::string_view verb = "silence";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("on", on);
+  }
+};
+// Refuses whatever would change it.
+struct Refuse {
+  plan::NodeName node;
+  bool on = true;
+  static constexpr std::string_view verb = "refuse";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("on", on);
+  }
+};
+struct Slow {
+  plan::NodeName node;
+  Micros by{0};
+  static constexpr std::string_view verb = "slow";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("by", by);
+  }
+};
+// Another short address, or another port.
+struct Move {
+  plan::NodeName node;
+  int place = 0;
+  static constexpr std::string_view verb = "move";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("place", place);
+  }
+};
+// Another controller, whose epoch is so much higher than any that the node has
+// heard.
+struct Rival {
+  plan::NodeName node;
+  int ahead = 1;
+  static constexpr std::string_view verb = "rival";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("ahead", ahead);
+  }
+};
+struct Faults {
+  plan::LineName line;
+  double loss = 0;
+  double duplicate = 0;
+  double corrupt = 0;
+  Micros least{0};  // delay
+  Micros most{0};
+  int luck = 0;
+  static constexpr std::string_view verb = "faults";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("line", line), f("loss", loss), f("duplicate", duplicate), f("corrupt", corrupt),
+        f("least", least), f("most", most), f("luck", luck);
+  }
+};
+struct Plug {
+  plan::LineName line;
+  bool in = true;
+  static constexpr std::string_view verb = "plug";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("line", line), f("in", in);
+  }
+};
+
+// ---- in the daemon's machine
+// -------------------------------------------------------------------
+
+struct Crash {
+  int effects = 0;  // that are still carried out
+  int records = 0;  // of those that wait, that become durable all the same
+  Micros down{100'000};
+  static constexpr std::string_view verb = "crash";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("effects", effects), f("records", records), f("down", down);
+  }
+};
+struct StepClock {
+  Micros by{0};
+  static constexpr std::string_view verb = "clock";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("by", by);
+  }
+};
+struct Disk {
+  bool fails = false;
+  Micros slower{0};
+  static constexpr std::string_view verb = "disk";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("fails", fails), f("slower", slower);
+  }
+};
+
+using Action =
+    std::variant<AskChange, AskAdopt, AskReapply, AskSegment, AskSwitch, AskAbort, AskArm,
+                 AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover, AskTakeOver,
+                 AskAcknowledge, Reload, TurnKnob, Supply, Reboot, Silence, Refuse, Slow, Move,
+                 Rival, Faults, Plug, Crash, StepClock, Disk>;
+
+std::string words(const Action& action);
+// The error names the word at fault and what is allowed.
+Result<Action, std::string> action_from(std::string_view words);
+
+// "12.345678s", "300ms", "20us"; negative too.
+std::string words(Micros duration);
+
+}  // namespace catwalk::simulation

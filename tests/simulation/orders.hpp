@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the core tells nodes to do, and what nodes do that nobody told them.
+
+#include <map>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/snapshot.hpp"
+#include "tests/simulation/store_model.hpp"
+#include "tests/simulation/truth.hpp"
+#include "tests/simulation/violation.hpp"
+
+namespace catwalk::simulation {
+
+class Orders {
+ public:
+  // "What is decided is signed for": no intent that a verdict refuses, none
+  // with cautions and without a waiver, unless the rack restores what was
+  // decided before.
+  static Complaint signed_for(const rack::Record& record);
+
+  // "Nothing is sent before its intent is durable, and nothing that the rules
+  // refuse." `plan`: what the core was given last.
+  Complaint sent(const rack::Send& send, const plan::RackPlan& plan, const rack::Snapshot& snapshot,
+                 const Kept& kept, Moment now);
+  // "Every command ends once."
+  Complaint ended(rack::CommandId command);
+  // "Every command ends": none is under way for longer than a line needs.
+  Complaint none_is_forgotten(Moment now) const;
+  bool none_under_way() const { return under_way_.empty(); }
+  void daemon_gone() { under_way_.clear(); }
+
+  // "A node changes only when it is told, by hand, or with its own supply."
+  // Precondition: no hand and no supply was at it.
+  Complaint node_changed(const TrueNode& node, const plan::Settings& before) const;
+
+  // When this node was last told new settings.
+  Moment staged_at(protocol::NodeUid node) const;
+
+ private:
+  struct Staged {
+    protocol::Epoch epoch;
+    protocol::Ticket ticket;
+    plan::Settings settings;
+    Moment at;
+    bool applied = false;
+  };
+  Complaint stage_sent(const rack::Send& send, const protocol::Stage& stage,
+                       const plan::RackPlan& plan, const rack::Snapshot& snapshot, const Kept& kept,
+                       Moment now);
+
+  std::map<rack::CommandId, Moment> under_way_;
+  std::map<protocol::NodeUid, std::vector<Staged>> staged_;  // in all runs of the daemon
+};
+
+}  // namespace catwalk::simulation

@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What somebody was told is decided, and so has to stay until somebody decides
+// otherwise, whatever happens to the daemon.
+
+#include <map>
+#include <optional>
+#include <vector>
+
+#include "daemon/rack/effect.hpp"
+#include "daemon/rack/snapshot.hpp"
+#include "tests/simulation/asks.hpp"
+#include "tests/simulation/store_model.hpp"
+#include "tests/simulation/violation.hpp"
+
+namespace catwalk::simulation {
+
+class Promises {
+ public:
+  void record_asked(const rack::Record& record);
+  void record_ended(rack::RecordId record, bool kept, const Kept& disk);
+
+  // "What is acknowledged is durable."
+  Complaint answered(const Ask& ask, const rack::Answer& answer, const Kept& kept);
+  // "Wanted moves only when somebody decides": of each node that has no
+  // decision under way.
+  Complaint wanted_as_promised(const rack::NodeView& node, bool adopting, bool switched,
+                               const Kept& kept);
+  // "No acknowledged change is lost": what the next run is given is what was
+  // promised, or what was asked for since.
+  Complaint restored(const rack::Restored& restored);
+
+ private:
+  // Something that may be on the disk by now, decided after what was promised.
+  template <class T>
+  struct Later {
+    rack::RecordId record = 0;  // 0: it was on the disk before
+    T what;
+  };
+  template <class T>
+  struct Promised {
+    std::optional<T> what;  // nothing was promised yet
+    std::vector<Later<T>> later;
+
+    // `record`: the one that made it durable; all up to that is decided.
+    void now(T value, rack::RecordId record) {
+      std::erase_if(later, [&](const Later<T>& one) { return one.record <= record; });
+      what = std::move(value);
+    }
+    bool may_be(const T& value) const {
+      if (!what || *what == value) return true;
+      for (const auto& one : later)
+        if (one.what == value) return true;
+      return false;
+    }
+  };
+
+  bool is_or_is_later(const Kept& kept, protocol::NodeUid node) const;
+
+  std::map<protocol::NodeUid, Promised<plan::Settings>> wanted_;
+  Promised<bool> lock_{.what = false, .later = {}};
+  Promised<std::string> segment_;
+  std::map<rack::ChangeId, rack::Unfinished> intents_;  // of this run
+  rack::RecordId recorded_ = 0;                         // the last that became durable
+};
+
+}  // namespace catwalk::simulation

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A random rack and its show: nodes on one to three lines of both kinds,
+// receivers with diversity, chains with levels, segments whose settings the
+// rules mostly take. The same for the same seed.
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "drivers/engine.hpp"
+#include "drivers/node_type.hpp"
+
+namespace catwalk::simulation {
+
+enum class LineKind { serial, datagrams };
+
+struct LineSetup {
+  plan::LineName name;
+  LineKind kind = LineKind::serial;
+  drivers::Micros reading_age{0};
+};
+
+struct Show {
+  std::uint64_t seed = 0;
+  std::shared_ptr<const plan::RackPlan> plan;  // at least two segments
+  std::vector<LineSetup> lines;                // in the plan's order
+};
+
+Show random_show(std::uint64_t seed);
+
+// The show in words, one fact a line: for people, and to notice that a seed
+// gives another show than it once did.
+std::string described(const Show& show);
+
+// The plan as it is after the files were edited and read again: the same lines,
+// nodes and segments, with other limits, lanes or transmitters. Edit 0 is the
+// plan as it was.
+std::shared_ptr<const plan::RackPlan> edited(const Show& show, unsigned edit);
+
+// What an emulated node must be able to do to be one of these.
+drivers::NodeType type_of(const plan::Datasheet& sheet);
+
+// The settings that a segment has for a node, on top of `base`.
+plan::Settings planned(const plan::Node& node, const plan::Segment& segment,
+                       const plan::Settings& base);
+
+}  // namespace catwalk::simulation

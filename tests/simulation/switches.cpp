@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/simulation/switches.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/wire.hpp"
+#include "tests/simulation/words.hpp"
+#include "tests/support/way_oracle.hpp"
+
+namespace catwalk::simulation {
+namespace {
+
+constexpr auto durable_first = "nothing is sent before its intent is durable";
+
+std::string named(const rack::SwitchView& one) {
+  return "switch " + std::to_string(one.id) + " from " + one.left.text + " to " + one.entered.text;
+}
+
+}  // namespace
+
+Complaint Switches::planned(const rack::WayQuestion& question, const rack::Way& way) {
+  // The oracle has to know where every node is.
+  const bool all_known = std::ranges::all_of(
+      question.nodes, [](const rack::NodeEnds& ends) { return ends.present.has_value(); });
+  if (!way.clean() || !all_known) return std::nullopt;
+  const rack::SwitchTask task{*question.plan, *question.plan->find(question.left),
+                              *question.plan->find(question.entered), question.nodes,
+                              question.back};
+  const auto broken = test::WayOracle{task}.violations(way);
+  if (broken.empty()) return std::nullopt;
+  return Violation{"no moment on the way is worse than either end",
+                   question.left.text + " to " + question.entered.text + ": " + broken.front()};
+}
+
+Complaint Switches::staged(const rack::Snapshot& snapshot, const rack::NodeView& node,
+                           const protocol::Stage& stage, const Truth& truth, const Kept& kept,
+                           Moment now) {
+  const auto& view = *snapshot.switching;
+  const auto settings = rack::from_wire(stage.settings);
+  const auto said = named(view) + " tells " + node.name.text + " " + words(settings);
+  if (under_way_ != view.id) {
+    under_way_ = view.id;
+    step_ = {};
+    in_step_.clear();
+  }
+  const auto& disk = kept.state.switching;
+  if (!disk || disk->id != view.id)
+    return Violation{durable_first, said + ", and it is not on the disk"};
+  if (view.verdict && view.verdict->refuses())
+    return Violation{"nothing is sent that the rules refuse", said + ", and is refused"};
+  if (step_ != stage.ticket) {
+    // Whoever was told in the step before is there, or the switch knows that it
+    // is not.
+    for (const auto& [uid, told] : in_step_) {
+      if (is_meddled(uid, now)) continue;
+      const auto one = std::ranges::find(truth.nodes(), uid, &TrueNode::uid);
+      const auto member = std::ranges::find_if(
+          view.nodes, [&](const rack::SwitchedNodePtr& other) { return other->node == one->name; });
+      const bool known =
+          member != view.nodes.end() && (*member)->progress == rack::Progress::failed;
+      if (one->settings() != told.to && !known && !view.back)
+        return Violation{"a step begins when the one before was read back",
+                         said + ", while " + one->name.text + " has " + words(one->settings()) +
+                             " and was told " + words(told.to)};
+    }
+    step_ = stage.ticket;
+    in_step_.clear();
+  }
+  in_step_[node.uid] = {stage.ticket, settings};
+  return std::nullopt;
+}
+
+Complaint Switches::applied(const rack::Snapshot& snapshot, const protocol::Apply& apply,
+                            const Kept& kept) {
+  const auto& view = *snapshot.switching;
+  const auto& disk = kept.state.switching;
+  // On the way back a disk that fails holds nobody.
+  const bool durable = disk && disk->id == view.id &&
+                       (view.back || static_cast<std::uint32_t>(disk->ticket % 0xFFFF'FFFFU) + 1 ==
+                                         apply.ticket.value);
+  if (durable) return std::nullopt;
+  return Violation{durable_first, named(view) + " applies a step that is not on the disk"};
+}
+
+Complaint Switches::ended(const rack::Snapshot& snapshot, const Truth& truth, Moment now) {
+  const auto& view = *snapshot.switching;
+  if (!rack::is_end(view.stage) || ended_ == view.id) return std::nullopt;
+  ended_ = view.id;
+  constexpr auto invariant = "a switch ends done, rolled back, or stuck with a list that is true";
+  for (const auto& member : view.nodes) {
+    // One that did not have to go anywhere, and was not known to be there; and one that does not
+    // answer any more, and was told nothing.
+    if (member->before == member->target) continue;
+    if (view.stage == rack::SwitchStage::rolled_back && member->where == rack::Whereabouts::unknown)
+      continue;
+    const auto said = named(view) + " is " + std::string{rack::name_of(view.stage)} + ", and " +
+                      member->node.text + " is said to be \"" +
+                      std::string{rack::name_of(member->where)} + '"';
+    const bool failed = member->progress == rack::Progress::failed;
+    if (view.stage == rack::SwitchStage::rolled_back &&
+        member->where != rack::Whereabouts::before && view.step > 0 && !failed &&
+        !is_meddled(truth.find(member->node)->uid, now))
+      return Violation{invariant, said};
+    if (view.stage == rack::SwitchStage::done && member->where != rack::Whereabouts::target &&
+        member->what_to_do.empty())
+      return Violation{invariant, said};
+    if (view.stage == rack::SwitchStage::stuck && member->what_to_do.empty())
+      return Violation{invariant, said + ", without what to do"};
+    const auto* one = truth.find(member->node);
+    if (under_way_ != view.id || is_meddled(one->uid, now)) continue;
+    const auto& has = one->settings();
+    if (member->where == rack::Whereabouts::before && has != member->before)
+      return Violation{invariant, said + ", and has " + words(has)};
+    if (member->where == rack::Whereabouts::target && has != member->target)
+      return Violation{invariant, said + ", and has " + words(has)};
+  }
+  return std::nullopt;
+}
+
+bool Switches::is_meddled(protocol::NodeUid node, Moment now) const {
+  const auto last = meddled_.find(node);
+  return last != meddled_.end() && now - last->second < std::chrono::minutes{5};
+}
+
+void Switches::daemon_gone() {
+  under_way_ = 0;
+  ended_ = 0;
+  step_ = {};
+  in_step_.clear();
+}
+
+}  // namespace catwalk::simulation

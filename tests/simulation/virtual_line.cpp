@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "tests/simulation/virtual_line.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/wire.hpp"
+#include "tests/simulation/random.hpp"
+#include "tests/simulation/virtual_bus.hpp"
+#include "tests/simulation/virtual_net.hpp"
+
+namespace catwalk::simulation {
+
+void VirtualLine::open(protocol::Epoch epoch, Moment now) {
+  make_engine(epoch);
+  open_ = true;
+  if (plugged_)
+    engine_up(now);
+  else
+    engine_down(now, "the plug is out");
+}
+
+void VirtualLine::abandon() {
+  drop_engine();
+  open_ = false;
+  notices_.clear();
+}
+
+void VirtualLine::set_faults(const drivers::FaultRates& rates, std::uint64_t luck) {
+  auto own = rates;
+  own.reorder = setup_.kind == LineKind::datagrams;
+  to_nodes_.set_rates(own);
+  to_nodes_.set_luck(luck);
+  from_nodes_.set_rates(own);
+  from_nodes_.set_luck(luck + 1);
+}
+
+void VirtualLine::plug(bool in, Moment now) {
+  if (in == plugged_) return;
+  plugged_ = in;
+  to_nodes_.clear();
+  from_nodes_.clear();
+  if (!open_) return;
+  if (in)
+    engine_up(now);
+  else
+    engine_down(now, "the plug is out");
+}
+
+drivers::EmulatedNode* VirtualLine::find(const plan::NodeName& name) const {
+  const auto found = std::ranges::find(nodes_, name, &NodeHere::name);
+  return found == nodes_.end() ? nullptr : found->node.get();
+}
+
+namespace {
+
+std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t at, Moment now) {
+  const auto& planned_node = show.plan->nodes[at];
+  drivers::NodeConfig config;
+  config.uid = protocol::NodeUid::from_bits(planned_node.uid);
+  config.type = type_of(*planned_node.datasheet);
+  const protocol::Address address{static_cast<std::uint8_t>(at + 1)};
+  auto memory = drivers::factory_memory(config, address, planned_node.name.text);
+  if (!Random{show.seed, "start of " + planned_node.name.text}.one_in(4))
+    memory.stored = rack::to_wire(
+        planned(planned_node, show.plan->segments.front(), rack::from_wire(memory.stored)));
+  return std::make_unique<drivers::EmulatedNode>(std::move(config), std::move(memory), now);
+}
+
+}  // namespace
+
+std::unique_ptr<VirtualLine> make_line(const Show& show, const LineSetup& setup, Moment now) {
+  std::vector<VirtualLine::NodeHere> nodes;
+  for (std::size_t i = 0; i < show.plan->nodes.size(); ++i) {
+    if (show.plan->nodes[i].line != setup.name) continue;
+    auto& here = nodes.emplace_back();
+    here.name = show.plan->nodes[i].name;
+    here.node = make_node(show, i, now);
+  }
+  if (setup.kind == LineKind::serial) return std::make_unique<VirtualBus>(setup, std::move(nodes));
+  return std::make_unique<VirtualNet>(setup, std::move(nodes), now);
+}
+
+}  // namespace catwalk::simulation

@@ -1,0 +1,282 @@
+// SPDX-License-Identifier: Apache-2.0
+// What each action of a script does to the World.
+#include <algorithm>
+
+#include "tests/simulation/words.hpp"
+#include "tests/simulation/world.hpp"
+
+namespace catwalk::simulation {
+namespace {
+
+std::optional<rack::Waiver> waiver_if(bool given) {
+  if (!given) return std::nullopt;
+  return rack::Waiver{"ana", "heard at the rehearsal"};
+}
+
+}  // namespace
+
+void World::perform(const Action& action) {
+  ++end_.tally.actions;
+  say([&] { return "> " + words(action); });
+  std::visit([this](const auto& one) { perform(one); }, action);
+  // What hands and supplies did is no matter of the wires.
+  truth_.look(clock_.now(), [&](const TrueNode& node, const plan::Settings&) {
+    ++end_.tally.node_changes;
+    say([&] { return node.name.text + " has " + words(node.settings()) + " now"; });
+  });
+}
+
+// ---- people at the panel
+// -----------------------------------------------------------------------
+
+rack::RequestId World::ask(Ask ask) {
+  ask.at = clock_.now();
+  asks_.asked(++last_request_, std::move(ask));
+  return last_request_;
+}
+
+void World::perform(const AskChange& action) {
+  if (!core_) return;
+  rack::ChangeRequested event;
+  event.node = action.node;
+  event.patch = {action.gain, action.filter, action.centre, action.power, action.label};
+  event.dry_run = action.dry_run;
+  event.waiver = waiver_if(action.waiver);
+  event.who = "ana";
+  event.why = "asked for at the desk";
+  if (action.behind)
+    if (const auto node = core_->snapshot()->find(action.node); node && node->wanted)
+      event.if_revision = node->wanted->revision - static_cast<std::uint64_t>(*action.behind);
+  event.request = ask({.kind = Ask::Kind::change,
+                       .node = action.node,
+                       .waiver = action.waiver,
+                       .dry_run = action.dry_run});
+  inbox_.emplace_back(std::move(event));
+}
+
+void World::perform(const AskAdopt& action) {
+  if (!core_) return;
+  const auto request =
+      ask({.kind = Ask::Kind::adopt, .node = action.node, .waiver = action.waiver});
+  inbox_.emplace_back(rack::AdoptRequested{
+      .request = request, .node = action.node, .waiver = waiver_if(action.waiver), .who = "bo"});
+}
+
+void World::perform(const AskReapply& action) {
+  if (!core_) return;
+  const auto request =
+      ask({.kind = Ask::Kind::reapply, .node = action.node, .waiver = action.waiver});
+  inbox_.emplace_back(rack::ReapplyRequested{
+      .request = request, .node = action.node, .waiver = waiver_if(action.waiver), .who = "bo"});
+}
+
+void World::perform(const AskSegment& action) {
+  if (!core_) return;
+  const auto request = ask({.kind = Ask::Kind::segment, .segment = action.segment});
+  inbox_.emplace_back(rack::SegmentRequested{request, action.segment, "bo", ""});
+}
+
+void World::perform(const AskSwitch& action) {
+  if (!core_) return;
+  rack::SwitchRequested event;
+  if (action.segment) event.segment = plan::SegmentName{*action.segment};
+  event.waiver = waiver_if(action.waiver);
+  event.who = "ana";
+  event.request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
+  inbox_.emplace_back(std::move(event));
+}
+
+void World::perform(const AskAbort&) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::AbortRequested{ask({}), "bo", "not yet"});
+}
+
+void World::perform(const AskArm& action) {
+  if (!core_) return;
+  rack::ArmRequested event;
+  if (action.cue) event.cue = plan::CueName{*action.cue};
+  event.waiver = waiver_if(action.waiver);
+  event.who = "ana";
+  event.request = ask({});
+  inbox_.emplace_back(std::move(event));
+}
+
+void World::perform(const AskDisarm&) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::DisarmRequested{ask({}), "bo"});
+}
+
+void World::perform(const AskMessage& action) {
+  if (!core_) return;
+  const auto request = ask({.kind = Ask::Kind::switching});
+  inbox_.emplace_back(rack::MessageReceived{request, action.text.value_or(""), "desk"});
+}
+
+void World::perform(const AskLock& action) {
+  if (!core_) return;
+  const auto request = ask({.kind = Ask::Kind::lock, .locks = action.on});
+  inbox_.emplace_back(rack::LockRequested{request, action.on, "bo", "the show"});
+}
+
+void World::perform(const AskLocate& action) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::LocateRequested{ask({.node = action.node}), action.node, 5, "bo"});
+}
+
+void World::perform(const AskStore& action) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::StoreRequested{ask({.node = action.node}), action.node, "bo"});
+}
+
+void World::perform(const AskDiscover& action) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::DiscoverRequested{ask({}), action.line, "bo"});
+}
+
+void World::perform(const AskTakeOver&) {
+  if (!core_) return;
+  inbox_.emplace_back(rack::TakeOverRequested{ask({}), "bo", "the other one is switched off"});
+}
+
+void World::perform(const AskAcknowledge& action) {
+  if (!core_) return;
+  const auto& alarms = *core_->snapshot()->alarms;
+  const auto nth = static_cast<std::size_t>(std::max(action.nth, 0));
+  const auto id = alarms.empty() ? rack::AlarmId{99} : alarms[nth % alarms.size()].id;
+  inbox_.emplace_back(rack::AcknowledgeRequested{ask({}), id, "bo"});
+}
+
+void World::perform(const Reload& action) {
+  files_ = edited(show_, static_cast<unsigned>(std::max(action.edit, 0)));
+  // The shell refuses it while a switch is under way.
+  const auto under_way = core_ ? core_->snapshot()->switching : nullptr;
+  const bool refused = (under_way && !rack::is_end(under_way->stage)) || !inbox_.empty();
+  if (core_ && !refused && mutation_ != Mutation::blind_rules)
+    inbox_.emplace_back(rack::PlanReplaced{files_, "reload"});
+}
+
+// ---- at the nodes and lines
+// --------------------------------------------------------------------
+
+const TrueNode* World::touch(const plan::NodeName& name) {
+  const auto* node = truth_.find(name);
+  if (node != nullptr) {
+    calm_.disturb(node->line->setup().name, clock_.now());
+    switches_.meddled(node->uid, clock_.now());
+  }
+  return node;
+}
+
+void World::perform(const TurnKnob& action) {
+  const auto* one = touch(action.node);
+  if (one == nullptr) return;
+  auto settings = one->node->settings();
+  if (action.gain) settings.gain_cdb = static_cast<std::int16_t>(action.gain->centidecibels());
+  if (action.filter) settings.filter = static_cast<std::uint8_t>(*action.filter);
+  if (action.centre) settings.centre_hz = static_cast<std::uint32_t>(action.centre->hertz());
+  if (action.power) settings.power = *action.power;
+  // Where it cannot be turned to, it is not.
+  static_cast<void>(one->node->turn(settings));
+}
+
+void World::perform(const Supply& action) {
+  const auto* one = touch(action.node);
+  if (one == nullptr || action.on == one->is_powered()) return;
+  if (action.on)
+    one->node->restore_power(clock_.now());
+  else
+    one->node->cut_power();
+}
+
+void World::perform(const Reboot& action) {
+  if (const auto* one = touch(action.node)) one->node->restart(clock_.now());
+}
+
+void World::perform(const Silence& action) {
+  if (const auto* one = touch(action.node)) one->node->silence(action.on);
+}
+
+void World::perform(const Refuse& action) {
+  const auto* one = touch(action.node);
+  if (one == nullptr) return;
+  one->node->refuse(action.on ? std::optional{protocol::RefusalReason::storage_failed}
+                              : std::nullopt);
+}
+
+void World::perform(const Slow& action) {
+  if (const auto* one = touch(action.node))
+    one->node->be_slow(std::chrono::floor<drivers::Millis>(action.by));
+}
+
+void World::perform(const Move& action) {
+  if (const auto* one = touch(action.node))
+    one->line->move(action.node, static_cast<unsigned>(action.place), clock_.now());
+}
+
+void World::perform(const Rival& action) {
+  const auto* one = touch(action.node);
+  if (one == nullptr) return;
+  const auto heard = one->node->memory().epoch.value;
+  one->line->hear_rival(action.node, {heard + static_cast<std::uint32_t>(action.ahead)},
+                        clock_.now());
+}
+
+void World::perform(const Faults& action) {
+  auto* line = line_of(action.line);
+  if (line == nullptr) return;
+  calm_.disturb(action.line, clock_.now());
+  drivers::FaultRates rates;
+  rates.loss = action.loss;
+  rates.duplicate = action.duplicate;
+  rates.corrupt = action.corrupt;
+  rates.delay_min = action.least;
+  rates.delay_max = action.most;
+  line->set_faults(rates, static_cast<std::uint64_t>(action.luck));
+}
+
+void World::perform(const Plug& action) {
+  auto* line = line_of(action.line);
+  if (line == nullptr) return;
+  calm_.disturb(action.line, clock_.now());
+  line->plug(action.in, clock_.now());
+  if (core_) hear(*line);
+}
+
+// ---- in the daemon's machine
+// -------------------------------------------------------------------
+
+void World::perform(const Crash& action) {
+  if (!core_ || effects_left_) return;
+  crash_ = action;
+  effects_left_ = action.effects;
+  if (action.effects <= 0) kill_daemon();
+}
+
+void World::perform(const StepClock& action) {
+  clock_.set_by(action.by);
+  // The daemon looks at the clock once a second.
+  if (core_) {
+    clock_put_by_ += action.by;
+    if (!notices_clock_at_) notices_clock_at_ = clock_.now() + luck_now(1'000'000);
+  }
+  calm_.disturb_all(show_, clock_.now());
+}
+
+void World::perform(const Disk& action) { store_.set_disk(action.fails, action.slower); }
+
+void World::put_right() {
+  perform(Action{Disk{}});
+  for (const auto& line : show_.lines) {
+    perform(Action{Faults{line.name}});
+    perform(Action{Plug{line.name, true}});
+  }
+  for (const auto& node : truth_.nodes()) {
+    perform(Action{Silence{node.name, false}});
+    perform(Action{Refuse{node.name, false}});
+    perform(Action{Slow{node.name, Micros{0}}});
+    perform(Action{Supply{node.name, true}});
+    if (!node.line->can_be_found(node.name)) perform(Action{Move{node.name, 0}});
+  }
+}
+
+}  // namespace catwalk::simulation

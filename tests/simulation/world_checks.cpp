@@ -1,0 +1,147 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the World looks at after every event; and what it breaks on purpose.
+#include "tests/simulation/explanations.hpp"
+#include "tests/simulation/words.hpp"
+#include "tests/simulation/world.hpp"
+
+namespace catwalk::simulation {
+
+void World::complain(Complaint complaint) {
+  if (!complaint || end_.violation) return;
+  say([&] { return "VIOLATION: " + complaint->invariant + ": " + complaint->sentence; });
+  end_.violation = std::move(complaint);
+}
+
+void World::check_respond(const rack::Respond& respond) {
+  Ask asked;
+  if (auto complaint = asks_.answered(respond, asked)) return complain(std::move(complaint));
+  end_.tally.count(respond.answer.outcome);
+  complain(promises_.answered(asked, respond.answer, store_.kept()));
+  const auto& answer = respond.answer;
+  if (answer.outcome == rack::Outcome::settled && asked.kind != Ask::Kind::adopt) {
+    // Read back after it was told; or, where it was so already, at its last
+    // reading.
+    const auto& node = *answer.node;
+    auto* truly = truth_.find(node.uid);
+    const auto since = answer.change != 0 ? orders_.staged_at(node.uid)
+                                          : clock_.now() - truly->line->setup().reading_age -
+                                                std::chrono::seconds{30};
+    if (!truly->had(node.wanted->settings, since))
+      complain(Violation{"settled is only said of what the node truly has",
+                         node.name.text + " is settled as " + words(node.wanted->settings) +
+                             ", and never had that since it was told"});
+  }
+  if (mutation_ == Mutation::answered_twice && mutant_.one_in(20)) check_respond(respond);
+}
+
+void World::check_switch_sends(const rack::Send& send) {
+  const auto& snapshot = *core_->snapshot();
+  if (!snapshot.switching || rack::is_end(snapshot.switching->stage)) return;
+  if (const auto* apply = std::get_if<protocol::Apply>(&send.request))
+    return complain(switches_.applied(snapshot, *apply, store_.kept()));
+  const auto* stage = std::get_if<protocol::Stage>(&send.request);
+  if (stage == nullptr) return;
+  for (const auto& node : snapshot.nodes)
+    if (node->uid == send.node)
+      complain(switches_.staged(snapshot, *node, *stage, truth_, store_.kept(), clock_.now()));
+}
+
+// Only what is new since the last snapshot.
+void World::check_snapshot() {
+  if (end_.violation || !core_) return;
+  const auto now = core_->snapshot();
+  if (now == looked_at_) return;
+  const bool switching = now->switching && !rack::is_end(now->switching->stage);
+  bool nodes_changed = !looked_at_;
+  for (std::size_t i = 0; i < now->nodes.size(); ++i) {
+    const auto* before = looked_at_ ? looked_at_->nodes[i].get() : nullptr;
+    const auto& node = *now->nodes[i];
+    if (before == &node) continue;
+    nodes_changed = true;
+    const bool adopting = asks_.adopts(node.name);
+    complain(
+        promises_.wanted_as_promised(node, adopting, now->switching != nullptr, store_.kept()));
+    if (!switching) complain(difference_is_explained(*now, node, before, adopting));
+  }
+  if (now->switching) complain(switches_.ended(*now, truth_, clock_.now()));
+  // While a switch is under way drifts and verdicts wait for its end.
+  if (!switching &&
+      (nodes_changed || now->alarms != looked_at_->alarms || now->lines != looked_at_->lines))
+    complain(alarms_have_reasons(*now, asks_));
+  if (looked_at_ && now->revision <= looked_at_->revision)
+    complain(Violation{
+        "revisions of snapshots grow",
+        std::to_string(now->revision) + " comes after " + std::to_string(looked_at_->revision)});
+  looked_at_ = now;
+}
+
+void World::check_idle() {
+  if (end_.violation || !core_ || !inbox_.empty() || !store_.idle()) return;
+  if (!orders_.none_under_way()) return;
+  complain(asks_.nobody_waits());
+  if (const auto one = core_->snapshot()->switching; one && !rack::is_end(one->stage) &&
+                                                     one->stage != rack::SwitchStage::interrupted &&
+                                                     plannings_.empty())
+    complain(Violation{"every switch ends", "switch " + std::to_string(one->id) + " is still " +
+                                                std::string{rack::name_of(one->stage)} +
+                                                ", and nothing is under way"});
+  complain(nothing_hangs(*core_->snapshot()));
+  if (!debts_.any()) complain(disk_agrees(*core_->snapshot(), store_.kept()));
+}
+
+// Called after something came over a wire, and nothing else did.
+void World::check_nodes_after_wires() {
+  truth_.look(clock_.now(), [&](const TrueNode& node, const plan::Settings& before) {
+    ++end_.tally.node_changes;
+    say([&] { return node.name.text + " has " + words(node.settings()); });
+    complain(orders_.node_changed(node, before));
+  });
+}
+
+void World::check_end() {
+  check_idle();
+  if (debts_.any())
+    complain(Violation{"what could not be written is written in the end",
+                       "the disk has been fine for a minute, and something is "
+                       "still owed to it"});
+  complain(journal_is_complete(store_.kept()));
+  complain(asks_.all_answered());
+  if (store_.kept().state.switching)
+    complain(Violation{"every switch ends", "switch " +
+                                                std::to_string(store_.kept().state.switching->id) +
+                                                " is unfinished on the disk at the end"});
+  if (!store_.kept().state.unfinished.empty())
+    complain(Violation{"every change ends",
+                       "change " + std::to_string(store_.kept().state.unfinished.front().change) +
+                           " is unfinished on the disk at the end"});
+}
+
+// ---- what is broken on purpose
+// -----------------------------------------------------------------
+
+std::optional<rack::Event> World::falsified(const rack::Event& event) {
+  if (mutation_ == Mutation::none) return event;
+  const bool from_node = std::holds_alternative<rack::CommandAnswered>(event);
+  const bool from_store = std::holds_alternative<rack::Recorded>(event);
+  if (mutation_ == Mutation::lost_answers && from_node && mutant_.one_in(100)) return std::nullopt;
+  if (mutation_ == Mutation::lost_records && from_store && mutant_.one_in(100)) return std::nullopt;
+  if (mutation_ == Mutation::flattering_line && from_node) {
+    auto answered = std::get<rack::CommandAnswered>(event);
+    if (auto* reading = std::get_if<protocol::Reading>(&answered.reply))
+      for (const auto& node : core_->snapshot()->nodes)
+        if (node->change && node->change->stage == rack::ChangeStage::reading_back)
+          reading->settings = rack::to_wire(node->change->after);
+    return answered;
+  }
+  return event;
+}
+
+void World::be_moody() {
+  if (mutation_ != Mutation::moody_node || !mutant_.one_in(100)) return;
+  auto& node = *mutant_.of(truth_.nodes()).node;
+  auto settings = node.settings();
+  settings.gain_cdb = static_cast<std::int16_t>(settings.gain_cdb + 100);
+  static_cast<void>(node.turn(settings));
+}
+
+}  // namespace catwalk::simulation
