@@ -84,6 +84,23 @@ TEST_CASE("a switch is told as it goes: stage, step, and the nodes that are ther
   CHECK(at(seen.back(), 6) == 3);
 }
 
+TEST_CASE(
+    "after a switch that was rolled back, all its nodes count as back, even if none had moved") {
+  Booth booth;
+  booth.hold = true;
+  booth.send(go_finale);
+  REQUIRE(booth.hall.stage() == rack::SwitchStage::planning);
+  REQUIRE(booth.hall.run_until([&] { return booth.hall.stage() == rack::SwitchStage::recording; }));
+  booth.send({"/catwalk/abort", {}});
+  booth.hold = false;
+  booth.settle();
+  booth.send(subscribe);
+  const auto told = Booth::in(booth.states(booth.desk).at(0), "switch").arguments;
+  CHECK(told[2] == Argument{text("rolled-back")});
+  CHECK(told[6] == Argument{number(3)});
+  CHECK(told[7] == Argument{number(3)});
+}
+
 TEST_CASE("lock, arming, alarms and what is due are told") {
   auto plan = called_show();
   plan.running_order.cues[1].trigger = plan::AfterSegment{{"speeches"}, 90s};
