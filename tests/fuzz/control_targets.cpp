@@ -48,7 +48,7 @@ void run_osc(ByteView input) {
   }
 }
 
-Bytes tagged(std::vector<Message> messages, std::uint64_t tag) {
+Bytes tagged(const std::vector<Message>& messages, std::uint64_t tag) {
   auto bytes = write_bundle(messages);
   Bytes big;
   protocol::put(big, tag, 8);

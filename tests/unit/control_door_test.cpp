@@ -33,9 +33,8 @@ struct Doorstep {
               asked.push_back(event);
               answer = std::move(answered);
             },
-            [this](rack::SnapshotPtr, plan::SegmentName, control::Ways::Previewed previewed) {
-              preview = std::move(previewed);
-            },
+            [this](const rack::SnapshotPtr&, const plan::SegmentName&,
+                   control::Ways::Previewed previewed) { preview = std::move(previewed); },
             [this](const std::string& line) { notes.push_back(line); },
             [this](const control::Counters& now) { counters = now; }};
   }

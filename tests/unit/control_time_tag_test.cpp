@@ -9,8 +9,8 @@ using namespace std::chrono_literals;
 
 namespace {
 
-rack::TimePoint at(int year, unsigned month, unsigned day) {
-  return std::chrono::sys_days{std::chrono::year{year} / static_cast<int>(month) / day};
+rack::TimePoint at(int year, int month, int day) {
+  return std::chrono::sys_days{std::chrono::year{year} / month / day};
 }
 
 // Of the tag: its upper half.
