@@ -12,8 +12,7 @@
 namespace catwalk::simulation {
 namespace {
 
-// ---- one value and its words
-// -------------------------------------------------------------------
+// ---- one value and its words -------------------------------------------------------------------
 
 template <class Number>
 std::optional<Number> number_in(std::string_view text) {
@@ -104,8 +103,7 @@ bool take(std::string_view text, plan::Name<Tag>& value) {
   return take(text, value.text);
 }
 
-// ---- all fields of an action
-// -------------------------------------------------------------------
+// ---- all fields of an action -------------------------------------------------------------------
 
 class Writer {
  public:

@@ -26,8 +26,7 @@
 
 namespace catwalk::simulation {
 
-// ---- people at the panel
-// -----------------------------------------------------------------------
+// ---- people at the panel -----------------------------------------------------------------------
 
 struct AskChange {
   plan::NodeName node;
@@ -166,8 +165,7 @@ struct Reload {
   }
 };
 
-// ---- at the nodes and lines
-// --------------------------------------------------------------------
+// ---- at the nodes and lines --------------------------------------------------------------------
 
 struct TurnKnob {
   plan::NodeName node;
@@ -272,8 +270,7 @@ struct Plug {
   }
 };
 
-// ---- in the daemon's machine
-// -------------------------------------------------------------------
+// ---- in the daemon's machine -------------------------------------------------------------------
 
 struct Crash {
   int effects = 0;  // that are still carried out

@@ -34,7 +34,7 @@ Complaint Orders::signed_for(const rack::Record& record) {
 
 Complaint Orders::sent(const rack::Send& send, const plan::RackPlan& plan,
                        const rack::Snapshot& snapshot, const Kept& kept, Moment now) {
-  if (!under_way_.emplace(send.command, now).second)
+  if (!under_way_.emplace(send.command, UnderWay{now, send.node}).second)
     return Violation{"every command ends once",
                      "command " + std::to_string(send.command) + " is sent twice"};
   if (const auto* stage = std::get_if<protocol::Stage>(&send.request))
@@ -103,7 +103,7 @@ Complaint Orders::ended(rack::CommandId command) {
 
 Complaint Orders::none_is_forgotten(Moment now) const {
   // Numbers grow, so the first is the oldest.
-  if (under_way_.empty() || under_way_.begin()->second + longest_command >= now)
+  if (under_way_.empty() || under_way_.begin()->second.since + longest_command >= now)
     return std::nullopt;
   return Violation{"every command ends", "command " + std::to_string(under_way_.begin()->first) +
                                              " has been under way for three minutes"};
@@ -124,6 +124,13 @@ Complaint Orders::node_changed(const TrueNode& node, const plan::Settings& befor
 Moment Orders::staged_at(protocol::NodeUid node) const {
   const auto all = staged_.find(node);
   return all == staged_.end() || all->second.empty() ? Moment{} : all->second.back().at;
+}
+
+const plan::Settings* Orders::last_told(rack::CommandId command) const {
+  const auto found = under_way_.find(command);
+  if (found == under_way_.end()) return nullptr;
+  const auto all = staged_.find(found->second.node);
+  return all == staged_.end() || all->second.empty() ? nullptr : &all->second.back().settings;
 }
 
 }  // namespace catwalk::simulation

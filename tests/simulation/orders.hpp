@@ -37,6 +37,8 @@ class Orders {
 
   // When this node was last told new settings.
   Moment staged_at(protocol::NodeUid node) const;
+  // What the node that this command under way went to was told last; null: nothing.
+  const plan::Settings* last_told(rack::CommandId command) const;
 
  private:
   struct Staged {
@@ -50,7 +52,11 @@ class Orders {
                        const plan::RackPlan& plan, const rack::Snapshot& snapshot, const Kept& kept,
                        Moment now);
 
-  std::map<rack::CommandId, Moment> under_way_;
+  struct UnderWay {
+    Moment since;
+    protocol::NodeUid node;
+  };
+  std::map<rack::CommandId, UnderWay> under_way_;
   std::map<protocol::NodeUid, std::vector<Staged>> staged_;  // in all runs of the daemon
 };
 

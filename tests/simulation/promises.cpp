@@ -19,6 +19,8 @@ bool has(const Kept& kept, protocol::NodeUid node, const plan::Settings& setting
 }  // namespace
 
 void Promises::record_asked(const rack::Record& record) {
+  for (const auto& write : record.writes)
+    if (std::holds_alternative<rack::ForgetSwitch>(write)) ends_switch_.insert(record.id);
   for (const auto& write : record.writes) {
     if (const auto* one = std::get_if<rack::KeepWanted>(&write))
       wanted_[one->node].later.push_back({record.id, one->wanted.settings});
@@ -35,6 +37,8 @@ void Promises::record_ended(rack::RecordId record, bool kept, const Kept& disk) 
   const auto forget_failed = [&](auto& promised) {
     std::erase_if(promised.later, [&](const auto& one) { return one.record == record; });
   };
+  // What the end of a switch decided stays decided: it is owed to the disk.
+  if (!kept && ends_switch_.contains(record)) return;
   if (!kept) {
     for (auto& [node, promised] : wanted_) forget_failed(promised);
     forget_failed(lock_);
@@ -78,7 +82,8 @@ Complaint Promises::answered(const Ask& ask, const rack::Answer& answer, const K
                                       " is acknowledged, and the disk wants " +
                                       text_of(kept.state.wanted, node.uid)};
   }
-  // Switches are looked at in switches.hpp.
+  // Of switches more is looked at in switches.hpp.
+  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done) done_ = answer.change;
   if (answer.change == 0 || ask.kind == Ask::Kind::switching) return std::nullopt;
   const auto intent = intents_.find(answer.change);
   const auto number = "change " + std::to_string(answer.change);
@@ -111,6 +116,16 @@ Complaint Promises::answered(const Ask& ask, const rack::Answer& answer, const K
       break;
   }
   return std::nullopt;
+}
+
+Complaint Promises::switch_ended(const rack::SwitchView& view) const {
+  if (done_ == 0 || view.id != done_ || !rack::is_end(view.stage) ||
+      view.stage == rack::SwitchStage::done)
+    return std::nullopt;
+  return Violation{"no acknowledged change is lost",
+                   "switch " + std::to_string(view.id) + " to " + view.entered.text +
+                       " was answered done, and is " + std::string{rack::name_of(view.stage)} +
+                       " after a restart"};
 }
 
 Complaint Promises::wanted_as_promised(const rack::NodeView& node, bool adopting, bool switched,
@@ -159,7 +174,10 @@ Complaint Promises::restored(const rack::Restored& restored) {
                                     "\" and was acknowledged as \"" + *segment_.what + '"'};
   segment_ = {};
   if (!restored.segment.empty()) segment_.what = restored.segment;
+  // Its number may be another's, once it is no longer on the disk.
+  if (!restored.switching || restored.switching->id != done_) done_ = 0;
   intents_.clear();
+  ends_switch_.clear();
   recorded_ = 0;
   return std::nullopt;
 }

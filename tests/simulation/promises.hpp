@@ -5,6 +5,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <vector>
 
 #include "daemon/rack/effect.hpp"
@@ -26,6 +27,9 @@ class Promises {
   // decision under way.
   Complaint wanted_as_promised(const rack::NodeView& node, bool adopting, bool switched,
                                const Kept& kept);
+  // "No acknowledged change is lost": a switch that was answered done stays done, though the daemon
+  // was killed before that was durable.
+  Complaint switch_ended(const rack::SwitchView& view) const;
   // "No acknowledged change is lost": what the next run is given is what was
   // promised, or what was asked for since.
   Complaint restored(const rack::Restored& restored);
@@ -60,7 +64,9 @@ class Promises {
   std::map<protocol::NodeUid, Promised<plan::Settings>> wanted_;
   Promised<bool> lock_{.what = false, .later = {}};
   Promised<std::string> segment_;
+  rack::ChangeId done_ = 0;                             // the switch that was answered done last
   std::map<rack::ChangeId, rack::Unfinished> intents_;  // of this run
+  std::set<rack::RecordId> ends_switch_;                // of this run
   rack::RecordId recorded_ = 0;                         // the last that became durable
 };
 

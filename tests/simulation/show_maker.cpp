@@ -17,8 +17,7 @@ using rf::PowerLevel;
 
 namespace {
 
-// ---- what the nodes are
-// ------------------------------------------------------------------------
+// ---- what the nodes are ------------------------------------------------------------------------
 
 // 1 dB within, 50 dB from 5 MHz beside it.
 plan::Filter measured_window(const std::string& name, double width) {
@@ -66,8 +65,7 @@ std::vector<std::shared_ptr<const plan::Datasheet>> sheets() {
           sheet_of("window-or-open", 10, {measured_window("window", 32), fixed})};
 }
 
-// ---- the making of a show
-// ----------------------------------------------------------------------
+// ---- the making of a show ----------------------------------------------------------------------
 
 // Microphones that stand close together in the spectrum, and about as loud.
 // They are on the air all evening; who has to hear them changes from segment to
@@ -338,6 +336,13 @@ class Maker {
         for (const auto& node : plan_.nodes)
           one.isolations.emplace(node.name, Decibel::of(random.any(25, 70)));
       }
+      // One that stays is no other transmitter now.
+      for (const auto& before : plan_.segments)
+        for (const auto& carrier : before.carriers)
+          if (carrier.name == one.name && carrier.frequency == one.frequency) {
+            one.erp = carrier.erp;
+            one.isolations = carrier.isolations;
+          }
       one.early = random.one_in(8);
       one.late = random.one_in(8);
       segment.carriers.push_back(std::move(one));

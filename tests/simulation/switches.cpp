@@ -42,6 +42,7 @@ Complaint Switches::staged(const rack::Snapshot& snapshot, const rack::NodeView&
     under_way_ = view.id;
     step_ = {};
     in_step_.clear();
+    told_.clear();
   }
   const auto& disk = kept.state.switching;
   if (!disk || disk->id != view.id)
@@ -67,6 +68,7 @@ Complaint Switches::staged(const rack::Snapshot& snapshot, const rack::NodeView&
     in_step_.clear();
   }
   in_step_[node.uid] = {stage.ticket, settings};
+  told_.insert(node.uid);
   return std::nullopt;
 }
 
@@ -97,16 +99,19 @@ Complaint Switches::ended(const rack::Snapshot& snapshot, const Truth& truth, Mo
                       member->node.text + " is said to be \"" +
                       std::string{rack::name_of(member->where)} + '"';
     const bool failed = member->progress == rack::Progress::failed;
+    const auto* one = truth.find(member->node);
     if (view.stage == rack::SwitchStage::rolled_back &&
-        member->where != rack::Whereabouts::before && view.step > 0 && !failed &&
-        !is_meddled(truth.find(member->node)->uid, now))
+        member->where != rack::Whereabouts::before && told_.contains(one->uid) && !failed &&
+        !is_meddled(one->uid, now))
       return Violation{invariant, said};
+    // It was read back there, and its line has gone down since.
+    const bool is_there = member->where == rack::Whereabouts::unknown &&
+                          (one->settings() == member->target || is_meddled(one->uid, now));
     if (view.stage == rack::SwitchStage::done && member->where != rack::Whereabouts::target &&
-        member->what_to_do.empty())
+        !is_there && member->what_to_do.empty())
       return Violation{invariant, said};
     if (view.stage == rack::SwitchStage::stuck && member->what_to_do.empty())
       return Violation{invariant, said + ", without what to do"};
-    const auto* one = truth.find(member->node);
     if (under_way_ != view.id || is_meddled(one->uid, now)) continue;
     const auto& has = one->settings();
     if (member->where == rack::Whereabouts::before && has != member->before)
@@ -127,6 +132,7 @@ void Switches::daemon_gone() {
   ended_ = 0;
   step_ = {};
   in_step_.clear();
+  told_.clear();
 }
 
 }  // namespace catwalk::simulation

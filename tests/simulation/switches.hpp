@@ -5,6 +5,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "daemon/rack/effect.hpp"
@@ -46,6 +47,7 @@ class Switches {
   rack::ChangeId under_way_ = 0;                 // the switch that is looked at
   protocol::Ticket step_;                        // its step
   std::map<protocol::NodeUid, Told> in_step_;    // who was staged in it
+  std::set<protocol::NodeUid> told_;             // who was staged at all, in this run
   std::map<protocol::NodeUid, Moment> meddled_;  // when last
   rack::ChangeId ended_ = 0;                     // the last whose end was looked at
 };

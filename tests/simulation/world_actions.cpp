@@ -26,8 +26,7 @@ void World::perform(const Action& action) {
   });
 }
 
-// ---- people at the panel
-// -----------------------------------------------------------------------
+// ---- people at the panel -----------------------------------------------------------------------
 
 rack::RequestId World::ask(Ask ask) {
   ask.at = clock_.now();
@@ -155,8 +154,7 @@ void World::perform(const Reload& action) {
     inbox_.emplace_back(rack::PlanReplaced{files_, "reload"});
 }
 
-// ---- at the nodes and lines
-// --------------------------------------------------------------------
+// ---- at the nodes and lines --------------------------------------------------------------------
 
 const TrueNode* World::touch(const plan::NodeName& name) {
   const auto* node = truth_.find(name);
@@ -242,8 +240,7 @@ void World::perform(const Plug& action) {
   if (core_) hear(*line);
 }
 
-// ---- in the daemon's machine
-// -------------------------------------------------------------------
+// ---- in the daemon's machine -------------------------------------------------------------------
 
 void World::perform(const Crash& action) {
   if (!core_ || effects_left_) return;

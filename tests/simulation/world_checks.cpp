@@ -63,7 +63,10 @@ void World::check_snapshot() {
         promises_.wanted_as_promised(node, adopting, now->switching != nullptr, store_.kept()));
     if (!switching) complain(difference_is_explained(*now, node, before, adopting));
   }
-  if (now->switching) complain(switches_.ended(*now, truth_, clock_.now()));
+  if (now->switching) {
+    complain(switches_.ended(*now, truth_, clock_.now()));
+    complain(promises_.switch_ended(*now->switching));
+  }
   // While a switch is under way drifts and verdicts wait for its end.
   if (!switching &&
       (nodes_changed || now->alarms != looked_at_->alarms || now->lines != looked_at_->lines))
@@ -116,8 +119,7 @@ void World::check_end() {
                            " is unfinished on the disk at the end"});
 }
 
-// ---- what is broken on purpose
-// -----------------------------------------------------------------
+// ---- what is broken on purpose -----------------------------------------------------------------
 
 std::optional<rack::Event> World::falsified(const rack::Event& event) {
   if (mutation_ == Mutation::none) return event;
@@ -128,9 +130,8 @@ std::optional<rack::Event> World::falsified(const rack::Event& event) {
   if (mutation_ == Mutation::flattering_line && from_node) {
     auto answered = std::get<rack::CommandAnswered>(event);
     if (auto* reading = std::get_if<protocol::Reading>(&answered.reply))
-      for (const auto& node : core_->snapshot()->nodes)
-        if (node->change && node->change->stage == rack::ChangeStage::reading_back)
-          reading->settings = rack::to_wire(node->change->after);
+      if (const auto* told = orders_.last_told(answered.command))
+        reading->settings = rack::to_wire(*told);
     return answered;
   }
   return event;
