@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <string>
 
+#include "daemon/plan/time_zone.hpp"
+
 namespace catwalk::config {
 namespace {
 
@@ -22,17 +24,6 @@ int number(std::string_view digits) {
   int value = 0;
   for (const char c : digits) value = 10 * value + (c - '0');
   return value;
-}
-
-std::string with_zeros(unsigned value) {
-  const std::string digits = std::to_string(value);
-  return digits.size() < 2 ? "0" + digits : digits;
-}
-
-std::string date_text(year_month_day date) {
-  return std::to_string(static_cast<int>(date.year())) + "-" +
-         with_zeros(static_cast<unsigned>(date.month())) + "-" +
-         with_zeros(static_cast<unsigned>(date.day()));
 }
 
 }  // namespace
@@ -57,8 +48,8 @@ std::optional<year_month_day> read_date(const Cursor& at, std::chrono::sys_days 
                                         std::chrono::sys_days last) {
   const auto text = at.text(1, longest);
   if (!text) return std::nullopt;
-  const std::string allowed =
-      "a day from \"" + date_text(first) + "\" to \"" + date_text(last) + "\"";
+  const std::string allowed = "a day from \"" + plan::in_words(year_month_day{first}) + "\" to \"" +
+                              plan::in_words(year_month_day{last}) + "\"";
   if (!fits(*text, "0000-00-00")) {
     at.report("is not a date", allowed);
     return std::nullopt;

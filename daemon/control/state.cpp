@@ -2,7 +2,6 @@
 #include "daemon/control/state.hpp"
 
 #include <algorithm>
-#include <cstdio>
 #include <utility>
 
 namespace catwalk::control {
@@ -14,14 +13,8 @@ std::int32_t number(std::ptrdiff_t count) { return static_cast<std::int32_t>(cou
 std::string time_text(std::optional<rack::TimePoint> at) {
   if (!at) return {};
   const auto day = std::chrono::floor<std::chrono::days>(*at);
-  const std::chrono::year_month_day date{day};
-  const std::chrono::hh_mm_ss time{std::chrono::floor<std::chrono::seconds>(*at - day)};
-  char text[64];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02uT%02d:%02d:%02dZ", static_cast<int>(date.year()),
-                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
-                static_cast<int>(time.hours().count()), static_cast<int>(time.minutes().count()),
-                static_cast<int>(time.seconds().count()));
-  return text;
+  return plan::in_words(std::chrono::year_month_day{day}) + 'T' +
+         plan::in_words(std::chrono::floor<std::chrono::seconds>(*at - day)) + 'Z';
 }
 
 template <class Name>

@@ -2,6 +2,7 @@
 #include "daemon/plan/time_zone.hpp"
 
 #include <algorithm>
+#include <cstdio>
 
 namespace catwalk::plan {
 
@@ -43,6 +44,21 @@ std::optional<sys_seconds> ClockTime::next(const TimeZone& zone, sys_seconds fro
     if (zone.when(day) == zone.when(day + days{1})) continue;
     if (const auto moment = zone.when(day + of_day); moment >= from) return moment;
   }
+}
+
+std::string in_words(std::chrono::year_month_day date) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(date.year()),
+                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
+  return text;
+}
+
+std::string in_words(seconds of_day) {
+  const std::chrono::hh_mm_ss time{of_day};
+  char text[40];
+  std::snprintf(text, sizeof text, "%02d:%02d:%02d", static_cast<int>(time.hours().count()),
+                static_cast<int>(time.minutes().count()), static_cast<int>(time.seconds().count()));
+  return text;
 }
 
 }  // namespace catwalk::plan

@@ -38,4 +38,8 @@ struct ClockTime {
                                                std::chrono::sys_seconds from) const;
 };
 
+// "2026-08-14", "20:15:00" (< 24 h): as ISO 8601 writes them.
+std::string in_words(std::chrono::year_month_day date);
+std::string in_words(std::chrono::seconds of_day);
+
 }  // namespace catwalk::plan

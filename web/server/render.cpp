@@ -2,7 +2,6 @@
 #include "web/server/render.hpp"
 
 #include <cstdio>
-#include <ctime>
 
 namespace catwalk::web {
 namespace {
@@ -69,15 +68,11 @@ Json render_all_but_age(const rack::NodeView& node) {
 }  // namespace
 
 std::string time_text(rack::TimePoint at) {
-  const auto micros = at.time_since_epoch().count();
-  const auto seconds = static_cast<std::time_t>(micros / 1'000'000);
-  std::tm parts{};
-  gmtime_r(&seconds, &parts);
-  char text[80];
-  std::snprintf(text, sizeof text, "%04d-%02d-%02dT%02d:%02d:%02d.%06dZ", parts.tm_year + 1900,
-                parts.tm_mon + 1, parts.tm_mday, parts.tm_hour, parts.tm_min, parts.tm_sec,
-                static_cast<int>(micros % 1'000'000));
-  return text;
+  const auto day = std::chrono::floor<std::chrono::days>(at);
+  const auto second = std::chrono::floor<std::chrono::seconds>(at - day);
+  char micros[16];
+  std::snprintf(micros, sizeof micros, ".%06dZ", static_cast<int>((at - day - second).count()));
+  return plan::in_words(std::chrono::year_month_day{day}) + 'T' + plan::in_words(second) + micros;
 }
 
 std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {

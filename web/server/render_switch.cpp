@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/render_switch.hpp"
 
-#include <cstdio>
-
 #include "protocol/overloaded.hpp"
 
 namespace catwalk::web {
@@ -30,26 +28,10 @@ Json render(const rack::Move& move, const plan::Datasheet& sheet) {
   return json;
 }
 
-// "20:15:00"
-std::string of_day_text(std::chrono::seconds of_day) {
-  const auto all = of_day.count();
-  char text[24];
-  std::snprintf(text, sizeof text, "%02d:%02d:%02d", static_cast<int>(all / 3600),
-                static_cast<int>(all / 60 % 60), static_cast<int>(all % 60));
-  return text;
-}
-
-std::string date_text(std::chrono::year_month_day date) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(date.year()),
-                static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
-  return text;
-}
-
 // "2026-08-14 20:15:00"
 std::string local_text(std::chrono::local_seconds time) {
   const auto day = std::chrono::floor<std::chrono::days>(time);
-  return date_text(std::chrono::year_month_day{day}) + ' ' + of_day_text(time - day);
+  return plan::in_words(std::chrono::year_month_day{day}) + ' ' + plan::in_words(time - day);
 }
 
 Json render(const plan::Trigger& trigger) {
@@ -58,8 +40,8 @@ Json render(const plan::Trigger& trigger) {
                           return {{"by", "hand"}};
                         },
                         [](const plan::AtClock& at) -> Json {
-                          Json json = {{"by", "clock"}, {"at", of_day_text(at.time.of_day)}};
-                          if (at.time.date) json["date"] = date_text(*at.time.date);
+                          Json json = {{"by", "clock"}, {"at", plan::in_words(at.time.of_day)}};
+                          if (at.time.date) json["date"] = plan::in_words(*at.time.date);
                           return json;
                         },
                         [](const plan::AfterSegment& after) -> Json {
