@@ -117,7 +117,7 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
   entry.what = in_words(before, sheet) + " → " + in_words(change.after, sheet);
   entry.why = change.why;
   entry.verdict = in_words(change.verdict);
-  if (change.waiver) entry.waiver = change.waiver->who + ": " + change.waiver->reason;
+  if (change.waiver) entry.waiver = change.waiver->text();
 
   node.wanted = Wanted{change.after, node.wanted->revision + 1};
   node.change = Change{view, change.request};

@@ -28,6 +28,10 @@ struct Waiver {
   std::string who;
   std::string reason;
   friend bool operator==(const Waiver&, const Waiver&) = default;
+
+  bool is_signed() const { return !who.empty() && !reason.empty(); }
+  // "ana: heard at the rehearsal"
+  std::string text() const { return who + ": " + reason; }
 };
 
 enum class JournalKind {

@@ -64,7 +64,7 @@ std::string what_was_asked(Turn& turn, const NodeState& node, const plan::Settin
 template <class Event>
 bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Settings& settings,
                const Verdict& verdict, const std::optional<Waiver>& waiver) {
-  const bool signed_for = waiver && !waiver->who.empty() && !waiver->reason.empty();
+  const bool signed_for = waiver && waiver->is_signed();
   if (!verdict.refuses() && (!verdict.needs_waiver() || signed_for)) return true;
   const auto outcome = verdict.refuses() ? Outcome::refused : Outcome::needs_waiver;
   auto entry = turn.entry(JournalKind::refused, event.who, &node);
@@ -147,7 +147,7 @@ void on_request(Turn& turn, const AdoptRequested& event) {
   entry.what = what_was_asked(turn, *node, settings);
   entry.why = event.why;
   entry.verdict = in_words(verdict);
-  if (event.waiver) entry.waiver = event.waiver->who + ": " + event.waiver->reason;
+  if (event.waiver) entry.waiver = event.waiver->text();
   node->adopting = true;
   turn.record({std::move(entry)}, {KeepWanted{node->uid, {settings, node->wanted->revision + 1}}},
               ThenAdopt{event.request, node->uid, settings, std::move(verdict)});

@@ -46,10 +46,12 @@ void missed(Turn& turn, const plan::Cue& cue) {
               "The time of cue " + cue.name.text + " has passed, and nothing moved. Go by hand.");
 }
 
-// Plans the armed cue before it is triggered, so that the trigger finds its way ready.
+// Plans the armed cue before it is triggered, so that the trigger finds its way ready. One way at a
+// time: what changes while one is being planned is looked at when it is there.
 void plan_ahead(Turn& turn) {
   auto& state = turn.state;
   if (!state.armed || state.switching || state.ahead_at == state.conditions) return;
+  if (state.ahead && state.ahead->awaited) return;
   const auto place = place_of(state, state.armed->cue);
   if (!place) return;
   state.ahead_at = state.conditions;
@@ -64,17 +66,6 @@ void forget_held(Turn& turn) {
   const auto* next = next_cue(turn.state);
   for (const auto& cue : order(turn.state).cues)
     if (&cue != next) return_alarm(turn, AlarmKind::trigger_held, cue.name.text);
-}
-
-template <class Request>
-bool name_known(Turn& turn, const Request& event, const plan::CueName& name) {
-  if (order(turn.state).find(name) != nullptr) return true;
-  turn.respond(event.request, {Outcome::unknown_name,
-                               "There is no cue \"" + name.text + "\" in the running order.",
-                               {},
-                               0,
-                               nullptr});
-  return false;
 }
 
 }  // namespace
@@ -255,7 +246,13 @@ void on_request(Turn& turn, const ArmRequested& event) {
                                         0,
                                         nullptr});
   const auto cue = event.cue ? *event.cue : next->name;
-  if (!name_known(turn, event, cue)) return;
+  if (order(state).find(cue) == nullptr)
+    return turn.respond(event.request,
+                        {Outcome::unknown_name,
+                         "There is no cue \"" + cue.text + "\" in the running order.",
+                         {},
+                         0,
+                         nullptr});
   state.armed = Armed{cue, event.who, event.waiver, turn.now + order(state).arming_lasts};
   state.ahead.reset();
   state.ahead_at.reset();
@@ -263,7 +260,7 @@ void on_request(Turn& turn, const ArmRequested& event) {
   auto entry = turn.entry(JournalKind::arming, event.who);
   entry.what = cue.text + " armed for " + std::to_string(order(state).arming_lasts.count()) + " s";
   entry.why = event.why;
-  if (event.waiver) entry.waiver = event.waiver->who + ": " + event.waiver->reason;
+  if (event.waiver) entry.waiver = event.waiver->text();
   turn.record({std::move(entry)});
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }

@@ -44,6 +44,8 @@ struct Wish {
   std::string who;
   std::string why;
   bool armed = false;  // the lock does not hold it
+
+  bool is_signed() const { return waiver && waiver->is_signed(); }
 };
 
 // One of the nodes that the switch moves.
@@ -52,8 +54,7 @@ struct SwitchNode {
   plan::Settings before;
   plan::Settings target;
   Progress progress = Progress::waiting;
-  plan::Settings from;    // before the step under way …
-  plan::Settings to;      // … and after it
+  plan::Settings to;      // after the step under way
   int tries = 0;          // in this step
   bool alone = false;     // is told to apply by itself: a broadcast has passed it by
   bool given_up = false;  // the switch goes on without it

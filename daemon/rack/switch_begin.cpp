@@ -9,11 +9,17 @@
 namespace catwalk::rack {
 namespace {
 
-constexpr std::string_view locked_sentence =
-    "The rack is locked for the show. Unlock it, or arm the cue that leads there.";
+// True: the show lock holds it, and it was refused.
+bool is_held_by_lock(Turn& turn, const Wish& wish) {
+  if (!turn.state.lock || wish.armed) return false;
+  const std::string sentence{locked_without_arming};
+  refuse_wish(turn, wish, Outcome::refused, sentence,
+              {{{Rule::show_locked, Severity::refuse, {}, {}, {}, sentence}}});
+  return true;
+}
 
-Verdict locked_verdict() {
-  return {{{Rule::show_locked, Severity::refuse, {}, {}, {}, std::string{locked_sentence}}}};
+std::string with_trigger(std::string what, TriggeredBy trigger) {
+  return std::move(what) + " (triggered by " + std::string{name_of(trigger)} + ')';
 }
 
 // Nothing is under way at any node, and of each it is known whether it answers. Comes true by
@@ -34,32 +40,25 @@ std::string what_moves(const Switch& one) {
          (one.way.steps.size() == 1 ? " step" : " steps");
 }
 
-bool is_signed(const std::optional<Waiver>& waiver) {
-  return waiver && !waiver->who.empty() && !waiver->reason.empty();
-}
-
-// Null: it was refused.
-Switch* make_switch(Turn& turn, const Wish& wish) {
+// False: it was refused.
+bool make_switch(Turn& turn, const Wish& wish) {
   auto& state = turn.state;
   const auto* segment = state.plan->find(wish.segment);
   if (segment == nullptr) {
     refuse_wish(turn, wish, Outcome::unknown_name,
                 "There is no segment \"" + wish.segment.text + "\" in this show.");
-    return nullptr;
+    return false;
   }
   auto members = members_of(*state.plan, *segment, rack_now(state));
   if (!members.findings.empty()) {
     refuse_wish(turn, wish, Outcome::refused,
                 "The segment has settings that their nodes do not know.",
                 {std::move(members.findings)});
-    return nullptr;
+    return false;
   }
   if (!members.missing.empty() && segment->if_a_node_fails == plan::IfNodeFails::roll_back) {
-    refuse_wish(turn, wish, Outcome::unreachable,
-                listed(members.missing) +
-                    (members.missing.size() == 1 ? " does not answer" : " do not answer") +
-                    ", and this segment is all or nothing (if_a_node_fails: roll back).");
-    return nullptr;
+    refuse_wish(turn, wish, Outcome::unreachable, all_or_nothing(members.missing));
+    return false;
   }
   auto& one = state.switching.emplace();
   one.wish = wish;
@@ -81,7 +80,7 @@ Switch* make_switch(Turn& turn, const Wish& wish) {
   one.view.who = wish.who;
   one.view.why = wish.why;
   one.view.requested = turn.now;
-  return &one;
+  return true;
 }
 
 }  // namespace
@@ -102,8 +101,7 @@ Wish drop_switch(Turn& turn) {
 void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,
                  Verdict verdict) {
   auto entry = turn.entry(JournalKind::refused, wish.who);
-  entry.what = turn.state.segment.text + " → " + wish.segment.text + " (triggered by " +
-               std::string{name_of(wish.triggered_by)} + ')';
+  entry.what = with_trigger(turn.state.segment.text + " → " + wish.segment.text, wish.triggered_by);
   entry.why = wish.why;
   entry.verdict = in_words(verdict);
   entry.fate = std::string{name_of(outcome)} + ": " + detail;
@@ -125,9 +123,7 @@ void ask_for_switch(Turn& turn, Wish wish) {
                        "There is no segment \"" + wish.segment.text + "\" in this show.");
   wish.armed = wish.cue && state.armed && state.armed->cue == *wish.cue;
   if (wish.armed && !wish.waiver) wish.waiver = state.armed->waiver;
-  if (state.lock && !wish.armed)
-    return refuse_wish(turn, wish, Outcome::refused, std::string{locked_sentence},
-                       locked_verdict());
+  if (is_held_by_lock(turn, wish)) return;
   if (state.switching) {
     const auto& under_way = state.switching->view;
     if (under_way.stage == SwitchStage::interrupted)
@@ -167,11 +163,7 @@ void begin_waiting(Turn& turn) {
     const auto wish = std::move(state.wishes.front());
     state.wishes.pop_front();
     state.rack_dirty = true;
-    if (state.lock && !wish.armed) {
-      refuse_wish(turn, wish, Outcome::refused, std::string{locked_sentence}, locked_verdict());
-      continue;
-    }
-    if (make_switch(turn, wish) == nullptr) continue;
+    if (is_held_by_lock(turn, wish) || !make_switch(turn, wish)) continue;
     if (wish.armed) state.armed.reset();
     plan_on(turn);
     state.ahead.reset();
@@ -201,17 +193,16 @@ void judge_first_way(Turn& turn) {
                       ? "There is no way that is not worse than either end; "
                         "nothing was moved."
                       : "The rules refuse where it would end; nothing was moved.");
-  if (verdict.needs_waiver() && !is_signed(one.wish.waiver))
+  if (verdict.needs_waiver() && !one.wish.is_signed())
     return refuse(Outcome::needs_waiver,
                   "There are cautions: a named person has to say why to go on.");
 
   auto entry = turn.entry(JournalKind::switching, one.wish.who);
   entry.change = one.view.id;
-  entry.what =
-      what_moves(one) + " (triggered by " + std::string{name_of(one.wish.triggered_by)} + ')';
+  entry.what = with_trigger(what_moves(one), one.wish.triggered_by);
   entry.why = one.wish.why;
   entry.verdict = in_words(verdict);
-  if (one.wish.waiver) entry.waiver = one.wish.waiver->who + ": " + one.wish.waiver->reason;
+  if (one.wish.waiver) entry.waiver = one.wish.waiver->text();
   UnfinishedSwitch unfinished{one.view.id,
                               one.view.left.text,
                               one.view.entered.text,

@@ -236,7 +236,6 @@ void begin_step(Turn& turn) {
               ThenStep{one.ticket});
   for (const auto& move : step.moves) {
     auto& member = *one.find(state.find(move.node)->uid);
-    member.from = state.find(member.uid)->seen->settings;
     member.to = move.to;
     member.tries = 0;
     member.alone = false;

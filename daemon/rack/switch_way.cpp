@@ -22,8 +22,8 @@ bool is_known(const NodeState& node) { return now_of(node).in_force.has_value();
 Members members_now(const State& state, const Switch& one) {
   Members members;
   for (const auto& member : one.nodes)
-    members.nodes.push_back({state.index_of(state.find(member.uid)->name), member.before,
-                             one.goal_of(member), member.given_up});
+    members.nodes.push_back(
+        {state.by_uid.at(member.uid), member.before, one.goal_of(member), member.given_up});
   return members;
 }
 
@@ -61,8 +61,8 @@ void take_way(Turn& turn, Way way) {
   state.switch_dirty = true;
   if (!one.durable) return judge_first_way(turn);
   const auto& breaches = one.way.breaches;
-  const bool is_signed = one.wish.waiver.has_value();
-  if (!breaches.refuses() && (!breaches.needs_waiver() || is_signed)) return begin_step(turn);
+  if (!breaches.refuses() && (!breaches.needs_waiver() || one.wish.is_signed()))
+    return begin_step(turn);
   if (one.view.back)
     end_switch(turn, SwitchStage::stuck,
                one.view.reason + " The way back is no clean one: " + in_words(breaches));
@@ -76,11 +76,7 @@ void take_way(Turn& turn, Way way) {
 }  // namespace
 
 NodeNow now_of(const NodeState& node) {
-  NodeNow now{node.name, {}, {}, {}, node.seen && node.seen->reading.telemetry.powered};
-  if (node.wanted) now.wanted = node.wanted->settings;
-  if (node.seen) now.seen = node.seen->settings;
-  if (node.link == Link::answering && !node.maybe) now.in_force = passive_without_supply(node.seen);
-  return now;
+  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value());
 }
 
 std::vector<NodeNow> rack_now(const State& state) {

@@ -5,6 +5,7 @@
 #include <iterator>
 
 #include "daemon/rack/rules.hpp"
+#include "daemon/rack/wording.hpp"
 
 namespace catwalk::rack {
 
@@ -15,13 +16,22 @@ std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& 
   return settings;
 }
 
-NodeNow now_of(const NodeView& node) {
-  NodeNow now{node.name, {}, {}, {}, node.seen && node.seen->reading.telemetry.powered};
-  if (node.wanted) now.wanted = node.wanted->settings;
-  if (node.seen) now.seen = node.seen->settings;
-  if (node.link == Link::answering && !node.uncertain)
-    now.in_force = passive_without_supply(node.seen);
+NodeNow now_of(const plan::NodeName& name, const std::optional<Wanted>& wanted,
+               const std::optional<Seen>& seen, Link link, bool uncertain) {
+  NodeNow now{name, {}, {}, {}, seen && seen->reading.telemetry.powered};
+  if (wanted) now.wanted = wanted->settings;
+  if (seen) now.seen = seen->settings;
+  if (link == Link::answering && !uncertain) now.in_force = passive_without_supply(seen);
   return now;
+}
+
+std::string do_not_answer(const std::vector<std::string>& names) {
+  return listed(names) + (names.size() == 1 ? " does not answer" : " do not answer");
+}
+
+std::string all_or_nothing(const std::vector<std::string>& missing) {
+  return do_not_answer(missing) +
+         ", and this segment is all or nothing (if_a_node_fails: roll back).";
 }
 
 Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,

@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
@@ -22,9 +23,22 @@ struct NodeNow {
   std::optional<plan::Settings> in_force;  // absent: it does not answer, or may have others by now
   bool supplied = false;                   // else a plain passive antenna
 };
-NodeNow now_of(const NodeView& node);
+// `uncertain`: see NodeView.
+NodeNow now_of(const plan::NodeName& name, const std::optional<Wanted>& wanted,
+               const std::optional<Seen>& seen, Link link, bool uncertain);
+inline NodeNow now_of(const NodeView& node) {
+  return now_of(node.name, node.wanted, node.seen, node.link, node.uncertain);
+}
 // What the antenna does: without supply it is passive. Nothing: it was never read.
 std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen);
+
+// Why a switch may not begin, where the core and a preview say the same.
+inline constexpr std::string_view locked_without_arming =
+    "The rack is locked for the show. Unlock it, or arm the cue that leads there.";
+// "left and right do not answer"
+std::string do_not_answer(const std::vector<std::string>& names);
+// That, in a segment that goes on without nobody.
+std::string all_or_nothing(const std::vector<std::string>& missing);
 
 struct Member {
   std::size_t place = 0;  // in the rack

@@ -6,7 +6,6 @@
 
 #include "daemon/rack/switching/members.hpp"
 #include "daemon/rack/wire.hpp"
-#include "daemon/rack/wording.hpp"
 #include "protocol/codec.hpp"
 #include "protocol/frame.hpp"
 
@@ -92,19 +91,15 @@ void look_for_obstacles(const Snapshot& snapshot, const Members& members, Previe
     obstacle(Outcome::busy, "The switch to " + snapshot.switching->entered.text + " is under way.");
   const bool armed =
       preview.cue && snapshot.order.armed && snapshot.order.armed->cue == *preview.cue;
-  if (snapshot.lock && !armed)
-    obstacle(Outcome::refused,
-             "The rack is locked for the show. Unlock it, or arm the cue that leads there.");
+  if (snapshot.lock && !armed) obstacle(Outcome::refused, std::string{locked_without_arming});
   if (!members.missing.empty()) {
     const bool go_on =
         snapshot.plan->find(preview.entered)->if_a_node_fails == plan::IfNodeFails::go_on;
-    const auto who = listed(members.missing) +
-                     (members.missing.size() == 1 ? " does not answer" : " do not answer");
     if (go_on)
-      preview.obstacles.push_back(who + ": the switch would go on without.");
+      preview.obstacles.push_back(do_not_answer(members.missing) +
+                                  ": the switch would go on without.");
     else
-      obstacle(Outcome::unreachable,
-               who + ", and this segment is all or nothing (if_a_node_fails: roll back).");
+      obstacle(Outcome::unreachable, all_or_nothing(members.missing));
   }
   for (const auto& finding : members.findings) obstacle(Outcome::refused, finding.sentence);
   if (preview.way.end.refuses()) obstacle(Outcome::refused, "The rules refuse where it would end.");
