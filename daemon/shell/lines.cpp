@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "daemon/shell/node_type_of.hpp"
 #include "drivers/serial_line.hpp"
 #include "drivers/simulated_line.hpp"
 #include "drivers/udp_line.hpp"
@@ -16,28 +17,6 @@ std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& n
   for (const auto& node : nodes)
     result.push_back({protocol::NodeUid::from_bits(node.uid), protocol::Address{node.address}});
   return result;
-}
-
-// A simulated node can do what its datasheet says, whoever wrote it.
-drivers::NodeType described(const plan::Datasheet& sheet) {
-  drivers::NodeType type;
-  type.name = sheet.type;
-  type.lowest_gain = static_cast<std::int16_t>(sheet.lowest_gain.centidecibels());
-  type.highest_gain = static_cast<std::int16_t>(sheet.highest_gain.centidecibels());
-  type.gain_step = static_cast<std::int16_t>(sheet.gain_step.centidecibels());
-  for (const auto& filter : sheet.filters) {
-    drivers::NodeFilter one{.name = filter.name};
-    if (filter.tuning) {
-      one.lowest_centre = static_cast<std::uint32_t>(filter.tuning->lowest.hertz());
-      one.highest_centre = static_cast<std::uint32_t>(filter.tuning->highest.hertz());
-      one.centre_step = static_cast<std::uint32_t>(filter.tuning->step.hertz());
-    }
-    type.filters.push_back(std::move(one));
-  }
-  const auto like = drivers::built_in_types().front();
-  type.current_on = like.current_on;
-  type.current_off = like.current_off;
-  return type;
 }
 
 struct Maker {
@@ -94,7 +73,7 @@ struct Maker {
       drivers::SimulatedNode simulated;
       simulated.uid = protocol::NodeUid::from_bits(node.uid);
       simulated.address = protocol::Address{node.address};
-      simulated.described = described(*planned->datasheet);
+      simulated.described = node_type_of(*planned->datasheet);
       line.nodes.push_back(std::move(simulated));
     }
     return {setup.name, std::make_unique<drivers::SimulatedLine>(io, std::move(line))};

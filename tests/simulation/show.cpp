@@ -34,26 +34,6 @@ std::shared_ptr<const plan::RackPlan> edited(const Show& show, unsigned edit) {
   return std::make_shared<const plan::RackPlan>(std::move(plan));
 }
 
-drivers::NodeType type_of(const plan::Datasheet& sheet) {
-  drivers::NodeType type;
-  type.name = sheet.type;
-  type.lowest_gain = static_cast<std::int16_t>(sheet.lowest_gain.centidecibels());
-  type.highest_gain = static_cast<std::int16_t>(sheet.highest_gain.centidecibels());
-  type.gain_step = static_cast<std::int16_t>(sheet.gain_step.centidecibels());
-  for (const auto& filter : sheet.filters) {
-    drivers::NodeFilter one{.name = filter.name};
-    if (filter.tuning) {
-      one.lowest_centre = static_cast<std::uint32_t>(filter.tuning->lowest.hertz());
-      one.highest_centre = static_cast<std::uint32_t>(filter.tuning->highest.hertz());
-      one.centre_step = static_cast<std::uint32_t>(filter.tuning->step.hertz());
-    }
-    type.filters.push_back(std::move(one));
-  }
-  type.current_on = 150;
-  type.current_off = 20;
-  return type;
-}
-
 plan::Settings planned(const plan::Node& node, const plan::Segment& segment,
                        const plan::Settings& base) {
   auto settings = base;

@@ -10,7 +10,6 @@
 
 #include "daemon/plan/rack_plan.hpp"
 #include "drivers/engine.hpp"
-#include "drivers/node_type.hpp"
 
 namespace catwalk::simulation {
 
@@ -38,9 +37,6 @@ std::string described(const Show& show);
 // nodes and segments, with other limits, lanes or transmitters. Edit 0 is the
 // plan as it was.
 std::shared_ptr<const plan::RackPlan> edited(const Show& show, unsigned edit);
-
-// What an emulated node must be able to do to be one of these.
-drivers::NodeType type_of(const plan::Datasheet& sheet);
 
 // The settings that a segment has for a node, on top of `base`.
 plan::Settings planned(const plan::Node& node, const plan::Segment& segment,

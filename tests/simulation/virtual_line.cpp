@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/simulation/virtual_line.hpp"
 
+#include "daemon/shell/node_type_of.hpp"
+
 #include <algorithm>
 
 #include "daemon/rack/wire.hpp"
@@ -57,7 +59,7 @@ std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t a
   const auto& planned_node = show.plan->nodes[at];
   drivers::NodeConfig config;
   config.uid = protocol::NodeUid::from_bits(planned_node.uid);
-  config.type = type_of(*planned_node.datasheet);
+  config.type = shell::node_type_of(*planned_node.datasheet);
   const protocol::Address address{static_cast<std::uint8_t>(at + 1)};
   auto memory = drivers::factory_memory(config, address, planned_node.name.text);
   if (!Random{show.seed, "start of " + planned_node.name.text}.one_in(4))

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A simulated node can do what its datasheet says, whoever wrote it.
+
+#include "daemon/plan/datasheet.hpp"
+#include "drivers/node_type.hpp"
+
+namespace catwalk::shell {
+
+inline drivers::NodeType node_type_of(const plan::Datasheet& sheet) {
+  drivers::NodeType type;
+  type.name = sheet.type;
+  type.lowest_gain = static_cast<std::int16_t>(sheet.lowest_gain.centidecibels());
+  type.highest_gain = static_cast<std::int16_t>(sheet.highest_gain.centidecibels());
+  type.gain_step = static_cast<std::int16_t>(sheet.gain_step.centidecibels());
+  for (const auto& filter : sheet.filters) {
+    drivers::NodeFilter one{.name = filter.name};
+    if (filter.tuning) {
+      one.lowest_centre = static_cast<std::uint32_t>(filter.tuning->lowest.hertz());
+      one.highest_centre = static_cast<std::uint32_t>(filter.tuning->highest.hertz());
+      one.centre_step = static_cast<std::uint32_t>(filter.tuning->step.hertz());
+    }
+    type.filters.push_back(std::move(one));
+  }
+  const auto like = drivers::built_in_types().front();
+  type.current_on = like.current_on;
+  type.current_off = like.current_off;
+  return type;
+}
+
+}  // namespace catwalk::shell
