@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "tests/simulation/random.hpp"
+#include "tests/support/measured_window.hpp"
 
 namespace catwalk::simulation {
 
@@ -18,25 +19,6 @@ using rf::PowerLevel;
 namespace {
 
 // ---- what the nodes are ------------------------------------------------------------------------
-
-// 1 dB within, 50 dB from 5 MHz beside it.
-plan::Filter measured_window(const std::string& name, double width) {
-  plan::Filter filter;
-  filter.name = name;
-  filter.width = Frequency::megahertz(width);
-  filter.tuning =
-      plan::Tuning{Frequency::megahertz(440), Frequency::megahertz(720), Frequency::megahertz(1)};
-  filter.skirt = Frequency::kilohertz(500);
-  const auto at = [](double megahertz, double loss) {
-    return rf::ResponsePoint{Frequency::megahertz(megahertz), Decibel::of(loss)};
-  };
-  const double half = width / 2;
-  auto response = rf::MeasuredResponse::make(
-      {at(570 - half - 5, 50), at(570 - half, 1), at(570 + half, 1), at(570 + half + 5, 50)});
-  filter.model = std::make_shared<const plan::FilterModel>(
-      plan::MeasuredFilter{response.value(), Frequency::megahertz(570)});
-  return filter;
-}
 
 std::shared_ptr<const plan::Datasheet> sheet_of(const std::string& type, double p1db,
                                                 std::vector<plan::Filter> filters) {
@@ -60,9 +42,11 @@ std::vector<std::shared_ptr<const plan::Datasheet>> sheets() {
   fixed.fixed = {Frequency::megahertz(470), Frequency::megahertz(694)};
   fixed.width = fixed.fixed.width();
   fixed.skirt = Frequency::megahertz(1);
-  return {sheet_of("two-windows", 20, {measured_window("narrow", 24), measured_window("wide", 60)}),
-          sheet_of("one-window", 14, {measured_window("window", 40)}),
-          sheet_of("window-or-open", 10, {measured_window("window", 32), fixed})};
+  return {
+      sheet_of("two-windows", 20,
+               {test::measured_window("narrow", 24, 720), test::measured_window("wide", 60, 720)}),
+      sheet_of("one-window", 14, {test::measured_window("window", 40, 720)}),
+      sheet_of("window-or-open", 10, {test::measured_window("window", 32, 720), fixed})};
 }
 
 // ---- the making of a show ----------------------------------------------------------------------

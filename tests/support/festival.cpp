@@ -21,23 +21,7 @@ Json Festival::show(const Json& cues, const Json& order) {
     for (const auto* node : {"bus-1", "bus-2", "net-1", "net-2"})
       settings[node] = {
           {"gain_db", gain(megahertz)}, {"filter", "slide-40"}, {"centre_mhz", megahertz}};
-    all.push_back(
-        {{"name", name},
-         {"title", name},
-         {"settings", std::move(settings)},
-         {"lanes",
-          {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}},
-           {{"name", "ears"}, {"purpose", "transmit"}, {"low_mhz", 640}, {"high_mhz", 660}}}},
-         {"carriers",
-          {{{"name", "voice"},
-            {"use", "receive"},
-            {"frequency_mhz", megahertz},
-            {"bandwidth_khz", 200},
-            {"receivers", {"vocals"}}},
-           {{"name", "ears-1"},
-            {"use", "transmit"},
-            {"frequency_mhz", 650},
-            {"bandwidth_khz", 200}}}}});
+    all.push_back(Rig::segment(name, megahertz, settings));
   }
   Json running_order = order;
   running_order["cues"] = cues;

@@ -93,28 +93,28 @@ void Rig::write_files(const std::string& on_return) {
       {"receivers", {{{"name", "vocals"}, {"branches", {{"bus-1"}, {"net-1"}}}}}},
       {"server", {{"port", 0}}}};
   write(file("rack.json"), rack.dump(2));
-  const auto segment = [](const std::string& name, double microphone) {
-    return Json{
-        {"name", name},
-        {"title", name},
-        {"settings", Json::object()},
-        {"lanes",
-         {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}},
-          {{"name", "ears"}, {"purpose", "transmit"}, {"low_mhz", 640}, {"high_mhz", 660}}}},
-        {"carriers",
-         {{{"name", "voice"},
-           {"use", "receive"},
-           {"frequency_mhz", microphone},
-           {"bandwidth_khz", 200},
-           {"receivers", {"vocals"}}},
-          {{"name", "ears-1"},
-           {"use", "transmit"},
-           {"frequency_mhz", 650},
-           {"bandwidth_khz", 200}}}}};
-  };
   const Json show = {{"name", "test"},
                      {"segments", {segment("speeches", 585), segment("finale", 500)}}};
   write(file("show.json"), show.dump(2));
+}
+
+Json Rig::segment(const std::string& name, double microphone, const Json& settings) {
+  return {{"name", name},
+          {"title", name},
+          {"settings", settings},
+          {"lanes",
+           {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}},
+            {{"name", "ears"}, {"purpose", "transmit"}, {"low_mhz", 640}, {"high_mhz", 660}}}},
+          {"carriers",
+           {{{"name", "voice"},
+             {"use", "receive"},
+             {"frequency_mhz", microphone},
+             {"bandwidth_khz", 200},
+             {"receivers", {"vocals"}}},
+            {{"name", "ears-1"},
+             {"use", "transmit"},
+             {"frequency_mhz", 650},
+             {"bandwidth_khz", 200}}}}};
 }
 
 void Rig::write_show(const Json& show) { write(file("show.json"), show.dump(2)); }

@@ -36,6 +36,9 @@ class Rig {
   // file. `on_return` is that of every node.
   explicit Rig(const std::string& on_return = "hold");
 
+  // A segment with one microphone, in MHz, and an in-ear transmitter at 650 MHz.
+  static Json segment(const std::string& name, double microphone,
+                      const Json& settings = Json::object());
   // Another show, or a rack file with something else in it; before the daemon is started, or to be
   // read again by it.
   void write_show(const Json& show);

@@ -5,6 +5,7 @@
 #include <random>
 #include <string>
 
+#include "tests/support/measured_window.hpp"
 #include "tests/support/physics_rack.hpp"
 
 namespace catwalk::test {
@@ -33,28 +34,9 @@ class Random {
   std::mt19937 engine_;
 };
 
-// A measured window: 1 dB within, 50 dB from 5 MHz beside it.
-plan::Filter measured_window(const std::string& name, double width) {
-  plan::Filter filter;
-  filter.name = name;
-  filter.width = Frequency::megahertz(width);
-  filter.tuning =
-      plan::Tuning{Frequency::megahertz(440), Frequency::megahertz(700), Frequency::megahertz(1)};
-  filter.skirt = Frequency::kilohertz(500);
-  const auto at = [](double megahertz, double loss) {
-    return rf::ResponsePoint{Frequency::megahertz(megahertz), Decibel::of(loss)};
-  };
-  const double half = width / 2;
-  auto response = rf::MeasuredResponse::make(
-      {at(570 - half - 5, 50), at(570 - half, 1), at(570 + half, 1), at(570 + half + 5, 50)});
-  filter.model = std::make_shared<const plan::FilterModel>(
-      plan::MeasuredFilter{response.value(), Frequency::megahertz(570)});
-  return filter;
-}
-
 std::shared_ptr<const plan::Datasheet> measured_sheet() {
   auto sheet = *sliding_sheet();
-  sheet.filters = {measured_window("narrow", 20), measured_window("wide", 60)};
+  sheet.filters = {measured_window("narrow", 20, 700), measured_window("wide", 60, 700)};
   return std::make_shared<const plan::Datasheet>(std::move(sheet));
 }
 
