@@ -71,9 +71,25 @@ void recorded(Turn& turn, const AfterRecord& after) {
           },
           [&](const ThenSwitch&) { intent_of_switch_recorded(turn); },
           [&](const ThenStep& then) { step_recorded(turn, then.ticket, nullptr); },
+          [&](const ThenEndSwitch& then) { turn.respond(then.request, then.answer); },
       },
       after);
   return_alarm(turn, AlarmKind::journal_failed, {});
+}
+
+// Everything has moved as it says, but a daemon that is stopped now does not know it: "done" would
+// promise more than can be kept.
+void answer_without_record(Turn& turn, const ThenEndSwitch& then, const std::string& reason) {
+  auto answer = then.answer;
+  const auto unkept = "The journal could not be written: " + reason + ".";
+  if (answer.outcome == Outcome::done) {
+    answer.detail = unkept + " The switch is done. " + answer.detail;
+    if (answer.detail.ends_with(' ')) answer.detail.pop_back();
+    answer.outcome = Outcome::not_recorded;
+  } else {
+    answer.detail += ' ' + unkept;
+  }
+  turn.respond(then.request, std::move(answer));
 }
 
 void record_failed(Turn& turn, PendingRecord record, const std::string& reason) {
@@ -105,6 +121,7 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenStore& then) { refuse(then.request); },
           [&](const ThenSwitch&) { intent_of_switch_not_recorded(turn, reason); },
           [&](const ThenStep& then) { step_recorded(turn, then.ticket, &reason); },
+          [&](const ThenEndSwitch& then) { answer_without_record(turn, then, reason); },
       },
       record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {

@@ -26,7 +26,7 @@ enum class Outcome {
   stale,         // if_revision is not the present revision
   busy,          // another change of this node is under way
   unknown_name,  // no such node, line, segment or alarm
-  not_recorded,  // the store cannot write: nothing was changed
+  not_recorded,  // the store cannot write: nothing was changed, or the detail says what was
   rolled_back,   // a switch: every node is as it was before
   stuck,         // a switch: some nodes are here and some there, the answer says which
 };

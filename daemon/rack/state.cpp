@@ -98,7 +98,10 @@ RecordId Turn::record(std::vector<JournalEntry> entries, std::vector<Write> writ
   Owed own{std::move(entries), std::move(writes)};
   Owed whole = owed;
   whole.add(own);
-  if (std::holds_alternative<ThenNothing>(after)) owed.add(std::move(own));
+  // What has happened is owed; what is only to happen when it is recorded is not.
+  const bool has_happened =
+      std::holds_alternative<ThenNothing>(after) || std::holds_alternative<ThenEndSwitch>(after);
+  if (has_happened) owed.add(std::move(own));
   state.records.emplace(id, PendingRecord{std::move(after), std::move(owed)});
   effects.emplace_back(Record{id, std::move(whole.entries), std::move(whole.writes)});
   return id;

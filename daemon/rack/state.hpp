@@ -79,9 +79,16 @@ struct ThenSwitch {};
 struct ThenStep {
   ChangeId ticket = 0;
 };
+// A switch is answered when its end is durable: a daemon that is stopped before takes the switch up
+// again, and might end it otherwise.
+struct ThenEndSwitch {
+  RequestId request = 0;
+  Answer answer;
+};
 struct ThenNothing {};
-using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
-                                 ThenSpeakAs, ThenLocate, ThenStore, ThenSwitch, ThenStep>;
+using AfterRecord =
+    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs, ThenLocate,
+                 ThenStore, ThenSwitch, ThenStep, ThenEndSwitch>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.

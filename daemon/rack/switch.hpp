@@ -102,8 +102,7 @@ Wish drop_switch(Turn& turn);
 void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,
                  Verdict verdict = {});
 
-// ---- switch_way.cpp: planning, and looking whether the rack is as planned
-// ------------------------
+// ---- switch_way.cpp: planning, and looking whether the rack is as planned ----------------------
 void plan_on(Turn& turn);
 void way_planned(Turn& turn, const WayPlanned& event);
 // What is known of each node of the rack.
@@ -127,6 +126,8 @@ void step_command_ended(Turn& turn, const plan::LineName& line, protocol::NodeUi
 
 // ---- switch_end.cpp ----------------------------------------------------------------------------
 void end_switch(Turn& turn, SwitchStage end, std::string reason);
+// Looks at what was put off while a switch was under way: drifts, verdicts on what is in force.
+void catch_up(Turn& turn);
 // After a restart: goes on as the running order says once every node was read or is known to be
 // silent.
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished);

@@ -95,6 +95,7 @@ Wish drop_switch(Turn& turn) {
   turn.state.switching.reset();
   turn.state.switch_view = turn.state.last_ended;
   turn.state.rack_dirty = true;
+  catch_up(turn);
   return wish;
 }
 

@@ -94,6 +94,14 @@ Whereabouts whereabouts(const NodeState& node, const SwitchNode& one) {
   return between ? Whereabouts::between : Whereabouts::elsewhere;
 }
 
+void catch_up(Turn& turn) {
+  turn.conditions_changed();
+  for (auto& node : turn.state.nodes) {
+    node.dirty = true;
+    if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
+  }
+}
+
 SwitchViewPtr view_of_switch(State& state) {
   auto& one = *state.switching;
   auto view = std::make_shared<SwitchView>(one.view);
@@ -150,7 +158,14 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     state.segment = finished.view.entered;
     writes.emplace_back(KeepSegment{state.segment.text});
   }
-  turn.record(std::move(entries), std::move(writes));
+  const auto outcome = end == SwitchStage::done          ? Outcome::done
+                       : end == SwitchStage::rolled_back ? Outcome::rolled_back
+                                                         : Outcome::stuck;
+  AfterRecord after = ThenNothing{};
+  if (finished.wish.request)
+    after = ThenEndSwitch{*finished.wish.request,
+                          {outcome, told, {}, finished.view.id, nullptr, state.switch_view}};
+  turn.record(std::move(entries), std::move(writes), std::move(after));
   if (end == SwitchStage::done) {
     reached(turn, finished.view.entered, finished.wish.cue);
     return_alarm(turn, AlarmKind::switch_failed, {});
@@ -160,11 +175,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
                     (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told);
   }
   state.rack_dirty = true;
-  turn.conditions_changed();
-  for (auto& node : state.nodes) {
-    node.dirty = true;
-    if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
-  }
+  catch_up(turn);
   if (end == SwitchStage::stuck || (end == SwitchStage::rolled_back && !state.wishes.empty())) {
     const bool replaces = state.plan->running_order.second_trigger == plan::SecondTrigger::replace;
     if (end == SwitchStage::stuck || !replaces) {
@@ -175,12 +186,6 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
                         (end == SwitchStage::stuck ? ", is stuck." : ", was rolled back."));
     }
   }
-  if (!finished.wish.request) return;
-  const auto outcome = end == SwitchStage::done          ? Outcome::done
-                       : end == SwitchStage::rolled_back ? Outcome::rolled_back
-                                                         : Outcome::stuck;
-  turn.respond(*finished.wish.request,
-               {outcome, std::move(told), {}, finished.view.id, nullptr, state.switch_view});
 }
 
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {

@@ -83,7 +83,12 @@ Complaint Promises::answered(const Ask& ask, const rack::Answer& answer, const K
                                       text_of(kept.state.wanted, node.uid)};
   }
   // Of switches more is looked at in switches.hpp.
-  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done) done_ = answer.change;
+  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done) {
+    done_ = answer.change;
+    if (kept.state.switching && kept.state.switching->id == done_)
+      return Violation{invariant, "switch " + std::to_string(done_) +
+                                      " is answered done, and is under way on the disk"};
+  }
   if (answer.change == 0 || ask.kind == Ask::Kind::switching) return std::nullopt;
   const auto intent = intents_.find(answer.change);
   const auto number = "change " + std::to_string(answer.change);

@@ -301,7 +301,55 @@ TEST_CASE("a disk that fills up in the middle sends the switch back") {
   for (int i = 0; i < 2000 && hall.answers.at(request).size() < 2; ++i) hall.step();
   REQUIRE(hall.answers.at(request).size() == 2);
   CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.last_answer(request).detail.ends_with("The journal could not be written: disk full."));
   CHECK(hall.all_at(0, 518));
+}
+
+TEST_CASE("a switch is answered done when its end is durable, and not before") {
+  Ready hall;
+  const auto request = hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::done; }));
+  CHECK(hall.last_answer(request).outcome == Outcome::accepted);
+  REQUIRE(hall.run_until([&] { return hall.answers.at(request).size() == 2; }));
+  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.kept.segment == "finale");
+  CHECK_FALSE(hall.kept.switching);
+}
+
+TEST_CASE("a switch whose end cannot be recorded is not called done, but says that all has moved") {
+  Ready hall;
+  const auto request = hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::done; }));
+  hall.disk_full = true;
+  for (int i = 0; i < 50 && hall.answers.at(request).size() < 2; ++i) hall.step();
+  REQUIRE(hall.answers.at(request).size() == 2);
+  CHECK(hall.last_answer(request).outcome == Outcome::not_recorded);
+  CHECK(hall.last_answer(request).detail ==
+        "The journal could not be written: disk full. The switch is done.");
+  CHECK(hall.all_at(3, 618));
+  // It is kept as soon as there is room again.
+  hall.disk_full = false;
+  hall.wait(std::chrono::seconds{2});
+  hall.run();
+  CHECK(hall.kept.segment == "finale");
+  CHECK_FALSE(hall.kept.switching);
+}
+
+TEST_CASE("what was put off for a switch that never began is looked at when it is given up") {
+  Ready hall;
+  auto& left = hall.nodes.at(1);
+  left.force.gain = rf::Gain::decibels(3);
+  hall.give(rack::NodeReported{protocol::NodeUid::from_bits(1), left.reading()});
+  REQUIRE(hall.has_alarm(rack::AlarmKind::drifted));
+  // While its way is planned somebody turns the knob back, and another aborts it.
+  hall.go("finale");
+  REQUIRE(hall.stage() == SwitchStage::planning);
+  left.force = slide_at(0, 518);
+  hall.give(rack::NodeReported{protocol::NodeUid::from_bits(1), left.reading()});
+  hall.give(rack::AbortRequested{.request = ++hall.last_request, .who = "ben"});
+  hall.run();
+  CHECK(hall.applied.empty());
+  CHECK_FALSE(hall.has_alarm(rack::AlarmKind::drifted));
 }
 
 TEST_CASE("single changes and the choice of a segment wait for no switch: they are told busy") {
