@@ -127,7 +127,7 @@ int measure(const BenchOptions& options) {
   std::vector<double> armed;
   std::vector<double> unarmed;
   bool there = false;
-  for (int round = 0; round < options.rounds(40, 2); ++round) {
+  for (int round = 0; round < options.rounds(40, 4); ++round) {
     there = !there;
     const std::string to = there ? "finale" : "speeches";
     const bool arm = round % 4 < 2;
