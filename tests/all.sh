@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
-# Installs, builds and runs every test, with AddressSanitizer and UndefinedBehaviorSanitizer, and those
-# with threads in them with ThreadSanitizer too. Prints what failed, and one line at the end.
+# Installs, builds and runs every test, with AddressSanitizer and UndefinedBehaviorSanitizer; those with
+# threads in them with ThreadSanitizer too; and the simulated evenings, which nothing may slow down, as
+# released. Prints what failed, and one line at the end.
 set -euo pipefail
 cd "$(dirname "$(readlink -f "$0")")/.."
 daemon/install_packages.sh
@@ -14,7 +15,7 @@ run() {
   local preset=$1 target=$2
   shift 2
   daemon/build.sh "$preset" "$target"
-  if ! ctest --preset "$preset" --no-tests=error "$@" >"$log" 2>&1; then
+  if ! ctest --preset "$preset" --parallel 2 --no-tests=error "$@" >"$log" 2>&1; then
     cat "$log"
     exit 1
   fi
@@ -22,4 +23,5 @@ run() {
 }
 run asan all
 run tsan threaded_tests --label-regex '^threads$'
+run release simulation_tests --label-regex '^simulation$'
 echo "$passed passed, 0 failed"

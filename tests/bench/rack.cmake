@@ -17,7 +17,7 @@ function(catwalk_bench_program name)
   add_executable(bench_${name} ${name}.cpp)
   target_link_libraries(bench_${name} PRIVATE catwalk_bench ${ARGN})
   add_test(NAME bench.${name} COMMAND bench_${name} --smoke)
-  set_tests_properties(bench.${name} PROPERTIES TIMEOUT 120 LABELS bench)
+  set_tests_properties(bench.${name} PROPERTIES TIMEOUT 120 LABELS bench RUN_SERIAL TRUE)
 endfunction()
 
 catwalk_bench_program(get_node)
