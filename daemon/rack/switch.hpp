@@ -57,6 +57,7 @@ struct SwitchNode {
   plan::Settings to;      // after the step under way
   int tries = 0;          // in this step
   bool alone = false;     // is told to apply by itself: a broadcast has passed it by
+  bool in_doubt = false;  // may hold what was staged in this step, and did not say so
   bool given_up = false;  // the switch goes on without it
   std::string reason;
   SwitchedNodePtr view = {};  // as last published

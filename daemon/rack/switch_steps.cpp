@@ -71,6 +71,14 @@ void discard_staged(Turn& turn) {
   }
 }
 
+// A broadcast would move a node along that the switch goes on without: one that got what was
+// staged, and whose answer got lost.
+bool has_doubtful(const State& state, const Switch& one, const plan::LineName& line) {
+  return std::ranges::any_of(one.nodes, [&](const SwitchNode& member) {
+    return member.in_doubt && line_of(state, member) == line;
+  });
+}
+
 void apply_step(Turn& turn) {
   auto& state = turn.state;
   auto& one = *state.switching;
@@ -84,7 +92,7 @@ void apply_step(Turn& turn) {
     const auto timing = state.plan->line_timings.find(line);
     const bool each_at_once =
         timing != state.plan->line_timings.end() && timing->second.all_at_once;
-    if (members.size() == 1 || each_at_once) {
+    if (members.size() == 1 || each_at_once || has_doubtful(state, one, line)) {
       for (auto* member : members) apply_alone(turn, *member);
       continue;
     }
@@ -160,9 +168,9 @@ void once_more(Turn& turn, SwitchNode& member, std::string reason) {
 void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
             const std::string& fault) {
   if (reply == nullptr) {
-    if (++member.tries >= tries_in_a_step || fault != "timed out")
-      return fail(turn, member, "does not answer (" + fault + ").");
-    return stage(turn, member);
+    if (++member.tries < tries_in_a_step && fault == "timed out") return stage(turn, member);
+    member.in_doubt = true;
+    return fail(turn, member, "does not answer (" + fault + ").");
   }
   if (const auto* refusal = std::get_if<protocol::Refusal>(reply))
     return fail(turn, member,
@@ -234,6 +242,8 @@ void begin_step(Turn& turn) {
   turn.record({std::move(entry)},
               {KeepSwitchStep{one.view.back, static_cast<std::uint32_t>(one.at + 1), one.ticket}},
               ThenStep{one.ticket});
+  // What was staged under another ticket is not applied any more.
+  for (auto& member : one.nodes) member.in_doubt = false;
   for (const auto& move : step.moves) {
     auto& member = *one.find(state.find(move.node)->uid);
     member.to = move.to;

@@ -22,6 +22,7 @@ struct HallNode {
   bool silent = false;
   bool powered = true;
   bool refuses_to_stage = false;
+  bool stages_unheard = false;  // it does, and its answer gets lost
   int applies_to_miss = 0;
 
   protocol::Reading reading() const {
@@ -35,6 +36,7 @@ struct HallNode {
     if (const auto* stage = std::get_if<protocol::Stage>(&request)) {
       if (refuses_to_stage) return protocol::Refusal{protocol::RefusalReason::gain_out_of_range, 0};
       staged = *stage;
+      if (stages_unheard) return std::nullopt;
       return protocol::Done{};
     }
     if (const auto* apply = std::get_if<protocol::Apply>(&request)) {

@@ -335,6 +335,26 @@ TEST_CASE("a switch whose end cannot be recorded is not called done, but says th
   CHECK_FALSE(hall.kept.switching);
 }
 
+TEST_CASE("a node that the switch goes on without is not moved by what the others are told") {
+  auto plan = two_segments();
+  plan.segments[1].if_a_node_fails = plan::IfNodeFails::go_on;
+  plan.nodes[2].line = plan.nodes[0].line;
+  Ready hall{plan};
+  hall.nodes.at(2).stages_unheard = true;
+  const auto request = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.nodes.at(1).force == slide_at(3, 618));
+  CHECK(hall.nodes.at(3).force == slide_at(3, 618));
+  // It holds what was staged, but nobody has told it to apply that: it is where the list says.
+  CHECK(hall.nodes.at(2).force == slide_at(0, 518));
+  const auto& nodes = hall.switching()->nodes;
+  const auto right = std::ranges::find(nodes, plan::NodeName{"right"},
+                                       [](const auto& node) { return node->node; });
+  REQUIRE(right != nodes.end());
+  CHECK((*right)->where == Whereabouts::before);
+}
+
 TEST_CASE("what was put off for a switch that never began is looked at when it is given up") {
   Ready hall;
   auto& left = hall.nodes.at(1);
