@@ -6,6 +6,8 @@
 namespace catwalk::plan {
 namespace {
 
+using rf::Gain;
+
 template <class Items, class Key>
 auto* find_by_name(const Items& items, const Key& name) {
   const auto found = std::ranges::find(items, name, &Items::value_type::name);
@@ -20,6 +22,38 @@ const Node* RackPlan::find(const NodeName& key) const { return find_by_name(node
 const Segment* RackPlan::find(const SegmentName& key) const { return find_by_name(segments, key); }
 const Receiver* RackPlan::find(const ReceiverName& key) const {
   return find_by_name(receivers, key);
+}
+
+std::optional<GainLimits> RackPlan::gains_of(const Node& node) const {
+  const auto& sheet = *node.datasheet;
+  const auto& held = limits_of(node);
+  const auto steps_to = [&](Gain gain) {
+    return (gain - sheet.lowest_gain).centidecibels() / sheet.gain_step.centidecibels();
+  };
+  const auto at_step = [&](int step) {
+    return sheet.lowest_gain + Gain::centidecibels(step * sheet.gain_step.centidecibels());
+  };
+  GainLimits gains{sheet.lowest_gain, at_step(steps_to(sheet.highest_gain))};
+  if (!held) return gains;
+  if (held->lowest > gains.lowest) {
+    gains.lowest = at_step(steps_to(held->lowest));
+    if (gains.lowest < held->lowest) gains.lowest = gains.lowest + sheet.gain_step;
+  }
+  if (held->highest < gains.highest) {
+    if (held->highest < gains.lowest) return std::nullopt;
+    gains.highest = at_step(steps_to(held->highest));
+  }
+  if (gains.highest < gains.lowest) return std::nullopt;
+  return gains;
+}
+
+std::vector<ServedBranch> RackPlan::served_by(const NodeName& node) const {
+  std::vector<ServedBranch> served;
+  for (const auto& receiver : receivers)
+    for (std::size_t i = 0; i < receiver.branches.size(); ++i)
+      if (std::ranges::find(receiver.branches[i].nodes, node) != receiver.branches[i].nodes.end())
+        served.push_back({receiver.name, i + 1});
+  return served;
 }
 
 bool RackPlan::serves(const Receiver& receiver, const NodeName& node) {

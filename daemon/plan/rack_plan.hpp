@@ -92,6 +92,13 @@ struct Receiver {
   friend bool operator==(const Receiver&, const Receiver&) = default;
 };
 
+// One branch of a receiver that hears through a node.
+struct ServedBranch {
+  ReceiverName receiver;
+  std::size_t branch = 1;  // counted from 1
+  friend bool operator==(const ServedBranch&, const ServedBranch&) = default;
+};
+
 // What a line needs for its traffic, for predictions.
 struct LineTiming {
   std::uint32_t baud = 0;                   // 10 bits a byte; 0: bytes take no time
@@ -117,6 +124,14 @@ struct RackPlan {
   const Node* find(const NodeName& name) const;
   const Segment* find(const SegmentName& name) const;
   const Receiver* find(const ReceiverName& name) const;
+  // Those that hold for a node: its own, else the rack's. Nothing: the datasheet's alone.
+  const std::optional<GainLimits>& limits_of(const Node& node) const {
+    return node.gain_limits ? node.gain_limits : gain_limits;
+  }
+  // The gains that datasheet and limits both allow, on steps of the datasheet; nothing: none.
+  std::optional<GainLimits> gains_of(const Node& node) const;
+  // Where the chain of a node ends, in the order of the receivers.
+  std::vector<ServedBranch> served_by(const NodeName& node) const;
   // "Does this node sit on a branch of this receiver?"
   static bool serves(const Receiver& receiver, const NodeName& node);
 };

@@ -94,7 +94,7 @@ void check_centre(const plan::Node& node, const plan::Filter& filter, rf::Freque
 void check_gain_limit(const plan::RackPlan& plan, const plan::Node& node, rf::Gain gain,
                       std::vector<Finding>& findings) {
   const bool own = node.gain_limits.has_value();
-  const auto& limits = own ? node.gain_limits : plan.gain_limits;
+  const auto& limits = plan.limits_of(node);
   if (!limits || (gain >= limits->lowest && gain <= limits->highest)) return;
   findings.push_back({Rule::gain_limit,
                       Severity::refuse,

@@ -82,7 +82,9 @@ struct NodeView {
   std::string hangs;
   plan::OnReturn on_return = plan::OnReturn::hold;
   bool simulated = false;
-  std::optional<Wanted> wanted;  // absent until the node has been met once
+  std::vector<plan::ServedBranch> serves;       // where its chain ends
+  std::optional<plan::GainLimits> gain_limits;  // its own, or the rack's
+  std::optional<Wanted> wanted;                 // absent until the node has been met once
   std::optional<Seen> seen;
   Link link = Link::unknown;
   // It was told to apply something and its answer never came: it has what was seen last, or the

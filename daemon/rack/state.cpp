@@ -200,6 +200,8 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->hangs = plan.hangs;
   view->on_return = plan.on_return;
   view->simulated = plan.simulated;
+  view->serves = state.plan->served_by(node.name);
+  view->gain_limits = state.plan->limits_of(plan);
   view->wanted = node.wanted;
   view->seen = node.seen;
   view->link = node.link;

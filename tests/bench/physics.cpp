@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/physics/spectrum.hpp"
 #include "daemon/rf/intermodulation.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/physics_rack.hpp"
@@ -93,6 +94,30 @@ int measure(const BenchOptions& options) {
                   "ms", options);
 
   const auto many = physics_rack(64, 120, 3);
+  const auto span = rack::span_of_show(many);
+  const auto settings = [&](const plan::NodeName& name) -> std::optional<plan::Settings> {
+    // In the window of what it hears, with more gain than it needs: products come up.
+    const auto number = static_cast<int>(many.find(name)->uid & 0xFFU);
+    return plan::Settings{rf::Gain::decibels(12), 0,
+                          rf::Frequency::megahertz(490 + 27 * (number / 2 % 6)), true, ""};
+  };
+  std::vector<double> spectra;
+  std::size_t points = 0;
+  std::size_t products = 0;
+  for (int round = 0; round < options.rounds(11, 1); ++round)
+    spectra.push_back(1e3 * time_of([&] {
+                              points = products = 0;
+                              for (const auto& node :
+                                   rack::spectrum_of(many, many.segments.front(), settings, span,
+                                                     on_two_threads)) {
+                                points += node.response->points.size();
+                                products += node.products.size();
+                              }
+                            }).count());
+  std::printf("spectrum of 64 nodes: %zu points, %zu products\n", points, products);
+  status |= judge("spectrum of 64 nodes and 120 carriers on two threads", median(spectra), 100.0,
+                  "ms", options);
+
   const auto seconds = time_of([&] {
     const auto all = rack::recommend_segment(
         many, many.segments.front(), [](const plan::NodeName&) { return std::nullopt; },

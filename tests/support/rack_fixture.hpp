@@ -28,6 +28,7 @@ inline plan::Datasheet slider() {
   plan::Filter wide;
   wide.name = "wide";
   wide.fixed = {rf::Frequency::megahertz(470), rf::Frequency::megahertz(600)};
+  wide.width = wide.fixed.width();
   wide.skirt = rf::Frequency::megahertz(1);
   sheet.filters = {slide, wide};
   return sheet;

@@ -149,12 +149,14 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
   return rows;
 }
 
+}  // namespace
+
 std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Carrier& carrier,
-                                          rf::Gain gain) {
+                                          rf::Gain gain, std::size_t most) {
   const auto& physics = tuned.physics();
   std::vector<ExplainedProduct> few;
   for (const auto& product : tuned.products(carrier, gain)) {
-    if (few.size() == most_products) break;
+    if (few.size() == most) break;
     std::vector<std::string> names{physics.name_at(product.plus[0])};
     if (!product.two_signal()) names.push_back(physics.name_at(product.plus[1]));
     names.push_back(physics.name_at(product.minus));
@@ -162,6 +164,8 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Ca
   }
   return few;
 }
+
+namespace {
 
 std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
   std::vector<const CarrierBudget*> ones;
@@ -241,7 +245,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
         {one->carrier->name, one->receiver != nullptr ? one->receiver->name : plan::ReceiverName{},
          one->carrier->frequency, one->carrier->bandwidth,
          stages_of(physics, chain, at_antenna, input), *one,
-         products_of(tuned, *one->carrier, settings.gain)});
+         products_of(tuned, *one->carrier, settings.gain, most_products)});
   }
   return explained;
 }

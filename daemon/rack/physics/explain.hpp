@@ -37,6 +37,10 @@ struct ExplainedProduct {
   rf::PowerLevel level;  // at the input of the node's amplifier
 };
 
+// The strongest, at most so many, of those that fall on a carrier which the node serves.
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Carrier& carrier,
+                                          rf::Gain gain, std::size_t most);
+
 struct Explanation {
   plan::CarrierName carrier;
   plan::ReceiverName receiver;  // empty: what is behind the node is not known

@@ -383,13 +383,31 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::vector<rf::Product> TunedNode::products(const plan::Carrier& carrier, rf::Gain gain) const {
-  if (!powered_) return {};
+std::optional<std::size_t> TunedNode::channel_of(const plan::Carrier& carrier) const {
   for (std::size_t channel = 0; channel < channels_.size(); ++channel)
-    if (physics_->carriers_[channels_[channel]].carrier == &carrier)
-      return search_at_amplifier().products(
-          channel, amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
-  return {};
+    if (physics_->carriers_[channels_[channel]].carrier == &carrier) return channel;
+  return std::nullopt;
+}
+
+std::vector<rf::Product> TunedNode::products(const plan::Carrier& carrier, rf::Gain gain) const {
+  const auto channel = channel_of(carrier);
+  if (!powered_ || !channel) return {};
+  return search_at_amplifier().products(
+      *channel, amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
+}
+
+PowerLevel TunedNode::products_level(const plan::Carrier& carrier, rf::Gain gain) const {
+  const auto channel = channel_of(carrier);
+  if (!powered_ || !channel) return rf::no_power();
+  return search_at_amplifier().level(*channel,
+                                     amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
+}
+
+Decibel TunedNode::loss_before_amplifier(const plan::Carrier& carrier) const {
+  const auto& carriers = physics_->carriers_;
+  const auto found = std::ranges::find(carriers, &carrier, &CarrierAtAntenna::carrier);
+  if (found == carriers.end()) return {};
+  return Decibel::of(before_[static_cast<std::size_t>(found - carriers.begin())]);
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

@@ -171,9 +171,14 @@ class TunedNode {
   // The products behind CarrierBudget::intermodulation as the node's amplifier makes them,
   // strongest first; levels at its input. Of a passive node none.
   std::vector<rf::Product> products(const plan::Carrier& carrier, rf::Gain gain) const;
+  // All of them together, without listing them: much faster. no_power(): there are none.
+  rf::PowerLevel products_level(const plan::Carrier& carrier, rf::Gain gain) const;
+  // What a carrier of the segment loses between the antenna's terminals and the amplifier's input.
+  rf::Decibel loss_before_amplifier(const plan::Carrier& carrier) const;
 
  private:
   explicit TunedNode(const NodePhysics& physics);
+  std::optional<std::size_t> channel_of(const plan::Carrier& carrier) const;
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
   rf::IntermodulationSearch search(const std::vector<double>& losses) const;

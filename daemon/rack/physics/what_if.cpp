@@ -115,10 +115,10 @@ Result<Supposed, std::vector<WhatIfProblem>> what_if(const Surroundings& around,
                              return states;
                            },
                            false};
-  Supposed answer{settings, check(there, its_node, settings), {}};
-  const bool can_be = findings.empty() && check_datasheet(its_node, settings).empty();
+  Supposed answer{settings, check(there, its_node, settings), false, {}};
+  answer.possible = findings.empty() && check_datasheet(its_node, settings).empty();
   answer.verdict.findings.insert(answer.verdict.findings.begin(), findings.begin(), findings.end());
-  if (can_be)
+  if (answer.possible)
     answer.explained =
         explain(there.plan, there.segment, its_node, settings, settings_of(there), carrier);
   // The plan that these point into goes away with this question.

@@ -24,7 +24,8 @@ struct WhatIf {
 struct Supposed {
   plan::Settings settings;  // of the node, with the patch
   Verdict verdict;
-  Explained explained;  // names and numbers only: its carrier and receiver pointers are null
+  bool possible = false;  // the node can do it; else nothing is explained
+  Explained explained;    // names and numbers only: its carrier and receiver pointers are null
 };
 
 // Names the part of the question that cannot be supposed.

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/physics/spectrum.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/physics/explain.hpp"
+#include "daemon/rack/rules.hpp"
+#include "daemon/rack/switching/live_between.hpp"
+#include "daemon/rf/noise.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+constexpr std::size_t most_on_one_carrier = 3;
+
+void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Settings& settings) {
+  const TunedNode tuned{physics, settings.filter, settings.centre};
+  for (const auto& [carrier, served, strongest, weakest] : physics.carriers()) {
+    if (!served) continue;
+    const auto floor = rf::thermal_noise(carrier->bandwidth) - worth_telling;
+    const auto before = tuned.loss_before_amplifier(*carrier);
+    if (tuned.products_level(*carrier, settings.gain) + before < floor) continue;
+    for (auto& product : products_of(tuned, *carrier, settings.gain, most_on_one_carrier))
+      one.products.push_back(
+          {std::move(product.carriers), product.at, product.level + before, carrier->name});
+  }
+}
+
+bool same(const plan::Carrier& a, const plan::Carrier& b) {
+  return a.name == b.name && a.use == b.use && a.frequency == b.frequency;
+}
+
+}  // namespace
+
+std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                                      const SettingsOf& settings, const rf::Band& span,
+                                      const ForEach& for_each) {
+  std::vector<NodeSpectrum> all(plan.nodes.size());
+  for_each(plan.nodes.size(), [&](std::size_t i) {
+    const auto& node = plan.nodes[i];
+    auto& one = all[i];
+    one.node = node.name;
+    const NodePhysics physics{plan, segment, node, settings};
+    for (const auto& carrier : physics.carriers()) one.levels.push_back(carrier.strongest);
+    const auto now = settings(node.name);
+    if (!now) return;
+    one.passive = !now->power;
+    if (!check_datasheet(node, *now).empty() && !one.passive) return;
+    one.response = response_of(node, *now, span);
+    if (!one.passive) add_products(one, physics, *now);
+  });
+  return all;
+}
+
+std::vector<bool> live_in(const plan::Segment& segment, const plan::Segment& active,
+                          const plan::Segment* entered) {
+  std::vector<const plan::Carrier*> live;
+  if (entered == nullptr)
+    for (const auto& carrier : active.carriers) live.push_back(&carrier);
+  else
+    for (const auto& carrier : live_between(active, *entered)) live.push_back(&carrier.any());
+  std::vector<bool> are;
+  for (const auto& carrier : segment.carriers)
+    are.push_back(std::ranges::any_of(
+        live, [&](const plan::Carrier* other) { return same(carrier, *other); }));
+  return are;
+}
+
+}  // namespace catwalk::rack
