@@ -31,6 +31,7 @@ std::string get(const std::string& target, const std::string& headers = {}) {
 }
 
 const std::string gain_allowed = "a number of dB from -12 to 27 in steps of 1";
+const std::string filters_allowed = "slide-40, wide-470-600, fixed-940-960";
 const std::string if_match_allowed =
     "; allowed is the ETag of the settings, a revision in quotes such as \"3\".";
 const std::string foreign = "Requests from the pages of another site are refused.";
@@ -215,7 +216,27 @@ std::vector<Case> bad_questions() {
        "The body is not JSON: it cannot be read at byte 1."},
       {"what if everything", what_if("{\"everything\":true}"), 422, "bad-value",
        "There is no member \"everything\" here; known are: settings, passive, louder_db, "
-       "longer_m, carrier, segment."},
+       "longer_m, carrier, segment, response."},
+      {"what if with half a response", what_if("{\"response\":\"yes\"}"), 422, "bad-value",
+       "response is \"yes\"; allowed is true or false."},
+      {"what nobody may be set to", get("/api/v1/nodes/net-9/allowed"), 404, "not-found",
+       "There is no node \"net-9\"."},
+      {"what a node may be set to in a segment", get("/api/v1/nodes/net-1/allowed?segment=finale"),
+       422, "bad-value", "There is no query parameter \"segment\" here; known are: none."},
+      {"the response of nobody", get("/api/v1/nodes/net-9/response"), 404, "not-found",
+       "There is no node \"net-9\"."},
+      {"a response at a gain that is none", get("/api/v1/nodes/net-1/response?gain_db=6dB"), 422,
+       "bad-value", "gain_db is \"6dB\"; allowed is " + gain_allowed + "."},
+      {"a response at too much gain", get("/api/v1/nodes/net-1/response?gain_db=28"), 422,
+       "bad-value", "A tern-inline cannot do +28 dB; it goes from -12 dB to +27 dB."},
+      {"a response through no filter", get("/api/v1/nodes/net-1/response?filter=comb"), 422,
+       "bad-value", "filter is \"comb\"; allowed is one of " + filters_allowed + "."},
+      {"a response of everything", get("/api/v1/nodes/net-1/response?all=1"), 422, "bad-value",
+       "There is no query parameter \"all\" here; known are: gain_db, filter, centre_mhz, power."},
+      {"the spectrum of no segment", get("/api/v1/spectrum?segment=encore"), 422, "bad-value",
+       "segment is \"encore\"; allowed is one of speeches, finale."},
+      {"the spectrum of a node", get("/api/v1/spectrum?node=net-1"), 422, "bad-value",
+       "There is no query parameter \"node\" here; known are: segment."},
       {"what if with a setting that is none", what_if("{\"settings\":{\"zoom\":2}}"), 422,
        "bad-value",
        "There is no member \"zoom\" here; known are: gain_db, filter, centre_mhz, power, label."},

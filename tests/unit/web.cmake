@@ -8,7 +8,8 @@ catwalk_test(web_input KIND unit
 catwalk_test(web_api KIND unit
   SOURCES web_api_test.cpp web_changes_test.cpp web_switch_test.cpp web_openapi_test.cpp web_idempotency_test.cpp
   USES catwalk_web_fixture)
-catwalk_test(web_physics KIND unit SOURCES web_physics_test.cpp USES catwalk_web_fixture)
+catwalk_test(web_physics KIND unit SOURCES web_physics_test.cpp web_spectrum_test.cpp
+             USES catwalk_web_fixture)
 catwalk_test(web_worker THREADS KIND unit SOURCES web_worker_test.cpp USES catwalk_web)
 catwalk_test(web_feed KIND unit SOURCES web_feed_test.cpp web_metrics_test.cpp
              USES catwalk_web_fixture)

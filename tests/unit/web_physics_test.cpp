@@ -303,7 +303,7 @@ TEST_CASE("bad questions are told with their place, their value and what is allo
            {"POST", what_if, "[]", "", "The body is not a JSON object."},
            {"POST", what_if, R"({"gain_db":6})", "/gain_db",
             "There is no member \"gain_db\" here; known are: settings, passive, louder_db, "
-            "longer_m, carrier, segment."},
+            "longer_m, carrier, segment, response."},
            {"POST", what_if, R"({"settings":6})", "/settings",
             "settings is 6; allowed is an object."},
            {"POST", what_if, R"({"settings":{"gain_db":"6"}})", "/settings/gain_db",

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/api.hpp"
 
+#include <algorithm>
 #include <utility>
 
 #include "web/server/api_call.hpp"
@@ -19,6 +20,19 @@ std::string etag_of(const rack::NodeView& node) {
 
 HttpResponse not_found(const std::string& what, const std::string& name) {
   return problem(404, "not-found", "There is no " + what + " \"" + name + "\".");
+}
+
+bool names_tag(std::string_view list, std::string_view tag) {
+  while (!list.empty()) {
+    const auto comma = list.find(',');
+    auto one = list.substr(0, comma);
+    list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
+    one.remove_prefix(std::min(one.find_first_not_of(" \t"), one.size()));
+    one = one.substr(0, one.find_last_not_of(" \t") + 1);
+    if (one.starts_with("W/")) one.remove_prefix(2);
+    if (one == tag || one == "*") return true;
+  }
+  return false;
 }
 
 bool complained(const Api::Call& call, const std::vector<BadValue>& complaints) {
@@ -69,6 +83,9 @@ const std::vector<Api::Route>& Api::routes() {
     add("GET", "nodes/{node}/explain", Role::watch, &Api::explain_node);
     add("GET", "nodes/{node}/recommend", Role::watch, &Api::recommend_node);
     add("POST", "nodes/{node}/what-if", Role::watch, &Api::what_if);
+    add("GET", "nodes/{node}/allowed", Role::watch, &Api::get_allowed);
+    add("GET", "nodes/{node}/response", Role::watch, &Api::get_response);
+    add("GET", "spectrum", Role::watch, &Api::get_spectrum);
     add("GET", "segments", Role::watch, &Api::list_segments);
     add("GET", "segments/{segment}", Role::watch, &Api::get_segment);
     add("GET", "segments/{segment}/recommend", Role::watch, &Api::recommend_segment);

@@ -14,6 +14,7 @@
 #include "web/server/gate.hpp"
 #include "web/server/http.hpp"
 #include "web/server/render.hpp"
+#include "web/server/spectra.hpp"
 
 namespace catwalk::web {
 
@@ -86,6 +87,9 @@ class Api {
   void recommend_segment(const Call& call);
   void check_segment(const Call& call);
   void what_if(const Call& call);
+  void get_allowed(const Call& call);
+  void get_response(const Call& call);
+  void get_spectrum(const Call& call);
   void get_order(const Call& call);
   void get_switch(const Call& call);
   void preview_segment(const Call& call);
@@ -104,6 +108,7 @@ class Api {
   WallClock clock_;
   LongWork long_work_;
   NodeTexts texts_;
+  Spectra spectra_;
   std::unordered_map<std::string, Kept> kept_;
   std::deque<std::string> kept_order_;
 };

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The routes that look ahead: what the physics says of settings that are in force, or might be.
 // They read the snapshot; the core hears nothing of them.
-#include <algorithm>
 #include <map>
 #include <utility>
 
@@ -9,75 +8,15 @@
 #include "daemon/rack/physics/recommend.hpp"
 #include "daemon/rack/physics/what_if.hpp"
 #include "web/server/api_call.hpp"
+#include "web/server/asked.hpp"
 #include "web/server/input.hpp"
 #include "web/server/outlook.hpp"
 #include "web/server/problem.hpp"
 #include "web/server/render_physics.hpp"
+#include "web/server/render_spectrum.hpp"
 #include "web/server/what_if_body.hpp"
 
 namespace catwalk::web {
-namespace {
-
-// The one part of a question that a name points to, and where the name stood.
-struct Asked {
-  std::optional<std::string> name;
-  std::string pointer;
-};
-
-Asked in_query(const Api::Call& call, const std::string& name) {
-  const auto found = call.request.query.find(name);
-  if (found == call.request.query.end()) return {{}, "query/" + name};
-  return {found->second, "query/" + name};
-}
-
-BadValue bad_name(const std::string& what, const Asked& asked, const std::string& allowed) {
-  return {asked.pointer, *asked.name, allowed,
-          what + " is \"" + *asked.name + "\"; allowed is " + allowed + "."};
-}
-
-// The active segment if none is asked for. Null: there is no such one, and it is complained of.
-const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& asked,
-                                std::vector<BadValue>& complaints) {
-  if (!asked.name) return &snapshot.active();
-  if (const auto* found = snapshot.plan->find(plan::SegmentName{*asked.name})) return found;
-  std::string names;
-  for (const auto& segment : snapshot.plan->segments)
-    names += (names.empty() ? "one of " : ", ") + segment.name.text;
-  complaints.push_back(bad_name("segment", asked, names));
-  return nullptr;
-}
-
-// A carrier that the node has to hear; empty if none is asked for.
-plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& segment,
-                             const plan::Node& node, const Asked& asked,
-                             std::vector<BadValue>& complaints) {
-  if (!asked.name) return {};
-  std::string names;
-  for (const auto& carrier : segment.carriers) {
-    const bool served =
-        carrier.use == plan::CarrierUse::receive &&
-        std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
-          const auto* receiver = plan.find(name);
-          return receiver != nullptr && plan::RackPlan::serves(*receiver, node.name);
-        });
-    if (!served) continue;
-    if (carrier.name.text == *asked.name) return carrier.name;
-    names += (names.empty() ? "one of " : ", ") + carrier.name.text;
-  }
-  if (names.empty())
-    names = "none: " + node.name.text + " has no carrier to hear in " + segment.name.text;
-  complaints.push_back(bad_name("carrier", asked, names));
-  return {};
-}
-
-HttpResponse never_read(const plan::Node& node) {
-  return problem(
-      404, "not-found",
-      "Node \"" + node.name.text + "\" has never been read, so nothing is in force on it yet.");
-}
-
-}  // namespace
-
 // Looks where there is nothing to compute with, too: what could not be counted is told in words.
 void Api::explain_node(const Call& call) {
   const auto snapshot = gate_.snapshot();
@@ -94,11 +33,7 @@ void Api::explain_node(const Call& call) {
   const auto settings = outlook.in_force(node->name);
   if (!settings) return call.respond(never_read(*node));
   const auto impossible = rack::check_datasheet(*node, *settings);
-  if (!impossible.empty())
-    return call.respond(problem(
-        409, "not-of-this-type",
-        "Node \"" + node->name.text +
-            "\" is in settings that its datasheet does not have: " + impossible.front().sentence));
+  if (!impossible.empty()) return call.respond(not_of_this_type(*node, impossible.front()));
   const auto around = outlook.surroundings();
   const auto view = snapshot->find(node->name);
   Json json = {{"node", node->name.text},
@@ -134,15 +69,22 @@ void Api::what_if(const Call& call) {
                {"would_be", would_be(supposed->verdict)},
                {"findings", render(supposed->verdict)}};
   add_explained(json, supposed->explained);
+  if (ask.response && supposed->possible)
+    json["response"] =
+        render(rack::response_of(*node, supposed->settings, rack::span_of_show(*snapshot->plan)),
+               *node, supposed->settings);
   call.respond(json_response(json));
 }
 
-void Api::compute(const Call& call, std::function<HttpResponse()> work) {
-  if (long_work_.run(std::move(work), call.respond)) return;
+HttpResponse too_much_to_compute() {
   auto response = problem(503, "too-much-to-compute",
                           "Others wait for an answer that takes long; ask again in a moment.");
   response.headers.emplace_back("Retry-After", "2");
-  call.respond(std::move(response));
+  return response;
+}
+
+void Api::compute(const Call& call, std::function<HttpResponse()> work) {
+  if (!long_work_.run(std::move(work), call.respond)) call.respond(too_much_to_compute());
 }
 
 void Api::recommend_node(const Call& call) {

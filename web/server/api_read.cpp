@@ -8,24 +8,6 @@
 #include "web/server/problem.hpp"
 
 namespace catwalk::web {
-namespace {
-
-// Does If-None-Match name this tag? A list, compared weakly, or "*": RFC 9110, section 13.1.2.
-bool names_tag(std::string_view list, std::string_view tag) {
-  while (!list.empty()) {
-    const auto comma = list.find(',');
-    auto one = list.substr(0, comma);
-    list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
-    one.remove_prefix(std::min(one.find_first_not_of(" \t"), one.size()));
-    one = one.substr(0, one.find_last_not_of(" \t") + 1);
-    if (one.starts_with("W/")) one.remove_prefix(2);
-    if (one == tag || one == "*") return true;
-  }
-  return false;
-}
-
-}  // namespace
-
 void Api::get_rack(const Call& call) {
   call.respond(json_response(render_rack(*gate_.snapshot())));
 }

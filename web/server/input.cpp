@@ -18,7 +18,19 @@ std::string shown(const nlohmann::json& value) {
   return text;
 }
 
-// The integer that `value` × `scale` is, if it is one to within the rounding of a double.
+// As short as can be: "12", "0.025".
+std::string in_figures(double value) {
+  auto text = nlohmann::json(value).dump();
+  if (text.ends_with(".0")) text.resize(text.size() - 2);
+  return text;
+}
+
+bool only_white(const std::string& text) {
+  return text.find_first_not_of(" \t\r\n") == std::string::npos;
+}
+
+}  // namespace
+
 std::optional<std::int64_t> exact(double value, double scale, double lowest, double highest) {
   const double scaled = value * scale;
   if (!(scaled >= lowest && scaled <= highest)) return std::nullopt;
@@ -27,21 +39,12 @@ std::optional<std::int64_t> exact(double value, double scale, double lowest, dou
   return static_cast<std::int64_t>(rounded);
 }
 
-// As short as can be: "12", "0.025".
-std::string in_figures(double value) {
-  auto text = nlohmann::json(value).dump();
-  if (text.ends_with(".0")) text.resize(text.size() - 2);
-  return text;
-}
-
-// "a number of dB from -12 to 27 in steps of 1"
 std::string gains_of(const plan::Datasheet& sheet) {
   return "a number of dB from " + in_figures(sheet.lowest_gain.decibels()) + " to " +
          in_figures(sheet.highest_gain.decibels()) + " in steps of " +
          in_figures(sheet.gain_step.decibels());
 }
 
-// "a number of MHz: with slide-40 from 430 to 740 in steps of 0.025"
 std::string centres_of(const plan::Datasheet& sheet) {
   std::string text;
   for (const auto& filter : sheet.filters) {
@@ -54,12 +57,6 @@ std::string centres_of(const plan::Datasheet& sheet) {
   }
   return text.empty() ? "none: no filter of a " + sheet.type + " has a centre" : text;
 }
-
-bool only_white(const std::string& text) {
-  return text.find_first_not_of(" \t\r\n") == std::string::npos;
-}
-
-}  // namespace
 
 Body::Body(const std::string& text) {
   if (only_white(text)) return;

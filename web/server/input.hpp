@@ -66,6 +66,13 @@ class Body {
   std::vector<BadValue> complaints_;
 };
 
+// The integer that `value` × `scale` is, if it is one to within the rounding of a double.
+std::optional<std::int64_t> exact(double value, double scale, double lowest, double highest);
+// "a number of dB from -12 to 27 in steps of 1"
+std::string gains_of(const plan::Datasheet& sheet);
+// "a number of MHz: with slide-40 from 430 to 740 in steps of 0.025"
+std::string centres_of(const plan::Datasheet& sheet);
+
 // `node`, where it is known: complaints then say what it can do.
 plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node = nullptr);
 

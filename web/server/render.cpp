@@ -36,6 +36,12 @@ Json render_all_but_age(const rack::NodeView& node) {
                {"on_return", plan::name_of(node.on_return)},
                {"link", rack::name_of(node.link)},
                {"agreement", rack::name_of(node.agreement)}};
+  Json serves = Json::array();
+  for (const auto& [receiver, branch] : node.serves)
+    serves.push_back({{"receiver", receiver.text}, {"branch", branch}});
+  json["serves"] = std::move(serves);
+  if (const auto& limits = node.gain_limits)
+    json["gain_limits_db"] = {limits->lowest.decibels(), limits->highest.decibels()};
   if (node.identity) {
     json["firmware"] = std::to_string(node.identity->firmware >> 8) + '.' +
                        std::to_string(node.identity->firmware & 0xFF);

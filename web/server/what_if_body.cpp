@@ -17,6 +17,7 @@ WhatIfAsk read_what_if(Body& body, const plan::NodeName& node, const plan::Datas
     ask.question.longer.emplace(plan::NodeName{name}, rf::Metres::of(by));
   ask.carrier = body.text("carrier", 64);
   ask.segment = body.text("segment", 64);
+  ask.response = body.boolean("response").value_or(false);
   return ask;
 }
 

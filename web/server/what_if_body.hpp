@@ -15,9 +15,11 @@ struct WhatIfAsk {
   rack::WhatIf question;
   std::optional<std::string> carrier;
   std::optional<std::string> segment;
+  bool response = false;  // the node's gain over frequency is asked for, too
 };
 // {"settings": {…}, "passive": true or ["node"], "louder_db": {"carrier": 6},
-//  "longer_m": {"node": 30}, "carrier": "…", "segment": "…"}; complaints stay in the body.
+//  "longer_m": {"node": 30}, "carrier": "…", "segment": "…", "response": true};
+// complaints stay in the body.
 WhatIfAsk read_what_if(Body& body, const plan::NodeName& node, const plan::Datasheet& datasheet);
 
 std::vector<BadValue> in_the_body(const std::vector<rack::WhatIfProblem>& problems,

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Names in a question, found in the plan or complained of. Internal to the room.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "web/server/api_call.hpp"
+
+namespace catwalk::web {
+
+// The one part of a question that a name points to, and where the name stood.
+struct Asked {
+  std::optional<std::string> name;
+  std::string pointer;
+};
+Asked in_query(const Api::Call& call, const std::string& name);
+
+// The active segment if none is asked for. Null: there is no such one, and it is complained of.
+const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& asked,
+                                std::vector<BadValue>& complaints);
+
+// A carrier that the node has to hear; empty if none is asked for.
+plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                             const plan::Node& node, const Asked& asked,
+                             std::vector<BadValue>& complaints);
+
+HttpResponse never_read(const plan::Node& node);
+// The node shows settings that its datasheet does not have.
+HttpResponse not_of_this_type(const plan::Node& node, const rack::Finding& finding);
+
+}  // namespace catwalk::web
