@@ -2,7 +2,13 @@
 #pragma once
 // Alarms in the states of IEC 62682 / ISA-18.2: active or returned, acknowledged or not. An alarm
 // that has returned and is acknowledged is over and leaves the list.
+//
+// A person may shelve an alarm for a while: it stays in the list, and whoever draws attention to
+// alarms leaves it out. It stays shelved though it returns and is raised again meanwhile; so it
+// also stays in the list, over or not. At the end it stands as any other. What goes off by itself
+// is never forgotten: a shelving always has an end, a reason and a name.
 
+#include <chrono>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -31,6 +37,16 @@ constexpr auto last_alarm_kind = AlarmKind::trigger_held;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 
+struct Shelving {
+  std::string by;
+  std::string why;
+  TimePoint until;
+  friend bool operator==(const Shelving&, const Shelving&) = default;
+};
+// For how long an alarm may be shelved.
+constexpr std::chrono::seconds shortest_shelving{60};
+constexpr std::chrono::seconds longest_shelving{std::chrono::hours{24}};
+
 struct Alarm {
   AlarmId id = 0;
   AlarmKind kind = AlarmKind::drifted;
@@ -39,10 +55,11 @@ struct Alarm {
   TimePoint raised;
   std::optional<TimePoint> returned;  // absent: active
   std::optional<std::string> acknowledged_by;
+  std::optional<Shelving> shelved = {};
   friend bool operator==(const Alarm&, const Alarm&) = default;
 
   bool active() const { return !returned; }
-  bool over() const { return returned && acknowledged_by; }
+  bool over() const { return returned && acknowledged_by && !shelved; }
 };
 
 }  // namespace catwalk::rack

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
+#include <iterator>
 
 #include "daemon/rack/state.hpp"
 
@@ -12,13 +13,42 @@ auto find_alarm(State& state, AlarmKind kind, const std::string& subject) {
   });
 }
 
-void journal(Turn& turn, const Alarm& alarm, std::string what) {
-  auto entry = turn.entry(JournalKind::alarm, "rack");
+void journal(Turn& turn, const Alarm& alarm, std::string what, const std::string& who = "rack") {
+  auto entry = turn.entry(JournalKind::alarm, who);
   entry.node = alarm.subject;
   entry.what = std::string{name_of(alarm.kind)} + ' ' + std::move(what);
   entry.why = alarm.sentence;
   const auto write = alarm.over() ? Write{ForgetAlarm{alarm.id}} : Write{KeepAlarm{alarm}};
   turn.record({std::move(entry)}, {write});
+}
+
+using Place = std::vector<Alarm>::iterator;
+
+// An alarm that is over leaves the list.
+void leave_if_over(State& state, Place alarm) {
+  if (alarm->over()) state.alarms.erase(alarm);
+}
+
+// Nothing: there is none, and it was answered.
+std::optional<Place> asked_for(Turn& turn, RequestId request, AlarmId id) {
+  auto& alarms = turn.state.alarms;
+  const auto found = std::ranges::find(alarms, id, &Alarm::id);
+  if (found != alarms.end()) return found;
+  turn.respond(
+      request,
+      {Outcome::unknown_name, "There is no alarm no. " + std::to_string(id) + '.', {}, 0, nullptr});
+  return std::nullopt;
+}
+
+void done(Turn& turn, RequestId request, const Alarm& alarm) {
+  turn.respond(request, {Outcome::done, {}, {}, 0, nullptr, {}, alarm});
+}
+
+// "2026-08-14 20:15:00Z"
+std::string in_words(TimePoint at) {
+  const auto day = std::chrono::floor<std::chrono::days>(at);
+  return plan::in_words(std::chrono::year_month_day{day}) + ' ' +
+         plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
 }
 
 }  // namespace
@@ -36,7 +66,7 @@ void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::st
     return;
   }
   if (found == state.alarms.end()) {
-    state.alarms.push_back({++state.last_alarm, kind, subject, {}, {}, {}, {}});
+    state.alarms.push_back({++state.last_alarm, kind, subject, {}, {}, {}, {}, {}});
     found = std::prev(state.alarms.end());
   }
   found->sentence = std::move(sentence);
@@ -54,25 +84,73 @@ void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject) {
   found->returned = turn.now;
   state.alarms_dirty = true;
   journal(turn, *found, "returned");
-  if (found->over()) state.alarms.erase(found);
+  leave_if_over(state, found);
 }
 
 void on_request(Turn& turn, const AcknowledgeRequested& event) {
-  auto& state = turn.state;
-  const auto found = std::ranges::find(state.alarms, event.alarm, &Alarm::id);
-  if (found == state.alarms.end()) {
-    turn.respond(event.request, {Outcome::unknown_name,
-                                 "There is no alarm no. " + std::to_string(event.alarm) + '.',
-                                 {},
-                                 0,
-                                 nullptr});
-    return;
+  const auto found = asked_for(turn, event.request, event.alarm);
+  if (!found) return;
+  auto& alarm = **found;
+  alarm.acknowledged_by = event.who;
+  turn.state.alarms_dirty = true;
+  journal(turn, alarm, "acknowledged by " + event.who, event.who);
+  done(turn, event.request, alarm);
+  leave_if_over(turn.state, *found);
+}
+
+void on_request(Turn& turn, const ShelveRequested& event) {
+  const auto found = asked_for(turn, event.request, event.alarm);
+  if (!found) return;
+  auto& alarm = **found;
+  alarm.shelved = Shelving{event.who, event.why, turn.now + event.lasting};
+  turn.state.alarms_dirty = true;
+  journal(turn, alarm,
+          "shelved by " + event.who + " until " + in_words(alarm.shelved->until) + ": " + event.why,
+          event.who);
+  done(turn, event.request, alarm);
+}
+
+void on_request(Turn& turn, const UnshelveRequested& event) {
+  const auto found = asked_for(turn, event.request, event.alarm);
+  if (!found) return;
+  auto& alarm = **found;
+  if (alarm.shelved) {
+    alarm.shelved.reset();
+    turn.state.alarms_dirty = true;
+    journal(turn, alarm, "unshelved by " + event.who, event.who);
   }
-  found->acknowledged_by = event.who;
-  state.alarms_dirty = true;
-  journal(turn, *found, "acknowledged by " + event.who);
-  if (found->over()) state.alarms.erase(found);
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  done(turn, event.request, alarm);
+  leave_if_over(turn.state, *found);
+}
+
+void end_shelvings(Turn& turn) {
+  auto& alarms = turn.state.alarms;
+  for (auto alarm = alarms.begin(); alarm != alarms.end();) {
+    if (!alarm->shelved || turn.now < alarm->shelved->until) {
+      ++alarm;
+      continue;
+    }
+    alarm->shelved.reset();
+    turn.state.alarms_dirty = true;
+    journal(turn, *alarm, "shelved no longer: its time is over");
+    alarm = alarm->over() ? alarms.erase(alarm) : std::next(alarm);
+  }
+}
+
+void shelvings_move_with_clock(Turn& turn, std::chrono::microseconds by) {
+  for (auto& alarm : turn.state.alarms) {
+    if (!alarm.shelved) continue;
+    alarm.shelved->until += by;
+    turn.state.alarms_dirty = true;
+    turn.state.owed.add({{}, {KeepAlarm{alarm}}});
+  }
+}
+
+std::optional<TimePoint> next_end_of_shelving(const State& state) {
+  std::optional<TimePoint> first;
+  for (const auto& alarm : state.alarms)
+    if (alarm.shelved) first = std::min(first.value_or(alarm.shelved->until), alarm.shelved->until);
+  return first;
 }
 
 }  // namespace catwalk::rack

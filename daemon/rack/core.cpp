@@ -369,6 +369,7 @@ std::optional<TimePoint> Core::deadline() const {
   if (state.standing_left) also(TimePoint{});
   if (state.due) also(*state.due);
   if (state.armed) also(state.armed->until);
+  if (const auto end = next_end_of_shelving(state)) also(*end);
   if (!state.owed.empty()) also(state.owed_again);
   return first;
 }
@@ -408,6 +409,7 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
       event);
   resume_if_read(turn);
   keep_time(turn);
+  end_shelvings(turn);
   turn.pay_debts();
   publish(turn);
   return effects;

@@ -128,6 +128,20 @@ struct AcknowledgeRequested {
   AlarmId alarm = 0;
   std::string who = {};
 };
+// The alarm draws no attention for this long: shortest_shelving to longest_shelving, from now. One
+// that is shelved already is shelved anew.
+struct ShelveRequested {
+  RequestId request = 0;
+  AlarmId alarm = 0;
+  std::chrono::seconds lasting = shortest_shelving;
+  std::string who = {};
+  std::string why = {};
+};
+struct UnshelveRequested {
+  RequestId request = 0;
+  AlarmId alarm = 0;
+  std::string who = {};
+};
 
 // ---- what the field says -----------------------------------------------------------------------
 
@@ -203,12 +217,13 @@ struct ClockStepped {
   std::chrono::microseconds by{0};
 };
 
-using Event = std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
-                           SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
-                           DisarmRequested, LockRequested, LocateRequested, StoreRequested,
-                           DiscoverRequested, TakeOverRequested, AcknowledgeRequested, NodeReported,
-                           NodeIdentified, NodeObeysOther, NodeFellSilent, CommandAnswered,
-                           CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded,
-                           Recorded, RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
+using Event =
+    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
+                 SwitchRequested, MessageReceived, AbortRequested, ArmRequested, DisarmRequested,
+                 LockRequested, LocateRequested, StoreRequested, DiscoverRequested,
+                 TakeOverRequested, AcknowledgeRequested, ShelveRequested, UnshelveRequested,
+                 NodeReported, NodeIdentified, NodeObeysOther, NodeFellSilent, CommandAnswered,
+                 CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded,
+                 RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -223,6 +223,10 @@ std::string in_words(const Verdict& verdict);
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence);
 // The condition is over; nothing happens if there is no such active alarm.
 void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject);
+// Shelvings whose time is over end; those that are left go with the wall clock when it is put.
+void end_shelvings(Turn& turn);
+void shelvings_move_with_clock(Turn& turn, std::chrono::microseconds by);
+std::optional<TimePoint> next_end_of_shelving(const State& state);
 
 // ---- changes.cpp: the life of a change ---------------------------------------------------------
 struct NewChange {
@@ -266,5 +270,7 @@ void on_request(Turn& turn, const StoreRequested& event);
 void on_request(Turn& turn, const DiscoverRequested& event);
 void on_request(Turn& turn, const TakeOverRequested& event);
 void on_request(Turn& turn, const AcknowledgeRequested& event);
+void on_request(Turn& turn, const ShelveRequested& event);
+void on_request(Turn& turn, const UnshelveRequested& event);
 
 }  // namespace catwalk::rack

@@ -30,7 +30,8 @@ struct Journal::Database {
     keep_unfinished.emplace(connection,
                             "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_unfinished.emplace(connection, "DELETE FROM unfinished WHERE change = ?");
-    keep_alarm.emplace(connection, "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?)");
+    keep_alarm.emplace(connection,
+                       "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
     keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
@@ -101,6 +102,7 @@ struct Journal::Database {
   void put(const rack::KeepSegment& write) { fact("segment", 0, write.segment); }
   void put(const rack::KeepAlarm& write) {
     const auto& alarm = write.alarm;
+    const auto shelving = alarm.shelved.value_or(rack::Shelving{});
     keep_alarm->bind(1, static_cast<std::int64_t>(alarm.id))
         .bind(2, rack::name_of(alarm.kind))
         .bind(3, alarm.subject)
@@ -110,6 +112,10 @@ struct Journal::Database {
         .bind(7, micros(alarm.returned.value_or(rack::TimePoint{})))
         .bind(8, std::int64_t{alarm.acknowledged_by.has_value()})
         .bind(9, alarm.acknowledged_by.value_or(""))
+        .bind(10, std::int64_t{alarm.shelved.has_value()})
+        .bind(11, shelving.by)
+        .bind(12, shelving.why)
+        .bind(13, micros(shelving.until))
         .run();
     if (const auto id = static_cast<std::int64_t>(alarm.id); id > last_alarm)
       fact("last_alarm", last_alarm = id);

@@ -34,6 +34,16 @@ CREATE TABLE reached (segment TEXT PRIMARY KEY, at_us INTEGER NOT NULL);
 PRAGMA user_version = 3;
 )sql";
 
+// What format 4 has over format 3.
+constexpr const char* shelving_columns = R"sql(
+ALTER TABLE alarms ADD COLUMN shelved INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE alarms ADD COLUMN shelved_by TEXT NOT NULL DEFAULT '';
+ALTER TABLE alarms ADD COLUMN shelved_why TEXT NOT NULL DEFAULT '';
+ALTER TABLE alarms ADD COLUMN shelved_until_us INTEGER NOT NULL DEFAULT 0;
+CREATE INDEX journal_by_time ON journal(at_us);
+PRAGMA user_version = 4;
+)sql";
+
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
   sequence INTEGER PRIMARY KEY,
@@ -71,7 +81,7 @@ std::optional<rack::JournalKind> kind_of(const std::string& name) {
 }  // namespace
 
 std::string missing_tables(int format) {
-  constexpr std::array formats{schema, alarm_table, switch_tables};
+  constexpr std::array formats{schema, alarm_table, switch_tables, shelving_columns};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];
@@ -139,9 +149,12 @@ std::optional<rack::Alarm> alarm_at(const Statement& row) {
                       row.text(3),
                       time_of(row.integer(4)),
                       {},
+                      {},
                       {}};
     if (row.integer(5) != 0) alarm.returned = time_of(row.integer(6));
     if (row.integer(7) != 0) alarm.acknowledged_by = row.text(8);
+    if (row.integer(9) != 0)
+      alarm.shelved = rack::Shelving{row.text(10), row.text(11), time_of(row.integer(12))};
     return alarm;
   }
   return std::nullopt;

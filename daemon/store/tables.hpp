@@ -12,7 +12,7 @@
 namespace catwalk::store {
 
 // PRAGMA user_version of what this program writes.
-inline constexpr int file_format = 3;
+inline constexpr int file_format = 4;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);

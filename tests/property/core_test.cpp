@@ -286,7 +286,12 @@ class World {
 
   void request_other() {
     const plan::NodeName node{name_of_node(1 + below(3))};
-    switch (below(8)) {
+    switch (below(10)) {
+      case 8:
+        return on(rack::ShelveRequested{ask(false), 1 + below(20),
+                                        std::chrono::seconds{60 + below(600)}, "bo", "so"});
+      case 9:
+        return on(rack::UnshelveRequested{ask(false), 1 + below(20), "bo"});
       case 0:
         return on(rack::AdoptRequested{.request = ask(false), .node = node, .who = "bo"});
       case 1:

@@ -155,6 +155,15 @@ struct AskAcknowledge {
     f("nth", nth);
   }
 };
+struct AskShelve {
+  int nth = 0;       // as above
+  int lasting = 60;  // seconds; 0: unshelve it
+  static constexpr std::string_view verb = "shelve";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("nth", nth), f("lasting", lasting);
+  }
+};
 // The files were edited and are read again.
 struct Reload {
   int edit = 0;  // show.hpp; 0: as they were
@@ -303,8 +312,8 @@ struct Disk {
 using Action =
     std::variant<AskChange, AskAdopt, AskReapply, AskSegment, AskSwitch, AskAbort, AskArm,
                  AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover, AskTakeOver,
-                 AskAcknowledge, Reload, TurnKnob, Supply, Reboot, Silence, Refuse, Slow, Move,
-                 Rival, Faults, Plug, Crash, StepClock, Disk>;
+                 AskAcknowledge, AskShelve, Reload, TurnKnob, Supply, Reboot, Silence, Refuse, Slow,
+                 Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
 
 std::string words(const Action& action);
 // The error names the word at fault and what is allowed.

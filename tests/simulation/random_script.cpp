@@ -39,6 +39,8 @@ class Evening {
                                std::pow(10.0, random_.between(0, decades)))};
   }
 
+  Micros lasting_on_the_shelf() { return Micros{shelf_.any(0, 120'000'000)}; }
+
   void add(Action action, Micros later = Micros{0}) {
     script_.actions.push_back({at_ + later, std::move(action)});
   }
@@ -149,6 +151,9 @@ class Evening {
       case 13:
         return add(AskDiscover{line()});
       case 14:
+        if (shelf_.one_in(2))
+          add(AskShelve{shelf_.any(0, 9), shelf_.one_in(5) ? 0 : shelf_.any(60, 1'800)},
+              lasting_on_the_shelf());
         return add(AskAcknowledge{random_.any(0, 9)});
       case 15:
         return for_a_while(AskLock{true}, AskLock{false});
@@ -300,6 +305,7 @@ class Evening {
 
   const Show& show_;
   Random random_;
+  Random shelf_{show_.seed, "shelf"};
   Script script_;
   Micros at_{0};
   plan::SegmentName segment_;  // that was asked for last

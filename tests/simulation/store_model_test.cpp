@@ -64,6 +64,7 @@ rack::Write some_write(Random& random) {
                         {}};
       if (random.one_in(2)) alarm.returned = some_time(random);
       if (random.one_in(2)) alarm.acknowledged_by = "bo";
+      if (random.one_in(2)) alarm.shelved = rack::Shelving{"bo", "it is known", some_time(random)};
       return rack::KeepAlarm{alarm};
     }
     case 7:

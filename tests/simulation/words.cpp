@@ -44,7 +44,8 @@ std::string of_write(const rack::Write& write) {
             return "alarm " + text_of(one.alarm.id) + ' ' +
                    std::string{rack::name_of(one.alarm.kind)} + ' ' + one.alarm.subject +
                    (one.alarm.active() ? "" : " returned") +
-                   (one.alarm.acknowledged_by ? " acknowledged" : "");
+                   (one.alarm.acknowledged_by ? " acknowledged" : "") +
+                   (one.alarm.shelved ? " shelved" : "");
           },
           [](const rack::ForgetAlarm& one) { return "no alarm " + text_of(one.alarm); },
           [](const rack::KeepSwitch& one) {
@@ -159,6 +160,13 @@ std::string words(const rack::Event& event) {
           [](const rack::TakeOverRequested& one) { return "take-over #" + text_of(one.request); },
           [](const rack::AcknowledgeRequested& one) {
             return "acknowledge #" + text_of(one.request) + " alarm " + text_of(one.alarm);
+          },
+          [](const rack::ShelveRequested& one) {
+            return "shelve #" + text_of(one.request) + " alarm " + text_of(one.alarm) + " for " +
+                   text_of(one.lasting.count()) + " s";
+          },
+          [](const rack::UnshelveRequested& one) {
+            return "unshelve #" + text_of(one.request) + " alarm " + text_of(one.alarm);
           },
           [](const rack::NodeReported& one) {
             return "reported " + one.node.text() + ' ' + words(one.reading.settings) +

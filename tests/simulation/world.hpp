@@ -104,6 +104,7 @@ class World {
   void perform(const AskDiscover& action);
   void perform(const AskTakeOver& action);
   void perform(const AskAcknowledge& action);
+  void perform(const AskShelve& action);
   void perform(const Reload& action);
   void perform(const TurnKnob& action);
   void perform(const Supply& action);

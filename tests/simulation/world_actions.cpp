@@ -137,12 +137,31 @@ void World::perform(const AskTakeOver&) {
   inbox_.emplace_back(rack::TakeOverRequested{ask({}), "bo", "the other one is switched off"});
 }
 
+namespace {
+
+// The nth of those that stand, counted round; one that is not there if none stands.
+rack::AlarmId alarm_no(const rack::Snapshot& now, int nth) {
+  const auto& alarms = *now.alarms;
+  const auto at = static_cast<std::size_t>(std::max(nth, 0));
+  return alarms.empty() ? rack::AlarmId{99} : alarms[at % alarms.size()].id;
+}
+
+}  // namespace
+
 void World::perform(const AskAcknowledge& action) {
   if (!core_) return;
-  const auto& alarms = *core_->snapshot()->alarms;
-  const auto nth = static_cast<std::size_t>(std::max(action.nth, 0));
-  const auto id = alarms.empty() ? rack::AlarmId{99} : alarms[nth % alarms.size()].id;
-  inbox_.emplace_back(rack::AcknowledgeRequested{ask({}), id, "bo"});
+  inbox_.emplace_back(
+      rack::AcknowledgeRequested{ask({}), alarm_no(*core_->snapshot(), action.nth), "bo"});
+}
+
+void World::perform(const AskShelve& action) {
+  if (!core_) return;
+  const auto id = alarm_no(*core_->snapshot(), action.nth);
+  if (action.lasting == 0)
+    inbox_.emplace_back(rack::UnshelveRequested{ask({}), id, "bo"});
+  else
+    inbox_.emplace_back(rack::ShelveRequested{ask({}), id, std::chrono::seconds{action.lasting},
+                                              "bo", "it is known"});
 }
 
 void World::perform(const Reload& action) {

@@ -612,3 +612,174 @@ TEST_CASE("snapshots share what did not change") {
   CHECK(after->nodes[1] == before->nodes[1]);
   CHECK(after->lines == before->lines);
 }
+
+namespace {
+
+// left has drifted, and its alarm is number one.
+struct ShelfBench : Bench {
+  explicit ShelfBench(rack::Restored restored = {.epoch = {1}}) : Bench{std::move(restored)} {
+    report(1, home);
+    report(1, slide_at(9, 518));
+  }
+  void shelve(std::chrono::seconds lasting, const std::string& why = "the mast moves") {
+    on(rack::ShelveRequested{++request, 1, lasting, "ana", why});
+  }
+  void wait(std::chrono::seconds time) {
+    now += time - std::chrono::seconds{1};
+    on(rack::Tick{});
+  }
+  const rack::Alarm* alarm() {
+    const auto& list = *core.snapshot()->alarms;
+    return list.empty() ? nullptr : &list.front();
+  }
+  std::vector<std::string> told() {
+    std::vector<std::string> lines;
+    for (const auto& entry : journal)
+      if (entry.kind == rack::JournalKind::alarm) lines.push_back(entry.who + ": " + entry.what);
+    return lines;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("a shelved alarm says by whom, why and until when, and so does the journal") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{30});
+  const auto at = bench.now - std::chrono::seconds{1};  // its record took one
+  REQUIRE(bench.alarm());
+  CHECK(bench.alarm()->shelved ==
+        rack::Shelving{"ana", "the mast moves", at + std::chrono::minutes{30}});
+  CHECK(bench.alarm()->active());
+  CHECK_FALSE(bench.alarm()->acknowledged_by);
+  CHECK(bench.answers.back().outcome == Outcome::done);
+  REQUIRE(bench.answers.back().alarm);
+  CHECK(*bench.answers.back().alarm == *bench.alarm());
+  CHECK(bench.told().back() ==
+        "ana: drifted shelved by ana until 2019-12-20 00:30:05Z: the mast moves");
+}
+
+TEST_CASE("a shelving ends by itself, at its time, and not before") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{1});
+  const auto end = bench.alarm()->shelved->until;
+  CHECK(bench.core.deadline() == end);
+  bench.now = end - std::chrono::microseconds{1} - std::chrono::seconds{1};
+  bench.on(rack::Tick{});
+  CHECK(bench.alarm()->shelved);
+  bench.now = end - std::chrono::seconds{1};
+  bench.on(rack::Tick{});
+  CHECK_FALSE(bench.alarm()->shelved);
+  CHECK(bench.alarms() == Names{"drifted left"});
+  CHECK(bench.told().back() == "rack: drifted shelved no longer: its time is over");
+  CHECK_FALSE(bench.core.deadline());
+}
+
+TEST_CASE("an alarm that returns and is raised again stays shelved, and stands at the end") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{10});
+  const auto until = bench.alarm()->shelved->until;
+  bench.on(rack::AcknowledgeRequested{++bench.request, 1, "ana"});
+  bench.report(1, home);
+  CHECK(bench.alarms() == Names{"drifted left returned"});  // over, but for its shelving
+  bench.report(1, slide_at(7, 518));
+  CHECK(bench.alarms() == Names{"drifted left"});
+  REQUIRE(bench.alarm()->shelved);
+  CHECK(bench.alarm()->shelved->until == until);
+  CHECK(bench.alarm()->id == 1);
+  bench.wait(std::chrono::minutes{10});
+  CHECK_FALSE(bench.alarm()->shelved);
+  CHECK_FALSE(bench.alarm()->acknowledged_by);  // it was raised anew, and nobody has seen that
+  CHECK(bench.alarms() == Names{"drifted left"});
+}
+
+TEST_CASE("an alarm that is over leaves the list when its shelving ends, by itself or by hand") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{10});
+  bench.on(rack::AcknowledgeRequested{++bench.request, 1, "ana"});
+  bench.report(1, home);
+  REQUIRE(bench.alarm());
+  SUBCASE("by itself") { bench.wait(std::chrono::minutes{10}); }
+  SUBCASE("by hand") {
+    bench.on(rack::UnshelveRequested{++bench.request, 1, "bo"});
+    CHECK(bench.answers.back().outcome == Outcome::done);
+    REQUIRE(bench.answers.back().alarm);
+    CHECK(bench.answers.back().alarm->over());
+    CHECK(bench.told().back() == "bo: drifted unshelved by bo");
+  }
+  CHECK(bench.alarms().empty());
+}
+
+TEST_CASE("an alarm is shelved anew, unshelved, and unshelved once more without a word") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{10});
+  bench.shelve(std::chrono::hours{2}, "still moving");
+  CHECK(bench.alarm()->shelved->why == "still moving");
+  bench.wait(std::chrono::minutes{11});
+  CHECK(bench.alarm()->shelved);
+  bench.on(rack::UnshelveRequested{++bench.request, 1, "bo"});
+  CHECK_FALSE(bench.alarm()->shelved);
+  const auto rows = bench.journal.size();
+  bench.on(rack::UnshelveRequested{++bench.request, 1, "bo"});
+  CHECK(bench.answers.back().outcome == Outcome::done);
+  CHECK(bench.journal.size() == rows);
+}
+
+TEST_CASE("an alarm that is not there can be neither shelved nor unshelved") {
+  ShelfBench bench;
+  bench.on(rack::ShelveRequested{++bench.request, 9, std::chrono::minutes{5}, "ana", "why"});
+  CHECK(bench.answers.back().outcome == Outcome::unknown_name);
+  CHECK(bench.answers.back().detail == "There is no alarm no. 9.");
+  bench.on(rack::UnshelveRequested{++bench.request, 9, "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::unknown_name);
+}
+
+TEST_CASE("a shelving survives a restart; one whose end has passed meanwhile is over at once") {
+  const rack::TimePoint then{std::chrono::hours{24 * 365 * 50}};
+  rack::Alarm silent{5, rack::AlarmKind::silent, "left", "left does not answer.", then, {}, {}, {}};
+  silent.shelved = rack::Shelving{"ana", "why", then + std::chrono::minutes{5}};
+  rack::Restored restored{.epoch = {1}};
+  restored.alarms = {silent};
+  restored.last_alarm = 5;
+  SUBCASE("in time") {
+    Bench bench{restored};
+    CHECK(bench.core.snapshot()->alarms->front().shelved == silent.shelved);
+    CHECK(bench.core.deadline() == silent.shelved->until);
+  }
+  SUBCASE("late") {
+    Bench bench{restored};
+    bench.now += std::chrono::hours{1};
+    REQUIRE(*bench.core.deadline() < bench.now);
+    bench.on(rack::Tick{});
+    CHECK_FALSE(bench.core.snapshot()->alarms->front().shelved);
+  }
+}
+
+TEST_CASE("a clock that is put moves no shelving, and the journal's file hears of it") {
+  ShelfBench bench;
+  bench.shelve(std::chrono::minutes{10});
+  const auto until = bench.alarm()->shelved->until;
+  const auto by = std::chrono::hours{-3};
+  bench.now += by;
+  const auto effects = bench.core.on(rack::ClockStepped{by}, bench.now);
+  CHECK(bench.alarm()->shelved->until == until + by);
+  bool kept = false;
+  for (const auto& record : all<rack::Record>(effects))
+    for (const auto& write : record.writes)
+      if (const auto* keep = std::get_if<rack::KeepAlarm>(&write))
+        kept = keep->alarm.shelved->until == until + by;
+  CHECK(kept);
+}
+
+TEST_CASE("a shelving that could not be recorded is recorded later, and holds meanwhile") {
+  ShelfBench bench;
+  bench.disk_full = true;
+  bench.shelve(std::chrono::minutes{5});
+  CHECK(bench.alarm()->shelved);
+  bench.disk_full = false;
+  bench.journal.clear();
+  bench.wait(std::chrono::seconds{2});
+  const auto told = bench.told();
+  CHECK(std::ranges::any_of(told, [](const std::string& line) {
+    return line.starts_with("ana: drifted shelved by ana until ");
+  }));
+}

@@ -196,12 +196,62 @@ TEST_CASE("a journal of an earlier format is brought up to date and keeps its ro
   }
   REQUIRE(by_hand(bench.file,
                   "DROP TABLE switching; DROP TABLE switching_nodes; DROP TABLE reached;"
-                  "DROP TABLE alarms; PRAGMA user_version = 1;") == "");
+                  "DROP TABLE alarms; DROP INDEX journal_by_time; PRAGMA user_version = 1;") == "");
   auto journal = open_journal(bench.file);
   REQUIRE(journal.restore());
   CHECK(journal.read({})->size() == 1);
   const std::vector<rack::Record> later{{2, {}, {rack::KeepSwitch{}, rack::ForgetAlarm{1}}}};
   CHECK_FALSE(journal.keep(later));
+}
+
+TEST_CASE("a journal of before alarms could be shelved keeps its alarms, and none is shelved") {
+  JournalBench bench;
+  rack::Alarm drifted{
+      4, rack::AlarmKind::drifted, "left", "left shows +3 dB.", entry_no(1).at, {}, "Ana"};
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{{1, {entry_no(1)}, {rack::KeepAlarm{drifted}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  // As format 3 had it.
+  REQUIRE(
+      by_hand(bench.file,
+              "ALTER TABLE alarms DROP COLUMN shelved; ALTER TABLE alarms DROP COLUMN shelved_by;"
+              "ALTER TABLE alarms DROP COLUMN shelved_why;"
+              "ALTER TABLE alarms DROP COLUMN shelved_until_us;"
+              "DROP INDEX journal_by_time; PRAGMA user_version = 3;") == "");
+  {
+    auto journal = open_journal(bench.file);
+    const auto restored = journal.restore();
+    REQUIRE(restored);
+    CHECK(restored->alarms == std::vector{drifted});
+    CHECK(journal.read({})->size() == 1);
+    drifted.shelved = rack::Shelving{"bo", "the mast moves", entry_no(2).at};
+    const std::vector<rack::Record> later{{2, {}, {rack::KeepAlarm{drifted}}}};
+    REQUIRE_FALSE(journal.keep(later));
+  }
+  CHECK(open_journal(bench.file).restore()->alarms == std::vector{drifted});
+  CHECK_FALSE(first_broken(bench.file));
+}
+
+TEST_CASE("a shelved alarm outlives the program with its end, its reason and its name") {
+  JournalBench bench;
+  rack::Alarm silent{
+      7, rack::AlarmKind::silent, "left", "left does not answer.", entry_no(1).at, {}, {}};
+  silent.shelved = rack::Shelving{"Ana \"A\"", "it's on the other mast; 80 m", entry_no(9).at};
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{{1, {}, {rack::KeepAlarm{silent}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  {
+    auto journal = open_journal(bench.file);
+    CHECK(journal.restore()->alarms == std::vector{silent});
+    silent.shelved.reset();
+    const std::vector<rack::Record> ended{{2, {}, {rack::KeepAlarm{silent}}}};
+    REQUIRE_FALSE(journal.keep(ended));
+  }
+  CHECK(open_journal(bench.file).restore()->alarms == std::vector{silent});
 }
 
 TEST_CASE("what is overwritten or forgotten stays so") {
@@ -390,10 +440,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().sentence == "execute: file is not a database");
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 4;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 5;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 4, this program writes format 3");
+  CHECK(other_format.error().sentence == "the journal has format 5, this program writes format 4");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);

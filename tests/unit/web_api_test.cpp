@@ -190,6 +190,38 @@ TEST_CASE("an alarm is shown until it has returned and is acknowledged") {
   CHECK(bench.call("GET", "/alarms").body.at("alarms").empty());
 }
 
+TEST_CASE("an alarm is shelved with a reason, for a while, and is answered as it is then") {
+  WebBench bench;
+  bench.gate.turn(1, slide_at(9, 518));
+  const auto shelved =
+      bench.call("POST", "/alarms/1/shelve", R"({"for_s":1800,"why":"the mast moves"})");
+  CHECK(shelved.status == 200);
+  CHECK(shelved.body.at("id") == 1);
+  CHECK(shelved.body.at("shelved").at("by") == "ana");
+  CHECK(shelved.body.at("shelved").at("why") == "the mast moves");
+  CHECK(shelved.body.at("shelved").at("until").get<std::string>().starts_with(
+      "2026-08-14T00:30:00."));
+  CHECK(bench.call("GET", "/alarms").body.at("alarms").at(0) == shelved.body);
+  const auto unshelved = bench.call("POST", "/alarms/1/unshelve");
+  CHECK(unshelved.status == 200);
+  CHECK_FALSE(unshelved.body.contains("shelved"));
+  CHECK_FALSE(bench.call("GET", "/alarms").body.at("alarms").at(0).contains("shelved"));
+  CHECK(bench.call("POST", "/alarms/9/shelve", R"({"for_s":60,"why":"x"})").text("detail") ==
+        "There is no alarm no. 9.");
+  CHECK(bench.call("POST", "/alarms/nine/unshelve").status == 404);
+}
+
+TEST_CASE("the same shelving asked for twice under one key is one") {
+  WebBench bench;
+  bench.gate.turn(1, slide_at(9, 518));
+  const Headers key{{"idempotency-key", "k1"}};
+  const std::string body = R"({"for_s":60,"why":"x"})";
+  const auto first = bench.call("POST", "/alarms/1/shelve", body, key);
+  const auto rows = bench.gate.journal.size();
+  CHECK(bench.call("POST", "/alarms/1/shelve", body, key).body == first.body);
+  CHECK(bench.gate.journal.size() == rows);
+}
+
 TEST_CASE("another segment is chosen, the nodes stay, and the findings on them are new") {
   WebBench bench;
   CHECK(bench.call("GET", "/nodes/left").body.at("findings").empty());
@@ -242,7 +274,22 @@ TEST_CASE("bad bodies of the actions are 422, and do nothing") {
             "There is no member \"now\" here; known are: none."},
            {"/lines/bus/discover", R"({"deep":true})",
             "There is no member \"deep\" here; known are: none."},
-           {"/alarms/1/acknowledge", "{", "The body is not JSON: it cannot be read at byte 2."}}) {
+           {"/alarms/1/acknowledge", "{", "The body is not JSON: it cannot be read at byte 2."},
+           {"/alarms/1/shelve", R"({"why":"x"})",
+            "for_s is missing; needed is a whole number from 60 to 86400."},
+           {"/alarms/1/shelve", R"({"for_s":59,"why":"x"})",
+            "for_s is 59; allowed is a whole number from 60 to 86400."},
+           {"/alarms/1/shelve", R"({"for_s":86401,"why":"x"})",
+            "for_s is 86401; allowed is a whole number from 60 to 86400."},
+           {"/alarms/1/shelve", R"({"for_s":60.5,"why":"x"})",
+            "for_s is 60.5; allowed is a whole number from 60 to 86400."},
+           {"/alarms/1/shelve", R"({"for_s":60})", "why is missing; needed is the reason for it."},
+           {"/alarms/1/shelve", R"({"for_s":60,"why":"  "})",
+            "why is \"  \"; allowed is text of 1 to 500 bytes, not blank."},
+           {"/alarms/1/shelve", R"({"for_s":60,"why":"x","for":"ever"})",
+            "There is no member \"for\" here; known are: for_s, why."},
+           {"/alarms/1/unshelve", R"({"why":"x"})",
+            "There is no member \"why\" here; known are: none."}}) {
     const auto& the_path = path;
     CAPTURE(the_path);
     const auto& the_body = body;

@@ -72,6 +72,12 @@ TEST_CASE("changes are numbered one by one, and tell only what changed") {
   CHECK(members_of(drifted) == Members{"type", "sequence", "nodes", "alarms"});
   CHECK(names_in(drifted.at("nodes")) == std::vector<std::string>{"left"});
 
+  bench.gate.ask(rack::ShelveRequested{0, 1, std::chrono::minutes{5}, "ana", "known"},
+                 [](const rack::Answer&) {});
+  const auto shelved = bench.advance();
+  CHECK(members_of(shelved) == Members{"type", "sequence", "alarms"});
+  CHECK(shelved.at("alarms").at(0).at("shelved").at("by") == "ana");
+
   bench.gate.on(rack::LineWentDown{{"net"}, "unplugged"});
   CHECK(members_of(bench.advance()) == Members{"type", "sequence", "nodes", "lines", "alarms"});
 

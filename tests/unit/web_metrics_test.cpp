@@ -82,6 +82,7 @@ TEST_CASE("the gauges follow the rack") {
                                       {R"(catwalk_nodes{link="answering",agreement="drifted"})", 1},
                                       {R"(catwalk_nodes{link="line-down",agreement="agreed"})", 1},
                                       {"catwalk_alarms_active", 2},
+                                      {"catwalk_alarms_shelved", 0},
                                       {"catwalk_locked", 1},
                                       {R"(catwalk_line_up{line="bus"})", 1},
                                       {R"(catwalk_line_up{line="net"})", 0}});

@@ -103,6 +103,8 @@ const std::vector<Api::Route>& Api::routes() {
     add("POST", "lines/{line}/discover", Role::engineer, &Api::discover);
     add("GET", "alarms", Role::watch, &Api::list_alarms);
     add("POST", "alarms/{alarm}/acknowledge", Role::operate, &Api::acknowledge);
+    add("POST", "alarms/{alarm}/shelve", Role::operate, &Api::shelve);
+    add("POST", "alarms/{alarm}/unshelve", Role::operate, &Api::unshelve);
     add("GET", "changes", Role::watch, &Api::list_changes);
     add("GET", "changes/{change}", Role::watch, &Api::get_change);
     add("GET", "journal", Role::watch, &Api::list_journal);

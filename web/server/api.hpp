@@ -78,6 +78,8 @@ class Api {
   void discover(const Call& call);
   void list_alarms(const Call& call);
   void acknowledge(const Call& call);
+  void shelve(const Call& call);
+  void unshelve(const Call& call);
   void list_changes(const Call& call);
   void get_change(const Call& call);
   void list_journal(const Call& call);
@@ -102,6 +104,7 @@ class Api {
   void compute(const Call& call, std::function<HttpResponse()> work);
   void change(const Call& call, rack::Event event);
   void act(const Call& call, rack::Event event);
+  void act_on_alarm(const Call& call, rack::Event event);
 
   static constexpr std::size_t keys_kept = 512;
   Gate& gate_;

@@ -244,4 +244,35 @@ void Api::acknowledge(const Call& call) {
   act(call, rack::AcknowledgeRequested{0, *alarm, call.caller.name});
 }
 
+// Answered with the alarm as it is then.
+void Api::act_on_alarm(const Call& call, rack::Event event) {
+  gate_.ask(std::move(event), [this, respond = call.respond](const rack::Answer& answer) {
+    respond(answer.outcome == rack::Outcome::done && answer.alarm
+                ? json_response(render(*answer.alarm))
+                : respond_to(answer, *gate_.snapshot()->plan, clock_()));
+  });
+}
+
+void Api::shelve(const Call& call) {
+  Body body{call.request.body};
+  const auto lasting =
+      body.whole("for_s", rack::shortest_shelving.count(), rack::longest_shelving.count());
+  const auto why = body.reason("why");
+  body.require("for_s", lasting.has_value(), "a whole number from 60 to 86400");
+  body.require("why", why.has_value(), "the reason for it");
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act_on_alarm(call, rack::ShelveRequested{0, *alarm, std::chrono::seconds{*lasting},
+                                           call.caller.name, *why});
+}
+
+void Api::unshelve(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act_on_alarm(call, rack::UnshelveRequested{0, *alarm, call.caller.name});
+}
+
 }  // namespace catwalk::web

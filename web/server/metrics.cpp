@@ -32,6 +32,11 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
   family(text, "catwalk_alarms_active", "gauge", "Alarms whose condition holds now.");
   sample(text, "catwalk_alarms_active", "",
          static_cast<double>(std::ranges::count_if(*snapshot.alarms, &rack::Alarm::active)));
+  family(text, "catwalk_alarms_shelved", "gauge", "Alarms that are shelved for a while.");
+  sample(text, "catwalk_alarms_shelved", "",
+         static_cast<double>(std::ranges::count_if(*snapshot.alarms, [](const rack::Alarm& alarm) {
+           return alarm.shelved.has_value();
+         })));
   family(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.");
   sample(text, "catwalk_locked", "", snapshot.lock ? 1 : 0);
   family(text, "catwalk_line_up", "gauge", "1 while the line is up.");

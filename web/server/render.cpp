@@ -153,6 +153,10 @@ Json render(const rack::Alarm& alarm) {
   if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
   json["acknowledged"] = alarm.acknowledged_by.has_value();
   if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
+  if (alarm.shelved)
+    json["shelved"] = {{"by", alarm.shelved->by},
+                       {"why", alarm.shelved->why},
+                       {"until", time_text(alarm.shelved->until)}};
   return json;
 }
 
