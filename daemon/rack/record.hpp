@@ -78,8 +78,13 @@ struct JournalQuery {
   std::optional<std::string> node;
   std::optional<std::string> kind;
   std::optional<ChangeId> change;
-  std::optional<std::uint64_t> before;  // only sequences below this: the next page
-  std::size_t limit = 100;              // 1 to 1000
+  std::optional<std::uint64_t> before = {};  // only sequences below this: the next page
+  std::optional<std::string> who = {};
+  std::optional<std::string> segment = {};
+  std::optional<std::string> text = {};  // somewhere in it, A to Z in capitals or not
+  std::optional<TimePoint> from = {};    // this moment counts
+  std::optional<TimePoint> to = {};      // this one does not
+  std::size_t limit = 100;               // 1 to 1000
 };
 
 // The settings a node should have, and how often that has been decided anew.

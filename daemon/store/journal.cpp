@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/journal.hpp"
 
+#include <functional>
 #include <optional>
 
 #include "daemon/store/sqlite.hpp"
@@ -282,19 +283,67 @@ std::optional<StoreError> Journal::keep(std::span<const rack::Record> records) {
   });
 }
 
+namespace {
+
+// Conditions joined by AND, and what stands for their question marks.
+class Narrowed {
+ public:
+  template <class Value>
+  void by(const std::string& condition, const Value& value) {
+    where_ += (where_.empty() ? " WHERE " : " AND ") + condition;
+    binds_.push_back([value](Statement& statement, int at) { statement.bind(at, value); });
+  }
+  const std::string& where() const { return where_; }
+  // The number of the next question mark.
+  int bind(Statement& statement) const {
+    int at = 1;
+    for (const auto& bind_one : binds_) bind_one(statement, at++);
+    return at;
+  }
+
+ private:
+  std::string where_;
+  std::vector<std::function<void(Statement&, int)>> binds_;
+};
+
+// Of LIKE … ESCAPE '!': the text somewhere, each of its signs for itself.
+std::string anywhere(const std::string& text) {
+  std::string pattern = "%";
+  for (const char c : text) {
+    if (c == '%' || c == '_' || c == '!') pattern += '!';
+    pattern += c;
+  }
+  return pattern + '%';
+}
+
+Narrowed narrowed(const rack::JournalQuery& query) {
+  Narrowed all;
+  if (query.node) all.by("node = ?", *query.node);
+  if (query.kind) all.by("kind = ?", *query.kind);
+  if (query.who) all.by("who = ?", *query.who);
+  if (query.segment) all.by("segment = ?", *query.segment);
+  if (query.change) all.by("change = ?", static_cast<std::int64_t>(*query.change));
+  if (query.before) all.by("sequence < ?", static_cast<std::int64_t>(*query.before));
+  if (query.from) all.by("at_us >= ?", micros(*query.from));
+  if (query.to) all.by("at_us < ?", micros(*query.to));
+  if (query.text)
+    all.by(
+        "(who || char(10) || node || char(10) || segment || char(10) || what || char(10) || why || "
+        "char(10) || verdict || char(10) || waiver || char(10) || fate) LIKE ? ESCAPE '!'",
+        anywhere(*query.text));
+  return all;
+}
+
+}  // namespace
+
 Result<std::vector<rack::StoredEntry>, StoreError> Journal::read(const rack::JournalQuery& query) {
   std::vector<rack::StoredEntry> entries;
   try {
-    std::string sql = "SELECT sequence, " + std::string{entry_columns} +
-                      " FROM journal WHERE (?1 = '' OR node = ?1) AND (?2 = '' OR kind = ?2)"
-                      " AND (?3 = 0 OR change = ?3) AND (?4 = 0 OR sequence < ?4)"
-                      " ORDER BY sequence DESC LIMIT ?5";
-    Statement rows{database_->connection, sql};
-    rows.bind(1, query.node.value_or(""))
-        .bind(2, query.kind.value_or(""))
-        .bind(3, static_cast<std::int64_t>(query.change.value_or(0)))
-        .bind(4, static_cast<std::int64_t>(query.before.value_or(0)))
-        .bind(5, static_cast<std::int64_t>(query.limit));
+    const auto asked = narrowed(query);
+    Statement rows{database_->connection, "SELECT sequence, " + std::string{entry_columns} +
+                                              " FROM journal" + asked.where() +
+                                              " ORDER BY sequence DESC LIMIT ?"};
+    rows.bind(asked.bind(rows), static_cast<std::int64_t>(query.limit));
     while (rows.step())
       entries.push_back({static_cast<std::uint64_t>(rows.integer(0)), entry_at(rows, 1)});
   } catch (const SqliteError& error) {

@@ -34,6 +34,7 @@ const std::string gain_allowed = "a number of dB from -12 to 27 in steps of 1";
 const std::string filters_allowed = "slide-40, wide-470-600, fixed-940-960";
 const std::string if_match_allowed =
     "; allowed is the ETag of the settings, a revision in quotes such as \"3\".";
+const std::string a_time = "allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339).";
 const std::string foreign = "Requests from the pages of another site are refused.";
 const std::string upgrade =
     "Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
@@ -164,7 +165,31 @@ std::vector<Case> bad_asks() {
       {"a page that is none", get("/api/v1/journal?before=-3"), 422, "bad-value",
        "before is \"-3\"; allowed is a whole number from 1."},
       {"an unknown parameter", get("/api/v1/journal?page=2"), 422, "bad-value",
-       "There is no query parameter \"page\" here; known are: node, kind, change, before, limit."},
+       "There is no query parameter \"page\" here; known are: node, kind, who, segment, text, "
+       "change, from, to, before, limit."},
+      {"a time that is none", get("/api/v1/journal?from=2026-08-14"), 422, "bad-value",
+       "from is \"2026-08-14\"; " + a_time},
+      {"a time backwards",
+       get("/api/v1/journal.csv?from=2026-08-14T20:15:00Z&to=2026-08-14T20:00:00Z"), 422,
+       "bad-value",
+       "to is \"2026-08-14T20:00:00Z\"; allowed is a time after from, 2026-08-14T20:15:00Z."},
+      {"nobody's journal", get("/api/v1/journal?who="), 422, "bad-value",
+       "who is \"\"; allowed is text of 1 to 64 bytes."},
+      {"a table too long", get("/api/v1/journal.csv?limit=50001"), 422, "bad-value",
+       "limit is \"50001\"; allowed is a whole number from 1 to 50000."},
+      {"a report of no time", get("/api/v1/report?to=midnight"), 422, "bad-value",
+       "to is \"midnight\"; " + a_time},
+      {"a report of a node", get("/api/v1/report?node=net-1"), 422, "bad-value",
+       "There is no query parameter \"node\" here; known are: from, to."},
+      {"an alarm to shelve that is not there",
+       post("/alarms/99/shelve", "{\"for_s\":60,\"why\":\"x\"}"), 404, "not-found",
+       "There is no alarm no. 99."},
+      {"an alarm to shelve for ever", post("/alarms/99/shelve", "{\"for_s\":86401,\"why\":\"x\"}"),
+       422, "bad-value", "for_s is 86401; allowed is a whole number from 60 to 86400."},
+      {"an alarm to shelve for no reason", post("/alarms/99/shelve", "{\"for_s\":60}"), 422,
+       "bad-value", "why is missing; needed is the reason for it."},
+      {"an alarm to unshelve that is not there", post("/alarms/99/unshelve", "{}"), 404,
+       "not-found", "There is no alarm no. 99."},
       {"a lamp for too long", post("/nodes/net-1/locate", "{\"seconds\":256}"), 422, "bad-value",
        "seconds is 256; allowed is a whole number from 0 to 255."},
       {"no segment", post("/rack/segment", "{}"), 422, "bad-value",

@@ -79,7 +79,7 @@ class FakeGate final : public web::Gate {
 struct Called {
   int status = 0;
   std::string type;
-  Json body;
+  Json body;  // of what is no JSON the text
   std::multimap<std::string, std::string> headers;
   std::string header(const std::string& name) const {
     const auto found = headers.find(name);

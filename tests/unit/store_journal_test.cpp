@@ -421,6 +421,46 @@ TEST_CASE("the journal is asked by node, kind, change, and page by page") {
   CHECK(sequences(journal, query([](auto& q) { q.node = "left' OR '1'='1"; })).empty());
 }
 
+TEST_CASE("the journal is asked by name, segment, time and text") {
+  JournalBench bench;
+  auto journal = open_journal(bench.file);
+  std::vector<rack::Record> records;
+  for (int i = 1; i <= 6; ++i) {
+    auto entry = entry_no(i);
+    entry.who = i % 2 == 0 ? "bo" : "ana";
+    entry.segment = i < 4 ? "speeches" : "finale";
+    entry.why = i == 2 ? "100% sure" : i == 3 ? "100 times sure" : i == 5 ? "LONG Cable_x" : "so";
+    records.push_back({static_cast<rack::RecordId>(i), {entry}, {}});
+  }
+  records[5].entries[0].waiver = "Ana: heard in the long hall";
+  REQUIRE_FALSE(journal.keep(records));
+  const auto text = [&](const char* words) {
+    return sequences(journal, query([&](auto& q) { q.text = words; }));
+  };
+  CHECK(sequences(journal, query([](auto& q) { q.who = "bo"; })) == Numbers{6, 4, 2});
+  CHECK(sequences(journal, query([](auto& q) { q.who = "b"; })).empty());
+  CHECK(sequences(journal, query([](auto& q) { q.segment = "finale"; })) == Numbers{6, 5, 4});
+  // From a moment on, up to before another.
+  CHECK(sequences(journal, query([](auto& q) { q.from = entry_no(4).at; })) == Numbers{6, 5, 4});
+  CHECK(sequences(journal, query([](auto& q) { q.to = entry_no(4).at; })) == Numbers{3, 2, 1});
+  CHECK(sequences(journal, query([](auto& q) {
+                    q.from = entry_no(2).at;
+                    q.to = entry_no(5).at;
+                    q.who = "bo";
+                  })) == Numbers{4, 2});
+  CHECK(text("long") == Numbers{6, 5});
+  CHECK(text("Long Cable") == Numbers{5});
+  // The signs of LIKE stand for themselves.
+  CHECK(text("100%") == Numbers{2});
+  CHECK(text("e_x") == Numbers{5});
+  CHECK(text("g_C").empty());
+  CHECK(text("!").empty());
+  CHECK(text("' OR 1=1 --").empty());
+  CHECK(text("dB → +3") == Numbers{6, 5, 4, 3, 2, 1});
+  // A text is found within one member, not across two.
+  CHECK(text("leftspeeches").empty());
+}
+
 TEST_CASE("a journal in use by another daemon is not opened") {
   JournalBench bench;
   auto first = open_journal(bench.file);

@@ -10,6 +10,7 @@ catwalk_test(web_api KIND unit
   USES catwalk_web_fixture)
 catwalk_test(web_physics KIND unit SOURCES web_physics_test.cpp web_spectrum_test.cpp
              USES catwalk_web_fixture)
+catwalk_test(web_record KIND unit SOURCES web_record_test.cpp USES catwalk_web_fixture)
 catwalk_test(web_worker THREADS KIND unit SOURCES web_worker_test.cpp USES catwalk_web)
 catwalk_test(web_feed KIND unit SOURCES web_feed_test.cpp web_metrics_test.cpp
              USES catwalk_web_fixture)

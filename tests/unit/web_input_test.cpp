@@ -94,12 +94,6 @@ HttpRequest with(const std::string& header, const std::string& value) {
   return request;
 }
 
-HttpRequest asking(std::map<std::string, std::string> query) {
-  HttpRequest request;
-  request.query = std::move(query);
-  return request;
-}
-
 }  // namespace
 
 TEST_CASE("every bad body is told with its place, its value and what is allowed") {
@@ -233,47 +227,5 @@ TEST_CASE("If-Match is a revision in quotes, and nothing else") {
     CHECK(revision.complaint->sentence ==
           "If-Match is " + std::string{given} +
               R"(; allowed is the ETag of the settings, a revision in quotes such as "3".)");
-  }
-}
-
-TEST_CASE("the journal's query is read, and every bad parameter is told") {
-  const auto good = read_journal_query(asking(
-      {{"node", "left"}, {"kind", "fate"}, {"change", "7"}, {"before", "90"}, {"limit", "1000"}}));
-  CHECK(good.complaints.empty());
-  CHECK(good.query.node == "left");
-  CHECK(good.query.kind == "fate");
-  CHECK(good.query.change == 7);
-  CHECK(good.query.before == 90);
-  CHECK(good.query.limit == 1000);
-
-  struct Row {
-    std::string name, value, sentence;
-  };
-  const std::vector<Row> rows{
-      {"kind", "fates",
-       "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
-       "alarm, command, plan, switch, step, arming."},
-      {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
-      {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
-      {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
-      {"limit", "1e3", "limit is \"1e3\"; allowed is a whole number from 1 to 1000."},
-      {"before", "0", "before is \"0\"; allowed is a whole number from 1."},
-      {"before", "-1", "before is \"-1\"; allowed is a whole number from 1."},
-      {"change", "+7", "change is \"+7\"; allowed is a whole number from 1."},
-      {"change", "9000000000000000001",
-       "change is \"9000000000000000001\"; allowed is a whole number from 1."},
-      {"page", "2",
-       "There is no query parameter \"page\" here; known are: node, kind, change, before, limit."},
-  };
-  for (const auto& [name, value, sentence] : rows) {
-    const auto& the_name = name;
-    CAPTURE(the_name);
-    const auto& the_value = value;
-    CAPTURE(the_value);
-    const auto ask = read_journal_query(asking({{name, value}}));
-    REQUIRE(ask.complaints.size() == 1);
-    CHECK(ask.complaints[0].pointer == "query/" + name);
-    CHECK(ask.complaints[0].value == value);
-    CHECK(ask.complaints[0].sentence == sentence);
   }
 }

@@ -108,6 +108,8 @@ const std::vector<Api::Route>& Api::routes() {
     add("GET", "changes", Role::watch, &Api::list_changes);
     add("GET", "changes/{change}", Role::watch, &Api::get_change);
     add("GET", "journal", Role::watch, &Api::list_journal);
+    add("GET", "journal.csv", Role::watch, &Api::journal_table);
+    add("GET", "report", Role::watch, &Api::report);
     add("GET", "openapi.json", Role::watch, &Api::get_openapi);
     return routes;
   }();

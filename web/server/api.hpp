@@ -83,6 +83,8 @@ class Api {
   void list_changes(const Call& call);
   void get_change(const Call& call);
   void list_journal(const Call& call);
+  void journal_table(const Call& call);
+  void report(const Call& call);
   void get_openapi(const Call& call);
   void explain_node(const Call& call);
   void recommend_node(const Call& call);

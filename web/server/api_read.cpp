@@ -100,17 +100,6 @@ void Api::get_change(const Call& call) {
   call.respond(json_response(render(*found, *snapshot)));
 }
 
-void Api::list_journal(const Call& call) {
-  const auto ask = read_journal_query(call.request);
-  if (!ask.complaints.empty()) return call.respond(bad_values(ask.complaints));
-  gate_.read_journal(ask.query, [respond = call.respond](auto rows) {
-    if (!rows) return respond(problem(503, "not-recorded", "The journal cannot be read now."));
-    Json entries = Json::array();
-    for (const auto& row : *rows) entries.push_back(render(row));
-    respond(json_response({{"entries", entries}}));
-  });
-}
-
 void Api::get_openapi(const Call& call) {
   call.respond({200, "application/json", std::string{embedded::openapi_json}, {}});
 }

@@ -306,48 +306,4 @@ Revision read_if_match(const HttpRequest& request) {
                    "If-Match is " + std::string{given} + "; allowed is " + allowed + "."}};
 }
 
-JournalAsk read_journal_query(const HttpRequest& request) {
-  JournalAsk ask;
-  const auto complain = [&](const std::string& name, const std::string& value,
-                            const std::string& allowed) {
-    ask.complaints.push_back({"query/" + name, value, allowed,
-                              name + " is \"" + value + "\"; allowed is " + allowed + "."});
-  };
-  for (const auto& [name, value] : request.query) {
-    if (name == "node") {
-      ask.query.node = value;
-    } else if (name == "kind") {
-      std::string kinds;
-      bool good = false;
-      for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
-        const auto kind = rack::name_of(static_cast<rack::JournalKind>(i));
-        good = good || value == kind;
-        kinds += (i == 0 ? "" : ", ") + std::string{kind};
-      }
-      if (good)
-        ask.query.kind = value;
-      else
-        complain(name, value, "one of " + kinds);
-    } else if (name == "limit") {
-      const auto limit = parse_whole(value);
-      if (limit && *limit >= 1 && *limit <= 1000)
-        ask.query.limit = static_cast<std::size_t>(*limit);
-      else
-        complain(name, value, "a whole number from 1 to 1000");
-    } else if (name == "change" || name == "before") {
-      const auto number = parse_whole(value);
-      if (number && *number >= 1 && *number <= 9'000'000'000'000'000'000U)
-        (name == "change" ? ask.query.change : ask.query.before) = *number;
-      else
-        complain(name, value, "a whole number from 1");
-    } else {
-      ask.complaints.push_back({"query/" + name, value, "node, kind, change, before, limit",
-                                "There is no query parameter \"" + name +
-                                    "\" here; known are: "
-                                    "node, kind, change, before, limit."});
-    }
-  }
-  return ask;
-}
-
 }  // namespace catwalk::web

@@ -13,7 +13,6 @@
 #include "daemon/plan/datasheet.hpp"
 #include "daemon/plan/settings.hpp"
 #include "daemon/rack/event.hpp"
-#include "daemon/rack/record.hpp"
 #include "web/server/http.hpp"
 #include "web/server/problem.hpp"
 
@@ -86,13 +85,6 @@ struct Revision {
   std::optional<BadValue> complaint;
 };
 Revision read_if_match(const HttpRequest& request);
-
-// ?node=…&kind=…&change=…&before=…&limit=…
-struct JournalAsk {
-  rack::JournalQuery query;
-  std::vector<BadValue> complaints;
-};
-JournalAsk read_journal_query(const HttpRequest& request);
 
 // A name as a part of a JSON Pointer: RFC 6901, section 3.
 std::string pointer_part(std::string name);

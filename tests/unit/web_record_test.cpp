@@ -1,0 +1,400 @@
+// SPDX-License-Identifier: Apache-2.0
+// The record of the show through the API: what of the journal may be asked for, the table for
+// spreadsheets (RFC 4180), and the document to print.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <regex>
+
+#include "tests/support/web_fixture.hpp"
+#include "web/server/html.hpp"
+#include "web/server/journal_csv.hpp"
+#include "web/server/journal_query.hpp"
+#include "web/server/report.hpp"
+#include "web/server/rfc3339.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+using namespace catwalk::web;
+using namespace std::chrono_literals;
+
+namespace {
+
+constexpr rack::TimePoint evening =
+    std::chrono::sys_days{std::chrono::year{2026} / 8 / 14} + 20h + 15min;
+
+HttpRequest asking(std::map<std::string, std::string> query) {
+  HttpRequest request;
+  request.query = std::move(query);
+  return request;
+}
+
+std::size_t count_of(const std::string& text, const std::string& what) {
+  std::size_t count = 0;
+  for (std::size_t at = 0; (at = text.find(what, at)) != std::string::npos; at += what.size())
+    ++count;
+  return count;
+}
+
+// A reader by the grammar of RFC 4180, section 2: records of fields. Anything outside of it fails.
+std::vector<std::vector<std::string>> read_csv(const std::string& text) {
+  std::vector<std::vector<std::string>> records;
+  std::size_t at = 0;
+  while (at < text.size()) {
+    auto& record = records.emplace_back();
+    for (bool more = true; more;) {
+      std::string field;
+      if (at < text.size() && text[at] == '"') {
+        for (++at; at < text.size(); ++at) {
+          if (text[at] != '"')
+            field += text[at];
+          else if (at + 1 < text.size() && text[at + 1] == '"')
+            field += text[at++];
+          else
+            break;
+        }
+        REQUIRE(at < text.size());
+        ++at;
+      } else {
+        while (at < text.size() && text[at] != ',' && text[at] != '\r') field += text[at++];
+        REQUIRE(field.find_first_of("\"\n") == std::string::npos);
+      }
+      record.push_back(field);
+      REQUIRE(at < text.size());
+      more = text[at] == ',';
+      if (more) ++at;
+    }
+    REQUIRE(text.substr(at, 2) == "\r\n");
+    at += 2;
+  }
+  return records;
+}
+
+// Tags that are opened are closed, in order; nothing stands raw that could be taken for markup.
+void check_nesting(const std::string& html) {
+  static const std::regex tag{R"(<(/?)([a-z0-9]+)[^<>]*>)"};
+  std::vector<std::string> open;
+  for (std::sregex_iterator it{html.begin(), html.end(), tag}, end; it != end; ++it) {
+    const auto name = (*it)[2].str();
+    if (name == "meta" || name == "br") continue;
+    if ((*it)[1].str().empty()) {
+      open.push_back(name);
+    } else {
+      REQUIRE_FALSE(open.empty());
+      CHECK(open.back() == name);
+      open.pop_back();
+    }
+  }
+  CHECK(open.empty());
+}
+
+const std::string hostile =
+    "<script>alert(1)</script>\"'&\x01\xFF</td></table><img src=x onerror=y>";
+
+}  // namespace
+
+TEST_CASE("the journal's query is read, and every bad parameter is told") {
+  const auto good = read_journal_query(asking({{"node", "left"},
+                                               {"kind", "fate"},
+                                               {"who", "ana"},
+                                               {"segment", "finale"},
+                                               {"text", "cable"},
+                                               {"from", "2026-08-14T20:15:00Z"},
+                                               {"to", "2026-08-14T23:15:00+02:00"},
+                                               {"change", "7"},
+                                               {"before", "90"},
+                                               {"limit", "1000"}}));
+  CHECK(good.complaints.empty());
+  CHECK(good.query.node == "left");
+  CHECK(good.query.kind == "fate");
+  CHECK(good.query.who == "ana");
+  CHECK(good.query.segment == "finale");
+  CHECK(good.query.text == "cable");
+  CHECK(good.query.from == evening);
+  CHECK(good.query.to == evening + 1h);
+  CHECK(good.query.change == 7);
+  CHECK(good.query.before == 90);
+  CHECK(good.query.limit == 1000);
+
+  struct Row {
+    std::string name, value, sentence;
+  };
+  const std::string a_time = "a time such as 2026-08-14T20:15:00Z (RFC 3339).";
+  const std::vector<Row> rows{
+      {"kind", "fates",
+       "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
+       "alarm, command, plan, switch, step, arming."},
+      {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
+      {"limit", "1e3", "limit is \"1e3\"; allowed is a whole number from 1 to 1000."},
+      {"before", "0", "before is \"0\"; allowed is a whole number from 1."},
+      {"before", "-1", "before is \"-1\"; allowed is a whole number from 1."},
+      {"change", "+7", "change is \"+7\"; allowed is a whole number from 1."},
+      {"change", "9000000000000000001",
+       "change is \"9000000000000000001\"; allowed is a whole number from 1."},
+      {"who", "", "who is \"\"; allowed is text of 1 to 64 bytes."},
+      {"segment", "", "segment is \"\"; allowed is text of 1 to 64 bytes."},
+      {"text", "", "text is \"\"; allowed is text of 1 to 200 bytes."},
+      {"from", "yesterday", "from is \"yesterday\"; allowed is " + a_time},
+      {"to", "2026-08-14", "to is \"2026-08-14\"; allowed is " + a_time},
+      {"page", "2",
+       "There is no query parameter \"page\" here; known are: node, kind, who, segment, text, "
+       "change, from, to, before, limit."},
+  };
+  for (const auto& [name, value, sentence] : rows) {
+    const auto& the_name = name;
+    CAPTURE(the_name);
+    const auto& the_value = value;
+    CAPTURE(the_value);
+    const auto ask = read_journal_query(asking({{name, value}}));
+    REQUIRE(ask.complaints.size() == 1);
+    CHECK(ask.complaints[0].pointer == "query/" + name);
+    CHECK(ask.complaints[0].value == value);
+    CHECK(ask.complaints[0].sentence == sentence);
+  }
+  CHECK(read_journal_query(asking({{"text", std::string(201, 'x')}})).complaints.size() == 1);
+  const auto backwards = read_journal_query(
+      asking({{"from", "2026-08-14T20:15:00Z"}, {"to", "2026-08-14T20:15:00Z"}}));
+  REQUIRE(backwards.complaints.size() == 1);
+  CHECK(backwards.complaints[0].sentence ==
+        "to is \"2026-08-14T20:15:00Z\"; allowed is a time after from, 2026-08-14T20:15:00Z.");
+}
+
+TEST_CASE("a time is read as RFC 3339 writes it") {
+  // The examples of RFC 3339, section 5.8 (from memory), and the edges of its grammar.
+  CHECK(parse_time("1985-04-12T23:20:50.52Z") ==
+        std::chrono::sys_days{std::chrono::year{1985} / 4 / 12} + 23h + 20min + 50s + 520ms);
+  CHECK(parse_time("1996-12-19T16:39:57-08:00") == parse_time("1996-12-20T00:39:57Z"));
+  CHECK(parse_time("1937-01-01T12:00:27.87+00:20") == parse_time("1937-01-01T11:40:27.87Z"));
+  CHECK(parse_time("1990-12-31T23:59:60Z") == parse_time("1991-01-01T00:00:00Z"));
+  CHECK(parse_time("2026-08-14t20:15:00z") == evening);
+  CHECK(parse_time("2026-08-14T20:15:00.123456789Z") == evening + 123456us);
+  CHECK(parse_time("2024-02-29T00:00:00Z"));
+  for (const char* wrong :
+       {"", "2026-08-14", "2026-08-14T20:15Z", "2026-08-14T20:15:00", "2026-08-14 20:15:00Z",
+        "2026-8-14T20:15:00Z", "2026-13-14T20:15:00Z", "2026-02-29T20:15:00Z",
+        "2026-08-14T24:00:00Z", "2026-08-14T20:60:00Z", "2026-08-14T20:15:61Z",
+        "2026-08-14T20:15:00.Z", "2026-08-14T20:15:00+2:00", "2026-08-14T20:15:00+24:00",
+        "2026-08-14T20:15:00Z ", "+026-08-14T20:15:00Z", "2026-08-14T20:15:00 02:00", "now"}) {
+    CAPTURE(wrong);
+    CHECK_FALSE(parse_time(wrong));
+  }
+}
+
+TEST_CASE("a table field is in quotes where it has to be, and no spreadsheet computes it") {
+  for (const auto& [text, field] : std::vector<std::pair<std::string, std::string>>{
+           {"", ""},
+           {"long cable", "long cable"},
+           {"80 m, coiled", "\"80 m, coiled\""},
+           {"say \"left\"", "\"say \"\"left\"\"\""},
+           {"two\nlines", "\"two\nlines\""},
+           {"two\r\nlines", "\"two\r\nlines\""},
+           {"gain +0 dB → +3 dB", "gain +0 dB → +3 dB"},
+           {"=1+1", "'=1+1"},
+           {"+1", "'+1"},
+           {"-1", "'-1"},
+           {"@SUM(A1)", "'@SUM(A1)"},
+           {" =1", "' =1"},
+           {"\t=1", "'\t=1"},
+           {"\r=1", "\"'\r=1\""},
+           {"=HYPERLINK(\"http://x\",\"y\")", "\"'=HYPERLINK(\"\"http://x\"\",\"\"y\"\")\""},
+           {"＝1", "'＝1"},
+           {"'quoted'", "'quoted'"}}) {
+    const auto& the_text = text;
+    CAPTURE(the_text);
+    CHECK(csv_field(text) == field);
+  }
+}
+
+TEST_CASE("the journal as a table has a head and every row, as RFC 4180 writes them") {
+  WebBench bench;
+  REQUIRE(bench.set("left", {{"gain_db", 6}, {"why", "=cmd|' /C calc'!A0, \"so\""}}).status == 200);
+  const auto called = bench.call("GET", "/journal.csv");
+  CHECK(called.status == 200);
+  CHECK(called.type == "text/csv; charset=utf-8; header=present");
+  CHECK(called.header("Content-Disposition") == "attachment; filename=\"journal.csv\"");
+  const auto records = read_csv(called.body.get<std::string>());
+  REQUIRE(records.size() == bench.gate.journal.size() + 1);
+  CHECK(records[0] == std::vector<std::string>{"sequence", "at", "kind", "who", "node", "change",
+                                               "segment", "what", "why", "verdict", "waiver",
+                                               "fate"});
+  for (const auto& record : records) CHECK(record.size() == 12);
+  // Newest first, as the JSON has them, and the same.
+  const auto rows = bench.call("GET", "/journal").body.at("entries");
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const auto& record = records[i + 1];
+    CHECK(record[0] == std::to_string(rows[i].at("sequence").get<int>()));
+    CHECK(record[1] == rows[i].at("at"));
+    CHECK(record[2] == rows[i].at("kind"));
+    CHECK(record[7] == rows[i].value("what", ""));
+  }
+  const auto intent =
+      std::ranges::find_if(records, [](const auto& record) { return record[2] == "intent"; });
+  REQUIRE(intent != records.end());
+  CHECK((*intent)[8] == "'=cmd|' /C calc'!A0, \"so\"");
+  const auto narrowed =
+      read_csv(bench.call("GET", "/journal.csv?kind=intent").body.get<std::string>());
+  CHECK(narrowed.size() == 2);
+  CHECK(read_csv(bench.call("GET", "/journal.csv?limit=2").body.get<std::string>()).size() == 3);
+  CHECK(bench.call("GET", "/journal.csv?limit=50001").text("detail") ==
+        "limit is \"50001\"; allowed is a whole number from 1 to 50000.");
+  CHECK(bench.call("GET", "/journal.csv?page=2").status == 422);
+  bench.gate.journal_reads = false;
+  CHECK(bench.call("GET", "/journal.csv").status == 503);
+}
+
+TEST_CASE("a long journal is read page by page, each row once, and no more than asked for") {
+  WebBench bench;
+  while (bench.gate.journal.size() < 2'345)
+    bench.gate.journal.push_back({bench.gate.journal.size() + 1, {}});
+  const auto all = read_csv(bench.call("GET", "/journal.csv").body.get<std::string>());
+  REQUIRE(all.size() == 2'346);
+  for (std::size_t i = 1; i < all.size(); ++i) CHECK(all[i][0] == std::to_string(2'346 - i));
+  for (const std::size_t limit : {1U, 999U, 1000U, 1001U, 2000U, 2345U, 5000U}) {
+    const auto some = read_csv(
+        bench.call("GET", "/journal.csv?limit=" + std::to_string(limit)).body.get<std::string>());
+    CHECK(some.size() == std::min<std::size_t>(limit, 2'345) + 1);
+  }
+}
+
+TEST_CASE("text in a document is text, whatever it looks like") {
+  CHECK(escaped("a < b & c > \"d\" 'e'") == "a &lt; b &amp; c &gt; &quot;d&quot; &#39;e&#39;");
+  CHECK(escaped("two\nlines\tand\r") == "two<br>lines and\xEF\xBF\xBD");
+  CHECK(escaped(std::string_view{"nul\0bell\a del\x7F", 14}) ==
+        "nul\xEF\xBF\xBD"
+        "bell\xEF\xBF\xBD del\xEF\xBF\xBD");
+  CHECK(escaped("größer → 😀") == "größer → 😀");
+  // Not UTF-8: overlong, a surrogate, cut off, out of range (Unicode 15, table 3-7).
+  for (const char* wrong : {"\xC0\xBC", "\xED\xA0\x80", "\xE2\x82", "\xF4\x90\x80\x80", "\xFF"}) {
+    const auto safe = escaped(wrong);
+    CHECK(safe.find_first_not_of("\xEF\xBF\xBD") == std::string::npos);
+    CHECK_FALSE(safe.empty());
+  }
+}
+
+TEST_CASE("a style is known by its hash as CSP writes it") {
+  // printf '' | openssl dgst -sha256 -binary | base64; printf 'abc' likewise.
+  CHECK(csp_hash("") == "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='");
+  CHECK(csp_hash("abc") == "'sha256-ungWv48Bz+pBQUDeXa4iI7ADYaOWF3qctBD/YfIAFa0='");
+}
+
+TEST_CASE("the report has plan, settings, alarms, and who changed what with which waiver") {
+  WebBench bench;
+  bench.gate.turn(2, slide_at(9, 518));
+  REQUIRE(
+      bench.call("POST", "/alarms/1/shelve", R"({"for_s":600,"why":"the mast moves"})").status ==
+      200);
+  const auto before = bench.set("left", {{"gain_db", 6},
+                                         {"centre_mhz", 521},
+                                         {"why", "long cable"},
+                                         {"waiver", {{"who", "Ana"}, {"reason", "heard it"}}}});
+  CAPTURE(before.body.dump());
+  REQUIRE(before.status == 200);
+  const auto called = bench.call("GET", "/report");
+  CHECK(called.status == 200);
+  CHECK(called.type == "text/html; charset=utf-8");
+  const auto html = called.body.get<std::string>();
+  CHECK(html.starts_with("<!DOCTYPE html>\n<html lang=\"en\">"));
+  CHECK(html.ends_with("</html>\n"));
+  check_nesting(html);
+  for (const char* part :
+       {"Record of small", "made 2026-08-14 00:00:00 for ana", "speeches", "finale", "(active)",
+        "voice-1", "510.000 MHz", "560.000 to 580.000 MHz", "broadcast", "vocals 1",
+        "gain +6 dB, slide at 521.000 MHz, power on", "shelved by ana", "the mast moves",
+        "long cable", "settled", "right shows", "over the stage"}) {
+    CAPTURE(part);
+    CHECK(html.find(part) != std::string::npos);
+  }
+}
+
+TEST_CASE("a waiver stands in the report beside the change that it was signed for") {
+  WebBench bench;
+  // The closed lane "tower" lies in the window.
+  const auto signed_for = bench.set(
+      "left", {{"centre_mhz", 525}, {"waiver", {{"who", "Ana"}, {"reason", "it is off"}}}});
+  REQUIRE(signed_for.status == 200);
+  const auto html = bench.call("GET", "/report").body.get<std::string>();
+  CHECK(html.find("<td>Ana: it is off</td>") != std::string::npos);
+  // Intent and fate are one row.
+  CHECK(count_of(html, "<td>settled<br>") + count_of(html, "<td>settled</td>") == 1);
+}
+
+TEST_CASE("the report is of the last 24 hours, or of the time that is asked for") {
+  WebBench bench;
+  CHECK(bench.call("GET", "/report").status == 200);
+  REQUIRE(bench.gate.last_query);
+  CHECK(bench.gate.last_query->to == bench.gate.now);
+  CHECK(bench.gate.last_query->from == bench.gate.now - 24h);
+  bench.call("GET", "/report?from=2026-08-13T20:00:00Z&to=2026-08-13T22:00:00Z");
+  CHECK(*bench.gate.last_query->to - *bench.gate.last_query->from == 2h);
+  bench.call("GET", "/report?to=2026-08-13T22:00:00Z");
+  CHECK(*bench.gate.last_query->to - *bench.gate.last_query->from == 24h);
+  for (const auto& [query, detail] : std::vector<std::pair<std::string, std::string>>{
+           {"from=noon",
+            "from is \"noon\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339)."},
+           {"from=2026-08-13T20:00:00Z&to=2026-08-12T20:00:00Z",
+            "to is \"2026-08-12T20:00:00Z\"; allowed is a time after from, 2026-08-13T20:00:00Z."},
+           {"from=2030-01-01T00:00:00Z",
+            "from is \"2030-01-01T00:00:00Z\"; allowed is a time that is over already, or a to as "
+            "well."},
+           {"node=left", "There is no query parameter \"node\" here; known are: from, to."}}) {
+    const auto bad = bench.call("GET", "/report?" + query);
+    CHECK(bad.status == 422);
+    CHECK(bad.text("detail") == detail);
+  }
+  bench.gate.journal_reads = false;
+  CHECK(bench.call("GET", "/report").status == 503);
+}
+
+TEST_CASE("names, labels and reasons of others stay text in the report") {
+  auto rack = small_rack();
+  rack.name = hostile;
+  rack.nodes[0].hangs = hostile;
+  rack.segments[0].title = hostile;
+  rack.segments[0].lanes[0].why = hostile;
+  rack.segments[0].carriers[0].name = {hostile};
+  rack.segments[0].settings[{"left"}] = {.label = hostile};
+  rack.running_order.cues = {{{hostile}, {"speeches"}, plan::ByMessage{hostile}}};
+  auto labelled = slide_at(3, 518);
+  labelled.label = "<b>&\"'</b>";
+  WebBench bench{rack};
+  bench.gate.turn(1, labelled);
+  bench.gate.ask(rack::ShelveRequested{0, 1, 60s, hostile, hostile}, [](const auto&) {});
+  bench.gate.ask(rack::LockRequested{0, true, hostile, hostile}, [](const auto&) {});
+  const auto html = bench.call("GET", "/report").body.get<std::string>();
+  check_nesting(html);
+  for (const char* raw : {"<script", "<img", "<b>", "onerror=y>", "\x01", "\xFF"}) {
+    CAPTURE(raw);
+    CHECK(html.find(raw) == std::string::npos);
+  }
+  CHECK(count_of(html, "&lt;script&gt;alert(1)") > 8);
+  CHECK(html.find("&lt;b&gt;&amp;&quot;&#39;&lt;/b&gt;") != std::string::npos);
+  CHECK(count_of(html, "<style>") == 1);
+}
+
+TEST_CASE("the report runs nothing, loads nothing, and its one style is the one that may be") {
+  WebBench bench;
+  const auto called = bench.call("GET", "/report");
+  const auto html = called.body.get<std::string>();
+  const auto begin = html.find("<style>") + 7;
+  const auto style = html.substr(begin, html.find("</style>") - begin);
+  CHECK(called.header("Content-Security-Policy") ==
+        "default-src 'none'; style-src " + csp_hash(style) +
+            "; base-uri 'none'; form-action 'none'; frame-ancestors 'none'");
+  CHECK(style.find("@media print") != std::string::npos);
+  for (const char* never : {"<script", "style=", "src=", "href=", "url(", "@import", "http:"})
+    CHECK(html.find(never) == std::string::npos);
+}
+
+TEST_CASE("a time with too much in it for a document says so") {
+  WebBench bench;
+  rack::JournalEntry entry;
+  entry.at = bench.gate.now - 1h;
+  entry.kind = rack::JournalKind::lock;
+  while (bench.gate.journal.size() < 5'100)
+    bench.gate.journal.push_back({bench.gate.journal.size() + 1, entry});
+  const auto html = bench.call("GET", "/report").body.get<std::string>();
+  CHECK(html.find("These are the latest 5000 rows of the journal; there are more") !=
+        std::string::npos);
+}

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The record of a show as a document to print and to file: what the rack is, what was planned, what
+// is set, what is wrong, and who changed what in a stretch of time. One HTML page without scripts
+// and without anything from elsewhere. Pure.
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/rack/snapshot.hpp"
+
+namespace catwalk::web {
+
+struct ReportAsk {
+  rack::TimePoint from;  // this moment counts
+  rack::TimePoint to;    // this one does not
+  rack::TimePoint now;
+  std::string caller;  // whom it is made for
+};
+
+// `rows`: of the journal within that time, newest first as it gives them. `more`: there are older
+// ones, too many for a document. Times stand as clocks in the zone of the running order show them.
+std::string report_text(const rack::Snapshot& snapshot, const std::vector<rack::StoredEntry>& rows,
+                        bool more, const ReportAsk& ask);
+
+// Its own policy: nothing is loaded, nothing runs, and the one style is known by its hash.
+std::string report_policy();
+
+}  // namespace catwalk::web
