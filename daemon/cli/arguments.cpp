@@ -9,14 +9,14 @@ namespace {
 
 constexpr std::string_view for_every_command = "--server --token-file --json --help --version";
 
+}  // namespace
+
 bool lists(std::string_view options, std::string_view option) {
   const auto at = options.find(option);
   if (at == std::string_view::npos) return false;
   const auto after = at + option.size();
   return after == options.size() || options[after] == ' ';
 }
-
-}  // namespace
 
 Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& words) {
   Arguments arguments;
@@ -60,9 +60,10 @@ Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& w
   for (const auto& [option, value] : arguments.options)
     if (!lists(for_every_command, option) && !lists(command->options, option))
       return Failure{"\"" + std::string{command->name} + "\" does not take " + option};
-  if (!command->needs.empty() && !arguments.has(std::string{command->needs}))
-    return Failure{"\"" + std::string{command->name} + "\" needs " + std::string{command->needs} +
-                   "; catwalk " + std::string{command->name} + " --help says more"};
+  for (const auto& option : all_options())
+    if (lists(command->needs, option.name) && !arguments.has(std::string{option.name}))
+      return Failure{"\"" + std::string{command->name} + "\" needs " + std::string{option.name} +
+                     "; catwalk " + std::string{command->name} + " --help says more"};
   if (arguments.has("--waive") != arguments.has("--by"))
     return Failure{std::string{"--waive REASON and --by NAME go together"}};
   return arguments;

@@ -21,9 +21,12 @@ struct CommandInfo {
   std::string_view options;  // those it takes, besides the ones for all: "--why --as-planned"
   std::string_view help;
   std::string_view more = {};   // what its own help says beyond that
-  std::string_view needs = {};  // an option that must be given
+  std::string_view needs = {};  // options that must be given, as `options` lists them
 };
 const std::vector<CommandInfo>& all_commands();
+
+// "--why --waive" has "--why".
+bool lists(std::string_view options, std::string_view option);
 
 struct OptionInfo {
   std::string_view name;

@@ -98,6 +98,10 @@ class Run {
     if (name == "reload") return act("/rack/reload", Json::object());
     if (name == "acknowledge")
       return act("/alarms/" + escaped(word(0)) + "/acknowledge", Json::object());
+    if (name == "shelve") return shelve();
+    if (name == "unshelve")
+      return act_on_alarm("unshelve", Json::object(), [](const Json&) { return "unshelved\n"; });
+    if (name == "report") return document("/report" + query({"from", "to"}));
     if (name == "discover") return discover();
     return watch();
   }
@@ -193,6 +197,40 @@ class Run {
       screen_.out << ": " << detail;
     screen_.out << '\n';
     return exit_done;
+  }
+
+  // The answer is the alarm, as it is then.
+  template <class Show>
+  int act_on_alarm(const std::string& how, const Json& body, Show&& in_words) {
+    const auto reply = ask("POST", "/alarms/" + escaped(word(0)) + '/' + how, body.dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : std::string{in_words(reply->body)});
+    return exit_done;
+  }
+
+  int shelve() {
+    const auto seconds = parse_duration(arguments_.value("--for"));
+    if (!seconds) return complain(exit_usage, seconds.error());
+    return act_on_alarm(
+        "shelve", {{"for_s", *seconds}, {"why", arguments_.value("--why")}}, [](const Json& alarm) {
+          return "shelved until " + to_the_second(text_of(alarm.at("shelved"), "until")) + '\n';
+        });
+  }
+
+  // What is no JSON is shown as it comes.
+  int document(const std::string& path) {
+    if (as_json()) return complain(exit_usage, "this is a document, not JSON: leave --json out");
+    const auto answer = client_.request("GET", "/api/v1" + path);
+    if (!answer) return complain(exit_no_daemon, answer.error());
+    if (answer->status < 300) {
+      screen_.out << answer->body;
+      return exit_done;
+    }
+    const auto body = Json::parse(answer->body, nullptr, false);
+    if (body.is_discarded())
+      return complain(exit_no_daemon, "the answer is not understood; is this a Catwalk daemon?");
+    return refused({answer->status, body, {}});
   }
 
   // The settings that the active segment has for the node, under those that were given in words.
@@ -355,8 +393,10 @@ class Run {
   }
 
   int journal() {
-    const auto reply =
-        ask("GET", "/journal" + query({"node", "kind", "change", "before", "limit"}));
+    const auto narrowed = query(
+        {"node", "kind", "who", "segment", "text", "change", "from", "to", "before", "limit"});
+    if (arguments_.has("--csv")) return document("/journal.csv" + narrowed);
+    const auto reply = ask("GET", "/journal" + narrowed);
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
     const auto& entries = reply->body.at("entries");

@@ -57,11 +57,17 @@ const std::vector<OptionInfo>& all_options() {
       {"--passive", "NODE[,NODE]", "if these nodes had no power"},
       {"--louder", "CARRIER=DB[,…]", "if these carriers were so much louder; below 0: weaker"},
       {"--longer", "NODE=M[,…]", "if the cable behind these nodes were so much longer"},
+      {"--for", "TIME", "for so long: 30m, 90s, 2h"},
       {"--node", "NODE", "only what concerns this node"},
       {"--kind", "KIND", "only entries of this kind"},
+      {"--who", "NAME", "only what this one did"},
+      {"--text", "TEXT", "only entries that have this in them, in capitals or not"},
+      {"--from", "TIME", "from this moment on: 2026-08-14T20:15:00Z"},
+      {"--to", "TIME", "before this moment"},
       {"--change", "NUMBER", "only those of this change"},
       {"--before", "SEQUENCE", "only those before this one"},
       {"--limit", "COUNT", "at most so many, 1 to 1000"},
+      {"--csv", "", "as a table for spreadsheets (RFC 4180), all of it unless --limit says less"},
       {"--json", "", "for scripts: what the API answers"},
       {"--server", "URL", "where the daemon is; else $CATWALK_SERVER, else http://127.0.0.1:8470"},
       {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
@@ -132,7 +138,19 @@ const std::vector<CommandInfo>& all_commands() {
       {"discover", "LINE", 1, 1, "", "search a line for nodes"},
       {"alarms", "", 0, 0, "", "what is or was wrong, until it is acknowledged"},
       {"acknowledge", "ALARM", 1, 1, "", "acknowledge an alarm by its number"},
-      {"journal", "", 0, 0, "--node --kind --change --before --limit", "who changed what, and why"},
+      {"shelve", "ALARM", 1, 1, "--for --why", "let an alarm draw no attention for a while",
+       "From one minute to a day. Everybody sees that it is shelved, by whom and why; at the end "
+       "it "
+       "stands as any other, whatever became of it meanwhile.",
+       "--for --why"},
+      {"unshelve", "ALARM", 1, 1, "", "end a shelving now"},
+      {"journal", "", 0, 0,
+       "--node --kind --who --segment --text --change --from --to --before --limit --csv",
+       "who changed what, and why",
+       "In a table for spreadsheets text that looks like a formula has an apostrophe in front."},
+      {"report", "", 0, 0, "--from --to", "the record of a day as a page to print",
+       "HTML on standard output: the plan, the settings, the alarms, and who changed what; of the "
+       "last 24 hours, or of the time that is given."},
       {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
       {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node"},
       {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other; needs --why",
@@ -178,8 +196,8 @@ std::string help_text(const CommandInfo& command) {
   std::string text = "catwalk " + std::string{command.name};
   if (!command.words.empty()) text += ' ' + std::string{command.words};
   for (const auto* option : listed(command.options))
-    text +=
-        option->name == command.needs ? ' ' + usage_of(*option) : " [" + usage_of(*option) + ']';
+    text += lists(command.needs, option->name) ? ' ' + usage_of(*option)
+                                               : " [" + usage_of(*option) + ']';
   text += "\n\n" + std::string{command.help} + '\n';
   if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
   if (command.words.find("setting") != std::string_view::npos)

@@ -37,6 +37,18 @@ Failure<std::string> unusable(const std::string& word, const std::string& allowe
 
 }  // namespace
 
+Result<std::int64_t, std::string> parse_duration(const std::string& word) {
+  std::int64_t number = 0;
+  const auto* last = word.data() + word.size();
+  const auto [end, error] = std::from_chars(word.data(), last, number);
+  const std::string_view unit{end, static_cast<std::size_t>(last - end)};
+  const std::int64_t each = unit == "s" ? 1 : unit == "m" ? 60 : unit == "h" ? 3600 : 0;
+  constexpr std::int64_t most = 1'000'000;  // what is allowed is the daemon's business
+  if (error != std::errc{} || each == 0 || number < 0 || number > most)
+    return Failure{"\"" + word + "\" cannot be used; allowed is a time such as 90s, 30m or 2h"};
+  return number * each;
+}
+
 std::vector<std::string> parse_names(const std::string& list) {
   std::vector<std::string> names;
   for (std::size_t at = 0; at <= list.size();) {

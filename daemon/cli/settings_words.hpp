@@ -2,6 +2,7 @@
 #pragma once
 // "gain=6 centre=518.125 power=off" as the API's patch.
 
+#include <cstdint>
 #include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
@@ -13,6 +14,9 @@ namespace catwalk::cli {
 // An error is one sentence that names the word and what is allowed. Ranges are the daemon's
 // business.
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words);
+
+// "90s", "30m", "2h" in seconds.
+Result<std::int64_t, std::string> parse_duration(const std::string& word);
 
 // "a,b" → a and b.
 std::vector<std::string> parse_names(const std::string& list);

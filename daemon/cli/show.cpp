@@ -184,16 +184,30 @@ std::string show_discovered(const Json& line) {
   return table.text(false) + incomplete;
 }
 
+namespace {
+
+// "shelved by ana until 2026-08-14 20:30:00Z: the mast is being moved"
+std::string shelving_words(const Json& alarm) {
+  const auto& shelved = alarm.at("shelved");
+  return "shelved by " + text_of(shelved, "by") + " until " +
+         to_the_second(text_of(shelved, "until")) + ": " + text_of(shelved, "why");
+}
+
+}  // namespace
+
 std::string show_alarms(const Json& alarms, bool colour) {
   if (alarms.empty()) return "No alarms.\n";
   Table table{{{"NO.", true}, {"STATE"}, {"SINCE"}, {"WHAT"}}};
   for (const auto& alarm : alarms) {
     const bool active = alarm.at("active").get<bool>();
     const bool acknowledged = alarm.at("acknowledged").get<bool>();
+    const bool shelved = alarm.contains("shelved");
     table.add({std::to_string(alarm.at("id").get<std::uint64_t>()),
-               std::string{active ? "active" : "returned"} + (acknowledged ? ", acknowledged" : ""),
-               to_the_second(text_of(alarm, "raised_at")), text_of(alarm, "sentence")},
-              active && !acknowledged);
+               std::string{active ? "active" : "returned"} +
+                   (acknowledged ? ", acknowledged" : "") + (shelved ? ", shelved" : ""),
+               to_the_second(text_of(alarm, "raised_at")),
+               text_of(alarm, "sentence") + (shelved ? " (" + shelving_words(alarm) + ')' : "")},
+              active && !acknowledged && !shelved);
   }
   return table.text(colour);
 }
@@ -229,6 +243,7 @@ std::string alarm_words(const Json& alarm) {
                (active ? ": " : ", returned: ") + text_of(alarm, "sentence");
   if (alarm.at("acknowledged").get<bool>())
     words += " (acknowledged by " + text_of(alarm, "acknowledged_by") + ')';
+  if (alarm.contains("shelved")) words += " (" + shelving_words(alarm) + ')';
   return words;
 }
 

@@ -49,6 +49,13 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"locate", "left", "10", "20"},
             "\"20\" is one word too many: catwalk locate NODE [SECONDS]"},
            {{"take-over"}, "\"take-over\" needs --why; catwalk take-over --help says more"},
+           {{"shelve", "1"}, "\"shelve\" needs --why; catwalk shelve --help says more"},
+           {{"shelve", "1", "--why", "x"},
+            "\"shelve\" needs --for; catwalk shelve --help says more"},
+           {{"shelve", "--for", "30m", "--why", "x"},
+            "\"shelve\" needs more words: catwalk shelve ALARM"},
+           {{"unshelve", "1", "--why", "x"}, "\"unshelve\" does not take --why"},
+           {{"report", "today"}, "\"today\" is one word too many: catwalk report"},
            {{"what-if", "left", "--louder", "a=1", "--louder", "b=2"}, "--louder was given twice"},
            {{"explain", "left", "--passive", "left"}, "\"explain\" does not take --passive"},
            {{"recommend", "left", "right"},
@@ -81,7 +88,7 @@ TEST_CASE("every command is in the help, and every option that a command takes i
       const std::string option{command.options.substr(at, end - at)};
       CAPTURE(option);
       CHECK(help.find(option) != std::string::npos);
-      const auto bracket = command.needs == option ? " " : " [";
+      const auto bracket = lists(command.needs, option) ? " " : " [";
       CHECK(help_text(command).find(bracket + option) != std::string::npos);
       CHECK(help_text(command).find("\n  " + option) != std::string::npos);
       // And it is understood, with a value if it takes one.

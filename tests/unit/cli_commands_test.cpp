@@ -142,6 +142,11 @@ TEST_CASE("each command asks for what it says") {
            {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
            {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
            {{"acknowledge", "4"}, {"POST /api/v1/alarms/4/acknowledge {}"}},
+           {{"unshelve", "4"}, {"POST /api/v1/alarms/4/unshelve {}"}},
+           {{"report", "--from", "2026-08-14T18:00:00+02:00"},
+            {"GET /api/v1/report?from=2026-08-14T18%3A00%3A00%2B02%3A00"}},
+           {{"journal", "--csv", "--who", "ana", "--text", "long cable"},
+            {"GET /api/v1/journal.csv?who=ana&text=long%20cable"}},
            {{"set", "left", "gain=6", "--why", "long cable", "--waive", "so", "--by", "Ana"},
             {"GET " + left,
              "PATCH " + left +
@@ -191,6 +196,10 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
             "\"gain=lots\" cannot be used; allowed is gain=DB, such as gain=-1.5"},
            {{"set", "left"}, "nothing to change: give setting=value or --as-planned"},
            {{"check", "left"}, "nothing to change: give setting=value or --as-planned"},
+           {{"shelve", "1", "--why", "x", "--for", "soon"},
+            "\"soon\" cannot be used; allowed is a time such as 90s, 30m or 2h"},
+           {{"report", "--json"}, "this is a document, not JSON: leave --json out"},
+           {{"journal", "--csv", "--json"}, "this is a document, not JSON: leave --json out"},
            {{"locate", "left", "soon"}, "\"soon\" cannot be used; allowed is 0 to 255 seconds"},
            {{"locate", "left", "1.5"}, "\"1.5\" cannot be used; allowed is 0 to 255 seconds"}}) {
     const auto& the_told = told;
@@ -283,4 +292,33 @@ TEST_CASE("a line on which nobody answered is told in words") {
       run({"discover", "bus"}, always(200, R"({"name":"bus","searching":false,"discovered":[]})"));
   CHECK(ran.status == exit_done);
   CHECK(ran.out == "No node answered on bus.\n");
+}
+
+TEST_CASE("an alarm is shelved for a time in words, and told until when") {
+  const auto answer =
+      always(200, R"({"id":4,"shelved":{"by":"ana","why":"x","until":"2026-08-14T20:30:00.25Z"}})");
+  const auto ran = run({"shelve", "4", "--for", "30m", "--why", "the mast moves"}, answer);
+  CHECK(ran.status == exit_done);
+  CHECK(ran.out == "shelved until 2026-08-14 20:30:00Z\n");
+  CHECK(ran.asked ==
+        Words{R"(POST /api/v1/alarms/4/shelve {"for_s":1800,"why":"the mast moves"})"});
+  CHECK(run({"shelve", "4", "--for", "90s", "--why", "x", "--json"}, answer)
+            .out.starts_with("{\n  \"id\": 4"));
+  CHECK(run({"unshelve", "4"}, always(200, R"({"id":4})")).out == "unshelved\n");
+  const auto bad = run({"shelve", "4", "--for", "25h", "--why", "x"},
+                       always(422, R"({"detail":"for_s is 90000; allowed is less."})"));
+  CHECK(bad.status == exit_usage);
+  CHECK(bad.err == "catwalk: for_s is 90000; allowed is less.\n");
+  CHECK(bad.asked == Words{R"(POST /api/v1/alarms/4/shelve {"for_s":90000,"why":"x"})"});
+}
+
+TEST_CASE("a document is shown as it comes, and an error as any other") {
+  const auto page = run({"report"}, always(200, "<!DOCTYPE html>\n<html></html>\n"));
+  CHECK(page.status == exit_done);
+  CHECK(page.out == "<!DOCTYPE html>\n<html></html>\n");
+  CHECK(run({"journal", "--csv"}, always(200, "a,b\r\n")).out == "a,b\r\n");
+  const auto bad = run({"report", "--to", "noon"}, always(422, R"({"detail":"to is \"noon\"."})"));
+  CHECK(bad.status == exit_usage);
+  CHECK(bad.err == "catwalk: to is \"noon\".\n");
+  CHECK(run({"report"}, always(500, "oops")).status == exit_no_daemon);
 }

@@ -87,3 +87,18 @@ TEST_CASE("amounts for names become an object, and one that cannot be used is to
   CHECK(parse_names("left,right") == Words{"left", "right"});
   CHECK(parse_names("left") == Words{"left"});
 }
+
+TEST_CASE("a time in words is a number of seconds") {
+  CHECK(parse_duration("90s").value() == 90);
+  CHECK(parse_duration("30m").value() == 1800);
+  CHECK(parse_duration("2h").value() == 7200);
+  CHECK(parse_duration("0s").value() == 0);
+  for (const std::string wrong : {"", "30", "m", "30 m", "1.5h", "-5m", "+5m", "1d", "30min",
+                                  "1h30m", "99999999999999999999s", "1000001h"}) {
+    CAPTURE(wrong);
+    const auto duration = parse_duration(wrong);
+    REQUIRE_FALSE(duration);
+    CHECK(duration.error() ==
+          "\"" + wrong + "\" cannot be used; allowed is a time such as 90s, 30m or 2h");
+  }
+}

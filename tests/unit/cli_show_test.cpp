@@ -138,3 +138,22 @@ TEST_CASE("findings stand under what they are about: what is in force") {
         std::string::npos);
   CHECK(shown.find("  state    off plan\n") != std::string::npos);
 }
+
+TEST_CASE("a shelved alarm says so, with its reason and its end, and draws no attention") {
+  auto shelved = alarm(1, true, "left does not answer.");
+  shelved["shelved"] = {
+      {"by", "ana"}, {"why", "the mast moves"}, {"until", "2026-08-14T20:30:00.25Z"}};
+  const auto both = Json::array({shelved, alarm(2, true, "right does not answer.")});
+  CHECK(show_alarms(both, false) ==
+        "NO.  STATE            SINCE                 WHAT\n"
+        "  1  active, shelved  2026-08-14 20:00:00Z  left does not answer. (shelved by ana until "
+        "2026-08-14 20:30:00Z: the mast moves)\n"
+        "  2  active           2026-08-14 20:00:00Z  right does not answer.\n");
+  // Only the other one is bold.
+  const auto bold = show_alarms(both, true);
+  CHECK(bold.find("left does not answer") < bold.find("\x1b["));
+  Json known = {{"rack", ""}};
+  CHECK(show_live({{"type", "change"}, {"alarms", {shelved}}}, "20:00:01", known) ==
+        "20:00:01  alarm 1: left does not answer. (shelved by ana until 2026-08-14 20:30:00Z: the "
+        "mast moves)\n");
+}
