@@ -38,15 +38,17 @@ std::string octal(std::uint32_t mode) {
 
 }  // namespace
 
+bool check_secret(const SourceFile& file, const Cursor& reference) {
+  if ((file.mode & too_open) == 0) return true;
+  reference.report("is open to others, its mode is " + octal(file.mode), "mode 0600, 0400 or 0440");
+  return false;
+}
+
 std::vector<std::uint8_t> read_key(const std::filesystem::path& path, const Cursor& reference,
                                    Documents& documents) {
   const std::optional<SourceFile> file = documents.read(path, reference);
   if (!file) return {};
-  if ((file->mode & too_open) != 0) {
-    reference.report("is open to others, its mode is " + octal(file->mode),
-                     "mode 0600, 0400 or 0440");
-    return {};
-  }
+  if (!check_secret(*file, reference)) return {};
   std::string_view text = file->text;
   while (!text.empty() && (text.back() == '\n' || text.back() == '\r' || text.back() == ' '))
     text.remove_suffix(1);

@@ -16,9 +16,12 @@ namespace catwalk::config {
 constexpr std::size_t shortest_key = 32;
 constexpr std::size_t longest_key = 64;
 
+// True, or reported: the file may be readable by its group, as service managers hand it over, but
+// neither readable nor writable beyond that.
+bool check_secret(const SourceFile& file, const Cursor& reference);
+
 // The key, written in hexadecimal. Empty if there is none: reported at the reference, and without
-// quoting any of the key. The file may be readable by its group, as service managers hand it over,
-// but neither readable nor writable beyond that.
+// quoting any of the key. Its file is a secret, as above.
 std::vector<std::uint8_t> read_key(const std::filesystem::path& path, const Cursor& reference,
                                    Documents& documents);
 

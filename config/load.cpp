@@ -64,7 +64,8 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   }
   check_cable_ranges(uses, rack.plan);
   rack.tokens = read_tokens(object["tokens"]);
-  rack.server = read_server(object["server"], !rack.tokens.empty());
+  rack.server =
+      read_server(object["server"], !rack.tokens.empty(), rack.store.state_dir, documents);
   rack.show_control = read_show_control(object["show_control"]);
   for (const std::string& name : lines.names()) rack.plan.lines.push_back({name});
   rack.lines = std::move(lines).take();

@@ -64,12 +64,22 @@ struct SimulatedSetup {
 
 using LineSetup = std::variant<SerialSetup, UdpSetup, SimulatedSetup>;
 
+// PEM files; relative paths count from the state folder.
+struct TlsSetup {
+  std::filesystem::path certificate;  // our own first, then those that vouch for it
+  std::filesystem::path private_key;
+  friend bool operator==(const TlsSetup&, const TlsSetup&) = default;
+};
+
 struct ServerSetup {
   std::string host = "127.0.0.1";          // an IP address
   std::uint16_t port = 8470;               // 0: any
   std::vector<std::string> allowed_hosts;  // names beside the address that panels may call it by
   // Why panels beyond this machine are served without TLS; never empty where they are.
   std::string without_tls_because;
+  std::optional<TlsSetup> tls;
+  bool behind_tls_proxy = false;  // browsers come through one that speaks TLS with them
+  std::chrono::seconds login_lasts = std::chrono::hours{16};
   friend bool operator==(const ServerSetup&, const ServerSetup&) = default;
 };
 

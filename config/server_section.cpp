@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "config/endpoint.hpp"
+#include "config/key_file.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -31,6 +32,27 @@ std::optional<std::string> read_digest(const Cursor& at) {
   return std::nullopt;
 }
 
+constexpr std::size_t longest_path = 1'024;
+
+// What stands in the files is read when the door is opened; that they are there is known now.
+std::optional<TlsSetup> read_tls(const Cursor& at, const std::filesystem::path& state_dir,
+                                 Documents& documents) {
+  if (!at.present()) return std::nullopt;
+  const Object object{at, {"certificate_file", "key_file"}, {}};
+  TlsSetup setup;
+  const Cursor at_certificate = object["certificate_file"];
+  if (const auto path = at_certificate.text(1, longest_path)) {
+    setup.certificate = (state_dir / *path).lexically_normal();
+    documents.read(setup.certificate, at_certificate);
+  }
+  const Cursor at_key = object["key_file"];
+  if (const auto path = at_key.text(1, longest_path)) {
+    setup.private_key = (state_dir / *path).lexically_normal();
+    if (const auto file = documents.read(setup.private_key, at_key)) check_secret(*file, at_key);
+  }
+  return setup;
+}
+
 }  // namespace
 
 std::string_view name_of(Role role) { return roles[static_cast<std::size_t>(role)].first; }
@@ -51,27 +73,40 @@ std::vector<Token> read_tokens(const Cursor& at) {
   return tokens;
 }
 
-ServerSetup read_server(const Cursor& at, bool has_tokens) {
+ServerSetup read_server(const Cursor& at, bool has_tokens, const std::filesystem::path& state_dir,
+                        Documents& documents) {
   ServerSetup setup;
   if (!at.present()) return setup;
-  const Object object{at, {}, {"host", "port", "allowed_hosts", "without_tls_because"}};
+  const Object object{at,
+                      {},
+                      {"host", "port", "allowed_hosts", "tls", "behind_tls_proxy",
+                       "without_tls_because", "login_lasts_h"}};
   const Cursor at_host = object["host"];
   const auto host = read_ip_address(at_host);
   const Cursor at_reason = object["without_tls_because"];
+  const Cursor at_proxy = object["behind_tls_proxy"];
   setup.host = host.value_or(setup.host);
   setup.port = static_cast<std::uint16_t>(object["port"].integer(0, 65'535).value_or(setup.port));
   for (const Cursor& element : object["allowed_hosts"].elements(0, 32))
     if (auto name = read_host_name(element)) setup.allowed_hosts.push_back(std::move(*name));
   setup.without_tls_because = at_reason.text(1, 200).value_or("");
+  setup.tls = read_tls(object["tls"], state_dir, documents);
+  setup.behind_tls_proxy = at_proxy.boolean().value_or(false);
+  if (const auto hours = object["login_lasts_h"].integer(1, 168))
+    setup.login_lasts = std::chrono::hours{*hours};
 
+  // Whoever the proxy lets through would be an engineer.
+  if (setup.behind_tls_proxy && !has_tokens)
+    at_proxy.report("opens the rack to whoever the proxy lets through, but there are no tokens",
+                    "false, or at least one entry in \"tokens\"");
   if (!host || is_loopback(*host)) return setup;
   if (!has_tokens)
     at_host.report("is open to other machines, but there are no tokens",
                    "\"127.0.0.1\" or \"::1\", or at least one entry in \"tokens\"");
-  if (!at_reason.present())
+  if (!setup.tls && !at_reason.present())
     at_host.report("is open to other machines without TLS",
-                   "\"127.0.0.1\" or \"::1\", or the member \"without_tls_because\" with the "
-                   "reason why that is safe here");
+                   "\"127.0.0.1\" or \"::1\", or the member \"tls\", or the member "
+                   "\"without_tls_because\" with the reason why that is safe here");
   return setup;
 }
 

@@ -2,8 +2,10 @@
 #pragma once
 // The "server" and "tokens" of a rack file.
 
+#include <filesystem>
 #include <vector>
 
+#include "config/documents.hpp"
 #include "config/rack_file.hpp"
 #include "config/reader.hpp"
 
@@ -11,8 +13,9 @@ namespace catwalk::config {
 
 std::vector<Token> read_tokens(const Cursor& at);
 
-// The defaults if the section is absent. Listening beyond this machine needs a token and a reason
-// to do without TLS.
-ServerSetup read_server(const Cursor& at, bool has_tokens);
+// The defaults if the section is absent. Listening beyond this machine needs a token, and TLS or a
+// reason to do without. Files count from `state_dir`.
+ServerSetup read_server(const Cursor& at, bool has_tokens, const std::filesystem::path& state_dir,
+                        Documents& documents);
 
 }  // namespace catwalk::config

@@ -111,7 +111,7 @@ TEST_CASE("a rack file is checked whole, and everything that is wrong with it is
        R"([{"op":"add","path":"/server/host","value":"0.0.0.0"}])",
        R"~(bad.json:81: /server/host: "0.0.0.0" is open to other machines, but there are no tokens; allowed: "127.0.0.1" or "::1", or at least one entry in "tokens")~"
        "\n"
-       R"~(bad.json:81: /server/host: "0.0.0.0" is open to other machines without TLS; allowed: "127.0.0.1" or "::1", or the member "without_tls_because" with the reason why that is safe here)~"
+       R"~(bad.json:81: /server/host: "0.0.0.0" is open to other machines without TLS; allowed: "127.0.0.1" or "::1", or the member "tls", or the member "without_tls_because" with the reason why that is safe here)~"
        "\n"},
       {"a show that is not there", R"([{"op":"replace","path":"/show","value":"no.json"}])",
        R"~(bad.json:7: /show: "no.json" cannot be read as no.json: No such file or directory; allowed: a file that can be read)~"
