@@ -2,6 +2,7 @@
 #include "daemon/shell/daemon.hpp"
 
 #include <spdlog/spdlog.h>
+#include <sys/resource.h>
 
 #include <asio.hpp>
 #include <csignal>
@@ -11,6 +12,7 @@
 #include "config/load.hpp"
 #include "daemon/shell/field.hpp"
 #include "daemon/shell/lines.hpp"
+#include "daemon/shell/login_key.hpp"
 #include "daemon/shell/service_manager.hpp"
 #include "daemon/shell/show_control.hpp"
 #include "drivers/node_actions.hpp"
@@ -35,7 +37,8 @@ web::Role role_of(config::Role role) {
   return web::Role::watch;
 }
 
-web::ServerOptions server_options(const config::RackFile& rack, const Options& options) {
+web::ServerOptions server_options(const config::RackFile& rack, const Options& options,
+                                  std::string login_key) {
   web::ServerOptions server;
   server.host = rack.server.host;
   server.port = options.port.value_or(rack.server.port);
@@ -45,6 +48,12 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
   for (const auto& name : rack.server.allowed_hosts) server.doors.hosts.push_back(name);
   for (const auto& token : rack.tokens)
     server.doors.tokens.push_back({token.name, role_of(token.role), token.sha256});
+  server.doors.secure = rack.server.tls || rack.server.behind_tls_proxy;
+  server.doors.without_tls_because = rack.server.without_tls_because;
+  if (rack.server.tls)
+    server.tls = {rack.server.tls->certificate.string(), rack.server.tls->private_key.string()};
+  server.login_lasts = rack.server.login_lasts;
+  server.login_key = std::move(login_key);
   return server;
 }
 
@@ -115,6 +124,16 @@ std::vector<std::string> reload(const Options& options, const config::RackFile& 
   return troubles;
 }
 
+// Every panel is a descriptor; what a shell allows by default, 1024, the connections alone may
+// take.
+void allow_many_descriptors() {
+  constexpr rlim_t enough = 4'096;
+  rlimit limit{};
+  if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur >= enough) return;
+  limit.rlim_cur = std::min(limit.rlim_max, enough);
+  setrlimit(RLIMIT_NOFILE, &limit);
+}
+
 // Calls `task` at every signal of the set.
 void on_signals(asio::signal_set& signals, const std::function<void()>& task) {
   signals.async_wait([&signals, task](std::error_code error, int) {
@@ -174,6 +193,7 @@ int verify_journal(const Options& options) {
 int run_daemon(const Options& options) {
   auto rack = load_rack(options);
   if (!rack) return exit_bad_config;
+  allow_many_descriptors();
   auto journal = open_journal(*rack);
   if (!journal) {
     spdlog::error("journal: {}", journal.error().sentence);
@@ -200,7 +220,13 @@ int run_daemon(const Options& options) {
   Field field{std::move(core), std::move(journal).value(), std::move(lines),
               [&io](std::function<void()> task) { asio::post(io, std::move(task)); },
               [&panel](std::function<void()> task) { panel.post(std::move(task)); }};
-  auto server = web::Server::open(panel, field, server_options(*rack, options));
+  auto login_key = login_key_in(rack->store.state_dir);
+  if (!login_key) {
+    spdlog::error("{}", login_key.error());
+    return exit_failed;
+  }
+  auto server =
+      web::Server::open(panel, field, server_options(*rack, options, std::move(login_key).value()));
   if (!server) {
     spdlog::error("{}", server.error());
     return exit_failed;
@@ -237,8 +263,8 @@ int run_daemon(const Options& options) {
   };
   field.start(published, look_earlier, read_again);
   panel.start();
-  spdlog::info("{}: epoch {}, http://{}:{}", rack->plan.name, epoch.value, rack->server.host,
-               server.value()->port());
+  spdlog::info("{}: epoch {}, {}://{}:{}", rack->plan.name, epoch.value,
+               rack->server.tls ? "https" : "http", rack->server.host, server.value()->port());
   tell_service_manager("READY=1");
   io.run();
 

@@ -30,6 +30,15 @@ Doors guarded_doors() {
   return doors;
 }
 
+const catwalk::rack::TimePoint now{std::chrono::seconds{1'790'000'000}};
+
+Logins some_logins() { return {"a key of thirty-two bytes, or more", std::chrono::hours{16}}; }
+
+Admission admit(const HttpRequest& from, const Doors& doors, bool upgrade) {
+  if (auto refusal = turned_away(from, doors, upgrade)) return {{}, {}, std::move(*refusal)};
+  return identify(from, doors, some_logins(), now);
+}
+
 struct Refusal {
   int status = 0;
   std::string type;
@@ -102,6 +111,16 @@ TEST_CASE("pages of other sites can read nothing they should not, and write noth
       {"GET", own, "same-origin", true, none},
       {"GET", "", "", true, none},
   };
+  // Another site's page cannot even have the answer loaded; a person may follow its link.
+  for (const std::string mode : {"no-cors", "cors"})
+    CHECK(refusal(request("GET", {{"sec-fetch-site", "cross-site"}, {"sec-fetch-mode", mode}})) ==
+          foreign);
+  CHECK(refusal(request("GET", {{"sec-fetch-site", "cross-site"},
+                                {"sec-fetch-mode", "navigate"},
+                                {"sec-fetch-dest", "document"}})) == none);
+  CHECK(refusal(request("GET", {{"sec-fetch-site", "cross-site"},
+                                {"sec-fetch-mode", "navigate"},
+                                {"sec-fetch-dest", "iframe"}})) == foreign);
   for (const auto& [method, origin, site, upgrade, expected] : rows) {
     const auto& the_method = method;
     CAPTURE(the_method);

@@ -13,8 +13,9 @@ using namespace catwalk::test;
 
 namespace {
 
-// The feed is a WebSocket and not the API's: the server answers it.
-const std::string feed = "/live";
+// The feed is a WebSocket, and who logs in is nobody yet: both are answered before the API is
+// asked.
+bool stands_before(const std::string& path) { return path == "/live" || path == "/session"; }
 
 std::string upper(std::string text) {
   for (auto& c : text)
@@ -26,7 +27,7 @@ std::set<std::string> described_routes() {
   std::set<std::string> routes;
   for (const auto& [path, operations] : openapi().at("paths").items())
     for (const auto& [method, ignored] : operations.items())
-      if (path != feed) routes.insert(upper(method) + ' ' + path);
+      if (!stands_before(path)) routes.insert(upper(method) + ' ' + path);
   return routes;
 }
 
@@ -59,7 +60,7 @@ TEST_CASE("a method that is not described is 405, and told which are") {
     return method + " is not possible on /api/v1" + path + "; possible is " + possible + ".";
   };
   for (const auto& [pattern, operations] : openapi().at("paths").items()) {
-    if (pattern == feed) continue;
+    if (stands_before(pattern)) continue;
     std::set<std::string> allowed;
     for (const auto& [method, ignored] : operations.items()) allowed.insert(upper(method));
     for (const std::string method : {"GET", "POST", "PUT", "PATCH", "DELETE", "HEAD", "OPTIONS"}) {
@@ -87,7 +88,7 @@ TEST_CASE("a method that is not described is 405, and told which are") {
 TEST_CASE("every route asks for exactly the role that its description names") {
   const std::vector<web::Role> roles{web::Role::watch, web::Role::operate, web::Role::engineer};
   for (const auto& [pattern, operations] : openapi().at("paths").items()) {
-    if (pattern == feed) continue;
+    if (stands_before(pattern)) continue;
     for (const auto& [method, operation] : operations.items()) {
       const auto& the_pattern = pattern;
       CAPTURE(the_pattern);
@@ -124,7 +125,8 @@ TEST_CASE(
     for (const auto& [method, operation] : operations.items()) {
       const auto& the_pattern = pattern;
       CAPTURE(the_pattern);
-      CHECK((method == "get") != operation.contains("requestBody"));
+      // What a DELETE carries has no meaning: RFC 9110, section 9.3.5.
+      CHECK((method == "get" || method == "delete") != operation.contains("requestBody"));
     }
 }
 

@@ -25,13 +25,24 @@ std::string lower_case(std::string_view text) {
   return lower;
 }
 
-bool from_our_own_page(const HttpRequest& request) {
+bool is_of_another_site(const HttpRequest& request) {
   const auto site = request.header("sec-fetch-site");
-  if (!site.empty() && site != "same-origin" && site != "none") return false;
+  return !site.empty() && site != "same-origin" && site != "none";
+}
+
+bool from_our_own_page(const HttpRequest& request) {
+  if (is_of_another_site(request)) return false;
   if (!request.has_header("origin")) return true;  // not a browser
   const auto origin = lower_case(request.header("origin"));
   const auto host = lower_case(request.header("host"));
   return origin == "http://" + host || origin == "https://" + host;
+}
+
+// What a page of another site may make a browser do with us: follow a link to here, and look at it
+// as a person. Not load what we tell, not even unseen.
+bool is_followed_link(const HttpRequest& request) {
+  return request.header("sec-fetch-mode") == "navigate" &&
+         request.header("sec-fetch-dest") == "document";
 }
 
 bool is_json(std::string_view content_type) {
@@ -51,25 +62,30 @@ std::optional<std::string> stated_name(const HttpRequest& request) {
 
 }  // namespace
 
-Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade) {
-  const auto refuse = [](HttpResponse response) { return Admission{{}, std::move(response)}; };
-  if (!request.has_header("host"))
-    return refuse(problem(400, "host", "The request has no Host header."));
+std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors& doors,
+                                        bool upgrade) {
+  if (!request.has_header("host")) return problem(400, "host", "The request has no Host header.");
   const auto host = lower_case(without_port(request.header("host")));
   if (std::ranges::find(doors.hosts, host) == doors.hosts.end())
-    return refuse(problem(421, "host",
-                          "This rack does not answer to the name \"" + host +
-                              "\". Names are added under server.allowed_hosts."));
+    return problem(421, "host",
+                   "This rack does not answer to the name \"" + host +
+                       "\". Names are added under server.allowed_hosts.");
 
-  const bool writes = request.method != "GET" && request.method != "HEAD";
-  if ((writes || upgrade) && !from_our_own_page(request))
-    return refuse(problem(403, "origin", "Requests from the pages of another site are refused."));
-  if (writes && !request.body.empty() && !is_json(request.header("content-type")))
-    return refuse(problem(415, "content-type",
-                          "The body has Content-Type \"" +
-                              std::string{request.header("content-type")} +
-                              "\"; allowed is application/json or application/merge-patch+json."));
+  const bool reads = request.method == "GET" || request.method == "HEAD";
+  const bool welcome = reads && !upgrade ? !is_of_another_site(request) || is_followed_link(request)
+                                         : from_our_own_page(request);
+  if (!welcome)
+    return problem(403, "origin", "Requests from the pages of another site are refused.");
+  if (!reads && !request.body.empty() && !is_json(request.header("content-type")))
+    return problem(415, "content-type",
+                   "The body has Content-Type \"" + std::string{request.header("content-type")} +
+                       "\"; allowed is application/json or application/merge-patch+json.");
+  return std::nullopt;
+}
 
+Admission identify(const HttpRequest& request, const Doors& doors, const Logins& logins,
+                   rack::TimePoint now) {
+  const auto refuse = [](HttpResponse response) { return Admission{{}, {}, std::move(response)}; };
   if (doors.tokens.empty()) {
     const auto name = stated_name(request);
     if (!name)
@@ -77,22 +93,54 @@ Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade) {
                                  "1 to 64 printable ASCII characters",
                                  "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII "
                                  "characters."}}));
-    return {Caller{*name, Role::engineer}, {}};
+    return {Caller{*name, Role::engineer}, {}, {}};
   }
+  const auto unknown = [&](const std::string& sentence) {
+    auto response = problem(401, "token", sentence);
+    response.headers.emplace_back("WWW-Authenticate", "Bearer realm=\"catwalk\"");
+    return refuse(std::move(response));
+  };
   constexpr std::string_view scheme = "bearer ";
   const auto authorization = request.header("authorization");
-  if (lower_case(authorization.substr(0, scheme.size())) == scheme) {
-    const auto hash = protocol::sha256_hex(authorization.substr(scheme.size()));
-    for (const auto& token : doors.tokens)
-      if (token.sha256.size() == hash.size() &&
-          CRYPTO_memcmp(token.sha256.data(), hash.data(), hash.size()) == 0)
-        return {Caller{token.name, token.role}, {}};
+  if (!authorization.empty()) {
+    const auto* token = lower_case(authorization.substr(0, scheme.size())) == scheme
+                            ? find_token(doors.tokens, authorization.substr(scheme.size()))
+                            : nullptr;
+    if (token == nullptr) return unknown("This token is not known here.");
+    return {Caller{token->name, token->role}, {}, {}};
   }
-  auto response = problem(
-      401, "token",
-      authorization.empty() ? "A bearer token is needed." : "This token is not known here.");
-  response.headers.emplace_back("WWW-Authenticate", "Bearer realm=\"catwalk\"");
-  return refuse(std::move(response));
+  const auto cookie = login_cookie(request, doors);
+  if (cookie.empty()) return unknown("A bearer token is needed.");
+  auto checked = logins.check(cookie, doors.tokens, now);
+  if (!checked) return unknown("This login is over. Log in again.");
+  return {Caller{checked->token->name, checked->token->role}, std::move(checked->login), {}};
+}
+
+const Token* find_token(const std::vector<Token>& tokens, std::string_view text) {
+  const auto hash = protocol::sha256_hex(text);
+  for (const auto& token : tokens)
+    if (token.sha256.size() == hash.size() &&
+        CRYPTO_memcmp(token.sha256.data(), hash.data(), hash.size()) == 0)
+      return &token;
+  return nullptr;
+}
+
+std::string_view login_cookie_name(const Doors& doors) {
+  return doors.secure ? "__Host-catwalk-login" : "catwalk-login";
+}
+
+// RFC 6265, section 4.2.1: "name=value; name=value".
+std::string_view login_cookie(const HttpRequest& request, const Doors& doors) {
+  auto rest = request.header("cookie");
+  const auto name = login_cookie_name(doors);
+  while (!rest.empty()) {
+    auto pair = rest.substr(0, rest.find(';'));
+    rest.remove_prefix(std::min(rest.size(), pair.size() + 1));
+    pair.remove_prefix(std::min(pair.size(), pair.find_first_not_of(' ')));
+    if (pair.starts_with(name) && pair.substr(name.size()).starts_with('='))
+      return pair.substr(name.size() + 1);
+  }
+  return {};
 }
 
 }  // namespace catwalk::web

@@ -1,20 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Who may come in: checked before anything is routed. Pure.
+// Who may come in: checked before anything is routed. Pure; time is an argument.
 
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "web/server/http.hpp"
+#include "web/server/logins.hpp"
 
 namespace catwalk::web {
-
-struct Token {
-  std::string name;  // of the person or machine; stands in the journal
-  Role role = Role::watch;
-  std::string sha256;  // of the token, 64 lower-case hex digits; the token is not kept
-};
 
 struct Doors {
   // Names under which we may be addressed, without port. A page from elsewhere that makes its own
@@ -22,14 +17,32 @@ struct Doors {
   std::vector<std::string> hosts;
   // Empty: no token is asked for, and everyone is an engineer. Only for loopback.
   std::vector<Token> tokens;
+  // Browsers reach us over TLS, ours or that of a proxy before us.
+  bool secure = false;
+  // Why other machines are served without it; empty if they are not. The page shows it.
+  std::string without_tls_because = {};
 };
 
-// The caller, or the answer that turns it away: 400 or 421 for the host, 403 for a foreign origin,
-// 401 for the token, 415 for a body that is not JSON. `upgrade`: a WebSocket is asked for.
+// At the threshold, whoever it is: 400 or 421 for the host, 403 for a page of another site, 415 for
+// a body that is not JSON. Nothing: the request may come in, and be asked who it is.
+std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors& doors,
+                                        bool upgrade);
+
+// Who it is, by bearer token or by the cookie of a login; or 401.
 struct Admission {
   std::optional<Caller> caller;
+  std::optional<Login> login;  // if it came by one
   HttpResponse refusal;
 };
-Admission admit(const HttpRequest& request, const Doors& doors, bool upgrade);
+Admission identify(const HttpRequest& request, const Doors& doors, const Logins& logins,
+                   rack::TimePoint now);
+
+// The token whose text this is; null if there is none such.
+const Token* find_token(const std::vector<Token>& tokens, std::string_view text);
+
+// Of our own cookie in the request; empty if there is none.
+std::string_view login_cookie(const HttpRequest& request, const Doors& doors);
+// RFC 6265bis: "__Host-" binds a cookie to this host and to TLS.
+std::string_view login_cookie_name(const Doors& doors);
 
 }  // namespace catwalk::web

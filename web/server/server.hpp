@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "protocol/result.hpp"
@@ -37,14 +38,23 @@ class PanelLoop {
   std::unique_ptr<Context> context_;
 };
 
+// PEM files.
+struct TlsFiles {
+  std::string certificate_chain;  // our own certificate first
+  std::string private_key;
+};
+
 struct ServerOptions {
   std::string host = "127.0.0.1";
   std::uint16_t port = 0;  // 0: any free one
   Doors doors;
+  std::optional<TlsFiles> tls;  // absent: plain HTTP
+  std::string login_key;        // at least 32 random bytes, if there are tokens
+  std::chrono::seconds login_lasts = std::chrono::hours{16};
   std::size_t most_connections = 1024;
   std::size_t largest_body = 65'536;            // bytes
   std::size_t largest_header = 8'192;           // bytes
-  std::chrono::seconds idle{30};                // a silent HTTP connection is closed
+  std::chrono::milliseconds idle{30'000};       // until a request is whole, or an answer is taken
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
   std::size_t panel_queue = 64;                 // messages a slow panel may be behind
   std::size_t most_long_work = 8;               // questions that wait behind one that takes long

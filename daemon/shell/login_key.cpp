@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/shell/login_key.hpp"
+
+#include <fcntl.h>
+#include <sys/random.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <cstring>
+#include <fstream>
+
+namespace catwalk::shell {
+namespace {
+
+constexpr std::size_t digits = 64;
+
+std::string because(const std::filesystem::path& file, const char* what) {
+  return file.string() + " cannot be " + what + ": " + std::strerror(errno);
+}
+
+Result<std::string, std::string> make_key(const std::filesystem::path& file) {
+  std::array<unsigned char, digits / 2> bytes{};
+  if (getrandom(bytes.data(), bytes.size(), 0) != static_cast<ssize_t>(bytes.size()))
+    return Failure{because(file, "made")};
+  std::string key;
+  static constexpr char hex[] = "0123456789abcdef";
+  for (const auto byte : bytes) {
+    key += hex[byte >> 4];
+    key += hex[byte & 15];
+  }
+  // Written whole under another name first: a daemon that is killed leaves no half of a key.
+  auto fresh = file;
+  fresh += ".new";
+  const int made = ::open(fresh.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+  if (made < 0) return Failure{because(fresh, "made")};
+  const bool written = ::write(made, key.data(), key.size()) == static_cast<ssize_t>(key.size()) &&
+                       ::fsync(made) == 0;
+  ::close(made);
+  if (!written) return Failure{because(fresh, "written")};
+  if (::rename(fresh.c_str(), file.c_str()) != 0) return Failure{because(file, "made")};
+  return key;
+}
+
+}  // namespace
+
+Result<std::string, std::string> login_key_in(const std::filesystem::path& state_dir) {
+  const auto file = state_dir / "login.key";
+  std::error_code error;
+  if (!std::filesystem::exists(file, error)) return make_key(file);
+  std::ifstream in{file};
+  std::string key;
+  if (!std::getline(in, key)) return Failure{because(file, "read")};
+  const bool whole = key.size() == digits && std::ranges::all_of(key, [](char c) {
+                       return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+                     });
+  if (!whole)
+    return Failure{file.string() +
+                   " does not hold 64 hexadecimal digits; delete it to have it made anew, which "
+                   "logs everybody out"};
+  return key;
+}
+
+}  // namespace catwalk::shell

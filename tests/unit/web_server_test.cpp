@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: Apache-2.0
+// The server on the loopback, with a gate that says nothing new: what becomes of clients that are
+// slow, silent or many.
+#include "web/server/server.hpp"
+
+#include <doctest/doctest.h>
+
+#include "tests/support/raw_socket.hpp"
+#include "tests/support/web_fixture.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+struct Served {
+  FakeGate gate;
+  web::PanelLoop loop;
+  std::unique_ptr<web::Server> server;
+
+  explicit Served(std::chrono::milliseconds idle, std::size_t most_connections = 1024) {
+    web::ServerOptions options;
+    options.doors.hosts = {"127.0.0.1"};
+    options.idle = idle;
+    options.most_connections = most_connections;
+    auto opened = web::Server::open(loop, gate, std::move(options));
+    REQUIRE(opened);
+    server = std::move(opened).value();
+    loop.start();
+  }
+  ~Served() { loop.stop(); }
+  std::uint16_t port() const { return server->port(); }
+};
+
+const std::string whole = "GET /api/v1/rack HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n";
+const std::string half = "GET /api/v1/rack HTTP/1.1\r\nHost: 12";
+
+}  // namespace
+
+TEST_CASE("who takes too long over a request is told so, and who says nothing is let go") {
+  const Served served{std::chrono::milliseconds{150}};
+  TcpClient slow{served.port()};
+  TcpClient silent{served.port()};
+  REQUIRE(slow.say(half));
+  const auto told = slow.response();
+  CHECK(told.status == 408);
+  CHECK(told.header("connection") == "close");
+  CHECK(Json::parse(told.body).at("detail") == "The request was not whole after 150 ms.");
+  CHECK(slow.ends());
+  CHECK(silent.ends());
+}
+
+TEST_CASE("a body that comes too slowly is too slow as well") {
+  const Served served{std::chrono::milliseconds{150}};
+  TcpClient client{served.port()};
+  REQUIRE(
+      client.say("POST /api/v1/rack/lock HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 20\r\n"
+                 "Content-Type: application/json\r\n\r\n{\"why\":"));
+  CHECK(client.response().status == 408);
+  CHECK(client.ends());
+}
+
+TEST_CASE("time that passes between requests is not held against the next one") {
+  const Served served{std::chrono::milliseconds{400}};
+  TcpClient client{served.port()};
+  // Each waits for the one before: together they last longer than one may wait.
+  const auto end = std::chrono::steady_clock::now() + std::chrono::milliseconds{1200};
+  int answered = 0;
+  while (std::chrono::steady_clock::now() < end) {
+    REQUIRE(client.say(whole));
+    REQUIRE(client.response().status == 200);
+    ++answered;
+  }
+  CHECK(answered > 1);
+}
+
+TEST_CASE("connections that say nothing give way to those that ask, the longest first") {
+  const Served served{std::chrono::seconds{20}, 8};
+  std::vector<TcpClient> silent;
+  for (int i = 0; i < 20; ++i) {
+    silent.emplace_back(served.port());
+    if (i % 2 == 0) {
+      REQUIRE(silent.back().say(half));
+    }
+    CHECK(ask_http(served.port(), whole).status == 200);
+  }
+  CHECK(silent.front().ends());
+  // The last has its place still, and can make its request whole.
+  REQUIRE(silent[18].say("7.0.0.1\r\n\r\n"));
+  CHECK(silent[18].response().status == 200);
+}
+
+TEST_CASE("when nobody waits for a request, one too many is told to come back") {
+  const Served served{std::chrono::seconds{20}, 3};
+  std::vector<RawWebSocket> panels;
+  for (int i = 0; i < 3; ++i) {
+    panels.emplace_back(served.port(), "/api/v1/live");
+    REQUIRE(panels.back().upgraded.status == 101);
+    REQUIRE(Json::parse(panels.back().next_text()).at("type") == "hello");
+  }
+  TcpClient late{served.port()};
+  const auto told = late.response();
+  CHECK(told.status == 503);
+  CHECK(told.header("retry-after") == "5");
+  CHECK(late.ends());
+}

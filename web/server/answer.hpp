@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What every answer has in common, and the few that are not the API's. Knows no sockets.
+
+#include <optional>
+#include <string>
+
+#include "web/server/gate.hpp"
+#include "web/server/http.hpp"
+
+namespace catwalk::web {
+
+// The page: its files hold nothing that is secret, and log in by themselves.
+std::optional<HttpResponse> page_file(const HttpRequest& request);
+
+// Said to anybody: that we live.
+std::optional<HttpResponse> health(const HttpRequest& request);
+
+// GET /metrics.
+std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate);
+
+// Status line and header fields, up to the empty line.
+void append_head(std::string& head, const HttpResponse& response, bool keep_alive);
+
+}  // namespace catwalk::web

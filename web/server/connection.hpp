@@ -1,0 +1,369 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// One HTTP connection and one panel, over a stream of either kind: TCP, or TLS on it. Internal to
+// the room: only connection_tcp.cpp and connection_tls.cpp, which make them, and bear Beast's
+// weight.
+
+#include <utility>
+// Boost 1.74 needs <utility> first.
+#include <array>
+#include <boost/asio.hpp>
+#include <boost/beast.hpp>
+#include <boost/beast/ssl.hpp>
+#include <deque>
+
+#include "web/server/answer.hpp"
+#include "web/server/begin.hpp"
+#include "web/server/input.hpp"
+#include "web/server/login_route.hpp"
+#include "web/server/problem.hpp"
+
+namespace catwalk::web {
+
+namespace asio = boost::asio;
+namespace beast = boost::beast;
+namespace http = beast::http;
+namespace websocket = beast::websocket;
+
+using TlsStream = beast::ssl_stream<beast::tcp_stream>;
+
+// On the live feed. Its queue is bounded: a panel that falls behind loses its backlog and is given
+// a fresh snapshot instead, so it costs nothing but that.
+template <class Stream>
+class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<Stream>> {
+ public:
+  PanelOn(Stream stream, std::shared_ptr<Hub> hub, std::shared_ptr<Place> place,
+          std::optional<Login> login)
+      : socket_{std::move(stream)},
+        hub_{std::move(hub)},
+        place_{std::move(place)},
+        login_{std::move(login)},
+        login_ends_{socket_.get_executor()} {}
+
+  void accept(http::request<http::string_body> request, const Target& target) {
+    socket_.read_message_max(65'536);
+    auto timeouts = websocket::stream_base::timeout::suggested(beast::role_type::server);
+    timeouts.idle_timeout = std::chrono::seconds{20};
+    timeouts.keep_alive_pings = true;
+    socket_.set_option(timeouts);
+    const auto server = target.query.find("server");
+    const auto since = target.query.find("since");
+    if (server != target.query.end() && since != target.query.end() &&
+        server->second == hub_->feed.server_id())
+      resume_from_ = parse_whole(since->second);
+    // Beast reads the request until the handshake is done.
+    request_ = std::move(request);
+    socket_.async_accept(request_, [self = this->shared_from_this()](beast::error_code error) {
+      if (!error) self->begin();
+    });
+  }
+
+  void push(const SharedText& text) override {
+    if (!open_ || behind_) return;  // the snapshot that is owed will have it
+    if (queue_.size() >= hub_->options.panel_queue) {
+      queue_.resize(1);  // the one that is being written must stay
+      behind_ = true;
+      return;
+    }
+    queue_.push_back(text);
+    if (queue_.size() == 1) write();
+  }
+
+  void log_out() override {
+    open_ = false;
+    login_ends_.cancel();
+    socket_.async_close({static_cast<websocket::close_code>(4401), "The login is over."},
+                        [self = this->shared_from_this()](beast::error_code) {});
+  }
+
+  const Login* login() const override { return login_ ? &*login_ : nullptr; }
+
+ private:
+  void begin() {
+    open_ = true;
+    socket_.text(true);
+    hub_->panels.push_back(this->weak_from_this());
+    push(hub_->feed.hello());
+    const auto missed = resume_from_ ? hub_->feed.since(*resume_from_) : std::nullopt;
+    if (missed && missed->size() + 1 < hub_->options.panel_queue)
+      for (const auto& text : *missed) push(text);
+    else
+      push(hub_->feed.snapshot(wall_clock()));
+    if (login_) {
+      login_ends_.expires_at(login_->ends);
+      login_ends_.async_wait([weak = this->weak_from_this()](beast::error_code stopped) {
+        if (const auto self = weak.lock(); self && !stopped) self->log_out();
+      });
+    }
+    read();
+  }
+
+  void read() {
+    socket_.async_read(
+        buffer_, [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+          if (error) return self->end();
+          const auto ask = read_panel_message(beast::buffers_to_string(self->buffer_.data()),
+                                              self->socket_.got_text());
+          self->buffer_.consume(self->buffer_.size());
+          self->push(ask.snapshot ? self->hub_->feed.snapshot(wall_clock()) : ask.problem);
+          self->read();
+        });
+  }
+
+  void write() {
+    socket_.async_write(asio::buffer(*queue_.front()),
+                        [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+                          if (error) {
+                            self->queue_.clear();
+                            return self->end();
+                          }
+                          self->queue_.pop_front();
+                          if (self->behind_ && self->queue_.empty()) {
+                            self->behind_ = false;
+                            self->queue_.push_back(self->hub_->feed.snapshot(wall_clock()));
+                          }
+                          if (!self->queue_.empty() && self->open_) self->write();
+                        });
+  }
+
+  void end() {
+    open_ = false;
+    login_ends_.cancel();
+  }
+
+  websocket::stream<Stream> socket_;
+  std::shared_ptr<Hub> hub_;
+  std::shared_ptr<Place> place_;
+  std::optional<Login> login_;
+  asio::system_timer login_ends_;  // by the wall clock, as the login does
+  http::request<http::string_body> request_;
+  std::optional<std::uint64_t> resume_from_;
+  beast::flat_buffer buffer_;
+  std::deque<SharedText> queue_;
+  bool open_ = false;
+  bool behind_ = false;
+};
+
+inline HttpRequest plain(http::request<http::string_body>& from, Target target) {
+  HttpRequest request;
+  request.method = std::string{from.method_string()};
+  request.path = std::move(target.path);
+  request.query = std::move(target.query);
+  for (const auto& field : from) {
+    std::string name{field.name_string()};
+    for (auto& c : name)
+      if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+    request.headers.emplace(std::move(name), std::string{field.value()});
+  }
+  request.body = std::move(from.body());
+  return request;
+}
+
+// A request, its answer, and so on until either side has enough.
+template <class Stream>
+class Connection final : public Waiting, public std::enable_shared_from_this<Connection<Stream>> {
+ public:
+  Connection(Stream stream, std::shared_ptr<Hub> hub)
+      : stream_{std::move(stream)},
+        hub_{std::move(hub)},
+        place_{std::make_shared<Place>(hub_)},
+        too_late_{stream_.get_executor()} {}
+  ~Connection() override { stop_waiting(); }
+
+  // `welcome`: false if there is no place, which is said.
+  void begin(bool welcome) {
+    if constexpr (std::is_same_v<Stream, TlsStream>) {
+      wait();
+      stream_.async_handshake(asio::ssl::stream_base::server,
+                              [self = this->shared_from_this(), welcome](beast::error_code error) {
+                                self->stop_waiting();
+                                if (!error) self->start(welcome);
+                              });
+    } else {
+      start(welcome);
+    }
+  }
+
+  void give_way() override {
+    stop_waiting();
+    beast::error_code ignored;
+    lowest().socket().close(ignored);
+  }
+
+ private:
+  beast::tcp_stream& lowest() { return beast::get_lowest_layer(stream_); }
+
+  void start(bool welcome) {
+    if (welcome) return read();
+    keep_alive_ = false;
+    auto response = problem(503, "connections", "Too many connections are open.");
+    response.headers.emplace_back("Retry-After", "5");
+    write(std::move(response));
+  }
+
+  void read() {
+    parser_.emplace();
+    parser_->body_limit(hub_->options.largest_body);
+    parser_->header_limit(static_cast<std::uint32_t>(hub_->options.largest_header));
+    wait();
+    http::async_read(stream_, buffer_, *parser_,
+                     [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+                       self->stop_waiting();
+                       self->on_read(error);
+                     });
+  }
+
+  // From now on for a request, which has to be whole when `idle` is over. One timer for the life of
+  // the connection, which is moved on when it fires too early: setting it anew for each request
+  // costs more than answering one.
+  void wait() {
+    place_in_line_ = hub_->waiting.insert(hub_->waiting.end(), this);
+    waits_ = true;
+    deadline_ = std::chrono::steady_clock::now() + hub_->options.idle;
+    if (!timer_runs_) watch();
+  }
+
+  void stop_waiting() {
+    if (!waits_) return;
+    waits_ = false;
+    hub_->waiting.erase(place_in_line_);
+  }
+
+  void watch() {
+    timer_runs_ = true;
+    too_late_.expires_at(deadline_);
+    too_late_.async_wait([weak = this->weak_from_this()](beast::error_code stopped) {
+      const auto self = weak.lock();
+      if (!self || stopped) return;
+      self->timer_runs_ = false;
+      if (!self->waits_) return;
+      if (std::chrono::steady_clock::now() < self->deadline_) return self->watch();
+      self->timed_out_ = true;
+      self->lowest().cancel();
+    });
+  }
+
+  void on_read(beast::error_code error) {
+    if (timed_out_) {
+      // RFC 9110, section 15.5.9. One that has not said a word is not answered either.
+      const bool has_begun = parser_ && (parser_->got_some() || buffer_.size() > 0);
+      return has_begun ? refuse_broken(408, "slow",
+                                       "The request was not whole after " +
+                                           std::to_string(hub_->options.idle.count()) + " ms.")
+                       : close();
+    }
+    if (error == http::error::end_of_stream) return close();
+    if (error == http::error::body_limit)
+      return refuse_broken(
+          413, "body-size",
+          "The body is larger than " + std::to_string(hub_->options.largest_body) + " bytes.");
+    if (error == http::error::header_limit)
+      return refuse_broken(
+          431, "header-size",
+          "The header is larger than " + std::to_string(hub_->options.largest_header) + " bytes.");
+    if (error) {
+      // Only a request that came and could not be understood is answered.
+      if (error.category() == make_error_code(http::error::bad_target).category())
+        return refuse_broken(400, "http", "This is not HTTP: " + error.message() + '.');
+      return;
+    }
+    auto message = parser_->release();
+    keep_alive_ = message.keep_alive();
+    auto target = parse_target({message.target().data(), message.target().size()});
+    if (!target) return refuse_broken(400, "target", "The target has a malformed escape.");
+    const bool upgrade = websocket::is_upgrade(message);
+    auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
+    const auto request = plain(message, std::move(*target));
+    head_only_ = request.method == "HEAD";
+    serve(request, std::move(for_upgrade), upgrade);
+  }
+
+  void serve(const HttpRequest& request, http::request<http::string_body> for_upgrade,
+             bool upgrade) {
+    const auto& doors = hub_->options.doors;
+    if (auto refusal = turned_away(request, doors, upgrade)) return write(std::move(*refusal));
+    if (auto response = page_file(request)) return write(std::move(*response));
+    if (auto response = health(request)) return write(std::move(*response));
+    if (request.path == session_path) {
+      auto answer = answer_session(request, doors, hub_->logins, wall_clock(), random_id);
+      if (answer.closed) hub_->log_out(*answer.closed);
+      return write(std::move(answer.response));
+    }
+    auto admission = identify(request, doors, hub_->logins, wall_clock());
+    if (!admission.caller) return write(std::move(admission.refusal));
+    if (request.path == "/api/v1/live")
+      return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission.login));
+    if (auto response = metrics(request, hub_->gate)) return write(std::move(*response));
+    // A change may take as long as its line needs; the core ends every one.
+    hub_->api.handle(request, *admission.caller,
+                     [self = this->shared_from_this()](HttpResponse response) {
+                       self->write(std::move(response));
+                     });
+  }
+
+  void join_feed(const HttpRequest& request, http::request<http::string_body> for_upgrade,
+                 bool upgrade, std::optional<Login> login) {
+    if (!upgrade) {
+      auto response = problem(426, "upgrade", "The live feed is a WebSocket.");
+      response.headers.emplace_back("Upgrade", "websocket");
+      return write(std::move(response));
+    }
+    for (const auto& [name, value] : request.query) {
+      if (name != "server" && name != "since")
+        return write(bad_values(
+            {{"query/" + name, value, "server, since",
+              "There is no query parameter \"" + name + "\" here; known are: server, since."}}));
+      if (name == "since" && !parse_whole(value))
+        return write(bad_values({{"query/since", value, "a sequence number",
+                                  "since is \"" + value + "\"; allowed is a sequence number."}}));
+    }
+    lowest().expires_never();
+    std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, place_, std::move(login))
+        ->accept(std::move(for_upgrade), Target{request.path, request.query});
+  }
+
+  void refuse_broken(int status, const std::string& type, const std::string& detail) {
+    keep_alive_ = false;
+    write(problem(status, type, detail));
+  }
+
+  void write(HttpResponse response) {
+    head_.clear();
+    append_head(head_, response, keep_alive_);
+    body_ = head_only_ ? std::string{} : std::move(response.body);
+    lowest().expires_after(hub_->options.idle);
+    const std::array<asio::const_buffer, 2> both{asio::buffer(head_), asio::buffer(body_)};
+    asio::async_write(stream_, both,
+                      [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+                        if (error) return;
+                        self->lowest().expires_never();
+                        if (self->keep_alive_)
+                          self->read();
+                        else
+                          self->close();
+                      });
+  }
+
+  void close() {
+    beast::error_code ignored;
+    lowest().socket().shutdown(asio::ip::tcp::socket::shutdown_send, ignored);
+  }
+
+  Stream stream_;
+  std::shared_ptr<Hub> hub_;
+  std::shared_ptr<Place> place_;
+  asio::steady_timer too_late_;
+  std::chrono::steady_clock::time_point deadline_{};
+  bool timer_runs_ = false;
+  bool timed_out_ = false;
+  bool waits_ = false;
+  std::list<Waiting*>::iterator place_in_line_;
+  beast::flat_buffer buffer_;
+  std::optional<http::request_parser<http::string_body>> parser_;
+  std::string head_;
+  std::string body_;
+  bool keep_alive_ = true;
+  bool head_only_ = false;
+};
+
+}  // namespace catwalk::web
