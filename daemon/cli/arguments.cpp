@@ -7,7 +7,8 @@
 namespace catwalk::cli {
 namespace {
 
-constexpr std::string_view for_every_command = "--server --token-file --json --help --version";
+constexpr std::string_view for_every_command =
+    "--server --authority --token-file --json --help --version";
 
 }  // namespace
 
@@ -73,10 +74,10 @@ Result<Address, std::string> parse_address(std::string_view url) {
   const std::string whole{url};
   const auto bad = Failure{"\"" + whole +
                            "\" is not the address of a daemon; allowed is "
-                           "http://HOST:PORT"};
-  constexpr std::string_view scheme = "http://";
-  if (!url.starts_with(scheme)) return bad;
-  url.remove_prefix(scheme.size());
+                           "http://HOST:PORT or https://HOST:PORT"};
+  const bool secure = url.starts_with("https://");
+  if (!secure && !url.starts_with("http://")) return bad;
+  url.remove_prefix(url.find("//") + 2);
   if (url.ends_with('/')) url.remove_suffix(1);
   const auto colon = url.rfind(':');
   if (colon == std::string_view::npos || colon == 0) return bad;
@@ -87,7 +88,7 @@ Result<Address, std::string> parse_address(std::string_view url) {
   if (error != std::errc{} || end != port.data() + port.size() || number < 1 || number > 65535)
     return bad;
   if (host.starts_with('[') && host.ends_with(']')) host = host.substr(1, host.size() - 2);
-  return Address{std::string{host}, std::string{port}};
+  return Address{std::string{host}, std::string{port}, secure};
 }
 
 }  // namespace catwalk::cli

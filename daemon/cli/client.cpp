@@ -4,7 +4,9 @@
 #include <utility>
 // Boost 1.74 needs <utility> first.
 #include <boost/asio.hpp>
+#include <boost/asio/ssl/host_name_verification.hpp>
 #include <boost/beast.hpp>
+#include <boost/beast/ssl.hpp>
 #include <optional>
 
 namespace catwalk::cli {
@@ -39,12 +41,30 @@ std::string escaped(const std::string& text) {
 }
 
 struct Client::Impl {
+  using Tls = beast::ssl_stream<beast::tcp_stream>;
+
   Address address;
   Headers headers;
   std::chrono::milliseconds patience;
   asio::io_context io{1};
-  std::optional<beast::tcp_stream> stream;
+  asio::ssl::context tls{asio::ssl::context::tls_client};
+  std::string tls_trouble;                 // why nobody's certificate can be checked; mostly empty
+  std::optional<beast::tcp_stream> plain;  // one of the two, while there is a connection
+  std::optional<Tls> secure;
   beast::flat_buffer buffer;
+
+  bool connected() const { return plain || secure; }
+  void disconnect() {
+    plain.reset();
+    secure.reset();
+    buffer.clear();
+  }
+  beast::tcp_stream& lowest() { return secure ? beast::get_lowest_layer(*secure) : *plain; }
+  // Calls `use` with the stream of the kind there is.
+  template <class Use>
+  auto with_stream(Use&& use) {
+    return secure ? use(*secure) : use(*plain);
+  }
 
   std::string host() const {
     const bool v6 = address.host.find(':') != std::string::npos;
@@ -66,29 +86,79 @@ struct Client::Impl {
     tcp::resolver resolver{io};
     const auto found = resolver.resolve(address.host, address.port, error);
     if (error) return error;
-    stream.emplace(io);
-    stream->expires_after(patience);
-    error = complete([&](auto done) { stream->async_connect(found, std::move(done)); });
-    if (error) stream.reset();
-    if (stream) stream->socket().set_option(tcp::no_delay(true), error);
+    if (address.secure)
+      secure.emplace(io, tls);
+    else
+      plain.emplace(io);
+    lowest().expires_after(patience);
+    error = complete([&](auto done) { lowest().async_connect(found, std::move(done)); });
+    if (!error) lowest().socket().set_option(tcp::no_delay(true), error);
+    if (!error && secure) error = shake_hands();
+    if (error) disconnect();
     return error;
+  }
+
+  // The name that the certificate has to have is the one that we were told to call.
+  beast::error_code shake_hands() {
+    beast::error_code error;
+    secure->set_verify_callback(asio::ssl::host_name_verification{address.host}, error);
+    if (error) return error;
+    // Servers of several names want to know which is meant; addresses are not sent: RFC 6066, 3.
+    beast::error_code is_a_name;
+    asio::ip::make_address(address.host, is_a_name);
+    if (is_a_name) SSL_set_tlsext_host_name(secure->native_handle(), address.host.c_str());
+    return complete([&](auto done) {
+      secure->async_handshake(asio::ssl::stream_base::client, std::move(done));
+    });
   }
 
   beast::error_code exchange(http::request<http::string_body>& request,
                              http::response<http::string_body>& response) {
-    stream->expires_after(patience);
-    auto error = complete([&](auto done) { http::async_write(*stream, request, std::move(done)); });
-    if (error) return error;
-    http::response_parser<http::string_body> parser;
-    parser.body_limit(largest_answer);
-    error =
-        complete([&](auto done) { http::async_read(*stream, buffer, parser, std::move(done)); });
-    if (!error) response = parser.release();
-    return error;
+    lowest().expires_after(patience);
+    return with_stream([&](auto& stream) {
+      auto error =
+          complete([&](auto done) { http::async_write(stream, request, std::move(done)); });
+      if (error) return error;
+      http::response_parser<http::string_body> parser;
+      parser.body_limit(largest_answer);
+      error =
+          complete([&](auto done) { http::async_read(stream, buffer, parser, std::move(done)); });
+      if (!error) response = parser.release();
+      return error;
+    });
   }
 
   std::string unreachable(beast::error_code error) const {
-    return "there is no daemon at http://" + host() + " (" + error.message() + ")";
+    return "there is no daemon at " + std::string{address.secure ? "https://" : "http://"} +
+           host() + " (" + error.message() + ")" + tls_trouble;
+  }
+
+  template <class Stream>
+  std::string listen_on(Stream stream, const std::string& target,
+                        const std::function<bool(std::string)>& take) {
+    websocket::stream<Stream> socket{std::move(stream)};
+    beast::get_lowest_layer(socket).expires_never();
+    socket.set_option(websocket::stream_base::timeout::suggested(beast::role_type::client));
+    socket.read_message_max(largest_answer);
+    socket.set_option(websocket::stream_base::decorator([this](websocket::request_type& request) {
+      for (const auto& [name, value] : headers) request.set(name, value);
+    }));
+    websocket::response_type response;
+    auto error = complete(
+        [&](auto done) { socket.async_handshake(response, host(), target, std::move(done)); });
+    if (error) {
+      if (response.result_int() >= 400)
+        return "the daemon refuses the live feed: " + std::to_string(response.result_int()) + ' ' +
+               response.body();
+      return unreachable(error);
+    }
+    beast::flat_buffer message;
+    for (;;) {
+      error = complete([&](auto done) { socket.async_read(message, std::move(done)); });
+      if (error) return "the live feed ended (" + error.message() + ")";
+      if (!take(beast::buffers_to_string(message.data()))) return {};
+      message.consume(message.size());
+    }
   }
 };
 
@@ -97,6 +167,16 @@ Client::Client(Address address, Headers headers, std::chrono::milliseconds patie
   impl_->address = std::move(address);
   impl_->headers = std::move(headers);
   impl_->patience = patience;
+  if (!impl_->address.secure) return;
+  impl_->tls.set_verify_mode(asio::ssl::verify_peer);
+  beast::error_code error;
+  if (impl_->address.authority.empty())
+    impl_->tls.set_default_verify_paths(error);
+  else
+    impl_->tls.load_verify_file(impl_->address.authority, error);
+  if (error)
+    impl_->tls_trouble = "; no certificate can be read from " + impl_->address.authority + " (" +
+                         error.message() + ")";
 }
 Client::Client(Client&&) noexcept = default;
 Client& Client::operator=(Client&&) noexcept = default;
@@ -118,19 +198,18 @@ Result<ClientResponse, std::string> Client::request(const std::string& method,
   request.prepare_payload();
 
   http::response<http::string_body> response;
-  bool reused = impl_->stream.has_value();
+  bool reused = impl_->connected();
   for (;;) {
-    if (!impl_->stream)
+    if (!impl_->connected())
       if (const auto error = impl_->connect()) return Failure{impl_->unreachable(error)};
     const auto error = impl_->exchange(request, response);
     if (!error) break;
-    impl_->stream.reset();
-    impl_->buffer.clear();
+    impl_->disconnect();
     // The daemon closes connections that were idle; one that was just opened has no such excuse.
     if (!reused || method != "GET") return Failure{impl_->unreachable(error)};
     reused = false;
   }
-  if (!response.keep_alive()) impl_->stream.reset();
+  if (!response.keep_alive()) impl_->disconnect();
 
   ClientResponse result;
   result.status = static_cast<int>(response.result_int());
@@ -147,30 +226,11 @@ Result<ClientResponse, std::string> Client::request(const std::string& method,
 std::string Client::listen(const std::string& target,
                            const std::function<bool(std::string)>& take) {
   if (const auto error = impl_->connect()) return impl_->unreachable(error);
-  websocket::stream<beast::tcp_stream> socket{std::move(*impl_->stream)};
-  impl_->stream.reset();
-  beast::get_lowest_layer(socket).expires_never();
-  socket.set_option(websocket::stream_base::timeout::suggested(beast::role_type::client));
-  socket.read_message_max(largest_answer);
-  socket.set_option(websocket::stream_base::decorator([this](websocket::request_type& request) {
-    for (const auto& [name, value] : impl_->headers) request.set(name, value);
-  }));
-  websocket::response_type response;
-  auto error = impl_->complete(
-      [&](auto done) { socket.async_handshake(response, impl_->host(), target, std::move(done)); });
-  if (error) {
-    if (response.result_int() >= 400)
-      return "the daemon refuses the live feed: " + std::to_string(response.result_int()) + ' ' +
-             response.body();
-    return impl_->unreachable(error);
-  }
-  beast::flat_buffer buffer;
-  for (;;) {
-    error = impl_->complete([&](auto done) { socket.async_read(buffer, std::move(done)); });
-    if (error) return "the live feed ended (" + error.message() + ")";
-    if (!take(beast::buffers_to_string(buffer.data()))) return {};
-    buffer.consume(buffer.size());
-  }
+  const auto said = impl_->with_stream([&]<class Stream>(Stream& stream) {
+    return impl_->listen_on(std::move(stream), target, take);
+  });
+  impl_->disconnect();
+  return said;
 }
 
 }  // namespace catwalk::cli

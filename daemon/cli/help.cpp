@@ -34,7 +34,7 @@ std::string padded(std::string text, std::size_t columns) {
 
 constexpr std::string_view settings_help =
     "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
-constexpr std::string_view for_all = "--json --server --token-file --help";
+constexpr std::string_view for_all = "--json --server --authority --token-file --help";
 
 std::string option_lines(std::string_view names) {
   std::string text;
@@ -70,6 +70,9 @@ const std::vector<OptionInfo>& all_options() {
       {"--csv", "", "as a table for spreadsheets (RFC 4180), all of it unless --limit says less"},
       {"--json", "", "for scripts: what the API answers"},
       {"--server", "URL", "where the daemon is; else $CATWALK_SERVER, else http://127.0.0.1:8470"},
+      {"--authority", "FILE",
+       "PEM: who vouches for the daemon's certificate; else $CATWALK_AUTHORITY, else whom the "
+       "system trusts"},
       {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
       {"--help", "", "of catwalk, or of the command it stands with"},
       {"--version", "", "which catwalk this is"}};

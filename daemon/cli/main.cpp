@@ -37,8 +37,11 @@ int main(int argc, char** argv) {
   auto server = arguments->value("--server");
   if (server.empty()) server = from_environment("CATWALK_SERVER");
   if (server.empty()) server = "http://127.0.0.1:8470";
-  const auto address = parse_address(server);
-  if (!address) return fail(address.error());
+  auto parsed = parse_address(server);
+  if (!parsed) return fail(parsed.error());
+  auto address = std::move(parsed).value();
+  address.authority = arguments->value("--authority");
+  if (address.authority.empty()) address.authority = from_environment("CATWALK_AUTHORITY");
 
   Headers headers;
   if (const auto* user = ::getpwuid(::getuid()); user != nullptr)
@@ -52,6 +55,6 @@ int main(int argc, char** argv) {
   if (!token.empty()) headers.emplace_back("Authorization", "Bearer " + token);
 
   const bool terminal = ::isatty(STDOUT_FILENO) == 1 && from_environment("NO_COLOR").empty();
-  Client client{*address, std::move(headers)};
+  Client client{std::move(address), std::move(headers)};
   return run_command(*arguments, client, {std::cout, std::cerr, terminal});
 }

@@ -103,28 +103,34 @@ TEST_CASE("every command is in the help, and every option that a command takes i
   }
 }
 
-TEST_CASE("the address of a daemon is http, a host and a port") {
+TEST_CASE("the address of a daemon is http or https, a host and a port") {
   struct Row {
     std::string url, host, port;
+    bool secure = false;
   };
-  for (const auto& [url, host, port] :
+  for (const auto& [url, host, port, secure] :
        std::vector<Row>{{"http://127.0.0.1:8470", "127.0.0.1", "8470"},
                         {"http://rack.local:80/", "rack.local", "80"},
-                        {"http://[::1]:65535", "::1", "65535"}}) {
+                        {"http://[::1]:65535", "::1", "65535"},
+                        {"https://rack.example:443", "rack.example", "443", true}}) {
     const auto& the_url = url;
     CAPTURE(the_url);
     const auto address = parse_address(url);
     REQUIRE(address);
     CHECK(address->host == host);
     CHECK(address->port == port);
+    CHECK(address->secure == secure);
   }
-  for (const char* url : {"", "127.0.0.1:8470", "https://127.0.0.1:8470", "http://127.0.0.1",
-                          "http://:8470", "http://127.0.0.1:", "http://127.0.0.1:0",
-                          "http://127.0.0.1:65536", "http://127.0.0.1:80a", "http://rack/nodes"}) {
+  for (const char* url :
+       {"", "127.0.0.1:8470", "https://127.0.0.1", "ftp://127.0.0.1:21", "http://127.0.0.1",
+        "http://:8470", "http://127.0.0.1:", "http://127.0.0.1:0", "http://127.0.0.1:65536",
+        "http://127.0.0.1:80a", "http://rack/nodes"}) {
     CAPTURE(url);
     const auto address = parse_address(url);
     REQUIRE_FALSE(address);
-    CHECK(address.error() == '"' + std::string{url} +
-                                 "\" is not the address of a daemon; allowed is http://HOST:PORT");
+    CHECK(
+        address.error() ==
+        '"' + std::string{url} +
+            "\" is not the address of a daemon; allowed is http://HOST:PORT or https://HOST:PORT");
   }
 }
