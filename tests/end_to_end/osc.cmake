@@ -6,7 +6,7 @@ set(osc ${CMAKE_CURRENT_BINARY_DIR}/osc)
 
 add_test(NAME end_to_end.osc_install
   COMMAND ${CMAKE_COMMAND} -DNPM=${CATWALK_NPM} -DFROM=${CMAKE_CURRENT_SOURCE_DIR}/osc -DTO=${osc}
-          -P ${CMAKE_CURRENT_SOURCE_DIR}/osc/install.cmake)
+          -P ${CMAKE_SOURCE_DIR}/tests/support/npm_install.cmake)
 set_tests_properties(end_to_end.osc_install PROPERTIES
   TIMEOUT 300 LABELS end_to_end FIXTURES_SETUP osc_client)
 

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
-# cmake -DNPM=… -DFROM=… -DTO=… -P install.cmake: lays the test out in the build folder, and installs
+# cmake -DNPM=… -DFROM=… -DTO=… -P npm_install.cmake: lays the test out in the build folder, and installs
 # the packages that its lock file names unless they are there.
-file(COPY ${FROM}/ DESTINATION ${TO} PATTERN node_modules EXCLUDE)
+file(COPY ${FROM}/ ${CMAKE_CURRENT_LIST_DIR}/eventually.mjs DESTINATION ${TO} PATTERN node_modules EXCLUDE)
 set(installed ${TO}/node_modules/installed-lock.json)
 if(EXISTS ${installed})
   file(SHA256 ${installed} have)

@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+// The three ways to use the page. Each does the same things by its own means only: `keyboard` never
+// touches the mouse, and finds its way by Tab as a person would.
+import assert from 'node:assert/strict';
+
+import { eventually } from './eventually.mjs';
+
+async function tabTo(locator) {
+  await locator.waitFor();
+  const page = locator.page();
+  for (let i = 0; i < 600; ++i) {
+    if (await locator.evaluate((element) => element === document.activeElement)) return;
+    await page.keyboard.press('Tab');
+  }
+  assert.fail(`Tab does not lead to ${locator}`);
+}
+
+export const hands = {
+  mouse: {
+    size: 'desk',
+    press: (locator) => locator.click(),
+    write: (locator, text) => locator.fill(text),
+  },
+  touch: {
+    size: 'phone',
+    press: (locator) => locator.tap(),
+    write: async (locator, text) => {
+      await locator.tap();
+      await locator.fill(text);
+    },
+  },
+  keyboard: {
+    size: 'desk',
+    press: async (locator) => {
+      // What is disabled cannot be reached; it is waited for as a person would.
+      await eventually(`${locator} can be pressed`, () => locator.isEnabled());
+      await tabTo(locator);
+      await locator.page().keyboard.press('Enter');
+    },
+    write: async (locator, text) => {
+      await tabTo(locator);
+      await locator.page().keyboard.press('Control+A');
+      await locator.page().keyboard.type(text);
+    },
+  },
+};
+
+// Sends the edit that is open. Where the rules have a caution somebody answers for it.
+export async function changeIt(page, hand) {
+  const change = page.getByRole('form', { name: 'The change' });
+  const button = change.getByRole('button', { name: /^Change it/ });
+  const reason = change.getByLabel('Reason');
+  await eventually('there is a verdict', async () => (await button.isEnabled()) || (await reason.isVisible()));
+  if (await reason.isVisible()) {
+    await hand.write(change.getByLabel('Who answers for it'), 'ana');
+    await hand.write(reason, 'heard at the rehearsal');
+  }
+  await hand.press(button);
+}

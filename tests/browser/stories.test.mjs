@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: Apache-2.0
+// The three acceptance stories, by mouse, by touch at 390 × 844, and by keyboard alone. What the page
+// says is held against what the API says.
+import assert from 'node:assert/strict';
+import { after, before, describe, it } from 'node:test';
+
+import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { eventually } from './eventually.mjs';
+import { changeIt, hands } from './hands.mjs';
+import { Rack } from './rack.mjs';
+
+before(openBrowser);
+after(closeBrowser);
+
+for (const [name, hand] of Object.entries(hands))
+  describe(`by ${name}`, () => {
+    it('an engineer changes an antenna in the grid from the rack, and sees it read back', async () => {
+      const rack = await Rack.harbour();
+      try {
+        await rack.allRead();
+        const page = await visit(rack, { size: hand.size, name: 'ana' });
+        await hand.press(page.getByRole('link', { name: 'truss-left' }));
+        const gain = page.getByLabel('Gain', { exact: true });
+        await gain.waitFor();
+        const before = (await rack.node('truss-left')).wanted;
+        const wish = before.gain_db - 1;
+        await hand.write(gain, String(wish));
+        assert.equal((await rack.node('truss-left')).wanted.revision, before.revision, 'nothing is sent yet');
+        await changeIt(page, hand);
+        await page.getByText('Done: truss-left has read back').first().waitFor();
+        const now = await rack.node('truss-left');
+        assert.equal(now.seen.settings.gain_db, wish);
+        assert.equal(now.agreement, 'agreed');
+        const entries = (await rack.ask('GET', '/journal?node=truss-left&kind=intent')).body.entries;
+        assert.equal(entries[0].who, 'ana');
+        assert.deepEqual(page.complaints, []);
+      } finally {
+        await rack.stop();
+      }
+    });
+
+    it('a segment is looked at before, gone to, and seen to arrive node by node', async () => {
+      const rack = await Rack.harbour();
+      try {
+        await rack.allRead();
+        const page = await visit(rack, { size: hand.size, at: '#/order', name: 'ana' });
+        const next = (await rack.ask('GET', '/running-order')).body;
+        const cue = next.cues.find((one) => one.name === next.next);
+        const go = page.getByRole('button', { name: 'Go …' });
+        await eventually('the way is known', () => go.isEnabled());
+        await hand.press(go);
+        const dialog = page.getByRole('dialog');
+        await dialog.waitFor();
+        if (await dialog.getByLabel('Reason').isVisible()) {
+          await hand.write(dialog.getByLabel('Who answers for it'), 'ana');
+          await hand.write(dialog.getByLabel('Reason'), 'heard at the rehearsal');
+        }
+        await hand.press(dialog.getByRole('button', { name: 'Go now' }));
+        const progress = page.getByRole('region', { name: 'The switch' });
+        await progress.getByRole('heading', { name: /done/ }).waitFor();
+        const ended = (await rack.ask('GET', '/switch')).body;
+        assert.equal(ended.stage, 'done');
+        assert.equal(ended.to, cue.segment);
+        for (const node of ended.nodes) assert.equal(await progress.getByText(node.node).count() > 0, true, node.node);
+        assert.equal((await rack.ask('GET', '/rack')).body.segment, cue.segment);
+        assert.deepEqual(page.complaints, []);
+      } finally {
+        await rack.stop();
+      }
+    });
+
+    it('on the bench a simulated node loses its power, and somebody acknowledges it', async () => {
+      const rack = await Rack.bench((setup) => {
+        setup.lines[0].script = ['at 2s power 7a10-00000101 off'];
+      });
+      try {
+        const page = await visit(rack, { size: hand.size, at: '#/alarms', name: 'ana' });
+        const acknowledge = page.getByRole('button', { name: /^Acknowledge: .*pontoon-bow/ });
+        await hand.press(acknowledge);
+        await eventually('it is acknowledged', async () =>
+          (await rack.ask('GET', '/alarms')).body.alarms.some(
+            ({ kind, subject, active, acknowledged_by: by }) =>
+              kind === 'passive' && subject === 'pontoon-bow' && active && by === 'ana'));
+        await acknowledge.waitFor({ state: 'hidden' });
+        await hand.press(page.getByRole('link', { name: 'pontoon-bow' }).first());
+        await page.getByText('no supply').first().waitFor();
+        assert.deepEqual(page.complaints, []);
+      } finally {
+        await rack.stop();
+      }
+    });
+  });

@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a person can rely on: nothing old is shown as live, nothing of somebody else's is written over,
+// nobody is offered what they may not do.
+import assert from 'node:assert/strict';
+import { after, before, describe, it } from 'node:test';
+
+import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { eventually } from './eventually.mjs';
+import { changeIt, hands } from './hands.mjs';
+import { Rack } from './rack.mjs';
+
+before(openBrowser);
+after(closeBrowser);
+
+const withRack = async (make, use) => {
+  const rack = await make();
+  try {
+    await use(rack);
+  } finally {
+    await rack.stop();
+  }
+};
+
+describe('the feed', () => {
+  it('when it is cut the page says since when and offers nothing, and when it is back goes on', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.allRead();
+      const page = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
+      const gain = page.getByLabel('Gain', { exact: true });
+      await eventually('the node can be set', () => gain.isEnabled());
+      await rack.daemon.end('SIGKILL');
+      const bar = page.getByRole('alert').filter({ hasText: /No live feed since \d/ });
+      await bar.waitFor();
+      assert.equal(await gain.isDisabled(), true);
+      for (const button of await page.getByRole('button', { name: /^(Change|Blink|Recommend|Go|Arm|Lock)/ }).all())
+        assert.equal(await button.isDisabled(), true, await button.innerText());
+      await rack.startDaemon();
+      await bar.waitFor({ state: 'hidden' });
+      await eventually('the node can be set again', () => gain.isEnabled());
+      await hands.mouse.write(gain, String((await rack.node('truss-left')).wanted.gain_db - 1));
+      await changeIt(page, hands.mouse);
+      await page.getByText('Done: truss-left has read back').first().waitFor();
+    }));
+
+  it('a node that falls silent is shown as it was, with its age, and not as live', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.allRead();
+      const page = await visit(rack, { name: 'ana' });
+      rack.quay.child.kill('SIGSTOP');
+      const card = page.getByRole('article').filter({ hasText: 'quay-east' });
+      await card.getByText('silent').waitFor();
+      rack.quay.child.kill('SIGCONT');
+      await card.getByText('silent').waitFor({ state: 'hidden' });
+    }));
+});
+
+describe('two people', () => {
+  it('who edits what another has changed meanwhile is told, and nothing is written over', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.allRead();
+      const first = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
+      const second = await visit(rack, { at: '#/node/truss-left', name: 'ben' });
+      const before = (await rack.node('truss-left')).wanted.gain_db;
+      const gainOf = (page) => page.getByLabel('Gain', { exact: true });
+      await hands.mouse.write(gainOf(second), String(before - 2));
+      await hands.mouse.write(gainOf(first), String(before - 1));
+      await changeIt(first, hands.mouse);
+      await first.getByText('Done: truss-left has read back').first().waitFor();
+      // Ben's edit stands, is not sent, and he is told whose is in force.
+      const told = second.getByRole('alert').filter({ hasText: 'ana changed this node while you were editing' });
+      await told.waitFor();
+      assert.equal(await second.getByRole('button', { name: /^Change it/ }).isDisabled(), true);
+      assert.equal((await rack.node('truss-left')).seen.settings.gain_db, before - 1);
+      await told.getByRole('button', { name: 'Put my edits on top of theirs' }).click();
+      await changeIt(second, hands.mouse);
+      await second.getByText('Done: truss-left has read back').first().waitFor();
+      assert.equal((await rack.node('truss-left')).seen.settings.gain_db, before - 2);
+    }));
+
+  it('a change that crosses another on the wire is refused by the daemon, and told the same', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.allRead();
+      const page = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
+      const before = (await rack.node('truss-left')).wanted.gain_db;
+      // Another's change lands after the page has looked, and before its own request arrives.
+      let crossed = false;
+      await page.route('**/settings', async (route) => {
+        if (route.request().method() === 'PATCH' && !crossed) {
+          crossed = true;
+          const other = await rack.set('truss-left', { gain_db: before - 3, waiver: { who: 'ben', reason: 'test' } });
+          assert.equal(other.status, 200, JSON.stringify(other.body));
+        }
+        await route.continue();
+      });
+      await hands.mouse.write(page.getByLabel('Gain', { exact: true }), String(before - 1));
+      await changeIt(page, hands.mouse);
+      await page.getByRole('alert').filter({ hasText: 'changed this node while you were editing' }).waitFor();
+      assert.equal((await rack.node('truss-left')).seen.settings.gain_db, before - 3);
+    }));
+});
+
+describe('roles', () => {
+  const signIn = async (rack, role) => {
+    const page = await visit(rack, { at: '#/node/truss-left' });
+    await page.getByLabel('Token').fill(`token of ${role}`);
+    await page.getByRole('button', { name: 'Sign in' }).click();
+    await page.getByRole('heading', { name: 'truss-left' }).first().waitFor();
+    return page;
+  };
+
+  it('nobody comes in without a token, and scripts cannot read what a login is', () =>
+    withRack(() => Rack.harbour(Rack.guarded), async (rack) => {
+      const page = await visit(rack);
+      await page.getByLabel('Token').fill('token of nobody');
+      await page.getByRole('button', { name: 'Sign in' }).click();
+      await page.getByText('This token is not known here.').waitFor();
+      await page.getByLabel('Token').fill('token of watch');
+      await page.getByRole('button', { name: 'Sign in' }).click();
+      await page.getByRole('link', { name: 'truss-left' }).waitFor();
+      assert.equal(await page.evaluate(() => document.cookie), '');
+      const [cookie] = await page.context().cookies();
+      assert.equal(cookie.httpOnly, true);
+      assert.equal(cookie.sameSite, 'Strict');
+      assert.equal(await page.evaluate(() => JSON.stringify({ ...localStorage, ...sessionStorage }).includes('token of')), false);
+    }));
+
+  it('who may only watch is offered nothing to press, and who operates is', () =>
+    withRack(() => Rack.harbour(Rack.guarded), async (rack) => {
+      const watch = await signIn(rack, 'watch');
+      const operate = await signIn(rack, 'operate');
+      await hands.mouse.write(operate.getByLabel('Gain', { exact: true }), '0');
+      await operate.getByRole('button', { name: /^Change it/ }).waitFor();
+      const gain = watch.getByLabel('Gain', { exact: true });
+      if (await gain.isEnabled()) await gain.fill('0');
+      assert.equal(await watch.getByRole('button', { name: /^(Change it|Blink|Go|Arm)/ }).count(), 0);
+      for (const view of ['order', 'alarms']) {
+        await watch.goto(`${rack.url}/#/${view}`);
+        await watch.getByRole('heading', { level: 1 }).waitFor();
+        assert.equal(await watch.getByRole('button', { name: /^(Go|Arm|Acknowledge|Shelve)/ }).count(), 0, view);
+      }
+    }));
+
+  it('who signs out is out at once, in every window', () =>
+    withRack(() => Rack.harbour(Rack.guarded), async (rack) => {
+      const page = await signIn(rack, 'operate');
+      const other = await page.context().newPage();
+      await other.goto(`${rack.url}/`);
+      await other.getByRole('link', { name: 'truss-left' }).waitFor();
+      await page.getByRole('button', { name: /operate-1/ }).click();
+      await page.getByRole('button', { name: /^Sign out/ }).click();
+      await page.getByLabel('Token').waitFor();
+      await other.getByLabel('Token').waitFor();
+    }));
+});
