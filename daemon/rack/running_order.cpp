@@ -122,6 +122,7 @@ void place_in_order(State& state, const plan::CueName& cue) { state.at_cue = pla
 void clock_stepped(Turn& turn, std::chrono::microseconds by) {
   auto& state = turn.state;
   if (state.armed) state.armed->until += by;
+  state.owed_again = turn.now;  // nobody knows which clock it was counted by
   shelvings_move_with_clock(turn, by);
   for (auto& [segment, at] : state.reached) at += by;
   if (state.due && state.due_moves_with_clock)

@@ -770,6 +770,22 @@ TEST_CASE("a clock that is put moves no shelving, and the journal's file hears o
   CHECK(kept);
 }
 
+TEST_CASE("a clock that is put back does not hold up what is owed to the disk") {
+  ShelfBench bench;
+  bench.disk_full = true;
+  bench.shelve(std::chrono::minutes{10});
+  bench.disk_full = false;
+  bench.journal.clear();
+  const auto by = std::chrono::hours{-3};
+  bench.now += by;
+  bench.on(rack::ClockStepped{by});
+  bench.wait(std::chrono::seconds{2});
+  const auto told = bench.told();
+  CHECK(std::ranges::any_of(told, [](const std::string& line) {
+    return line.starts_with("ana: drifted shelved by ana until ");
+  }));
+}
+
 TEST_CASE("a shelving that could not be recorded is recorded later, and holds meanwhile") {
   ShelfBench bench;
   bench.disk_full = true;
