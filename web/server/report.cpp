@@ -29,7 +29,9 @@ thead { display: table-header-group; }
 tr { break-inside: avoid; }
 th, td { text-align: left; vertical-align: top; padding: .25em .5em .25em 0;
   border-bottom: .5pt solid #999; overflow-wrap: anywhere; unicode-bidi: isolate; }
-th { border-bottom: 1pt solid #111; }
+th { border-bottom: 1pt solid #111; white-space: nowrap; }
+td { min-width: 5.8em; }
+td:first-child { min-width: 2.5em; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .15em 1em; margin: .6em 0; }
 dt { font-weight: 600; }
 dd { margin: 0; overflow-wrap: anywhere; unicode-bidi: isolate; }
