@@ -6,29 +6,13 @@
 #include <string_view>
 
 #include "web/server/api.hpp"
-#include "web/server/embedded.hpp"
 
 namespace catwalk::web {
-namespace {
-
-HttpResponse file(std::string_view text, const char* type) {
-  return {200, type, std::string{text}, {}};
-}
-
-}  // namespace
-
-std::optional<HttpResponse> page_file(const HttpRequest& request) {
-  if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
-  if (request.path == "/") return file(embedded::status_html, "text/html; charset=utf-8");
-  if (request.path == "/status.css") return file(embedded::status_css, "text/css; charset=utf-8");
-  if (request.path == "/status.js")
-    return file(embedded::status_js, "text/javascript; charset=utf-8");
-  return std::nullopt;
-}
 
 std::optional<HttpResponse> health(const HttpRequest& request) {
   if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
-  if (request.path == "/healthz" || request.path == "/readyz") return file("ok\n", "text/plain");
+  if (request.path == "/healthz" || request.path == "/readyz")
+    return HttpResponse{200, "text/plain", "ok\n", {}};
   return std::nullopt;
 }
 

@@ -10,9 +10,6 @@
 
 namespace catwalk::web {
 
-// The page: its files hold nothing that is secret, and log in by themselves.
-std::optional<HttpResponse> page_file(const HttpRequest& request);
-
 // Said to anybody: that we live.
 std::optional<HttpResponse> health(const HttpRequest& request);
 

@@ -16,6 +16,7 @@
 #include "web/server/begin.hpp"
 #include "web/server/input.hpp"
 #include "web/server/login_route.hpp"
+#include "web/server/page_files.hpp"
 #include "web/server/problem.hpp"
 
 namespace catwalk::web {

@@ -1,14 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Files that stand inside the binary; embed.cmake writes their texts.
+// Files that stand inside the binary. server/embed.cmake writes the text of the API document,
+// panel/build.mjs the files of the page.
 
+#include <span>
 #include <string_view>
 
 namespace catwalk::web::embedded {
 
 extern const std::string_view openapi_json;
-extern const std::string_view status_html;
-extern const std::string_view status_css;
-extern const std::string_view status_js;
+
+struct PageFile {
+  std::string_view path;  // "/app.js"
+  std::string_view type;  // "text/javascript; charset=utf-8"
+  std::string_view plain;
+  std::string_view gzip;  // the same, compressed (RFC 1952)
+};
+extern const std::span<const PageFile> page;
 
 }  // namespace catwalk::web::embedded

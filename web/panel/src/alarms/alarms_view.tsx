@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: Apache-2.0
+// One place to see, acknowledge and shelve.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { ask, post, Refused } from '../api/client';
+import type { Alarm } from '../api/types';
+import { daemonClock, state, tick } from '../feed/store';
+import { byState, kindWord, stateOf, stateTitles, type AlarmState } from '../model/alarms';
+import { countdown, plural, shortWhen } from '../model/format';
+import { toNode } from '../route';
+import { sound } from '../settings_kept';
+import { Button, useAct } from '../ui/act';
+import { ChoiceField, TextField } from '../ui/fields';
+import { RefusalText } from '../ui/findings';
+import { Shape } from '../ui/shape';
+import type { Level } from '../model/trouble';
+
+const levels: Record<AlarmState, Level> = {
+  active: 'fault',
+  returned: 'caution',
+  acknowledged: 'caution',
+  shelved: 'calm',
+};
+const howLong = [
+  { value: '900', title: '15 minutes' },
+  { value: '3600', title: '1 hour' },
+  { value: '14400', title: '4 hours' },
+  { value: '43200', title: '12 hours' },
+  { value: '86400', title: '24 hours' },
+];
+
+function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.Element {
+  const why = useSignal('');
+  const forS = useSignal('3600');
+  const acting = useAct();
+  const send = async (): Promise<void> => {
+    const done = await acting.run(async () => {
+      try {
+        await ask('POST', '/alarms/{alarm}/shelve', { alarm: alarm.id }, { for_s: Number(forS.value), why: why.value.trim() });
+      } catch (error) {
+        if (error instanceof Refused && error.status === 404 && !/alarm/i.test(error.problem.detail))
+          throw new Refused(404, { ...error.problem, detail: 'This daemon cannot shelve alarms yet.' });
+        throw error;
+      }
+      return 'Shelved. It comes back by itself when its time is over.';
+    });
+    if (done) onDone();
+  };
+  return (
+    <form
+      class="inline-form"
+      onSubmit={(event) => {
+        event.preventDefault();
+        if (why.value.trim()) void send();
+      }}
+    >
+      <ChoiceField title="Shelve for" value={forS.value} choices={howLong} onChoose={(value) => void (forS.value = value)} />
+      <TextField title="Why" allowed="needed; stands in the journal" required longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+      <RefusalText refusal={acting.refusal} />
+      <p class="buttons">
+        <Button act="POST /alarms/{alarm}/shelve" kind="main" busy={acting.busy} disabled={!why.value.trim()} onPress={() => void send()}>
+          Shelve
+        </Button>
+        <Button onPress={onDone}>Do not</Button>
+      </p>
+    </form>
+  );
+}
+
+function Left({ until }: { until: string }): JSX.Element {
+  void tick.value;
+  return <span class="steady">{countdown(Date.parse(until) - daemonClock())}</span>;
+}
+
+function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
+  const shelving = useSignal(false);
+  const acting = useAct();
+  const standing = stateOf(alarm);
+  const isNode = state.value.nodes.has(alarm.subject);
+  return (
+    <li class={`alarm ${standing}`}>
+      <Shape level={levels[standing]} />
+      <div class="alarm-text">
+        <p class="alarm-what">
+          <b>{kindWord(alarm.kind)}</b> {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
+        </p>
+        <p>{alarm.sentence}</p>
+        <p class="quiet">
+          since {shortWhen(alarm.raised_at, now)}
+          {alarm.returned_at && `, returned ${shortWhen(alarm.returned_at, now)}`}
+          {alarm.acknowledged_by && `, acknowledged by ${alarm.acknowledged_by}`}
+        </p>
+        {alarm.shelved && (
+          <p class="quiet">
+            Shelved by {alarm.shelved.by}: {alarm.shelved.why}. Comes back in <Left until={alarm.shelved.until} />.
+          </p>
+        )}
+        <RefusalText refusal={acting.refusal} />
+        {shelving.value && <Shelve alarm={alarm} onDone={() => void (shelving.value = false)} />}
+      </div>
+      <p class="buttons">
+        {!alarm.acknowledged && (
+          <Button
+            act="POST /alarms/{alarm}/acknowledge"
+            busy={acting.busy}
+            label={`Acknowledge: ${kindWord(alarm.kind)} ${alarm.subject}`}
+            onPress={() =>
+              void acting.run(async () => {
+                await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+                return `Acknowledged: ${alarm.subject}, ${kindWord(alarm.kind)}.`;
+              })
+            }
+          >
+            Acknowledge
+          </Button>
+        )}
+        {!alarm.shelved && !shelving.value && alarm.active && (
+          <Button act="POST /alarms/{alarm}/shelve" label={`Shelve: ${kindWord(alarm.kind)} ${alarm.subject}`} onPress={() => void (shelving.value = true)}>
+            Shelve …
+          </Button>
+        )}
+        {alarm.shelved && (
+          <Button
+            act="POST /alarms/{alarm}/unshelve"
+            busy={acting.busy}
+            onPress={() =>
+              void acting.run(async () => {
+                await ask('POST', '/alarms/{alarm}/unshelve', { alarm: alarm.id }, {});
+                return `Off the shelf: ${alarm.subject}.`;
+              })
+            }
+          >
+            Take off the shelf
+          </Button>
+        )}
+      </p>
+    </li>
+  );
+}
+
+// A line that fails takes all its nodes with it; whoever has seen the list can say so once.
+function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null {
+  const acting = useAct();
+  if (alarms.length < 4) return null;
+  return (
+    <>
+      <Button
+        act="POST /alarms/{alarm}/acknowledge"
+        busy={acting.busy}
+        onPress={() =>
+          void acting.run(async () => {
+            for (const alarm of alarms) await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+            return `${plural(alarms.length, 'alarm')} acknowledged.`;
+          })
+        }
+      >
+        Acknowledge these {alarms.length}
+      </Button>
+      <RefusalText refusal={acting.refusal} />
+    </>
+  );
+}
+
+export function AlarmsView(): JSX.Element {
+  const groups = byState(state.value.alarms);
+  const now = new Date();
+  return (
+    <section class="alarms-view" aria-label="Alarms">
+      <div class="tools">
+        <h1>Alarms</h1>
+        <p class="summary">An alarm goes when it has returned and somebody has acknowledged it.</p>
+        <span class="spring" />
+        <p class="summary">Sound on this device: {sound.value}</p>
+      </div>
+      {groups.length === 0 && <p class="none">There is no alarm.</p>}
+      {groups.map(({ state: standing, alarms }) => (
+        <section key={standing} class="group" aria-label={stateTitles[standing]}>
+          <div class="group-head">
+            <h2>
+              {stateTitles[standing]} <span class="quiet">{alarms.length}</span>
+            </h2>
+            {(standing === 'active' || standing === 'returned') && <AcknowledgeAll alarms={alarms} />}
+          </div>
+          <ul class="alarm-list">
+            {alarms.map((alarm) => (
+              <AlarmRow key={alarm.id} alarm={alarm} now={now} />
+            ))}
+          </ul>
+        </section>
+      ))}
+    </section>
+  );
+}

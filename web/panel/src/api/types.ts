@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// Names for what the API document describes. Everything here follows from it.
+import type { components } from '../generated/schema';
+import type { PromisedAlarm, PromisedNode } from './promised';
+
+type Schemas = components['schemas'];
+
+export type Settings = Schemas['Settings'];
+export type SettingsPatch = Schemas['SettingsPatch'];
+export type Supposing = Schemas['SupposedSettings'];
+export type Wanted = Schemas['Wanted'];
+export type Node = Schemas['Node'] & PromisedNode;
+export type Finding = Schemas['Finding'];
+export type Answer = Schemas['Answer'];
+export type Change = Schemas['Change'];
+export type Alarm = Schemas['Alarm'] & PromisedAlarm;
+export type Line = Schemas['Line'];
+export type Rack = Schemas['Rack'];
+export type Segment = Schemas['Segment'];
+export type Lane = Segment['lanes'][number];
+export type Carrier = Segment['carriers'][number];
+export type JournalEntry = Schemas['JournalEntry'];
+export type Problem = Schemas['Problem'];
+export type VerdictProblem = Schemas['VerdictProblem'];
+export type Waiver = Schemas['Waiver'];
+export type Verdict = Schemas['Verdict'];
+export type Stage = Schemas['Stage'];
+export type ExplainedChain = Schemas['ExplainedChain'];
+export type Explained = Schemas['Explained'];
+export type Supposed = Schemas['Supposed'];
+export type Recommendation = Schemas['NodeRecommendation'];
+export type Switch = Schemas['Switch'];
+export type SwitchedNode = Schemas['SwitchedNode'];
+export type Preview = Schemas['Preview'];
+export type Cue = Schemas['Cue'];
+export type RunningOrder = Schemas['RunningOrder'];
+export type Severity = Finding['severity'];
+export type Role = 'watch' | 'operate' | 'engineer';

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: Apache-2.0
+// The segments of the show. They come with a GET, since the feed tells only that the plan has changed.
+import { computed, effect, signal } from '@preact/signals';
+import { get, isAbort, Refused } from '../api/client';
+import type { Segment, Settings } from '../api/types';
+import { spanOf } from '../model/span';
+import { live, state } from './store';
+
+export const segments = signal<readonly Segment[]>([]);
+export const segmentsMissing = signal('');
+const revision = computed(() => (live.value ? (state.value.rack?.revision ?? null) : null));
+
+export const activeSegment = computed(
+  () => segments.value.find((segment) => segment.name === state.value.rack?.segment) ?? null,
+);
+export const span = computed(() => spanOf(segments.value));
+export const titleOf = (name: string): string =>
+  segments.value.find((segment) => segment.name === name)?.title ??
+  state.value.rack?.segments.find((segment) => segment.name === name)?.title ??
+  name;
+
+// What the plan says about a node in a segment; members that it leaves open are absent.
+export const plannedFor = (node: string, segment: Segment | null): Partial<Settings> | undefined =>
+  segment?.settings[node] as Partial<Settings> | undefined;
+
+effect(() => {
+  if (revision.value === null) return;
+  const stop = new AbortController();
+  get('/segments', {}, { signal: stop.signal }).then(
+    (answer) => {
+      segments.value = answer.segments;
+      segmentsMissing.value = '';
+    },
+    (error: unknown) => {
+      if (isAbort(error)) return;
+      if (!(error instanceof Refused)) throw error;
+      segmentsMissing.value = error.problem.detail;
+    },
+  );
+  return () => stop.abort();
+});

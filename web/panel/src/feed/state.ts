@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the feed has told, as a value; and how a message changes it. Nodes that a message does not name
+// keep their identity, so that what shows them need not be drawn again.
+import type { Alarm, Change, Line, Node, Rack, RunningOrder, Switch } from '../api/types';
+
+// A node, and the moment (of the page's steady clock, ms) when the feed told it.
+export interface HeardNode extends Node {
+  readonly heard: number;
+}
+
+export interface RackState {
+  readonly server: string | null;
+  readonly sequence: number | null;
+  readonly rack: Rack | null;
+  readonly nodes: ReadonlyMap<string, HeardNode>;
+  readonly lines: readonly Line[];
+  readonly alarms: readonly Alarm[];
+  readonly changes: readonly Change[];
+  readonly order: RunningOrder | null;
+  readonly switching: Switch | null;
+}
+
+export const nothing: RackState = {
+  server: null,
+  sequence: null,
+  rack: null,
+  nodes: new Map(),
+  lines: [],
+  alarms: [],
+  changes: [],
+  order: null,
+  switching: null,
+};
+
+interface Told {
+  sequence: number;
+  rack?: Rack;
+  nodes?: Node[];
+  lines?: Line[];
+  alarms?: Alarm[];
+  changes?: Change[];
+  running_order?: RunningOrder;
+  switch?: Switch;
+}
+
+export type Message =
+  | { type: 'hello'; server: string; epoch: number; sequence: number }
+  | ({ type: 'snapshot' } & Told)
+  | ({ type: 'change' } & Told)
+  | { type: 'problem'; detail: string };
+
+// A later message about the same switch names only the nodes that differ, and leaves out findings that
+// stay.
+export function mergeSwitch(before: Switch | null, told: Switch): Switch {
+  if (!before || before.id !== told.id) return told;
+  const changed = new Map(told.nodes.map((node) => [node.node, node]));
+  const nodes = before.nodes.map((node) => changed.get(node.node) ?? node);
+  const known = new Set(before.nodes.map((node) => node.node));
+  for (const node of told.nodes) if (!known.has(node.node)) nodes.push(node);
+  const findings = told.findings ?? before.findings;
+  return findings ? { ...told, nodes, findings } : { ...told, nodes };
+}
+
+export function apply(state: RackState, message: Message, heard: number): RackState {
+  if (message.type === 'problem') return state;
+  if (message.type === 'hello')
+    // Another run of the daemon: its numbers have nothing to do with the old ones.
+    return message.server === state.server ? state : { ...nothing, server: message.server };
+  const fresh = message.type === 'snapshot';
+  let nodes = state.nodes;
+  if (fresh || message.nodes) {
+    const next = new Map(fresh ? [] : state.nodes);
+    for (const node of message.nodes ?? []) next.set(node.name, { ...node, heard });
+    nodes = next;
+  }
+  const told = message.switch;
+  const switching = fresh
+    ? (told ?? null)
+    : told
+      ? mergeSwitch(state.switching, told)
+      : state.switching;
+  return {
+    server: state.server,
+    sequence: message.sequence,
+    rack: message.rack ?? state.rack,
+    nodes,
+    lines: message.lines ?? state.lines,
+    alarms: message.alarms ?? state.alarms,
+    changes: message.changes ?? state.changes,
+    order: message.running_order ?? state.order,
+    switching,
+  };
+}
+
+// A change that does not follow the last one: something was missed.
+export function isGap(state: RackState, message: Message): boolean {
+  return message.type === 'change' && state.sequence !== null && message.sequence !== state.sequence + 1;
+}
+
+// The daemon's wall clock, from a reading's time and age. Ages and times of this machine may differ.
+export function daemonNow(node: Node): number | null {
+  if (!node.seen) return null;
+  return Date.parse(node.seen.read_at) + node.seen.age_ms;
+}

@@ -1,0 +1,56 @@
+// SPDX-License-Identifier: Apache-2.0
+import { signal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { views } from '../route';
+import { Dialog } from '../ui/dialog';
+
+export const helpOpen = signal(false);
+
+const everywhere: readonly (readonly [string, string])[] = [
+  ...views.map(({ title }, i) => [String(i + 1), `View ${title}`] as const),
+  ['/', 'Search'],
+  ['Esc', 'Leave a field; close the node beside the grid'],
+  ['?', 'This help'],
+];
+const inOrder: readonly (readonly [string, string])[] = [
+  ['↑ ↓', 'Another cue'],
+  ['a', 'Arm the cue'],
+  ['d', 'Disarm'],
+  ['g', 'Go: asks once more, Enter goes'],
+  ['x', 'Abort the switch under way, at once'],
+];
+const inFields: readonly (readonly [string, string])[] = [
+  ['↑ ↓', 'One step of a gain or a centre'],
+  ['Enter', 'Send the change, if nothing is against it'],
+];
+
+const Keys = ({ title, keys }: { title: string; keys: readonly (readonly [string, string])[] }): JSX.Element => (
+  <>
+    <h3>{title}</h3>
+    <dl class="keys">
+      {keys.map(([key, does]) => (
+        <div key={key}>
+          <dt>
+            <kbd>{key}</kbd>
+          </dt>
+          <dd>{does}</dd>
+        </div>
+      ))}
+    </dl>
+  </>
+);
+
+export const Help = (): JSX.Element => (
+  <Dialog title="Keys, and care" open onClose={() => void (helpOpen.value = false)}>
+    <Keys title="Everywhere, but not while typing" keys={everywhere} />
+    <Keys title="In Order" keys={inOrder} />
+    <Keys title="In the fields of a node" keys={inFields} />
+    <h3>Before you touch anything real</h3>
+    <ul class="care-list">
+      <li>Antennas and amplifiers hang over people. Every load needs its rated fixing and a second, independent one; rigging is for qualified riggers.</li>
+      <li>Coax may carry DC for the amplifier. Know which cables do; mains work is for licensed electricians.</li>
+      <li>Transmit only where and how your licence allows, and keep people out of the near field of transmitting antennas.</li>
+      <li>Local codes and licensed practice come before anything that this page says.</li>
+    </ul>
+  </Dialog>
+);

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+// Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so that
+// those of the browser and of a screen reader stay theirs.
+import { route, toView, views } from '../route';
+import { helpOpen } from './help';
+
+type Key = { key: string; does: string; run: () => void };
+
+// Keys of the view that is open; it puts them here and takes them away.
+const ofTheView = new Set<readonly Key[]>();
+export function withKeys(keys: readonly Key[]): () => void {
+  ofTheView.add(keys);
+  return () => void ofTheView.delete(keys);
+}
+export const keysOfTheView = (): Key[] => [...ofTheView].flat();
+
+export function isTyping(target: EventTarget | null): boolean {
+  if (!(target instanceof HTMLElement)) return false;
+  if (target.isContentEditable || target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return true;
+  return target instanceof HTMLInputElement && !['radio', 'checkbox', 'range', 'button'].includes(target.type);
+}
+
+export function onKey(event: KeyboardEvent): void {
+  if (event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey) return;
+  if (document.querySelector('dialog[open]')) return;
+  if (event.key === 'Escape' && route.value.node !== undefined) {
+    if (isTyping(event.target)) (event.target as HTMLElement).blur();
+    else location.hash = toView('grid');
+    return;
+  }
+  if (isTyping(event.target)) return;
+  const view = views[Number(event.key) - 1];
+  if (view && /^[1-5]$/.test(event.key)) {
+    location.hash = toView(view.view);
+    return;
+  }
+  if (event.key === '?') {
+    helpOpen.value = true;
+    return;
+  }
+  if (event.key === '/') {
+    const search = document.querySelector<HTMLInputElement>('input[type=search]');
+    if (search) {
+      event.preventDefault();
+      search.focus();
+    }
+    return;
+  }
+  const own = keysOfTheView().find(({ key }) => key === event.key);
+  if (own) {
+    event.preventDefault();
+    own.run();
+  }
+}

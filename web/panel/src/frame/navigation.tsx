@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: Apache-2.0
+import type { JSX } from 'preact';
+import { state } from '../feed/store';
+import { count } from '../model/alarms';
+import { levelOf } from '../model/trouble';
+import { route, toView, views, type View } from '../route';
+import { Picture } from '../ui/shape';
+
+// What calls from a view that is not in sight.
+function calling(view: View): { number: number; words: string } | null {
+  if (view === 'alarms') {
+    const { unacknowledged } = count(state.value.alarms);
+    return unacknowledged ? { number: unacknowledged, words: `${unacknowledged} not acknowledged` } : null;
+  }
+  if (view === 'grid') {
+    const trouble = [...state.value.nodes.values()].filter((node) => levelOf(node) === 'fault').length;
+    return trouble ? { number: trouble, words: `${trouble} in trouble` } : null;
+  }
+  return null;
+}
+
+export function Navigation(): JSX.Element {
+  return (
+    <nav class="navigation" aria-label="Views">
+      <ul>
+        {views.map(({ view, title }, i) => {
+          const call = calling(view);
+          return (
+            <li key={view}>
+              <a
+                href={toView(view)}
+                aria-current={route.value.view === view ? 'page' : undefined}
+                aria-keyshortcuts={String(i + 1)}
+              >
+                <Picture of={view} />
+                <span>{title}</span>
+                {call && (
+                  <span class="call">
+                    <span aria-hidden="true">{call.number}</span>
+                    <span class="unseen">{call.words}</span>
+                  </span>
+                )}
+              </a>
+            </li>
+          );
+        })}
+      </ul>
+    </nav>
+  );
+}

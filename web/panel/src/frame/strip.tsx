@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: Apache-2.0
+// The strip above every view: which segment is on the air, whether the rack is locked, what is armed or
+// under way, and who is here.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { connection, daemonClock, state, tick } from '../feed/store';
+import { titleOf } from '../feed/show';
+import { count } from '../model/alarms';
+import { countdown } from '../model/format';
+import { switchWord } from '../model/switching';
+import { toView } from '../route';
+import { PersonDialog } from '../session/person_dialog';
+import { role, signedInAs, standing } from '../session/session';
+import { Picture, Shape } from '../ui/shape';
+import { helpOpen } from './help';
+import { LockDialog } from './lock_dialog';
+import { SegmentDialog } from './segment_dialog';
+
+function Armed(): JSX.Element | null {
+  void tick.value;
+  const armed = state.value.order?.armed;
+  if (!armed) return null;
+  const left = Date.parse(armed.until) - daemonClock();
+  if (left <= 0) return null;
+  return (
+    <a class="chip moving" href={toView('order')}>
+      <Shape level="moving" />
+      <span>
+        Armed: {armed.cue} <span class="steady">{countdown(left)}</span>
+      </span>
+    </a>
+  );
+}
+
+function Switching(): JSX.Element | null {
+  const now = state.value.switching;
+  if (!now || (now.ended && now.stage !== 'stuck')) return null;
+  return (
+    <a class={`chip ${now.stage === 'stuck' ? 'fault' : 'moving'}`} href={toView('order')}>
+      <Shape level={now.stage === 'stuck' ? 'fault' : 'moving'} />
+      <span>{switchWord(now)}</span>
+    </a>
+  );
+}
+
+export function Strip(): JSX.Element {
+  const open = useSignal<'lock' | 'segment' | 'person' | null>(null);
+  const close = (): void => void (open.value = null);
+  const { rack, alarms } = state.value;
+  const { unacknowledged, active, shelved } = count(alarms);
+  const session = standing.value.at === 'in' ? standing.value.session : null;
+  const at = connection.value.at;
+  return (
+    <header class="strip">
+      <p class="rack-name">
+        <b>{rack?.name ?? 'Catwalk'}</b>
+        <span class={`link ${at}`}>{at === 'live' ? 'live' : at === 'lost' ? 'not live' : 'connecting'}</span>
+      </p>
+      {rack && (
+        <button type="button" class="chip" onClick={() => void (open.value = 'segment')}>
+          <span class="chip-name">Segment</span>
+          <span>{titleOf(rack.segment)}</span>
+        </button>
+      )}
+      {rack && (
+        <button type="button" class={rack.locked ? 'chip locked' : 'chip'} onClick={() => void (open.value = 'lock')}>
+          <Picture of={rack.locked ? 'lock' : 'unlock'} />
+          <span>{rack.locked ? `Locked${rack.lock?.who ? ` by ${rack.lock.who}` : ''}` : 'Unlocked'}</span>
+        </button>
+      )}
+      <Switching />
+      <Armed />
+      <span class="spring" />
+      {(active > 0 || unacknowledged > 0) && (
+        <a class={unacknowledged > 0 ? 'chip caution' : 'chip'} href={toView('alarms')}>
+          {unacknowledged > 0 && <Shape level="caution" />}
+          <span>
+            {unacknowledged > 0
+              ? `${unacknowledged} ${unacknowledged === 1 ? 'alarm' : 'alarms'} to acknowledge`
+              : `${active} active, acknowledged`}
+            {shelved > 0 && `, ${shelved} shelved`}
+          </span>
+        </a>
+      )}
+      <button type="button" class="chip person" onClick={() => void (open.value = 'person')}>
+        <Picture of="person" />
+        <span>
+          {signedInAs.value || 'No name given'}
+          {session?.tokens && <span class="chip-name"> {role.value}</span>}
+        </span>
+      </button>
+      <button type="button" class="chip bare help-button" aria-label="Keys and care" aria-keyshortcuts="?" onClick={() => void (helpOpen.value = true)}>
+        <Picture of="help" />
+      </button>
+      {open.value === 'lock' && <LockDialog onClose={close} />}
+      {open.value === 'segment' && <SegmentDialog onClose={close} />}
+      {open.value === 'person' && <PersonDialog onClose={close} />}
+    </header>
+  );
+}

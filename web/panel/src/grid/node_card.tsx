@@ -1,0 +1,124 @@
+// SPDX-License-Identifier: Apache-2.0
+// One node at a glance. Its name leads to it.
+import type { JSX } from 'preact';
+import { useMemo } from 'preact/hooks';
+import type { Segment } from '../api/types';
+import type { HeardNode } from '../feed/state';
+import { branchLetter, decibels, list, megahertzShort } from '../model/format';
+import type { Density } from '../model/places';
+import type { Span } from '../model/span';
+import { troubles, withoutSupply } from '../model/trouble';
+import { toNode } from '../route';
+import { Age } from '../ui/age';
+import { Tag } from '../ui/shape';
+import { WindowStrip, windowWords } from './window_strip';
+
+export const servesWords = (node: HeardNode): string =>
+  list((node.serves ?? []).map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
+
+interface Props {
+  node: HeardNode;
+  density: Density;
+  segment: Segment | null;
+  span: Span | null;
+  open: boolean;
+  edited: boolean;
+}
+
+// Wanted beside seen, but only where they differ.
+function Value({ seen, wanted, unit }: { seen: string; wanted: string | undefined; unit: string }): JSX.Element {
+  const differs = wanted !== undefined && wanted !== seen;
+  return (
+    <span class="value">
+      <span class="figure">{seen}</span>
+      {unit && <span class="unit">{unit}</span>}
+      {differs && <span class="wanted">wanted {wanted}</span>}
+    </span>
+  );
+}
+
+function Readings({ node }: { node: HeardNode }): JSX.Element {
+  const { seen, wanted } = node;
+  if (!seen) return <p class="readings none">Nothing is known of it yet.</p>;
+  const { settings } = seen;
+  const passive = seen.passive || withoutSupply(node);
+  const centre = (mhz: number | undefined): string => (mhz === undefined ? '' : ` at ${megahertzShort(mhz)}`);
+  const filter = `${settings.filter}${centre(settings.centre_mhz)}`;
+  const wantedFilter = wanted && `${wanted.filter}${centre(wanted.centre_mhz)}`;
+  return (
+    <dl class="readings">
+      <div class="gain">
+        <dt>Gain</dt>
+        <dd>
+          {passive ? (
+            <span class="value">
+              <span class="figure">none</span>
+              <span class="wanted">{decibels((wanted ?? settings).gain_db)} dB if it had power</span>
+            </span>
+          ) : (
+            <Value seen={decibels(settings.gain_db)} wanted={wanted && decibels(wanted.gain_db)} unit="dB" />
+          )}
+        </dd>
+      </div>
+      <div class="window">
+        <dt>Passes</dt>
+        <dd>
+          <span class="value">
+            <span class="figure">{windowWords(node)}</span>
+          </span>
+        </dd>
+      </div>
+      <div class="filter">
+        <dt>Filter</dt>
+        <dd>
+          <Value seen={passive ? 'none' : filter} wanted={passive ? undefined : wantedFilter} unit="" />
+        </dd>
+      </div>
+    </dl>
+  );
+}
+
+function Card({ node, density, segment, span, open, edited }: Props): JSX.Element {
+  const all = troubles(node);
+  const label = node.seen?.settings.label ?? node.wanted?.label;
+  const serves = servesWords(node);
+  const telemetry = node.seen?.telemetry;
+  return (
+    <article class={`card ${all[0]?.level ?? 'calm'}${open ? ' open' : ''}`}>
+      <header>
+        <h3>
+          <a href={toNode(node.name)} aria-current={open ? 'true' : undefined}>
+            {node.name}
+          </a>
+        </h3>
+        <p class="tags">
+          {all.map((trouble) => (
+            <Tag key={trouble.word} level={trouble.level} word={trouble.word} />
+          ))}
+          {edited && <Tag level="moving" word="edited here, not sent" />}
+        </p>
+      </header>
+      <p class="where">
+        <span>{node.hangs}</span>
+        {(serves || label) && <span>{serves ? `serves ${serves}` : `label “${label}”`}</span>}
+      </p>
+      <Readings node={node} />
+      <WindowStrip node={node} segment={segment} span={span} />
+      <p class="foot">
+        <span>{node.line}</span>
+        {telemetry && density !== 'dense' && (
+          <span>
+            {telemetry.powered ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA` : 'no supply'}
+          </span>
+        )}
+        <Age node={node} />
+      </p>
+    </article>
+  );
+}
+
+// Most messages of the feed are about other nodes: the same value is the same picture.
+export function NodeCard(props: Props): JSX.Element {
+  const { node, density, segment, span, open, edited } = props;
+  return useMemo(() => <Card {...props} />, [node, density, segment, span, open, edited]);
+}

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: Apache-2.0
+// Rows of the journal, newest first.
+import type { JSX } from 'preact';
+import type { JournalEntry } from '../api/types';
+import { shortWhen } from '../model/format';
+import { toNode } from '../route';
+
+const kindWords: Record<string, string> = {
+  intent: 'decided',
+  fate: 'came out',
+  refused: 'refused',
+  adopted: 'adopted',
+  found: 'found',
+  lock: 'lock',
+  segment: 'segment',
+  alarm: 'alarm',
+  command: 'command',
+  plan: 'plan',
+  switch: 'switch',
+};
+export const journalKind = (kind: string): string => kindWords[kind] ?? kind;
+
+export function Entries({ entries, withNode = true }: { entries: readonly JournalEntry[]; withNode?: boolean }): JSX.Element {
+  const now = new Date();
+  return (
+    <ol class="entries" reversed>
+      {entries.map((entry) => (
+        <li key={entry.sequence}>
+          <time dateTime={entry.at}>{shortWhen(entry.at, now)}</time>
+          <span class="kind">{journalKind(entry.kind)}</span>
+          <div>
+            <p>
+              <b>{entry.who}</b>
+              {withNode && entry.node && (
+                <>
+                  {' '}
+                  <a href={toNode(entry.node)}>{entry.node}</a>
+                </>
+              )}
+              {entry.what && ` ${entry.what}`}
+              {entry.segment && <span class="quiet"> in {entry.segment}</span>}
+            </p>
+            {entry.why && <p>Why: {entry.why}</p>}
+            {entry.fate && <p>{entry.fate}</p>}
+            {entry.verdict && <p class="quiet">Verdict: {entry.verdict}</p>}
+            {entry.waiver && <p>Waived: {entry.waiver}</p>}
+          </div>
+        </li>
+      ))}
+    </ol>
+  );
+}

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+// Nodes in groups, and those that a search leaves.
+import type { Node } from '../api/types';
+import { byName, levelOf, worstFirst, troubles } from './trouble';
+
+export type Grouping = 'trouble' | 'place' | 'line';
+
+export interface Group<N> {
+  name: string;
+  nodes: N[];
+}
+
+// "floating stage, bow mast" hangs at the floating stage.
+export const placeOf = (node: Node): string => node.hangs.split(',')[0]?.trim() || 'nowhere said';
+
+function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string): Group<N>[] {
+  const groups = new Map<string, N[]>();
+  for (const node of nodes) {
+    const name = key(node);
+    const group = groups.get(name);
+    if (group) group.push(node);
+    else groups.set(name, [node]);
+  }
+  return [...groups].map(([name, members]) => ({ name, nodes: members })).sort(byName);
+}
+
+export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): Group<N>[] {
+  if (by === 'trouble') {
+    const sorted = [...nodes].sort(worstFirst);
+    const needs = sorted.filter((node) => ['fault', 'caution'].includes(levelOf(node)));
+    const calm = sorted.filter((node) => !needs.includes(node)).sort(byName);
+    const groups = [
+      { name: 'Needs you', nodes: needs },
+      { name: 'As wanted', nodes: calm },
+    ];
+    return groups.filter((group) => group.nodes.length > 0);
+  }
+  return grouped([...nodes].sort(byName), by === 'place' ? placeOf : (node) => node.line);
+}
+
+// Every word has to stand somewhere in what the page says about the node.
+export function matches(node: Node, search: string): boolean {
+  const words = search.toLowerCase().split(/\s+/).filter(Boolean);
+  if (words.length === 0) return true;
+  const settings = node.seen?.settings ?? node.wanted;
+  const text = [
+    node.name,
+    node.hangs,
+    node.line,
+    node.type,
+    node.uid,
+    settings?.label ?? '',
+    settings?.filter ?? '',
+    ...(node.serves ?? []).map((branch) => branch.receiver),
+    ...troubles(node).map((trouble) => trouble.word),
+  ]
+    .join('\n')
+    .toLowerCase();
+  return words.every((word) => text.includes(word));
+}
+
+export type Density = 'large' | 'middle' | 'dense';
+export const densityFor = (count: number): Density => (count <= 12 ? 'large' : count <= 48 ? 'middle' : 'dense');

@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: Apache-2.0
+// A switch and its cues in words.
+import type { Cue, Preview, Switch, SwitchedNode } from '../api/types';
+import type { Level } from './trouble';
+
+const stages: Record<Switch['stage'], string> = {
+  planning: 'finding a way',
+  recording: 'recording',
+  staging: 'sending settings',
+  applying: 'putting in force',
+  'reading-back': 'reading back',
+  interrupted: 'interrupted',
+  done: 'done',
+  'rolled-back': 'rolled back',
+  stuck: 'stuck',
+};
+export const stageOfSwitch = (stage: Switch['stage']): string => stages[stage];
+
+export function switchWord(now: Switch): string {
+  if (now.stage === 'stuck') return `Stuck on the way to ${now.to}`;
+  if (now.ended) return `${now.to}: ${stages[now.stage]}`;
+  const way = now.back ? `Back to ${now.from}` : `To ${now.to}`;
+  const step = now.step > 0 ? `, step ${now.step} of ${now.steps}` : '';
+  return `${way}${step}: ${stages[now.stage]}`;
+}
+
+const wheres: Record<SwitchedNode['where'], string> = {
+  before: 'as before',
+  between: 'between two steps',
+  target: 'as planned',
+  elsewhere: 'on settings of neither',
+  unknown: 'not known',
+};
+const progresses: Record<SwitchedNode['progress'], string> = {
+  waiting: 'waits',
+  staging: 'is told',
+  staged: 'has confirmed',
+  applying: 'puts in force',
+  'reading-back': 'is read back',
+  failed: 'failed',
+};
+
+export interface NodeProgress {
+  level: Level;
+  word: string;
+  // 0 to 4: nothing yet, told, confirmed, in force, read back at its end.
+  steps: number;
+}
+
+export function progressOf(node: SwitchedNode, now: Switch): NodeProgress {
+  const aim = now.back || now.stage === 'rolled-back' ? 'before' : 'target';
+  if (node.progress === 'failed')
+    return { level: 'fault', word: `failed; ${wheres[node.where]}`, steps: 0 };
+  if (now.ended) {
+    if (node.where === aim) return { level: 'calm', word: wheres[node.where], steps: 4 };
+    return { level: now.stage === 'stuck' || node.where !== 'before' ? 'fault' : 'caution', word: wheres[node.where], steps: 0 };
+  }
+  const steps = { waiting: 0, staging: 1, staged: 2, applying: 3, 'reading-back': 3 }[node.progress];
+  if (node.progress === 'waiting' && node.where === aim) return { level: 'calm', word: wheres[aim], steps: 4 };
+  return { level: node.progress === 'waiting' ? 'calm' : 'moving', word: progresses[node.progress], steps };
+}
+
+export const leftSomewhere = (now: Switch): SwitchedNode[] =>
+  now.nodes.filter((node) => node.what_to_do !== undefined || node.where === 'elsewhere' || node.where === 'unknown');
+
+export function triggerWords({ trigger }: Cue): string {
+  switch (trigger.by) {
+    case 'hand':
+      return 'by hand';
+    case 'clock':
+      return `by the clock at ${trigger.at}${trigger.date ? ` on ${trigger.date}` : ' every day'}`;
+    case 'duration':
+      return `${secondsInWords(trigger.seconds ?? 0)} after ${trigger.after}`;
+    case 'message':
+      return `by the message “${trigger.text}”`;
+  }
+}
+
+export function secondsInWords(seconds: number): string {
+  if (seconds < 60) return `${seconds} s`;
+  const minutes = Math.floor(seconds / 60);
+  const rest = seconds % 60;
+  return rest ? `${minutes} min ${rest} s` : `${minutes} min`;
+}
+
+export interface Outlook {
+  level: Level;
+  word: string;
+}
+export function outlookOf(preview: Preview): Outlook {
+  switch (preview.would_be) {
+    case 'done':
+      return { level: 'calm', word: 'It can go' };
+    case 'needs-waiver':
+      return { level: 'caution', word: 'It can go if a named person waives the cautions' };
+    case 'refused':
+      return { level: 'fault', word: 'It would be refused' };
+    case 'unreachable':
+      return { level: 'fault', word: 'Not all nodes can be reached' };
+    case 'busy':
+      return { level: 'moving', word: 'Something else is under way' };
+  }
+}

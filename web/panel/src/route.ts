@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where the person is, kept in the address so that it can be reloaded, shared and gone back from.
+import { signal } from '@preact/signals';
+
+export type View = 'grid' | 'spectrum' | 'order' | 'journal' | 'alarms';
+export const views: readonly { view: View; title: string }[] = [
+  { view: 'grid', title: 'Grid' },
+  { view: 'spectrum', title: 'Spectrum' },
+  { view: 'order', title: 'Order' },
+  { view: 'journal', title: 'Journal' },
+  { view: 'alarms', title: 'Alarms' },
+];
+
+export interface Route {
+  view: View;
+  // Open beside the grid.
+  node?: string;
+  query: URLSearchParams;
+}
+
+export function read(hash: string): Route {
+  const [path = '', search = ''] = hash.replace(/^#\/?/, '').split('?');
+  const [first, ...rest] = path.split('/');
+  const query = new URLSearchParams(search);
+  if (first === 'node' && rest.length > 0) {
+    try {
+      return { view: 'grid', node: decodeURIComponent(rest.join('/')), query };
+    } catch {
+      return { view: 'grid', query };
+    }
+  }
+  return { view: views.find(({ view }) => view === first)?.view ?? 'grid', query };
+}
+
+export const toNode = (name: string): string => `#/node/${encodeURIComponent(name)}`;
+export const toView = (view: View, query: Record<string, string> = {}): string => {
+  const search = new URLSearchParams(query).toString();
+  return `#/${view}${search ? `?${search}` : ''}`;
+};
+
+export const route = signal<Route>(read(''));
+
+export function startRouting(): void {
+  const follow = (): void => void (route.value = read(location.hash));
+  addEventListener('hashchange', follow);
+  follow();
+}

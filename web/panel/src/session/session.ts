@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+// Who is at this page, and what they may do.
+import { computed, effect, signal } from '@preact/signals';
+import { ask, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
+import type { Session } from '../api/promised';
+import type { Problem, Role } from '../api/types';
+import { connection, startFeed, stopFeed } from '../feed/store';
+import { neededRole } from '../generated/roles';
+import { person } from '../settings_kept';
+
+export type Standing =
+  | { at: 'asking' }
+  | { at: 'in'; session: Session }
+  // `because`: why one has to sign in again; absent on the first visit.
+  | { at: 'out'; because?: string };
+export const standing = signal<Standing>({ at: 'asking' });
+
+const ranks: readonly Role[] = ['watch', 'operate', 'engineer'];
+export const role = computed<Role>(() =>
+  standing.value.at === 'in' ? standing.value.session.role : 'watch',
+);
+export const signedInAs = computed(() =>
+  standing.value.at !== 'in' ? '' : standing.value.session.tokens ? standing.value.session.name : person.value,
+);
+
+// Acts that the API document does not have yet, as they will be.
+const promisedRole: Readonly<Record<string, Role>> = {
+  'POST /alarms/{alarm}/shelve': 'operate',
+  'POST /alarms/{alarm}/unshelve': 'operate',
+};
+
+// "POST /rack/lock": is it for the present role?
+export function may(act: string): boolean {
+  const needed = neededRole[act] ?? promisedRole[act] ?? 'engineer';
+  return ranks.indexOf(role.value) >= ranks.indexOf(needed);
+}
+
+// Names go through a header, so they are plain: what the daemon takes, and nothing else.
+export const namePattern = '[ -~]{1,64}';
+export const isName = (text: string): boolean => new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
+
+effect(() => {
+  const open = standing.value.at === 'in' && !standing.value.session.tokens;
+  setStatedName(open && isName(person.value) ? person.value : '');
+});
+
+function enter(session: Session): void {
+  standing.value = { at: 'in', session };
+  startFeed();
+}
+
+function leave(because?: string): void {
+  stopFeed();
+  standing.value = because ? { at: 'out', because } : { at: 'out' };
+}
+
+export async function findOut(): Promise<void> {
+  try {
+    enter(await ask<Session>('GET', '/session'));
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    if (error.status === 401) return leave();
+    // A daemon that knows no sessions asks for nothing here, or for a token with every call.
+    if (error.status === 404) return enter({ name: '', role: 'engineer', tokens: false });
+    // Not reached, or not ready: the feed says so, and tries again.
+    if (standing.value.at === 'asking') setTimeout(() => void findOut(), 2000);
+    if (connection.value.at === 'connecting')
+      connection.value = { at: 'lost', since: Date.now(), why: error.problem.detail };
+  }
+}
+
+export async function signIn(token: string): Promise<Problem | null> {
+  try {
+    enter(await ask<Session>('POST', '/session', {}, { token }));
+    return null;
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    if (error.status === 404)
+      return { ...error.problem, detail: 'This daemon has no sessions: it takes its tokens from the command line only.' };
+    return error.problem;
+  }
+}
+
+export async function signOut(): Promise<void> {
+  try {
+    await ask<undefined>('DELETE', '/session');
+  } catch {
+    // Signed out here in any case.
+  }
+  leave();
+}
+
+setUnauthorizedHandler(() => {
+  if (standing.value.at === 'in') leave('The session has ended. Sign in again to go on.');
+});
+effect(() => {
+  if (connection.value.at === 'signed-out' && standing.peek().at === 'in')
+    leave('The session has ended. Sign in again to go on.');
+});

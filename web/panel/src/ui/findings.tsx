@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+// Findings and problems in words.
+import type { JSX } from 'preact';
+import type { Finding } from '../api/types';
+import type { Refusal } from './act';
+import { levelOfSeverity, Shape } from './shape';
+
+const severityWords = { refuse: 'Refused', caution: 'Caution', note: 'Note' } as const;
+const severityOrder = ['refuse', 'caution', 'note'];
+
+export function FindingList({ findings, notes = true }: { findings: readonly Finding[]; notes?: boolean }): JSX.Element | null {
+  const shown = findings
+    .filter((finding) => notes || finding.severity !== 'note')
+    .sort((a, b) => severityOrder.indexOf(a.severity) - severityOrder.indexOf(b.severity));
+  if (shown.length === 0) return null;
+  return (
+    <ul class="findings">
+      {shown.map((finding, i) => (
+        <li key={i} class={levelOfSeverity(finding.severity)}>
+          <Shape level={levelOfSeverity(finding.severity)} />
+          <p>
+            <b>{severityWords[finding.severity]}</b>
+            {finding.node ? ` at ${finding.node}` : ''}: {finding.sentence}{' '}
+            <span class="rule">{finding.rule}</span>
+          </p>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+// A refusal, with everything that it says.
+export function RefusalText({ refusal }: { refusal: Refusal | null }): JSX.Element | null {
+  if (!refusal) return null;
+  const errors = (refusal.errors ?? []).filter((error) => error.detail !== refusal.detail);
+  return (
+    <div class="refusal" role="alert">
+      <Shape level="fault" />
+      <div>
+        <p>{refusal.detail}</p>
+        {errors.length > 0 && (
+          <ul>
+            {errors.map((error) => (
+              <li key={error.pointer}>{error.detail}</li>
+            ))}
+          </ul>
+        )}
+        {(refusal.problems ?? []).length > 0 && (
+          <ul>
+            {refusal.problems?.map((sentence) => (
+              <li key={sentence}>{sentence}</li>
+            ))}
+          </ul>
+        )}
+        <FindingList findings={refusal.findings ?? []} notes={false} />
+      </div>
+    </div>
+  );
+}
+
+export const Said = ({ text }: { text: string }): JSX.Element | null =>
+  text ? <p class="said">{text}</p> : null;
+
+// What a refusal says about one field.
+export const saidAbout = (refusal: Refusal | null, pointer: string): string =>
+  refusal?.errors?.find((error) => error.pointer === pointer)?.detail ??
+  (refusal?.pointer === pointer ? refusal.detail : '');
