@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: Apache-2.0
+// Blink the lamp, and keep the settings across a loss of power.
+import type { JSX } from 'preact';
+import { post } from '../api/client';
+import type { HeardNode } from '../feed/state';
+import { Button, useAct } from '../ui/act';
+import { RefusalText, Said } from '../ui/findings';
+
+export function ActsRow({ node }: { node: HeardNode }): JSX.Element {
+  const locating = useAct();
+  const storing = useAct();
+  const names = { node: node.name };
+  const blinks = node.seen?.telemetry.locating === true;
+  return (
+    <div class="acts">
+      <p class="buttons">
+        <Button
+          act="POST /nodes/{node}/locate"
+          busy={locating.busy}
+          onPress={() =>
+            void locating.run(async () => {
+              await post('/nodes/{node}/locate', names, { seconds: blinks ? 0 : 30 });
+              return blinks ? 'Its lamp blinks no more.' : 'Its lamp blinks for half a minute.';
+            })
+          }
+        >
+          {blinks ? 'Stop blinking' : 'Blink its lamp'}
+        </Button>
+        <Button
+          act="POST /nodes/{node}/store"
+          busy={storing.busy}
+          onPress={() =>
+            void storing.run(async () => {
+              await post('/nodes/{node}/store', names, {});
+              return 'It keeps its present settings across a loss of power.';
+            })
+          }
+        >
+          Keep settings across a loss of power
+        </Button>
+      </p>
+      <Said text={locating.done || storing.done} />
+      <RefusalText refusal={locating.refusal ?? storing.refusal} />
+    </div>
+  );
+}

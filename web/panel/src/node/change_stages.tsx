@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: Apache-2.0
+// How far a change has come, on its way to the node and back.
+import type { JSX } from 'preact';
+import { changeStages, stageWord } from '../model/trouble';
+
+export function ChangeStages({ stage }: { stage: string }): JSX.Element {
+  const at = changeStages.indexOf(stage);
+  return (
+    <ol class="stages" aria-label="How far the change has come">
+      {changeStages.map((one, i) => (
+        <li key={one} class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''} aria-current={i === at ? 'step' : undefined}>
+          {stageWord(one)}
+        </li>
+      ))}
+    </ol>
+  );
+}

@@ -1,0 +1,164 @@
+// SPDX-License-Identifier: Apache-2.0
+// What an edit would do, its verdict, and the press that sends it. A caution needs a named person and a
+// reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { get, patch, Refused } from '../api/client';
+import type { Verdict, Wanted } from '../api/types';
+import type { HeardNode } from '../feed/state';
+import { live, state } from '../feed/store';
+import { differences, differencesInWords, patchOf } from '../model/settings';
+import { may, signedInAs } from '../session/session';
+import { Button, type Acting } from '../ui/act';
+import { TextField } from '../ui/fields';
+import { FindingList, RefusalText } from '../ui/findings';
+import { Shape } from '../ui/shape';
+import { ChangeStages } from './change_stages';
+import { discard, rebase, type Draft } from './drafts';
+import type { Supposition } from './supposing';
+import type { Following } from '../ui/use_answer';
+
+const verdicts: Record<Verdict, { level: 'calm' | 'caution' | 'fault'; word: string }> = {
+  accepted: { level: 'calm', word: 'Nothing is against it' },
+  'needs-waiver': { level: 'caution', word: 'Caution: it needs somebody who answers for it' },
+  refused: { level: 'fault', word: 'It cannot be: refused' },
+};
+
+const act = 'PATCH /nodes/{node}/settings';
+
+function Conflict({ node, draft, theirs }: { node: HeardNode; draft: Draft; theirs: Wanted }): JSX.Element {
+  const change = [...state.value.changes].reverse().find((one) => one.node === node.name);
+  return (
+    <div class="conflict" role="alert">
+      <Shape level="caution" />
+      <div>
+        <p>
+          <b>{change?.who ?? 'Somebody'} changed this node while you were editing</b>:{' '}
+          {differencesInWords(draft.base, theirs) || 'the same settings, once more'}
+          {change?.why ? ` (${change.why})` : ''}. Nothing of yours was sent, and nothing of theirs is lost.
+        </p>
+        <p class="buttons">
+          <Button onPress={() => rebase(node.name, theirs)}>Put my edits on top of theirs</Button>
+          <Button onPress={() => discard(node.name)}>Drop my edits</Button>
+        </p>
+      </div>
+    </div>
+  );
+}
+
+interface Props {
+  node: HeardNode;
+  draft: Draft;
+  verdict: Following<Supposition>;
+  acting: Acting;
+}
+
+export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element {
+  const who = useSignal(signedInAs.value);
+  const reason = useSignal('');
+  const why = useSignal('');
+  const { rack } = state.value;
+  const { answer, old } = verdict;
+  const stale = acting.refusal?.outcome === 'stale' ? acting.refusal.wanted : undefined;
+  const theirs =
+    !acting.busy && node.wanted && node.wanted.revision !== draft.base.revision ? node.wanted : stale && !acting.busy ? stale : null;
+  const wouldBe = answer?.would_be ?? null;
+  const waive = wouldBe === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
+  const waived = !waive || (who.value.trim() !== '' && reason.value.trim() !== '');
+  const held =
+    rack?.locked === true
+      ? `The rack is locked${rack.lock ? ` by ${rack.lock.who}` : ''}: this can be tried out here, but not sent.`
+      : '';
+  const ready = live.value && !held && !theirs && !old && answer !== null && wouldBe !== 'refused' && waived;
+
+  const send = async (): Promise<void> => {
+    if (!ready) return;
+    await acting.run(async () => {
+      try {
+        const answered = await patch(
+          '/nodes/{node}/settings',
+          { node: node.name },
+          {
+            ...patchOf(draft.base, draft.settings),
+            ...(why.value.trim() ? { why: why.value.trim() } : {}),
+            ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+          },
+          { headers: { 'If-Match': `"${draft.base.revision}"`, 'Content-Type': 'application/merge-patch+json' } },
+        );
+        discard(node.name);
+        const seen = answered.node?.seen?.settings;
+        const changed = differences(draft.base, seen).map((one) => `${one.title} ${one.after}`).join(', ');
+        return `Done: ${node.name} has read back ${changed || 'the same settings as before'}.`;
+      } catch (error) {
+        // The wanted settings were put back, which is a new revision, but nobody else's.
+        if (error instanceof Refused && ['failed', 'unreachable'].includes(error.problem.outcome ?? ''))
+          rebase(node.name, await get('/nodes/{node}/settings', { node: node.name }));
+        throw error;
+      }
+    });
+  };
+
+  const shown = wouldBe ? verdicts[wouldBe] : null;
+  return (
+    <section class={`commit ${shown?.level ?? ''}`} aria-label="The change">
+      <p class="what">
+        {differences(draft.base, draft.settings).map((one) => (
+          <span key={one.member}>
+            {one.title} <s>{one.before}</s> → <b>{one.after}</b>
+          </span>
+        ))}
+      </p>
+      <div class={old ? 'verdict old' : 'verdict'} role="status">
+        {shown && (
+          <p class="verdict-word">
+            <Shape level={shown.level} />
+            <b>{shown.word}</b>
+            {old && <span class="quiet">, of what was before; checking …</span>}
+          </p>
+        )}
+        {!shown && !verdict.refusal && <p class="quiet">Checking …</p>}
+        {answer && <FindingList findings={answer.findings} notes={false} />}
+      </div>
+      <RefusalText refusal={verdict.refusal} />
+      {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}
+      {held && (
+        <p class="held">
+          <Shape level="caution" /> {held}
+        </p>
+      )}
+      {acting.busy ? (
+        <ChangeStages stage={node.change?.stage ?? 'recording'} />
+      ) : (
+        <form
+          onSubmit={(event) => {
+            event.preventDefault();
+            void send();
+          }}
+        >
+          {may(act) && !held && !theirs && wouldBe !== 'refused' && (
+            <div class="pair">
+              {waive && (
+                <>
+                  <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
+                  <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+                </>
+              )}
+              <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+            </div>
+          )}
+          {acting.refusal && !theirs && <RefusalText refusal={acting.refusal} />}
+          <p class="buttons">
+            <Button act={act} kind="main" disabled={!ready} onPress={() => void send()}>
+              {waive ? 'Change it, in spite of the caution' : 'Change it'}
+            </Button>
+            <Button onPress={() => {
+              acting.clear();
+              discard(node.name);
+            }}>Drop the edits</Button>
+          </p>
+          {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
+        </form>
+      )}
+    </section>
+  );
+}

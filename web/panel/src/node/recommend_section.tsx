@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: Apache-2.0
+// What would be best, and what the plan has; one press puts it into the form.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { get } from '../api/client';
+import type { Recommendation, Segment, Settings } from '../api/types';
+import { plannedFor } from '../feed/show';
+import type { HeardNode } from '../feed/state';
+import { decibels, megahertzShort } from '../model/format';
+import { differencesInWords, onto } from '../model/settings';
+import { Button, useAct } from '../ui/act';
+import { FindingList, RefusalText } from '../ui/findings';
+
+const limits: Record<Recommendation['limited_by'], string> = {
+  noise: 'noise',
+  intermodulation: 'intermodulation',
+  'transmitter-noise': "the noise of the show's own transmitters",
+  blocking: 'blocking',
+  'amplifier-overload': 'overload of the amplifier',
+  'receiver-overload': 'overload of the receiver',
+  'chain-gain': 'the gain of the chain',
+  'nothing-known': 'nothing that is known',
+};
+
+function Room({ room }: { room: NonNullable<Recommendation['room']> }): JSX.Element {
+  const until = (rule: string | undefined): string => ` (${rule ?? 'the datasheet or the limits of the rack'})`;
+  return (
+    <ul class="plain-list">
+      <li>gain: {decibels(room.down_db)} dB down{until(room.down_stops)}, {decibels(room.up_db)} dB up{until(room.up_stops)}</li>
+      <li>
+        centre: {megahertzShort(room.lower_mhz)} MHz lower{until(room.lower_stops)}, {megahertzShort(room.higher_mhz)} MHz higher
+        {until(room.higher_stops)}
+      </li>
+    </ul>
+  );
+}
+
+interface Props {
+  node: HeardNode;
+  segment: Segment | null;
+  onTake: (settings: Settings) => void;
+}
+
+export function RecommendSection({ node, segment, onTake }: Props): JSX.Element | null {
+  const acting = useAct();
+  const found = useSignal<Recommendation | null>(null);
+  const { wanted } = node;
+  if (!wanted) return null;
+  const plan = plannedFor(node.name, segment);
+  const planned = plan ? onto(wanted, plan) : null;
+  const fromPlan = planned ? differencesInWords(wanted, planned) : '';
+  const best = found.value;
+  const toBest = best ? differencesInWords(wanted, best.settings) : '';
+  return (
+    <section class="part" aria-label="What would be better">
+      <h3>What would be better</h3>
+      {planned && (
+        <div class="offer">
+          <p>
+            <b>As planned</b> for {segment?.title}: {fromPlan || 'that is what is wanted already'}
+          </p>
+          {fromPlan && <Button onPress={() => onTake(planned)}>Take it into the form</Button>}
+        </div>
+      )}
+      <div class="offer">
+        {!best && <p>Look through every gain, filter and centre for the most margin without a finding.</p>}
+        {best && (
+          <div>
+            <p>
+              <b>{best.clean ? 'Best' : 'Least bad'}</b>: {toBest || 'nothing is better than what is wanted'}
+            </p>
+            <p>
+              {best.margin_db !== undefined && `${decibels(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
+              limited by {limits[best.limited_by]}.
+            </p>
+            {best.room && (
+              <details>
+                <summary>How much room is left</summary>
+                <Room room={best.room} />
+              </details>
+            )}
+            {best.advice.map((sentence) => (
+              <p key={sentence}>{sentence}</p>
+            ))}
+            <FindingList findings={best.findings} notes={false} />
+          </div>
+        )}
+        <p class="buttons">
+          {best && toBest && <Button kind="main" onPress={() => onTake(best.settings)}>Take it into the form</Button>}
+          <Button
+            busy={acting.busy}
+            onPress={() =>
+              void acting.run(async () => {
+                found.value = await get('/nodes/{node}/recommend', { node: node.name });
+              })
+            }
+          >
+            {best ? 'Look again' : 'Recommend'}
+          </Button>
+        </p>
+      </div>
+      <RefusalText refusal={acting.refusal} />
+    </section>
+  );
+}

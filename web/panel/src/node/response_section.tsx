@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the node passes, over the span of the show: its gain against frequency, with the carriers on it.
+import type { JSX } from 'preact';
+import { useMemo } from 'preact/hooks';
+import type uPlot from 'uplot';
+import { ask } from '../api/client';
+import type { Response } from '../api/promised';
+import type { Node, Segment } from '../api/types';
+import type { HeardNode } from '../feed/state';
+import { band, decibels, megahertzShort } from '../model/format';
+import type { Span } from '../model/span';
+import { Plot, type Colours } from '../ui/plot';
+import { useAnswer } from '../ui/use_answer';
+import { WindowStrip } from '../grid/window_strip';
+
+// Carriers as strokes: microphones from above, the show's own transmitters with a foot from below.
+function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlot.Plugin {
+  return {
+    hooks: {
+      draw: (plot) => {
+        const { ctx, bbox } = plot;
+        ctx.save();
+        ctx.beginPath();
+        ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+        ctx.clip();
+        const scale = devicePixelRatio;
+        for (const carrier of segment?.carriers ?? []) {
+          const x = Math.round(plot.valToPos(carrier.frequency_mhz, 'x', true)) + 0.5;
+          const served = !node.serves || node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
+          ctx.beginPath();
+          ctx.lineWidth = 1.5 * scale;
+          ctx.strokeStyle = carrier.use === 'receive' && !served ? colours.edge : colours.text;
+          if (carrier.use === 'receive') {
+            ctx.moveTo(x, bbox.top);
+            ctx.lineTo(x, bbox.top + 22 * scale);
+          } else {
+            const foot = bbox.top + bbox.height;
+            ctx.moveTo(x, foot - 22 * scale);
+            ctx.lineTo(x, foot);
+            ctx.moveTo(x - 4 * scale, foot - 1);
+            ctx.lineTo(x + 4 * scale, foot - 1);
+          }
+          ctx.stroke();
+        }
+        ctx.restore();
+      },
+    },
+  };
+}
+
+interface Props {
+  node: HeardNode;
+  segment: Segment | null;
+  span: Span | null;
+  // Of the settings that are being edited; null: none are.
+  supposed: Response | null;
+  edited: boolean;
+}
+
+export function ResponseSection({ node, segment, span, supposed, edited }: Props): JSX.Element {
+  const seen = node.seen;
+  const question = edited ? null : JSON.stringify([node.name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
+  const { answer, refusal } = useAnswer<Response>(question, (signal) =>
+    ask('GET', '/nodes/{node}/response', { node: node.name }, undefined, { signal }),
+  );
+  const response = edited ? supposed : answer;
+  const data = useMemo<uPlot.AlignedData>(
+    () => [response?.frequency_mhz ?? [], response?.gain_db ?? []],
+    [response],
+  );
+  const passband = response?.passband_mhz ?? (edited ? undefined : seen?.passband_mhz);
+  return (
+    <section class="part" aria-label="What it passes">
+      <div class="part-head">
+        <h3>
+          What it passes <span class="quiet">{passband ? band(passband) : 'everything'}</span>
+        </h3>
+      </div>
+      {response ? (
+        <Plot
+          label={`Gain from the antenna's terminals to the output of ${node.name} over frequency; ${passband ? `the window is ${band(passband)}` : 'there is no filter'}; at most ${decibels(Math.max(...response.gain_db))} dB.`}
+          height={190}
+          data={data}
+          shape={`${segment?.name} ${node.name} ${JSON.stringify(node.serves)}`}
+          options={(colours, width) => ({
+            legend: { show: false },
+            cursor: { show: true, points: { show: false }, drag: { x: false, y: false } },
+            scales: {
+              x: { time: false, ...(span ? { range: [span[0], span[1]] } : {}) },
+              y: { range: (_plot, low, high) => [Math.max(low, -60) - 2, Math.max(high, 5) + 5] },
+            },
+            axes: [
+              {
+                stroke: colours.quiet,
+                grid: { stroke: colours.edge, width: 1 },
+                ticks: { show: false },
+                font: '12px system-ui, sans-serif',
+                values: (_plot, ticks) => ticks.map((mhz) => (width < 400 ? megahertzShort(mhz) : `${megahertzShort(mhz)} MHz`)),
+                space: width < 400 ? 50 : 80,
+              },
+              {
+                stroke: colours.quiet,
+                grid: { stroke: colours.edge, width: 1 },
+                ticks: { show: false },
+                font: '12px system-ui, sans-serif',
+                values: (_plot, ticks) => ticks.map((db) => `${String(db).replace('-', '−')} dB`),
+                size: 58,
+              },
+            ],
+            series: [{}, { stroke: colours.text, width: 2, points: { show: false } }],
+            plugins: [carriersOn(segment, node, colours)],
+          })}
+        />
+      ) : (
+        <>
+          <WindowStrip node={node} segment={segment} span={span} />
+          {span && (
+            <p class="scale-ends steady">
+              <span>{megahertzShort(span[0])} MHz</span>
+              <span>{megahertzShort(span[1])} MHz</span>
+            </p>
+          )}
+        </>
+      )}
+      <p class="quiet">
+        Strokes from above are microphones, strokes with a foot are the show's own transmitters
+        {response ? '.' : ', hatched is closed spectrum.'}
+        {!response && (refusal || edited) && ' This daemon does not draw the response, so the window is shown as it is seen.'}
+      </p>
+    </section>
+  );
+}

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a switch would do: whom it moves, in which steps, with every verdict on the way.
+import type { JSX } from 'preact';
+import type { Preview } from '../api/types';
+import { plural } from '../model/format';
+import { differencesInWords } from '../model/settings';
+import { outlookOf } from '../model/switching';
+import { toNode } from '../route';
+import { FindingList, RefusalText } from '../ui/findings';
+import { Shape } from '../ui/shape';
+import type { Following } from '../ui/use_answer';
+
+const parts = { whole: '', gain: 'gain first', window: 'window first' } as const;
+
+const milliseconds = (ms: number): string => (ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`);
+
+export function PreviewPart({ following }: { following: Following<Preview> }): JSX.Element {
+  const { answer: preview, old, refusal } = following;
+  if (refusal) return <RefusalText refusal={refusal} />;
+  if (!preview) return <p class="quiet">Finding a way …</p>;
+  const outlook = outlookOf(preview);
+  const worse = preview.end.filter((finding) => finding.severity !== 'note');
+  return (
+    <div class={old ? 'preview old' : 'preview'}>
+      <p class="verdict-word" role="status">
+        <Shape level={outlook.level} />
+        <b>{outlook.word}</b>
+        <span class="quiet">
+          {preview.nodes.length === 0
+            ? ': no node has to move'
+            : `: ${plural(preview.nodes.length, 'node')}, ${plural(preview.steps.length, 'step')}, about ${milliseconds(preview.time_ms)}`}
+        </span>
+      </p>
+      {preview.obstacles.length > 0 && (
+        <ul class="obstacles">
+          {preview.obstacles.map((sentence) => (
+            <li key={sentence}>
+              <Shape level="fault" />
+              <span>{sentence}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {!preview.clean && (
+        <>
+          <h3>Worse than both ends, on the way{preview.least_bad ? '; no way breaks less' : ''}</h3>
+          <FindingList findings={preview.breaches} />
+        </>
+      )}
+      {worse.length > 0 && (
+        <>
+          <h3>When it is there</h3>
+          <FindingList findings={worse} />
+        </>
+      )}
+      {preview.steps.length > 0 && (
+        <ol class="steps">
+          {preview.steps.map((step, i) => (
+            <li key={i}>
+              <h3>
+                Step {i + 1}{' '}
+                <span class="quiet">{step.in_flight.length === 0 ? 'nothing is worse on the way' : plural(step.in_flight.length, 'finding')}</span>
+              </h3>
+              <ul class="moves">
+                {step.moves.map((move) => (
+                  <li key={move.node}>
+                    <a href={toNode(move.node)}>{move.node}</a>
+                    <span>
+                      {differencesInWords(move.from, move.to) || 'told once more'}
+                      {parts[move.part] && <span class="quiet"> ({parts[move.part]})</span>}
+                    </span>
+                  </li>
+                ))}
+              </ul>
+              <FindingList findings={step.in_flight} />
+            </li>
+          ))}
+        </ol>
+      )}
+      {preview.nodes.some((node) => !node.supplied) && (
+        <p class="quiet">
+          Without supply, so plain antennas before and after:{' '}
+          {preview.nodes.filter((node) => !node.supplied).map((node) => node.node).join(', ')}.
+        </p>
+      )}
+    </div>
+  );
+}

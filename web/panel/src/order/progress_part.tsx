@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+// A switch as it happens, node by node; and its end, with what to do where a node was left somewhere.
+import type { JSX } from 'preact';
+import type { Switch } from '../api/types';
+import { titleOf } from '../feed/show';
+import { timeOfDay } from '../model/format';
+import { leftSomewhere, progressOf, stageOfSwitch, switchWord } from '../model/switching';
+import { toNode } from '../route';
+import { FindingList } from '../ui/findings';
+import { Shape, Tag } from '../ui/shape';
+import type { Level } from '../model/trouble';
+
+const endLevel = (now: Switch): Level =>
+  !now.ended ? 'moving' : now.stage === 'done' ? 'calm' : now.stage === 'stuck' ? 'fault' : 'caution';
+
+function Steps({ done }: { done: number }): JSX.Element {
+  return (
+    <span class="pips" aria-hidden="true">
+      {[1, 2, 3, 4].map((i) => (
+        <span key={i} class={i <= done ? 'pip full' : 'pip'} />
+      ))}
+    </span>
+  );
+}
+
+export function ProgressPart({ now }: { now: Switch }): JSX.Element {
+  const left = now.ended ? leftSomewhere(now) : [];
+  return (
+    <section class={`progress ${endLevel(now)}`} aria-label="The switch">
+      <h2>
+        <Shape level={endLevel(now)} />{' '}
+        {now.ended ? `${titleOf(now.from)} → ${titleOf(now.to)}: ${stageOfSwitch(now.stage)}` : switchWord(now)}
+      </h2>
+      <p class="quiet">
+        {now.who}, {now.triggered_by === 'hand' ? 'by hand' : `by ${now.triggered_by}`}, {timeOfDay(now.requested_at)}
+        {now.ended_at && ` to ${timeOfDay(now.ended_at)}`}
+        {now.why && `: ${now.why}`}
+      </p>
+      {now.reason && <p class="reason">{now.reason}</p>}
+      {left.length > 0 && (
+        <div class="stuck" role="alert">
+          <h3>Left where nobody chose; what to do</h3>
+          <ul>
+            {left.map((node) => (
+              <li key={node.node}>
+                <a href={toNode(node.node)}>{node.node}</a>: {progressOf(node, now).word}
+                {node.reason && `, ${node.reason}`}. {node.what_to_do ?? 'Look at it, then go to either segment.'}
+              </li>
+            ))}
+          </ul>
+        </div>
+      )}
+      <ul class="switched">
+        {now.nodes.map((node) => {
+          const progress = progressOf(node, now);
+          return (
+            <li key={node.node}>
+              <a href={toNode(node.node)}>{node.node}</a>
+              <Steps done={progress.steps} />
+              <Tag level={progress.level} word={progress.word} />
+              {node.reason && <span class="quiet">{node.reason}</span>}
+            </li>
+          );
+        })}
+      </ul>
+      <FindingList findings={now.findings ?? []} notes={false} />
+    </section>
+  );
+}

@@ -1,0 +1,109 @@
+// SPDX-License-Identifier: Apache-2.0
+// Arming and going, asked once more: what it is about, who answers for a caution, and why.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { post } from '../api/client';
+import type { Preview } from '../api/types';
+import { titleOf } from '../feed/show';
+import { state } from '../feed/store';
+import { plural } from '../model/format';
+import { outlookOf, secondsInWords } from '../model/switching';
+import { signedInAs } from '../session/session';
+import { Button, useAct } from '../ui/act';
+import { Dialog } from '../ui/dialog';
+import { TextField } from '../ui/fields';
+import { FindingList, RefusalText } from '../ui/findings';
+import { Shape } from '../ui/shape';
+
+interface Props {
+  what: 'arm' | 'go';
+  segment: string;
+  cue: string | undefined;
+  preview: Preview | null;
+  onClose: () => void;
+  // The end of a switch that was gone to, in words.
+  onEnd: (sentence: string) => void;
+}
+
+export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: Props): JSX.Element {
+  const acting = useAct();
+  const why = useSignal('');
+  const who = useSignal(signedInAs.value);
+  const reason = useSignal('');
+  const button = useRef<HTMLButtonElement>(null);
+  useEffect(() => button.current?.focus(), []);
+  const needsWaiver = preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
+  const ready = !needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '');
+  const armingS = state.value.order?.arming_s ?? 0;
+  const send = async (): Promise<void> => {
+    if (!ready) return;
+    const words = {
+      ...(why.value.trim() ? { why: why.value.trim() } : {}),
+      ...(needsWaiver ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+    };
+    const done = await acting.run(async () => {
+      if (what === 'arm') {
+        await post('/running-order/arm', {}, { ...(cue === undefined ? {} : { cue }), ...words });
+        return `Armed: ${titleOf(segment)}, for ${secondsInWords(armingS)}.`;
+      }
+      // Answered when the intent is durable; the view follows the rest as it happens.
+      await post('/switch', {}, { segment, ...words }, { headers: { Prefer: 'respond-async' } });
+      return `Going to ${titleOf(segment)}.`;
+    });
+    if (done) {
+      onEnd('');
+      onClose();
+    }
+  };
+  const outlook = preview ? outlookOf(preview) : null;
+  return (
+    <Dialog title={what === 'arm' ? `Arm ${titleOf(segment)}?` : `Go to ${titleOf(segment)} now?`} open onClose={onClose}>
+      {outlook && (
+        <p class="verdict-word">
+          <Shape level={outlook.level} />
+          <b>{outlook.word}</b>
+          {preview && <span class="quiet">: {plural(preview.nodes.length, 'node')}, {plural(preview.steps.length, 'step')}</span>}
+        </p>
+      )}
+      {preview && <FindingList findings={[...preview.breaches, ...preview.end]} notes={false} />}
+      <p>
+        {what === 'arm'
+          ? `Its trigger goes through the lock, once, within ${secondsInWords(armingS)}. Everybody sees that it is armed.`
+          : 'All nodes move, or none. It can be turned back with Abort while it is under way.'}
+      </p>
+      <p class="care">
+        A segment may put other transmitters on the air. Transmit only where and how your licence allows, and
+        keep people out of the near field of transmitting antennas; local codes come first.
+      </p>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          void send();
+        }}
+      >
+        {needsWaiver && (
+          <>
+            <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
+            <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+          </>
+        )}
+        <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+        <RefusalText refusal={acting.refusal} />
+        <p class="buttons">
+          <Button
+            act={what === 'arm' ? 'POST /running-order/arm' : 'POST /switch'}
+            kind="main"
+            busy={acting.busy}
+            disabled={!ready}
+            buttonRef={button}
+            onPress={() => void send()}
+          >
+            {what === 'arm' ? 'Arm it' : 'Go now'}
+          </Button>
+          <Button onPress={onClose}>Do not</Button>
+        </p>
+      </form>
+    </Dialog>
+  );
+}
