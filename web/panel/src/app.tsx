@@ -51,7 +51,7 @@ export function App(): JSX.Element {
       </a>
       <Strip />
       <Navigation />
-      <main id="main" tabIndex={-1} class={`view ${route.value.view}`}>
+      <main id="main" tabIndex={route.value.view === 'spectrum' ? 0 : -1} class={`view ${route.value.view}`}>
         <FeedBar />
         {state.value.rack ? <View /> : !lost && <p class="waiting">Connecting to the rack …</p>}
       </main>

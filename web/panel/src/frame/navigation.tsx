@@ -1,20 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 import type { JSX } from 'preact';
 import { state } from '../feed/store';
-import { count } from '../model/alarms';
+import { count, stateOf } from '../model/alarms';
 import { levelOf } from '../model/trouble';
 import { route, toView, views, type View } from '../route';
 import { Picture } from '../ui/shape';
 
 // What calls from a view that is not in sight.
-function calling(view: View): { number: number; words: string } | null {
+function calling(view: View): { number: number; words: string; grave: boolean } | null {
   if (view === 'alarms') {
-    const { unacknowledged } = count(state.value.alarms);
-    return unacknowledged ? { number: unacknowledged, words: `${unacknowledged} not acknowledged` } : null;
+    const { alarms } = state.value;
+    const { unacknowledged } = count(alarms);
+    const grave = alarms.some((alarm) => stateOf(alarm) === 'active');
+    return unacknowledged ? { number: unacknowledged, words: `${unacknowledged} not acknowledged`, grave } : null;
   }
   if (view === 'grid') {
     const trouble = [...state.value.nodes.values()].filter((node) => levelOf(node) === 'fault').length;
-    return trouble ? { number: trouble, words: `${trouble} in trouble` } : null;
+    return trouble ? { number: trouble, words: `${trouble} in trouble`, grave: true } : null;
   }
   return null;
 }
@@ -35,7 +37,7 @@ export function Navigation(): JSX.Element {
                 <Picture of={view} />
                 <span>{title}</span>
                 {call && (
-                  <span class="call">
+                  <span class={call.grave ? 'call grave' : 'call'}>
                     <span aria-hidden="true">{call.number}</span>
                     <span class="unseen">{call.words}</span>
                   </span>

@@ -65,14 +65,17 @@ export function Strip(): JSX.Element {
       {rack && (
         <button type="button" class={rack.locked ? 'chip locked' : 'chip'} onClick={() => void (open.value = 'lock')}>
           <Picture of={rack.locked ? 'lock' : 'unlock'} />
-          <span>{rack.locked ? `Locked${rack.lock?.who ? ` by ${rack.lock.who}` : ''}` : 'Unlocked'}</span>
+          <span class={rack.locked ? '' : 'roomy'}>
+            {rack.locked ? 'Locked' : 'Unlocked'}
+            {rack.locked && rack.lock?.who && <span class="roomy"> by {rack.lock.who}</span>}
+          </span>
         </button>
       )}
       <Switching />
       <Armed />
       <span class="spring" />
       {(active > 0 || unacknowledged > 0) && (
-        <a class={unacknowledged > 0 ? 'chip caution' : 'chip'} href={toView('alarms')}>
+        <a class={`chip alarms-chip${unacknowledged > 0 ? ' caution' : ''}`} href={toView('alarms')}>
           {unacknowledged > 0 && <Shape level="caution" />}
           <span>
             {unacknowledged > 0
@@ -84,7 +87,7 @@ export function Strip(): JSX.Element {
       )}
       <button type="button" class="chip person" onClick={() => void (open.value = 'person')}>
         <Picture of="person" />
-        <span>
+        <span class="roomy">
           {signedInAs.value || 'No name given'}
           {session?.tokens && <span class="chip-name"> {role.value}</span>}
         </span>

@@ -26,8 +26,8 @@ export function GridView(): JSX.Element {
   const nodes = [...state.value.nodes.values()];
   const found = nodes.filter((node) => matches(node, search.value));
   const groups = groupNodes(found, grouping.value);
-  const density = densityFor(nodes.length);
   const open = route.value.node;
+  const density = open !== undefined && densityFor(nodes.length) === 'large' ? 'middle' : densityFor(nodes.length);
   const inTrouble = nodes.filter((node) => levelOf(node) === 'fault').length;
   return (
     <div class={open === undefined ? 'beside' : 'beside opened'}>

@@ -20,6 +20,17 @@ const kindWords: Record<string, string> = {
 };
 export const journalKind = (kind: string): string => kindWords[kind] ?? kind;
 
+// A verdict can be a page of numbers; they are there for whoever asks.
+const VerdictText = ({ text }: { text: string }): JSX.Element =>
+  text.length <= 100 ? (
+    <p class="quiet">Verdict: {text}</p>
+  ) : (
+    <details>
+      <summary>Verdict, in numbers</summary>
+      <p class="quiet">{text}</p>
+    </details>
+  );
+
 export function Entries({ entries, withNode = true }: { entries: readonly JournalEntry[]; withNode?: boolean }): JSX.Element {
   const now = new Date();
   return (
@@ -42,7 +53,7 @@ export function Entries({ entries, withNode = true }: { entries: readonly Journa
             </p>
             {entry.why && <p>Why: {entry.why}</p>}
             {entry.fate && <p>{entry.fate}</p>}
-            {entry.verdict && <p class="quiet">Verdict: {entry.verdict}</p>}
+            {entry.verdict && <VerdictText text={entry.verdict} />}
             {entry.waiver && <p>Waived: {entry.waiver}</p>}
           </div>
         </li>

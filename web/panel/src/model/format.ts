@@ -8,6 +8,10 @@ export function decibels(value: number): string {
   return minus(two.endsWith('0') ? two.slice(0, -1) : two);
 }
 
+// Computed levels: hundredths would claim more than anybody knows.
+export const tenths = (value: number): string => minus(value.toFixed(1).replace(/^-0\.0$/, '0.0'));
+export const signedTenths = (value: number): string => (value > 0 ? `+${tenths(value)}` : tenths(value));
+
 export const signedDecibels = (value: number): string => (value > 0 ? `+${decibels(value)}` : decibels(value));
 
 // Three places at least; the last ones only where they say something.

@@ -23,7 +23,7 @@ export function AboutSection({ node }: { node: HeardNode }): JSX.Element {
     );
   return (
     <section class="part" aria-label="About this node">
-      <h3>About</h3>
+      <h2>About</h2>
       <dl class="about">
         {rows.map(([name, value]) => (
           <div key={name}>

@@ -25,7 +25,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
     <section class="drift" aria-label="Changed by hand">
       <Shape level="caution" />
       <div>
-        <h3>It shows other settings than those that are wanted</h3>
+        <h2>It shows other settings than those that are wanted</h2>
         <table class="compare">
           <thead>
             <tr>

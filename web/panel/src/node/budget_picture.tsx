@@ -5,16 +5,16 @@ import type { JSX } from 'preact';
 import { useRef } from 'preact/hooks';
 import type { ExplainedChain } from '../api/types';
 import { pictureOf, type BudgetPoint } from '../model/budget';
-import { decibels, megahertz, signedDecibels } from '../model/format';
+import { megahertz, signedTenths, tenths } from '../model/format';
 import { useWidth } from '../ui/use_width';
 
 const height = 250;
 const left = 44;
-const right = 104;
+const right = 118;
 const above = 12;
 const below = 46;
 
-const level = (value: number | undefined): string => (value === undefined ? '–' : decibels(value));
+const level = (value: number | undefined): string => (value === undefined ? '–' : tenths(value));
 
 // Labels at the right edge that would stand on each other are moved apart, in their order.
 export function spread(wanted: readonly number[], least: number): number[] {
@@ -63,8 +63,8 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
   const { budget } = chain;
   const summary =
     `${chain.carrier} at ${megahertz(chain.frequency_mhz)} MHz through ${chain.stages.map(({ name }) => name).join(', ')}. ` +
-    `Chain gain ${decibels(budget.chain_gain_db)} dB, noise figure ${decibels(budget.noise_figure_db)} dB` +
-    (budget.margin_db === undefined ? '.' : `, margin ${decibels(budget.margin_db)} dB.`);
+    `Chain gain ${tenths(budget.chain_gain_db)} dB, noise figure ${tenths(budget.noise_figure_db)} dB` +
+    (budget.margin_db === undefined ? '.' : `, margin ${tenths(budget.margin_db)} dB.`);
   const narrow = inner / Math.max(1, points.length - 1) < 84;
   return (
     <div class="budget-picture" ref={place}>
@@ -74,7 +74,7 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
             <g key={dbm}>
               <path class="rule" d={`M${left} ${y(dbm).toFixed(1)}H${left + inner}`} />
               <text class="tick" x={left - 6} y={y(dbm) + 4} text-anchor="end">
-                {decibels(dbm).replace('.0', '')}
+                {tenths(dbm).replace('.0', '')}
               </text>
             </g>
           ))}
@@ -93,7 +93,7 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
                 <g key={i} class={(point.stage.margin_db ?? 1) < 0 ? 'limit over' : 'limit'}>
                   <path d={`M${x(i) - 24} ${y(point.limit).toFixed(1)}h48M${x(i) - 24} ${y(point.limit).toFixed(1)}v-5m48 5v-5`} />
                   <text x={x(i)} y={y(point.limit) + 15} text-anchor="middle">
-                    P1dB {decibels(point.limit)}
+                    P1dB {tenths(point.limit)}
                   </text>
                 </g>
               ),
@@ -102,7 +102,7 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
             <g key={end.word}>
               <path class="lead" d={`M${left + inner + 3} ${y(end.value).toFixed(1)}L${left + inner + 14} ${labels[i]!.toFixed(1)}`} />
               <text class="end" x={left + inner + 18} y={labels[i]! + 4}>
-                {decibels(end.value)} {end.word}
+                {tenths(end.value)} {end.word}
               </text>
             </g>
           ))}
@@ -113,7 +113,7 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
               </text>
               {i > 0 && !narrow && (
                 <text class="quiet" x={x(i)} y={height - below + 32} text-anchor="middle">
-                  {signedDecibels(point.stage.gain_db)} dB
+                  {signedTenths(point.stage.gain_db)} dB
                 </text>
               )}
             </g>

@@ -3,7 +3,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { ExplainedChain } from '../api/types';
-import { decibels, megahertz, signedDecibels } from '../model/format';
+import { tenths, megahertz, signedTenths } from '../model/format';
 import { Shape } from '../ui/shape';
 import { BudgetPicture, BudgetTable } from './budget_picture';
 
@@ -35,10 +35,10 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
   return (
     <section class={old ? 'part old' : 'part'} aria-label="Level budget">
       <div class="part-head">
-        <h3>
+        <h2>
           Level budget{' '}
           <span class="quiet">{edited ? 'as it would be with your edits' : 'as it is'}</span>
-        </h3>
+        </h2>
         <span class="spring" />
         {chains.length > 1 && (
           <label class="in-head">
@@ -55,7 +55,7 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
         <label class="in-head">
           <span>carrier</span>
           <select value={carrier} onChange={(event) => onCarrier(event.currentTarget.value)}>
-            <option value="">the one that is worst off</option>
+            <option value="">worst off</option>
             {carriers.map((name) => (
               <option key={name} value={name}>
                 {name}
@@ -74,11 +74,11 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
           <BudgetPicture chain={chain} />
           <dl class="keys-row">
             {chain.budget.margin_db !== undefined && (
-              <Key name="margin of the weakest" value={signedDecibels(chain.budget.margin_db)} unit="dB" wrong={chain.budget.margin_db < 0} />
+              <Key name="margin of the weakest" value={signedTenths(chain.budget.margin_db)} unit="dB" wrong={chain.budget.margin_db < 0} />
             )}
-            <Key name="chain gain" value={signedDecibels(chain.budget.chain_gain_db)} unit="dB" />
-            <Key name="noise figure" value={decibels(chain.budget.noise_figure_db)} unit="dB" />
-            <Key name="lost to interference" value={decibels(chain.budget.desensitisation_db)} unit="dB" />
+            <Key name="chain gain" value={signedTenths(chain.budget.chain_gain_db)} unit="dB" />
+            <Key name="noise figure" value={tenths(chain.budget.noise_figure_db)} unit="dB" />
+            <Key name="lost to interference" value={tenths(chain.budget.desensitisation_db)} unit="dB" />
           </dl>
           <details>
             <summary>In numbers</summary>
@@ -90,7 +90,7 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
                     {product.carriers.length === 2
                       ? `2 × ${product.carriers[0]} − ${product.carriers[1]}`
                       : `${product.carriers[0]} + ${product.carriers[1]} − ${product.carriers[2]}`}
-                    : {megahertz(product.at_mhz)} MHz, {decibels(product.level_dbm)} dBm at the amplifier's input
+                    : {megahertz(product.at_mhz)} MHz, {tenths(product.level_dbm)} dBm at the amplifier's input
                   </li>
                 ))}
               </ul>

@@ -100,7 +100,14 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
 
   const shown = wouldBe ? verdicts[wouldBe] : null;
   return (
-    <section class={`commit ${shown?.level ?? ''}`} aria-label="The change">
+    <form
+      class={`commit ${shown?.level ?? ''}`}
+      aria-label="The change"
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send();
+      }}
+    >
       <p class="what">
         {differences(draft.base, draft.settings).map((one) => (
           <span key={one.member}>
@@ -108,57 +115,55 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
           </span>
         ))}
       </p>
-      <div class={old ? 'verdict old' : 'verdict'} role="status">
-        {shown && (
-          <p class="verdict-word">
-            <Shape level={shown.level} />
-            <b>{shown.word}</b>
-            {old && <span class="quiet">, of what was before; checking …</span>}
+      <div class="commit-body" tabIndex={-1}>
+        <div class={old ? 'verdict old' : 'verdict'} role="status">
+          {shown && (
+            <p class="verdict-word">
+              <Shape level={shown.level} />
+              <b>{shown.word}</b>
+              {old && <span class="quiet">of what was before; checking …</span>}
+            </p>
+          )}
+          {!shown && !verdict.refusal && <p class="quiet">Checking …</p>}
+          {answer && <FindingList findings={answer.findings} notes={false} />}
+        </div>
+        <RefusalText refusal={verdict.refusal} />
+        {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}
+        {held && (
+          <p class="held">
+            <Shape level="caution" /> {held}
           </p>
         )}
-        {!shown && !verdict.refusal && <p class="quiet">Checking …</p>}
-        {answer && <FindingList findings={answer.findings} notes={false} />}
+        {acting.busy && <ChangeStages stage={node.change?.stage ?? 'recording'} />}
+        {!acting.busy && may(act) && !held && !theirs && wouldBe !== 'refused' && (
+          <div class="pair">
+            {waive && (
+              <>
+                <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
+                <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+              </>
+            )}
+            <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+          </div>
+        )}
+        {acting.refusal && !theirs && <RefusalText refusal={acting.refusal} />}
+        {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
       </div>
-      <RefusalText refusal={verdict.refusal} />
-      {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}
-      {held && (
-        <p class="held">
-          <Shape level="caution" /> {held}
-        </p>
-      )}
-      {acting.busy ? (
-        <ChangeStages stage={node.change?.stage ?? 'recording'} />
-      ) : (
-        <form
-          onSubmit={(event) => {
-            event.preventDefault();
-            void send();
-          }}
-        >
-          {may(act) && !held && !theirs && wouldBe !== 'refused' && (
-            <div class="pair">
-              {waive && (
-                <>
-                  <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
-                  <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
-                </>
-              )}
-              <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
-            </div>
-          )}
-          {acting.refusal && !theirs && <RefusalText refusal={acting.refusal} />}
-          <p class="buttons">
-            <Button act={act} kind="main" disabled={!ready} onPress={() => void send()}>
-              {waive ? 'Change it, in spite of the caution' : 'Change it'}
-            </Button>
-            <Button onPress={() => {
+      {!acting.busy && (
+        <p class="buttons">
+          <Button act={act} kind="main" disabled={!ready} onPress={() => void send()}>
+            {waive ? 'Change it, in spite of the caution' : 'Change it'}
+          </Button>
+          <Button
+            onPress={() => {
               acting.clear();
               discard(node.name);
-            }}>Drop the edits</Button>
-          </p>
-          {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
-        </form>
+            }}
+          >
+            Drop the edits
+          </Button>
+        </p>
       )}
-    </section>
+    </form>
   );
 }

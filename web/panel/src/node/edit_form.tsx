@@ -81,7 +81,7 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
         disabled={disabled}
         onInput={(label) => onEdit({ label })}
       />
-      <div class="field">
+      <div class="field wide">
         <div class="field-head">
           <label for={power}>Amplifier</label>
         </div>
@@ -101,7 +101,7 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
           unplug it. Mains work is for licensed electricians; local codes come first.
         </p>
       </div>
-      {!allowed && <p class="quiet">This daemon does not tell what the node can be set to; it checks every value all the same.</p>}
+      {!allowed && <p class="quiet wide">This daemon does not tell what the node can be set to; it checks every value all the same.</p>}
     </>
   );
 }

@@ -20,7 +20,7 @@ export function HistorySection({ node }: { node: HeardNode }): JSX.Element {
   return (
     <section class="part" aria-label="History of this node">
       <div class="part-head">
-        <h3>History</h3>
+        <h2>History</h2>
         <span class="spring" />
         <a class="button" href={toView('journal', { node: node.name })}>
           All of it in the journal

@@ -95,16 +95,16 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
       )}
       <Agreement node={node} />
       <section class="part form" aria-label="Settings" ref={form}>
-        <h3>
+        <h2>
           Settings <span class="quiet">{draft ? 'edited here, not sent' : 'as wanted'}</span>
-        </h3>
+        </h2>
         {!node.wanted && <p class="none">It has never been read, so nothing is wanted of it yet.</p>}
         {node.wanted && (
           <form
             class="settings"
             onSubmit={(event) => {
               event.preventDefault();
-              form.current?.querySelector<HTMLButtonElement>('.commit .button.main:not(:disabled)')?.click();
+              form.current?.parentElement?.querySelector<HTMLButtonElement>('.commit > .buttons .button.main:not(:disabled)')?.click();
             }}
           >
             <EditForm
@@ -120,8 +120,9 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
             <button type="submit" class="unseen" tabIndex={-1} aria-hidden="true" />
           </form>
         )}
-        {draft ? <CommitBar node={node} draft={draft} verdict={supposed} acting={acting} /> : <Said text={acting.done} />}
+        {!draft && <Said text={acting.done} />}
       </section>
+      {draft && <CommitBar node={node} draft={draft} verdict={supposed} acting={acting} />}
       <BudgetSection
         chains={chains}
         unknown={shown?.unknown ?? []}
@@ -149,21 +150,21 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
     <aside class="node" aria-labelledby="node-title">
       <header>
         <div>
-          <h2 id="node-title" ref={title} tabIndex={-1}>
+          <h1 id="node-title" ref={title} tabIndex={-1}>
             {name}
-          </h2>
+          </h1>
           {node && (
             <p class="quiet">
               {node.hangs}
               {node.serves?.length ? `; serves ${servesWords(node)}` : ''}
             </p>
           )}
+          {node && (
+            <p>
+              <Age node={node} />
+            </p>
+          )}
         </div>
-        {node && (
-          <p class="tags">
-            <Age node={node} />
-          </p>
-        )}
         <a class="button bare" href={toView('grid')} aria-label={`Close ${name}`} aria-keyshortcuts="Escape">
           <Picture of="close" />
         </a>

@@ -2,7 +2,7 @@
 // What would be lost if this node's power failed now.
 import type { JSX } from 'preact';
 import type { HeardNode } from '../feed/state';
-import { signedDecibels } from '../model/format';
+import { signedTenths } from '../model/format';
 import type { ExplainedChain } from '../api/types';
 import { withoutSupply } from '../model/trouble';
 import { FindingList, RefusalText } from '../ui/findings';
@@ -19,7 +19,7 @@ export function PowerFailsSection({ node, now }: { node: HeardNode; now: readonl
   const already = node.seen?.passive === true || withoutSupply(node);
   return (
     <section class="part" aria-label="If its power fails">
-      <h3>If its power fails</h3>
+      <h2>If its power fails</h2>
       {already && <p>It is a plain passive antenna now: no gain, no filter.</p>}
       {answer && !already && (
         <>
@@ -40,8 +40,8 @@ export function PowerFailsSection({ node, now }: { node: HeardNode; now: readonl
                       {chain.carrier}
                       {chain.receiver ? ` at ${chain.receiver}` : ''}
                     </th>
-                    <td>{before?.budget.margin_db === undefined ? 'not known' : `${signedDecibels(before.budget.margin_db)} dB`}</td>
-                    <td>{chain.budget.margin_db === undefined ? 'not known' : `${signedDecibels(chain.budget.margin_db)} dB`}</td>
+                    <td>{before?.budget.margin_db === undefined ? 'not known' : `${signedTenths(before.budget.margin_db)} dB`}</td>
+                    <td>{chain.budget.margin_db === undefined ? 'not known' : `${signedTenths(chain.budget.margin_db)} dB`}</td>
                   </tr>
                 );
               })}

@@ -6,7 +6,7 @@ import { get } from '../api/client';
 import type { Recommendation, Segment, Settings } from '../api/types';
 import { plannedFor } from '../feed/show';
 import type { HeardNode } from '../feed/state';
-import { decibels, megahertzShort } from '../model/format';
+import { tenths, megahertzShort } from '../model/format';
 import { differencesInWords, onto } from '../model/settings';
 import { Button, useAct } from '../ui/act';
 import { FindingList, RefusalText } from '../ui/findings';
@@ -26,7 +26,7 @@ function Room({ room }: { room: NonNullable<Recommendation['room']> }): JSX.Elem
   const until = (rule: string | undefined): string => ` (${rule ?? 'the datasheet or the limits of the rack'})`;
   return (
     <ul class="plain-list">
-      <li>gain: {decibels(room.down_db)} dB down{until(room.down_stops)}, {decibels(room.up_db)} dB up{until(room.up_stops)}</li>
+      <li>gain: {tenths(room.down_db)} dB down{until(room.down_stops)}, {tenths(room.up_db)} dB up{until(room.up_stops)}</li>
       <li>
         centre: {megahertzShort(room.lower_mhz)} MHz lower{until(room.lower_stops)}, {megahertzShort(room.higher_mhz)} MHz higher
         {until(room.higher_stops)}
@@ -53,7 +53,7 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
   const toBest = best ? differencesInWords(wanted, best.settings) : '';
   return (
     <section class="part" aria-label="What would be better">
-      <h3>What would be better</h3>
+      <h2>What would be better</h2>
       {planned && (
         <div class="offer">
           <p>
@@ -70,7 +70,7 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
               <b>{best.clean ? 'Best' : 'Least bad'}</b>: {toBest || 'nothing is better than what is wanted'}
             </p>
             <p>
-              {best.margin_db !== undefined && `${decibels(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
+              {best.margin_db !== undefined && `${tenths(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
               limited by {limits[best.limited_by]}.
             </p>
             {best.room && (

@@ -7,7 +7,7 @@ import { ask } from '../api/client';
 import type { Response } from '../api/promised';
 import type { Node, Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
-import { band, decibels, megahertzShort } from '../model/format';
+import { band, tenths, megahertzShort } from '../model/format';
 import type { Span } from '../model/span';
 import { Plot, type Colours } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
@@ -72,13 +72,13 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
   return (
     <section class="part" aria-label="What it passes">
       <div class="part-head">
-        <h3>
+        <h2>
           What it passes <span class="quiet">{passband ? band(passband) : 'everything'}</span>
-        </h3>
+        </h2>
       </div>
       {response ? (
         <Plot
-          label={`Gain from the antenna's terminals to the output of ${node.name} over frequency; ${passband ? `the window is ${band(passband)}` : 'there is no filter'}; at most ${decibels(Math.max(...response.gain_db))} dB.`}
+          label={`Gain from the antenna's terminals to the output of ${node.name} over frequency; ${passband ? `the window is ${band(passband)}` : 'there is no filter'}; at most ${tenths(Math.max(...response.gain_db))} dB.`}
           height={190}
           data={data}
           shape={`${segment?.name} ${node.name} ${JSON.stringify(node.serves)}`}

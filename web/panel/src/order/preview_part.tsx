@@ -27,8 +27,8 @@ export function PreviewPart({ following }: { following: Following<Preview> }): J
         <b>{outlook.word}</b>
         <span class="quiet">
           {preview.nodes.length === 0
-            ? ': no node has to move'
-            : `: ${plural(preview.nodes.length, 'node')}, ${plural(preview.steps.length, 'step')}, about ${milliseconds(preview.time_ms)}`}
+            ? 'no node has to move'
+            : `${plural(preview.nodes.length, 'node')}, ${plural(preview.steps.length, 'step')}, about ${milliseconds(preview.time_ms)}`}
         </span>
       </p>
       {preview.obstacles.length > 0 && (

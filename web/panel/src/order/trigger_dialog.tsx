@@ -63,7 +63,7 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
         <p class="verdict-word">
           <Shape level={outlook.level} />
           <b>{outlook.word}</b>
-          {preview && <span class="quiet">: {plural(preview.nodes.length, 'node')}, {plural(preview.steps.length, 'step')}</span>}
+          {preview && <span class="quiet">{plural(preview.nodes.length, 'node')}, {plural(preview.steps.length, 'step')}</span>}
         </p>
       )}
       {preview && <FindingList findings={[...preview.breaches, ...preview.end]} notes={false} />}

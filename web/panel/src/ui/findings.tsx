@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Findings and problems in words.
-import type { JSX } from 'preact';
+import { Fragment, type JSX } from 'preact';
 import type { Finding } from '../api/types';
 import type { Refusal } from './act';
 import { levelOfSeverity, Shape } from './shape';
@@ -8,23 +8,54 @@ import { levelOfSeverity, Shape } from './shape';
 const severityWords = { refuse: 'Refused', caution: 'Caution', note: 'Note' } as const;
 const severityOrder = ['refuse', 'caution', 'note'];
 
+// A window in the wrong place puts every microphone outside: the first ones say it.
+const shownOfARule = 2;
+
+const One = ({ finding }: { finding: Finding }): JSX.Element => (
+  <li class={levelOfSeverity(finding.severity)}>
+    <Shape level={levelOfSeverity(finding.severity)} />
+    <p>
+      <b>{severityWords[finding.severity]}</b>
+      {finding.node ? ` at ${finding.node}` : ''}: {finding.sentence} <span class="rule">{finding.rule}</span>
+    </p>
+  </li>
+);
+
 export function FindingList({ findings, notes = true }: { findings: readonly Finding[]; notes?: boolean }): JSX.Element | null {
   const shown = findings
     .filter((finding) => notes || finding.severity !== 'note')
     .sort((a, b) => severityOrder.indexOf(a.severity) - severityOrder.indexOf(b.severity));
   if (shown.length === 0) return null;
+  const rules = new Map<string, Finding[]>();
+  for (const finding of shown) {
+    const kind = `${finding.severity} ${finding.rule}`;
+    rules.set(kind, [...(rules.get(kind) ?? []), finding]);
+  }
   return (
     <ul class="findings">
-      {shown.map((finding, i) => (
-        <li key={i} class={levelOfSeverity(finding.severity)}>
-          <Shape level={levelOfSeverity(finding.severity)} />
-          <p>
-            <b>{severityWords[finding.severity]}</b>
-            {finding.node ? ` at ${finding.node}` : ''}: {finding.sentence}{' '}
-            <span class="rule">{finding.rule}</span>
-          </p>
-        </li>
-      ))}
+      {[...rules].map(([kind, same]) => {
+        const first = same.length > shownOfARule + 1 ? same.slice(0, shownOfARule) : same;
+        const rest = same.slice(first.length);
+        return (
+          <Fragment key={kind}>
+            {first.map((finding, i) => (
+              <One key={i} finding={finding} />
+            ))}
+            {rest.length > 0 && (
+              <li>
+                <details>
+                  <summary>and {rest.length} more of {same[0]?.rule}</summary>
+                  <ul class="findings">
+                    {rest.map((finding, i) => (
+                      <One key={i} finding={finding} />
+                    ))}
+                  </ul>
+                </details>
+              </li>
+            )}
+          </Fragment>
+        );
+      })}
     </ul>
   );
 }
