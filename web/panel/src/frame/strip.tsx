@@ -5,7 +5,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { connection, daemonClock, state, tick } from '../feed/store';
 import { titleOf } from '../feed/show';
-import { count } from '../model/alarms';
+import { count, stateOf } from '../model/alarms';
 import { countdown } from '../model/format';
 import { switchWord } from '../model/switching';
 import { toView } from '../route';
@@ -48,6 +48,7 @@ export function Strip(): JSX.Element {
   const close = (): void => void (open.value = null);
   const { rack, alarms } = state.value;
   const { unacknowledged, active, shelved } = count(alarms);
+  const calls = alarms.some((alarm) => stateOf(alarm) === 'active') ? 'fault' : 'caution';
   const session = standing.value.at === 'in' ? standing.value.session : null;
   const at = connection.value.at;
   return (
@@ -75,8 +76,8 @@ export function Strip(): JSX.Element {
       <Armed />
       <span class="spring" />
       {(active > 0 || unacknowledged > 0) && (
-        <a class={`chip alarms-chip${unacknowledged > 0 ? ' caution' : ''}`} href={toView('alarms')}>
-          {unacknowledged > 0 && <Shape level="caution" />}
+        <a class={`chip alarms-chip${unacknowledged > 0 ? ` ${calls}` : ''}`} href={toView('alarms')}>
+          {unacknowledged > 0 && <Shape level={calls} />}
           <span>
             {unacknowledged > 0
               ? `${unacknowledged} ${unacknowledged === 1 ? 'alarm' : 'alarms'} to acknowledge`

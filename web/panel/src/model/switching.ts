@@ -60,8 +60,21 @@ export function progressOf(node: SwitchedNode, now: Switch): NodeProgress {
   return { level: node.progress === 'waiting' ? 'calm' : 'moving', word: progresses[node.progress], steps };
 }
 
+// Nodes that somebody has to look at when a switch is over.
 export const leftSomewhere = (now: Switch): SwitchedNode[] =>
-  now.nodes.filter((node) => node.what_to_do !== undefined || node.where === 'elsewhere' || node.where === 'unknown');
+  now.nodes.filter(
+    (node) =>
+      node.what_to_do !== undefined ||
+      node.where === 'elsewhere' ||
+      (now.stage === 'stuck' && ['between', 'unknown'].includes(node.where)),
+  );
+
+// The reason without the name that stands beside it already, and without its full stop.
+export const reasonOf = (node: SwitchedNode): string => {
+  const reason = node.reason ?? '';
+  const named = `${node.node}: `;
+  return (reason.startsWith(named) ? reason.slice(named.length) : reason).replace(/\.$/, '');
+};
 
 export function triggerWords({ trigger }: Cue): string {
   switch (trigger.by) {

@@ -40,7 +40,7 @@ export function troubles(node: Node): Trouble[] {
   if (node.reported_type !== undefined && node.reported_type !== node.type)
     add('caution', 'wrong type', `It says that it is a ${node.reported_type}; the rack file says ${node.type}.`);
   if (node.agreement === 'drifted')
-    add('caution', 'changed by hand', 'It shows other settings than those that are wanted of it.');
+    add('caution', 'changed by hand');
   if (node.link === 'unknown') add('caution', 'not read yet');
   if (node.link === 'answering' && node.seen?.quality === 'stale') add('caution', 'old reading');
   const cautions = node.findings.filter((finding) => finding.severity === 'caution');

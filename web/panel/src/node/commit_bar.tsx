@@ -12,7 +12,7 @@ import { may, signedInAs } from '../session/session';
 import { Button, type Acting } from '../ui/act';
 import { TextField } from '../ui/fields';
 import { FindingList, RefusalText } from '../ui/findings';
-import { Shape } from '../ui/shape';
+import { Picture, Shape } from '../ui/shape';
 import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
 import type { Supposition } from './supposing';
@@ -131,7 +131,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
         {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}
         {held && (
           <p class="held">
-            <Shape level="caution" /> {held}
+            <Picture of="lock" /> {held}
           </p>
         )}
         {acting.busy && <ChangeStages stage={node.change?.stage ?? 'recording'} />}

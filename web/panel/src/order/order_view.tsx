@@ -4,6 +4,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { get, post } from '../api/client';
+import type { Preview } from '../api/types';
 import { titleOf } from '../feed/show';
 import { daemonClock, live, state, tick } from '../feed/store';
 import { withKeys } from '../frame/keys';
@@ -26,7 +27,8 @@ function ArmedFor({ until }: { until: string }): JSX.Element {
 export function OrderView(): JSX.Element {
   const { order, rack, nodes, switching } = state.value;
   const picked = useSignal<string | null>(null);
-  const asking = useSignal<'arm' | 'go' | null>(null);
+  // What is asked about does not change while it is asked, whatever the clock does in between.
+  const asking = useSignal<{ what: 'arm' | 'go'; segment: string; cue: string | undefined } | null>(null);
   const acting = useAct();
   const cues = order?.cues ?? [];
   const inOrder = new Set(cues.map((cue) => cue.segment));
@@ -43,6 +45,9 @@ export function OrderView(): JSX.Element {
   const where = [...nodes.values()].map((node) => [node.wanted?.revision, node.link, node.agreement, node.seen?.telemetry.powered]);
   const question = chosen && !underWay ? JSON.stringify([chosen, rack?.revision, rack?.segment, locked, armed?.cue, where]) : null;
   const preview = useAnswer(question, (signal) => get('/segments/{segment}/preview', { segment: chosen }, { signal }), 250);
+  // The way to one segment says nothing about another.
+  const previewOf = (segment: string): Preview | null => (preview.answer?.to === segment ? preview.answer : null);
+  const ask = (what: 'arm' | 'go'): void => void (asking.value = { what, segment: chosen, cue });
 
   const disarm = (): void =>
     void acting.run(async () => {
@@ -54,7 +59,7 @@ export function OrderView(): JSX.Element {
       await post('/switch/abort', {}, {});
       return 'Turning back.';
     });
-  const canGo = live.value && !underWay && !heldByLock && chosen !== '' && preview.answer?.would_be !== 'refused';
+  const canGo = live.value && !underWay && !heldByLock && chosen !== '' && previewOf(chosen)?.would_be !== 'refused';
   const canArm = live.value && cue !== undefined && armed?.cue !== cue;
 
   useEffect(() => {
@@ -66,9 +71,9 @@ export function OrderView(): JSX.Element {
     return withKeys([
       { key: 'ArrowDown', does: 'The next cue', run: () => move(1) },
       { key: 'ArrowUp', does: 'The cue before', run: () => move(-1) },
-      { key: 'a', does: 'Arm', run: () => may('POST /running-order/arm') && canArm && void (asking.value = 'arm') },
+      { key: 'a', does: 'Arm', run: () => may('POST /running-order/arm') && canArm && ask('arm') },
       { key: 'd', does: 'Disarm', run: () => may('POST /running-order/disarm') && armed && live.value && disarm() },
-      { key: 'g', does: 'Go', run: () => may('POST /switch') && canGo && void (asking.value = 'go') },
+      { key: 'g', does: 'Go', run: () => may('POST /switch') && canGo && ask('go') },
       { key: 'x', does: 'Abort', run: () => may('POST /switch/abort') && underWay && live.value && abort() },
     ]);
   });
@@ -102,10 +107,10 @@ export function OrderView(): JSX.Element {
               </p>
             )}
             <p class="buttons">
-              <Button act="POST /switch" kind="main" keys="g" disabled={!canGo} onPress={() => void (asking.value = 'go')}>
+              <Button act="POST /switch" kind="main" keys="g" disabled={!canGo} onPress={() => ask('go')}>
                 Go …
               </Button>
-              <Button act="POST /running-order/arm" keys="a" disabled={!canArm} onPress={() => void (asking.value = 'arm')}>
+              <Button act="POST /running-order/arm" keys="a" disabled={!canArm} onPress={() => ask('arm')}>
                 Arm …
               </Button>
               {armed && (
@@ -122,17 +127,22 @@ export function OrderView(): JSX.Element {
             {heldByLock && !underWay && <p class="held">The rack is locked: {cue ? 'arm this cue, then it can go through the lock, once.' : 'unlock it first; only cues can be armed.'}</p>}
             <RefusalText refusal={acting.refusal} />
             <Said text={acting.done} />
-            {underWay ? null : <PreviewPart following={preview} />}
           </section>
-          {switching && <ProgressPart now={switching} />}
+          {switching && switching.stage !== 'done' && <ProgressPart now={switching} />}
+          {!underWay && (
+            <section class="triggers" aria-label="What it would do">
+              <PreviewPart following={{ ...preview, answer: previewOf(chosen) }} />
+            </section>
+          )}
+          {switching?.stage === 'done' && <ProgressPart now={switching} />}
         </div>
       </div>
       {asking.value && (
         <TriggerDialog
-          what={asking.value}
-          segment={chosen}
-          cue={cue}
-          preview={preview.answer}
+          what={asking.value.what}
+          segment={asking.value.segment}
+          cue={asking.value.cue}
+          preview={previewOf(asking.value.segment)}
           onClose={() => void (asking.value = null)}
           onEnd={() => {
             acting.clear();

@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import type { Switch } from '../api/types';
 import { titleOf } from '../feed/show';
 import { timeOfDay } from '../model/format';
-import { leftSomewhere, progressOf, stageOfSwitch, switchWord } from '../model/switching';
+import { leftSomewhere, progressOf, reasonOf, stageOfSwitch, switchWord } from '../model/switching';
 import { toNode } from '../route';
 import { FindingList } from '../ui/findings';
 import { Shape, Tag } from '../ui/shape';
@@ -23,11 +23,27 @@ function Steps({ done }: { done: number }): JSX.Element {
   );
 }
 
+const Nodes = ({ now }: { now: Switch }): JSX.Element => (
+  <ul class="switched">
+    {now.nodes.map((node) => {
+      const progress = progressOf(node, now);
+      return (
+        <li key={node.node}>
+          <a href={toNode(node.node)}>{node.node}</a>
+          <Steps done={progress.steps} />
+          <Tag level={progress.level} word={progress.word} />
+          {node.reason && <span class="quiet">{reasonOf(node)}</span>}
+        </li>
+      );
+    })}
+  </ul>
+);
+
 export function ProgressPart({ now }: { now: Switch }): JSX.Element {
   const left = now.ended ? leftSomewhere(now) : [];
   return (
     <section class={`progress ${endLevel(now)}`} aria-label="The switch">
-      <h2>
+      <h2 role="status">
         <Shape level={endLevel(now)} />{' '}
         {now.ended ? `${titleOf(now.from)} → ${titleOf(now.to)}: ${stageOfSwitch(now.stage)}` : switchWord(now)}
       </h2>
@@ -39,30 +55,30 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
       {now.reason && <p class="reason">{now.reason}</p>}
       {left.length > 0 && (
         <div class="stuck" role="alert">
-          <h3>Left where nobody chose; what to do</h3>
+          <h3>Look at these: they were left where nobody chose</h3>
           <ul>
             {left.map((node) => (
               <li key={node.node}>
-                <a href={toNode(node.node)}>{node.node}</a>: {progressOf(node, now).word}
-                {node.reason && `, ${node.reason}`}. {node.what_to_do ?? 'Look at it, then go to either segment.'}
+                <a href={toNode(node.node)}>{node.node}</a>: {progressOf(node, now).word}.{' '}
+                {node.what_to_do ?? 'Look at it, then go to either segment.'}
               </li>
             ))}
           </ul>
+          {now.stage === 'stuck' && (
+            <p>
+              Go to {titleOf(now.from)} or to {titleOf(now.to)}: the way is found from where each node is now.
+            </p>
+          )}
         </div>
       )}
-      <ul class="switched">
-        {now.nodes.map((node) => {
-          const progress = progressOf(node, now);
-          return (
-            <li key={node.node}>
-              <a href={toNode(node.node)}>{node.node}</a>
-              <Steps done={progress.steps} />
-              <Tag level={progress.level} word={progress.word} />
-              {node.reason && <span class="quiet">{node.reason}</span>}
-            </li>
-          );
-        })}
-      </ul>
+      {now.stage === 'done' ? (
+        <details>
+          <summary>Node by node</summary>
+          <Nodes now={now} />
+        </details>
+      ) : (
+        <Nodes now={now} />
+      )}
       <FindingList findings={now.findings ?? []} notes={false} />
     </section>
   );

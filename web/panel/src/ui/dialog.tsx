@@ -21,12 +21,12 @@ export function Dialog({ title, open, onClose, children }: Props): JSX.Element |
   if (!open) return null;
   return (
     <dialog ref={ref} aria-labelledby={id} onClose={onClose}>
-      <header>
+      <div class="dialog-head">
         <h2 id={id}>{title}</h2>
         <button type="button" class="button bare" aria-label="Close" onClick={() => ref.current?.close()}>
           <Picture of="close" />
         </button>
-      </header>
+      </div>
       {children}
     </dialog>
   );
