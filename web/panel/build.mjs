@@ -10,7 +10,7 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'esbuild';
 import { writeEmbedded } from './tools/embed.mjs';
-import { writeRoles } from './tools/roles.mjs';
+import { writeTables } from './tools/tables.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const { values: options } = parseArgs({
@@ -36,7 +36,7 @@ const run = (tool, ...words) => {
 mkdirSync(join(here, 'src/generated'), { recursive: true });
 mkdirSync(options.out, { recursive: true });
 run('openapi-typescript/bin/cli.js', options.openapi, '--output', 'src/generated/schema.ts');
-writeRoles(options.openapi, join(here, 'src/generated/roles.ts'));
+writeTables(options.openapi, join(here, 'src/generated/tables.ts'));
 run('typescript/bin/tsc', '--noEmit', '--project', 'tsconfig.json');
 
 const shared = { bundle: true, absWorkingDir: here, logLevel: 'warning', charset: 'utf8' };

@@ -6,7 +6,7 @@ import type { Role } from './types';
 export interface PromisedNode {
   // The receiver branches that the node's chain ends at.
   serves?: { receiver: string; branch: number }[];
-  gain_limits_db?: [number, number];
+  gain_limits_db?: number[];
 }
 
 export interface PromisedAlarm {
@@ -31,11 +31,12 @@ export interface AllowedFilter {
   name: string;
   width_mhz?: number;
   centre_mhz?: Steps;
-  passband_mhz?: [number, number];
+  passband_mhz?: number[];
 }
 
 export interface Allowed {
-  gain_db: Steps;
+  // Absent: the datasheet and the limits of the rack have nothing in common.
+  gain_db?: Steps;
   filters: AllowedFilter[];
   label_longest: number;
   power: boolean[];
@@ -44,6 +45,6 @@ export interface Allowed {
 export interface Response {
   frequency_mhz: number[];
   gain_db: number[];
-  passband_mhz?: [number, number];
+  passband_mhz?: number[];
 }
 

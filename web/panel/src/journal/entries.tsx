@@ -17,6 +17,8 @@ const kindWords: Record<string, string> = {
   command: 'command',
   plan: 'plan',
   switch: 'switch',
+  step: 'step',
+  arming: 'arming',
 };
 export const journalKind = (kind: string): string => kindWords[kind] ?? kind;
 

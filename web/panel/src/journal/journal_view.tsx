@@ -6,13 +6,14 @@ import { useEffect } from 'preact/hooks';
 import { fill, get, isAbort, Refused } from '../api/client';
 import type { JournalEntry } from '../api/types';
 import { state } from '../feed/store';
+import { journalKinds } from '../generated/tables';
 import { route, toView } from '../route';
 import { Button, type Refusal } from '../ui/act';
 import { ChoiceField, TextField } from '../ui/fields';
 import { RefusalText, saidAbout } from '../ui/findings';
 import { byName } from '../model/trouble';
 import { Entries, journalKind } from './entries';
-import { askedFor, filtersIn, given, kinds, type Filters } from './query';
+import { askedFor, filtersIn, given, type Filters } from './query';
 
 const page = 100;
 
@@ -76,11 +77,11 @@ export function JournalView(): JSX.Element {
           title="Kind"
           value={filters.kind}
           wrong={wrong('kind')}
-          choices={[{ value: '', title: 'every kind' }, ...kinds.map((kind) => ({ value: kind, title: journalKind(kind) }))]}
+          choices={[{ value: '', title: 'every kind' }, ...journalKinds.map((kind) => ({ value: kind, title: journalKind(kind) }))]}
           onChoose={(kind) => set({ kind })}
         />
-        <TextField title="Who" value={filters.who} wrong={wrong('who')} onInput={(who) => set({ who })} />
-        <TextField title="Words" type="search" value={filters.text} wrong={wrong('text')} onInput={(text) => set({ text })} />
+        <TextField title="Who" longest={64} value={filters.who} wrong={wrong('who')} onInput={(who) => set({ who })} />
+        <TextField title="Words" type="search" longest={200} value={filters.text} wrong={wrong('text')} onInput={(text) => set({ text })} />
         <TextField title="From" type="datetime-local" value={filters.from} wrong={wrong('from')} onInput={(from) => set({ from })} />
         <TextField title="To" type="datetime-local" value={filters.to} wrong={wrong('to')} onInput={(to) => set({ to })} />
         {Object.keys(given(filters)).length > 0 && <Button onPress={() => set({ node: '', kind: '', who: '', text: '', from: '', to: '' })}>Show all</Button>}

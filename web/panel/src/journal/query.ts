@@ -2,8 +2,6 @@
 // The filters of the journal: what the person wrote, and what the daemon is asked.
 import type { Query } from '../api/client';
 
-export const kinds = ['intent', 'fate', 'refused', 'adopted', 'found', 'lock', 'segment', 'alarm', 'command', 'plan', 'switch'] as const;
-
 export interface Filters {
   node: string;
   kind: string;

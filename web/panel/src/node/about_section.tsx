@@ -12,7 +12,7 @@ export function AboutSection({ node }: { node: HeardNode }): JSX.Element {
     ['Firmware', node.firmware ?? 'not known'],
     ['When it comes back', node.on_return === 'reapply' ? 'it is told again what is wanted' : 'it is left as it is'],
   ];
-  if (node.gain_limits_db) rows.push(['Limits of the rack', `${decibels(node.gain_limits_db[0])} to ${decibels(node.gain_limits_db[1])} dB`]);
+  if (node.gain_limits_db) rows.push(['Limits of the rack', `${node.gain_limits_db.map(decibels).join(' to ')} dB`]);
   if (telemetry)
     rows.push(
       ['Supply', telemetry.powered ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA` : 'none'],

@@ -5,7 +5,7 @@ import { ask, Refused, setStatedName, setUnauthorizedHandler } from '../api/clie
 import type { Session } from '../api/promised';
 import type { Problem, Role } from '../api/types';
 import { connection, startFeed, stopFeed } from '../feed/store';
-import { neededRole } from '../generated/roles';
+import { neededRole } from '../generated/tables';
 import { person } from '../settings_kept';
 
 export type Standing =
