@@ -7,6 +7,7 @@ import type { ExplainedChain } from '../api/types';
 import { pictureOf, type BudgetPoint } from '../model/budget';
 import { megahertz, signedTenths, tenths } from '../model/format';
 import { useWidth } from '../ui/use_width';
+import { spread } from './spread';
 
 const height = 250;
 const left = 44;
@@ -15,13 +16,6 @@ const above = 12;
 const below = 46;
 
 const level = (value: number | undefined): string => (value === undefined ? '–' : tenths(value));
-
-// Labels at the right edge that would stand on each other are moved apart, in their order.
-export function spread(wanted: readonly number[], least: number): number[] {
-  const placed = [...wanted];
-  for (let i = 1; i < placed.length; ++i) placed[i] = Math.max(placed[i]!, placed[i - 1]! + least);
-  return placed;
-}
 
 function stageLabel(name: string): string {
   const plain = name.replace(/^(filter|receiver|combiner) /, '');

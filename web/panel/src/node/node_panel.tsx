@@ -70,6 +70,12 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
     edit(node.name, node.wanted, settings);
     form.current?.scrollIntoView({ block: 'start' });
   };
+  // The verdict grows over the lower half: the field in hand stays above it.
+  const verdictIs = draft ? (supposed.answer?.findings.length ?? 0) : -1;
+  useEffect(() => {
+    const field = document.activeElement;
+    if (verdictIs >= 0 && field && form.current?.contains(field)) field.closest('.field')?.scrollIntoView({ block: 'nearest' });
+  }, [verdictIs]);
   const standing = node.findings.filter((finding) => finding.severity !== 'note');
 
   return (
@@ -147,7 +153,7 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
   const title = useRef<HTMLHeadingElement>(null);
   useEffect(() => title.current?.focus({ preventScroll: true }), []);
   return (
-    <aside class="node" aria-labelledby="node-title">
+    <aside class={drafts.value.has(name) ? 'node editing' : 'node'} aria-labelledby="node-title">
       <header>
         <div>
           <h1 id="node-title" ref={title} tabIndex={-1}>

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // A switch as it happens, node by node; and its end, with what to do where a node was left somewhere.
 import type { JSX } from 'preact';
+import { useEffect } from 'preact/hooks';
 import type { Switch } from '../api/types';
 import { titleOf } from '../feed/show';
 import { timeOfDay } from '../model/format';
 import { leftSomewhere, progressOf, reasonOf, stageOfSwitch, switchWord } from '../model/switching';
 import { toNode } from '../route';
+import { announce } from '../ui/announce';
 import { FindingList } from '../ui/findings';
 import { Shape, Tag } from '../ui/shape';
 import type { Level } from '../model/trouble';
@@ -40,10 +42,12 @@ const Nodes = ({ now }: { now: Switch }): JSX.Element => (
 );
 
 export function ProgressPart({ now }: { now: Switch }): JSX.Element {
+  const said = `${switchWord(now)}${now.reason ? `. ${now.reason}` : ''}`;
+  useEffect(() => announce(said), [said]);
   const left = now.ended ? leftSomewhere(now) : [];
   return (
     <section class={`progress ${endLevel(now)}`} aria-label="The switch">
-      <h2 role="status">
+      <h2>
         <Shape level={endLevel(now)} />{' '}
         {now.ended ? `${titleOf(now.from)} → ${titleOf(now.to)}: ${stageOfSwitch(now.stage)}` : switchWord(now)}
       </h2>

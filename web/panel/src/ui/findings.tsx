@@ -8,8 +8,8 @@ import { levelOfSeverity, Shape } from './shape';
 const severityWords = { refuse: 'Refused', caution: 'Caution', note: 'Note' } as const;
 const severityOrder = ['refuse', 'caution', 'note'];
 
-// A window in the wrong place puts every microphone outside: the first ones say it.
-const shownOfARule = 2;
+// A window in the wrong place puts every microphone outside: the first one says it.
+const shownOfARule = 1;
 
 const One = ({ finding }: { finding: Finding }): JSX.Element => (
   <li class={levelOfSeverity(finding.severity)}>

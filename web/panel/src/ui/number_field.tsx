@@ -7,6 +7,7 @@ import { useId } from 'preact/hooks';
 import type { Steps } from '../api/promised';
 import { snap } from '../model/settings';
 import { Row } from './fields';
+import { parse } from './parse_number';
 
 interface Props {
   title: string;
@@ -19,12 +20,6 @@ interface Props {
   wrong?: string | undefined;
   disabled?: boolean;
   onInput: (value: number) => void;
-}
-
-// "−3,5" and "-3.5" are the same to a person.
-export function parse(text: string): number | null {
-  const plain = text.trim().replace('−', '-').replace(',', '.');
-  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
 
 export function NumberField(props: Props): JSX.Element {

@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: Apache-2.0
+// The files of the page, as they are served.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <string>
+
+#include "web/server/page_files.hpp"
+
+using catwalk::web::HttpRequest;
+using catwalk::web::is_page_file;
+using catwalk::web::page_file;
+using catwalk::web::takes_gzip;
+
+namespace {
+
+HttpRequest get(const std::string& path, const std::string& accept_encoding = "") {
+  HttpRequest request;
+  request.method = "GET";
+  request.path = path;
+  if (!accept_encoding.empty()) request.headers.emplace("accept-encoding", accept_encoding);
+  return request;
+}
+
+bool has(const catwalk::web::HttpResponse& response, const std::string& name,
+         const std::string& value) {
+  return std::ranges::find(response.headers, std::pair{name, value}) != response.headers.end();
+}
+
+}  // namespace
+
+// RFC 9110, section 12.5.3.
+TEST_CASE("gzip is taken if it is named, or everything is, and its weight is not 0") {
+  CHECK(takes_gzip("gzip"));
+  CHECK(takes_gzip("br, GZIP;q=0.5, deflate"));
+  CHECK(takes_gzip("*"));
+  CHECK(takes_gzip("identity;q=0.1, *;q=0.2"));
+  CHECK(takes_gzip("x-gzip"));
+  CHECK_FALSE(takes_gzip(""));
+  CHECK_FALSE(takes_gzip("br"));
+  CHECK_FALSE(takes_gzip("gzip;q=0"));
+  CHECK_FALSE(takes_gzip("gzip; q=0.000, *"));
+  CHECK_FALSE(takes_gzip("*;q=0"));
+  CHECK_FALSE(takes_gzip(" , ;q=1,"));
+}
+
+TEST_CASE("the page is served compressed to whoever takes that, and plain to others") {
+  for (const std::string path : {"/", "/app.js", "/app.css", "/icon.svg"}) {
+    CAPTURE(path);
+    CHECK(is_page_file(path));
+    const auto plain = page_file(get(path));
+    const auto compressed = page_file(get(path, "gzip, deflate"));
+    REQUIRE(plain);
+    REQUIRE(compressed);
+    CHECK(plain->status == 200);
+    CHECK_FALSE(has(*plain, "Content-Encoding", "gzip"));
+    CHECK(has(*compressed, "Content-Encoding", "gzip"));
+    CHECK(has(*plain, "Vary", "Accept-Encoding"));
+    CHECK(plain->content_type == compressed->content_type);
+    // The two bytes that RFC 1952, section 2.3.1, begins with, and the method after them.
+    CHECK(compressed->body.substr(0, 3) == "\x1f\x8b\x08");
+    // Its last four bytes are the length of the plain text, the lowest first.
+    const auto tail = compressed->body.substr(compressed->body.size() - 4);
+    std::size_t length = 0;
+    for (std::size_t i = 4; i-- > 0;) length = length * 256 + static_cast<unsigned char>(tail[i]);
+    CHECK(length == plain->body.size());
+    CHECK(compressed->body.size() < plain->body.size());
+  }
+}
+
+TEST_CASE("nothing else is a file of the page") {
+  for (const std::string path :
+       {"", "/index.html", "/app", "/app.js/", "/../app.js", "/api/v1/rack"})
+    CHECK_FALSE(page_file(get(path)));
+}
+
+// The policy is default-src 'self': a script or a style within the markup would not run.
+TEST_CASE("the markup of the page has no script and no style of its own, and no other host") {
+  const auto page = page_file(get("/"));
+  REQUIRE(page);
+  CHECK(page->content_type == "text/html; charset=utf-8");
+  CHECK(page->body.find("style=") == std::string::npos);
+  CHECK(page->body.find("<style") == std::string::npos);
+  CHECK(page->body.find("onclick") == std::string::npos);
+  CHECK(page->body.find("://") == std::string::npos);
+  CHECK(page->body.find("<script type=\"module\" src=\"/app.js\"></script>") != std::string::npos);
+}

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: Apache-2.0
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import type { Switch, SwitchedNode } from '../src/api/types';
+import { pauseBefore } from '../src/feed/pause';
+import { apply, daemonNow, isGap, mergeSwitch, nothing, type Message } from '../src/feed/state';
+import { aNode } from './nodes';
+
+const hello: Message = { type: 'hello', server: 'a1', epoch: 1, sequence: 7 };
+const snapshot: Message = { type: 'snapshot', sequence: 7, nodes: [aNode('bow'), aNode('stern')] };
+
+test('a change replaces the nodes that it names, and leaves the others as they are', () => {
+  const before = apply(apply(nothing, hello, 0), snapshot, 100);
+  const after = apply(before, { type: 'change', sequence: 8, nodes: [aNode('stern', { link: 'silent' })] }, 200);
+  assert.equal(after.nodes.get('stern')?.link, 'silent');
+  assert.equal(after.nodes.get('stern')?.heard, 200);
+  assert.equal(after.nodes.get('bow'), before.nodes.get('bow'));
+  assert.equal(after.sequence, 8);
+});
+
+test('a snapshot forgets nodes that are not there any more', () => {
+  const before = apply(apply(nothing, hello, 0), snapshot, 0);
+  const after = apply(before, { type: 'snapshot', sequence: 9, nodes: [aNode('bow')] }, 1);
+  assert.deepEqual([...after.nodes.keys()], ['bow']);
+});
+
+test('a daemon that was started anew is believed nothing of before', () => {
+  const before = apply(apply(nothing, hello, 0), snapshot, 0);
+  assert.equal(apply(before, { ...hello, server: 'b2' }, 1).nodes.size, 0);
+  assert.equal(apply(before, hello, 1), before);
+});
+
+test('a change that does not follow the last one shows that something was missed', () => {
+  const state = apply(apply(nothing, hello, 0), snapshot, 0);
+  assert.equal(isGap(state, { type: 'change', sequence: 8 }), false);
+  assert.equal(isGap(state, { type: 'change', sequence: 9 }), true);
+  assert.equal(isGap(state, { type: 'snapshot', sequence: 12 }), false);
+});
+
+test("the daemon's clock follows from a reading's time and age", () => {
+  const node = aNode('bow');
+  assert.ok(node.seen);
+  node.seen.read_at = '2026-08-14T18:30:00.000Z';
+  node.seen.age_ms = 1500;
+  assert.equal(daemonNow(node), Date.parse('2026-08-14T18:30:01.500Z'));
+});
+
+test('a later message about a switch names only what differs', () => {
+  const one = (node: string, where: SwitchedNode['where']): SwitchedNode => ({
+    node,
+    where,
+    progress: 'waiting',
+    before: aNode(node).wanted!,
+    target: aNode(node).wanted!,
+  });
+  const first: Switch = {
+    id: 4, from: 'arrival', to: 'speeches', triggered_by: 'hand', who: 'mara', why: '', stage: 'staging', ended: false,
+    back: false, step: 1, steps: 1, requested_at: '2026-08-14T18:30:00Z',
+    nodes: [one('bow', 'before'), one('stern', 'before')], findings: [],
+  };
+  const { findings: _, ...rest } = first;
+  const merged = mergeSwitch(first, { ...rest, stage: 'done', ended: true, nodes: [one('stern', 'target')] });
+  assert.deepEqual(merged.nodes.map(({ node, where }) => [node, where]), [['bow', 'before'], ['stern', 'target']]);
+  assert.deepEqual(merged.findings, []);
+  assert.equal(mergeSwitch(first, { ...rest, id: 5, nodes: [] }).nodes.length, 0);
+});
+
+test('pauses double up to eight seconds, each spread by a quarter', () => {
+  assert.deepEqual([1, 2, 3, 4, 5, 6, 60].map((attempt) => pauseBefore(attempt, 0.5)), [500, 1000, 2000, 4000, 8000, 8000, 8000]);
+  assert.equal(pauseBefore(1, 0), 375);
+  assert.equal(pauseBefore(1, 1), 625);
+});
