@@ -6,7 +6,7 @@ import { useEffect } from 'preact/hooks';
 import { fill, get, isAbort, Refused } from '../api/client';
 import type { JournalEntry } from '../api/types';
 import { state } from '../feed/store';
-import { journalKinds } from '../generated/tables';
+import { journalKinds, paths } from '../generated/tables';
 import { route, toView } from '../route';
 import { Button, type Refusal } from '../ui/act';
 import { ChoiceField, TextField } from '../ui/fields';
@@ -25,6 +25,14 @@ export function JournalView(): JSX.Element {
   const busy = useSignal(false);
   const asked = askedFor(filters);
   const key = JSON.stringify(asked);
+  // What may have put a row into the journal. Whoever reads further back is not disturbed.
+  const older = (entries.value?.length ?? 0) > page;
+  const { changes, rack, switching, alarms, order } = state.value;
+  const pulse = JSON.stringify([
+    changes.slice(-1).map((change) => [change.id, change.stage]),
+    [rack?.locked, rack?.segment, rack?.revision, switching?.id, switching?.stage, order?.armed?.until],
+    alarms.map((alarm) => [alarm.id, alarm.active, alarm.acknowledged, alarm.shelved?.until]),
+  ]);
 
   const load = async (before: number | undefined, signal?: AbortSignal): Promise<void> => {
     busy.value = true;
@@ -43,12 +51,12 @@ export function JournalView(): JSX.Element {
   };
   useEffect(() => {
     const stop = new AbortController();
-    const soon = setTimeout(() => void load(undefined, stop.signal), 200);
+    const soon = setTimeout(() => void load(undefined, stop.signal), 300);
     return () => {
       clearTimeout(soon);
       stop.abort();
     };
-  }, [key]);
+  }, [key, older ? '' : pulse]);
 
   const set = (changed: Partial<Filters>): void => {
     history.replaceState(null, '', toView('journal', given({ ...filters, ...changed })));
@@ -64,12 +72,18 @@ export function JournalView(): JSX.Element {
         <Button busy={busy.value} onPress={() => void load(undefined)}>
           Read again
         </Button>
-        <a class="button" href={fill('/journal.csv', {}, asked)} download>
-          Save as CSV
-        </a>
-        <a class="button" href={fill('/report', {}, { from: asked['from'], to: asked['to'] })} target="_blank" rel="noopener">
-          Report to print
-        </a>
+        {paths.includes('/journal.csv') ? (
+          <a class="button" href={fill('/journal.csv', {}, asked)} download>
+            Save as CSV
+          </a>
+        ) : (
+          <p class="summary">This daemon exports no CSV yet.</p>
+        )}
+        {paths.includes('/report') && (
+          <a class="button" href={fill('/report', {}, { from: asked['from'], to: asked['to'] })} target="_blank" rel="noopener">
+            Report to print
+          </a>
+        )}
       </div>
       <form class="filters" role="search" aria-label="Filters of the journal" onSubmit={(event) => event.preventDefault()}>
         <ChoiceField title="Node" value={filters.node} wrong={wrong('node')} choices={[{ value: '', title: 'every node' }, ...names]} onChoose={(node) => set({ node })} />

@@ -3,12 +3,14 @@
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { HeardNode } from '../feed/state';
+import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 
-export function ActsRow({ node }: { node: HeardNode }): JSX.Element {
+export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
   const locating = useAct();
   const storing = useAct();
+  if (!may('POST /nodes/{node}/locate')) return null;
   const names = { node: node.name };
   const blinks = node.seen?.telemetry.locating === true;
   return (
