@@ -69,7 +69,9 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
     rack?.locked === true
       ? `The rack is locked${rack.lock ? ` by ${rack.lock.who}` : ''}: this can be tried out here, but not sent.`
       : '';
-  const ready = live.value && !held && !theirs && !old && answer !== null && wouldBe !== 'refused' && waived;
+  // What could not be judged has no verdict, not that of something else.
+  const shown = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
+  const ready = live.value && !held && !theirs && !old && shown !== null && wouldBe !== 'refused' && waived;
 
   const send = async (): Promise<void> => {
     if (!ready) return;
@@ -98,7 +100,6 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
     });
   };
 
-  const shown = wouldBe ? verdicts[wouldBe] : null;
   return (
     <form
       class={`commit ${shown?.level ?? ''}`}
@@ -125,7 +126,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
             </p>
           )}
           {!shown && !verdict.refusal && <p class="quiet">Checking …</p>}
-          {answer && <FindingList findings={answer.findings} notes={false} />}
+          {answer && shown && <FindingList findings={answer.findings} notes={false} />}
         </div>
         <RefusalText refusal={verdict.refusal} />
         {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}

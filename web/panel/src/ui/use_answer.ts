@@ -18,7 +18,12 @@ export function useAnswer<T>(question: string | null, load: (signal: AbortSignal
   const answered = useSignal<{ question: string; answer: T } | null>(null);
   const refused = useSignal<{ question: string; refusal: Refusal } | null>(null);
   useEffect(() => {
-    if (question === null) return;
+    if (question === null) {
+      // Whoever asks again later asks something else.
+      answered.value = null;
+      refused.value = null;
+      return;
+    }
     const stop = new AbortController();
     const soon = setTimeout(() => {
       load(stop.signal).then(
