@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Alarm, SwitchedNode } from '../src/api/types';
-import { byState, count, newlyCalling, stateOf } from '../src/model/alarms';
+import { byState, count, newlyCalling, onlyInAlarms, stateOf } from '../src/model/alarms';
 import { pictureOf } from '../src/model/budget';
 import { densityFor, groupNodes, matches, placeOf } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
@@ -110,6 +110,11 @@ test('only an alarm that is new, or off the shelf again, calls', () => {
   assert.deepEqual(newlyCalling([alarm(1)], [alarm(1), alarm(2)]).map(({ id }) => id), [2]);
   assert.deepEqual(newlyCalling([shelved], [alarm(1)]).map(({ id }) => id), [1]);
   assert.deepEqual(newlyCalling([alarm(1)], [alarm(1, { acknowledged: true })]), []);
+});
+
+test('a node shows the alarms that its own state does not tell', () => {
+  const alarms = [alarm(1), alarm(2, { kind: 'change-failed' }), alarm(3, { kind: 'change-failed', active: false }), alarm(4, { kind: 'other-controller', subject: 'stern' })];
+  assert.deepEqual(onlyInAlarms('bow', alarms), ['change failed']);
 });
 
 test('the scale of a level budget holds every level in it, in tens', () => {

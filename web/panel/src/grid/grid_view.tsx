@@ -4,6 +4,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { activeSegment, span } from '../feed/show';
 import { state } from '../feed/store';
+import { onlyInAlarms } from '../model/alarms';
 import { plural } from '../model/format';
 import { densityFor, groupNodes, matches, type Grouping } from '../model/places';
 import { levelOf } from '../model/trouble';
@@ -12,7 +13,7 @@ import { NodePanel } from '../node/node_panel';
 import { route } from '../route';
 import { grouping } from '../settings_kept';
 import { OneOf } from '../ui/fields';
-import { Picture, Shape } from '../ui/shape';
+import { Picture, Shape, Tag } from '../ui/shape';
 import { NodeCard } from './node_card';
 
 const groupings: readonly { value: Grouping; title: string }[] = [
@@ -20,6 +21,17 @@ const groupings: readonly { value: Grouping; title: string }[] = [
   { value: 'place', title: 'By place' },
   { value: 'line', title: 'By line' },
 ];
+
+function LineTrouble({ name }: { name: string }): JSX.Element | null {
+  const line = state.value.lines.find((one) => one.name === name);
+  if (!line || (line.up && !line.trouble)) return null;
+  return (
+    <p class="line-trouble">
+      <Tag level={line.up ? 'caution' : 'fault'} word={line.up ? 'trouble on the line' : 'line down'} />
+      <span>{line.up ? line.trouble : line.reason}</span>
+    </p>
+  );
+}
 
 export function GridView(): JSX.Element {
   const search = useSignal('');
@@ -61,6 +73,7 @@ export function GridView(): JSX.Element {
             <h2>
               {group.name} <span class="quiet">{group.nodes.length}</span>
             </h2>
+            {grouping.value === 'line' && <LineTrouble name={group.name} />}
             <div class="cards">
               {group.nodes.map((node) => (
                 <NodeCard
@@ -71,6 +84,7 @@ export function GridView(): JSX.Element {
                   span={span.value}
                   open={node.name === open}
                   edited={drafts.value.has(node.name)}
+                  calls={onlyInAlarms(node.name, state.value.alarms).join(', ')}
                 />
               ))}
             </div>

@@ -23,6 +23,8 @@ interface Props {
   span: Span | null;
   open: boolean;
   edited: boolean;
+  // Alarms that the node's own state does not show, in words; a text, so that equal ones are equal.
+  calls: string;
 }
 
 // Wanted beside seen, but only where they differ.
@@ -78,7 +80,7 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
   );
 }
 
-function Card({ node, density, segment, span, open, edited }: Props): JSX.Element {
+function Card({ node, density, segment, span, open, edited, calls }: Props): JSX.Element {
   const all = troubles(node);
   const label = node.seen?.settings.label ?? node.wanted?.label;
   const serves = servesWords(node);
@@ -95,6 +97,7 @@ function Card({ node, density, segment, span, open, edited }: Props): JSX.Elemen
           {all.map((trouble) => (
             <Tag key={trouble.word} level={trouble.level} word={trouble.word} />
           ))}
+          {calls && <Tag level="caution" word={calls} />}
           {edited && <Tag level="moving" word="edited here, not sent" />}
         </p>
       </header>
@@ -119,6 +122,6 @@ function Card({ node, density, segment, span, open, edited }: Props): JSX.Elemen
 
 // Most messages of the feed are about other nodes: the same value is the same picture.
 export function NodeCard(props: Props): JSX.Element {
-  const { node, density, segment, span, open, edited } = props;
-  return useMemo(() => <Card {...props} />, [node, density, segment, span, open, edited]);
+  const { node, density, segment, span, open, edited, calls } = props;
+  return useMemo(() => <Card {...props} />, [node, density, segment, span, open, edited, calls]);
 }

@@ -45,6 +45,16 @@ export function byState(alarms: readonly Alarm[]): { state: AlarmState; alarms: 
     .filter((group) => group.alarms.length > 0);
 }
 
+// Alarms of a node that its own state does not show: a change that failed, another controller.
+const shownByState = ['drifted', 'silent', 'passive', 'line-down', 'wrong-type', 'off-plan'];
+export const onlyInAlarms = (node: string, alarms: readonly Alarm[]): string[] => [
+  ...new Set(
+    alarms
+      .filter((alarm) => alarm.subject === node && stateOf(alarm) === 'active' && !shownByState.includes(alarm.kind))
+      .map((alarm) => kindWord(alarm.kind)),
+  ),
+];
+
 export interface AlarmCount {
   active: number;
   unacknowledged: number;
