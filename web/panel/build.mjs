@@ -21,12 +21,15 @@ const { values: options } = parseArgs({
     tests: { type: 'boolean', default: false },
   },
 });
-if (!options.openapi || !options.out) throw new Error('build.mjs needs --openapi FILE and --out DIR');
+if (!options.openapi || !options.out)
+  throw new Error('build.mjs needs --openapi FILE and --out DIR');
 
 const run = (tool, ...words) => {
   try {
-    execFileSync(process.execPath, [join(here, 'node_modules', tool), ...words],
-      { cwd: here, stdio: ['ignore', 'pipe', 'pipe'] });
+    execFileSync(process.execPath, [join(here, 'node_modules', tool), ...words], {
+      cwd: here,
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
   } catch (failure) {
     process.stderr.write(`${failure.stdout}${failure.stderr}`);
     process.exit(1);
@@ -51,8 +54,12 @@ await build({
   loader: { '.svg': 'text' },
 });
 
-const files = ['index.html', 'icon.svg'].map((name) => ({ path: `/${name}`, from: join(here, name) }));
-for (const name of ['app.js', 'app.css']) files.push({ path: `/${name}`, from: join(options.out, name) });
+const files = ['index.html', 'icon.svg'].map((name) => ({
+  path: `/${name}`,
+  from: join(here, name),
+}));
+for (const name of ['app.js', 'app.css'])
+  files.push({ path: `/${name}`, from: join(options.out, name) });
 const embedded = files.map(({ path, from }) => ({
   path: path === '/index.html' ? '/' : path,
   content: readFileSync(from),
@@ -63,7 +70,18 @@ if (options.tests) {
   run('typescript/bin/tsc', '--noEmit', '--project', 'test/tsconfig.json');
   const tests = readdirSync(join(here, 'test')).filter((name) => name.endsWith('.test.ts'));
   const all = join(options.out, 'tests.entry.ts');
-  writeFileSync(all, tests.map((name) => `import ${JSON.stringify(join(here, 'test', name))};\n`).join(''));
-  await build({ ...shared, entryPoints: { tests: all }, outdir: options.out, platform: 'node',
-    format: 'esm', target: 'node18', outExtension: { '.js': '.mjs' } });
+  writeFileSync(
+    all,
+    tests.map((name) => `import ${JSON.stringify(join(here, 'test', name))};\n`).join(''),
+  );
+  await build({
+    ...shared,
+    entryPoints: { tests: all },
+    outdir: options.out,
+    platform: 'node',
+    loader: { '.css': 'text' },
+    format: 'esm',
+    target: 'node18',
+    outExtension: { '.js': '.mjs' },
+  });
 }

@@ -42,16 +42,24 @@ export function App(): JSX.Element {
   const lost = connection.value.at === 'lost';
   return (
     <div class={lost ? 'frame lost' : 'frame'}>
-      <a class="skip" href="#main" onClick={(event) => {
-        // The address belongs to the views.
-        event.preventDefault();
-        document.getElementById('main')?.focus();
-      }}>
+      <a
+        class="skip"
+        href="#main"
+        onClick={(event) => {
+          // The address belongs to the views.
+          event.preventDefault();
+          document.getElementById('main')?.focus();
+        }}
+      >
         To the view
       </a>
       <Strip />
       <Navigation />
-      <main id="main" tabIndex={route.value.view === 'spectrum' ? 0 : -1} class={`view ${route.value.view}`}>
+      <main
+        id="main"
+        tabIndex={route.value.view === 'spectrum' ? 0 : -1}
+        class={`view ${route.value.view}`}
+      >
         <FeedBar />
         {state.value.rack ? <View /> : !lost && <p class="waiting">Connecting to the rack …</p>}
       </main>

@@ -1,2 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-declare module '*.css';
+// In the page a style sheet is imported for its effect; in a test for its text.
+declare module '*.css' {
+  const text: string;
+  export default text;
+}

@@ -11,7 +11,11 @@ const snapshot: Message = { type: 'snapshot', sequence: 7, nodes: [aNode('bow'),
 
 test('a change replaces the nodes that it names, and leaves the others as they are', () => {
   const before = apply(apply(nothing, hello, 0), snapshot, 100);
-  const after = apply(before, { type: 'change', sequence: 8, nodes: [aNode('stern', { link: 'silent' })] }, 200);
+  const after = apply(
+    before,
+    { type: 'change', sequence: 8, nodes: [aNode('stern', { link: 'silent' })] },
+    200,
+  );
   assert.equal(after.nodes.get('stern')?.link, 'silent');
   assert.equal(after.nodes.get('stern')?.heard, 200);
   assert.equal(after.nodes.get('bow'), before.nodes.get('bow'));
@@ -54,19 +58,44 @@ test('a later message about a switch names only what differs', () => {
     target: aNode(node).wanted!,
   });
   const first: Switch = {
-    id: 4, from: 'arrival', to: 'speeches', triggered_by: 'hand', who: 'mara', why: '', stage: 'staging', ended: false,
-    back: false, step: 1, steps: 1, requested_at: '2026-08-14T18:30:00Z',
-    nodes: [one('bow', 'before'), one('stern', 'before')], findings: [],
+    id: 4,
+    from: 'arrival',
+    to: 'speeches',
+    triggered_by: 'hand',
+    who: 'mara',
+    why: '',
+    stage: 'staging',
+    ended: false,
+    back: false,
+    step: 1,
+    steps: 1,
+    requested_at: '2026-08-14T18:30:00Z',
+    nodes: [one('bow', 'before'), one('stern', 'before')],
+    findings: [],
   };
   const { findings: _, ...rest } = first;
-  const merged = mergeSwitch(first, { ...rest, stage: 'done', ended: true, nodes: [one('stern', 'target')] });
-  assert.deepEqual(merged.nodes.map(({ node, where }) => [node, where]), [['bow', 'before'], ['stern', 'target']]);
+  const merged = mergeSwitch(first, {
+    ...rest,
+    stage: 'done',
+    ended: true,
+    nodes: [one('stern', 'target')],
+  });
+  assert.deepEqual(
+    merged.nodes.map(({ node, where }) => [node, where]),
+    [
+      ['bow', 'before'],
+      ['stern', 'target'],
+    ],
+  );
   assert.deepEqual(merged.findings, []);
   assert.equal(mergeSwitch(first, { ...rest, id: 5, nodes: [] }).nodes.length, 0);
 });
 
 test('pauses double up to eight seconds, each spread by a quarter', () => {
-  assert.deepEqual([1, 2, 3, 4, 5, 6, 60].map((attempt) => pauseBefore(attempt, 0.5)), [500, 1000, 2000, 4000, 8000, 8000, 8000]);
+  assert.deepEqual(
+    [1, 2, 3, 4, 5, 6, 60].map((attempt) => pauseBefore(attempt, 0.5)),
+    [500, 1000, 2000, 4000, 8000, 8000, 8000],
+  );
   assert.equal(pauseBefore(1, 0), 375);
   assert.equal(pauseBefore(1, 1), 625);
 });

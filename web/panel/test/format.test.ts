@@ -1,7 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { countdown, decibels, duration, list, megahertz, megahertzShort, signedDecibels } from '../src/model/format';
+import {
+  countdown,
+  decibels,
+  duration,
+  list,
+  megahertz,
+  megahertzShort,
+  signedDecibels,
+} from '../src/model/format';
 
 test('a gain has one place, and a second one only if it says something', () => {
   assert.equal(decibels(6), '6.0');

@@ -16,9 +16,15 @@ test('a node in order is calm, and says so in one word', () => {
 });
 
 test('the worst stands first: no supply before changed by hand', () => {
-  const node = aNode('bow', { agreement: 'drifted', findings: [aFinding('caution'), aFinding('note')] });
+  const node = aNode('bow', {
+    agreement: 'drifted',
+    findings: [aFinding('caution'), aFinding('note')],
+  });
   node.seen!.telemetry.powered = false;
-  assert.deepEqual(troubles(node).map(({ word }) => word), ['no supply: passive', 'changed by hand', '1 caution']);
+  assert.deepEqual(
+    troubles(node).map(({ word }) => word),
+    ['no supply: passive', 'changed by hand', '1 caution'],
+  );
   assert.equal(levelOf(node), 'fault');
 });
 
@@ -38,9 +44,20 @@ test('a reading is old when it is stale, when the node is silent, and when nobod
 });
 
 test('trouble comes first, worst first; names count as people count', () => {
-  const nodes = [aNode('bar-10'), aNode('bar-2'), aNode('bar-3', { agreement: 'drifted' }), aNode('bar-4', { link: 'silent' })];
-  const groups = groupNodes(nodes, 'trouble').map((group) => [group.name, group.nodes.map(({ name }) => name)]);
-  assert.deepEqual(groups, [['Needs you', ['bar-4', 'bar-3']], ['As wanted', ['bar-2', 'bar-10']]]);
+  const nodes = [
+    aNode('bar-10'),
+    aNode('bar-2'),
+    aNode('bar-3', { agreement: 'drifted' }),
+    aNode('bar-4', { link: 'silent' }),
+  ];
+  const groups = groupNodes(nodes, 'trouble').map((group) => [
+    group.name,
+    group.nodes.map(({ name }) => name),
+  ]);
+  assert.deepEqual(groups, [
+    ['Needs you', ['bar-4', 'bar-3']],
+    ['As wanted', ['bar-2', 'bar-10']],
+  ]);
   assert.ok(byName({ name: 'bar-2' }, { name: 'bar-10' }) < 0);
 });
 
@@ -71,12 +88,21 @@ test('edits are put onto what somebody else has changed, and touch nothing else 
   const base = aNode('bow').wanted!;
   const theirs = { ...base, gain_db: 9, revision: 4 };
   const mine = patchOf(base, { ...base, label: 'choir A' });
-  assert.deepEqual(onto(theirs, mine), { gain_db: 9, filter: 'slide-40', centre_mhz: 537, power: true, label: 'choir A' });
+  assert.deepEqual(onto(theirs, mine), {
+    gain_db: 9,
+    filter: 'slide-40',
+    centre_mhz: 537,
+    power: true,
+    label: 'choir A',
+  });
 });
 
 test('settings are told apart in words', () => {
   const base = aNode('bow').wanted!;
-  assert.equal(differencesInWords(base, { ...base, gain_db: 8, power: false }), 'gain 6.0 dB → 8.0 dB, power on → off: passive');
+  assert.equal(
+    differencesInWords(base, { ...base, gain_db: 8, power: false }),
+    'gain 6.0 dB → 8.0 dB, power on → off: passive',
+  );
   assert.equal(differencesInWords(base, base), '');
 });
 
@@ -90,7 +116,14 @@ test('a value goes to the nearest step, counted from the lowest, and never out o
 });
 
 const alarm = (id: number, otherwise: Partial<Alarm> = {}): Alarm => ({
-  id, kind: 'silent', subject: 'bow', sentence: 'bow does not answer.', active: true, raised_at: `2026-08-14T18:30:0${id}Z`, acknowledged: false, ...otherwise,
+  id,
+  kind: 'silent',
+  subject: 'bow',
+  sentence: 'bow does not answer.',
+  active: true,
+  raised_at: `2026-08-14T18:30:0${id}Z`,
+  acknowledged: false,
+  ...otherwise,
 });
 
 test('alarms stand in the states of IEC 62682', () => {
@@ -101,28 +134,52 @@ test('alarms stand in the states of IEC 62682', () => {
     alarm(4, { shelved: { by: 'mara', why: 'it rains in', until: '2026-08-14T19:30:00Z' } }),
   ];
   assert.deepEqual(alarms.map(stateOf), ['active', 'acknowledged', 'returned', 'shelved']);
-  assert.deepEqual(byState(alarms).map(({ state }) => state), ['active', 'returned', 'acknowledged', 'shelved']);
+  assert.deepEqual(
+    byState(alarms).map(({ state }) => state),
+    ['active', 'returned', 'acknowledged', 'shelved'],
+  );
   assert.deepEqual(count(alarms), { active: 2, unacknowledged: 2, shelved: 1 });
 });
 
 test('only an alarm that is new, or off the shelf again, calls', () => {
   const shelved = alarm(1, { shelved: { by: 'mara', why: 'rain', until: '2026-08-14T19:30:00Z' } });
-  assert.deepEqual(newlyCalling([alarm(1)], [alarm(1), alarm(2)]).map(({ id }) => id), [2]);
-  assert.deepEqual(newlyCalling([shelved], [alarm(1)]).map(({ id }) => id), [1]);
+  assert.deepEqual(
+    newlyCalling([alarm(1)], [alarm(1), alarm(2)]).map(({ id }) => id),
+    [2],
+  );
+  assert.deepEqual(
+    newlyCalling([shelved], [alarm(1)]).map(({ id }) => id),
+    [1],
+  );
   assert.deepEqual(newlyCalling([alarm(1)], [alarm(1, { acknowledged: true })]), []);
 });
 
 test('a node shows the alarms that its own state does not tell', () => {
-  const alarms = [alarm(1), alarm(2, { kind: 'change-failed' }), alarm(3, { kind: 'change-failed', active: false }), alarm(4, { kind: 'other-controller', subject: 'stern' })];
+  const alarms = [
+    alarm(1),
+    alarm(2, { kind: 'change-failed' }),
+    alarm(3, { kind: 'change-failed', active: false }),
+    alarm(4, { kind: 'other-controller', subject: 'stern' }),
+  ];
   assert.deepEqual(onlyInAlarms('bow', alarms), ['change failed']);
 });
 
 test('the scale of a level budget holds every level in it, in tens', () => {
   const stage = (name: string, dbm: number) => ({
-    name, gain_db: 0, noise_figure_db: 0, gain_so_far_db: 0, noise_figure_so_far_db: 0, noise_dbm: -121, strongest_dbm: dbm, weakest_dbm: dbm - 20,
+    name,
+    gain_db: 0,
+    noise_figure_db: 0,
+    gain_so_far_db: 0,
+    noise_figure_so_far_db: 0,
+    noise_dbm: -121,
+    strongest_dbm: dbm,
+    weakest_dbm: dbm - 20,
   });
   const picture = pictureOf({
-    carrier: 'vocal-1', frequency_mhz: 539.325, bandwidth_khz: 200, products: [],
+    carrier: 'vocal-1',
+    frequency_mhz: 539.325,
+    bandwidth_khz: 200,
+    products: [],
     stages: [stage('antenna', -31), { ...stage('truss-left', -24), output_p1db_dbm: 20 }],
     budget: { chain_gain_db: 7, noise_figure_db: 8, noise_dbm: -113, desensitisation_db: 0 },
   });
@@ -134,22 +191,53 @@ test('the scale of a level budget holds every level in it, in tens', () => {
 
 test('the span of a show is that of all its lanes and carriers', () => {
   const segment = {
-    name: 'arrival', title: 'Boats arrive', settings: {}, if_a_node_fails: 'roll back' as const,
+    name: 'arrival',
+    title: 'Boats arrive',
+    settings: {},
+    if_a_node_fails: 'roll back' as const,
     lanes: [{ name: 'out', purpose: 'transmit' as const, band_mhz: [640, 664] }],
-    carriers: [{ name: 'launch-1', use: 'receive' as const, frequency_mhz: 478.4, bandwidth_khz: 200, receivers: [] }],
+    carriers: [
+      {
+        name: 'launch-1',
+        use: 'receive' as const,
+        frequency_mhz: 478.4,
+        bandwidth_khz: 200,
+        receivers: [],
+      },
+    ],
   };
-  assert.deepEqual(spanOf([segment])?.map((mhz) => Number(mhz.toFixed(6))), [478.3, 664]);
+  assert.deepEqual(
+    spanOf([segment])?.map((mhz) => Number(mhz.toFixed(6))),
+    [478.3, 664],
+  );
   assert.equal(spanOf([]), null);
   assert.equal(within(400, [478.3, 664]), 0);
   assert.equal(within(550, [500, 600]), 0.5);
 });
 
-const switched = (where: SwitchedNode['where'], otherwise: Partial<SwitchedNode> = {}): SwitchedNode => ({
-  node: 'bow', where, progress: 'waiting', before: aNode('bow').wanted!, target: aNode('bow').wanted!, ...otherwise,
+const switched = (
+  where: SwitchedNode['where'],
+  otherwise: Partial<SwitchedNode> = {},
+): SwitchedNode => ({
+  node: 'bow',
+  where,
+  progress: 'waiting',
+  before: aNode('bow').wanted!,
+  target: aNode('bow').wanted!,
+  ...otherwise,
 });
 const aSwitch = {
-  id: 1, from: 'arrival', to: 'speeches', triggered_by: 'hand' as const, who: 'mara', why: '', back: false, step: 1, steps: 2,
-  requested_at: '2026-08-14T18:30:00Z', nodes: [],
+  id: 1,
+  from: 'arrival',
+  to: 'speeches',
+  triggered_by: 'hand' as const,
+  who: 'mara',
+  why: '',
+  back: false,
+  step: 1,
+  steps: 2,
+  requested_at: '2026-08-14T18:30:00Z',
+  nodes: [],
 };
 
 test('a node of a switch is told by how far it is', () => {
@@ -158,19 +246,40 @@ test('a node of a switch is told by how far it is', () => {
   assert.equal(progressOf(switched('target'), under).word, 'as planned');
   assert.equal(progressOf(switched('before', { progress: 'failed' }), under).level, 'fault');
   const back = { ...aSwitch, stage: 'rolled-back' as const, ended: true };
-  assert.deepEqual(progressOf(switched('before'), back), { level: 'calm', word: 'as before', steps: 4 });
+  assert.deepEqual(progressOf(switched('before'), back), {
+    level: 'calm',
+    word: 'as before',
+    steps: 4,
+  });
 });
 
 test('whoever is left where nobody chose is to be looked at', () => {
-  const stuck = { ...aSwitch, stage: 'stuck' as const, ended: true, nodes: [switched('target'), switched('unknown'), switched('elsewhere')] };
+  const stuck = {
+    ...aSwitch,
+    stage: 'stuck' as const,
+    ended: true,
+    nodes: [switched('target'), switched('unknown'), switched('elsewhere')],
+  };
   assert.equal(leftSomewhere(stuck).length, 2);
   assert.equal(leftSomewhere({ ...stuck, stage: 'rolled-back' }).length, 1);
-  assert.equal(reasonOf(switched('unknown', { reason: 'bow: does not answer (timed out).' })), 'does not answer (timed out)');
+  assert.equal(
+    reasonOf(switched('unknown', { reason: 'bow: does not answer (timed out).' })),
+    'does not answer (timed out)',
+  );
 });
 
 test('a trigger is said in words', () => {
   const cue = { name: 'speeches', segment: 'speeches' };
-  assert.equal(triggerWords({ ...cue, trigger: { by: 'clock', at: '18:30:00' } }), 'by the clock at 18:30:00 every day');
-  assert.equal(triggerWords({ ...cue, trigger: { by: 'duration', after: 'arrival', seconds: 90 } }), '1 min 30 s after arrival');
-  assert.equal(triggerWords({ ...cue, trigger: { by: 'message', text: 'lanterns' } }), 'by the message “lanterns”');
+  assert.equal(
+    triggerWords({ ...cue, trigger: { by: 'clock', at: '18:30:00' } }),
+    'by the clock at 18:30:00 every day',
+  );
+  assert.equal(
+    triggerWords({ ...cue, trigger: { by: 'duration', after: 'arrival', seconds: 90 } }),
+    '1 min 30 s after arrival',
+  );
+  assert.equal(
+    triggerWords({ ...cue, trigger: { by: 'message', text: 'lanterns' } }),
+    'by the message “lanterns”',
+  );
 });

@@ -3,7 +3,13 @@
 import type { Finding, Node } from '../src/api/types';
 
 export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
-  const settings = { gain_db: 6, filter: 'slide-40', centre_mhz: 537, power: true, label: 'vocals A' };
+  const settings = {
+    gain_db: 6,
+    filter: 'slide-40',
+    centre_mhz: 537,
+    power: true,
+    label: 'vocals A',
+  };
   return {
     name,
     uid: '7a10-00000201',
@@ -19,8 +25,15 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
     seen: {
       settings,
       telemetry: {
-        supply_v: 11.5, supply_ma: 180, temperature_c: 30, detector_dbm: -52, uptime_s: 60, boots: 1, powered: true,
-        locally_changed: false, locating: false,
+        supply_v: 11.5,
+        supply_ma: 180,
+        temperature_c: 30,
+        detector_dbm: -52,
+        uptime_s: 60,
+        boots: 1,
+        powered: true,
+        locally_changed: false,
+        locating: false,
       },
       epoch: 1,
       read_at: '2026-08-14T18:30:00Z',

@@ -17,20 +17,31 @@ test('an address leads to a view, and to a node whatever its name', () => {
 });
 
 test('names in a path are escaped, and what is not asked is not sent', () => {
-  assert.equal(fill('/nodes/{node}/explain', { node: 'a/b' }, { carrier: undefined, segment: 'x y' }), '/api/v1/nodes/a%2Fb/explain?segment=x+y');
+  assert.equal(
+    fill('/nodes/{node}/explain', { node: 'a/b' }, { carrier: undefined, segment: 'x y' }),
+    '/api/v1/nodes/a%2Fb/explain?segment=x+y',
+  );
 });
 
 test('a number is read as people write it', () => {
   assert.equal(parse(' −3,5 '), -3.5);
   assert.equal(parse('+12'), 12);
   assert.equal(parse('.5'), 0.5);
-  for (const text of ['', '-', '1e3', '3 dB', '1.2.3', 'NaN']) assert.equal(parse(text), null, text);
+  for (const text of ['', '-', '1e3', '3 dB', '1.2.3', 'NaN'])
+    assert.equal(parse(text), null, text);
 });
 
 test('filters of the journal go through the address unharmed', () => {
   const filters = { ...none, node: 'bow', text: 'cable' };
   assert.deepEqual(filtersIn(new URLSearchParams(given(filters))), filters);
-  assert.deepEqual(askedFor(none), { node: undefined, kind: undefined, who: undefined, text: undefined, from: undefined, to: undefined });
+  assert.deepEqual(askedFor(none), {
+    node: undefined,
+    kind: undefined,
+    who: undefined,
+    text: undefined,
+    from: undefined,
+    to: undefined,
+  });
   assert.equal(moment(''), undefined);
   assert.equal(moment('2026-13-40'), undefined);
   assert.match(moment('2026-08-14T18:30') ?? '', /^2026-08-1[345]T\d\d:\d\d:00\.000Z$/);

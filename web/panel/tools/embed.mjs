@@ -20,7 +20,8 @@ function literal(bytes) {
   for (let at = 0; at < bytes.length; at += 64) {
     let line = '"';
     for (const byte of bytes.subarray(at, at + 64)) {
-      const printable = byte >= 0x20 && byte < 0x7f && byte !== 0x22 && byte !== 0x5c && byte !== 0x3f;
+      const printable =
+        byte >= 0x20 && byte < 0x7f && byte !== 0x22 && byte !== 0x5c && byte !== 0x3f;
       line += printable ? String.fromCharCode(byte) : `\\${byte.toString(8).padStart(3, '0')}`;
     }
     lines.push(`${line}"`);
@@ -31,15 +32,21 @@ function literal(bytes) {
 export function writeEmbedded(files, to) {
   const compressed = files.map((file) => ({ ...file, gzip: gzipSync(file.content, { level: 9 }) }));
   const bytes = compressed.reduce((sum, file) => sum + file.gzip.length, 0);
-  if (bytes > mostBytes) throw new Error(`the page has ${bytes} bytes compressed; at most ${mostBytes} are allowed`);
+  if (bytes > mostBytes)
+    throw new Error(`the page has ${bytes} bytes compressed; at most ${mostBytes} are allowed`);
   if (!to) {
-    for (const file of compressed) console.log(`${file.path} ${file.content.length} ${file.gzip.length}`);
+    for (const file of compressed)
+      console.log(`${file.path} ${file.content.length} ${file.gzip.length}`);
     console.log(`${bytes} bytes compressed`);
     return;
   }
-  const entries = compressed.map(({ path, content, gzip }) =>
-    `    {"${path}", "${types[extname(path)]}",\n${literal(content)},\n${literal(gzip)}},\n`);
-  writeFileSync(to, `// Made by web/panel/build.mjs.
+  const entries = compressed.map(
+    ({ path, content, gzip }) =>
+      `    {"${path}", "${types[extname(path)]}",\n${literal(content)},\n${literal(gzip)}},\n`,
+  );
+  writeFileSync(
+    to,
+    `// Made by web/panel/build.mjs.
 #include "web/server/embedded.hpp"
 
 namespace catwalk::web::embedded {
@@ -53,5 +60,6 @@ ${entries.join('')}};
 const std::span<const PageFile> page{files};
 
 }  // namespace catwalk::web::embedded
-`);
+`,
+  );
 }

@@ -12,12 +12,15 @@ export function writeTables(openapi, to) {
       if (method !== 'get' && operation['x-role'])
         lines.push(`  '${method.toUpperCase()} ${path}': '${operation['x-role']}',\n`);
   const kinds = paths['/journal'].get.parameters.find(({ name }) => name === 'kind').schema.enum;
-  writeFileSync(to, `// Made by tools/tables.mjs from the API document.
+  writeFileSync(
+    to,
+    `// Made by tools/tables.mjs from the API document.
 export const neededRole: Readonly<Record<string, 'watch' | 'operate' | 'engineer'>> = {
 ${lines.join('')}};
 
 export const journalKinds: readonly string[] = ${JSON.stringify(kinds)};
 
 export const paths: readonly string[] = ${JSON.stringify(Object.keys(paths))};
-`);
+`,
+  );
 }

@@ -36,10 +36,22 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
   const send = async (): Promise<void> => {
     const done = await acting.run(async () => {
       try {
-        await ask('POST', '/alarms/{alarm}/shelve', { alarm: alarm.id }, { for_s: Number(forS.value), why: why.value.trim() });
+        await ask(
+          'POST',
+          '/alarms/{alarm}/shelve',
+          { alarm: alarm.id },
+          { for_s: Number(forS.value), why: why.value.trim() },
+        );
       } catch (error) {
-        if (error instanceof Refused && error.status === 404 && !/alarm/i.test(error.problem.detail))
-          throw new Refused(404, { ...error.problem, detail: 'This daemon cannot shelve alarms yet.' });
+        if (
+          error instanceof Refused &&
+          error.status === 404 &&
+          !/alarm/i.test(error.problem.detail)
+        )
+          throw new Refused(404, {
+            ...error.problem,
+            detail: 'This daemon cannot shelve alarms yet.',
+          });
         throw error;
       }
       return 'Shelved. It comes back by itself when its time is over.';
@@ -54,11 +66,29 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
         if (why.value.trim()) void send();
       }}
     >
-      <ChoiceField title="Shelve for" value={forS.value} choices={howLong} onChoose={(value) => void (forS.value = value)} />
-      <TextField title="Why" allowed="needed; stands in the journal" required longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+      <ChoiceField
+        title="Shelve for"
+        value={forS.value}
+        choices={howLong}
+        onChoose={(value) => void (forS.value = value)}
+      />
+      <TextField
+        title="Why"
+        allowed="needed; stands in the journal"
+        required
+        longest={500}
+        value={why.value}
+        onInput={(text) => void (why.value = text)}
+      />
       <RefusalText refusal={acting.refusal} />
       <p class="buttons">
-        <Button act="POST /alarms/{alarm}/shelve" kind="main" busy={acting.busy} disabled={!why.value.trim()} onPress={() => void send()}>
+        <Button
+          act="POST /alarms/{alarm}/shelve"
+          kind="main"
+          busy={acting.busy}
+          disabled={!why.value.trim()}
+          onPress={() => void send()}
+        >
           Shelve
         </Button>
         <Button onPress={onDone}>Do not</Button>
@@ -82,7 +112,8 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
       <Shape level={levels[standing]} />
       <div class="alarm-text">
         <p class="alarm-what">
-          <b>{kindWord(alarm.kind)}</b> {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
+          <b>{kindWord(alarm.kind)}</b>{' '}
+          {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
         </p>
         <p>{alarm.sentence}</p>
         <p class="quiet">
@@ -92,7 +123,8 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
         </p>
         {alarm.shelved && (
           <p class="quiet">
-            Shelved by {alarm.shelved.by}: {alarm.shelved.why}. Comes back in <Left until={alarm.shelved.until} />.
+            Shelved by {alarm.shelved.by}: {alarm.shelved.why}. Comes back in{' '}
+            <Left until={alarm.shelved.until} />.
           </p>
         )}
         <RefusalText refusal={acting.refusal} />
@@ -115,7 +147,11 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
           </Button>
         )}
         {!alarm.shelved && !shelving.value && alarm.active && (
-          <Button act="POST /alarms/{alarm}/shelve" label={`Shelve: ${kindWord(alarm.kind)} ${alarm.subject}`} onPress={() => void (shelving.value = true)}>
+          <Button
+            act="POST /alarms/{alarm}/shelve"
+            label={`Shelve: ${kindWord(alarm.kind)} ${alarm.subject}`}
+            onPress={() => void (shelving.value = true)}
+          >
             Shelve …
           </Button>
         )}
@@ -149,7 +185,8 @@ function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element |
         busy={acting.busy}
         onPress={() =>
           void acting.run(async () => {
-            for (const alarm of alarms) await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+            for (const alarm of alarms)
+              await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
             return `${plural(alarms.length, 'alarm')} acknowledged.`;
           })
         }
@@ -179,7 +216,9 @@ export function AlarmsView(): JSX.Element {
             <h2>
               {stateTitles[standing]} <span class="quiet">{alarms.length}</span>
             </h2>
-            {(standing === 'active' || standing === 'returned') && <AcknowledgeAll alarms={alarms} />}
+            {(standing === 'active' || standing === 'returned') && (
+              <AcknowledgeAll alarms={alarms} />
+            )}
           </div>
           <ul class="alarm-list">
             {alarms.map((alarm) => (

@@ -11,7 +11,9 @@ type Json<Operation> = Operation extends {
   ? Body
   : undefined;
 type PathWith<Method extends string> = {
-  [Path in keyof paths]: paths[Path] extends { [M in Method]: { responses: object } } ? Path : never;
+  [Path in keyof paths]: paths[Path] extends { [M in Method]: { responses: object } }
+    ? Path
+    : never;
 }[keyof paths];
 type Sent<Operation> = Operation extends {
   requestBody?: { content: { 'application/json': infer Body } };
@@ -40,10 +42,13 @@ export function isAbort(error: unknown): boolean {
 let statedName = '';
 let onUnauthorized: () => void = () => {};
 export const setStatedName = (name: string): void => void (statedName = name);
-export const setUnauthorizedHandler = (handler: () => void): void => void (onUnauthorized = handler);
+export const setUnauthorizedHandler = (handler: () => void): void =>
+  void (onUnauthorized = handler);
 
 export function fill(path: string, names: Names = {}, query: Query = {}): string {
-  const filled = path.replace(/\{(\w+)\}/g, (_, name: string) => encodeURIComponent(String(names[name] ?? '')));
+  const filled = path.replace(/\{(\w+)\}/g, (_, name: string) =>
+    encodeURIComponent(String(names[name] ?? '')),
+  );
   const given = Object.entries(query).filter(([, value]) => value !== undefined && value !== '');
   const search = new URLSearchParams(given.map(([name, value]) => [name, String(value)]));
   return base + filled + (given.length ? `?${search}` : '');
@@ -95,7 +100,8 @@ export async function ask<Answer>(
       type: 'about:blank',
       title: 'No answer',
       status: 0,
-      detail: 'The daemon cannot be reached. Whether it still heard this is not known: look at the journal.',
+      detail:
+        'The daemon cannot be reached. Whether it still heard this is not known: look at the journal.',
     });
   }
   if (!response.ok) {

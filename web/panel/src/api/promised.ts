@@ -47,4 +47,3 @@ export interface Response {
   gain_db: number[];
   passband_mhz?: number[];
 }
-

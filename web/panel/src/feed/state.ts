@@ -94,7 +94,9 @@ export function apply(state: RackState, message: Message, heard: number): RackSt
 
 // A change that does not follow the last one: something was missed.
 export function isGap(state: RackState, message: Message): boolean {
-  return message.type === 'change' && state.sequence !== null && message.sequence !== state.sequence + 1;
+  return (
+    message.type === 'change' && state.sequence !== null && message.sequence !== state.sequence + 1
+  );
 }
 
 // The daemon's wall clock, from a reading's time and age. Ages and times of this machine may differ.

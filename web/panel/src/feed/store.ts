@@ -69,7 +69,9 @@ function lose(why: string): void {
 function open(): void {
   const { server, sequence } = state.value;
   const resume =
-    server !== null && sequence !== null ? `?server=${encodeURIComponent(server)}&since=${sequence}` : '';
+    server !== null && sequence !== null
+      ? `?server=${encodeURIComponent(server)}&since=${sequence}`
+      : '';
   const scheme = location.protocol === 'https:' ? 'wss' : 'ws';
   const mine = new WebSocket(`${scheme}://${location.host}/api/v1/live${resume}`);
   socket = mine;
@@ -90,7 +92,8 @@ function open(): void {
   mine.onmessage = (event: MessageEvent<string>) => {
     if (socket === mine) take(JSON.parse(event.data) as Message);
   };
-  mine.onclose = (event) => ended(event.reason || 'The connection to the daemon ended.', event.code);
+  mine.onclose = (event) =>
+    ended(event.reason || 'The connection to the daemon ended.', event.code);
   watch = () => {
     const now = performance.now();
     if (mine.readyState === WebSocket.CONNECTING) {

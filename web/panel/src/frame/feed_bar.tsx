@@ -7,7 +7,11 @@ import { Shape } from '../ui/shape';
 
 function Since({ since }: { since: number }): JSX.Element {
   void tick.value;
-  return <span class="steady">{duration(Math.max(0, Math.floor((Date.now() - since) / 1000) * 1000))}</span>;
+  return (
+    <span class="steady">
+      {duration(Math.max(0, Math.floor((Date.now() - since) / 1000) * 1000))}
+    </span>
+  );
 }
 
 export function FeedBar(): JSX.Element | null {
@@ -17,8 +21,8 @@ export function FeedBar(): JSX.Element | null {
     <div class="feed-bar">
       <Shape level="fault" />
       <p role="alert">
-        <b>No live feed since {timeOfDay(now.since)}.</b> What stands here is old, and nothing can be changed
-        until it is back. {now.why}
+        <b>No live feed since {timeOfDay(now.since)}.</b> What stands here is old, and nothing can
+        be changed until it is back. {now.why}
       </p>
       <p>
         <Since since={now.since} /> ago; trying again

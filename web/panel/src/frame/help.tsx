@@ -24,7 +24,13 @@ const inFields: readonly (readonly [string, string])[] = [
   ['Enter', 'Send the change, if nothing is against it'],
 ];
 
-const Keys = ({ title, keys }: { title: string; keys: readonly (readonly [string, string])[] }): JSX.Element => (
+const Keys = ({
+  title,
+  keys,
+}: {
+  title: string;
+  keys: readonly (readonly [string, string])[];
+}): JSX.Element => (
   <>
     <h3>{title}</h3>
     <dl class="keys">
@@ -47,9 +53,18 @@ export const Help = (): JSX.Element => (
     <Keys title="In the fields of a node" keys={inFields} />
     <h3>Before you touch anything real</h3>
     <ul class="care-list">
-      <li>Antennas and amplifiers hang over people. Every load needs its rated fixing and a second, independent one; rigging is for qualified riggers.</li>
-      <li>Coax may carry DC for the amplifier. Know which cables do; mains work is for licensed electricians.</li>
-      <li>Transmit only where and how your licence allows, and keep people out of the near field of transmitting antennas.</li>
+      <li>
+        Antennas and amplifiers hang over people. Every load needs its rated fixing and a second,
+        independent one; rigging is for qualified riggers.
+      </li>
+      <li>
+        Coax may carry DC for the amplifier. Know which cables do; mains work is for licensed
+        electricians.
+      </li>
+      <li>
+        Transmit only where and how your licence allows, and keep people out of the near field of
+        transmitting antennas.
+      </li>
       <li>Local codes and licensed practice come before anything that this page says.</li>
     </ul>
   </Dialog>

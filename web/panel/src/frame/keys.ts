@@ -16,8 +16,16 @@ export const keysOfTheView = (): Key[] => [...ofTheView].flat();
 
 export function isTyping(target: EventTarget | null): boolean {
   if (!(target instanceof HTMLElement)) return false;
-  if (target.isContentEditable || target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return true;
-  return target instanceof HTMLInputElement && !['radio', 'checkbox', 'range', 'button'].includes(target.type);
+  if (
+    target.isContentEditable ||
+    target instanceof HTMLTextAreaElement ||
+    target instanceof HTMLSelectElement
+  )
+    return true;
+  return (
+    target instanceof HTMLInputElement &&
+    !['radio', 'checkbox', 'range', 'button'].includes(target.type)
+  );
 }
 
 export function onKey(event: KeyboardEvent): void {

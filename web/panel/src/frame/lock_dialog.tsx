@@ -23,15 +23,22 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
     if (done) onClose();
   };
   return (
-    <Dialog title={locked ? 'The rack is locked' : 'Lock the rack for the show'} open onClose={onClose}>
+    <Dialog
+      title={locked ? 'The rack is locked' : 'Lock the rack for the show'}
+      open
+      onClose={onClose}
+    >
       {locked ? (
         <p>
           Locked by {rack?.lock?.who} since {rack?.lock ? dateAndTime(rack.lock.since) : ''}
-          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused. A cue that is armed goes
-          through, once.
+          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused. A cue that is
+          armed goes through, once.
         </p>
       ) : (
-        <p>While it is locked every change is refused, whoever asks. A cue that is armed goes through, once.</p>
+        <p>
+          While it is locked every change is refused, whoever asks. A cue that is armed goes
+          through, once.
+        </p>
       )}
       <form
         onSubmit={(event) => {
@@ -39,10 +46,21 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
           void send();
         }}
       >
-        <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+        <TextField
+          title="Why"
+          allowed="stands in the journal"
+          longest={500}
+          value={why.value}
+          onInput={(text) => void (why.value = text)}
+        />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
-          <Button act={locked ? 'POST /rack/unlock' : 'POST /rack/lock'} kind="main" busy={acting.busy} onPress={() => void send()}>
+          <Button
+            act={locked ? 'POST /rack/unlock' : 'POST /rack/lock'}
+            kind="main"
+            busy={acting.busy}
+            onPress={() => void send()}
+          >
             {locked ? 'Unlock' : 'Lock'}
           </Button>
           <Button onPress={onClose}>Leave it as it is</Button>

@@ -12,10 +12,14 @@ function calling(view: View): { number: number; words: string; grave: boolean } 
     const { alarms } = state.value;
     const { unacknowledged } = count(alarms);
     const grave = alarms.some((alarm) => stateOf(alarm) === 'active');
-    return unacknowledged ? { number: unacknowledged, words: `${unacknowledged} not acknowledged`, grave } : null;
+    return unacknowledged
+      ? { number: unacknowledged, words: `${unacknowledged} not acknowledged`, grave }
+      : null;
   }
   if (view === 'grid') {
-    const trouble = [...state.value.nodes.values()].filter((node) => levelOf(node) === 'fault').length;
+    const trouble = [...state.value.nodes.values()].filter(
+      (node) => levelOf(node) === 'fault',
+    ).length;
     return trouble ? { number: trouble, words: `${trouble} in trouble`, grave: true } : null;
   }
   return null;

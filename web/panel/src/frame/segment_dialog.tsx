@@ -19,7 +19,11 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
   const acting = useAct();
   const send = async (): Promise<void> => {
     const done = await acting.run(async () => {
-      await post('/rack/segment', {}, { segment: chosen.value, ...(why.value.trim() ? { why: why.value.trim() } : {}) });
+      await post(
+        '/rack/segment',
+        {},
+        { segment: chosen.value, ...(why.value.trim() ? { why: why.value.trim() } : {}) },
+      );
       return `Checked against ${titleOf(chosen.value)} from now on. No node has moved.`;
     });
     if (done) onClose();
@@ -27,8 +31,12 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
   return (
     <Dialog title="The segment that counts" open onClose={onClose}>
       <p>
-        Every setting is checked against the lanes and carriers of this segment. Choosing another one here
-        moves no node. To move them all to its settings, <a href={toView('order')} onClick={onClose}>go to it in Order</a>.
+        Every setting is checked against the lanes and carriers of this segment. Choosing another
+        one here moves no node. To move them all to its settings,{' '}
+        <a href={toView('order')} onClick={onClose}>
+          go to it in Order
+        </a>
+        .
       </p>
       {may('POST /rack/segment') ? (
         <form
@@ -40,13 +48,28 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
           <ChoiceField
             title="Segment"
             value={chosen.value}
-            choices={(rack?.segments ?? []).map(({ name, title }) => ({ value: name, title: `${title} (${name})` }))}
+            choices={(rack?.segments ?? []).map(({ name, title }) => ({
+              value: name,
+              title: `${title} (${name})`,
+            }))}
             onChoose={(name) => void (chosen.value = name)}
           />
-          <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+          <TextField
+            title="Why"
+            allowed="stands in the journal"
+            longest={500}
+            value={why.value}
+            onInput={(text) => void (why.value = text)}
+          />
           <RefusalText refusal={acting.refusal} />
           <p class="buttons">
-            <Button act="POST /rack/segment" kind="main" busy={acting.busy} disabled={chosen.value === rack?.segment} onPress={() => void send()}>
+            <Button
+              act="POST /rack/segment"
+              kind="main"
+              busy={acting.busy}
+              disabled={chosen.value === rack?.segment}
+              onPress={() => void send()}
+            >
               Check against it, move nothing
             </Button>
             <Button onPress={onClose}>Leave it as it is</Button>

@@ -55,7 +55,9 @@ export function Strip(): JSX.Element {
     <header class="strip">
       <p class="rack-name">
         <b>{rack?.name ?? 'Catwalk'}</b>
-        <span class={`link ${at}`}>{at === 'live' ? 'live' : at === 'lost' ? 'not live' : 'connecting'}</span>
+        <span class={`link ${at}`}>
+          {at === 'live' ? 'live' : at === 'lost' ? 'not live' : 'connecting'}
+        </span>
       </p>
       {rack && (
         <button type="button" class="chip" onClick={() => void (open.value = 'segment')}>
@@ -64,7 +66,11 @@ export function Strip(): JSX.Element {
         </button>
       )}
       {rack && (
-        <button type="button" class={rack.locked ? 'chip locked' : 'chip'} onClick={() => void (open.value = 'lock')}>
+        <button
+          type="button"
+          class={rack.locked ? 'chip locked' : 'chip'}
+          onClick={() => void (open.value = 'lock')}
+        >
           <Picture of={rack.locked ? 'lock' : 'unlock'} />
           <span class={rack.locked ? '' : 'roomy'}>
             {rack.locked ? 'Locked' : 'Unlocked'}
@@ -76,7 +82,10 @@ export function Strip(): JSX.Element {
       <Armed />
       <span class="spring" />
       {(active > 0 || unacknowledged > 0) && (
-        <a class={`chip alarms-chip${unacknowledged > 0 ? ` ${calls}` : ''}`} href={toView('alarms')}>
+        <a
+          class={`chip alarms-chip${unacknowledged > 0 ? ` ${calls}` : ''}`}
+          href={toView('alarms')}
+        >
           {unacknowledged > 0 && <Shape level={calls} />}
           <span>
             {unacknowledged > 0
@@ -93,7 +102,13 @@ export function Strip(): JSX.Element {
           {session?.tokens && <span class="chip-name"> {role.value}</span>}
         </span>
       </button>
-      <button type="button" class="chip bare help-button" aria-label="Keys and care" aria-keyshortcuts="?" onClick={() => void (helpOpen.value = true)}>
+      <button
+        type="button"
+        class="chip bare help-button"
+        aria-label="Keys and care"
+        aria-keyshortcuts="?"
+        onClick={() => void (helpOpen.value = true)}
+      >
         <Picture of="help" />
       </button>
       {open.value === 'lock' && <LockDialog onClose={close} />}

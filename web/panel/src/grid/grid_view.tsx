@@ -27,7 +27,10 @@ function LineTrouble({ name }: { name: string }): JSX.Element | null {
   if (!line || (line.up && !line.trouble)) return null;
   return (
     <p class="line-trouble">
-      <Tag level={line.up ? 'caution' : 'fault'} word={line.up ? 'trouble on the line' : 'line down'} />
+      <Tag
+        level={line.up ? 'caution' : 'fault'}
+        word={line.up ? 'trouble on the line' : 'line down'}
+      />
       <span>{line.up ? line.trouble : line.reason}</span>
     </p>
   );
@@ -39,7 +42,10 @@ export function GridView(): JSX.Element {
   const found = nodes.filter((node) => matches(node, search.value));
   const groups = groupNodes(found, grouping.value);
   const open = route.value.node;
-  const density = open !== undefined && densityFor(nodes.length) === 'large' ? 'middle' : densityFor(nodes.length);
+  const density =
+    open !== undefined && densityFor(nodes.length) === 'large'
+      ? 'middle'
+      : densityFor(nodes.length);
   const inTrouble = nodes.filter((node) => levelOf(node) === 'fault').length;
   return (
     <div class={open === undefined ? 'beside' : 'beside opened'}>
@@ -62,12 +68,19 @@ export function GridView(): JSX.Element {
               onInput={(event) => void (search.value = event.currentTarget.value)}
             />
           </label>
-          <OneOf title="Sorted" value={grouping.value} choices={groupings} onChoose={(by) => void (grouping.value = by)} />
+          <OneOf
+            title="Sorted"
+            value={grouping.value}
+            choices={groupings}
+            onChoose={(by) => void (grouping.value = by)}
+          />
         </div>
         <p class="unseen" role="status">
           {search.value && `${found.length} of ${nodes.length} nodes`}
         </p>
-        {groups.length === 0 && <p class="none">No node has “{search.value}” in its name, place, line, label or state.</p>}
+        {groups.length === 0 && (
+          <p class="none">No node has “{search.value}” in its name, place, line, label or state.</p>
+        )}
         {groups.map((group) => (
           <section key={group.name} class="group" aria-label={group.name}>
             <h2>

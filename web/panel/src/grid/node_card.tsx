@@ -28,7 +28,15 @@ interface Props {
 }
 
 // Wanted beside seen, but only where they differ.
-function Value({ seen, wanted, unit }: { seen: string; wanted: string | undefined; unit: string }): JSX.Element {
+function Value({
+  seen,
+  wanted,
+  unit,
+}: {
+  seen: string;
+  wanted: string | undefined;
+  unit: string;
+}): JSX.Element {
   const differs = wanted !== undefined && wanted !== seen;
   return (
     <span class="value">
@@ -44,7 +52,8 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
   if (!seen) return <p class="readings none">Nothing is known of it yet.</p>;
   const { settings } = seen;
   const passive = seen.passive || withoutSupply(node);
-  const centre = (mhz: number | undefined): string => (mhz === undefined ? '' : ` at ${megahertzShort(mhz)}`);
+  const centre = (mhz: number | undefined): string =>
+    mhz === undefined ? '' : ` at ${megahertzShort(mhz)}`;
   const filter = `${settings.filter}${centre(settings.centre_mhz)}`;
   const wantedFilter = wanted && `${wanted.filter}${centre(wanted.centre_mhz)}`;
   return (
@@ -55,10 +64,16 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
           {passive ? (
             <span class="value">
               <span class="figure">none</span>
-              <span class="wanted">{decibels((wanted ?? settings).gain_db)} dB if it had power</span>
+              <span class="wanted">
+                {decibels((wanted ?? settings).gain_db)} dB if it had power
+              </span>
             </span>
           ) : (
-            <Value seen={decibels(settings.gain_db)} wanted={wanted && decibels(wanted.gain_db)} unit="dB" />
+            <Value
+              seen={decibels(settings.gain_db)}
+              wanted={wanted && decibels(wanted.gain_db)}
+              unit="dB"
+            />
           )}
         </dd>
       </div>
@@ -73,7 +88,11 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
       <div class="filter">
         <dt>Filter</dt>
         <dd>
-          <Value seen={passive ? 'none' : filter} wanted={passive ? undefined : wantedFilter} unit="" />
+          <Value
+            seen={passive ? 'none' : filter}
+            wanted={passive ? undefined : wantedFilter}
+            unit=""
+          />
         </dd>
       </div>
     </dl>
@@ -111,7 +130,9 @@ function Card({ node, density, segment, span, open, edited, calls }: Props): JSX
         <span>{node.line}</span>
         {telemetry && density !== 'dense' && (
           <span>
-            {telemetry.powered ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA` : 'no supply'}
+            {telemetry.powered
+              ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA`
+              : 'no supply'}
           </span>
         )}
         <Age node={node} />

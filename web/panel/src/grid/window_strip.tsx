@@ -28,7 +28,9 @@ export function windowWords(node: Node): string {
 
 // A receiver that the node serves, or any if the daemon does not say whom it serves.
 const concerns = (node: Node, receivers: readonly string[]): boolean =>
-  !node.serves || node.serves.length === 0 || node.serves.some((branch) => receivers.includes(branch.receiver));
+  !node.serves ||
+  node.serves.length === 0 ||
+  node.serves.some((branch) => receivers.includes(branch.receiver));
 
 export function WindowStrip({ node, segment, span }: Props): JSX.Element | null {
   if (!span) return null;
@@ -41,25 +43,49 @@ export function WindowStrip({ node, segment, span }: Props): JSX.Element | null 
   const served = receive.filter((carrier) => concerns(node, carrier.receivers));
   const transmit = carriers.filter((carrier) => carrier.use === 'transmit');
   const inside = (mhz: number): boolean =>
-    passband === 'all' || (passband !== null && mhz >= (passband[0] ?? 0) && mhz <= (passband[1] ?? 0));
+    passband === 'all' ||
+    (passband !== null && mhz >= (passband[0] ?? 0) && mhz <= (passband[1] ?? 0));
   const sentIn = transmit.filter((carrier) => inside(carrier.frequency_mhz)).length;
   const words =
     `Passes ${windowWords(node)}.` +
-    (node.serves ? ` ${plural(served.filter((c) => !inside(c.frequency_mhz)).length, 'served carrier')} outside.` : '') +
+    (node.serves
+      ? ` ${plural(served.filter((c) => !inside(c.frequency_mhz)).length, 'served carrier')} outside.`
+      : '') +
     ` ${plural(sentIn, 'transmitter')} inside.`;
   return (
-    <svg class="window-strip" viewBox={`0 0 ${width} 40`} preserveAspectRatio="none" role="img" aria-label={words}>
+    <svg
+      class="window-strip"
+      viewBox={`0 0 ${width} 40`}
+      preserveAspectRatio="none"
+      role="img"
+      aria-label={words}
+    >
       {segment?.lanes
         .filter((lane) => lane.purpose === 'closed')
         .map((lane) => (
-          <rect key={lane.name} class="closed" x={x(lane.band_mhz[0] ?? 0)} width={x(lane.band_mhz[1] ?? 0) - x(lane.band_mhz[0] ?? 0)} y="4" height="32" />
+          <rect
+            key={lane.name}
+            class="closed"
+            x={x(lane.band_mhz[0] ?? 0)}
+            width={x(lane.band_mhz[1] ?? 0) - x(lane.band_mhz[0] ?? 0)}
+            y="4"
+            height="32"
+          />
         ))}
-      {passband !== null && <rect class="passband" x={from} width={Math.max(2, to - from)} y="4" height="32" />}
+      {passband !== null && (
+        <rect class="passband" x={from} width={Math.max(2, to - from)} y="4" height="32" />
+      )}
       <path class="axis" d={`M0 22H${width}`} />
       {receive.map((carrier) => (
         <path
           key={carrier.name}
-          class={served.includes(carrier) ? (inside(carrier.frequency_mhz) || !node.serves ? 'receive' : 'receive outside') : 'receive other'}
+          class={
+            served.includes(carrier)
+              ? inside(carrier.frequency_mhz) || !node.serves
+                ? 'receive'
+                : 'receive outside'
+              : 'receive other'
+          }
           d={`M${x(carrier.frequency_mhz).toFixed(1)} 22V7`}
         />
       ))}

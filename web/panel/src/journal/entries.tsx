@@ -33,7 +33,13 @@ const VerdictText = ({ text }: { text: string }): JSX.Element =>
     </details>
   );
 
-export function Entries({ entries, withNode = true }: { entries: readonly JournalEntry[]; withNode?: boolean }): JSX.Element {
+export function Entries({
+  entries,
+  withNode = true,
+}: {
+  entries: readonly JournalEntry[];
+  withNode?: boolean;
+}): JSX.Element {
   const now = new Date();
   return (
     <ol class="entries" reversed>

@@ -30,15 +30,27 @@ export function JournalView(): JSX.Element {
   const { changes, rack, switching, alarms, order } = state.value;
   const pulse = JSON.stringify([
     changes.slice(-1).map((change) => [change.id, change.stage]),
-    [rack?.locked, rack?.segment, rack?.revision, switching?.id, switching?.stage, order?.armed?.until],
+    [
+      rack?.locked,
+      rack?.segment,
+      rack?.revision,
+      switching?.id,
+      switching?.stage,
+      order?.armed?.until,
+    ],
     alarms.map((alarm) => [alarm.id, alarm.active, alarm.acknowledged, alarm.shelved?.until]),
   ]);
 
   const load = async (before: number | undefined, signal?: AbortSignal): Promise<void> => {
     busy.value = true;
     try {
-      const answer = await get('/journal', {}, { query: { ...asked, before, limit: page }, ...(signal ? { signal } : {}) });
-      entries.value = before === undefined ? answer.entries : [...(entries.value ?? []), ...answer.entries];
+      const answer = await get(
+        '/journal',
+        {},
+        { query: { ...asked, before, limit: page }, ...(signal ? { signal } : {}) },
+      );
+      entries.value =
+        before === undefined ? answer.entries : [...(entries.value ?? []), ...answer.entries];
       more.value = answer.entries.length === page;
       refusal.value = null;
     } catch (error) {
@@ -62,7 +74,9 @@ export function JournalView(): JSX.Element {
     history.replaceState(null, '', toView('journal', given({ ...filters, ...changed })));
     route.value = { ...route.value, query: new URLSearchParams(given({ ...filters, ...changed })) };
   };
-  const names = [...state.value.nodes.values()].sort(byName).map(({ name }) => ({ value: name, title: name }));
+  const names = [...state.value.nodes.values()]
+    .sort(byName)
+    .map(({ name }) => ({ value: name, title: name }));
   const wrong = (name: keyof Filters): string => saidAbout(refusal.value, `query/${name}`);
   return (
     <section class="journal-view" aria-label="Journal">
@@ -80,32 +94,85 @@ export function JournalView(): JSX.Element {
           <p class="summary">This daemon exports no CSV yet.</p>
         )}
         {paths.includes('/report') && (
-          <a class="button" href={fill('/report', {}, { from: asked['from'], to: asked['to'] })} target="_blank" rel="noopener">
+          <a
+            class="button"
+            href={fill('/report', {}, { from: asked['from'], to: asked['to'] })}
+            target="_blank"
+            rel="noopener"
+          >
             Report to print
           </a>
         )}
       </div>
-      <form class="filters" role="search" aria-label="Filters of the journal" onSubmit={(event) => event.preventDefault()}>
-        <ChoiceField title="Node" value={filters.node} wrong={wrong('node')} choices={[{ value: '', title: 'every node' }, ...names]} onChoose={(node) => set({ node })} />
+      <form
+        class="filters"
+        role="search"
+        aria-label="Filters of the journal"
+        onSubmit={(event) => event.preventDefault()}
+      >
+        <ChoiceField
+          title="Node"
+          value={filters.node}
+          wrong={wrong('node')}
+          choices={[{ value: '', title: 'every node' }, ...names]}
+          onChoose={(node) => set({ node })}
+        />
         <ChoiceField
           title="Kind"
           value={filters.kind}
           wrong={wrong('kind')}
-          choices={[{ value: '', title: 'every kind' }, ...journalKinds.map((kind) => ({ value: kind, title: journalKind(kind) }))]}
+          choices={[
+            { value: '', title: 'every kind' },
+            ...journalKinds.map((kind) => ({ value: kind, title: journalKind(kind) })),
+          ]}
           onChoose={(kind) => set({ kind })}
         />
-        <TextField title="Who" longest={64} value={filters.who} wrong={wrong('who')} onInput={(who) => set({ who })} />
-        <TextField title="Words" type="search" longest={200} value={filters.text} wrong={wrong('text')} onInput={(text) => set({ text })} />
-        <TextField title="From" type="datetime-local" value={filters.from} wrong={wrong('from')} onInput={(from) => set({ from })} />
-        <TextField title="To" type="datetime-local" value={filters.to} wrong={wrong('to')} onInput={(to) => set({ to })} />
-        {Object.keys(given(filters)).length > 0 && <Button onPress={() => set({ node: '', kind: '', who: '', text: '', from: '', to: '' })}>Show all</Button>}
+        <TextField
+          title="Who"
+          longest={64}
+          value={filters.who}
+          wrong={wrong('who')}
+          onInput={(who) => set({ who })}
+        />
+        <TextField
+          title="Words"
+          type="search"
+          longest={200}
+          value={filters.text}
+          wrong={wrong('text')}
+          onInput={(text) => set({ text })}
+        />
+        <TextField
+          title="From"
+          type="datetime-local"
+          value={filters.from}
+          wrong={wrong('from')}
+          onInput={(from) => set({ from })}
+        />
+        <TextField
+          title="To"
+          type="datetime-local"
+          value={filters.to}
+          wrong={wrong('to')}
+          onInput={(to) => set({ to })}
+        />
+        {Object.keys(given(filters)).length > 0 && (
+          <Button onPress={() => set({ node: '', kind: '', who: '', text: '', from: '', to: '' })}>
+            Show all
+          </Button>
+        )}
       </form>
       <RefusalText refusal={refusal.value} />
-      {entries.value && entries.value.length === 0 && <p class="none">Nothing in the journal is like this.</p>}
+      {entries.value && entries.value.length === 0 && (
+        <p class="none">Nothing in the journal is like this.</p>
+      )}
       {entries.value && <Entries entries={entries.value} />}
       {more.value && (
         <p class="buttons">
-          <Button busy={busy.value} onPress={() => void load(entries.value?.[entries.value.length - 1]?.sequence)}>
+          <Button
+            busy={busy.value}
+            onPress={() => void load(entries.value?.[entries.value.length - 1]?.sequence)}
+          >
             Older ones
           </Button>
         </p>

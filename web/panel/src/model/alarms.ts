@@ -50,7 +50,12 @@ const shownByState = ['drifted', 'silent', 'passive', 'line-down', 'wrong-type',
 export const onlyInAlarms = (node: string, alarms: readonly Alarm[]): string[] => [
   ...new Set(
     alarms
-      .filter((alarm) => alarm.subject === node && stateOf(alarm) === 'active' && !shownByState.includes(alarm.kind))
+      .filter(
+        (alarm) =>
+          alarm.subject === node &&
+          stateOf(alarm) === 'active' &&
+          !shownByState.includes(alarm.kind),
+      )
       .map((alarm) => kindWord(alarm.kind)),
   ),
 ];
@@ -72,6 +77,8 @@ export function count(alarms: readonly Alarm[]): AlarmCount {
 
 // Those that were not there before and call for somebody.
 export function newlyCalling(before: readonly Alarm[], after: readonly Alarm[]): Alarm[] {
-  const known = new Set(before.filter((alarm) => stateOf(alarm) === 'active').map((alarm) => alarm.id));
+  const known = new Set(
+    before.filter((alarm) => stateOf(alarm) === 'active').map((alarm) => alarm.id),
+  );
   return after.filter((alarm) => stateOf(alarm) === 'active' && !known.has(alarm.id));
 }

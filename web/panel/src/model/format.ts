@@ -10,9 +10,11 @@ export function decibels(value: number): string {
 
 // Computed levels: hundredths would claim more than anybody knows.
 export const tenths = (value: number): string => minus(value.toFixed(1).replace(/^-0\.0$/, '0.0'));
-export const signedTenths = (value: number): string => (value > 0 ? `+${tenths(value)}` : tenths(value));
+export const signedTenths = (value: number): string =>
+  value > 0 ? `+${tenths(value)}` : tenths(value);
 
-export const signedDecibels = (value: number): string => (value > 0 ? `+${decibels(value)}` : decibels(value));
+export const signedDecibels = (value: number): string =>
+  value > 0 ? `+${decibels(value)}` : decibels(value);
 
 // Three places at least; the last ones only where they say something.
 export function megahertz(value: number): string {
@@ -67,7 +69,9 @@ export const plural = (count: number, one: string, many = `${one}s`): string =>
   `${count} ${count === 1 ? one : many}`;
 
 export const list = (words: readonly string[]): string =>
-  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words[words.length - 1]}`;
+  words.length < 2
+    ? (words[0] ?? '')
+    : `${words.slice(0, -1).join(', ')} and ${words[words.length - 1]}`;
 
 const letters = 'ABCDEFGH';
 export const branchLetter = (branch: number): string => letters[branch - 1] ?? String(branch);

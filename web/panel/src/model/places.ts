@@ -60,4 +60,5 @@ export function matches(node: Node, search: string): boolean {
 }
 
 export type Density = 'large' | 'middle' | 'dense';
-export const densityFor = (count: number): Density => (count <= 12 ? 'large' : count <= 48 ? 'middle' : 'dense');
+export const densityFor = (count: number): Density =>
+  count <= 12 ? 'large' : count <= 48 ? 'middle' : 'dense';

@@ -29,7 +29,10 @@ export interface Difference {
   after: string;
 }
 
-export function differences(before: Settings | undefined, after: Settings | undefined): Difference[] {
+export function differences(
+  before: Settings | undefined,
+  after: Settings | undefined,
+): Difference[] {
   return members
     .filter((member) => before?.[member] !== after?.[member])
     .map((member) => ({
@@ -40,7 +43,10 @@ export function differences(before: Settings | undefined, after: Settings | unde
     }));
 }
 
-export const differencesInWords = (before: Settings | undefined, after: Settings | undefined): string =>
+export const differencesInWords = (
+  before: Settings | undefined,
+  after: Settings | undefined,
+): string =>
   differences(before, after)
     .map((one) => `${one.title} ${one.before} → ${one.after}`)
     .join(', ');
@@ -57,7 +63,11 @@ export function patchOf(base: Settings, draft: Settings): Draft {
 
 // A patch made on older settings, put onto newer ones: what the person touched stays theirs.
 export const onto = (newer: Settings, patch: Draft): Settings => {
-  const merged = { ...newer, ...patch } as Settings & { why?: string; waiver?: unknown; revision?: number };
+  const merged = { ...newer, ...patch } as Settings & {
+    why?: string;
+    waiver?: unknown;
+    revision?: number;
+  };
   delete merged.why;
   delete merged.waiver;
   delete merged.revision;
@@ -65,7 +75,10 @@ export const onto = (newer: Settings, patch: Draft): Settings => {
 };
 
 // The nearest value that the steps allow; steps count from the lowest.
-export function snap(value: number, { lowest, highest, step }: { lowest: number; highest: number; step: number }): number {
+export function snap(
+  value: number,
+  { lowest, highest, step }: { lowest: number; highest: number; step: number },
+): number {
   const within = Math.min(highest, Math.max(lowest, value));
   if (!(step > 0)) return within;
   const snapped = lowest + Math.round((within - lowest) / step) * step;

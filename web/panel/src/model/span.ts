@@ -22,4 +22,5 @@ export function spanOf(segments: readonly Segment[]): Span | null {
 }
 
 // From 0 to 1 within the span; what lies outside ends at its edge.
-export const within = (mhz: number, [low, high]: Span): number => Math.min(1, Math.max(0, (mhz - low) / (high - low)));
+export const within = (mhz: number, [low, high]: Span): number =>
+  Math.min(1, Math.max(0, (mhz - low) / (high - low)));

@@ -53,11 +53,22 @@ export function progressOf(node: SwitchedNode, now: Switch): NodeProgress {
     return { level: 'fault', word: `failed; ${wheres[node.where]}`, steps: 0 };
   if (now.ended) {
     if (node.where === aim) return { level: 'calm', word: wheres[node.where], steps: 4 };
-    return { level: now.stage === 'stuck' || node.where !== 'before' ? 'fault' : 'caution', word: wheres[node.where], steps: 0 };
+    return {
+      level: now.stage === 'stuck' || node.where !== 'before' ? 'fault' : 'caution',
+      word: wheres[node.where],
+      steps: 0,
+    };
   }
-  const steps = { waiting: 0, staging: 1, staged: 2, applying: 3, 'reading-back': 3 }[node.progress];
-  if (node.progress === 'waiting' && node.where === aim) return { level: 'calm', word: wheres[aim], steps: 4 };
-  return { level: node.progress === 'waiting' ? 'calm' : 'moving', word: progresses[node.progress], steps };
+  const steps = { waiting: 0, staging: 1, staged: 2, applying: 3, 'reading-back': 3 }[
+    node.progress
+  ];
+  if (node.progress === 'waiting' && node.where === aim)
+    return { level: 'calm', word: wheres[aim], steps: 4 };
+  return {
+    level: node.progress === 'waiting' ? 'calm' : 'moving',
+    word: progresses[node.progress],
+    steps,
+  };
 }
 
 // Nodes that somebody has to look at when a switch is over.

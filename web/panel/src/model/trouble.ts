@@ -21,9 +21,13 @@ export function ageOf(node: Node & { heard: number }, now: number): number | nul
 }
 
 export const isOld = (node: Node, ageMs: number | null): boolean =>
-  ageMs === null || node.seen?.quality === 'stale' || node.link !== 'answering' || ageMs > 3 * staleAfterMs;
+  ageMs === null ||
+  node.seen?.quality === 'stale' ||
+  node.link !== 'answering' ||
+  ageMs > 3 * staleAfterMs;
 
-export const withoutSupply = (node: Node): boolean => node.seen !== undefined && !node.seen.telemetry.powered;
+export const withoutSupply = (node: Node): boolean =>
+  node.seen !== undefined && !node.seen.telemetry.powered;
 
 export function troubles(node: Node): Trouble[] {
   const found: Trouble[] = [];
@@ -31,24 +35,44 @@ export function troubles(node: Node): Trouble[] {
     void found.push(sentence ? { level, word, sentence } : { level, word });
 
   if (node.link === 'silent')
-    add('fault', 'silent', 'It does not answer. It keeps its last settings: what stands here is the last that was read.');
-  if (node.link === 'line-down') add('fault', 'line down', `The line ${node.line} is down, so nobody knows.`);
+    add(
+      'fault',
+      'silent',
+      'It does not answer. It keeps its last settings: what stands here is the last that was read.',
+    );
+  if (node.link === 'line-down')
+    add('fault', 'line down', `The line ${node.line} is down, so nobody knows.`);
   if (withoutSupply(node))
-    add('fault', 'no supply: passive', 'Its supply is gone. It still passes RF, without gain and without filter.');
+    add(
+      'fault',
+      'no supply: passive',
+      'Its supply is gone. It still passes RF, without gain and without filter.',
+    );
   const refused = node.findings.filter((finding) => finding.severity === 'refuse');
   if (refused.length > 0) add('fault', 'off plan', refused[0]?.sentence);
   if (node.reported_type !== undefined && node.reported_type !== node.type)
-    add('caution', 'wrong type', `It says that it is a ${node.reported_type}; the rack file says ${node.type}.`);
-  if (node.agreement === 'drifted')
-    add('caution', 'changed by hand');
+    add(
+      'caution',
+      'wrong type',
+      `It says that it is a ${node.reported_type}; the rack file says ${node.type}.`,
+    );
+  if (node.agreement === 'drifted') add('caution', 'changed by hand');
   if (node.link === 'unknown') add('caution', 'not read yet');
   if (node.link === 'answering' && node.seen?.quality === 'stale') add('caution', 'old reading');
   const cautions = node.findings.filter((finding) => finding.severity === 'caution');
   if (cautions.length > 0)
-    add('caution', cautions.length === 1 ? '1 caution' : `${cautions.length} cautions`, cautions[0]?.sentence);
-  if (node.agreement === 'changing') add('moving', node.change ? stageWord(node.change.stage) : 'changing');
+    add(
+      'caution',
+      cautions.length === 1 ? '1 caution' : `${cautions.length} cautions`,
+      cautions[0]?.sentence,
+    );
+  if (node.agreement === 'changing')
+    add('moving', node.change ? stageWord(node.change.stage) : 'changing');
   if (found.length === 0)
-    add('calm', node.seen?.passive ? 'power off, as wanted' : node.seen ? 'as wanted' : 'nothing known');
+    add(
+      'calm',
+      node.seen?.passive ? 'power off, as wanted' : node.seen ? 'as wanted' : 'nothing known',
+    );
   return found.sort((a, b) => order.indexOf(a.level) - order.indexOf(b.level));
 }
 
@@ -61,7 +85,8 @@ export const worstFirst = (a: Node, b: Node): number =>
 
 // pontoon-2 before pontoon-10.
 const names = new Intl.Collator('en', { numeric: true });
-export const byName = (a: { name: string }, b: { name: string }): number => names.compare(a.name, b.name);
+export const byName = (a: { name: string }, b: { name: string }): number =>
+  names.compare(a.name, b.name);
 
 const stageWords: Record<string, string> = {
   recording: 'recording',
@@ -74,4 +99,10 @@ const stageWords: Record<string, string> = {
   interrupted: 'interrupted',
 };
 export const stageWord = (stage: string): string => stageWords[stage] ?? stage;
-export const changeStages: readonly string[] = ['recording', 'staging', 'applying', 'reading-back', 'settled'];
+export const changeStages: readonly string[] = [
+  'recording',
+  'staging',
+  'applying',
+  'reading-back',
+  'settled',
+];

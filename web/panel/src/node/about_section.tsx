@@ -10,12 +10,21 @@ export function AboutSection({ node }: { node: HeardNode }): JSX.Element {
     ['Unique id', node.uid],
     ['Line', node.line],
     ['Firmware', node.firmware ?? 'not known'],
-    ['When it comes back', node.on_return === 'reapply' ? 'it is told again what is wanted' : 'it is left as it is'],
+    [
+      'When it comes back',
+      node.on_return === 'reapply' ? 'it is told again what is wanted' : 'it is left as it is',
+    ],
   ];
-  if (node.gain_limits_db) rows.push(['Limits of the rack', `${node.gain_limits_db.map(decibels).join(' to ')} dB`]);
+  if (node.gain_limits_db)
+    rows.push(['Limits of the rack', `${node.gain_limits_db.map(decibels).join(' to ')} dB`]);
   if (telemetry)
     rows.push(
-      ['Supply', telemetry.powered ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA` : 'none'],
+      [
+        'Supply',
+        telemetry.powered
+          ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA`
+          : 'none',
+      ],
       ['Temperature', `${telemetry.temperature_c.toFixed(0)} °C`],
       ['Detector', `${decibels(telemetry.detector_dbm)} dBm at the amplifier's input`],
       ['Running for', duration(telemetry.uptime_s * 1000)],
@@ -33,8 +42,8 @@ export function AboutSection({ node }: { node: HeardNode }): JSX.Element {
         ))}
       </dl>
       <p class="care">
-        It hangs over people. Every load needs its rated fixing and a second, independent one; taking it down
-        or moving it is for qualified riggers, under the local code.
+        It hangs over people. Every load needs its rated fixing and a second, independent one;
+        taking it down or moving it is for qualified riggers, under the local code.
       </p>
     </section>
   );

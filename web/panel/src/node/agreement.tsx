@@ -19,7 +19,10 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
   if (!drifted) return <Said text={acting.done} />;
   const headers = { 'If-Match': `"${node.wanted?.revision}"` };
   const waive = acting.refusal?.outcome === 'needs-waiver';
-  const waiver = waive && reason.value.trim() ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {};
+  const waiver =
+    waive && reason.value.trim()
+      ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } }
+      : {};
   const names = { node: node.name };
   return (
     <section class="drift" aria-label="Changed by hand">
@@ -50,8 +53,20 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
         </table>
         {waive && (
           <div class="pair">
-            <TextField title="Who answers for it" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
-            <TextField title="Reason" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+            <TextField
+              title="Who answers for it"
+              required
+              longest={500}
+              value={who.value}
+              onInput={(text) => void (who.value = text)}
+            />
+            <TextField
+              title="Reason"
+              required
+              longest={500}
+              value={reason.value}
+              onInput={(text) => void (reason.value = text)}
+            />
           </div>
         )}
         <RefusalText refusal={acting.refusal} />

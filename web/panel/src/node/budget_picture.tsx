@@ -27,8 +27,10 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
   const width = useWidth(place);
   const { points, top, bottom } = pictureOf(chain);
   const inner = Math.max(0, width - left - right);
-  const x = (i: number): number => left + (points.length < 2 ? 0 : (i / (points.length - 1)) * inner);
-  const y = (dbm: number): number => above + ((top - dbm) / (top - bottom)) * (height - above - below);
+  const x = (i: number): number =>
+    left + (points.length < 2 ? 0 : (i / (points.length - 1)) * inner);
+  const y = (dbm: number): number =>
+    above + ((top - dbm) / (top - bottom)) * (height - above - below);
   const line = (of: (point: BudgetPoint) => number | undefined): string =>
     points
       .map((point, i) => [x(i), of(point)] as const)
@@ -51,7 +53,10 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
     { word: 'weakest', value: last?.weakest },
     { word: 'noise', value: last?.noise },
   ].filter((end): end is { word: string; value: number } => end.value !== undefined);
-  const labels = spread(ends.map((end) => y(end.value)), 15);
+  const labels = spread(
+    ends.map((end) => y(end.value)),
+    15,
+  );
   const grid: number[] = [];
   for (let dbm = bottom; dbm <= top; dbm += top - bottom > 100 ? 20 : 10) grid.push(dbm);
   const { budget } = chain;
@@ -63,7 +68,13 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
   return (
     <div class="budget-picture" ref={place}>
       {width > 0 && (
-        <svg width={width} height={height} viewBox={`0 0 ${width} ${height}`} role="img" aria-label={summary}>
+        <svg
+          width={width}
+          height={height}
+          viewBox={`0 0 ${width} ${height}`}
+          role="img"
+          aria-label={summary}
+        >
           {grid.map((dbm) => (
             <g key={dbm}>
               <path class="rule" d={`M${left} ${y(dbm).toFixed(1)}H${left + inner}`} />
@@ -85,7 +96,9 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
             (point, i) =>
               point.limit !== undefined && (
                 <g key={i} class={(point.stage.margin_db ?? 1) < 0 ? 'limit over' : 'limit'}>
-                  <path d={`M${x(i) - 24} ${y(point.limit).toFixed(1)}h48M${x(i) - 24} ${y(point.limit).toFixed(1)}v-5m48 5v-5`} />
+                  <path
+                    d={`M${x(i) - 24} ${y(point.limit).toFixed(1)}h48M${x(i) - 24} ${y(point.limit).toFixed(1)}v-5m48 5v-5`}
+                  />
                   <text x={x(i)} y={y(point.limit) + 15} text-anchor="middle">
                     P1dB {tenths(point.limit)}
                   </text>
@@ -94,7 +107,10 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
           )}
           {ends.map((end, i) => (
             <g key={end.word}>
-              <path class="lead" d={`M${left + inner + 3} ${y(end.value).toFixed(1)}L${left + inner + 14} ${labels[i]!.toFixed(1)}`} />
+              <path
+                class="lead"
+                d={`M${left + inner + 3} ${y(end.value).toFixed(1)}L${left + inner + 14} ${labels[i]!.toFixed(1)}`}
+              />
               <text class="end" x={left + inner + 18} y={labels[i]! + 4}>
                 {tenths(end.value)} {end.word}
               </text>
@@ -102,7 +118,11 @@ export function BudgetPicture({ chain }: { chain: ExplainedChain }): JSX.Element
           ))}
           {points.map((point, i) => (
             <g key={i} class="stage-name">
-              <text x={x(i)} y={height - below + (narrow && i % 2 ? 32 : 16)} text-anchor={i === 0 ? 'start' : 'middle'}>
+              <text
+                x={x(i)}
+                y={height - below + (narrow && i % 2 ? 32 : 16)}
+                text-anchor={i === 0 ? 'start' : 'middle'}
+              >
                 {stageLabel(point.name)}
               </text>
               {i > 0 && !narrow && (

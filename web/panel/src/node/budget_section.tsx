@@ -17,7 +17,17 @@ interface Props {
   onCarrier: (carrier: string) => void;
 }
 
-function Key({ name, value, unit, wrong = false }: { name: string; value: string; unit: string; wrong?: boolean }): JSX.Element {
+function Key({
+  name,
+  value,
+  unit,
+  wrong = false,
+}: {
+  name: string;
+  value: string;
+  unit: string;
+  wrong?: boolean;
+}): JSX.Element {
   return (
     <div class={wrong ? 'key wrong' : 'key'}>
       <dt>{name}</dt>
@@ -29,7 +39,15 @@ function Key({ name, value, unit, wrong = false }: { name: string; value: string
   );
 }
 
-export function BudgetSection({ chains, unknown, old, edited, carriers, carrier, onCarrier }: Props): JSX.Element {
+export function BudgetSection({
+  chains,
+  unknown,
+  old,
+  edited,
+  carriers,
+  carrier,
+  onCarrier,
+}: Props): JSX.Element {
   const which = useSignal(0);
   const chain = chains[Math.min(which.value, chains.length - 1)];
   return (
@@ -43,7 +61,10 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
         {chains.length > 1 && (
           <label class="in-head">
             <span>at</span>
-            <select value={which.value} onChange={(event) => void (which.value = Number(event.currentTarget.value))}>
+            <select
+              value={which.value}
+              onChange={(event) => void (which.value = Number(event.currentTarget.value))}
+            >
               {chains.map((one, i) => (
                 <option key={i} value={i}>
                   {one.receiver ?? 'the end of the chain'}
@@ -68,17 +89,26 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
       {chain && (
         <>
           <p>
-            <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span> MHz to{' '}
-            {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
+            <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span>{' '}
+            MHz to {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
           </p>
           <BudgetPicture chain={chain} />
           <dl class="keys-row">
             {chain.budget.margin_db !== undefined && (
-              <Key name="margin of the weakest" value={signedTenths(chain.budget.margin_db)} unit="dB" wrong={chain.budget.margin_db < 0} />
+              <Key
+                name="margin of the weakest"
+                value={signedTenths(chain.budget.margin_db)}
+                unit="dB"
+                wrong={chain.budget.margin_db < 0}
+              />
             )}
             <Key name="chain gain" value={signedTenths(chain.budget.chain_gain_db)} unit="dB" />
             <Key name="noise figure" value={tenths(chain.budget.noise_figure_db)} unit="dB" />
-            <Key name="lost to interference" value={tenths(chain.budget.desensitisation_db)} unit="dB" />
+            <Key
+              name="lost to interference"
+              value={tenths(chain.budget.desensitisation_db)}
+              unit="dB"
+            />
           </dl>
           <details>
             <summary>In numbers</summary>
@@ -90,7 +120,8 @@ export function BudgetSection({ chains, unknown, old, edited, carriers, carrier,
                     {product.carriers.length === 2
                       ? `2 × ${product.carriers[0]} − ${product.carriers[1]}`
                       : `${product.carriers[0]} + ${product.carriers[1]} − ${product.carriers[2]}`}
-                    : {megahertz(product.at_mhz)} MHz, {tenths(product.level_dbm)} dBm at the amplifier's input
+                    : {megahertz(product.at_mhz)} MHz, {tenths(product.level_dbm)} dBm at the
+                    amplifier's input
                   </li>
                 ))}
               </ul>

@@ -8,7 +8,11 @@ export function ChangeStages({ stage }: { stage: string }): JSX.Element {
   return (
     <ol class="stages" aria-label="How far the change has come">
       {changeStages.map((one, i) => (
-        <li key={one} class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''} aria-current={i === at ? 'step' : undefined}>
+        <li
+          key={one}
+          class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''}
+          aria-current={i === at ? 'step' : undefined}
+        >
           {stageWord(one)}
         </li>
       ))}

@@ -26,7 +26,15 @@ const verdicts: Record<Verdict, { level: 'calm' | 'caution' | 'fault'; word: str
 
 const act = 'PATCH /nodes/{node}/settings';
 
-function Conflict({ node, draft, theirs }: { node: HeardNode; draft: Draft; theirs: Wanted }): JSX.Element {
+function Conflict({
+  node,
+  draft,
+  theirs,
+}: {
+  node: HeardNode;
+  draft: Draft;
+  theirs: Wanted;
+}): JSX.Element {
   const change = [...state.value.changes].reverse().find((one) => one.node === node.name);
   return (
     <div class="conflict" role="alert">
@@ -35,7 +43,8 @@ function Conflict({ node, draft, theirs }: { node: HeardNode; draft: Draft; thei
         <p>
           <b>{change?.who ?? 'Somebody'} changed this node while you were editing</b>:{' '}
           {differencesInWords(draft.base, theirs) || 'the same settings, once more'}
-          {change?.why ? ` (${change.why})` : ''}. Nothing of yours was sent, and nothing of theirs is lost.
+          {change?.why ? ` (${change.why})` : ''}. Nothing of yours was sent, and nothing of theirs
+          is lost.
         </p>
         <p class="buttons">
           <Button onPress={() => rebase(node.name, theirs)}>Put my edits on top of theirs</Button>
@@ -61,7 +70,11 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
   const { answer, old } = verdict;
   const stale = acting.refusal?.outcome === 'stale' ? acting.refusal.wanted : undefined;
   const theirs =
-    !acting.busy && node.wanted && node.wanted.revision !== draft.base.revision ? node.wanted : stale && !acting.busy ? stale : null;
+    !acting.busy && node.wanted && node.wanted.revision !== draft.base.revision
+      ? node.wanted
+      : stale && !acting.busy
+        ? stale
+        : null;
   const wouldBe = answer?.would_be ?? null;
   const waive = wouldBe === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const waived = !waive || (who.value.trim() !== '' && reason.value.trim() !== '');
@@ -71,7 +84,8 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
       : '';
   // What could not be judged has no verdict, not that of something else.
   const shown = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
-  const ready = live.value && !held && !theirs && !old && shown !== null && wouldBe !== 'refused' && waived;
+  const ready =
+    live.value && !held && !theirs && !old && shown !== null && wouldBe !== 'refused' && waived;
 
   const send = async (): Promise<void> => {
     if (!ready) return;
@@ -85,15 +99,25 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
             ...(why.value.trim() ? { why: why.value.trim() } : {}),
             ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
           },
-          { headers: { 'If-Match': `"${draft.base.revision}"`, 'Content-Type': 'application/merge-patch+json' } },
+          {
+            headers: {
+              'If-Match': `"${draft.base.revision}"`,
+              'Content-Type': 'application/merge-patch+json',
+            },
+          },
         );
         discard(node.name);
         const seen = answered.node?.seen?.settings;
-        const changed = differences(draft.base, seen).map((one) => `${one.title} ${one.after}`).join(', ');
+        const changed = differences(draft.base, seen)
+          .map((one) => `${one.title} ${one.after}`)
+          .join(', ');
         return `Done: ${node.name} has read back ${changed || 'the same settings as before'}.`;
       } catch (error) {
         // The wanted settings were put back, which is a new revision, but nobody else's.
-        if (error instanceof Refused && ['failed', 'unreachable'].includes(error.problem.outcome ?? ''))
+        if (
+          error instanceof Refused &&
+          ['failed', 'unreachable'].includes(error.problem.outcome ?? '')
+        )
           rebase(node.name, await get('/nodes/{node}/settings', { node: node.name }));
         throw error;
       }
@@ -140,11 +164,31 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
           <div class="pair">
             {waive && (
               <>
-                <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
-                <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+                <TextField
+                  title="Who answers for it"
+                  allowed="needed"
+                  required
+                  longest={500}
+                  value={who.value}
+                  onInput={(text) => void (who.value = text)}
+                />
+                <TextField
+                  title="Reason"
+                  allowed="needed; stands in the journal"
+                  required
+                  longest={500}
+                  value={reason.value}
+                  onInput={(text) => void (reason.value = text)}
+                />
               </>
             )}
-            <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+            <TextField
+              title="Why"
+              allowed="stands in the journal"
+              longest={500}
+              value={why.value}
+              onInput={(text) => void (why.value = text)}
+            />
           </div>
         )}
         {acting.refusal && !theirs && <RefusalText refusal={acting.refusal} />}

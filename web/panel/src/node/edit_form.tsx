@@ -22,8 +22,11 @@ interface Props {
 const bytesOf = (text: string): number => new TextEncoder().encode(text).length;
 
 function filterTitle(filter: Allowed['filters'][number]): string {
-  if (filter.passband_mhz) return `${filter.name}: ${filter.passband_mhz.map(megahertzShort).join(' – ')} MHz, fixed`;
-  return filter.width_mhz === undefined ? filter.name : `${filter.name}: ${megahertzShort(filter.width_mhz)} MHz wide`;
+  if (filter.passband_mhz)
+    return `${filter.name}: ${filter.passband_mhz.map(megahertzShort).join(' – ')} MHz, fixed`;
+  return filter.width_mhz === undefined
+    ? filter.name
+    : `${filter.name}: ${megahertzShort(filter.width_mhz)} MHz wide`;
 }
 
 export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props): JSX.Element {
@@ -35,7 +38,8 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
   const chooseFilter = (name: string): void => {
     const next = allowed?.filters.find((one) => one.name === name);
     // A centre that the new filter cannot have goes to the nearest that it can.
-    const centre = next?.centre_mhz && snap(settings.centre_mhz ?? next.centre_mhz.lowest, next.centre_mhz);
+    const centre =
+      next?.centre_mhz && snap(settings.centre_mhz ?? next.centre_mhz.lowest, next.centre_mhz);
     onEdit(centre === undefined ? { filter: name } : { filter: name, centre_mhz: centre });
   };
   const longest = allowed?.label_longest ?? 16;
@@ -77,7 +81,12 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
         title="Label on the node"
         allowed={`${labelBytes} of ${longest} bytes`}
         value={settings.label}
-        wrong={saidAbout(refusal, '/label') || (labelBytes > longest ? `The label has ${labelBytes} bytes; allowed are ${longest}.` : undefined)}
+        wrong={
+          saidAbout(refusal, '/label') ||
+          (labelBytes > longest
+            ? `The label has ${labelBytes} bytes; allowed are ${longest}.`
+            : undefined)
+        }
         disabled={disabled}
         onInput={(label) => onEdit({ label })}
       />
@@ -97,11 +106,15 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
           <span>{settings.power ? 'on' : 'off: a plain passive antenna'}</span>
         </label>
         <p class="care">
-          The coax may carry DC for the amplifier. Know what else hangs on this cable before you plug or
-          unplug it. Mains work is for licensed electricians; local codes come first.
+          The coax may carry DC for the amplifier. Know what else hangs on this cable before you
+          plug or unplug it. Mains work is for licensed electricians; local codes come first.
         </p>
       </div>
-      {!allowed && <p class="quiet wide">This daemon does not tell what the node can be set to; it checks every value all the same.</p>}
+      {!allowed && (
+        <p class="quiet wide">
+          This daemon does not tell what the node can be set to; it checks every value all the same.
+        </p>
+      )}
     </>
   );
 }

@@ -11,7 +11,13 @@ import { useAnswer } from '../ui/use_answer';
 export function HistorySection({ node }: { node: HeardNode }): JSX.Element {
   // Something new may stand in the journal when a change of this node has moved on.
   const latest = state.value.changes.filter((change) => change.node === node.name).pop();
-  const question = JSON.stringify([node.name, latest?.id, latest?.stage, node.agreement, node.link]);
+  const question = JSON.stringify([
+    node.name,
+    latest?.id,
+    latest?.stage,
+    node.agreement,
+    node.link,
+  ]);
   const { answer, refusal } = useAnswer(
     question,
     (signal) => get('/journal', {}, { query: { node: node.name, limit: 12 }, signal }),
@@ -27,7 +33,12 @@ export function HistorySection({ node }: { node: HeardNode }): JSX.Element {
         </a>
       </div>
       <RefusalText refusal={refusal} />
-      {answer && (answer.entries.length ? <Entries entries={answer.entries} withNode={false} /> : <p class="none">The journal has nothing about it.</p>)}
+      {answer &&
+        (answer.entries.length ? (
+          <Entries entries={answer.entries} withNode={false} />
+        ) : (
+          <p class="none">The journal has nothing about it.</p>
+        ))}
     </section>
   );
 }

@@ -42,10 +42,19 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
   const draft = drafts.value.get(node.name);
   const { rack } = state.value;
   // Anything that an answer rests on: another question is another answer.
-  const conditions = [node.name, rack?.revision, rack?.segment, node.seen?.settings, node.seen?.passive, node.seen?.telemetry.powered];
+  const conditions = [
+    node.name,
+    rack?.revision,
+    rack?.segment,
+    node.seen?.settings,
+    node.seen?.passive,
+    node.seen?.telemetry.powered,
+  ];
   const chosen = carrier.value ? { carrier: carrier.value } : {};
 
-  const allowed = useAnswer(rack ? `${rack.revision} ${node.name}` : null, () => allowedFor(node.name, rack?.revision ?? 0));
+  const allowed = useAnswer(rack ? `${rack.revision} ${node.name}` : null, () =>
+    allowedFor(node.name, rack?.revision ?? 0),
+  );
   const explained = useAnswer(
     JSON.stringify([conditions, carrier.value]),
     (signal) => get('/nodes/{node}/explain', { node: node.name }, { query: chosen, signal }),
@@ -62,7 +71,9 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
   const chains = shown?.chains ?? base?.chains ?? [];
   const receivers = new Set((base?.chains ?? []).map((chain) => chain.receiver));
   const carriers = (segment?.carriers ?? [])
-    .filter((one) => one.use === 'receive' && one.receivers.some((receiver) => receivers.has(receiver)))
+    .filter(
+      (one) => one.use === 'receive' && one.receivers.some((receiver) => receivers.has(receiver)),
+    )
     .map((one) => one.name);
   const take = (settings: Settings): void => {
     if (!node.wanted) return;
@@ -74,7 +85,8 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
   const verdictIs = draft ? (supposed.answer?.findings.length ?? 0) : -1;
   useEffect(() => {
     const field = document.activeElement;
-    if (verdictIs >= 0 && field && form.current?.contains(field)) field.closest('.field')?.scrollIntoView({ block: 'nearest' });
+    if (verdictIs >= 0 && field && form.current?.contains(field))
+      field.closest('.field')?.scrollIntoView({ block: 'nearest' });
   }, [verdictIs]);
   const standing = node.findings.filter((finding) => finding.severity !== 'note');
 
@@ -86,16 +98,17 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
           .map((trouble) => (
             <li key={trouble.word}>
               <Tag level={trouble.level} word={trouble.word} />
-              {trouble.sentence && !standing.some(({ sentence }) => sentence === trouble.sentence) && <span>{trouble.sentence}</span>}
+              {trouble.sentence &&
+                !standing.some(({ sentence }) => sentence === trouble.sentence) && (
+                  <span>{trouble.sentence}</span>
+                )}
             </li>
           ))}
       </ul>
       {standing.length > 0 && <FindingList findings={standing} />}
       {node.change && !acting.busy && (
         <div class="under-way" role="status">
-          <p>
-            {node.change.who} is changing it.
-          </p>
+          <p>{node.change.who} is changing it.</p>
           <ChangeStages stage={node.change.stage} />
         </div>
       )}
@@ -104,13 +117,17 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
         <h2>
           Settings <span class="quiet">{draft ? 'edited here, not sent' : 'as wanted'}</span>
         </h2>
-        {!node.wanted && <p class="none">It has never been read, so nothing is wanted of it yet.</p>}
+        {!node.wanted && (
+          <p class="none">It has never been read, so nothing is wanted of it yet.</p>
+        )}
         {node.wanted && (
           <form
             class="settings"
             onSubmit={(event) => {
               event.preventDefault();
-              form.current?.parentElement?.querySelector<HTMLButtonElement>('.commit > .buttons .button.main:not(:disabled)')?.click();
+              form.current?.parentElement
+                ?.querySelector<HTMLButtonElement>('.commit > .buttons .button.main:not(:disabled)')
+                ?.click();
             }}
           >
             <EditForm
@@ -139,7 +156,13 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
         onCarrier={(name) => void (carrier.value = name)}
       />
       <RefusalText refusal={explained.refusal} />
-      <ResponseSection node={node} segment={segment} span={span.value} supposed={supposed.answer?.response ?? null} edited={draft !== undefined} />
+      <ResponseSection
+        node={node}
+        segment={segment}
+        span={span.value}
+        supposed={supposed.answer?.response ?? null}
+        edited={draft !== undefined}
+      />
       <RecommendSection node={node} segment={segment} onTake={take} />
       <PowerFailsSection node={node} now={base?.chains ?? []} />
       <HistorySection node={node} />
@@ -171,7 +194,12 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
             </p>
           )}
         </div>
-        <a class="button bare" href={toView('grid')} aria-label={`Close ${name}`} aria-keyshortcuts="Escape">
+        <a
+          class="button bare"
+          href={toView('grid')}
+          aria-label={`Close ${name}`}
+          aria-keyshortcuts="Escape"
+        >
           <Picture of="close" />
         </a>
       </header>
@@ -180,4 +208,3 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
     </aside>
   );
 }
-

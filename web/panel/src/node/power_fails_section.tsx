@@ -9,7 +9,13 @@ import { FindingList, RefusalText } from '../ui/findings';
 import { useAnswer } from '../ui/use_answer';
 import { suppose } from './supposing';
 
-export function PowerFailsSection({ node, now }: { node: HeardNode; now: readonly ExplainedChain[] }): JSX.Element {
+export function PowerFailsSection({
+  node,
+  now,
+}: {
+  node: HeardNode;
+  now: readonly ExplainedChain[];
+}): JSX.Element {
   const question = JSON.stringify([node.name, node.seen?.settings, node.seen?.telemetry.powered]);
   const { answer, refusal } = useAnswer(
     question,
@@ -40,8 +46,16 @@ export function PowerFailsSection({ node, now }: { node: HeardNode; now: readonl
                       {chain.carrier}
                       {chain.receiver ? ` at ${chain.receiver}` : ''}
                     </th>
-                    <td>{before?.budget.margin_db === undefined ? 'not known' : `${signedTenths(before.budget.margin_db)} dB`}</td>
-                    <td>{chain.budget.margin_db === undefined ? 'not known' : `${signedTenths(chain.budget.margin_db)} dB`}</td>
+                    <td>
+                      {before?.budget.margin_db === undefined
+                        ? 'not known'
+                        : `${signedTenths(before.budget.margin_db)} dB`}
+                    </td>
+                    <td>
+                      {chain.budget.margin_db === undefined
+                        ? 'not known'
+                        : `${signedTenths(chain.budget.margin_db)} dB`}
+                    </td>
                   </tr>
                 );
               })}

@@ -23,12 +23,17 @@ const limits: Record<Recommendation['limited_by'], string> = {
 };
 
 function Room({ room }: { room: NonNullable<Recommendation['room']> }): JSX.Element {
-  const until = (rule: string | undefined): string => ` (${rule ?? 'the datasheet or the limits of the rack'})`;
+  const until = (rule: string | undefined): string =>
+    ` (${rule ?? 'the datasheet or the limits of the rack'})`;
   return (
     <ul class="plain-list">
-      <li>gain: {tenths(room.down_db)} dB down{until(room.down_stops)}, {tenths(room.up_db)} dB up{until(room.up_stops)}</li>
       <li>
-        centre: {megahertzShort(room.lower_mhz)} MHz lower{until(room.lower_stops)}, {megahertzShort(room.higher_mhz)} MHz higher
+        gain: {tenths(room.down_db)} dB down{until(room.down_stops)}, {tenths(room.up_db)} dB up
+        {until(room.up_stops)}
+      </li>
+      <li>
+        centre: {megahertzShort(room.lower_mhz)} MHz lower{until(room.lower_stops)},{' '}
+        {megahertzShort(room.higher_mhz)} MHz higher
         {until(room.higher_stops)}
       </li>
     </ul>
@@ -63,14 +68,18 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
         </div>
       )}
       <div class="offer">
-        {!best && <p>Look through every gain, filter and centre for the most margin without a finding.</p>}
+        {!best && (
+          <p>Look through every gain, filter and centre for the most margin without a finding.</p>
+        )}
         {best && (
           <div>
             <p>
-              <b>{best.clean ? 'Best' : 'Least bad'}</b>: {toBest || 'nothing is better than what is wanted'}
+              <b>{best.clean ? 'Best' : 'Least bad'}</b>:{' '}
+              {toBest || 'nothing is better than what is wanted'}
             </p>
             <p>
-              {best.margin_db !== undefined && `${tenths(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
+              {best.margin_db !== undefined &&
+                `${tenths(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
               limited by {limits[best.limited_by]}.
             </p>
             {best.room && (
@@ -86,7 +95,11 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
           </div>
         )}
         <p class="buttons">
-          {best && toBest && <Button kind="main" onPress={() => onTake(best.settings)}>Take it into the form</Button>}
+          {best && toBest && (
+            <Button kind="main" onPress={() => onTake(best.settings)}>
+              Take it into the form
+            </Button>
+          )}
           <Button
             busy={acting.busy}
             onPress={() =>

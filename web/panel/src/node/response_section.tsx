@@ -26,7 +26,9 @@ function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlo
         const scale = devicePixelRatio;
         for (const carrier of segment?.carriers ?? []) {
           const x = Math.round(plot.valToPos(carrier.frequency_mhz, 'x', true)) + 0.5;
-          const served = !node.serves || node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
+          const served =
+            !node.serves ||
+            node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
           ctx.beginPath();
           ctx.lineWidth = 1.5 * scale;
           ctx.strokeStyle = carrier.use === 'receive' && !served ? colours.edge : colours.text;
@@ -59,7 +61,9 @@ interface Props {
 
 export function ResponseSection({ node, segment, span, supposed, edited }: Props): JSX.Element {
   const seen = node.seen;
-  const question = edited ? null : JSON.stringify([node.name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
+  const question = edited
+    ? null
+    : JSON.stringify([node.name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
   const { answer, refusal } = useAnswer<Response>(question, (signal) =>
     ask('GET', '/nodes/{node}/response', { node: node.name }, undefined, { signal }),
   );
@@ -95,7 +99,10 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
                 grid: { stroke: colours.edge, width: 1 },
                 ticks: { show: false },
                 font: '12px system-ui, sans-serif',
-                values: (_plot, ticks) => ticks.map((mhz) => (width < 400 ? megahertzShort(mhz) : `${megahertzShort(mhz)} MHz`)),
+                values: (_plot, ticks) =>
+                  ticks.map((mhz) =>
+                    width < 400 ? megahertzShort(mhz) : `${megahertzShort(mhz)} MHz`,
+                  ),
                 space: width < 400 ? 50 : 80,
               },
               {
@@ -125,7 +132,9 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
       <p class="quiet">
         Strokes from above are microphones, strokes with a foot are the show's own transmitters
         {response ? '.' : ', hatched is closed spectrum.'}
-        {!response && (refusal || edited) && ' This daemon does not draw the response, so the window is shown as it is seen.'}
+        {!response &&
+          (refusal || edited) &&
+          ' This daemon does not draw the response, so the window is shown as it is seen.'}
       </p>
     </section>
   );

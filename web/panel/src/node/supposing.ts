@@ -16,9 +16,17 @@ export async function suppose(
 ): Promise<Supposition> {
   if (drawsResponses) {
     try {
-      return await ask<Supposition>('POST', '/nodes/{node}/what-if', { node }, { ...asked, response: true }, { signal });
+      return await ask<Supposition>(
+        'POST',
+        '/nodes/{node}/what-if',
+        { node },
+        { ...asked, response: true },
+        { signal },
+      );
     } catch (error) {
-      const unknown = error instanceof Refused && error.problem.errors?.some(({ pointer }) => pointer === '/response');
+      const unknown =
+        error instanceof Refused &&
+        error.problem.errors?.some(({ pointer }) => pointer === '/response');
       if (!unknown) throw error;
       drawsResponses = false;
     }

@@ -21,7 +21,8 @@ function Due({ at, local }: { at: string; local: string | undefined }): JSX.Elem
   void tick.value;
   return (
     <span class="due">
-      due {local?.slice(11) ?? ''} in <span class="steady">{countdown(Date.parse(at) - daemonClock())}</span>
+      due {local?.slice(11) ?? ''} in{' '}
+      <span class="steady">{countdown(Date.parse(at) - daemonClock())}</span>
     </span>
   );
 }
@@ -34,7 +35,12 @@ export function CueList({ order, segment, others, chosen, onChoose }: Props): JS
         const next = cue.name === order.next;
         return (
           <li key={cue.name} class={here ? 'here' : next ? 'next' : ''}>
-            <button type="button" aria-pressed={cue.segment === chosen} aria-current={here ? 'step' : undefined} onClick={() => onChoose(cue.segment)}>
+            <button
+              type="button"
+              aria-pressed={cue.segment === chosen}
+              aria-current={here ? 'step' : undefined}
+              onClick={() => onChoose(cue.segment)}
+            >
               <span class="ordinal">{i + 1}</span>
               <span class="cue-title">
                 <b>{titleOf(cue.segment)}</b>
@@ -55,7 +61,11 @@ export function CueList({ order, segment, others, chosen, onChoose }: Props): JS
       })}
       {others.map((one) => (
         <li key={one.name} class={one.name === segment ? 'here' : ''}>
-          <button type="button" aria-pressed={one.name === chosen} onClick={() => onChoose(one.name)}>
+          <button
+            type="button"
+            aria-pressed={one.name === chosen}
+            onClick={() => onChoose(one.name)}
+          >
             <span class="ordinal">–</span>
             <span class="cue-title">
               <b>{one.title}</b>

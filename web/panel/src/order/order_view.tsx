@@ -28,7 +28,9 @@ export function OrderView(): JSX.Element {
   const { order, rack, nodes, switching } = state.value;
   const picked = useSignal<string | null>(null);
   // What is asked about does not change while it is asked, whatever the clock does in between.
-  const asking = useSignal<{ what: 'arm' | 'go'; segment: string; cue: string | undefined } | null>(null);
+  const asking = useSignal<{ what: 'arm' | 'go'; segment: string; cue: string | undefined } | null>(
+    null,
+  );
   const acting = useAct();
   const cues = order?.cues ?? [];
   const inOrder = new Set(cues.map((cue) => cue.segment));
@@ -42,11 +44,24 @@ export function OrderView(): JSX.Element {
   const heldByLock = locked && armed?.cue !== cue;
 
   // A way is planned from where every node is; it is asked anew when one of them is elsewhere.
-  const where = [...nodes.values()].map((node) => [node.wanted?.revision, node.link, node.agreement, node.seen?.telemetry.powered]);
-  const question = chosen && !underWay ? JSON.stringify([chosen, rack?.revision, rack?.segment, locked, armed?.cue, where]) : null;
-  const preview = useAnswer(question, (signal) => get('/segments/{segment}/preview', { segment: chosen }, { signal }), 250);
+  const where = [...nodes.values()].map((node) => [
+    node.wanted?.revision,
+    node.link,
+    node.agreement,
+    node.seen?.telemetry.powered,
+  ]);
+  const question =
+    chosen && !underWay
+      ? JSON.stringify([chosen, rack?.revision, rack?.segment, locked, armed?.cue, where])
+      : null;
+  const preview = useAnswer(
+    question,
+    (signal) => get('/segments/{segment}/preview', { segment: chosen }, { signal }),
+    250,
+  );
   // The way to one segment says nothing about another.
-  const previewOf = (segment: string): Preview | null => (preview.answer?.to === segment ? preview.answer : null);
+  const previewOf = (segment: string): Preview | null =>
+    preview.answer?.to === segment ? preview.answer : null;
   const ask = (what: 'arm' | 'go'): void => void (asking.value = { what, segment: chosen, cue });
 
   const disarm = (): void =>
@@ -59,7 +74,12 @@ export function OrderView(): JSX.Element {
       await post('/switch/abort', {}, {});
       return 'Turning back.';
     });
-  const canGo = live.value && !underWay && !heldByLock && chosen !== '' && previewOf(chosen)?.would_be !== 'refused';
+  const canGo =
+    live.value &&
+    !underWay &&
+    !heldByLock &&
+    chosen !== '' &&
+    previewOf(chosen)?.would_be !== 'refused';
   const canArm = live.value && cue !== undefined && armed?.cue !== cue;
 
   useEffect(() => {
@@ -72,9 +92,17 @@ export function OrderView(): JSX.Element {
       { key: 'ArrowDown', does: 'The next cue', run: () => move(1) },
       { key: 'ArrowUp', does: 'The cue before', run: () => move(-1) },
       { key: 'a', does: 'Arm', run: () => may('POST /running-order/arm') && canArm && ask('arm') },
-      { key: 'd', does: 'Disarm', run: () => may('POST /running-order/disarm') && armed && live.value && disarm() },
+      {
+        key: 'd',
+        does: 'Disarm',
+        run: () => may('POST /running-order/disarm') && armed && live.value && disarm(),
+      },
       { key: 'g', does: 'Go', run: () => may('POST /switch') && canGo && ask('go') },
-      { key: 'x', does: 'Abort', run: () => may('POST /switch/abort') && underWay && live.value && abort() },
+      {
+        key: 'x',
+        does: 'Abort',
+        run: () => may('POST /switch/abort') && underWay && live.value && abort(),
+      },
     ]);
   });
 
@@ -85,14 +113,30 @@ export function OrderView(): JSX.Element {
         <h1>Running order</h1>
         <p class="summary">
           on the air: {titleOf(rack?.segment ?? '')}
-          {order.next ? `; next: ${titleOf(nextSegment ?? '')}` : cues.length ? '; there is no next one' : ''}
+          {order.next
+            ? `; next: ${titleOf(nextSegment ?? '')}`
+            : cues.length
+              ? '; there is no next one'
+              : ''}
         </p>
       </div>
       <div class="order-columns">
         <div>
-          <CueList order={order} segment={rack?.segment ?? ''} others={others} chosen={chosen} onChoose={(segment) => void (picked.value = segment)} />
+          <CueList
+            order={order}
+            segment={rack?.segment ?? ''}
+            others={others}
+            chosen={chosen}
+            onChoose={(segment) => void (picked.value = segment)}
+          />
           <p class="quiet">
-            Times are of {order.zone}. A second trigger while a switch is under way: {order.second_trigger === 'refuse' ? 'is refused' : order.second_trigger === 'queue' ? 'waits its turn' : 'replaces the first'}.
+            Times are of {order.zone}. A second trigger while a switch is under way:{' '}
+            {order.second_trigger === 'refuse'
+              ? 'is refused'
+              : order.second_trigger === 'queue'
+                ? 'waits its turn'
+                : 'replaces the first'}
+            .
           </p>
         </div>
         <div class="order-main">
@@ -107,14 +151,30 @@ export function OrderView(): JSX.Element {
               </p>
             )}
             <p class="buttons">
-              <Button act="POST /switch" kind="main" keys="g" disabled={!canGo} onPress={() => ask('go')}>
+              <Button
+                act="POST /switch"
+                kind="main"
+                keys="g"
+                disabled={!canGo}
+                onPress={() => ask('go')}
+              >
                 Go …
               </Button>
-              <Button act="POST /running-order/arm" keys="a" disabled={!canArm} onPress={() => ask('arm')}>
+              <Button
+                act="POST /running-order/arm"
+                keys="a"
+                disabled={!canArm}
+                onPress={() => ask('arm')}
+              >
                 Arm …
               </Button>
               {armed && (
-                <Button act="POST /running-order/disarm" keys="d" busy={acting.busy} onPress={disarm}>
+                <Button
+                  act="POST /running-order/disarm"
+                  keys="d"
+                  busy={acting.busy}
+                  onPress={disarm}
+                >
                   Disarm
                 </Button>
               )}
@@ -124,7 +184,14 @@ export function OrderView(): JSX.Element {
                 </Button>
               )}
             </p>
-            {heldByLock && !underWay && <p class="held">The rack is locked: {cue ? 'arm this cue, then it can go through the lock, once.' : 'unlock it first; only cues can be armed.'}</p>}
+            {heldByLock && !underWay && (
+              <p class="held">
+                The rack is locked:{' '}
+                {cue
+                  ? 'arm this cue, then it can go through the lock, once.'
+                  : 'unlock it first; only cues can be armed.'}
+              </p>
+            )}
             <RefusalText refusal={acting.refusal} />
             <Said text={acting.done} />
           </section>

@@ -12,7 +12,8 @@ import type { Following } from '../ui/use_answer';
 
 const parts = { whole: '', gain: 'gain first', window: 'window first' } as const;
 
-const milliseconds = (ms: number): string => (ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`);
+const milliseconds = (ms: number): string =>
+  ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`;
 
 export function PreviewPart({ following }: { following: Following<Preview> }): JSX.Element {
   const { answer: preview, old, refusal } = following;
@@ -59,7 +60,11 @@ export function PreviewPart({ following }: { following: Following<Preview> }): J
             <li key={i}>
               <h3>
                 Step {i + 1}{' '}
-                <span class="quiet">{step.in_flight.length === 0 ? 'nothing is worse on the way' : plural(step.in_flight.length, 'finding')}</span>
+                <span class="quiet">
+                  {step.in_flight.length === 0
+                    ? 'nothing is worse on the way'
+                    : plural(step.in_flight.length, 'finding')}
+                </span>
               </h3>
               <ul class="moves">
                 {step.moves.map((move) => (
@@ -80,7 +85,11 @@ export function PreviewPart({ following }: { following: Following<Preview> }): J
       {preview.nodes.some((node) => !node.supplied) && (
         <p class="quiet">
           Without supply, so plain antennas before and after:{' '}
-          {preview.nodes.filter((node) => !node.supplied).map((node) => node.node).join(', ')}.
+          {preview.nodes
+            .filter((node) => !node.supplied)
+            .map((node) => node.node)
+            .join(', ')}
+          .
         </p>
       )}
     </div>

@@ -13,7 +13,13 @@ import { Shape, Tag } from '../ui/shape';
 import type { Level } from '../model/trouble';
 
 const endLevel = (now: Switch): Level =>
-  !now.ended ? 'moving' : now.stage === 'done' ? 'calm' : now.stage === 'stuck' ? 'fault' : 'caution';
+  !now.ended
+    ? 'moving'
+    : now.stage === 'done'
+      ? 'calm'
+      : now.stage === 'stuck'
+        ? 'fault'
+        : 'caution';
 
 function Steps({ done }: { done: number }): JSX.Element {
   return (
@@ -49,10 +55,13 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
     <section class={`progress ${endLevel(now)}`} aria-label="The switch">
       <h2>
         <Shape level={endLevel(now)} />{' '}
-        {now.ended ? `${titleOf(now.from)} → ${titleOf(now.to)}: ${stageOfSwitch(now.stage)}` : switchWord(now)}
+        {now.ended
+          ? `${titleOf(now.from)} → ${titleOf(now.to)}: ${stageOfSwitch(now.stage)}`
+          : switchWord(now)}
       </h2>
       <p class="quiet">
-        {now.who}, {now.triggered_by === 'hand' ? 'by hand' : `by ${now.triggered_by}`}, {timeOfDay(now.requested_at)}
+        {now.who}, {now.triggered_by === 'hand' ? 'by hand' : `by ${now.triggered_by}`},{' '}
+        {timeOfDay(now.requested_at)}
         {now.ended_at && ` to ${timeOfDay(now.ended_at)}`}
         {now.why && `: ${now.why}`}
       </p>
@@ -70,7 +79,8 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
           </ul>
           {now.stage === 'stuck' && (
             <p>
-              Go to {titleOf(now.from)} or to {titleOf(now.to)}: the way is found from where each node is now.
+              Go to {titleOf(now.from)} or to {titleOf(now.to)}: the way is found from where each
+              node is now.
             </p>
           )}
         </div>

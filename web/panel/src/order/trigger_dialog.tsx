@@ -33,7 +33,8 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
   const reason = useSignal('');
   const button = useRef<HTMLButtonElement>(null);
   useEffect(() => button.current?.focus(), []);
-  const needsWaiver = preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
+  const needsWaiver =
+    preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const ready = !needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '');
   const armingS = state.value.order?.arming_s ?? 0;
   const send = async (): Promise<void> => {
@@ -58,12 +59,20 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
   };
   const outlook = preview ? outlookOf(preview) : null;
   return (
-    <Dialog title={what === 'arm' ? `Arm ${titleOf(segment)}?` : `Go to ${titleOf(segment)} now?`} open onClose={onClose}>
+    <Dialog
+      title={what === 'arm' ? `Arm ${titleOf(segment)}?` : `Go to ${titleOf(segment)} now?`}
+      open
+      onClose={onClose}
+    >
       {outlook && (
         <p class="verdict-word">
           <Shape level={outlook.level} />
           <b>{outlook.word}</b>
-          {preview && <span class="quiet">{plural(preview.nodes.length, 'node')}, {plural(preview.steps.length, 'step')}</span>}
+          {preview && (
+            <span class="quiet">
+              {plural(preview.nodes.length, 'node')}, {plural(preview.steps.length, 'step')}
+            </span>
+          )}
         </p>
       )}
       {preview && <FindingList findings={[...preview.breaches, ...preview.end]} notes={false} />}
@@ -73,8 +82,9 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
           : 'All nodes move, or none. It can be turned back with Abort while it is under way.'}
       </p>
       <p class="care">
-        A segment may put other transmitters on the air. Transmit only where and how your licence allows, and
-        keep people out of the near field of transmitting antennas; local codes come first.
+        A segment may put other transmitters on the air. Transmit only where and how your licence
+        allows, and keep people out of the near field of transmitting antennas; local codes come
+        first.
       </p>
       <form
         onSubmit={(event) => {
@@ -84,11 +94,31 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
       >
         {needsWaiver && (
           <>
-            <TextField title="Who answers for it" allowed="needed" required longest={500} value={who.value} onInput={(text) => void (who.value = text)} />
-            <TextField title="Reason" allowed="needed; stands in the journal" required longest={500} value={reason.value} onInput={(text) => void (reason.value = text)} />
+            <TextField
+              title="Who answers for it"
+              allowed="needed"
+              required
+              longest={500}
+              value={who.value}
+              onInput={(text) => void (who.value = text)}
+            />
+            <TextField
+              title="Reason"
+              allowed="needed; stands in the journal"
+              required
+              longest={500}
+              value={reason.value}
+              onInput={(text) => void (reason.value = text)}
+            />
           </>
         )}
-        <TextField title="Why" allowed="stands in the journal" longest={500} value={why.value} onInput={(text) => void (why.value = text)} />
+        <TextField
+          title="Why"
+          allowed="stands in the journal"
+          longest={500}
+          value={why.value}
+          onInput={(text) => void (why.value = text)}
+        />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <Button

@@ -20,13 +20,16 @@ export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element 
   const name = useSignal(person.value);
   const session = standing.value.at === 'in' ? standing.value.session : null;
   const wrong =
-    name.value !== '' && !isName(name.value) ? 'Allowed are 1 to 64 plain letters, figures and signs.' : undefined;
+    name.value !== '' && !isName(name.value)
+      ? 'Allowed are 1 to 64 plain letters, figures and signs.'
+      : undefined;
   return (
     <Dialog title="You, and this page" open onClose={onClose}>
       {session?.tokens ? (
         <>
           <p>
-            You are <b>{session.name}</b> with the role <b>{role.value}</b>: you may {rights[role.value]}.
+            You are <b>{session.name}</b> with the role <b>{role.value}</b>: you may{' '}
+            {rights[role.value]}.
             {session.expires_at && ` The session ends at ${dateAndTime(session.expires_at)}.`}
           </p>
           <p class="buttons">
@@ -43,7 +46,10 @@ export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element 
             }
           }}
         >
-          <p>This rack asks for no login: whoever reaches it may {rights.engineer}. Say who you are, so that the journal knows.</p>
+          <p>
+            This rack asks for no login: whoever reaches it may {rights.engineer}. Say who you are,
+            so that the journal knows.
+          </p>
           <TextField
             title="Your name"
             allowed="stands in the journal; kept in this browser"
@@ -68,7 +74,9 @@ export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element 
         </form>
       )}
       {session?.tls === false && session.tokens && (
-        <p class="care">This connection is not encrypted: whoever listens on the network can read your session.</p>
+        <p class="care">
+          This connection is not encrypted: whoever listens on the network can read your session.
+        </p>
       )}
       <OneOf
         title="Light"

@@ -20,7 +20,11 @@ export const role = computed<Role>(() =>
   standing.value.at === 'in' ? standing.value.session.role : 'watch',
 );
 export const signedInAs = computed(() =>
-  standing.value.at !== 'in' ? '' : standing.value.session.tokens ? standing.value.session.name : person.value,
+  standing.value.at !== 'in'
+    ? ''
+    : standing.value.session.tokens
+      ? standing.value.session.name
+      : person.value,
 );
 
 // Acts that the API document does not have yet, as they will be.
@@ -37,7 +41,8 @@ export function may(act: string): boolean {
 
 // Names go through a header, so they are plain: what the daemon takes, and nothing else.
 export const namePattern = '[ -~]{1,64}';
-export const isName = (text: string): boolean => new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
+export const isName = (text: string): boolean =>
+  new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
 
 effect(() => {
   const open = standing.value.at === 'in' && !standing.value.session.tokens;
@@ -76,7 +81,10 @@ export async function signIn(token: string): Promise<Problem | null> {
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     if (error.status === 404)
-      return { ...error.problem, detail: 'This daemon has no sessions: it takes its tokens from the command line only.' };
+      return {
+        ...error.problem,
+        detail: 'This daemon has no sessions: it takes its tokens from the command line only.',
+      };
     return error.problem;
   }
 }

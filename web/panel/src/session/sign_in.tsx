@@ -36,7 +36,12 @@ export function SignIn({ because }: { because: string | undefined }): JSX.Elemen
         />
         <RefusalText refusal={refusal.value} />
         <p class="buttons">
-          <button type="submit" class="button main" disabled={busy.value || !token.value.trim()} aria-busy={busy.value}>
+          <button
+            type="submit"
+            class="button main"
+            disabled={busy.value || !token.value.trim()}
+            aria-busy={busy.value}
+          >
             Sign in
           </button>
         </p>

@@ -14,12 +14,15 @@ export function SpectrumView(): JSX.Element {
         <h1>Spectrum</h1>
         <p class="summary">{segment ? segment.title : ''}</p>
       </div>
-      {!segment && <p class="none">{segmentsMissing.value || 'The segments of the show have not come yet.'}</p>}
+      {!segment && (
+        <p class="none">{segmentsMissing.value || 'The segments of the show have not come yet.'}</p>
+      )}
       {segment && (
         <>
           <p class="care">
-            Transmit only where and how your licence allows, and keep people out of the near field of
-            transmitting antennas. Band tables are information; the regulator and your licence decide.
+            Transmit only where and how your licence allows, and keep people out of the near field
+            of transmitting antennas. Band tables are information; the regulator and your licence
+            decide.
           </p>
           <h2>Lanes</h2>
           <ul class="rows">
@@ -44,7 +47,9 @@ export function SpectrumView(): JSX.Element {
                   <span>
                     {megahertz(carrier.frequency_mhz)} MHz, {carrier.bandwidth_khz} kHz
                   </span>
-                  <span>{carrier.use === 'receive' ? `to ${list(carrier.receivers)}` : 'transmits'}</span>
+                  <span>
+                    {carrier.use === 'receive' ? `to ${list(carrier.receivers)}` : 'transmits'}
+                  </span>
                 </li>
               ))}
           </ul>

@@ -74,7 +74,17 @@ interface ButtonProps {
 }
 
 export function Button(props: ButtonProps): JSX.Element | null {
-  const { act, kind = 'plain', disabled = false, busy = false, children, onPress, label, buttonRef, keys } = props;
+  const {
+    act,
+    kind = 'plain',
+    disabled = false,
+    busy = false,
+    children,
+    onPress,
+    label,
+    buttonRef,
+    keys,
+  } = props;
   if (act !== undefined && !may(act)) return null;
   return (
     <button

@@ -16,7 +16,10 @@ export function Age({ node }: { node: HeardNode }): JSX.Element {
   return (
     <span class={old ? 'age old' : 'age'}>
       {qualities[node.seen?.quality ?? 'good']}
-      {old ? 'old: ' : ''}read {age < 2000 && !old ? 'just now' : `${duration(Math.floor(age / 1000) * 1000).replace('.0', '')} ago`}
+      {old ? 'old: ' : ''}read{' '}
+      {age < 2000 && !old
+        ? 'just now'
+        : `${duration(Math.floor(age / 1000) * 1000).replace('.0', '')} ago`}
     </span>
   );
 }

@@ -23,7 +23,12 @@ export function Dialog({ title, open, onClose, children }: Props): JSX.Element |
     <dialog ref={ref} aria-labelledby={id} onClose={onClose}>
       <div class="dialog-head">
         <h2 id={id}>{title}</h2>
-        <button type="button" class="button bare" aria-label="Close" onClick={() => ref.current?.close()}>
+        <button
+          type="button"
+          class="button bare"
+          aria-label="Close"
+          onClick={() => ref.current?.close()}
+        >
           <Picture of="close" />
         </button>
       </div>

@@ -10,7 +10,13 @@ interface Common {
   disabled?: boolean;
 }
 
-export function Row({ title, allowed, wrong, id, children }: Common & { id: string; children: ComponentChildren }): JSX.Element {
+export function Row({
+  title,
+  allowed,
+  wrong,
+  id,
+  children,
+}: Common & { id: string; children: ComponentChildren }): JSX.Element {
   return (
     <div class={wrong ? 'field wrong' : 'field'}>
       <div class="field-head">
@@ -32,7 +38,8 @@ export function Row({ title, allowed, wrong, id, children }: Common & { id: stri
 }
 
 const described = (id: string, allowed?: string, wrong?: string): string | undefined =>
-  [allowed ? `${id}-allowed` : '', wrong ? `${id}-wrong` : ''].filter(Boolean).join(' ') || undefined;
+  [allowed ? `${id}-allowed` : '', wrong ? `${id}-wrong` : ''].filter(Boolean).join(' ') ||
+  undefined;
 
 interface TextProps extends Common {
   value: string;
@@ -44,7 +51,18 @@ interface TextProps extends Common {
 }
 
 export function TextField(props: TextProps): JSX.Element {
-  const { title, allowed, wrong, disabled = false, value, onInput, required = false, longest, type = 'text', autocomplete = 'off' } = props;
+  const {
+    title,
+    allowed,
+    wrong,
+    disabled = false,
+    value,
+    onInput,
+    required = false,
+    longest,
+    type = 'text',
+    autocomplete = 'off',
+  } = props;
   const id = useId();
   return (
     <Row title={title} allowed={allowed} wrong={wrong} id={id}>
@@ -70,7 +88,15 @@ interface ChoiceProps extends Common {
   onChoose: (value: string) => void;
 }
 
-export function ChoiceField({ title, allowed, wrong, disabled = false, value, choices, onChoose }: ChoiceProps): JSX.Element {
+export function ChoiceField({
+  title,
+  allowed,
+  wrong,
+  disabled = false,
+  value,
+  choices,
+  onChoose,
+}: ChoiceProps): JSX.Element {
   const id = useId();
   return (
     <Row title={title} allowed={allowed} wrong={wrong} id={id}>
@@ -100,7 +126,12 @@ interface SegmentsProps<T extends string> {
   onChoose: (value: T) => void;
 }
 
-export function OneOf<T extends string>({ title, value, choices, onChoose }: SegmentsProps<T>): JSX.Element {
+export function OneOf<T extends string>({
+  title,
+  value,
+  choices,
+  onChoose,
+}: SegmentsProps<T>): JSX.Element {
   const name = useId();
   return (
     <fieldset class="one-of">

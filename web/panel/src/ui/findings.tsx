@@ -16,12 +16,19 @@ const One = ({ finding }: { finding: Finding }): JSX.Element => (
     <Shape level={levelOfSeverity(finding.severity)} />
     <p>
       <b>{severityWords[finding.severity]}</b>
-      {finding.node ? ` at ${finding.node}` : ''}: {finding.sentence} <span class="rule">{finding.rule}</span>
+      {finding.node ? ` at ${finding.node}` : ''}: {finding.sentence}{' '}
+      <span class="rule">{finding.rule}</span>
     </p>
   </li>
 );
 
-export function FindingList({ findings, notes = true }: { findings: readonly Finding[]; notes?: boolean }): JSX.Element | null {
+export function FindingList({
+  findings,
+  notes = true,
+}: {
+  findings: readonly Finding[];
+  notes?: boolean;
+}): JSX.Element | null {
   const shown = findings
     .filter((finding) => notes || finding.severity !== 'note')
     .sort((a, b) => severityOrder.indexOf(a.severity) - severityOrder.indexOf(b.severity));
@@ -44,7 +51,9 @@ export function FindingList({ findings, notes = true }: { findings: readonly Fin
             {rest.length > 0 && (
               <li>
                 <details>
-                  <summary>and {rest.length} more of {same[0]?.rule}</summary>
+                  <summary>
+                    and {rest.length} more of {same[0]?.rule}
+                  </summary>
                   <ul class="findings">
                     {rest.map((finding, i) => (
                       <One key={i} finding={finding} />

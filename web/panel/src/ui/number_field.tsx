@@ -34,12 +34,20 @@ export function NumberField(props: Props): JSX.Element {
     const next = Number((value + direction * step).toFixed(6));
     onInput(steps ? snap(next, steps) : next);
   };
-  const allowed = steps ? `${format(steps.lowest)} to ${format(steps.highest)} ${unit}, steps of ${steps.step}` : undefined;
+  const allowed = steps
+    ? `${format(steps.lowest)} to ${format(steps.highest)} ${unit}, steps of ${steps.step}`
+    : undefined;
   const said = notNumber ?? wrong;
   return (
     <Row title={title} allowed={allowed} wrong={said} id={id}>
       <div class="number">
-        <button type="button" class="button step" disabled={disabled} aria-label={`${title} down`} onClick={() => move(-1)}>
+        <button
+          type="button"
+          class="button step"
+          disabled={disabled}
+          aria-label={`${title} down`}
+          onClick={() => move(-1)}
+        >
           −
         </button>
         <span class="number-input">
@@ -66,7 +74,13 @@ export function NumberField(props: Props): JSX.Element {
           />
           <span class="unit">{unit}</span>
         </span>
-        <button type="button" class="button step" disabled={disabled} aria-label={`${title} up`} onClick={() => move(1)}>
+        <button
+          type="button"
+          class="button step"
+          disabled={disabled}
+          aria-label={`${title} up`}
+          onClick={() => move(1)}
+        >
           +
         </button>
       </div>

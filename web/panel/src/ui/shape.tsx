@@ -35,7 +35,10 @@ export const Shape = ({ level }: { level: Level }): JSX.Element => (
 export const levelOfSeverity = (severity: Severity): Level =>
   severity === 'refuse' ? 'fault' : severity === 'caution' ? 'caution' : 'calm';
 
-const pictures: Record<View | 'lock' | 'unlock' | 'close' | 'search' | 'person' | 'help' | 'link', string> = {
+const pictures: Record<
+  View | 'lock' | 'unlock' | 'close' | 'search' | 'person' | 'help' | 'link',
+  string
+> = {
   grid: 'M2 4.5h20M6 4.5v5M12 4.5v9M18 4.5v5M3.5 12.5a2.5 2.5 0 0 1 5 0zM9.5 16.5a2.5 2.5 0 0 1 5 0zM15.5 12.5a2.5 2.5 0 0 1 5 0z',
   spectrum: 'M2 20h20M4 20l3-9 3 9M10 20l3-15 3 15M17 20l1.5-6 1.5 6',
   order: 'M4 5h9M4 10h9M4 15h6M17 4v15M13.5 15.5L17 19l3.5-3.5',

@@ -14,7 +14,11 @@ export interface Following<T> {
 }
 
 // `question`: equal text means an equal answer; null asks nothing.
-export function useAnswer<T>(question: string | null, load: (signal: AbortSignal) => Promise<T>, pauseMs = 0): Following<T> {
+export function useAnswer<T>(
+  question: string | null,
+  load: (signal: AbortSignal) => Promise<T>,
+  pauseMs = 0,
+): Following<T> {
   const answered = useSignal<{ question: string; answer: T } | null>(null);
   const refused = useSignal<{ question: string; refusal: Refusal } | null>(null);
   useEffect(() => {
@@ -44,7 +48,8 @@ export function useAnswer<T>(question: string | null, load: (signal: AbortSignal
       stop.abort();
     };
   }, [question]);
-  const refusal = refused.value && refused.value.question === question ? refused.value.refusal : null;
+  const refusal =
+    refused.value && refused.value.question === question ? refused.value.refusal : null;
   return {
     answer: answered.value?.answer ?? null,
     old: answered.value !== null && answered.value.question !== question,
