@@ -3,6 +3,7 @@ import { render } from 'preact';
 import 'uplot/dist/uPlot.min.css';
 import './style/tokens.css';
 import './style/base.css';
+import './style/controls.css';
 import './style/frame.css';
 import './style/grid.css';
 import './style/node.css';

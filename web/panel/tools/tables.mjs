@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// What of the API document is needed while the page runs, as values: the role that each act needs, so
-// that what a person may not do is not offered; the kinds of rows in the journal;
-// and the paths that there are.
+// What of the API document is needed while the page runs, as values: the role that each act needs,
+// so that what a person may not do is not offered; the kinds of rows in the journal; and the paths
+// that there are.
 import { readFileSync, writeFileSync } from 'node:fs';
 
 export function writeTables(openapi, to) {

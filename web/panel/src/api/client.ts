@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Asks the daemon. What comes back is typed by the API document; what is refused is thrown as Refused.
+// Asks the daemon. What comes back is typed by the API document; what is refused is thrown as
+// Refused.
 import type { paths } from '../generated/schema';
 import type { Problem, VerdictProblem } from './types';
 

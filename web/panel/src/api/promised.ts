@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What a daemon of the next version says and this API document does not yet. Whoever asks for it must
-// do without when the answer is 404.
+// What a daemon of the next version says and this API document does not yet. Whoever asks for it
+// must do without when the answer is 404.
 import type { Role } from './types';
 
 export interface PromisedNode {

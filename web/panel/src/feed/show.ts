@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The segments of the show. They come with a GET, since the feed tells only that the plan has changed.
+// The segments of the show. They come with a GET, since the feed tells only that the plan has
+// changed.
 import { computed, effect, signal } from '@preact/signals';
 import { get, isAbort, Refused } from '../api/client';
 import type { Segment, Settings } from '../api/types';

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What the feed has told, as a value; and how a message changes it. Nodes that a message does not name
-// keep their identity, so that what shows them need not be drawn again.
+// What the feed has told, as a value; and how a message changes it. Nodes that a message does not
+// name keep their identity, so that what shows them need not be drawn again.
 import type { Alarm, Change, Line, Node, Rack, RunningOrder, Switch } from '../api/types';
 
 // A node, and the moment (of the page's steady clock, ms) when the feed told it.
@@ -49,8 +49,8 @@ export type Message =
   | ({ type: 'change' } & Told)
   | { type: 'problem'; detail: string };
 
-// A later message about the same switch names only the nodes that differ, and leaves out findings that
-// stay.
+// A later message about the same switch names only the nodes that differ, and leaves out findings
+// that stay.
 export function mergeSwitch(before: Switch | null, told: Switch): Switch {
   if (!before || before.id !== told.id) return told;
   const changed = new Map(told.nodes.map((node) => [node.node, node]));
@@ -99,7 +99,8 @@ export function isGap(state: RackState, message: Message): boolean {
   );
 }
 
-// The daemon's wall clock, from a reading's time and age. Ages and times of this machine may differ.
+// The daemon's wall clock, from a reading's time and age. Ages and times of this machine may
+// differ.
 export function daemonNow(node: Node): number | null {
   if (!node.seen) return null;
   return Date.parse(node.seen.read_at) + node.seen.age_ms;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The one place that holds what the daemon said. `live` is the word on whether it may be taken for true.
+// The one place that holds what the daemon said. `live` is the word on whether it may be taken for
+// true.
 import { computed, signal } from '@preact/signals';
 import { apply, daemonNow, isGap, nothing, type Message, type RackState } from './state';
 import { pauseBefore } from './pause';

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so that
-// those of the browser and of a screen reader stay theirs.
+// Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so
+// that those of the browser and of a screen reader stay theirs.
 import { route, toView, views } from '../route';
 import { helpOpen } from './help';
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The strip above every view: which segment is on the air, whether the rack is locked, what is armed or
-// under way, and who is here.
+// The strip above every view: which segment is on the air, whether the rack is locked, what is
+// armed or under way, and who is here.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { connection, daemonClock, state, tick } from '../feed/store';

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// What an antenna passes, on the scale of the whole show: its window as a block, microphones as strokes
-// above the line, the show's own transmitters as strokes with a foot below it, closed lanes hatched.
+// What an antenna passes, on the scale of the whole show: its window as a block, microphones as
+// strokes above the line, the show's own transmitters as strokes with a foot below it, closed lanes
+// hatched.
 import type { JSX } from 'preact';
 import type { Node, Segment } from '../api/types';
 import { band, plural } from '../model/format';

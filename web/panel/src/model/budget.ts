@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The level budget of one carrier as lines in a picture: level at the antenna's terminals and behind each
-// stage.
+// The level budget of one carrier as lines in a picture: level at the antenna's terminals and
+// behind each stage.
 import type { ExplainedChain, Stage } from '../api/types';
 
 export interface BudgetPoint {

@@ -2,8 +2,8 @@
 // What is wrong with a node, in words, worst first.
 import type { Node } from '../api/types';
 
-// fault: it does not do what the show needs. caution: somebody has to look. moving: something is under
-// way. calm: as wanted.
+// fault: it does not do what the show needs. caution: somebody has to look. moving: something is
+// under way. calm: as wanted.
 export type Level = 'fault' | 'caution' | 'moving' | 'calm';
 const order: readonly Level[] = ['fault', 'caution', 'moving', 'calm'];
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What a node can be set to. It follows from its datasheet and the rack file, so it is asked once for a
-// plan; a daemon that does not tell it checks all the same.
+// What a node can be set to. It follows from its datasheet and the rack file, so it is asked once
+// for a plan; a daemon that does not tell it checks all the same.
 import { ask, Refused } from '../api/client';
 import type { Allowed } from '../api/promised';
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Level against stage, from the antenna to the receiver: the carrier between its weakest and strongest as
-// a band, the noise below, all carriers together as a dotted line, and where a stage compresses.
+// Level against stage, from the antenna to the receiver: the carrier between its weakest and
+// strongest as a band, the noise below, all carriers together as a dotted line, and where a stage
+// compresses.
 import type { JSX } from 'preact';
 import { useRef } from 'preact/hooks';
 import type { ExplainedChain } from '../api/types';

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What an edit would do, its verdict, and the press that sends it. A caution needs a named person and a
-// reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
+// What an edit would do, its verdict, and the press that sends it. A caution needs a named person
+// and a reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { get, patch, Refused } from '../api/client';

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Edits that are not sent yet, each with the settings that it was made on. They stay while one looks at
-// something else, and are never sent by themselves.
+// Edits that are not sent yet, each with the settings that it was made on. They stay while one
+// looks at something else, and are never sent by themselves.
 import { signal } from '@preact/signals';
 import type { Settings, Wanted } from '../api/types';
 import { onto, patchOf } from '../model/settings';

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// One node, opened: what it is, what is wrong, how it is set, and what it would be if it were set otherwise.
+// One node, opened: what it is, what is wrong, how it is set, and what it would be if it were set
+// otherwise.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';

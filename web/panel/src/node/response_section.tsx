@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What the node passes, over the span of the show: its gain against frequency, with the carriers on it.
+// What the node passes, over the span of the show: its gain against frequency, with the carriers on
+// it.
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type uPlot from 'uplot';

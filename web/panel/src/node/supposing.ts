@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What would be, if: the verdict, the level budget and the response of settings that nobody has sent.
+// What would be, if: the verdict, the level budget and the response of settings that nobody has
+// sent.
 import { ask, post, Refused } from '../api/client';
 import type { Response } from '../api/promised';
 import type { Settings, Supposed } from '../api/types';

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A switch as it happens, node by node; and its end, with what to do where a node was left somewhere.
+// A switch as it happens, node by node; and its end, with what to do where a node was left
+// somewhere.
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { Switch } from '../api/types';

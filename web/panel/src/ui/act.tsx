@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What a person can do. What their role may not do is not offered; while there is no live feed nothing
-// can be pressed, since nobody knows what it would be done to.
+// What a person can do. What their role may not do is not offered; while there is no live feed
+// nothing can be pressed, since nobody knows what it would be done to.
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren, JSX, RefObject } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A number with steps: typed, pressed up and down, or drawn along a scale. What is typed stays as typed
-// until it is left; what is out of range is not sent, but said.
+// A number with steps: typed, pressed up and down, or drawn along a scale. What is typed stays as
+// typed until it is left; what is out of range is not sent, but said.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useId } from 'preact/hooks';

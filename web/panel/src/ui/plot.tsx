@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// uPlot in a frame: as wide as its place, in the colours of the theme, drawn anew when either changes.
+// uPlot in a frame: as wide as its place, in the colours of the theme, drawn anew when either
+// changes.
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';

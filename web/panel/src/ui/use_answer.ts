@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// An answer that follows what is asked: asked a moment after the question stops changing, and only the
-// latest counts. The answer before stays until then, marked as old.
+// An answer that follows what is asked: asked a moment after the question stops changing, and only
+// the latest counts. The answer before stays until then, marked as old.
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { isAbort, Refused } from '../api/client';
