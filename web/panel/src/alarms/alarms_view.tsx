@@ -174,6 +174,15 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   );
 }
 
+// One that is gone in the meantime needs nobody.
+async function acknowledge(alarm: Alarm): Promise<void> {
+  try {
+    await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+  } catch (error) {
+    if (!(error instanceof Refused) || error.status !== 404) throw error;
+  }
+}
+
 // A line that fails takes all its nodes with it; whoever has seen the list can say so once.
 function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null {
   const acting = useAct();
@@ -185,8 +194,7 @@ function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element |
         busy={acting.busy}
         onPress={() =>
           void acting.run(async () => {
-            for (const alarm of alarms)
-              await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+            for (const alarm of alarms) await acknowledge(alarm);
             return `${plural(alarms.length, 'alarm')} acknowledged.`;
           })
         }

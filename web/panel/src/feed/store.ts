@@ -97,16 +97,17 @@ function open(): void {
     ended(event.reason || 'The connection to the daemon ended.', event.code);
   watch = () => {
     const now = performance.now();
+    const quiet = now - Math.max(lastMessage, openedAt);
     if (mine.readyState === WebSocket.CONNECTING) {
       if (now - openedAt > answerWithinMs) {
         mine.close();
         ended('The daemon does not answer.', 1006);
       }
-    } else if (now - Math.max(lastMessage, openedAt) > quietForMs + answerWithinMs) {
+    } else if (quiet > quietForMs + answerWithinMs) {
       // A cable that was pulled ends no connection by itself.
       mine.close();
       ended('The daemon says nothing any more.', 1006);
-    } else if (now - lastMessage > quietForMs && !asked && mine.readyState === WebSocket.OPEN) {
+    } else if (quiet > quietForMs && !asked && mine.readyState === WebSocket.OPEN) {
       asked = true;
       mine.send('{"type":"snapshot"}');
     }
@@ -135,6 +136,8 @@ export function stopFeed(): void {
   socket = null;
   old?.close();
   connection.value = { at: 'signed-out' };
+  // Nothing stays for whoever signs in next.
+  state.value = nothing;
 }
 
 // A tablet that was asleep: what it shows is as old as its sleep. Its timers may have stopped too.

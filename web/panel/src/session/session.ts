@@ -5,6 +5,7 @@ import { ask, Refused, setStatedName, setUnauthorizedHandler } from '../api/clie
 import type { Session } from '../api/promised';
 import type { Problem, Role } from '../api/types';
 import { connection, startFeed, stopFeed } from '../feed/store';
+import { drafts } from '../node/drafts';
 import { neededRole } from '../generated/tables';
 import { person } from '../settings_kept';
 
@@ -56,6 +57,7 @@ function enter(session: Session): void {
 
 function leave(because?: string): void {
   stopFeed();
+  drafts.value = new Map();
   standing.value = because ? { at: 'out', because } : { at: 'out' };
 }
 

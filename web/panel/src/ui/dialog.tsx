@@ -17,6 +17,8 @@ export function Dialog({ title, open, onClose, children }: Props): JSX.Element |
   useEffect(() => {
     const dialog = ref.current;
     if (open && dialog && !dialog.open) dialog.showModal();
+    // Closing gives the focus back to where it was; being taken away does not.
+    return () => dialog?.close();
   }, [open]);
   if (!open) return null;
   return (
