@@ -17,6 +17,7 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
     type: 'tern-inline',
     hangs: 'shore truss, stage left',
     on_return: 'hold',
+    serves: [{ receiver: 'vocals', branch: 1 }],
     link: 'answering',
     agreement: 'agreed',
     firmware: '1.0',

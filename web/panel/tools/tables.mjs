@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What of the API document is needed while the page runs, as values: the role that each act needs,
-// so that what a person may not do is not offered; the kinds of rows in the journal; and the paths
-// that there are.
+// so that what a person may not do is not offered; and the kinds of rows in the journal.
 import { readFileSync, writeFileSync } from 'node:fs';
 
 export function writeTables(openapi, to) {
@@ -19,8 +18,6 @@ export const neededRole: Readonly<Record<string, 'watch' | 'operate' | 'engineer
 ${lines.join('')}};
 
 export const journalKinds: readonly string[] = ${JSON.stringify(kinds)};
-
-export const paths: readonly string[] = ${JSON.stringify(Object.keys(paths))};
 `,
   );
 }

@@ -2,7 +2,7 @@
 // One place to see, acknowledge and shelve.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { ask, post, Refused } from '../api/client';
+import { post, Refused } from '../api/client';
 import type { Alarm } from '../api/types';
 import { daemonClock, state, tick } from '../feed/store';
 import { byState, kindWord, stateOf, stateTitles, type AlarmState } from '../model/alarms';
@@ -35,25 +35,11 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
   const acting = useAct();
   const send = async (): Promise<void> => {
     const done = await acting.run(async () => {
-      try {
-        await ask(
-          'POST',
-          '/alarms/{alarm}/shelve',
-          { alarm: alarm.id },
-          { for_s: Number(forS.value), why: why.value.trim() },
-        );
-      } catch (error) {
-        if (
-          error instanceof Refused &&
-          error.status === 404 &&
-          !/alarm/i.test(error.problem.detail)
-        )
-          throw new Refused(404, {
-            ...error.problem,
-            detail: 'This daemon cannot shelve alarms yet.',
-          });
-        throw error;
-      }
+      await post(
+        '/alarms/{alarm}/shelve',
+        { alarm: alarm.id },
+        { for_s: Number(forS.value), why: why.value.trim() },
+      );
       return 'Shelved. It comes back by itself when its time is over.';
     });
     if (done) onDone();
@@ -161,7 +147,7 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
             busy={acting.busy}
             onPress={() =>
               void acting.run(async () => {
-                await ask('POST', '/alarms/{alarm}/unshelve', { alarm: alarm.id }, {});
+                await post('/alarms/{alarm}/unshelve', { alarm: alarm.id }, {});
                 return `Off the shelf: ${alarm.subject}.`;
               })
             }

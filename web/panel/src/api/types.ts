@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Names for what the API document describes. Everything here follows from it.
 import type { components } from '../generated/schema';
-import type { PromisedAlarm, PromisedNode } from './promised';
 
 type Schemas = components['schemas'];
 
@@ -9,11 +8,11 @@ export type Settings = Schemas['Settings'];
 export type SettingsPatch = Schemas['SettingsPatch'];
 export type Supposing = Schemas['SupposedSettings'];
 export type Wanted = Schemas['Wanted'];
-export type Node = Schemas['Node'] & PromisedNode;
+export type Node = Schemas['Node'];
 export type Finding = Schemas['Finding'];
 export type Answer = Schemas['Answer'];
 export type Change = Schemas['Change'];
-export type Alarm = Schemas['Alarm'] & PromisedAlarm;
+export type Alarm = Schemas['Alarm'];
 export type Line = Schemas['Line'];
 export type Rack = Schemas['Rack'];
 export type Segment = Schemas['Segment'];
@@ -34,5 +33,8 @@ export type SwitchedNode = Schemas['SwitchedNode'];
 export type Preview = Schemas['Preview'];
 export type Cue = Schemas['Cue'];
 export type RunningOrder = Schemas['RunningOrder'];
+export type Allowed = Schemas['Allowed'];
+export type Steps = NonNullable<Allowed['gain_db']>;
+export type NodeResponse = Schemas['NodeResponse'];
 export type Severity = Finding['severity'];
 export type Role = 'watch' | 'operate' | 'engineer';

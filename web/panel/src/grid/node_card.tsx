@@ -14,7 +14,7 @@ import { Tag } from '../ui/shape';
 import { WindowStrip, windowWords } from './window_strip';
 
 export const servesWords = (node: HeardNode): string =>
-  list((node.serves ?? []).map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
+  list(node.serves.map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
 
 interface Props {
   node: HeardNode;

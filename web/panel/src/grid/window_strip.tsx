@@ -27,10 +27,8 @@ export function windowWords(node: Node): string {
   return passband === null ? 'not known' : passband === 'all' ? 'everything' : band(passband);
 }
 
-// A receiver that the node serves, or any if the daemon does not say whom it serves.
+// Does the node serve one of these receivers?
 const concerns = (node: Node, receivers: readonly string[]): boolean =>
-  !node.serves ||
-  node.serves.length === 0 ||
   node.serves.some((branch) => receivers.includes(branch.receiver));
 
 export function WindowStrip({ node, segment, span }: Props): JSX.Element | null {
@@ -46,13 +44,11 @@ export function WindowStrip({ node, segment, span }: Props): JSX.Element | null 
   const inside = (mhz: number): boolean =>
     passband === 'all' ||
     (passband !== null && mhz >= (passband[0] ?? 0) && mhz <= (passband[1] ?? 0));
+  const outside = served.filter((carrier) => !inside(carrier.frequency_mhz));
   const sentIn = transmit.filter((carrier) => inside(carrier.frequency_mhz)).length;
   const words =
-    `Passes ${windowWords(node)}.` +
-    (node.serves
-      ? ` ${plural(served.filter((c) => !inside(c.frequency_mhz)).length, 'served carrier')} outside.`
-      : '') +
-    ` ${plural(sentIn, 'transmitter')} inside.`;
+    `Passes ${windowWords(node)}. ${plural(outside.length, 'served carrier')} outside. ` +
+    `${plural(sentIn, 'transmitter')} inside.`;
   return (
     <svg
       class="window-strip"
@@ -81,11 +77,11 @@ export function WindowStrip({ node, segment, span }: Props): JSX.Element | null 
         <path
           key={carrier.name}
           class={
-            served.includes(carrier)
-              ? inside(carrier.frequency_mhz) || !node.serves
+            outside.includes(carrier)
+              ? 'receive outside'
+              : served.includes(carrier)
                 ? 'receive'
-                : 'receive outside'
-              : 'receive other'
+                : 'receive other'
           }
           d={`M${x(carrier.frequency_mhz).toFixed(1)} 22V7`}
         />

@@ -6,7 +6,7 @@ import { useEffect } from 'preact/hooks';
 import { fill, get, isAbort, Refused } from '../api/client';
 import type { JournalEntry } from '../api/types';
 import { state } from '../feed/store';
-import { journalKinds, paths } from '../generated/tables';
+import { journalKinds } from '../generated/tables';
 import { route, toView } from '../route';
 import { Button, type Refusal } from '../ui/act';
 import { ChoiceField, TextField } from '../ui/fields';
@@ -86,23 +86,17 @@ export function JournalView(): JSX.Element {
         <Button busy={busy.value} onPress={() => void load(undefined)}>
           Read again
         </Button>
-        {paths.includes('/journal.csv') ? (
-          <a class="button" href={fill('/journal.csv', {}, asked)} download>
-            Save as CSV
-          </a>
-        ) : (
-          <p class="summary">This daemon exports no CSV yet.</p>
-        )}
-        {paths.includes('/report') && (
-          <a
-            class="button"
-            href={fill('/report', {}, { from: asked['from'], to: asked['to'] })}
-            target="_blank"
-            rel="noopener"
-          >
-            Report to print
-          </a>
-        )}
+        <a class="button" href={fill('/journal.csv', {}, asked)} download>
+          Save as CSV
+        </a>
+        <a
+          class="button"
+          href={fill('/report', {}, { from: asked['from'], to: asked['to'] })}
+          target="_blank"
+          rel="noopener"
+        >
+          Report to print
+        </a>
       </div>
       <form
         class="filters"

@@ -51,7 +51,7 @@ export function matches(node: Node, search: string): boolean {
     node.uid,
     settings?.label ?? '',
     settings?.filter ?? '',
-    ...(node.serves ?? []).map((branch) => branch.receiver),
+    ...node.serves.map((branch) => branch.receiver),
     ...troubles(node).map((trouble) => trouble.word),
   ]
     .join('\n')

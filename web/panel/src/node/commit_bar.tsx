@@ -4,7 +4,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { get, patch, Refused } from '../api/client';
-import type { Verdict, Wanted } from '../api/types';
+import type { Supposed, Verdict, Wanted } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { live, state } from '../feed/store';
 import { differences, differencesInWords, patchOf } from '../model/settings';
@@ -15,7 +15,6 @@ import { FindingList, RefusalText } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
 import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
-import type { Supposition } from './supposing';
 import type { Following } from '../ui/use_answer';
 
 const verdicts: Record<Verdict, { level: 'calm' | 'caution' | 'fault'; word: string }> = {
@@ -58,7 +57,7 @@ function Conflict({
 interface Props {
   node: HeardNode;
   draft: Draft;
-  verdict: Following<Supposition>;
+  verdict: Following<Supposed>;
   acting: Acting;
 }
 

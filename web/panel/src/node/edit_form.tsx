@@ -2,8 +2,7 @@
 // The settings of a node as fields.
 import type { JSX } from 'preact';
 import { useId } from 'preact/hooks';
-import type { Allowed } from '../api/promised';
-import type { Settings } from '../api/types';
+import type { Allowed, Settings } from '../api/types';
 import { decibels, megahertz, megahertzShort } from '../model/format';
 import { snap } from '../model/settings';
 import type { Refusal } from '../ui/act';
@@ -110,11 +109,6 @@ export function EditForm({ settings, allowed, refusal, disabled, onEdit }: Props
           plug or unplug it. Mains work is for licensed electricians; local codes come first.
         </p>
       </div>
-      {!allowed && (
-        <p class="quiet wide">
-          This daemon does not tell what the node can be set to; it checks every value all the same.
-        </p>
-      )}
     </>
   );
 }

@@ -186,7 +186,7 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
           {node && (
             <p class="quiet">
               {node.hangs}
-              {node.serves?.length ? `; serves ${servesWords(node)}` : ''}
+              {node.serves.length ? `; serves ${servesWords(node)}` : ''}
             </p>
           )}
           {node && (

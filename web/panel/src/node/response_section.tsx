@@ -4,12 +4,12 @@
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type uPlot from 'uplot';
-import { ask } from '../api/client';
-import type { Response } from '../api/promised';
-import type { Node, Segment } from '../api/types';
+import { get } from '../api/client';
+import type { Node, NodeResponse, Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { band, tenths, megahertzShort } from '../model/format';
 import type { Span } from '../model/span';
+import { RefusalText } from '../ui/findings';
 import { Plot, type Colours } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
 import { WindowStrip } from '../grid/window_strip';
@@ -27,9 +27,7 @@ function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlo
         const scale = devicePixelRatio;
         for (const carrier of segment?.carriers ?? []) {
           const x = Math.round(plot.valToPos(carrier.frequency_mhz, 'x', true)) + 0.5;
-          const served =
-            !node.serves ||
-            node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
+          const served = node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
           ctx.beginPath();
           ctx.lineWidth = 1.5 * scale;
           ctx.strokeStyle = carrier.use === 'receive' && !served ? colours.edge : colours.text;
@@ -56,7 +54,7 @@ interface Props {
   segment: Segment | null;
   span: Span | null;
   // Of the settings that are being edited; null: none are.
-  supposed: Response | null;
+  supposed: NodeResponse | null;
   edited: boolean;
 }
 
@@ -65,8 +63,8 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
   const question = edited
     ? null
     : JSON.stringify([node.name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
-  const { answer, refusal } = useAnswer<Response>(question, (signal) =>
-    ask('GET', '/nodes/{node}/response', { node: node.name }, undefined, { signal }),
+  const { answer, refusal } = useAnswer<NodeResponse>(question, (signal) =>
+    get('/nodes/{node}/response', { node: node.name }, { signal }),
   );
   const response = edited ? supposed : answer;
   const data = useMemo<uPlot.AlignedData>(
@@ -133,10 +131,8 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
       <p class="quiet">
         Strokes from above are microphones, strokes with a foot are the show's own transmitters
         {response ? '.' : ', hatched is closed spectrum.'}
-        {!response &&
-          (refusal || edited) &&
-          ' This daemon does not draw the response, so the window is shown as it is seen.'}
       </p>
+      <RefusalText refusal={refusal} />
     </section>
   );
 }

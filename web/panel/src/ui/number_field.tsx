@@ -4,7 +4,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useId } from 'preact/hooks';
-import type { Steps } from '../api/promised';
+import type { Steps } from '../api/types';
 import { snap } from '../model/settings';
 import { Row } from './fields';
 import { parse } from './parse_number';
