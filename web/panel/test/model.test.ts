@@ -21,6 +21,7 @@ test('the worst stands first: no supply before changed by hand', () => {
     findings: [aFinding('caution'), aFinding('note')],
   });
   node.seen!.telemetry.powered = false;
+  node.seen!.telemetry.locally_changed = true;
   assert.deepEqual(
     troubles(node).map(({ word }) => word),
     ['no supply: passive', 'changed by hand', '1 caution'],
@@ -68,7 +69,7 @@ test('a place is what stands before the comma', () => {
 
 test('a search finds every word somewhere in name, place, line, label or state', () => {
   const node = aNode('truss-left', { agreement: 'drifted' });
-  assert.ok(matches(node, 'TRUSS hand'));
+  assert.ok(matches(node, 'TRUSS wanted'));
   assert.ok(matches(node, 'vocals'));
   assert.ok(matches(node, ''));
   assert.ok(!matches(node, 'truss silent'));

@@ -20,7 +20,7 @@ export const stateTitles: Record<AlarmState, string> = {
 export const stateOrder: readonly AlarmState[] = ['active', 'returned', 'acknowledged', 'shelved'];
 
 const kindWords: Record<string, string> = {
-  drifted: 'changed by hand',
+  drifted: 'not as wanted',
   silent: 'silent',
   passive: 'no supply',
   'line-down': 'line down',

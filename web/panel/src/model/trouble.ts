@@ -56,7 +56,9 @@ export function troubles(node: Node): Trouble[] {
       'wrong type',
       `It says that it is a ${node.reported_type}; the rack file says ${node.type}.`,
     );
-  if (node.agreement === 'drifted') add('caution', 'changed by hand');
+  // A knob, or a node that came back with other settings than it had.
+  if (node.agreement === 'drifted')
+    add('caution', node.seen?.telemetry.locally_changed ? 'changed by hand' : 'not as wanted');
   if (node.link === 'unknown') add('caution', 'not read yet');
   if (node.link === 'answering' && node.seen?.quality === 'stale') add('caution', 'old reading');
   const cautions = node.findings.filter((finding) => finding.severity === 'caution');

@@ -25,7 +25,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
       : {};
   const names = { node: node.name };
   return (
-    <section class="drift" aria-label="Changed by hand">
+    <section class="drift" aria-label="Not as wanted">
       <Shape level="caution" />
       <div>
         <h2>It shows other settings than those that are wanted</h2>
