@@ -37,4 +37,5 @@ export type Allowed = Schemas['Allowed'];
 export type Steps = NonNullable<Allowed['gain_db']>;
 export type NodeResponse = Schemas['NodeResponse'];
 export type Severity = Finding['severity'];
-export type Role = 'watch' | 'operate' | 'engineer';
+export type Session = Schemas['Session'];
+export type Role = Session['role'];

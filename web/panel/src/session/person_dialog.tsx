@@ -73,9 +73,10 @@ export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element 
           </p>
         </form>
       )}
-      {session?.tls === false && session.tokens && (
+      {session?.without_tls_because !== undefined && (
         <p class="care">
-          This connection is not encrypted: whoever listens on the network can read your session.
+          Other machines are served without encryption: whoever listens on the network can read what
+          they say. The rack file gives the reason: {session.without_tls_because}
         </p>
       )}
       <OneOf

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Who is at this page, and what they may do.
 import { computed, effect, signal } from '@preact/signals';
-import { ask, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
-import type { Session } from '../api/promised';
-import type { Problem, Role } from '../api/types';
+import { ask, get, post, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
+import type { Problem, Role, Session } from '../api/types';
 import { connection, startFeed, stopFeed } from '../feed/store';
 import { drafts } from '../node/drafts';
 import { neededRole } from '../generated/tables';
@@ -57,12 +56,10 @@ function leave(because?: string): void {
 
 export async function findOut(): Promise<void> {
   try {
-    enter(await ask<Session>('GET', '/session'));
+    enter(await get('/session'));
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     if (error.status === 401) return leave();
-    // A daemon that knows no sessions asks for nothing here, or for a token with every call.
-    if (error.status === 404) return enter({ name: '', role: 'engineer', tokens: false });
     // Not reached, or not ready: the feed says so, and tries again.
     if (standing.value.at === 'asking') setTimeout(() => void findOut(), 2000);
     if (connection.value.at === 'connecting')
@@ -72,15 +69,10 @@ export async function findOut(): Promise<void> {
 
 export async function signIn(token: string): Promise<Problem | null> {
   try {
-    enter(await ask<Session>('POST', '/session', {}, { token }));
+    enter(await post('/session', {}, { token }));
     return null;
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
-    if (error.status === 404)
-      return {
-        ...error.problem,
-        detail: 'This daemon has no sessions: it takes its tokens from the command line only.',
-      };
     return error.problem;
   }
 }
