@@ -23,7 +23,7 @@ export async function visit(rack, { size = 'desk', at = '', name, context = {} }
   const person = await browser.newContext({ ...sizes[size], reducedMotion: 'reduce', ...context });
   person.setDefaultTimeout(30_000);
   if (name)
-    await person.addInitScript((said) => localStorage.setItem('catwalk-name', said), name);
+    await person.addInitScript((said) => localStorage.setItem('catwalk.name', said), name);
   const page = await person.newPage();
   page.complaints = [];
   page.on('console', (message) => {

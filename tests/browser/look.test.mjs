@@ -30,7 +30,7 @@ let rack;
 before(async () => {
   await openBrowser();
   rack = await Rack.harbour();
-  await rack.allRead();
+  await rack.ready();
   // Something to look at: a drifted node, one without supply, a change in the journal, a switch.
   await rack.ask('POST', '/switch', { segment: 'speeches', waiver: { who: 'ana', reason: 'rehearsal' } }, { 'Catwalk-User': 'ana' });
   rack.truss.say('knob 7a10-00000201 gain 12');

@@ -31,7 +31,7 @@ for (const size of ['desk', 'phone'])
     await page.getByLabel('Gain', { exact: true }).waitFor();
     await page.goto(`${rack.url}/#/grid`);
     await page.getByRole('searchbox').fill('');
-    await page.getByText('By line', { exact: true }).click();
+    await page.getByRole('radio', { name: 'By line' }).check();
     for (const line of ['line-1', 'line-2', 'line-3', 'line-4'])
       assert.equal(await page.getByRole('region', { name: line }).getByRole('article').count(), 64);
     // A switch of all of them is followed to its end.

@@ -162,9 +162,17 @@ export class Rack {
     const { etag } = await this.ask('GET', `/nodes/${name}/settings`);
     return this.ask('PATCH', `/nodes/${name}/settings`, settings, { 'If-Match': etag, 'Catwalk-User': who });
   }
-  allRead() {
+  allRead(headers) {
     return eventually('every node is read', async () =>
-      (await this.ask('GET', '/nodes')).body.nodes.every(({ link, seen }) => link === 'answering' && seen));
+      (await this.ask('GET', '/nodes', undefined, headers)).body.nodes.every(({ link, seen }) => link === 'answering' && seen));
+  }
+
+  // Every node is read, and as the first segment has it.
+  async ready(headers = {}) {
+    await this.allRead(headers);
+    const { segment } = (await this.ask('GET', '/rack', undefined, headers)).body;
+    const went = await this.ask('POST', '/switch', { segment, waiver: { who: 'ana', reason: 'rehearsal' } }, headers);
+    if (went.status !== 200) throw new Error(JSON.stringify(went.body));
   }
 
   async stop() {

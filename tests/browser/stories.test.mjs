@@ -17,7 +17,7 @@ for (const [name, hand] of Object.entries(hands))
     it('an engineer changes an antenna in the grid from the rack, and sees it read back', async () => {
       const rack = await Rack.harbour();
       try {
-        await rack.allRead();
+        await rack.ready();
         const page = await visit(rack, { size: hand.size, name: 'ana' });
         await hand.press(page.getByRole('link', { name: 'truss-left' }));
         const gain = page.getByLabel('Gain', { exact: true });
@@ -42,7 +42,7 @@ for (const [name, hand] of Object.entries(hands))
     it('a segment is looked at before, gone to, and seen to arrive node by node', async () => {
       const rack = await Rack.harbour();
       try {
-        await rack.allRead();
+        await rack.ready();
         const page = await visit(rack, { size: hand.size, at: '#/order', name: 'ana' });
         const next = (await rack.ask('GET', '/running-order')).body;
         const cue = next.cues.find((one) => one.name === next.next);
@@ -57,7 +57,9 @@ for (const [name, hand] of Object.entries(hands))
         }
         await hand.press(dialog.getByRole('button', { name: 'Go now' }));
         const progress = page.getByRole('region', { name: 'The switch' });
-        await progress.getByRole('heading', { name: /done/ }).waitFor();
+        const { segments } = (await rack.ask('GET', '/rack')).body;
+        const { title } = segments.find((one) => one.name === cue.segment);
+        await progress.getByRole('heading', { name: `${title}: done` }).waitFor();
         const ended = (await rack.ask('GET', '/switch')).body;
         assert.equal(ended.stage, 'done');
         assert.equal(ended.to, cue.segment);
@@ -75,7 +77,7 @@ for (const [name, hand] of Object.entries(hands))
       });
       try {
         const page = await visit(rack, { size: hand.size, at: '#/alarms', name: 'ana' });
-        const acknowledge = page.getByRole('button', { name: /^Acknowledge: .*pontoon-bow/ });
+        const acknowledge = page.getByRole('button', { name: 'Acknowledge: no supply pontoon-bow' });
         await hand.press(acknowledge);
         await eventually('it is acknowledged', async () =>
           (await rack.ask('GET', '/alarms')).body.alarms.some(
@@ -83,7 +85,7 @@ for (const [name, hand] of Object.entries(hands))
               kind === 'passive' && subject === 'pontoon-bow' && active && by === 'ana'));
         await acknowledge.waitFor({ state: 'hidden' });
         await hand.press(page.getByRole('link', { name: 'pontoon-bow' }).first());
-        await page.getByText('no supply').first().waitFor();
+        await page.getByText('no supply').filter({ visible: true }).first().waitFor();
         assert.deepEqual(page.complaints, []);
       } finally {
         await rack.stop();

@@ -24,7 +24,7 @@ const withRack = async (make, use) => {
 describe('the feed', () => {
   it('when it is cut the page says since when and offers nothing, and when it is back goes on', () =>
     withRack(Rack.harbour, async (rack) => {
-      await rack.allRead();
+      await rack.ready();
       const page = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
       const gain = page.getByLabel('Gain', { exact: true });
       await eventually('the node can be set', () => gain.isEnabled());
@@ -44,7 +44,7 @@ describe('the feed', () => {
 
   it('a node that falls silent is shown as it was, with its age, and not as live', () =>
     withRack(Rack.harbour, async (rack) => {
-      await rack.allRead();
+      await rack.ready();
       const page = await visit(rack, { name: 'ana' });
       rack.quay.child.kill('SIGSTOP');
       const card = page.getByRole('article').filter({ hasText: 'quay-east' });
@@ -57,7 +57,7 @@ describe('the feed', () => {
 describe('two people', () => {
   it('who edits what another has changed meanwhile is told, and nothing is written over', () =>
     withRack(Rack.harbour, async (rack) => {
-      await rack.allRead();
+      await rack.ready();
       const first = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
       const second = await visit(rack, { at: '#/node/truss-left', name: 'ben' });
       const before = (await rack.node('truss-left')).wanted.gain_db;
@@ -79,7 +79,7 @@ describe('two people', () => {
 
   it('a change that crosses another on the wire is refused by the daemon, and told the same', () =>
     withRack(Rack.harbour, async (rack) => {
-      await rack.allRead();
+      await rack.ready();
       const page = await visit(rack, { at: '#/node/truss-left', name: 'ana' });
       const before = (await rack.node('truss-left')).wanted.gain_db;
       // Another's change lands after the page has looked, and before its own request arrives.
@@ -126,6 +126,7 @@ describe('roles', () => {
 
   it('who may only watch is offered nothing to press, and who operates is', () =>
     withRack(() => Rack.harbour(Rack.guarded), async (rack) => {
+      await rack.ready({ Authorization: 'Bearer token of operate' });
       const watch = await signIn(rack, 'watch');
       const operate = await signIn(rack, 'operate');
       await hands.mouse.write(operate.getByLabel('Gain', { exact: true }), '0');

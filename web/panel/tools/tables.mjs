@@ -8,7 +8,7 @@ export function writeTables(openapi, to) {
   const lines = [];
   for (const [path, item] of Object.entries(paths))
     for (const [method, operation] of Object.entries(item))
-      if (method !== 'get' && operation['x-role'])
+      if (operation['x-role'])
         lines.push(`  '${method.toUpperCase()} ${path}': '${operation['x-role']}',\n`);
   const kinds = paths['/journal'].get.parameters.find(({ name }) => name === 'kind').schema.enum;
   writeFileSync(

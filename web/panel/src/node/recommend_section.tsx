@@ -101,6 +101,7 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
             </Button>
           )}
           <Button
+            act="GET /nodes/{node}/recommend"
             busy={acting.busy}
             onPress={() =>
               void acting.run(async () => {
