@@ -54,8 +54,6 @@ bool takes_gzip(std::string_view accept_encoding) {
   return any.value_or(false);
 }
 
-bool is_page_file(std::string_view path) { return find_file(path) != nullptr; }
-
 std::optional<HttpResponse> page_file(const HttpRequest& request) {
   if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
   const auto* file = find_file(request.path);

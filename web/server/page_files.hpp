@@ -9,7 +9,6 @@
 
 namespace catwalk::web {
 
-bool is_page_file(std::string_view path);
 // Compressed if the request takes that. Nothing if it does not get one of the page's.
 std::optional<HttpResponse> page_file(const HttpRequest& request);
 
