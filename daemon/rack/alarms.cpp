@@ -51,11 +51,22 @@ std::string in_words(TimePoint at) {
          plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
 }
 
+// Tells of something that has happened, not of a condition that lasts: each time is another one.
+bool tells_of_an_event(AlarmKind kind) {
+  return kind == AlarmKind::switch_failed || kind == AlarmKind::change_failed ||
+         kind == AlarmKind::trigger_held;
+}
+
 }  // namespace
 
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence) {
   auto& state = turn.state;
   auto found = find_alarm(state, kind, subject);
+  if (found != state.alarms.end() && tells_of_an_event(kind)) {
+    // Whoever has shelved the last one has not seen this one.
+    found->shelved.reset();
+    found->returned = found->returned.value_or(turn.now);
+  }
   if (found != state.alarms.end() && found->active()) {
     if (found->sentence == sentence) return;
     // The same again, but otherwise: it has to be looked at anew.

@@ -37,13 +37,14 @@ void disarm(Turn& turn, const std::string& who, std::string what) {
   turn.state.rack_dirty = true;
 }
 
-void missed(Turn& turn, const plan::Cue& cue) {
+// The cue does not trigger itself. `how`: "has passed".
+void held(Turn& turn, const plan::Cue& cue, const std::string& how) {
   auto entry = turn.entry(JournalKind::refused, "running order");
   entry.what = "cue " + cue.name.text;
-  entry.fate = "missed: its time had passed";
+  entry.fate = "held: its time " + how;
   turn.record({std::move(entry)});
   raise_alarm(turn, AlarmKind::trigger_held, cue.name.text,
-              "The time of cue " + cue.name.text + " has passed, and nothing moved. Go by hand.");
+              "The time of cue " + cue.name.text + ' ' + how + ", and nothing moved. Go by hand.");
 }
 
 // Plans the armed cue before it is triggered, so that the trigger finds its way ready. One way at a
@@ -142,7 +143,9 @@ void keep_time(Turn& turn) {
     state.rack_dirty = true;
     const auto& cue = *next_cue(state);
     if (turn.now - due > latest)
-      missed(turn, cue);
+      held(turn, cue, "has passed");
+    else if (state.last_ended && state.last_ended->stage == SwitchStage::stuck)
+      held(turn, cue, "has come, but the last switch is stuck");
     else
       ask_for_switch(turn,
                      {cue.segment,

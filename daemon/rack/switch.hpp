@@ -43,7 +43,7 @@ struct Wish {
   std::optional<Waiver> waiver;
   std::string who;
   std::string why;
-  bool armed = false;  // the lock does not hold it
+  bool armed = false;  // it has begun, and used up the arming of its cue: the lock does not hold it
 
   bool is_signed() const { return waiver && waiver->is_signed(); }
 };

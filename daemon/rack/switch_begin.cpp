@@ -9,9 +9,13 @@
 namespace catwalk::rack {
 namespace {
 
+bool is_armed_for(const State& state, const Wish& wish) {
+  return wish.cue && state.armed && state.armed->cue == *wish.cue;
+}
+
 // True: the show lock holds it, and it was refused.
 bool is_held_by_lock(Turn& turn, const Wish& wish) {
-  if (!turn.state.lock || wish.armed) return false;
+  if (!turn.state.lock || is_armed_for(turn.state, wish)) return false;
   const std::string sentence{locked_without_arming};
   refuse_wish(turn, wish, Outcome::refused, sentence,
               {{{Rule::show_locked, Severity::refuse, {}, {}, {}, sentence}}});
@@ -122,8 +126,6 @@ void ask_for_switch(Turn& turn, Wish wish) {
   if (state.plan->find(wish.segment) == nullptr)
     return refuse_wish(turn, wish, Outcome::unknown_name,
                        "There is no segment \"" + wish.segment.text + "\" in this show.");
-  wish.armed = wish.cue && state.armed && state.armed->cue == *wish.cue;
-  if (wish.armed && !wish.waiver) wish.waiver = state.armed->waiver;
   if (is_held_by_lock(turn, wish)) return;
   if (state.switching) {
     const auto& under_way = state.switching->view;
@@ -161,10 +163,15 @@ void ask_for_switch(Turn& turn, Wish wish) {
 void begin_waiting(Turn& turn) {
   auto& state = turn.state;
   while (!state.switching && !state.wishes.empty() && at_rest(state)) {
-    const auto wish = std::move(state.wishes.front());
+    auto wish = std::move(state.wishes.front());
     state.wishes.pop_front();
     state.rack_dirty = true;
-    if (is_held_by_lock(turn, wish) || !make_switch(turn, wish)) continue;
+    // Asked once more now that it is its turn: what was armed when it was triggered may have been
+    // disarmed, or used up by another, since.
+    if (is_held_by_lock(turn, wish)) continue;
+    wish.armed = is_armed_for(state, wish);
+    if (wish.armed && !wish.waiver) wish.waiver = state.armed->waiver;
+    if (!make_switch(turn, wish)) continue;
     if (wish.armed) state.armed.reset();
     plan_on(turn);
     state.ahead.reset();

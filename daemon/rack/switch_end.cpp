@@ -25,29 +25,30 @@ std::string what_to_do(const Switch& one, Whereabouts where) {
   return {};
 }
 
+// Of a node: "has the settings of finale".
+std::string in_words(const Switch& one, Whereabouts where) {
+  switch (where) {
+    case Whereabouts::before:
+      return "is as it was before";
+    case Whereabouts::between:
+      return "is on intermediate settings";
+    case Whereabouts::target:
+      return "has the settings of " + one.view.entered.text;
+    case Whereabouts::elsewhere:
+      return "is elsewhere";
+    case Whereabouts::unknown:
+      return "does not answer";
+  }
+  return {};
+}
+
 // "left has the settings of finale; spare does not answer."
 std::string who_is_where(const Switch& one, const State& state) {
   std::string text;
   for (const auto& member : one.nodes) {
     const auto& node = *state.find(member.uid);
-    text += (text.empty() ? "" : "; ") + node.name.text;
-    switch (whereabouts(node, member)) {
-      case Whereabouts::before:
-        text += " is as it was before";
-        break;
-      case Whereabouts::between:
-        text += " is on intermediate settings";
-        break;
-      case Whereabouts::target:
-        text += " has the settings of " + one.view.entered.text;
-        break;
-      case Whereabouts::elsewhere:
-        text += " is elsewhere";
-        break;
-      case Whereabouts::unknown:
-        text += " does not answer";
-        break;
-    }
+    text += (text.empty() ? "" : "; ") + node.name.text + ' ' +
+            in_words(one, whereabouts(node, member));
   }
   return text.empty() ? text : text + '.';
 }
@@ -141,7 +142,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     auto entry = turn.entry(JournalKind::switching, one.wish.who, &node);
     entry.change = one.view.id;
     entry.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
-    entry.fate = std::string{name_of(whereabouts(node, member))};
+    entry.fate = in_words(one, whereabouts(node, member));
     if (!member.reason.empty()) entry.fate += ": " + member.reason;
     entries.push_back(std::move(entry));
   }

@@ -268,6 +268,72 @@ TEST_CASE("an armed cue goes through the lock, once, and only that cue") {
   CHECK(hall.ask(rack::SwitchRequested{}).outcome == Outcome::refused);
 }
 
+TEST_CASE("what waits behind a switch needs its arming still when its turn comes") {
+  auto plan = show();
+  plan.running_order.second_trigger = plan::SecondTrigger::queue;
+  const auto until_its_turn = [](Evening& hall, const auto& meanwhile) {
+    hall.begin();
+    REQUIRE(hall.ask(rack::ArmRequested{.cue = plan::CueName{"encore"}}).outcome == Outcome::done);
+    hall.lock();
+    hall.go("encore");  // begins, and has not moved anything yet
+    hall.give(rack::ArmRequested{.request = ++hall.last_request, .cue = plan::CueName{"finale"}});
+    const auto waits = hall.go("finale");
+    meanwhile();
+    hall.run();
+    return waits;
+  };
+  SUBCASE("it has it") {
+    Evening hall{plan};
+    const auto waits = until_its_turn(hall, [] {});
+    CHECK(hall.answers.at(waits).back().outcome == Outcome::done);
+    CHECK(hall.segment() == "finale");
+    CHECK_FALSE(hall.snapshot()->order.armed);
+  }
+  SUBCASE("it was disarmed") {
+    Evening hall{plan};
+    const auto waits = until_its_turn(
+        hall, [&] { hall.give(rack::DisarmRequested{.request = ++hall.last_request}); });
+    CHECK(hall.answers.at(waits).back().outcome == Outcome::refused);
+    CHECK(hall.segment() == "encore");
+  }
+  SUBCASE("another cue was armed, and keeps its arming") {
+    Evening hall{plan};
+    const auto waits = until_its_turn(hall, [&] {
+      hall.give(rack::ArmRequested{.request = ++hall.last_request, .cue = plan::CueName{"home"}});
+    });
+    CHECK(hall.answers.at(waits).back().outcome == Outcome::refused);
+    REQUIRE(hall.snapshot()->order.armed);
+    CHECK(hall.snapshot()->order.armed->cue.text == "home");
+  }
+  SUBCASE("another that waited has used it up") {
+    Evening hall{plan};
+    rack::RequestId second = 0;
+    const auto first = until_its_turn(hall, [&] { second = hall.go("finale"); });
+    CHECK(hall.answers.at(first).back().outcome == Outcome::done);
+    CHECK(hall.answers.at(second).back().outcome == Outcome::refused);
+  }
+}
+
+TEST_CASE("while the last switch is stuck no cue triggers itself") {
+  auto plan = show();
+  plan.running_order.after_restart = plan::AfterRestart::wait;
+  Evening hall{plan};
+  hall.begin();
+  hall.go("encore");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 2; }));
+  hall.kill_and_restart();
+  hall.meet();
+  REQUIRE(hall.stage() == SwitchStage::stuck);
+  hall.pass(30min);
+  CHECK(hall.held() ==
+        Sentences{"The time of cue finale has come, but the last switch is stuck, and nothing "
+                  "moved. Go by hand."});
+  CHECK(hall.stage() == SwitchStage::stuck);
+  hall.go("finale");
+  hall.run();
+  CHECK(hall.segment() == "finale");
+}
+
 TEST_CASE("an arming ends by itself, and stands in the journal") {
   Evening hall;
   hall.begin();

@@ -355,6 +355,35 @@ TEST_CASE("a node that the switch goes on without is not moved by what the other
   CHECK((*right)->where == Whereabouts::before);
 }
 
+TEST_CASE("each switch that fails is told anew, whatever was acknowledged or shelved before") {
+  Ready hall;
+  hall.nodes.at(2).refuses_to_stage = true;
+  const auto failed = [&] {
+    for (const auto& alarm : *hall.snapshot()->alarms)
+      if (alarm.kind == rack::AlarmKind::switch_failed) return alarm;
+    return rack::Alarm{};
+  };
+  hall.go("finale");
+  hall.run();
+  const auto first = failed();
+  REQUIRE(first.active());
+  rack::ShelveRequested shelve;
+  shelve.request = ++hall.last_request;
+  shelve.alarm = first.id;
+  shelve.who = "ana";
+  shelve.why = "known";
+  shelve.lasting = std::chrono::minutes{30};
+  hall.give(shelve);
+  hall.run();
+  REQUIRE(failed().shelved);
+  hall.wait(std::chrono::minutes{1});
+  hall.go("finale");
+  hall.run();
+  CHECK_FALSE(failed().shelved);
+  CHECK(failed().active());
+  CHECK(failed().raised == first.raised + std::chrono::minutes{1});
+}
+
 TEST_CASE("what was put off for a switch that never began is looked at when it is given up") {
   Ready hall;
   auto& left = hall.nodes.at(1);
