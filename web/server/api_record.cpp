@@ -81,15 +81,22 @@ void Api::list_journal(const Call& call) {
 void Api::journal_table(const Call& call) {
   auto ask = read_journal_query(call.request, most_in_table);
   if (complained(call, ask.complaints)) return;
-  const auto most = call.request.query.contains("limit") ? ask.query.limit : most_in_table;
+  const bool all = !call.request.query.contains("limit");
+  const auto most = all ? most_in_table : ask.query.limit;
   const auto text = std::make_shared<std::string>(csv_head());
   std::make_shared<Pages>(
       gate_, std::move(ask.query), most,
       [text](const std::vector<rack::StoredEntry>& rows) {
         for (const auto& row : rows) *text += csv_row(row);
       },
-      [text, respond = call.respond](bool good, bool) {
+      [text, all, respond = call.respond](bool good, bool more) {
         if (!good) return respond(unreadable());
+        // Half a journal that looks like the whole would be worse than none.
+        if (all && more)
+          return respond(problem(422, "too-many-rows",
+                                 "The journal has more than " + std::to_string(most_in_table) +
+                                     " such rows; narrow it with from and to, or say how many with "
+                                     "limit."));
         respond({200,
                  "text/csv; charset=utf-8; header=present",
                  std::move(*text),

@@ -11,6 +11,7 @@
 #include <boost/beast.hpp>
 #include <boost/beast/ssl.hpp>
 #include <deque>
+#include <exception>
 
 #include "web/server/answer.hpp"
 #include "web/server/begin.hpp"
@@ -71,6 +72,7 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
   }
 
   void log_out() override {
+    if (!open_) return;
     open_ = false;
     login_ends_.cancel();
     socket_.async_close({static_cast<websocket::close_code>(4401), "The login is over."},
@@ -84,6 +86,8 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
     open_ = true;
     socket_.text(true);
     hub_->panels.push_back(this->weak_from_this());
+    // It may have ended while hands were shaken.
+    if (login_ && !hub_->logins.is_open(*login_, wall_clock())) return log_out();
     push(hub_->feed.hello());
     const auto missed = resume_from_ ? hub_->feed.since(*resume_from_) : std::nullopt;
     if (missed && missed->size() + 1 < hub_->options.panel_queue)
@@ -272,6 +276,9 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     keep_alive_ = message.keep_alive();
     auto target = parse_target({message.target().data(), message.target().size()});
     if (!target) return refuse_broken(400, "target", "The target has a malformed escape.");
+    // RFC 9112, section 3.2: whoever is between might look at the other one.
+    if (message.count(http::field::host) > 1)
+      return refuse_broken(400, "host", "The request has more than one Host header.");
     const bool upgrade = websocket::is_upgrade(message);
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
     const auto request = plain(message, std::move(*target));
@@ -296,10 +303,18 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
       return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission.login));
     if (auto response = metrics(request, hub_->gate)) return write(std::move(*response));
     // A change may take as long as its line needs; the core ends every one.
-    hub_->api.handle(request, *admission.caller,
-                     [self = this->shared_from_this()](HttpResponse response) {
-                       self->write(std::move(response));
-                     });
+    auto answered = std::make_shared<bool>(false);
+    const auto respond = [self = this->shared_from_this(), answered](HttpResponse response) {
+      *answered = true;
+      self->write(std::move(response));
+    };
+    // A fault of ours must not end the show.
+    try {
+      hub_->api.handle(request, *admission.caller, respond);
+    } catch (const std::exception& error) {
+      if (!*answered)
+        respond(problem(500, "fault", std::string{"A fault of this program: "} + error.what()));
+    }
   }
 
   void join_feed(const HttpRequest& request, http::request<http::string_body> for_upgrade,
@@ -332,7 +347,8 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     head_.clear();
     append_head(head_, response, keep_alive_);
     body_ = head_only_ ? std::string{} : std::move(response.body);
-    lowest().expires_after(hub_->options.idle);
+    // As long as a slow network takes, at 32 kB a second.
+    lowest().expires_after(hub_->options.idle + std::chrono::milliseconds{body_.size() / 32});
     const std::array<asio::const_buffer, 2> both{asio::buffer(head_), asio::buffer(body_)};
     asio::async_write(stream_, both,
                       [self = this->shared_from_this()](beast::error_code error, std::size_t) {

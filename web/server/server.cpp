@@ -6,11 +6,13 @@
 #include <atomic>
 #include <boost/asio.hpp>
 #include <boost/asio/ssl.hpp>
+#include <exception>
 #include <random>
 #include <thread>
 
 #include "web/server/begin.hpp"
 #include "web/server/hub.hpp"
+#include "web/server/problem.hpp"
 #include "web/server/worker.hpp"
 
 namespace catwalk::web {
@@ -52,6 +54,15 @@ void PanelLoop::stop() {
 }
 
 namespace {
+
+// A fault of ours must not end the show.
+HttpResponse safely(const std::function<HttpResponse()>& work) {
+  try {
+    return work();
+  } catch (const std::exception& error) {
+    return problem(500, "fault", std::string{"A fault of this program: "} + error.what());
+  }
+}
 
 class BeastServer final : public Server {
  public:
@@ -152,7 +163,7 @@ class BeastServer final : public Server {
     return {[this](std::function<HttpResponse()> work, Respond respond) {
               return worker_.offer(
                   [this, work = std::move(work), respond = std::move(respond)]() mutable {
-                    loop_.post([respond = std::move(respond), response = work()]() mutable {
+                    loop_.post([respond = std::move(respond), response = safely(work)]() mutable {
                       respond(std::move(response));
                     });
                   });
