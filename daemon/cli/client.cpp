@@ -129,6 +129,9 @@ struct Client::Impl {
   }
 
   std::string unreachable(beast::error_code error) const {
+    if (error.category() == asio::error::get_ssl_category())
+      return "the daemon at https://" + host() + " is not trusted, or speaks no TLS (" +
+             error.message() + ")" + tls_trouble;
     return "there is no daemon at " + std::string{address.secure ? "https://" : "http://"} +
            host() + " (" + error.message() + ")" + tls_trouble;
   }

@@ -38,8 +38,9 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
   if (made < 0) return Failure{because(fresh, "made")};
   const bool written = ::write(made, key.data(), key.size()) == static_cast<ssize_t>(key.size()) &&
                        ::fsync(made) == 0;
+  auto trouble = because(fresh, "written");  // before close() has its own
   ::close(made);
-  if (!written) return Failure{because(fresh, "written")};
+  if (!written) return Failure{std::move(trouble)};
   if (::rename(fresh.c_str(), file.c_str()) != 0) return Failure{because(file, "made")};
   return key;
 }
@@ -50,9 +51,13 @@ Result<std::string, std::string> login_key_in(const std::filesystem::path& state
   const auto file = state_dir / "login.key";
   std::error_code error;
   if (!std::filesystem::exists(file, error)) return make_key(file);
+  constexpr auto others = std::filesystem::perms::group_write | std::filesystem::perms::others_all;
+  if ((std::filesystem::status(file, error).permissions() & others) != std::filesystem::perms::none)
+    return Failure{file.string() + " is open to others; allowed is mode 0600, 0400 or 0440"};
   std::ifstream in{file};
+  if (!in) return Failure{because(file, "read")};
   std::string key;
-  if (!std::getline(in, key)) return Failure{because(file, "read")};
+  std::getline(in, key);
   const bool whole = key.size() == digits && std::ranges::all_of(key, [](char c) {
                        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
                      });
