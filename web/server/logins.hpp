@@ -6,9 +6,9 @@
 //   "1798000000.5f0c12ab34cd56ef.9a41…(16).77be…(64)"
 //    ends (s)    id              token      HMAC-SHA-256 over the rest and the token's whole digest
 //
-// It ends at its time, when its token leaves the rack file, or when the key is thrown away; and for as
-// long as this process lives when it is closed: whoever has kept a copy of the cookie can use that again
-// after a restart. Pure: time is an argument. For one thread.
+// It ends at its time, when its token leaves the rack file, or when the key is thrown away; and for
+// as long as this process lives when it is closed: whoever has kept a copy of the cookie can use
+// that again after a restart. Pure: time is an argument. For one thread.
 
 #include <chrono>
 #include <cstdint>
