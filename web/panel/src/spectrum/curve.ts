@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: Apache-2.0
+// A node's gain over frequency, and what it is about to be while its window is drawn along.
+import type { Settings } from '../api/types';
+import type { Span } from '../model/span';
+
+export interface Curve {
+  // MHz, rising; straight lines between.
+  readonly frequency_mhz: readonly number[];
+  readonly gain_db: readonly number[];
+}
+
+// What the daemon computed for settings.
+export interface Truth {
+  settings: Settings;
+  curve: Curve;
+  // Absent: it passes everything.
+  passband_mhz?: Span;
+}
+
+// Beyond its ends a curve goes on as it ends.
+export function gainAt({ frequency_mhz, gain_db }: Curve, mhz: number): number {
+  let low = 0;
+  let high = frequency_mhz.length - 1;
+  if (high < 0) return NaN;
+  if (mhz <= frequency_mhz[0]!) return gain_db[0]!;
+  if (mhz >= frequency_mhz[high]!) return gain_db[high]!;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (frequency_mhz[middle]! <= mhz) low = middle;
+    else high = middle;
+  }
+  const share = (mhz - frequency_mhz[low]!) / (frequency_mhz[high]! - frequency_mhz[low]!);
+  return gain_db[low]! + share * (gain_db[high]! - gain_db[low]!);
+}
+
+export const best = ({ gain_db }: Curve): number => Math.max(...gain_db);
+
+export const moved = (curve: Curve, byMhz: number, byDb: number): Curve =>
+  byMhz === 0 && byDb === 0
+    ? curve
+    : {
+        frequency_mhz: curve.frequency_mhz.map((mhz) => mhz + byMhz),
+        gain_db: curve.gain_db.map((db) => db + byDb),
+      };
+
+export interface Shown {
+  curve: Curve;
+  passband_mhz?: Span;
+  // computed: by the daemon, for these settings. moved: the last one that it computed, drawn to
+  // where it is about to be. before: of other settings, since those wanted have another shape.
+  basis: 'computed' | 'moved' | 'before';
+}
+
+const sameShape = (a: Settings, b: Settings): boolean => a.filter === b.filter && a.power === b.power;
+const same = (a: Settings, b: Settings): boolean =>
+  sameShape(a, b) && a.gain_db === b.gain_db && a.centre_mhz === b.centre_mhz;
+
+// `truths`: the latest first.
+export function curveFor(settings: Settings, truths: readonly Truth[]): Shown | null {
+  const exact = truths.find((truth) => same(truth.settings, settings));
+  const near = exact ?? truths.find((truth) => sameShape(truth.settings, settings));
+  const from = near ?? truths[0];
+  if (!from) return null;
+  const byMhz =
+    exact || !near || settings.centre_mhz === undefined || near.settings.centre_mhz === undefined
+      ? 0
+      : settings.centre_mhz - near.settings.centre_mhz;
+  // Without power there is no amplifier to turn up.
+  const byDb = exact || !near || !settings.power ? 0 : settings.gain_db - near.settings.gain_db;
+  const shown: Shown = {
+    curve: moved(from.curve, byMhz, byDb),
+    basis: exact ? 'computed' : near ? 'moved' : 'before',
+  };
+  if (from.passband_mhz)
+    shown.passband_mhz = [from.passband_mhz[0] + byMhz, from.passband_mhz[1] + byMhz];
+  return shown;
+}

@@ -1,0 +1,167 @@
+// SPDX-License-Identifier: Apache-2.0
+// The selected node: its window, its curve, what is left of each carrier behind it, and what is wrong.
+import { tenths, signedTenths } from '../model/format';
+import type { Shown } from './curve';
+import { widthOf, type Ink } from './ink';
+import { withRoom, type Box } from './labels';
+import { clipped, head, inSight, levelY, traced } from './paint_ground';
+import type { Fate, Product } from './passing';
+import { xOf, yOfLevel, type Frame } from './scale';
+
+export interface Front {
+  node: string;
+  shown: Shown;
+  fates: readonly Fate[];
+  products: readonly Product[];
+  // Where handles lie, so that no word lies below them.
+  handles: readonly Box[];
+}
+
+export const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as const;
+
+// Worst first; then transmitters, the node's own microphones, the others.
+const weight = (fate: Fate): number =>
+  fate.wrong ? 0 : fate.carrier.use === 'transmit' ? 1 : fate.own ? 2 : 3;
+
+function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Front): void {
+  ctx.font = `${frame.px}px ${ink.font}`;
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'alphabetic';
+  const line = frame.px + 3;
+  const wanted = front.fates
+    .filter((fate) => inSight(frame, fate.carrier))
+    .sort((a, b) => weight(a) - weight(b))
+    .map((fate) => {
+      const words = [
+        fate.carrier.name,
+        fate.passed
+          ? `${signedTenths(fate.gain_db)} dB`
+          : `rejected ${tenths(fate.down_db)} dB`,
+      ];
+      if (fate.wrong) words.splice(1, 0, wrongWords[fate.wrong]);
+      const width = Math.max(...words.map((word) => widthOf(ctx, word))) + 8;
+      const x = xOf(frame, fate.carrier.frequency_mhz);
+      const height = words.length * line;
+      const box: Box = {
+        x: Math.min(frame.right - width, Math.max(frame.left, x - width / 2)),
+        y: levelY(frame, fate.carrier, front.node) - 12 - height,
+        width,
+        height,
+      };
+      return { fate, words, box };
+    });
+  const room = withRoom(
+    wanted.map(({ box }) => box),
+    front.handles,
+    frame.left,
+    frame.right,
+  );
+  for (const i of room) {
+    const { fate, words, box } = wanted[i]!;
+    ctx.globalAlpha = 0.8;
+    ctx.fillStyle = ink.surface;
+    ctx.fillRect(box.x, box.y, box.width, box.height);
+    ctx.globalAlpha = 1;
+    words.forEach((word, row) => {
+      ctx.fillStyle =
+        fate.wrong && row < words.length - 1 ? ink.fault : row === 0 ? ink.text : ink.quiet;
+      ctx.fillText(word, box.x + box.width / 2, box.y + (row + 1) * line - 4);
+    });
+  }
+}
+
+function product(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, one: Product): void {
+  const x = xOf(frame, one.at_mhz);
+  const y = Math.min(frame.bottom - 12, yOfLevel(frame, one.level_dbm));
+  ctx.strokeStyle = ink.caution;
+  ctx.lineWidth = 2;
+  ctx.setLineDash([3, 3]);
+  ctx.beginPath();
+  ctx.moveTo(x, frame.bottom);
+  ctx.lineTo(x, y + 6);
+  ctx.stroke();
+  ctx.setLineDash([]);
+  // A lozenge with a bar: neither a ring nor a wedge.
+  ctx.beginPath();
+  ctx.moveTo(x, y - 7);
+  ctx.lineTo(x + 6, y);
+  ctx.lineTo(x, y + 7);
+  ctx.lineTo(x - 6, y);
+  ctx.closePath();
+  ctx.fillStyle = ink.surface;
+  ctx.fill();
+  ctx.stroke();
+}
+
+export function paintFront(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  ink: Ink,
+  front: Front,
+): void {
+  const { shown } = front;
+  ctx.save();
+  clipped(ctx, frame);
+  if (shown.passband_mhz) {
+    const left = xOf(frame, shown.passband_mhz[0]);
+    const right = xOf(frame, shown.passband_mhz[1]);
+    ctx.globalAlpha = 0.22;
+    ctx.fillStyle = ink.passband;
+    ctx.fillRect(left, frame.top, right - left, frame.bottom - frame.top);
+    ctx.globalAlpha = 1;
+    ctx.strokeStyle = ink.quiet;
+    ctx.lineWidth = 1.5;
+    ctx.beginPath();
+    for (const x of [left, right]) {
+      ctx.moveTo(x, frame.top);
+      ctx.lineTo(x, frame.bottom);
+    }
+    ctx.stroke();
+  }
+  for (const fate of front.fates) {
+    if (!inSight(frame, fate.carrier)) continue;
+    const x = xOf(frame, fate.carrier.frequency_mhz);
+    const at = levelY(frame, fate.carrier, front.node);
+    const behind =
+      fate.level_dbm === undefined ? at : yOfLevel(frame, fate.level_dbm + fate.gain_db);
+    ctx.strokeStyle = ctx.fillStyle = fate.wrong
+      ? ink.fault
+      : fate.own || fate.carrier.use === 'transmit'
+        ? ink.text
+        : ink['edge-strong'];
+    // What is left of it.
+    ctx.lineWidth = fate.own || fate.wrong || fate.carrier.use === 'transmit' ? 3 : 2;
+    ctx.beginPath();
+    ctx.moveTo(x, frame.bottom);
+    ctx.lineTo(x, Math.min(frame.bottom - 2, behind));
+    ctx.stroke();
+    if (!fate.own && !fate.wrong && fate.carrier.use === 'receive') continue;
+    head(ctx, fate.carrier.use, x, at);
+    if (fate.wrong) {
+      ctx.fill();
+      ctx.lineWidth = 2;
+      ctx.beginPath();
+      ctx.moveTo(x - 8, at - 8);
+      ctx.lineTo(x + 8, at + 8);
+      ctx.moveTo(x + 8, at - 8);
+      ctx.lineTo(x - 8, at + 8);
+      ctx.stroke();
+    } else {
+      ctx.fill();
+    }
+  }
+  traced(ctx, frame, shown.curve);
+  ctx.lineJoin = 'round';
+  ctx.strokeStyle = ink.surface;
+  ctx.lineWidth = 5;
+  ctx.stroke();
+  ctx.strokeStyle = ink.text;
+  ctx.lineWidth = 2.5;
+  // Of other settings: not to be taken for what is edited.
+  if (shown.basis === 'before') ctx.setLineDash([6, 5]);
+  ctx.stroke();
+  ctx.setLineDash([]);
+  for (const one of front.products) product(ctx, frame, ink, one);
+  labels(ctx, frame, ink, front);
+  ctx.restore();
+}

@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: Apache-2.0
+// What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the carriers
+// as they come to the antenna.
+import { megahertzShort } from '../model/format';
+import { fitted, widthOf, type Ink } from './ink';
+import type { Candidate } from './hit';
+import type { Carrier, Spectrum } from './passing';
+import { gains, ticks, xOf, yOf, yOfLevel, type Frame } from './scale';
+
+export const purposes = { receive: 'to receive', transmit: 'to transmit', closed: 'closed' } as const;
+
+function lane(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  ink: Ink,
+  { name, purpose, band_mhz }: Spectrum['lanes'][number],
+): void {
+  const left = Math.max(frame.left, xOf(frame, band_mhz[0] ?? 0));
+  const right = Math.min(frame.right, xOf(frame, band_mhz[1] ?? 0));
+  if (right <= left) return;
+  ctx.save();
+  ctx.fillStyle = ink.raised;
+  ctx.fillRect(left, 0, right - left, frame.bottom);
+  ctx.beginPath();
+  ctx.rect(left, 0, right - left, frame.bottom);
+  ctx.clip();
+  ctx.strokeStyle = ink.edge;
+  ctx.lineWidth = 1;
+  ctx.beginPath();
+  if (purpose === 'closed') {
+    // Hatched from the names down, on lines that hold still while it is moved.
+    for (let x = left - frame.bottom; x < right; x += 9) {
+      ctx.moveTo(x, frame.bottom);
+      ctx.lineTo(x + frame.bottom, 0);
+    }
+  } else if (purpose === 'transmit') {
+    for (let y = frame.top + 6; y < frame.bottom; y += 12) {
+      ctx.moveTo(left, y);
+      ctx.lineTo(right, y);
+    }
+    ctx.setLineDash([2, 8]);
+  }
+  ctx.stroke();
+  ctx.setLineDash([]);
+  if (purpose === 'closed') {
+    ctx.fillStyle = ink.raised;
+    ctx.fillRect(left, 0, right - left, frame.top - 2);
+  }
+  ctx.fillStyle = ink['edge-strong'];
+  ctx.fillRect(left, frame.top - 2, right - left, purpose === 'closed' ? 1 : 2);
+  const room = right - left - 8;
+  ctx.textBaseline = 'alphabetic';
+  ctx.textAlign = 'left';
+  ctx.fillStyle = ink.text;
+  ctx.font = `600 ${frame.px}px ${ink.font}`;
+  ctx.fillText(fitted(ctx, name, room), left + 4, frame.px * 1.25);
+  ctx.fillStyle = ink.quiet;
+  ctx.font = `${frame.px}px ${ink.font}`;
+  ctx.fillText(fitted(ctx, purposes[purpose], room), left + 4, frame.px * 2.55);
+  ctx.restore();
+}
+
+function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
+  const steps = frame.bottom - frame.top < 260 ? 20 : 10;
+  ctx.font = `${frame.px}px ${ink.font}`;
+  ctx.lineWidth = 1;
+  for (let db = Math.ceil(gains[0] / steps) * steps; db <= gains[1]; db += steps) {
+    const y = Math.round(yOf(frame, db)) + 0.5;
+    ctx.strokeStyle = db === 0 ? ink['edge-strong'] : ink.edge;
+    ctx.globalAlpha = db === 0 ? 1 : 0.6;
+    ctx.beginPath();
+    ctx.moveTo(frame.left, y);
+    ctx.lineTo(frame.right, y);
+    ctx.stroke();
+    ctx.globalAlpha = 1;
+    if (db % 20 !== 0) continue;
+    ctx.fillStyle = ink.quiet;
+    ctx.textBaseline = 'middle';
+    ctx.textAlign = 'right';
+    ctx.fillText(String(db).replace('-', '−'), frame.left - 6, y);
+    ctx.textAlign = 'left';
+    // Where carriers are, not above.
+    if (db < 0)
+      ctx.fillText(String(db + frame.dbm_at_zero).replace('-', '−'), frame.right + 6, y);
+  }
+  ctx.textBaseline = 'top';
+  ctx.textAlign = 'right';
+  ctx.fillStyle = ink.quiet;
+  ctx.fillText('dB', frame.left - 6, frame.top + 1);
+  ctx.textAlign = 'left';
+  ctx.fillText('dBm', frame.right + 6, yOf(frame, -10) - frame.px / 2);
+  const marks = ticks(frame.sight, (frame.right - frame.left) / (frame.px * 6.5));
+  ctx.textAlign = 'center';
+  for (const mhz of marks) {
+    const x = Math.round(xOf(frame, mhz)) + 0.5;
+    ctx.strokeStyle = ink['edge-strong'];
+    ctx.beginPath();
+    ctx.moveTo(x, frame.bottom);
+    ctx.lineTo(x, frame.bottom + 5);
+    ctx.stroke();
+    const text = megahertzShort(mhz);
+    const half = widthOf(ctx, text) / 2;
+    if (x - half > 0 && x + half < frame.width - frame.px * 2.8) ctx.fillText(text, x, frame.bottom + 8);
+  }
+  ctx.textAlign = 'right';
+  ctx.fillText('MHz', frame.width - 2, frame.bottom + 8);
+  ctx.strokeStyle = ink['edge-strong'];
+  ctx.strokeRect(
+    frame.left - 0.5,
+    frame.top - 0.5,
+    frame.right - frame.left + 1,
+    frame.bottom - frame.top + 1,
+  );
+}
+
+export function traced(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  { frequency_mhz, gain_db }: Candidate['curve'],
+): void {
+  ctx.beginPath();
+  // A curve ends where the span of the show ends, also while it is being moved: it goes on as it was.
+  ctx.moveTo(frame.left, yOf(frame, gain_db[0] ?? 0));
+  for (let i = 0; i < frequency_mhz.length; ++i)
+    ctx.lineTo(xOf(frame, frequency_mhz[i]!), yOf(frame, gain_db[i]!));
+  if (xOf(frame, frequency_mhz[frequency_mhz.length - 1]!) < frame.right)
+    ctx.lineTo(frame.right, yOf(frame, gain_db[gain_db.length - 1]!));
+}
+
+export function clipped(ctx: CanvasRenderingContext2D, frame: Frame): void {
+  ctx.beginPath();
+  ctx.rect(frame.left, frame.top, frame.right - frame.left, frame.bottom - frame.top);
+  ctx.clip();
+}
+
+// Receive: a stem with a ring. Transmit: two stems and a wedge that points out.
+export function head(
+  ctx: CanvasRenderingContext2D,
+  use: Carrier['use'],
+  x: number,
+  y: number,
+  size = 4,
+): void {
+  ctx.beginPath();
+  if (use === 'receive') {
+    ctx.arc(x, y, size, 0, 2 * Math.PI);
+  } else {
+    ctx.moveTo(x, y - size - 2);
+    ctx.lineTo(x + size + 1.5, y + size);
+    ctx.lineTo(x - size - 1.5, y + size);
+    ctx.closePath();
+  }
+}
+
+export const inSight = (frame: Frame, { frequency_mhz, bandwidth_khz }: Carrier): boolean =>
+  frequency_mhz + bandwidth_khz / 2000 >= frame.sight[0] &&
+  frequency_mhz - bandwidth_khz / 2000 <= frame.sight[1];
+
+// Where the level is not known the mark stands on the floor.
+export const levelY = (frame: Frame, carrier: Carrier, node: string): number => {
+  const level = carrier.at_nodes[node];
+  return level === undefined ? frame.bottom - 10 : yOfLevel(frame, level);
+};
+
+export function paintGround(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  ink: Ink,
+  spectrum: Spectrum,
+  curves: readonly Candidate[],
+  selected: string,
+): void {
+  ctx.fillStyle = ink.surface;
+  ctx.fillRect(0, 0, frame.width, frame.height);
+  for (const one of spectrum.lanes) lane(ctx, frame, ink, one);
+  scales(ctx, frame, ink);
+  ctx.save();
+  clipped(ctx, frame);
+  ctx.strokeStyle = ink['edge-strong'];
+  ctx.lineWidth = 1;
+  ctx.globalAlpha = curves.length > 16 ? 0.45 : 0.8;
+  for (const { node, curve } of curves) {
+    if (node === selected || curve.frequency_mhz.length === 0) continue;
+    traced(ctx, frame, curve);
+    ctx.stroke();
+  }
+  ctx.globalAlpha = 1;
+  for (const carrier of spectrum.carriers) {
+    if (!inSight(frame, carrier)) continue;
+    const x = xOf(frame, carrier.frequency_mhz);
+    const y = levelY(frame, carrier, selected);
+    ctx.strokeStyle = ink['edge-strong'];
+    ctx.lineWidth = 1;
+    ctx.beginPath();
+    for (const dx of carrier.use === 'receive' ? [0] : [-1.5, 1.5]) {
+      ctx.moveTo(x + dx, frame.bottom);
+      ctx.lineTo(x + dx, y);
+    }
+    ctx.stroke();
+    head(ctx, carrier.use, x, y);
+    ctx.fillStyle = ink.surface;
+    ctx.fill();
+    ctx.strokeStyle = ink.quiet;
+    ctx.stroke();
+  }
+  ctx.restore();
+}

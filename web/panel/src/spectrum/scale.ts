@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+// What of the spectrum is in sight, MHz, and how it is moved and stretched. It never leaves the span
+// of the show, and never gets narrower than `narrowest`.
+import type { Span } from '../model/span';
+
+export const narrowest = 1; // MHz
+
+export function held([low, high]: Span, full: Span): Span {
+  const width = Math.min(full[1] - full[0], Math.max(narrowest, high - low));
+  const start = Math.min(full[1] - width, Math.max(full[0], low));
+  return [start, start + width];
+}
+
+// A factor of 2 shows half as much. What is at `around` stays where it is.
+export function zoomed(sight: Span, full: Span, factor: number, around: number): Span {
+  const whole = full[1] - full[0];
+  const width = Math.min(whole, Math.max(narrowest, (sight[1] - sight[0]) / factor));
+  const share = (around - sight[0]) / (sight[1] - sight[0]);
+  const low = around - share * width;
+  return held([low, low + width], full);
+}
+
+export const panned = ([low, high]: Span, full: Span, by: number): Span =>
+  held([low + by, high + by], full);
+
+// Two fingers: what was under each of them goes with it.
+export function pinched(
+  before: Span,
+  full: Span,
+  from: readonly [number, number],
+  to: readonly [number, number],
+): Span {
+  const at = (share: number): number => before[0] + share * (before[1] - before[0]);
+  const apart = Math.max(0.02, Math.abs(to[1] - to[0]));
+  const factor = apart / Math.max(0.02, Math.abs(from[1] - from[0]));
+  const middle = (from[0] + from[1]) / 2;
+  const [low, high] = zoomed(before, full, factor, at(middle));
+  return panned([low, high], full, (middle - (to[0] + to[1]) / 2) * (high - low));
+}
+
+// Round values, at most so many, at steps of 1, 2 or 5 times a power of ten.
+export function ticks([low, high]: Span, most: number): number[] {
+  const raw = (high - low) / Math.max(1, most);
+  const power = 10 ** Math.floor(Math.log10(raw));
+  const step = power * ([1, 2, 5, 10].find((one) => one * power >= raw * (1 - 1e-9)) ?? 10);
+  const found: number[] = [];
+  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; ++i)
+    found.push(Number((i * step).toFixed(6)));
+  return found;
+}
+
+export const decade = (value: number): number => Math.ceil(value / 10) * 10;
+
+// The picture's rectangle, CSS px, and what is in sight. `top` belongs to the lanes' names.
+export interface Frame {
+  width: number;
+  height: number;
+  left: number;
+  right: number;
+  top: number;
+  bottom: number;
+  // Size of text.
+  px: number;
+  sight: Span;
+  // Level at the height of a gain of 0 dB, dBm: one dB is as high on both scales.
+  dbm_at_zero: number;
+}
+
+// Gains in sight, dB.
+export const gains: Span = [-68, 32];
+
+// As wide as its place; text as large as the page's, but on a phone never so large that it fills the
+// picture. `em`: the page's text against its usual size.
+export function frameOf(
+  width: number,
+  height: number,
+  em: number,
+  sight: Span,
+  dbm_at_zero: number,
+): Frame {
+  const px = 12 * Math.min(em, width < 600 ? 1.25 : 2);
+  return {
+    width,
+    height,
+    left: Math.round(px * 2.9),
+    right: width - Math.round(px * 3.1),
+    top: Math.round(px * 3.2),
+    bottom: height - Math.round(px * 2),
+    px,
+    sight,
+    dbm_at_zero,
+  };
+}
+
+export const xOf = (frame: Frame, mhz: number): number =>
+  frame.left +
+  ((mhz - frame.sight[0]) / (frame.sight[1] - frame.sight[0])) * (frame.right - frame.left);
+export const mhzOf = (frame: Frame, x: number): number =>
+  frame.sight[0] +
+  ((x - frame.left) / (frame.right - frame.left)) * (frame.sight[1] - frame.sight[0]);
+export const yOf = (frame: Frame, db: number): number =>
+  frame.top + ((gains[1] - db) / (gains[1] - gains[0])) * (frame.bottom - frame.top);
+export const yOfLevel = (frame: Frame, dbm: number): number =>
+  Math.min(frame.bottom, Math.max(frame.top, yOf(frame, dbm - frame.dbm_at_zero)));
+export const dbPerPixel = (frame: Frame): number =>
+  (gains[1] - gains[0]) / (frame.bottom - frame.top);
+export const mhzPerPixel = (frame: Frame): number =>
+  (frame.sight[1] - frame.sight[0]) / (frame.right - frame.left);

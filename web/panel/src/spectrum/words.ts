@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+// The picture in words.
+import { band, list, plural, tenths } from '../model/format';
+import type { Shown } from './curve';
+import type { Fate, Product } from './passing';
+
+export function fateWords(fate: Fate): string {
+  const down = `${tenths(fate.down_db)} dB`;
+  if (fate.wrong === 'not-passed') return `its own, and not surely passed: ${down} down`;
+  if (fate.wrong === 'let-in') return `transmits into the window: ${down} down`;
+  if (fate.passed) return fate.own ? 'passed: its own' : 'passed';
+  return `rejected by ${down}`;
+}
+
+export interface Summary {
+  own: string;
+  // null: nothing of the show transmits.
+  rejects: string | null;
+  wrong: boolean;
+  products: string;
+}
+
+export function summary(fates: readonly Fate[], products: readonly Product[]): Summary {
+  const own = fates.filter((fate) => fate.own && fate.carrier.use === 'receive');
+  const passed = own.filter((fate) => fate.passed && !fate.wrong);
+  const transmit = fates.filter((fate) => fate.carrier.use === 'transmit');
+  const weakest = [...transmit].sort((a, b) => a.down_db - b.down_db)[0];
+  return {
+    own:
+      own.length === 0
+        ? 'no microphone comes to a receiver by it'
+        : `passes ${passed.length} of its ${plural(own.length, 'microphone')}`,
+    rejects: weakest
+      ? `the show's own transmitters at least ${tenths(weakest.down_db)} dB down (${weakest.carrier.name})`
+      : null,
+    wrong: fates.some((fate) => fate.wrong),
+    products:
+      products.length === 0
+        ? 'no product lands on a carrier'
+        : `${plural(products.length, 'product')} on ${list([...new Set(products.map((one) => one.lands_on))].slice(0, 3))}`,
+  };
+}
+
+export function pictureWords(
+  node: string,
+  shown: Shown | null,
+  fates: readonly Fate[],
+  products: readonly Product[],
+): string {
+  if (!shown) return `What ${node} passes is not known.`;
+  const words = summary(fates, products);
+  const wrong = fates.filter((fate) => fate.wrong);
+  return [
+    `${node}: ${shown.passband_mhz ? `window ${band(shown.passband_mhz)}` : 'no filter'}; ${words.own}`,
+    ...(words.rejects ? [words.rejects] : []),
+    ...(wrong.length > 0
+      ? [`wrong: ${list(wrong.slice(0, 6).map((fate) => fate.carrier.name))}`]
+      : []),
+    words.products,
+  ].join('; ');
+}
