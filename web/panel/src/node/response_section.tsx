@@ -9,6 +9,7 @@ import type { Node, NodeResponse, Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { band, tenths, megahertzShort } from '../model/format';
 import type { Span } from '../model/span';
+import { toView } from '../route';
 import { RefusalText } from '../ui/findings';
 import { Plot, type Colours } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
@@ -78,6 +79,9 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
         <h2>
           What it passes <span class="quiet">{passband ? band(passband) : 'everything'}</span>
         </h2>
+        <a class="button" href={toView('spectrum', { node: node.name })}>
+          In the spectrum
+        </a>
       </div>
       {response ? (
         <Plot

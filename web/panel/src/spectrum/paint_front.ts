@@ -23,6 +23,10 @@ export const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as 
 const weight = (fate: Fate): number =>
   fate.wrong ? 0 : fate.carrier.use === 'transmit' ? 1 : fate.own ? 2 : 3;
 
+// Level at the node's output.
+const behindY = (frame: Frame, { level_dbm, gain_db }: Fate): number | null =>
+  level_dbm === undefined ? null : yOfLevel(frame, level_dbm + gain_db);
+
 function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Front): void {
   ctx.font = `${frame.px}px ${ink.font}`;
   ctx.textAlign = 'center';
@@ -44,7 +48,11 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
       const height = words.length * line;
       const box: Box = {
         x: Math.min(frame.right - width, Math.max(frame.left, x - width / 2)),
-        y: levelY(frame, fate.carrier, front.node) - 12 - height,
+        // Above the mark, and above what an amplifier makes of it.
+        y:
+          Math.min(levelY(frame, fate.carrier, front.node) - 9, behindY(frame, fate) ?? Infinity) -
+          3 -
+          height,
         width,
         height,
       };
@@ -122,14 +130,12 @@ export function paintFront(
     if (!inSight(frame, fate.carrier)) continue;
     const x = xOf(frame, fate.carrier.frequency_mhz);
     const at = levelY(frame, fate.carrier, front.node);
-    const behind =
-      fate.level_dbm === undefined ? at : yOfLevel(frame, fate.level_dbm + fate.gain_db);
+    const behind = behindY(frame, fate) ?? at;
     ctx.strokeStyle = ctx.fillStyle = fate.wrong
       ? ink.fault
       : fate.own || fate.carrier.use === 'transmit'
         ? ink.text
         : ink['edge-strong'];
-    // What is left of it.
     ctx.lineWidth = fate.own || fate.wrong || fate.carrier.use === 'transmit' ? 3 : 2;
     ctx.beginPath();
     ctx.moveTo(x, frame.bottom);
@@ -141,10 +147,10 @@ export function paintFront(
       ctx.fill();
       ctx.lineWidth = 2;
       ctx.beginPath();
-      ctx.moveTo(x - 8, at - 8);
-      ctx.lineTo(x + 8, at + 8);
-      ctx.moveTo(x + 8, at - 8);
-      ctx.lineTo(x - 8, at + 8);
+      ctx.moveTo(x - 6, at - 6);
+      ctx.lineTo(x + 6, at + 6);
+      ctx.moveTo(x + 6, at - 6);
+      ctx.lineTo(x - 6, at + 6);
       ctx.stroke();
     } else {
       ctx.fill();

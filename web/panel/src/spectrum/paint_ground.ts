@@ -7,6 +7,7 @@ import type { Candidate } from './hit';
 import type { Carrier, Spectrum } from './passing';
 import { gains, ticks, xOf, yOf, yOfLevel, type Frame } from './scale';
 
+const short = { receive: 'RX', transmit: 'TX', closed: '' } as const;
 export const purposes = { receive: 'to receive', transmit: 'to transmit', closed: 'closed' } as const;
 
 function lane(
@@ -56,7 +57,8 @@ function lane(
   ctx.fillText(fitted(ctx, name, room), left + 4, frame.px * 1.25);
   ctx.fillStyle = ink.quiet;
   ctx.font = `${frame.px}px ${ink.font}`;
-  ctx.fillText(fitted(ctx, purposes[purpose], room), left + 4, frame.px * 2.55);
+  const words = [purposes[purpose], short[purpose]].find((word) => widthOf(ctx, word) <= room);
+  if (words) ctx.fillText(words, left + 4, frame.px * 2.55);
   ctx.restore();
 }
 

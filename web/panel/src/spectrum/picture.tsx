@@ -73,7 +73,8 @@ function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
     frame.right - width / 2,
     Math.max(frame.left + width / 2, (left + right) / 2),
   );
-  const y = yOf(frame, gainAt(curve, (low + high) / 2)) - touch - 4;
+  // Below the line, where it hides nothing of it.
+  const y = yOf(frame, gainAt(curve, (low + high) / 2)) + 4;
   return {
     x: middle - width / 2,
     y: Math.min(frame.bottom - touch, Math.max(frame.top + touch + 8, y)),

@@ -253,7 +253,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             <svg viewBox="0 0 14 20" aria-hidden="true">
               <path class="thick" d="M7 20V6" />
             </svg>
-            what is left of it behind the node
+            the same behind the node: what is left of it
           </li>
           {products.length > 0 && (
             <li>
@@ -280,9 +280,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
         {settings && tryOut && (
           <section class="part" aria-label="Settings">
             <div class="part-head">
-              <h2>
-                {node.name} <span class="quiet">{edited ? 'edited here, not sent' : ''}</span>
-              </h2>
+              <h2>{node.name}</h2>
               <a class="button" href={toNode(node.name)}>
                 All about it
               </a>
