@@ -19,6 +19,13 @@ const inOrder: readonly (readonly [string, string])[] = [
   ['g', 'Go: asks once more, Enter goes'],
   ['x', 'Abort the switch under way, at once'],
 ];
+const inSpectrum: readonly (readonly [string, string])[] = [
+  ['← →', 'Move the picture; on a handle: one step of the window or the gain'],
+  ['+ −', 'Look closer, or show more'],
+  ['Home', 'All of the show; on a handle: its lowest'],
+  ['Page ↑ ↓', 'On a handle: 1 MHz, or 3 dB'],
+  ['Esc', 'Drop the edits'],
+];
 const inFields: readonly (readonly [string, string])[] = [
   ['↑ ↓', 'One step of a gain or a centre'],
   ['Enter', 'Send the change, if nothing is against it'],
@@ -50,6 +57,7 @@ export const Help = (): JSX.Element => (
   <Dialog title="Keys, and care" open onClose={() => void (helpOpen.value = false)}>
     <Keys title="Everywhere, but not while typing" keys={everywhere} />
     <Keys title="In Order" keys={inOrder} />
+    <Keys title="In Spectrum" keys={inSpectrum} />
     <Keys title="In the fields of a node" keys={inFields} />
     <h3>Before you touch anything real</h3>
     <ul class="care-list">

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Which node stands in front: a search that leaves fewer, and a list.
-import { useSignal } from '@preact/signals';
+import { computed, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { HeardNode } from '../feed/state';
 import { plural } from '../model/format';
@@ -16,17 +16,21 @@ interface Props {
   onChoose: (name: string) => void;
 }
 
-function said(node: HeardNode): string {
+// Which nodes are edited, and not how: that changes with every frame while a window is drawn along.
+const edited = computed(() => [...drafts.value.keys()].sort().join('\n'));
+
+function said(node: HeardNode, isEdited: boolean): string {
   const level = levelOf(node);
   return [
     node.name,
-    ...(drafts.value.has(node.name) ? ['edited, not sent'] : []),
+    ...(isEdited ? ['edited, not sent'] : []),
     ...(level === 'fault' ? ['in trouble'] : level === 'caution' ? ['somebody has to look'] : []),
   ].join(' – ');
 }
 
 export function ChooseNode({ nodes, chosen, disabled, onChoose }: Props): JSX.Element {
   const search = useSignal('');
+  const withDraft = new Set(edited.value.split('\n'));
   const found = nodes.filter((node) => matches(node, search.value));
   const listed = nodes.filter((node) => node.name === chosen || found.includes(node));
   return (
@@ -55,7 +59,7 @@ export function ChooseNode({ nodes, chosen, disabled, onChoose }: Props): JSX.El
       >
         {listed.map((node) => (
           <option key={node.name} value={node.name}>
-            {said(node)}
+            {said(node, withDraft.has(node.name))}
           </option>
         ))}
       </select>

@@ -182,7 +182,12 @@ export function Picture(props: Props): JSX.Element {
           onDrop={props.onDrop}
         >
           <i aria-hidden="true">◂</i>
-          {window.width >= frame!.px * 11 && <b>{megahertz(settings.centre_mhz)} MHz</b>}
+          {window.width >= frame!.px * 7.5 && (
+            <b>
+              {megahertz(settings.centre_mhz)}
+              {window.width >= frame!.px * 11 ? ' MHz' : ''}
+            </b>
+          )}
           <i aria-hidden="true">▸</i>
         </Handle>
       )}

@@ -28,7 +28,7 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   return {
     own:
       own.length === 0
-        ? 'no microphone comes to a receiver by it'
+        ? 'serves no microphone of this segment'
         : `passes ${passed.length} of its ${plural(own.length, 'microphone')}`,
     rejects: weakest
       ? `the show's own transmitters at least ${tenths(weakest.down_db)} dB down (${weakest.carrier.name})`
@@ -37,7 +37,7 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
     products:
       products.length === 0
         ? 'no product lands on a carrier'
-        : `${plural(products.length, 'product')} on ${list([...new Set(products.map((one) => one.lands_on))].slice(0, 3))}`,
+        : `${plural(products.length, 'product')} on ${list([...new Set(products.map((one) => one.lands_on))].slice(0, 3))}, the strongest at ${tenths(Math.max(...products.map((one) => one.level_dbm)))} dBm`,
   };
 }
 

@@ -172,7 +172,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             {shown?.passband_mhz ? `Window ${band(shown.passband_mhz)}` : 'No filter'}
           </p>
           <span class="spring" />
-          <p class="quiet steady in-sight">{band(sight)} in sight</p>
+          <p class="quiet steady in-sight">{band(sight.map((mhz) => Number(mhz.toFixed(1))))} in sight</p>
           <div class="buttons">
             <button
               type="button"
