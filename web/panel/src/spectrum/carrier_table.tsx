@@ -6,14 +6,17 @@ import { Tag } from '../ui/shape';
 import type { Fate, Product } from './passing';
 import { fateWords } from './words';
 
+const most = 60; // products in the table
+
 interface Props {
   node: string;
   fates: readonly Fate[];
   products: readonly Product[];
+  harmed: ReadonlySet<string>;
   edited: boolean;
 }
 
-export function CarrierTable({ node, fates, products, edited }: Props): JSX.Element {
+export function CarrierTable({ node, fates, products, harmed, edited }: Props): JSX.Element {
   const rows = [...fates].sort((a, b) => a.carrier.frequency_mhz - b.carrier.frequency_mhz);
   return (
     <>
@@ -75,20 +78,31 @@ export function CarrierTable({ node, fates, products, edited }: Props): JSX.Elem
                   <th scope="col">MHz</th>
                   <th scope="col">Level, dBm</th>
                   <th scope="col">Made of</th>
+                  <th scope="col">What it does to it</th>
                 </tr>
               </thead>
               <tbody>
-                {products.map((one) => (
+                {products.slice(0, most).map((one) => (
                   <tr key={`${one.lands_on} ${one.carriers.join(' ')} ${one.at_mhz}`}>
                     <th scope="row">{one.lands_on}</th>
                     <td>{megahertz(one.at_mhz)}</td>
                     <td>{tenths(one.level_dbm)}</td>
                     <td class="words">{list(one.carriers)}</td>
+                    <td class="words">
+                      {harmed.has(one.lands_on) ? (
+                        <Tag level="caution" word="too strong, by one or all of them" />
+                      ) : (
+                        <span class="quiet">weak enough</span>
+                      )}
+                    </td>
                   </tr>
                 ))}
               </tbody>
             </table>
           </div>
+        )}
+        {products.length > most && (
+          <p class="quiet">and {products.length - most} weaker ones</p>
         )}
       </section>
     </>

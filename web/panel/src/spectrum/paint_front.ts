@@ -13,6 +13,8 @@ export interface Front {
   shown: Shown;
   fates: readonly Fate[];
   products: readonly Product[];
+  // Carriers on which one of them is too strong.
+  harmed: ReadonlySet<string>;
   // Where handles lie, so that no word lies below them.
   handles: readonly Box[];
 }
@@ -78,10 +80,10 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
   }
 }
 
-function product(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, one: Product): void {
+function product(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, one: Product, harms: boolean): void {
   const x = xOf(frame, one.at_mhz);
   const y = Math.min(frame.bottom - 12, yOfLevel(frame, one.level_dbm));
-  ctx.strokeStyle = ink.caution;
+  ctx.strokeStyle = harms ? ink.caution : ink.quiet;
   ctx.lineWidth = 2;
   ctx.setLineDash([3, 3]);
   ctx.beginPath();
@@ -167,7 +169,8 @@ export function paintFront(
   if (shown.basis === 'before') ctx.setLineDash([6, 5]);
   ctx.stroke();
   ctx.setLineDash([]);
-  for (const one of front.products) product(ctx, frame, ink, one);
+  for (const one of front.products) 
+    product(ctx, frame, ink, one, front.harmed.has(one.lands_on));
   labels(ctx, frame, ink, front);
   ctx.restore();
 }

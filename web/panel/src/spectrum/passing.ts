@@ -62,6 +62,16 @@ export function fates(
   });
 }
 
+// Carriers that the daemon says a product lands on too strongly.
+export const harmedBy = (
+  findings: readonly { rule: string; severity: string; concerns: readonly string[] }[],
+): ReadonlySet<string> =>
+  new Set(
+    findings
+      .filter(({ rule, severity }) => rule === 'intermodulation-on-carrier' && severity !== 'note')
+      .map(({ concerns }) => concerns[0] ?? ''),
+  );
+
 export const productsAt = (node: string, products: readonly Product[]): Product[] =>
   products
     .filter((product) => product.node === node)

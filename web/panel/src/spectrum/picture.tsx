@@ -28,6 +28,7 @@ interface Props {
   shown: Shown | null;
   fates: readonly Fate[];
   products: readonly Product[];
+  harmed: ReadonlySet<string>;
   settings: Settings | null;
   // Absent: cannot be moved.
   gain?: Steps | undefined;
@@ -84,7 +85,7 @@ function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
 }
 
 export function Picture(props: Props): JSX.Element {
-  const { spectrum, curves, node, shown, fates, products, settings, gain, centre } = props;
+  const { spectrum, curves, node, shown, fates, products, harmed, settings, gain, centre } = props;
   const { disabled, live, label, description, sight, full } = props;
   const place = useRef<HTMLDivElement>(null);
   const ground = useRef<HTMLCanvasElement>(null);
@@ -128,8 +129,8 @@ export function Picture(props: Props): JSX.Element {
     const ctx = fresh(front.current, width, height);
     if (!ctx || !shown) return;
     const handles = [window, level].filter((box): box is Box => box !== null);
-    paintFront(ctx, frame, inkOf(front.current), { node, shown, fates, products, handles });
-  }, [width, height, em, sight, spectrum, node, shown, fates, products, light, live, ratio]);
+    paintFront(ctx, frame, inkOf(front.current), { node, shown, fates, products, harmed, handles });
+  }, [width, height, em, sight, spectrum, node, shown, fates, products, harmed, light, live, ratio]);
 
   const looking = useSight({
     canvas: front,

@@ -21,7 +21,7 @@ import { Shape } from '../ui/shape';
 import { useAnswer } from '../ui/use_answer';
 import { CarrierTable } from './carrier_table';
 import { curveFor, type Truth } from './curve';
-import { fates as fatesOf, productsAt } from './passing';
+import { fates as fatesOf, harmedBy, productsAt } from './passing';
 import { Picture } from './picture';
 import { zoomed } from './scale';
 import { SetPart } from './set_part';
@@ -128,6 +128,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
     return fatesOf(node.name, new Set(serves.split('\n')), shown, spectrum.carriers, faulted);
   }, [shown, spectrum, node.name, serves, findings]);
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
+  const harmed = useMemo(() => harmedBy(node.findings), [node.findings]);
   const curves = useMemo(
     () => spectrum.nodes.map((one) => ({ node: one.node, curve: one.response })),
     [spectrum],
@@ -141,8 +142,8 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const table = useSettled(fates, restAfter);
   const inTable = table.length > 0 && table.length === fates.length ? table : fates;
   const numbers = useMemo(
-    () => <CarrierTable node={node.name} fates={inTable} products={products} edited={edited} />,
-    [node.name, inTable, products, edited],
+    () => <CarrierTable node={node.name} fates={inTable} products={products} harmed={harmed} edited={edited} />,
+    [node.name, inTable, products, harmed, edited],
   );
 
   useEffect(() => {
@@ -220,6 +221,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
           shown={shown}
           fates={fates}
           products={products}
+          harmed={harmed}
           settings={tryOut ? settings : null}
           gain={allowed.answer?.gain_db}
           centre={filter?.centre_mhz}
@@ -257,10 +259,10 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
           </li>
           {products.length > 0 && (
             <li>
-              <svg class="caution" viewBox="0 0 14 20" aria-hidden="true">
+              <svg class={harmed.size > 0 ? 'caution' : ''} viewBox="0 0 14 20" aria-hidden="true">
                 <path d="M7 20V15M7 1l6 7-6 7-6-7z" />
               </svg>
-              product of two or three carriers
+              product of two or three carriers{harmed.size > 0 ? ', too strong' : ''}
             </li>
           )}
         </ul>
