@@ -22,7 +22,8 @@ async function ownPage(page, folder) {
       route.fulfill({
         contentType: kinds[path.extname(name)],
         body: fs.readFileSync(path.join(folder, name)),
-      }));
+      }),
+    );
   await page.reload();
   // What is asked later must not go through here.
   await page.unrouteAll();
@@ -30,7 +31,8 @@ async function ownPage(page, folder) {
 
 function figures(times) {
   const sorted = [...times].sort((a, b) => a - b);
-  const at = (share) => sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))].toFixed(1);
+  const at = (share) =>
+    sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))].toFixed(1);
   return `median ${at(0.5)} ms, p95 ${at(0.95)} ms, p99 ${at(0.99)} ms, worst ${at(1)} ms of ${sorted.length}`;
 }
 
@@ -64,7 +66,10 @@ await openBrowser();
 const rack = await Rack.simulated(64);
 try {
   await rack.allRead();
-  await rack.ask('POST', '/switch', { segment: 'evening', waiver: { who: 'ana', reason: 'measuring' } });
+  await rack.ask('POST', '/switch', {
+    segment: 'evening',
+    waiver: { who: 'ana', reason: 'measuring' },
+  });
   for (const size of ['desk', 'phone']) {
     const page = await visit(rack, { size, at: '#/spectrum?node=n1', name: 'ana' });
     if (process.env.CATWALK_PAGE) await ownPage(page, process.env.CATWALK_PAGE);
@@ -82,7 +87,10 @@ try {
       await watchFrames(page);
       for (let i = 0; (await countFrames(page)) < frames; ++i) {
         const by = Math.round(60 * Math.sin(i / 20));
-        await page.mouse.move(at.x + (name.startsWith('Window') ? by : 0), at.y + (name.startsWith('Gain') ? by : 0));
+        await page.mouse.move(
+          at.x + (name.startsWith('Window') ? by : 0),
+          at.y + (name.startsWith('Gain') ? by : 0),
+        );
       }
       console.log(`${size}: frames while "${name}" is drawn: ${figures(await framesSeen(page))}`);
       await page.keyboard.press('Escape');
@@ -114,22 +122,40 @@ try {
       new MutationObserver(() => {
         const value = slider.getAttribute('aria-valuenow');
         const verdict = document.querySelector('.commit .verdict');
-        if (!began || value === was || !verdict?.querySelector('.verdict-word') || verdict.matches('.old'))
+        if (
+          !began ||
+          value === was ||
+          !verdict?.querySelector('.verdict-word') ||
+          verdict.matches('.old')
+        )
           return;
         was = value;
         const from = began;
         began = 0;
         requestAnimationFrame(() => window.verdictTimes.push(performance.now() - from));
-      }).observe(document.body, { subtree: true, childList: true, attributes: true, characterData: true });
+      }).observe(document.body, {
+        subtree: true,
+        childList: true,
+        attributes: true,
+        characterData: true,
+      });
     });
     for (let i = 1; i <= steps; ++i) {
-      await page.mouse.move(at.x + (i % 2 ? 1 : -1) * Math.ceil(i / 2) * 0.5 - (i % 2 ? 0 : 1), at.y);
-      await page.waitForFunction((least) => window.verdictTimes.length >= least, i, { timeout: 10_000 });
+      await page.mouse.move(
+        at.x + (i % 2 ? 1 : -1) * Math.ceil(i / 2) * 0.5 - (i % 2 ? 0 : 1),
+        at.y,
+      );
+      await page.waitForFunction((least) => window.verdictTimes.length >= least, i, {
+        timeout: 10_000,
+      });
     }
-    console.log(`${size}: from a step to its verdict: ${figures(await page.evaluate(() => window.verdictTimes))}`);
+    console.log(
+      `${size}: from a step to its verdict: ${figures(await page.evaluate(() => window.verdictTimes))}`,
+    );
     await page.keyboard.press('Escape');
     await page.mouse.up();
-    for (const complaint of page.complaints) console.log(`${size}: the page complains: ${complaint}`);
+    for (const complaint of page.complaints)
+      console.log(`${size}: the page complains: ${complaint}`);
     await page.context().close();
   }
 } finally {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The window of a node is drawn along the spectrum by mouse, by finger and by keys. What the page shows
-// is held against what the API says.
+// The window of a node is drawn along the spectrum by mouse, by finger and by keys. What the page
+// shows is held against what the API says.
 import assert from 'node:assert/strict';
 import { after, before, describe, it } from 'node:test';
 
@@ -46,7 +46,8 @@ const draw = {
   touch: async (page, slider, dx, dy) => {
     const from = await middle(slider);
     const finger = await page.context().newCDPSession(page);
-    const touch = (type, touchPoints) => finger.send('Input.dispatchTouchEvent', { type, touchPoints });
+    const touch = (type, touchPoints) =>
+      finger.send('Input.dispatchTouchEvent', { type, touchPoints });
     await touch('touchStart', [from]);
     for (let i = 1; i <= 8; ++i)
       await touch('touchMove', [{ x: from.x + (dx * i) / 8, y: from.y + (dy * i) / 8 }]);
@@ -68,10 +69,20 @@ for (const [name, hand] of Object.entries(hands))
       await draw[name](page, slider, 0, 12);
       const wish = await valueOf(slider);
       assert.ok(wish < was.gain_db, `${wish}`);
-      const asked = (await rack.ask('POST', `/nodes/${node}/what-if`, { settings: { ...was, revision: undefined, gain_db: wish } })).body;
+      const asked = (
+        await rack.ask('POST', `/nodes/${node}/what-if`, {
+          settings: { ...was, revision: undefined, gain_db: wish },
+        })
+      ).body;
       await eventually('the verdict is that of the daemon', async () =>
         (await change(page).getByRole('status').innerText()).includes(
-          { accepted: 'Nothing is against it', 'needs-waiver': 'needs somebody who answers', refused: 'refused' }[asked.would_be]));
+          {
+            accepted: 'Nothing is against it',
+            'needs-waiver': 'needs somebody who answers',
+            refused: 'refused',
+          }[asked.would_be],
+        ),
+      );
       assert.equal((await rack.node(node)).wanted.revision, was.revision, 'nothing is sent yet');
       await changeIt(page, hand);
       await page.getByText(`Done: ${node} has read back`).first().waitFor();
@@ -88,7 +99,9 @@ for (const [name, hand] of Object.entries(hands))
       const was = (await rack.node(node)).wanted;
       await draw[name](page, slider, 30, 0);
       const there = await valueOf(slider);
-      const { lowest, step } = (await rack.ask('GET', `/nodes/${node}/allowed`)).body.filters.find((one) => one.name === was.filter).centre_mhz;
+      const { lowest, step } = (await rack.ask('GET', `/nodes/${node}/allowed`)).body.filters.find(
+        (one) => one.name === was.filter,
+      ).centre_mhz;
       assert.ok(there > was.centre_mhz, `${there}`);
       const steps = (there - lowest) / step;
       assert.ok(Math.abs(steps - Math.round(steps)) < 1e-6, `${there}`);
@@ -108,7 +121,9 @@ it('what stands in the table is what the daemon says of the carriers at the node
   const table = page.getByRole('region', { name: `Table of carriers at ${node}` });
   await table.waitFor();
   for (const { name, use, at_nodes } of carriers) {
-    const row = table.getByRole('row').filter({ has: page.getByRole('rowheader', { name, exact: true }) });
+    const row = table
+      .getByRole('row')
+      .filter({ has: page.getByRole('rowheader', { name, exact: true }) });
     const text = await row.innerText();
     assert.match(text, use === 'transmit' ? /transmits/ : /to \S/);
     assert.ok(text.includes(at_nodes[node].toFixed(1).replace('-', '−')), text);
@@ -141,7 +156,12 @@ it('what another has changed meanwhile is told, and not written over', async () 
   const theirs = { gain_db: was.gain_db - 1, waiver: { who: 'ben', reason: 'heard it' } };
   assert.equal((await rack.set(node, theirs)).status, 200);
   await change(page).getByText('ben changed this node while you were editing').waitFor();
-  assert.equal(await change(page).getByRole('button', { name: /^Change it/ }).isDisabled(), true);
+  assert.equal(
+    await change(page)
+      .getByRole('button', { name: /^Change it/ })
+      .isDisabled(),
+    true,
+  );
   await page.context().close();
 });
 
@@ -149,7 +169,10 @@ it('without a feed nothing can be drawn along', async () => {
   const page = await visit(rack, { at, name: 'ana' });
   await windowOf(page).waitFor();
   await rack.daemon.end('SIGKILL');
-  await page.getByRole('alert').filter({ hasText: /No live feed since \d/ }).waitFor();
+  await page
+    .getByRole('alert')
+    .filter({ hasText: /No live feed since \d/ })
+    .waitFor();
   for (const slider of [windowOf(page), gainOf(page)]) {
     assert.equal(await slider.getAttribute('aria-disabled'), 'true');
     const was = await valueOf(slider);

@@ -52,7 +52,7 @@ test('ticks are round, within what is in sight, and no more than there is room f
     }
 });
 
-test('a place in the picture and its frequency lead to each other; a dB is as high on both scales', () => {
+test('a place and its frequency lead to each other; a dB is as high on both scales', () => {
   const frame = scale.frameOf(900, 400, 1, [500, 600], 10);
   near(scale.xOf(frame, 500), frame.left);
   near(scale.xOf(frame, 600), frame.right);
@@ -75,7 +75,8 @@ test('between its points a curve is straight, and beyond its ends it goes on as 
 
 test('a curve that is moved has the same gains, elsewhere', () => {
   const there = moved(curve, 10, 2);
-  for (const mhz of [500, 511.3, 520, 557, 599]) near(gainAt(there, mhz + 10), gainAt(curve, mhz) + 2);
+  for (const mhz of [500, 511.3, 520, 557, 599])
+    near(gainAt(there, mhz + 10), gainAt(curve, mhz) + 2);
   assert.equal(moved(curve, 0, 0), curve);
 });
 
@@ -116,7 +117,7 @@ const carrier = (name: string, mhz: number, otherwise: Partial<Carrier> = {}): C
 const out: Partial<Carrier> = { use: 'transmit', receivers: [] };
 const shown = curveFor(settings, [truth])!;
 
-test('a carrier is passed only with all of its bandwidth, and rejected by what it lies below the top', () => {
+test('a carrier is passed with all of its bandwidth, and rejected by what it is below the top', () => {
   const [inside, edge, far] = fates('bow', new Set(['vocals']), shown, [
     carrier('inside', 537),
     carrier('edge', 556.95),
@@ -132,7 +133,7 @@ test('a carrier is passed only with all of its bandwidth, and rejected by what i
   assert.equal(fateWords(far!), 'rejected by 40.0 dB');
 });
 
-test("a transmitter in the window is wrong with any of its bandwidth; another's microphone outside is not", () => {
+test('a transmitter in the window is wrong with any of its bandwidth', () => {
   const [grazing, others, known] = fates(
     'stern',
     new Set(['band']),
@@ -161,7 +162,7 @@ test('without a filter everything is passed, and that is not called wrong here',
   );
 });
 
-test('the summary counts microphones of its own and names the transmitter that is rejected least', () => {
+test('the summary counts microphones, and names the transmitter that is rejected least', () => {
   const all = fates('bow', new Set(['vocals']), shown, [
     carrier('a', 537),
     carrier('b', 590),
@@ -270,7 +271,11 @@ test('one question is under way at most, and of those that wait only the latest 
 });
 
 test('only products that the daemon finds too strong are called so', () => {
-  const about = (rule: string, severity: string, concerns: string[]) => ({ rule, severity, concerns });
+  const about = (rule: string, severity: string, concerns: string[]) => ({
+    rule,
+    severity,
+    concerns,
+  });
   const harmed = harmedBy([
     about('intermodulation-on-carrier', 'caution', ['vocal-1', 'maker']),
     about('intermodulation-on-carrier', 'note', ['vocal-2']),

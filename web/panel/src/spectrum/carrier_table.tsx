@@ -23,7 +23,9 @@ export function CarrierTable({ node, fates, products, harmed, edited }: Props): 
       <section class="part" aria-label={`Carriers at ${node}`}>
         <h2>
           Carriers at {node}{' '}
-          <span class="quiet">{edited ? 'with what is edited here, not sent' : 'as it is set'}</span>
+          <span class="quiet">
+            {edited ? 'with what is edited here, not sent' : 'as it is set'}
+          </span>
         </h2>
         <div class="scroll" tabIndex={0} role="region" aria-label={`Table of carriers at ${node}`}>
           <table class="numbers carriers">
@@ -51,11 +53,7 @@ export function CarrierTable({ node, fates, products, harmed, edited }: Props): 
                   <td>{fate.level_dbm === undefined ? 'not known' : tenths(fate.level_dbm)}</td>
                   <td>{signedTenths(fate.gain_db)}</td>
                   <td class={fate.own || fate.wrong ? 'words' : 'words quiet'}>
-                    {fate.wrong ? (
-                      <Tag level="fault" word={fateWords(fate)} />
-                    ) : (
-                      fateWords(fate)
-                    )}
+                    {fate.wrong ? <Tag level="fault" word={fateWords(fate)} /> : fateWords(fate)}
                   </td>
                 </tr>
               ))}
@@ -70,7 +68,12 @@ export function CarrierTable({ node, fates, products, harmed, edited }: Props): 
         {products.length === 0 ? (
           <p class="none">None of third order that the computation knows.</p>
         ) : (
-          <div class="scroll" tabIndex={0} role="region" aria-label={`Table of products in ${node}`}>
+          <div
+            class="scroll"
+            tabIndex={0}
+            role="region"
+            aria-label={`Table of products in ${node}`}
+          >
             <table class="numbers carriers">
               <thead>
                 <tr>
@@ -101,9 +104,7 @@ export function CarrierTable({ node, fates, products, harmed, edited }: Props): 
             </table>
           </div>
         )}
-        {products.length > most && (
-          <p class="quiet">and {products.length - most} weaker ones</p>
-        )}
+        {products.length > most && <p class="quiet">and {products.length - most} weaker ones</p>}
       </section>
     </>
   );

@@ -64,7 +64,8 @@ export function ChooseNode({ nodes, chosen, disabled, onChoose }: Props): JSX.El
         ))}
       </select>
       <p class="unseen" role="status">
-        {search.value && `${plural(found.length, 'node')} found; Enter takes ${found[0]?.name ?? 'none'}`}
+        {search.value &&
+          `${plural(found.length, 'node')} found; Enter takes ${found[0]?.name ?? 'none'}`}
       </p>
     </>
   );

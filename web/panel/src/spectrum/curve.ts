@@ -51,7 +51,8 @@ export interface Shown {
   basis: 'computed' | 'moved' | 'before';
 }
 
-const sameShape = (a: Settings, b: Settings): boolean => a.filter === b.filter && a.power === b.power;
+const sameShape = (a: Settings, b: Settings): boolean =>
+  a.filter === b.filter && a.power === b.power;
 const same = (a: Settings, b: Settings): boolean =>
   sameShape(a, b) && a.gain_db === b.gain_db && a.centre_mhz === b.centre_mhz;
 

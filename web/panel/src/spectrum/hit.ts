@@ -7,8 +7,8 @@ export interface Candidate {
   curve: Curve;
 }
 
-// Distance in px from (mhz, db), seen upright: a curve is met where it runs flat, and on its slopes by
-// looking `reach` px to both sides too.
+// Distance in px from (mhz, db). Straight above and below is not enough on a slope: it is looked for
+// `reach` px to both sides too.
 function distance(
   curve: Curve,
   mhz: number,

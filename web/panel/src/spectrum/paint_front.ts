@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The selected node: its window, its curve, what is left of each carrier behind it, and what is wrong.
+// The selected node: its window, its curve, what is left of each carrier behind it, and what is
+// wrong.
 import { tenths, signedTenths } from '../model/format';
 import type { Shown } from './curve';
 import { widthOf, type Ink } from './ink';
@@ -40,9 +41,7 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
     .map((fate) => {
       const words = [
         fate.carrier.name,
-        fate.passed
-          ? `${signedTenths(fate.gain_db)} dB`
-          : `rejected ${tenths(fate.down_db)} dB`,
+        fate.passed ? `${signedTenths(fate.gain_db)} dB` : `rejected ${tenths(fate.down_db)} dB`,
       ];
       if (fate.wrong) words.splice(1, 0, wrongWords[fate.wrong]);
       const width = Math.max(...words.map((word) => widthOf(ctx, word))) + 8;
@@ -80,7 +79,13 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
   }
 }
 
-function product(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, one: Product, harms: boolean): void {
+function product(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  ink: Ink,
+  one: Product,
+  harms: boolean,
+): void {
   const x = xOf(frame, one.at_mhz);
   const y = Math.min(frame.bottom - 12, yOfLevel(frame, one.level_dbm));
   ctx.strokeStyle = harms ? ink.caution : ink.quiet;
@@ -169,8 +174,7 @@ export function paintFront(
   if (shown.basis === 'before') ctx.setLineDash([6, 5]);
   ctx.stroke();
   ctx.setLineDash([]);
-  for (const one of front.products) 
-    product(ctx, frame, ink, one, front.harmed.has(one.lands_on));
+  for (const one of front.products) product(ctx, frame, ink, one, front.harmed.has(one.lands_on));
   labels(ctx, frame, ink, front);
   ctx.restore();
 }

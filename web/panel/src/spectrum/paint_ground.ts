@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the carriers
-// as they come to the antenna.
+// What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the
+// carriers as they come to the antenna.
 import { megahertzShort } from '../model/format';
 import { fitted, widthOf, type Ink } from './ink';
 import type { Candidate } from './hit';
@@ -8,7 +8,11 @@ import type { Carrier, Spectrum } from './passing';
 import { gains, ticks, xOf, yOf, yOfLevel, type Frame } from './scale';
 
 const short = { receive: 'RX', transmit: 'TX', closed: '' } as const;
-export const purposes = { receive: 'to receive', transmit: 'to transmit', closed: 'closed' } as const;
+export const purposes = {
+  receive: 'to receive',
+  transmit: 'to transmit',
+  closed: 'closed',
+} as const;
 
 function lane(
   ctx: CanvasRenderingContext2D,
@@ -82,8 +86,7 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
     ctx.fillText(String(db).replace('-', '−'), frame.left - 6, y);
     ctx.textAlign = 'left';
     // Where carriers are, not above.
-    if (db < 0)
-      ctx.fillText(String(db + frame.dbm_at_zero).replace('-', '−'), frame.right + 6, y);
+    if (db < 0) ctx.fillText(String(db + frame.dbm_at_zero).replace('-', '−'), frame.right + 6, y);
   }
   ctx.textBaseline = 'top';
   ctx.textAlign = 'right';
@@ -102,7 +105,8 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
     ctx.stroke();
     const text = megahertzShort(mhz);
     const half = widthOf(ctx, text) / 2;
-    if (x - half > 0 && x + half < frame.width - frame.px * 2.8) ctx.fillText(text, x, frame.bottom + 8);
+    if (x - half > 0 && x + half < frame.width - frame.px * 2.8)
+      ctx.fillText(text, x, frame.bottom + 8);
   }
   ctx.textAlign = 'right';
   ctx.fillText('MHz', frame.width - 2, frame.bottom + 8);
@@ -121,7 +125,7 @@ export function traced(
   { frequency_mhz, gain_db }: Candidate['curve'],
 ): void {
   ctx.beginPath();
-  // A curve ends where the span of the show ends, also while it is being moved: it goes on as it was.
+  // While it is moved a curve may end within the span of the show: it goes on as it ends.
   ctx.moveTo(frame.left, yOf(frame, gain_db[0] ?? 0));
   for (let i = 0; i < frequency_mhz.length; ++i)
     ctx.lineTo(xOf(frame, frequency_mhz[i]!), yOf(frame, gain_db[i]!));

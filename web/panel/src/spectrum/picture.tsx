@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The spectrum as a picture on two canvases: what stays, and the selected node in front of it, so that
-// drawing a window along paints only the latter. Its handles lie over both.
+// The spectrum as a picture on two canvases: what stays, and the selected node in front of it, so
+// that drawing a window along paints only the latter. Its handles lie over both.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useId, useLayoutEffect, useRef } from 'preact/hooks';
@@ -16,7 +16,17 @@ import type { Box } from './labels';
 import { paintFront } from './paint_front';
 import { paintGround } from './paint_ground';
 import type { Fate, Product, Spectrum } from './passing';
-import { dbPerPixel, decade, frameOf, gains, mhzOf, mhzPerPixel, xOf, yOf, type Frame } from './scale';
+import {
+  dbPerPixel,
+  decade,
+  frameOf,
+  gains,
+  mhzOf,
+  mhzPerPixel,
+  xOf,
+  yOf,
+  type Frame,
+} from './scale';
 import { useSight } from './use_sight';
 
 const touch = 44; // px
@@ -130,7 +140,21 @@ export function Picture(props: Props): JSX.Element {
     if (!ctx || !shown) return;
     const handles = [window, level].filter((box): box is Box => box !== null);
     paintFront(ctx, frame, inkOf(front.current), { node, shown, fates, products, harmed, handles });
-  }, [width, height, em, sight, spectrum, node, shown, fates, products, harmed, light, live, ratio]);
+  }, [
+    width,
+    height,
+    em,
+    sight,
+    spectrum,
+    node,
+    shown,
+    fates,
+    products,
+    harmed,
+    light,
+    live,
+    ratio,
+  ]);
 
   const looking = useSight({
     canvas: front,
@@ -140,14 +164,7 @@ export function Picture(props: Props): JSX.Element {
     onTap: (x, y) => {
       if (!frame) return;
       const db = gains[1] - (y - frame.top) * dbPerPixel(frame);
-      const found = hit(
-        curves,
-        node,
-        mhzOf(frame, x),
-        db,
-        mhzPerPixel(frame),
-        dbPerPixel(frame),
-      );
+      const found = hit(curves, node, mhzOf(frame, x), db, mhzPerPixel(frame), dbPerPixel(frame));
       if (found) props.onSelect(found);
     },
   });

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What of the spectrum is in sight, MHz, and how it is moved and stretched. It never leaves the span
-// of the show, and never gets narrower than `narrowest`.
+// What of the spectrum is in sight, MHz, and how it is moved and stretched. It never leaves the
+// span of the show, and never gets narrower than `narrowest`.
 import type { Span } from '../model/span';
 
 export const narrowest = 1; // MHz
@@ -69,8 +69,8 @@ export interface Frame {
 // Gains in sight, dB.
 export const gains: Span = [-68, 32];
 
-// As wide as its place; text as large as the page's, but on a phone never so large that it fills the
-// picture. `em`: the page's text against its usual size.
+// As wide as its place; text as large as the page's, but on a phone never so large that it fills
+// the picture. `em`: the page's text against its usual size.
 export function frameOf(
   width: number,
   height: number,

@@ -47,9 +47,7 @@ export function SpectrumView(): JSX.Element {
           {asked ? `There is no node “${asked}” in this rack.` : 'There is no node in this rack.'}
         </p>
       )}
-      {answer && node && (
-        <Worktop node={node} told={answer} acting={acting} onSelect={select} />
-      )}
+      {answer && node && <Worktop node={node} told={answer} acting={acting} onSelect={select} />}
       {answer && (
         <section class="part" aria-label="Lanes">
           <h2>Lanes</h2>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// As ui/use_answer, but for what changes with every frame: nothing is cut short, so that answers keep
-// coming while the question moves on.
+// As ui/use_answer, but for what changes with every frame: nothing is cut short, so that answers
+// keep coming while the question moves on.
 import { useSignal } from '@preact/signals';
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { Refused } from '../api/client';

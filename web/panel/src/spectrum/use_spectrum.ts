@@ -22,7 +22,9 @@ export function useSpectrum(): Following<Told> {
     node.seen?.passive,
   ]);
   return useAnswer(
-    rack ? JSON.stringify([rack.revision, rack.segment, switching?.id, switching?.stage, rests]) : null,
+    rack
+      ? JSON.stringify([rack.revision, rack.segment, switching?.id, switching?.stage, rests])
+      : null,
     async (signal) => {
       const settings = new Map<string, Settings>();
       for (const node of state.value.nodes.values()) {

@@ -24,20 +24,25 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   const own = fates.filter((fate) => fate.own && fate.carrier.use === 'receive');
   const passed = own.filter((fate) => fate.passed && !fate.wrong);
   const transmit = fates.filter((fate) => fate.carrier.use === 'transmit');
+  const strongest = Math.max(...products.map((one) => one.level_dbm));
+  const landedOn = list([...new Set(products.map((one) => one.lands_on))].slice(0, 3));
+  const count = plural(own.length, 'microphone');
   const weakest = [...transmit].sort((a, b) => a.down_db - b.down_db)[0];
   return {
     own:
       own.length === 0
         ? 'serves no microphone of this segment'
-        : `passes ${passed.length} of its ${plural(own.length, 'microphone')}`,
+        : `passes ${passed.length} of its ${count}`,
     rejects: weakest
-      ? `the show's own transmitters at least ${tenths(weakest.down_db)} dB down (${weakest.carrier.name})`
+      ? `the show's own transmitters at least ${tenths(weakest.down_db)} dB down ` +
+        `(${weakest.carrier.name})`
       : null,
     wrong: fates.some((fate) => fate.wrong),
     products:
       products.length === 0
         ? 'no product lands on a carrier'
-        : `${plural(products.length, 'product')} on ${list([...new Set(products.map((one) => one.lands_on))].slice(0, 3))}, the strongest at ${tenths(Math.max(...products.map((one) => one.level_dbm)))} dBm`,
+        : `${plural(products.length, 'product')} on ${landedOn}, ` +
+          `the strongest at ${tenths(strongest)} dBm`,
   };
 }
 
@@ -51,7 +56,8 @@ export function pictureWords(
   const words = summary(fates, products);
   const wrong = fates.filter((fate) => fate.wrong);
   return [
-    `${node}: ${shown.passband_mhz ? `window ${band(shown.passband_mhz)}` : 'no filter'}; ${words.own}`,
+    `${node}: ${shown.passband_mhz ? `window ${band(shown.passband_mhz)}` : 'no filter'}`,
+    words.own,
     ...(words.rejects ? [words.rejects] : []),
     ...(wrong.length > 0
       ? [`wrong: ${list(wrong.slice(0, 6).map((fate) => fate.carrier.name))}`]

@@ -31,6 +31,9 @@ import type { Told } from './use_spectrum';
 import { pictureWords, summary } from './words';
 
 const aboutCarriers = ['carrier-outside-window', 'own-transmitter-in-window'];
+const howTo =
+  'All of it stands in the table below. Arrow keys move the picture, plus and minus stretch it, ' +
+  'Home shows all.';
 const slowAfter = 150; // ms
 const restAfter = 250; // ms
 
@@ -81,9 +84,8 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
     node.seen?.telemetry.powered,
   ];
   const draftSettings = draft?.settings;
-  const asked = useLatest(
-    draftSettings ? JSON.stringify([conditions, draftSettings]) : null,
-    () => suppose(node.name, { settings: draftSettings! }, new AbortController().signal),
+  const asked = useLatest(draftSettings ? JSON.stringify([conditions, draftSettings]) : null, () =>
+    suppose(node.name, { settings: draftSettings! }, new AbortController().signal),
   );
   // What was said of another node is not about this one.
   const supposed =
@@ -103,7 +105,11 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const truths = useMemo(() => {
     const found: Truth[] = [];
     const response = answer?.response;
-    const put = (of: Settings, curve: Truth['curve'], pass: readonly number[] | undefined): void => {
+    const put = (
+      of: Settings,
+      curve: Truth['curve'],
+      pass: readonly number[] | undefined,
+    ): void => {
       const truth: Truth = { settings: of, curve };
       if (pass) truth.passband_mhz = [pass[0] ?? 0, pass[1] ?? 0];
       found.push(truth);
@@ -142,7 +148,15 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const table = useSettled(fates, restAfter);
   const inTable = table.length > 0 && table.length === fates.length ? table : fates;
   const numbers = useMemo(
-    () => <CarrierTable node={node.name} fates={inTable} products={products} harmed={harmed} edited={edited} />,
+    () => (
+      <CarrierTable
+        node={node.name}
+        fates={inTable}
+        products={products}
+        harmed={harmed}
+        edited={edited}
+      />
+    ),
     [node.name, inTable, products, harmed, edited],
   );
 
@@ -173,7 +187,9 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             {shown?.passband_mhz ? `Window ${band(shown.passband_mhz)}` : 'No filter'}
           </p>
           <span class="spring" />
-          <p class="quiet steady in-sight">{band(sight.map((mhz) => Number(mhz.toFixed(1))))} in sight</p>
+          <p class="quiet steady in-sight">
+            {band(sight.map((mhz) => Number(mhz.toFixed(1))))} in sight
+          </p>
           <div class="buttons">
             <button
               type="button"
@@ -228,7 +244,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
           disabled={disabled}
           live={live.value}
           label={`Spectrum with ${node.name} in front`}
-          description={`${said}. All of it stands in the table below. Arrow keys move the picture, plus and minus stretch it, Home shows all.`}
+          description={`${said}. ${howTo}`}
           sight={sight}
           full={full}
           onSight={setSight}
@@ -299,13 +315,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
         <RefusalText refusal={allowed.refusal} />
         {!edited && <Said text={acting.done} />}
         {draft && (
-          <CommitBar
-            key={node.name}
-            node={node}
-            draft={draft}
-            verdict={supposed}
-            acting={acting}
-          />
+          <CommitBar key={node.name} node={node} draft={draft} verdict={supposed} acting={acting} />
         )}
       </aside>
       <div class="under-picture">{numbers}</div>
