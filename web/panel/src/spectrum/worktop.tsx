@@ -9,6 +9,7 @@ import { live, state } from '../feed/store';
 import { withKeys } from '../frame/keys';
 import { band } from '../model/format';
 import type { Span } from '../model/span';
+import { troubles } from '../model/trouble';
 import { allowedFor } from '../node/allowed';
 import { CommitBar } from '../node/commit_bar';
 import { discard, drafts, edit } from '../node/drafts';
@@ -17,7 +18,7 @@ import { toNode } from '../route';
 import { may } from '../session/session';
 import type { Acting } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
-import { Shape } from '../ui/shape';
+import { Shape, Tag } from '../ui/shape';
 import { useAnswer } from '../ui/use_answer';
 import { CarrierTable } from './carrier_table';
 import { curveFor, type Truth } from './curve';
@@ -176,6 +177,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
     edit(node.name, node.wanted, changed);
   };
   const filter = allowed.answer?.filters.find(({ name }) => name === settings?.filter);
+  const wrong = troubles(node).filter((trouble) => trouble.level !== 'calm');
   const sum = summary(fates, products);
   const middle = (sight[0] + sight[1]) / 2;
 
@@ -273,6 +275,12 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             </svg>
             the same behind the node: what is left of it
           </li>
+          <li>
+            <svg viewBox="0 0 14 20" aria-hidden="true">
+              <path class="thin" d="M0 14C5 14 4 6 7 6s2 8 7 8" />
+            </svg>
+            another node: tap it to have it in front
+          </li>
           {products.length > 0 && (
             <li>
               <svg class={harmed.size > 0 ? 'caution' : ''} viewBox="0 0 14 20" aria-hidden="true">
@@ -282,16 +290,35 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             </li>
           )}
         </ul>
-        <p class={sum.wrong ? 'sum wrong' : 'sum'}>
-          {sum.wrong && <Shape level="fault" />}
-          <span>
-            <b>{node.name}</b> {sum.own}
-            {sum.rejects ? `; ${sum.rejects}` : ''}; {sum.products}
-            {edited && products.length > 0 ? ' as it is set now' : ''}.
-          </span>
-        </p>
+        {shown ? (
+          <p class="sum">
+            {sum.wrong && <Shape level="fault" />}
+            <span>
+              <b>{node.name}</b> {sum.own}
+              {sum.rejects ? `; ${sum.rejects}` : ''}; {sum.products}
+              {edited && products.length > 0 ? ' as it is set now' : ''}.
+            </span>
+          </p>
+        ) : (
+          <p class="none">What {node.name} passes is not known: it was never read.</p>
+        )}
       </div>
       <aside class="beside-picture" aria-label={`Settings of ${node.name}`}>
+        {wrong.length > 0 && (
+          <ul class="troubles">
+            {wrong.map((trouble) => (
+              <li key={trouble.word}>
+                <Tag level={trouble.level} word={trouble.word} />
+              </li>
+            ))}
+          </ul>
+        )}
+        {node.agreement === 'drifted' && (
+          <p class="quiet">
+            The picture has what it shows. An edit starts from what is wanted; to adopt what it
+            shows, open the node.
+          </p>
+        )}
         {!node.wanted && (
           <p class="none">It has never been read, so nothing is wanted of it yet.</p>
         )}
@@ -300,7 +327,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
             <div class="part-head">
               <h2>{node.name}</h2>
               <a class="button" href={toNode(node.name)}>
-                All about it
+                Open the node
               </a>
             </div>
             <SetPart
