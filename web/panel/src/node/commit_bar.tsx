@@ -139,7 +139,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
           </span>
         ))}
       </p>
-      <div class="commit-body" tabIndex={-1}>
+      <div class="commit-body" role="group" aria-label="What it would do" tabIndex={0}>
         <div class={old ? 'verdict old' : 'verdict'} role="status">
           {shown && (
             <p class="verdict-word">

@@ -75,11 +75,14 @@ function windowBox(frame: Frame, [low, high]: Span): Box {
   return { x: middle - width / 2, y: frame.top + 3, width, height: touch };
 }
 
+// A phone has room for the number only.
+const narrow = (frame: Frame): boolean => frame.width < 600;
+
 function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
   const [low, high] = passband_mhz ?? frame.sight;
   const left = Math.max(frame.left, xOf(frame, low));
   const right = Math.min(frame.right, xOf(frame, high));
-  const width = frame.px * 8;
+  const width = Math.max(touch, frame.px * (narrow(frame) ? 5.5 : 8));
   const middle = Math.min(
     frame.right - width / 2,
     Math.max(frame.left + width / 2, (left + right) / 2),
@@ -224,7 +227,7 @@ export function Picture(props: Props): JSX.Element {
           onHold={props.onHold}
           onDrop={props.onDrop}
         >
-          <i aria-hidden="true">▴▾</i>
+          {frame && !narrow(frame) && <i aria-hidden="true">▴▾</i>}
           <b>{decibels(settings.gain_db)} dB</b>
         </Handle>
       )}
