@@ -47,6 +47,9 @@ export function countdown(ms: number): string {
     : `${two(Math.floor(s / 60))}:${two(s % 60)}`;
 }
 
+// Whose clock the times below are on, by its IANA name.
+export const browserZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
+
 const pad = (n: number): string => String(n).padStart(2, '0');
 
 export function timeOfDay(when: string | number | Date): string {

@@ -3,18 +3,19 @@
 import type { JSX } from 'preact';
 import { titleOf } from '../feed/show';
 import { daemonClock, tick } from '../feed/store';
-import type { RunningOrder } from '../api/types';
+import type { RunningOrder, Switch } from '../api/types';
 import { countdown } from '../model/format';
+import { isHeld, leadsTo, type Row } from '../model/order';
 import { triggerWords } from '../model/switching';
-import { Tag } from '../ui/shape';
+import { Shape, Tag } from '../ui/shape';
 
 interface Props {
   order: RunningOrder;
   segment: string;
-  // Segments that no cue leads to; they are gone to by name.
-  others: readonly { name: string; title: string }[];
+  rows: readonly Row[];
   chosen: string;
-  onChoose: (segment: string) => void;
+  switching: Switch | null;
+  onChoose: (key: string) => void;
 }
 
 function Due({ at, local }: { at: string; local: string | undefined }): JSX.Element {
@@ -27,54 +28,47 @@ function Due({ at, local }: { at: string; local: string | undefined }): JSX.Elem
   );
 }
 
-export function CueList({ order, segment, others, chosen, onChoose }: Props): JSX.Element {
+export function CueList({ order, segment, rows, chosen, switching, onChoose }: Props): JSX.Element {
   return (
     <ol class="cues">
-      {order.cues.map((cue, i) => {
-        const here = cue.name === order.at;
-        const next = cue.name === order.next;
+      {rows.map(({ key, cue, segment: to }, i) => {
+        const here = cue ? cue.name === order.at : to === segment;
+        const next = cue !== undefined && cue.name === order.next;
+        const held = cue !== undefined && isHeld(cue, order, switching);
+        const waits = order.waiting.includes(to) && leadsTo(order, to)?.name === cue?.name;
         return (
-          <li key={cue.name} class={here ? 'here' : next ? 'next' : ''}>
+          <li key={key} class={here ? 'here' : next ? 'next' : ''}>
             <button
               type="button"
-              aria-pressed={cue.segment === chosen}
-              aria-current={here ? 'step' : undefined}
-              onClick={() => onChoose(cue.segment)}
+              aria-pressed={key === chosen}
+              aria-current={cue && here ? 'step' : undefined}
+              onClick={() => onChoose(key)}
             >
-              <span class="ordinal">{i + 1}</span>
+              <span class="ordinal">{cue ? i + 1 : '–'}</span>
               <span class="cue-title">
-                <b>{titleOf(cue.segment)}</b>
+                <b>{titleOf(to)}</b>
                 <span class="quiet">
-                  {cue.name} {triggerWords(cue)}
+                  {cue ? `${cue.name} ${triggerWords(cue)}` : `${to}, not in the running order`}
                 </span>
-                {next && order.due_at && <Due at={order.due_at} local={order.due_local} />}
+                {held ? (
+                  <span class="due">
+                    <Shape level="caution" /> held until somebody goes by hand: the last switch is
+                    stuck
+                  </span>
+                ) : (
+                  next && order.due_at && <Due at={order.due_at} local={order.due_local} />
+                )}
               </span>
               <span class="cue-marks">
-                {here && <span class="mark">{cue.segment === segment ? 'here' : 'was here'}</span>}
+                {here && <span class="mark">{to === segment ? 'here' : 'was here'}</span>}
                 {next && <span class="mark">next</span>}
-                {order.waiting.includes(cue.segment) && <span class="mark">waits its turn</span>}
-                {order.armed?.cue === cue.name && <Tag level="moving" word="armed" />}
+                {waits && <span class="mark">waits its turn</span>}
+                {cue && order.armed?.cue === cue.name && <Tag level="moving" word="armed" />}
               </span>
             </button>
           </li>
         );
       })}
-      {others.map((one) => (
-        <li key={one.name} class={one.name === segment ? 'here' : ''}>
-          <button
-            type="button"
-            aria-pressed={one.name === chosen}
-            onClick={() => onChoose(one.name)}
-          >
-            <span class="ordinal">–</span>
-            <span class="cue-title">
-              <b>{one.title}</b>
-              <span class="quiet">{one.name}, not in the running order</span>
-            </span>
-            <span class="cue-marks">{one.name === segment && <span class="mark">here</span>}</span>
-          </button>
-        </li>
-      ))}
     </ol>
   );
 }

@@ -2,13 +2,14 @@
 // From segment to segment: look ahead, arm, go, turn back.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import { get, post } from '../api/client';
 import type { Preview } from '../api/types';
-import { titleOf } from '../feed/show';
+import { failingOf, titleOf } from '../feed/show';
 import { daemonClock, live, state, tick } from '../feed/store';
 import { withKeys } from '../frame/keys';
-import { countdown } from '../model/format';
+import { browserZone, countdown } from '../model/format';
+import { chosenRow, leadsTo, rowsOf, withoutLock, type Row } from '../model/order';
 import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
@@ -24,20 +25,30 @@ function ArmedFor({ until }: { until: string }): JSX.Element {
   return <b class="steady">{countdown(Date.parse(until) - daemonClock())}</b>;
 }
 
+// Beside each other on a desk, below each other elsewhere.
+const onDesk = '(min-width: 64em)';
+const still = '(prefers-reduced-motion: reduce)';
+function show(section: HTMLElement | null): void {
+  section?.scrollIntoView({
+    block: matchMedia(onDesk).matches ? 'nearest' : 'start',
+    behavior: matchMedia(still).matches ? 'auto' : 'smooth',
+  });
+}
+
 export function OrderView(): JSX.Element {
   const { order, rack, nodes, switching } = state.value;
   const picked = useSignal<string | null>(null);
   // What is asked about does not change while it is asked, whatever the clock does in between.
-  const asking = useSignal<{ what: 'arm' | 'go'; segment: string; cue: string | undefined } | null>(
-    null,
-  );
+  const asking = useSignal<{ what: 'arm' | 'go'; row: Row } | null>(null);
   const acting = useAct();
   const cues = order?.cues ?? [];
-  const inOrder = new Set(cues.map((cue) => cue.segment));
-  const others = (rack?.segments ?? []).filter(({ name }) => !inOrder.has(name));
+  const rows = rowsOf(cues, rack?.segments ?? []);
   const nextSegment = cues.find((cue) => cue.name === order?.next)?.segment;
-  const chosen = picked.value ?? nextSegment ?? cues[0]?.segment ?? others[0]?.name ?? '';
-  const cue = cues.find((one) => one.segment === chosen)?.name;
+  const row = chosenRow(rows, picked.value, order?.next);
+  const chosen = row?.segment ?? '';
+  const cue = row?.cue?.name;
+  // Going is by segment: another cue that leads there may be the one that is meant.
+  const taken = order ? leadsTo(order, chosen)?.name : undefined;
   const underWay = switching !== null && !switching.ended;
   const armed = order?.armed;
   const locked = rack?.locked === true;
@@ -62,7 +73,14 @@ export function OrderView(): JSX.Element {
   // The way to one segment says nothing about another.
   const previewOf = (segment: string): Preview | null =>
     preview.answer?.to === segment ? preview.answer : null;
-  const ask = (what: 'arm' | 'go'): void => void (asking.value = { what, segment: chosen, cue });
+  // What is armed goes through the lock; so the lock says nothing against arming.
+  const freeOf = (to: Row): Preview | null => {
+    const answer = previewOf(to.segment);
+    return answer && to.cue ? withoutLock(answer, failingOf(to.segment)) : answer;
+  };
+  const ask = (what: 'arm' | 'go'): void => {
+    if (row) asking.value = { what, row };
+  };
 
   const disarm = (): void =>
     void acting.run(async () => {
@@ -75,18 +93,13 @@ export function OrderView(): JSX.Element {
       return 'Turning back.';
     });
   const canGo =
-    live.value &&
-    !underWay &&
-    !heldByLock &&
-    chosen !== '' &&
-    previewOf(chosen)?.would_be !== 'refused';
+    live.value && !underWay && !heldByLock && row !== null && freeOf(row)?.would_be !== 'refused';
   const canArm = live.value && cue !== undefined && armed?.cue !== cue;
 
   useEffect(() => {
-    const all = [...cues.map((one) => one.segment), ...others.map(({ name }) => name)];
     const move = (by: number): void => {
-      const at = all.indexOf(chosen);
-      picked.value = all[Math.min(all.length - 1, Math.max(0, at + by))] ?? null;
+      const at = rows.findIndex(({ key }) => key === row?.key);
+      picked.value = rows[Math.min(rows.length - 1, Math.max(0, at + by))]?.key ?? null;
     };
     return withKeys([
       { key: 'ArrowDown', does: 'The next cue', run: () => move(1) },
@@ -106,6 +119,14 @@ export function OrderView(): JSX.Element {
     ]);
   });
 
+  // In one column the cues may fill the screen: what is pressed next comes into sight.
+  const triggers = useRef<HTMLElement>(null);
+  useEffect(() => {
+    if (underWay) show(triggers.current);
+  }, [underWay]);
+  const urgent =
+    underWay || switching?.stage === 'stuck' || switching?.stage === 'rolled-back' ? ' urgent' : '';
+
   if (!order) return <p class="none">The running order has not come yet.</p>;
   return (
     <section class="order-view" aria-label="Running order">
@@ -120,17 +141,25 @@ export function OrderView(): JSX.Element {
               : ''}
         </p>
       </div>
-      <div class="order-columns">
+      <div class={`order-columns${urgent}`}>
         <div>
           <CueList
             order={order}
             segment={rack?.segment ?? ''}
-            others={others}
-            chosen={chosen}
-            onChoose={(segment) => void (picked.value = segment)}
+            rows={rows}
+            chosen={row?.key ?? ''}
+            switching={switching}
+            onChoose={(key) => {
+              picked.value = key;
+              show(triggers.current);
+            }}
           />
           <p class="quiet">
-            Times are of {order.zone}. A second trigger while a switch is under way:{' '}
+            Cue times are of {order.zone}
+            {switching && browserZone() !== order.zone
+              ? `, those of a switch of this browser, ${browserZone()}`
+              : ''}
+            . A second trigger while a switch is under way:{' '}
             {order.second_trigger === 'refuse'
               ? 'is refused'
               : order.second_trigger === 'queue'
@@ -140,8 +169,11 @@ export function OrderView(): JSX.Element {
           </p>
         </div>
         <div class="order-main">
-          <section class="triggers" aria-label="Triggers">
-            <h2>{titleOf(chosen)}</h2>
+          <section class="triggers" aria-label="Triggers" ref={triggers}>
+            <h2>
+              {titleOf(chosen)}
+              {cue !== undefined && cue !== chosen && <span class="quiet"> {cue}</span>}
+            </h2>
             {armed && (
               <p class="armed">
                 <Shape level="moving" />
@@ -184,6 +216,9 @@ export function OrderView(): JSX.Element {
                 </Button>
               )}
             </p>
+            {!heldByLock && !underWay && cue !== undefined && taken !== cue && (
+              <p class="quiet">Going by hand takes {taken}, the next cue to this segment.</p>
+            )}
             {heldByLock && !underWay && (
               <p class="held">
                 The rack is locked:{' '}
@@ -198,7 +233,10 @@ export function OrderView(): JSX.Element {
           {switching && switching.stage !== 'done' && <ProgressPart now={switching} />}
           {!underWay && (
             <section class="triggers" aria-label="What it would do">
-              <PreviewPart following={{ ...preview, answer: previewOf(chosen) }} />
+              <PreviewPart
+                following={{ ...preview, answer: row && freeOf(row) }}
+                onceArmed={heldByLock && cue !== undefined}
+              />
             </section>
           )}
           {switching?.stage === 'done' && <ProgressPart now={switching} />}
@@ -207,9 +245,8 @@ export function OrderView(): JSX.Element {
       {asking.value && (
         <TriggerDialog
           what={asking.value.what}
-          segment={asking.value.segment}
-          cue={asking.value.cue}
-          preview={previewOf(asking.value.segment)}
+          row={asking.value.row}
+          preview={freeOf(asking.value.row)}
           onClose={() => void (asking.value = null)}
           onEnd={() => {
             acting.clear();

@@ -15,7 +15,13 @@ const parts = { whole: '', gain: 'gain first', window: 'window first' } as const
 const milliseconds = (ms: number): string =>
   ms < 1000 ? `${Math.round(ms)} ms` : `${(ms / 1000).toFixed(1)} s`;
 
-export function PreviewPart({ following }: { following: Following<Preview> }): JSX.Element {
+interface Props {
+  following: Following<Preview>;
+  // Judged as if there were no show lock; arming lets it through.
+  onceArmed: boolean;
+}
+
+export function PreviewPart({ following, onceArmed }: Props): JSX.Element {
   const { answer: preview, old, refusal } = following;
   if (refusal) return <RefusalText refusal={refusal} />;
   if (!preview) return <p class="quiet">Finding a way …</p>;
@@ -25,7 +31,7 @@ export function PreviewPart({ following }: { following: Following<Preview> }): J
     <div class={old ? 'preview old' : 'preview'}>
       <p class="verdict-word" role="status">
         <Shape level={outlook.level} />
-        <b>{outlook.word}</b>
+        <b>{onceArmed ? `Once it is armed: ${outlook.word}` : outlook.word}</b>
         <span class="quiet">
           {preview.nodes.length === 0
             ? 'no node has to move'

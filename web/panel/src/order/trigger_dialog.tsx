@@ -5,9 +5,10 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { post } from '../api/client';
 import type { Preview } from '../api/types';
-import { titleOf } from '../feed/show';
-import { state } from '../feed/store';
+import { failingOf, titleOf } from '../feed/show';
+import { daemonClock, state } from '../feed/store';
 import { plural } from '../model/format';
+import { followsByItself, leadsTo, type Row } from '../model/order';
 import { outlookOf, secondsInWords } from '../model/switching';
 import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
@@ -18,15 +19,21 @@ import { Shape } from '../ui/shape';
 
 interface Props {
   what: 'arm' | 'go';
-  segment: string;
-  cue: string | undefined;
+  row: Row;
   preview: Preview | null;
   onClose: () => void;
   // The end of a switch that was gone to, in words.
   onEnd: (sentence: string) => void;
 }
 
-export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: Props): JSX.Element {
+const ifANodeFails = {
+  'roll back': 'All nodes move, or none.',
+  'go on': 'If a node fails it goes on without it.',
+} as const;
+
+export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JSX.Element {
+  const { segment } = row;
+  const cue = row.cue?.name;
   const acting = useAct();
   const why = useSignal('');
   const who = useSignal(signedInAs.value);
@@ -36,7 +43,13 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
   const needsWaiver =
     preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const ready = !needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '');
-  const armingS = state.value.order?.arming_s ?? 0;
+  const { order } = state.value;
+  const armingS = order?.arming_s ?? 0;
+  const taken = order && what === 'go' ? leadsTo(order, segment)?.name : cue;
+  const follows =
+    order && what === 'go'
+      ? followsByItself(order, { cue: taken, segment }, titleOf, daemonClock())
+      : '';
   const send = async (): Promise<void> => {
     if (!ready) return;
     const words = {
@@ -79,8 +92,18 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
       <p>
         {what === 'arm'
           ? `Its trigger goes through the lock, once, within ${secondsInWords(armingS)}. Everybody sees that it is armed.`
-          : 'All nodes move, or none. It can be turned back with Abort while it is under way.'}
+          : `${ifANodeFails[failingOf(segment)]} It can be turned back with Abort while it is under way.`}
       </p>
+      {what === 'go' && cue !== undefined && taken !== cue && (
+        <p>
+          In the running order this takes the cue <b>{taken}</b>: the next one to this segment.
+        </p>
+      )}
+      {follows && (
+        <p>
+          <b>{follows}</b>
+        </p>
+      )}
       <p class="care">
         A segment may put other transmitters on the air. Transmit only where and how your licence
         allows, and keep people out of the near field of transmitting antennas; local codes come
@@ -103,7 +126,7 @@ export function TriggerDialog({ what, segment, cue, preview, onClose, onEnd }: P
               onInput={(text) => void (who.value = text)}
             />
             <TextField
-              title="Reason"
+              title="Reason to go on in spite of it"
               allowed="needed; stands in the journal"
               required
               longest={500}
