@@ -23,10 +23,11 @@ function Armed(): JSX.Element | null {
   const left = Date.parse(armed.until) - daemonClock();
   if (left <= 0) return null;
   return (
-    <a class="chip moving" href={toView('order')}>
+    <a class="chip moving armed-chip" href={toView('order')}>
       <Shape level="moving" />
-      <span>
-        Armed: {armed.cue} <span class="steady">{countdown(left)}</span>
+      <span class="chip-text">
+        <span>Armed</span>
+        <span class="roomy">: {armed.cue}</span> <span class="steady">{countdown(left)}</span>
       </span>
     </a>
   );
@@ -36,9 +37,12 @@ function Switching(): JSX.Element | null {
   const now = state.value.switching;
   if (!now || (now.ended && now.stage !== 'stuck')) return null;
   return (
-    <a class={`chip ${now.stage === 'stuck' ? 'fault' : 'moving'}`} href={toView('order')}>
+    <a
+      class={`chip switch-chip ${now.stage === 'stuck' ? 'fault' : 'moving'}`}
+      href={toView('order')}
+    >
       <Shape level={now.stage === 'stuck' ? 'fault' : 'moving'} />
-      <span>{switchWord(now)}</span>
+      <span class="chip-text">{switchWord(now)}</span>
     </a>
   );
 }
@@ -60,19 +64,23 @@ export function Strip(): JSX.Element {
         </span>
       </p>
       {rack && (
-        <button type="button" class="chip" onClick={() => void (open.value = 'segment')}>
+        <button
+          type="button"
+          class="chip segment-chip"
+          onClick={() => void (open.value = 'segment')}
+        >
           <span class="chip-name">Segment</span>
-          <span>{titleOf(rack.segment)}</span>
+          <span class="chip-text">{titleOf(rack.segment)}</span>
         </button>
       )}
       {rack && (
         <button
           type="button"
-          class={rack.locked ? 'chip locked' : 'chip'}
+          class={rack.locked ? 'chip lock-chip locked' : 'chip lock-chip'}
           onClick={() => void (open.value = 'lock')}
         >
           <Picture of={rack.locked ? 'lock' : 'unlock'} />
-          <span class={rack.locked ? '' : 'roomy'}>
+          <span class={rack.locked ? 'chip-text' : 'chip-text roomy'}>
             {rack.locked ? 'Locked' : 'Unlocked'}
             {rack.locked && rack.lock?.who && <span class="roomy"> by {rack.lock.who}</span>}
           </span>
@@ -87,7 +95,7 @@ export function Strip(): JSX.Element {
           href={toView('alarms')}
         >
           {unacknowledged > 0 && <Shape level={calls} />}
-          <span>
+          <span class="chip-text">
             {unacknowledged > 0
               ? `${unacknowledged} ${unacknowledged === 1 ? 'alarm' : 'alarms'} to acknowledge`
               : `${active} active, acknowledged`}
@@ -97,7 +105,7 @@ export function Strip(): JSX.Element {
       )}
       <button type="button" class="chip person" onClick={() => void (open.value = 'person')}>
         <Picture of="person" />
-        <span class="roomy">
+        <span class="chip-text roomy">
           {signedInAs.value || 'No name given'}
           {session?.tokens && <span class="chip-name"> {role.value}</span>}
         </span>
