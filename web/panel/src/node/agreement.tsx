@@ -61,7 +61,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
               onInput={(text) => void (who.value = text)}
             />
             <TextField
-              title="Reason"
+              title="Reason to go on in spite of it"
               required
               longest={500}
               value={reason.value}

@@ -3,6 +3,7 @@
 // and a reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { useId } from 'preact/hooks';
 import { get, patch, Refused } from '../api/client';
 import type { Supposed, Verdict, Wanted } from '../api/types';
 import type { HeardNode } from '../feed/state';
@@ -15,6 +16,7 @@ import { FindingList, RefusalText } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
 import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
+import { whyNot } from './why_not';
 import type { Following } from '../ui/use_answer';
 
 const verdicts: Record<Verdict, { level: 'calm' | 'caution' | 'fault'; word: string }> = {
@@ -65,6 +67,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
   const who = useSignal(signedInAs.value);
   const reason = useSignal('');
   const why = useSignal('');
+  const becauseId = useId();
   const { rack } = state.value;
   const { answer, old } = verdict;
   const stale = acting.refusal?.outcome === 'stale' ? acting.refusal.wanted : undefined;
@@ -77,14 +80,20 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
   const wouldBe = answer?.would_be ?? null;
   const waive = wouldBe === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const waived = !waive || (who.value.trim() !== '' && reason.value.trim() !== '');
-  const held =
-    rack?.locked === true
-      ? `The rack is locked${rack.lock ? ` by ${rack.lock.who}` : ''}: this can be tried out here, but not sent.`
-      : '';
+  const held = rack?.locked === true;
   // What could not be judged has no verdict, not that of something else.
   const shown = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
-  const ready =
-    live.value && !held && !theirs && !old && shown !== null && wouldBe !== 'refused' && waived;
+  const checking = !verdict.refusal && (old || shown === null);
+  const because = whyNot({
+    live: live.value,
+    held: held ? (rack.lock?.who ?? '') : null,
+    crossed: theirs !== null,
+    notJudged: verdict.refusal !== null,
+    checking,
+    refused: wouldBe === 'refused',
+    unanswered: !waived,
+  });
+  const ready = because === '';
 
   const send = async (): Promise<void> => {
     if (!ready) return;
@@ -123,9 +132,40 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
     });
   };
 
+  const fields = !acting.busy && may(act) && !held && !theirs && wouldBe !== 'refused' && (
+    <div class="pair">
+      {waive && (
+        <>
+          <TextField
+            title="Who answers for it"
+            allowed="needed"
+            required
+            longest={500}
+            value={who.value}
+            onInput={(text) => void (who.value = text)}
+          />
+          <TextField
+            title="Reason to go on in spite of it"
+            allowed="needed; stands in the journal"
+            required
+            longest={500}
+            value={reason.value}
+            onInput={(text) => void (reason.value = text)}
+          />
+        </>
+      )}
+      <TextField
+        title="Why"
+        allowed="stands in the journal"
+        longest={500}
+        value={why.value}
+        onInput={(text) => void (why.value = text)}
+      />
+    </div>
+  );
   return (
     <form
-      class={`commit ${shown?.level ?? ''}`}
+      class={`commit ${shown?.level ?? ''}${waive && !held && !theirs ? ' waiving' : ''}`}
       aria-label="The change"
       onSubmit={(event) => {
         event.preventDefault();
@@ -153,49 +193,26 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
         </div>
         <RefusalText refusal={verdict.refusal} />
         {theirs && <Conflict node={node} draft={draft} theirs={theirs} />}
-        {held && (
-          <p class="held">
-            <Picture of="lock" /> {held}
-          </p>
-        )}
         {acting.busy && <ChangeStages stage={node.change?.stage ?? 'recording'} />}
-        {!acting.busy && may(act) && !held && !theirs && wouldBe !== 'refused' && (
-          <div class="pair">
-            {waive && (
-              <>
-                <TextField
-                  title="Who answers for it"
-                  allowed="needed"
-                  required
-                  longest={500}
-                  value={who.value}
-                  onInput={(text) => void (who.value = text)}
-                />
-                <TextField
-                  title="Reason"
-                  allowed="needed; stands in the journal"
-                  required
-                  longest={500}
-                  value={reason.value}
-                  onInput={(text) => void (reason.value = text)}
-                />
-              </>
-            )}
-            <TextField
-              title="Why"
-              allowed="stands in the journal"
-              longest={500}
-              value={why.value}
-              onInput={(text) => void (why.value = text)}
-            />
-          </div>
-        )}
+        {!waive && fields}
         {acting.refusal && !theirs && <RefusalText refusal={acting.refusal} />}
         {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
       </div>
+      {waive && fields}
+      {!acting.busy && may(act) && (
+        <p class={`why-not${checking ? ' checking' : ''}`} id={becauseId}>
+          {held && <Picture of="lock" />} {because}
+        </p>
+      )}
       {!acting.busy && (
         <p class="buttons">
-          <Button act={act} kind="main" disabled={!ready} onPress={() => void send()}>
+          <Button
+            act={act}
+            kind="main"
+            disabled={!ready}
+            describedBy={because ? becauseId : undefined}
+            onPress={() => void send()}
+          >
             {waive ? 'Change it, in spite of the caution' : 'Change it'}
           </Button>
           <Button

@@ -71,6 +71,7 @@ interface ButtonProps {
   label?: string;
   buttonRef?: RefObject<HTMLButtonElement>;
   keys?: string;
+  describedBy?: string | undefined;
 }
 
 export function Button(props: ButtonProps): JSX.Element | null {
@@ -84,6 +85,7 @@ export function Button(props: ButtonProps): JSX.Element | null {
     label,
     buttonRef,
     keys,
+    describedBy,
   } = props;
   if (act !== undefined && !may(act)) return null;
   return (
@@ -94,6 +96,9 @@ export function Button(props: ButtonProps): JSX.Element | null {
       aria-busy={busy}
       aria-label={label}
       aria-keyshortcuts={keys}
+      aria-describedby={describedBy}
+      // Held: where a dialog closes the key may still be down on what it gives the focus back to.
+      onKeyDown={(event) => event.repeat && event.key === 'Enter' && event.preventDefault()}
       onClick={onPress}
       {...(buttonRef ? { ref: buttonRef } : {})}
     >
