@@ -57,6 +57,7 @@ export function onKey(event: KeyboardEvent): void {
   const own = keysOfTheView().find(({ key }) => key === event.key);
   if (own) {
     event.preventDefault();
-    own.run();
+    // Held, a key goes on along the list; it does nothing twice.
+    if (!event.repeat || event.key.startsWith('Arrow')) own.run();
   }
 }
