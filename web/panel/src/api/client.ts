@@ -70,46 +70,69 @@ async function problemIn(response: Response): Promise<Problem> {
   };
 }
 
+// The daemon itself waits 60 s for the slowest change; who hears nothing for longer is not heard.
+export const longestMs = 70_000;
+
 export interface Options {
   query?: Query;
   headers?: Record<string, string>;
   signal?: AbortSignal;
+  patienceMs?: number;
 }
 
+const noAnswer = (detail: string): Refused =>
+  new Refused(0, { type: 'about:blank', title: 'No answer', status: 0, detail });
+
+// A daemon that is frozen takes a request and never answers; nobody waits for it for ever.
 export async function ask<Answer>(
   method: string,
   path: string,
   names: Names = {},
   body?: unknown,
-  { query = {}, headers = {}, signal }: Options = {},
+  { query = {}, headers = {}, signal, patienceMs = longestMs }: Options = {},
 ): Promise<Answer> {
   const sent: Record<string, string> = { Accept: 'application/json', ...headers };
   if (statedName) sent['Catwalk-User'] = statedName;
   if (body !== undefined) sent['Content-Type'] ??= 'application/json';
-  let response: Response;
+  const stop = new AbortController();
+  const given = (): void => stop.abort();
+  if (signal?.aborted) given();
+  signal?.addEventListener('abort', given);
+  let late = false;
+  const patience = setTimeout(() => {
+    late = true;
+    stop.abort();
+  }, patienceMs);
   try {
-    response = await fetch(fill(path, names, query), {
+    const response = await fetch(fill(path, names, query), {
       method,
       headers: sent,
       credentials: 'same-origin',
       ...(body === undefined ? {} : { body: JSON.stringify(body) }),
-      ...(signal ? { signal } : {}),
+      signal: stop.signal,
     });
+    if (!response.ok) {
+      if (response.status === 401 && path !== '/session') onUnauthorized();
+      throw new Refused(response.status, await problemIn(response));
+    }
+    return (response.status === 204 ? undefined : await response.json()) as Answer;
   } catch (error) {
-    if (isAbort(error)) throw error;
-    throw new Refused(0, {
-      type: 'about:blank',
-      title: 'No answer',
-      status: 0,
-      detail:
-        'The daemon cannot be reached. Whether it still heard this is not known: look at the journal.',
-    });
+    if (late)
+      throw noAnswer(
+        `The daemon has not answered for ${Math.ceil(patienceMs / 1000)} s. ${
+          method === 'GET'
+            ? 'Ask again, or look at the machine that it runs on.'
+            : 'Whether it still does this is not known: look at the journal.'
+        }`,
+      );
+    if (error instanceof Refused || isAbort(error)) throw error;
+    throw noAnswer(
+      'The daemon cannot be reached. Whether it still heard this is not known: look at the journal.',
+    );
+  } finally {
+    clearTimeout(patience);
+    signal?.removeEventListener('abort', given);
   }
-  if (!response.ok) {
-    if (response.status === 401 && path !== '/session') onUnauthorized();
-    throw new Refused(response.status, await problemIn(response));
-  }
-  return (response.status === 204 ? undefined : await response.json()) as Answer;
 }
 
 export function get<Path extends PathWith<'get'>>(
