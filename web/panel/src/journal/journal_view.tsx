@@ -6,6 +6,7 @@ import { useEffect } from 'preact/hooks';
 import { fill, get, isAbort, Refused } from '../api/client';
 import type { JournalEntry } from '../api/types';
 import { state } from '../feed/store';
+import { browserZone } from '../model/format';
 import { journalKinds } from '../generated/tables';
 import { route, toView } from '../route';
 import { Button, type Refusal } from '../ui/act';
@@ -82,6 +83,10 @@ export function JournalView(): JSX.Element {
     <section class="journal-view" aria-label="Journal">
       <div class="tools">
         <h1>Journal</h1>
+        <p class="summary">
+          Times are of this browser: {browserZone()}
+          {order && order.zone !== browserZone() && `. The running order has ${order.zone}`}
+        </p>
         <span class="spring" />
         <Button busy={busy.value} onPress={() => void load(undefined)}>
           Read again
