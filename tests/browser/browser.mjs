@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Chromium, and a person in front of it: at a desk, or with a phone in one hand.
+//
+// CATWALK_PAGE=FOLDER: the page as web/panel/build.mjs made it there, instead of the daemon's own.
+import path from 'node:path';
+
 import { chromium } from 'playwright-core';
 
 export const sizes = {
@@ -24,6 +28,9 @@ export async function visit(rack, { size = 'desk', at = '', name, context = {} }
   person.setDefaultTimeout(30_000);
   if (name)
     await person.addInitScript((said) => localStorage.setItem('catwalk.name', said), name);
+  const own = process.env.CATWALK_PAGE;
+  for (const file of own ? ['app.js', 'app.css'] : [])
+    await person.route(`**/${file}`, (route) => route.fulfill({ path: path.join(own, file) }));
   const page = await person.newPage();
   page.complaints = [];
   page.on('console', (message) => {
