@@ -26,8 +26,8 @@ function Armed(): JSX.Element | null {
     <a class="chip moving armed-chip" href={toView('order')}>
       <Shape level="moving" />
       <span class="chip-text">
-        <span>Armed</span>
-        <span class="roomy">: {armed.cue}</span> <span class="steady">{countdown(left)}</span>
+        <span class="armed-word">Armed</span> <span class="steady">{countdown(left)}</span>{' '}
+        <span class="roomy">{armed.cue}</span>
       </span>
     </a>
   );
@@ -97,9 +97,12 @@ export function Strip(): JSX.Element {
           {unacknowledged > 0 && <Shape level={calls} />}
           <span class="chip-text">
             {unacknowledged > 0
-              ? `${unacknowledged} ${unacknowledged === 1 ? 'alarm' : 'alarms'} to acknowledge`
-              : `${active} active, acknowledged`}
-            {shelved > 0 && `, ${shelved} shelved`}
+              ? `${unacknowledged} ${unacknowledged === 1 ? 'alarm' : 'alarms'}`
+              : `${active} active`}
+            <span class="at-leisure">
+              {unacknowledged > 0 ? ' to acknowledge' : ', acknowledged'}
+              {shelved > 0 && `, ${shelved} shelved`}
+            </span>
           </span>
         </a>
       )}
