@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: Apache-2.0
+// The running order when it is not simple: one segment twice, a key that is held, a locked rack, and
+// a switch that does not end by itself, at a desk and on a phone.
+import assert from 'node:assert/strict';
+import { after, before, describe, it } from 'node:test';
+
+import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { eventually } from './eventually.mjs';
+import { Rack } from './rack.mjs';
+
+before(openBrowser);
+after(closeBrowser);
+
+const withRack = async (make, use) => {
+  const rack = await make();
+  try {
+    await use(rack);
+  } finally {
+    await rack.stop();
+  }
+};
+
+// Speeches before the concert and after it; the concert follows the first ones by itself.
+const twice = (setup, show) => {
+  show.running_order.cues = [
+    { segment: 'arrival' },
+    { segment: 'speeches', name: 'speeches-1' },
+    { segment: 'regatta-concert', after: 'speeches', after_s: 3600 },
+    { segment: 'speeches', name: 'speeches-2' },
+    { segment: 'lantern-parade' },
+  ];
+};
+const rowOf = (page, name) => page.getByRole('listitem').getByRole('button', { name: new RegExp(`${name} `) });
+
+describe('one segment twice in the running order', () => {
+  it('each cue is chosen, armed and marked by itself, by arrow keys too', () =>
+    withRack(() => Rack.harbour(twice), async (rack) => {
+      await rack.ready();
+      const page = await visit(rack, { at: '#/order', name: 'ana' });
+      const pressed = () => page.locator('.cues [aria-pressed=true] .quiet').innerText();
+      await rowOf(page, 'arrival').click();
+      for (const name of ['speeches-1', 'regatta-concert', 'speeches-2', 'lantern-parade']) {
+        await page.keyboard.press('ArrowDown');
+        await eventually(`${name} is chosen`, async () => (await pressed()).startsWith(`${name} `));
+      }
+      await rowOf(page, 'speeches-2').click();
+      await page.getByRole('button', { name: 'Arm …' }).click();
+      const dialog = page.getByRole('dialog');
+      if (await dialog.getByLabel('Reason').isVisible()) {
+        await dialog.getByLabel('Who answers for it').fill('ana');
+        await dialog.getByLabel('Reason').fill('heard at the rehearsal');
+      }
+      await dialog.getByRole('button', { name: 'Arm it' }).click();
+      await rowOf(page, 'speeches-2').getByText('armed', { exact: true }).waitFor();
+      assert.equal(await rowOf(page, 'speeches-1').getByText('armed', { exact: true }).count(), 0);
+      assert.equal((await rack.ask('GET', '/running-order')).body.armed.cue, 'speeches-2');
+      assert.deepEqual(page.complaints, []);
+    }));
+
+  it('the dialog says what follows by itself, and a key that is held does not go', () =>
+    withRack(() => Rack.harbour(twice), async (rack) => {
+      await rack.ready();
+      const page = await visit(rack, { at: '#/order', name: 'ana' });
+      await rowOf(page, 'speeches-2').click();
+      await page.getByText('Going by hand takes speeches-1').waitFor();
+      await rowOf(page, 'speeches-1').click();
+      const go = page.getByRole('button', { name: 'Go …' });
+      await eventually('the way is known', () => go.isEnabled());
+      await go.focus();
+      // Down once, and then as a keyboard repeats it.
+      await page.keyboard.down('Enter');
+      const dialog = page.getByRole('dialog');
+      await dialog.waitFor();
+      for (let i = 0; i < 5; ++i) await page.keyboard.down('Enter');
+      await page.keyboard.up('Enter');
+      assert.equal(await dialog.isVisible(), true);
+      assert.equal((await rack.ask('GET', '/rack')).body.segment, 'arrival');
+      const { segments } = (await rack.ask('GET', '/segments')).body;
+      const { if_a_node_fails: policy } = segments.find(({ name }) => name === 'speeches');
+      await dialog
+        .getByText(policy === 'go on' ? 'If a node fails it goes on without it.' : 'All nodes move, or none.')
+        .waitFor();
+      await dialog.getByText(/ follows by itself 60 min later\.$/).waitFor();
+      assert.deepEqual(page.complaints, []);
+    }));
+});
+
+describe('under the show lock', () => {
+  it('arming is not said to be refused for the lock that it is for', () =>
+    withRack(() => Rack.harbour(twice), async (rack) => {
+      await rack.ready();
+      await rack.ask('POST', '/rack/lock', {}, { 'Catwalk-User': 'mara' });
+      const page = await visit(rack, { at: '#/order', name: 'ana' });
+      await rowOf(page, 'speeches-1').click();
+      await page.getByText(/^Once it is armed: It can go/).waitFor();
+      await page.getByRole('button', { name: 'Arm …' }).click();
+      const dialog = page.getByRole('dialog');
+      await dialog.getByText(/^It can go/).waitFor();
+      assert.equal(await dialog.getByText('refused').count(), 0);
+      await dialog.getByRole('button', { name: 'Do not' }).click();
+      await page.goto(`${rack.url}/#/node/truss-left`);
+      const gain = page.getByLabel('Gain', { exact: true });
+      await gain.fill('1');
+      await page.getByRole('form', { name: 'The change' }).getByText('The rack is locked by mara').waitFor();
+    }));
+});
+
+for (const size of ['desk', 'phone'])
+  describe(`a switch that takes its time, ${size}`, () => {
+    it('Abort is on the screen at once, and nothing jumps', () =>
+      withRack(Rack.harbour, async (rack) => {
+        await rack.ready();
+        const page = await visit(rack, { size, at: '#/order', name: 'ana' });
+        const strip = page.locator('header.strip');
+        await page.getByRole('button', { name: 'Go …' }).waitFor();
+        const before = await strip.boundingBox();
+        await page.getByRole('listitem').last().scrollIntoViewIfNeeded();
+        // The quay hears nothing more: the switch waits for it until its patience ends.
+        rack.quay.child.kill('SIGSTOP');
+        const waiver = { who: 'ana', reason: 'rehearsal' };
+        await rack.ask('POST', '/switch', { segment: 'speeches', waiver },
+          { 'Catwalk-User': 'ana', Prefer: 'respond-async' });
+        const abort = page.getByRole('button', { name: /^Abort/ });
+        await abort.waitFor();
+        const { height } = page.viewportSize();
+        await eventually('Abort is on the screen', async () => {
+          const box = await abort.boundingBox();
+          return box !== null && box.y >= before.height && box.y + box.height <= height;
+        });
+        assert.equal((await strip.boundingBox()).height, before.height);
+        await page.getByRole('region', { name: 'The switch' }).waitFor();
+        rack.quay.child.kill('SIGCONT');
+        await abort.waitFor({ state: 'hidden' });
+        // Locked as well, and armed.
+        await rack.ask('POST', '/rack/lock', {}, { 'Catwalk-User': 'mara' });
+        await rack.ask('POST', '/running-order/arm', { cue: 'finale', waiver }, { 'Catwalk-User': 'ana' });
+        await strip.getByText(/^Armed/).waitFor();
+        assert.equal((await strip.boundingBox()).height, before.height);
+      }));
+  });
