@@ -98,7 +98,9 @@ export function OrderView(): JSX.Element {
 
   useEffect(() => {
     const move = (by: number): void => {
-      const at = rows.findIndex(({ key }) => key === row?.key);
+      // A second press may come before the first is drawn: what counts is what is picked by now.
+      const from = chosenRow(rows, picked.value, order?.next);
+      const at = rows.findIndex(({ key }) => key === from?.key);
       picked.value = rows[Math.min(rows.length - 1, Math.max(0, at + by))]?.key ?? null;
     };
     return withKeys([
