@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <sys/resource.h>
 
+#include <filesystem>
 #include <fstream>
 
 #include "protocol/sha256.hpp"
@@ -125,6 +126,27 @@ TEST_CASE("a name that somebody made point here is not answered to") {
       CHECK(rack.ask("GET", target, named + engineer).status == 421);
   }
   CHECK(rack.serves());
+}
+
+// RFC 9112, section 3.2.
+TEST_CASE("a request with two hosts is refused, and its connection ended") {
+  const GuardedRack rack;
+  TcpClient client{rack.port};
+  REQUIRE(client.say("GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nHost: evil.example\r\n\r\n"));
+  const auto refused = client.response();
+  CHECK(refused.status == 400);
+  CHECK(detail(refused) == "The request has more than one Host header.");
+  CHECK(client.ends());
+}
+
+TEST_CASE("a key of logins that others can read is not used") {
+  GuardedRack rack;
+  rack.rig.daemon->kill();
+  std::filesystem::permissions(rack.rig.file("state") / "login.key", std::filesystem::perms{0644});
+  Process daemon{CATWALKD, {rack.rig.file("rack.json").string()}, rack.rig.file("again.log")};
+  CHECK(daemon.wait() != 0);
+  CHECK(daemon.output().find("login.key is open to others; allowed is mode 0600, 0400 or 0440") !=
+        std::string::npos);
 }
 
 TEST_CASE("a login that is over opens nothing, and one that is closed closes its feed") {
