@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <map>
+#include <sstream>
 
 #include "daemon/rack/wording.hpp"
 #include "protocol/overloaded.hpp"
@@ -28,10 +29,10 @@ table { border-collapse: collapse; width: 100%; margin: .4em 0 1em; font-size: 8
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
 th, td { text-align: left; vertical-align: top; padding: .25em .5em .25em 0;
-  border-bottom: .5pt solid #999; overflow-wrap: anywhere; unicode-bidi: isolate; }
+  border-bottom: .5pt solid #999; overflow-wrap: break-word; max-width: 24em;
+  unicode-bidi: isolate; }
 th { border-bottom: 1pt solid #111; white-space: nowrap; }
-td { min-width: 5.8em; }
-td:first-child { min-width: 2.5em; }
+td:first-child { white-space: nowrap; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: .15em 1em; margin: .6em 0; }
 dt { font-weight: 600; }
 dd { margin: 0; overflow-wrap: anywhere; unicode-bidi: isolate; }
@@ -44,6 +45,16 @@ dd { margin: 0; overflow-wrap: anywhere; unicode-bidi: isolate; }
 std::string with_break(std::string text, const std::string& more) {
   if (!text.empty() && !more.empty()) text += '\n';
   return text + more;
+}
+
+// What would be lost without power is told of every node at every step; on paper it would drown the
+// rest. The journal has it.
+std::string without_notes(const std::string& verdict) {
+  std::string kept;
+  std::istringstream lines{verdict};
+  for (std::string line; std::getline(lines, line);)
+    if (!line.starts_with("note ")) kept = with_break(std::move(kept), line);
+  return kept;
 }
 
 class Report {
@@ -247,7 +258,7 @@ class Report {
         outcome = fate == fates.end() ? "not known in this time" : fate->second->fate;
       }
       table.row({local(entry.at), entry.who, what_of(entry), entry.why, entry.waiver,
-                 with_break(outcome, entry.verdict)});
+                 with_break(outcome, without_notes(entry.verdict))});
     }
     text_ += table.text("None.");
   }
