@@ -244,6 +244,27 @@ TEST_CASE("the journal as a table has a head and every row, as RFC 4180 writes t
   CHECK(bench.call("GET", "/journal.csv").status == 503);
 }
 
+TEST_CASE("a table that would not be the whole journal is refused, and says how to narrow it") {
+  WebBench bench;
+  const auto row = [](std::uint64_t sequence) {
+    rack::StoredEntry stored;
+    stored.sequence = sequence;
+    stored.entry.who = "ana";
+    return stored;
+  };
+  while (bench.gate.journal.size() < 50'000)
+    bench.gate.journal.push_back(row(bench.gate.journal.size() + 1));
+  CHECK(bench.call("GET", "/journal.csv").status == 200);
+  bench.gate.journal.push_back(row(50'001));
+  const auto refused = bench.call("GET", "/journal.csv");
+  CHECK(refused.status == 422);
+  CHECK(refused.text("type") == "/problems/too-many-rows");
+  CHECK(refused.text("detail") ==
+        "The journal has more than 50000 such rows; narrow it with from and to, or say how many "
+        "with limit.");
+  CHECK(bench.call("GET", "/journal.csv?limit=50000").status == 200);
+}
+
 TEST_CASE("a long journal is read page by page, each row once, and no more than asked for") {
   WebBench bench;
   while (bench.gate.journal.size() < 2'345)
