@@ -11,9 +11,9 @@ import { live, state } from '../feed/store';
 import { differences, differencesInWords, patchOf } from '../model/settings';
 import { may, signedInAs } from '../session/session';
 import { Button, type Acting } from '../ui/act';
-import { TextField } from '../ui/fields';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
+import { WhyFields } from '../ui/why_fields';
 import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
 import { whyNot } from './why_not';
@@ -134,33 +134,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
 
   const fields = !acting.busy && may(act) && !held && !theirs && wouldBe !== 'refused' && (
     <div class="pair">
-      {waive && (
-        <>
-          <TextField
-            title="Who answers for it"
-            allowed="needed"
-            required
-            longest={500}
-            value={who.value}
-            onInput={(text) => void (who.value = text)}
-          />
-          <TextField
-            title="Reason to go on in spite of it"
-            allowed="needed; stands in the journal"
-            required
-            longest={500}
-            value={reason.value}
-            onInput={(text) => void (reason.value = text)}
-          />
-        </>
-      )}
-      <TextField
-        title="Why"
-        allowed="stands in the journal"
-        longest={500}
-        value={why.value}
-        onInput={(text) => void (why.value = text)}
-      />
+      <WhyFields waive={waive} who={who} reason={reason} why={why} />
     </div>
   );
   return (

@@ -13,9 +13,9 @@ import { outlookOf, secondsInWords } from '../model/switching';
 import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { Dialog } from '../ui/dialog';
-import { TextField } from '../ui/fields';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
+import { WhyFields } from '../ui/why_fields';
 
 interface Props {
   what: 'arm' | 'go';
@@ -115,33 +115,7 @@ export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JS
           void send();
         }}
       >
-        {needsWaiver && (
-          <>
-            <TextField
-              title="Who answers for it"
-              allowed="needed"
-              required
-              longest={500}
-              value={who.value}
-              onInput={(text) => void (who.value = text)}
-            />
-            <TextField
-              title="Reason to go on in spite of it"
-              allowed="needed; stands in the journal"
-              required
-              longest={500}
-              value={reason.value}
-              onInput={(text) => void (reason.value = text)}
-            />
-          </>
-        )}
-        <TextField
-          title="Why"
-          allowed="stands in the journal"
-          longest={500}
-          value={why.value}
-          onInput={(text) => void (why.value = text)}
-        />
+        <WhyFields waive={needsWaiver} who={who} reason={reason} why={why} />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <Button
