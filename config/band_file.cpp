@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "config/band_file.hpp"
 
-#include "config/exact_number.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -10,8 +10,8 @@ using plan::BandStatus;
 using plan::PowerKind;
 using rf::Frequency;
 
-constexpr Frequency lowest = Frequency::kilohertz(1'000);
-constexpr Frequency highest = Frequency::kilohertz(10'000'000);
+constexpr Frequency lowest_allotted = Frequency::kilohertz(1'000);
+constexpr Frequency highest_allotted = Frequency::kilohertz(10'000'000);
 
 constexpr std::array<std::pair<std::string_view, BandStatus>, 4> statuses{
     {{"open", BandStatus::open},
@@ -39,8 +39,8 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
                       {"id", "low_mhz", "high_mhz", "status", "use", "licence", "source", "as_of"},
                       {"power", "note", "protects"}};
   const auto id = object["id"].name();
-  const auto low = object["low_mhz"].megahertz(lowest, highest);
-  const auto high = object["high_mhz"].megahertz(lowest, highest);
+  const auto low = object["low_mhz"].megahertz(lowest_allotted, highest_allotted);
+  const auto high = object["high_mhz"].megahertz(lowest_allotted, highest_allotted);
   const auto status = object["status"].one_of(statuses);
   const auto use = object["use"].text(1, 200);
   const auto licence = object["licence"].text(1, 200);
@@ -52,7 +52,7 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
   const bool is_new = !id || ids.add(*id, object["id"]);
   if (low && high && *high <= *low) {
     object["high_mhz"].report("is not above the low edge",
-                              "above " + decimal_text(low->hertz(), 6) + " MHz");
+                              "above " + megahertz_text(*low) + " MHz");
     return std::nullopt;
   }
   if (!id || !is_new || !low || !high || !status || !use || !licence || !source || !as_of)

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "config/cable_file.hpp"
 
-#include "config/exact_number.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -9,19 +9,19 @@ namespace {
 using rf::Frequency;
 
 constexpr std::size_t most_types = 1'000;
-constexpr Frequency lowest = Frequency::kilohertz(1);
-constexpr Frequency highest = Frequency::kilohertz(20'000'000);
+constexpr Frequency lowest_measured = Frequency::kilohertz(1);
+constexpr Frequency highest_measured = Frequency::kilohertz(20'000'000);
 
 // The entry without its type; null if anything is wrong with it.
 std::shared_ptr<rf::CableType> read_figures(const Object& object) {
   const auto k1 = object["k1"].real(0, 100, "dB/100 m per √MHz");
   const auto k2 = object["k2"].real(0, 10, "dB/100 m per MHz");
-  const auto low = object["lowest_mhz"].megahertz(lowest, highest);
-  const auto high = object["highest_mhz"].megahertz(lowest, highest);
+  const auto low = object["lowest_mhz"].megahertz(lowest_measured, highest_measured);
+  const auto high = object["highest_mhz"].megahertz(lowest_measured, highest_measured);
   const auto source = object["source"].text(1, 600);
   if (low && high && *high <= *low) {
     object["highest_mhz"].report("is not above the lowest frequency",
-                                 "above " + decimal_text(low->hertz(), 6) + " MHz");
+                                 "above " + megahertz_text(*low) + " MHz");
     return nullptr;
   }
   if (!k1 || !k2 || !low || !high || !source) return nullptr;

@@ -3,22 +3,14 @@
 
 #include <algorithm>
 
-#include "config/exact_number.hpp"
 #include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
 
 // The member by which a part is told from the others.
-constexpr std::array<const char*, 4> kinds{"cable", "loss_db", "splitter", "amplifier"};
+constexpr std::array<const char*, 4> part_kinds{"cable", "loss_db", "splitter", "amplifier"};
 constexpr std::size_t longest_part_name = 80;
-
-template <class Map>
-std::vector<std::string> keys_of(const Map& map) {
-  std::vector<std::string> keys;
-  for (const auto& [key, value] : map) keys.push_back(key);
-  return keys;
-}
 
 std::shared_ptr<const rf::CableType> read_type(const Cursor& at, const Cables& cables) {
   const auto type = at.text(1, longest_cable_type);
@@ -87,13 +79,13 @@ std::optional<plan::ChainPart> read_amplifier(const Cursor& at) {
 std::optional<plan::ChainPart> read_part(const Cursor& at, const Cables& cables,
                                          std::vector<CableUse>& uses) {
   const std::string rule =
-      "exactly one of the members " + listed({kinds.begin(), kinds.end()}, "and");
+      "exactly one of the members " + listed({part_kinds.begin(), part_kinds.end()}, "and");
   if (!at.is_object()) {
     at.report("is not a part of a chain", "an object with " + rule);
     return std::nullopt;
   }
   const auto has = [&at](const char* kind) { return at.member_if_any(kind).present(); };
-  const auto count = std::ranges::count_if(kinds, has);
+  const auto count = std::ranges::count_if(part_kinds, has);
   if (count != 1) {
     at.report_about(count == 0 ? "this part of a chain is nothing that is known"
                                : "a part of a chain cannot be several things",
@@ -156,12 +148,11 @@ void check_cable_ranges(const std::vector<CableUse>& uses, const plan::RackPlan&
     const bool below = heard->second.lowest->frequency < valid.low;
     if (!below && heard->second.highest->frequency <= valid.high) continue;
     const plan::Carrier& carrier = below ? *heard->second.lowest : *heard->second.highest;
-    use.at.report("is not described at " + decimal_text(carrier.frequency.hertz(), 6) +
-                      " MHz, where the carrier " + in_quotes(carrier.name.text) +
-                      " is heard through it",
-                  "carriers from " + decimal_text(valid.low.hertz(), 6) + " to " +
-                      decimal_text(valid.high.hertz(), 6) +
-                      " MHz, or a part with the loss that was measured, \"loss_db\"");
+    use.at.report(
+        "is not described at " + megahertz_text(carrier.frequency) + " MHz, where the carrier " +
+            in_quotes(carrier.name.text) + " is heard through it",
+        "carriers from " + megahertz_text(valid.low) + " to " + megahertz_text(valid.high) +
+            " MHz, or a part with the loss that was measured, \"loss_db\"");
   }
 }
 

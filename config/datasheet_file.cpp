@@ -64,13 +64,13 @@ bool read_sliding(const Cursor& at, plan::Filter& filter) {
   if (!width || !lowest || !highest || !step) return false;
   if (*highest < *lowest) {
     sliding["highest_centre_mhz"].report("is below the lowest centre",
-                                         decimal_text(lowest->hertz(), 6) + " to 4200 MHz");
+                                         megahertz_text(*lowest) + " to 4200 MHz");
     return false;
   }
   if ((*highest - *lowest).hertz() % step->hertz() != 0) {
     sliding["step_khz"].report(
         "does not lead from the lowest to the highest centre",
-        "a whole fraction of " + decimal_text((*highest - *lowest).hertz(), 6) + " MHz");
+        "a whole fraction of " + megahertz_text(*highest - *lowest) + " MHz");
     return false;
   }
   if (*lowest - *width / 2 <= Frequency{}) {
@@ -89,8 +89,7 @@ bool read_fixed(const Cursor& at, plan::Filter& filter) {
   const auto high = fixed["high_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
   if (!low || !high) return false;
   if (*high <= *low) {
-    fixed["high_mhz"].report("is not above the low edge",
-                             "above " + decimal_text(low->hertz(), 6) + " MHz");
+    fixed["high_mhz"].report("is not above the low edge", "above " + megahertz_text(*low) + " MHz");
     return false;
   }
   filter.fixed = {*low, *high};
@@ -115,9 +114,8 @@ std::optional<plan::Filter> read_filter(const Cursor& at, Once<std::string>& nam
   const bool is_new = !name || names.add(*name, object["name"]);
   if (!name || !is_new || !skirt || !passes) return std::nullopt;
   if (2 * *skirt >= filter.width) {
-    object["skirt_khz"].report(
-        "leaves nothing of the passband",
-        "less than half of " + decimal_text(filter.width.hertz(), 6) + " MHz");
+    object["skirt_khz"].report("leaves nothing of the passband",
+                               "less than half of " + megahertz_text(filter.width) + " MHz");
     return std::nullopt;
   }
   filter.name = *name;

@@ -12,6 +12,8 @@
 
 namespace catwalk::config {
 
+constexpr std::size_t longest_path = 1'024;  // bytes, as it stands in a file
+
 class Documents {
  public:
   Documents(const FileSource& source, Problems& problems) : source_{source}, problems_{problems} {}

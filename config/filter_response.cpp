@@ -30,8 +30,6 @@ struct Point {
   Cursor at_loss;
 };
 
-std::string megahertz_text(Frequency f) { return decimal_text(f.hertz(), 6); }
-
 Frequency middle_of(const rf::Band& band) { return band.low + band.width() / 2; }
 
 // The loss that the design has at mid-band beyond that of a lossless one, when its resonators are

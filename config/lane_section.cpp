@@ -4,7 +4,6 @@
 #include <algorithm>
 
 #include "config/differences.hpp"
-#include "config/exact_number.hpp"
 #include "config/rf_values.hpp"
 
 namespace catwalk::config {
@@ -18,8 +17,8 @@ constexpr std::array<std::pair<std::string_view, LanePurpose>, 3> purposes{
      {"transmit", LanePurpose::transmit},
      {"closed", LanePurpose::closed}}};
 
-std::string megahertz_text(const rf::Band& band) {
-  return decimal_text(band.low.hertz(), 6) + " to " + decimal_text(band.high.hertz(), 6) + " MHz";
+std::string band_text(const rf::Band& band) {
+  return megahertz_text(band.low) + " to " + megahertz_text(band.high) + " MHz";
 }
 
 std::optional<Lane> read_lane(const Cursor& at, Once<std::string>& names) {
@@ -35,7 +34,7 @@ std::optional<Lane> read_lane(const Cursor& at, Once<std::string>& names) {
     object.at().report_about("a closed lane says who has it", "the member \"why\"");
   if (low && high && *high <= *low) {
     object["high_mhz"].report("is not above the low edge",
-                              "above " + decimal_text(low->hertz(), 6) + " MHz");
+                              "above " + megahertz_text(*low) + " MHz");
     return std::nullopt;
   }
   if (!name || !is_new || !purpose || !low || !high) return std::nullopt;
@@ -60,9 +59,9 @@ void read_lanes(const Cursor& at, std::vector<Lane>& lanes) {
     for (const Lane& other : others)
       if (other.purpose != lane.purpose && other.band.overlaps(lane.band))
         element.report_about("this " + std::string{name_of(lane.purpose)} + " lane of " +
-                                 megahertz_text(lane.band) + " overlaps the " +
+                                 band_text(lane.band) + " overlaps the " +
                                  std::string{name_of(other.purpose)} + " lane " +
-                                 in_quotes(other.name.text) + " of " + megahertz_text(other.band),
+                                 in_quotes(other.name.text) + " of " + band_text(other.band),
                              "lanes of different purpose that do not overlap");
     others.push_back(lane);
     put(lanes, lane);

@@ -12,11 +12,10 @@ namespace {
 using std::chrono::milliseconds;
 
 constexpr std::size_t most_lines = 64;
-constexpr std::size_t longest_path = 1024;
 constexpr std::int64_t first_address = 1;
 constexpr std::int64_t last_address = 247;
 
-constexpr std::array<std::pair<std::string_view, LineKind>, 3> kinds{
+constexpr std::array<std::pair<std::string_view, LineKind>, 3> line_kinds{
     {{"serial", LineKind::serial}, {"udp", LineKind::udp}, {"simulated", LineKind::simulated}}};
 
 milliseconds read_age(const Cursor& at) {
@@ -96,7 +95,7 @@ LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_di
 void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
                             const LoadOptions& options, Documents& documents) {
   // Its kind decides which members a line has, so it is looked at before them.
-  const std::optional<LineKind> kind = at.member_if_any("kind").one_of(kinds);
+  const std::optional<LineKind> kind = at.member_if_any("kind").one_of(line_kinds);
   const std::optional<std::string> name = at.member_if_any("name").name();
   if (name && once_.add(*name, at.member_if_any("name")))
     names_.push_back(*name);

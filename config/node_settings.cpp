@@ -5,13 +5,12 @@
 
 #include "config/datasheet_file.hpp"
 #include "config/exact_number.hpp"
+#include "config/rf_values.hpp"
 
 namespace catwalk::config {
 namespace {
 
 std::string decibels_text(rf::Gain gain) { return decimal_text(gain.centidecibels(), 2); }
-std::string megahertz_text(rf::Frequency f) { return decimal_text(f.hertz(), 6); }
-
 void check_gain(const Cursor& at, rf::Gain gain, const NodeFacts& node) {
   const plan::Datasheet& sheet = *node.datasheet;
   const std::string range = decibels_text(sheet.lowest_gain) + " to " +

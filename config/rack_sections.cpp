@@ -12,21 +12,12 @@ using plan::OnReturn;
 
 constexpr std::size_t most_nodes = 512;
 constexpr std::size_t most_datasheets = 64;
-constexpr std::size_t longest_path = 1024;
-
-constexpr std::array<std::pair<std::string_view, OnReturn>, 2> policies{
+constexpr std::array<std::pair<std::string_view, OnReturn>, 2> return_policies{
     {{"hold", OnReturn::hold}, {"reapply", OnReturn::reapply}}};
 
 std::string range_text(rf::Gain lowest, rf::Gain highest) {
   return decimal_text(lowest.centidecibels(), 2) + " to " +
          decimal_text(highest.centidecibels(), 2) + " dB";
-}
-
-template <class Map>
-std::vector<std::string> keys_of(const Map& map) {
-  std::vector<std::string> keys;
-  for (const auto& [key, value] : map) keys.push_back(key);
-  return keys;
 }
 
 void check_limits(const Object& node, const plan::GainLimits& limits,
@@ -64,7 +55,7 @@ class NodeReader {
     const auto line = read_line(object, uid);
     const auto sheet = read_datasheet_name(object["datasheet"]);
     const auto hangs = object["hangs"].text(0, 80);
-    const auto policy = object["on_return"].one_of(policies);
+    const auto policy = object["on_return"].one_of(return_policies);
     const auto limits = read_gain_limits(object["gain_limits_db"]);
     if (limits && sheet) check_limits(object, *limits, *sheet);
     const auto antenna_gain = read_ratio(object["antenna_gain_dbi"], -20, 30, "dBi");

@@ -137,6 +137,13 @@ class Once {
   std::map<Key, std::size_t> lines_;
 };
 
+template <class Map>
+std::vector<std::string> keys_of(const Map& map) {
+  std::vector<std::string> keys;
+  for (const auto& [key, value] : map) keys.push_back(key);
+  return keys;
+}
+
 // Whether `name` is among `known`; if not, it is reported with the nearest and the list. `what` is
 // "a node". If the list is known to be incomplete, a name beyond it is not reported.
 bool known_or_reported(const Cursor& at, const std::string& name, std::string_view what,

@@ -16,6 +16,8 @@ std::optional<rf::PowerLevel> read_level(const Cursor& at, double lowest, double
   return number ? std::optional{rf::PowerLevel::dbm(*number)} : std::nullopt;
 }
 
+std::string megahertz_text(rf::Frequency frequency) { return decimal_text(frequency.hertz(), 6); }
+
 std::optional<plan::Place> read_place(const Cursor& at) {
   constexpr double farthest = 10'000.0;
   constexpr std::size_t most_looked_at = 1'000;

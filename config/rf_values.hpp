@@ -23,6 +23,9 @@ std::optional<rf::Decibel> read_ratio(const Cursor& at, double lowest, double hi
                                       std::string_view unit = "dB");
 std::optional<rf::PowerLevel> read_level(const Cursor& at, double lowest, double highest);
 
+// As it stands in a file, in MHz: "518.025".
+std::string megahertz_text(rf::Frequency frequency);
+
 // [x, y, z] in metres.
 std::optional<plan::Place> read_place(const Cursor& at);
 

@@ -17,8 +17,6 @@ namespace {
 
 constexpr int most_moves = 3;
 
-Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
-
 }  // namespace
 
 void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, TimePoint now) {

@@ -19,8 +19,6 @@ constexpr int most_session_repeats = 3;
 // Authentic strangers are few; a bound all the same.
 constexpr std::size_t most_strangers = 1'024;
 
-Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
-
 }  // namespace
 
 void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, TimePoint now) {

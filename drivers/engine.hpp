@@ -18,6 +18,9 @@ namespace catwalk::drivers {
 
 using Micros = std::chrono::microseconds;
 
+// As a node says how long to wait.
+constexpr Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
+
 // Where a datagram goes or comes from. IPv4 addresses as ::ffff:a.b.c.d.
 struct Endpoint {
   std::array<std::uint8_t, 16> ip{};

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <tuple>
 
+#include "drivers/bad_word.hpp"
+
 namespace catwalk::drivers {
 namespace {
 
@@ -68,12 +70,6 @@ std::optional<bool> parse_switch(std::string_view text) {
   if (text == "on") return true;
   if (text == "off") return false;
   return std::nullopt;
-}
-
-std::string quoted(std::string_view text) { return "\"" + std::string{text} + "\""; }
-
-Failure<std::string> bad(std::string_view what, std::string_view word, std::string_view allowed) {
-  return Failure{std::string{what} + " " + quoted(word) + ": allowed is " + std::string{allowed}};
 }
 
 std::string reason_names() {

@@ -5,6 +5,7 @@
 #include <asio/ip/address.hpp>
 #include <charconv>
 
+#include "drivers/bad_word.hpp"
 #include "drivers/node_actions.hpp"
 #include "protocol/text.hpp"
 
@@ -15,12 +16,6 @@ using protocol::Address;
 using protocol::NodeUid;
 
 constexpr std::size_t most_nodes = 4096;
-
-std::string quoted(std::string_view text) { return "\"" + std::string{text} + "\""; }
-
-Failure<std::string> bad(std::string_view option, std::string_view word, std::string_view allowed) {
-  return Failure{std::string{option} + " " + quoted(word) + ": allowed is " + std::string{allowed}};
-}
 
 template <class T>
 std::optional<T> parse_integer(std::string_view text, T lowest, T highest) {

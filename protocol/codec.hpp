@@ -15,6 +15,7 @@ namespace catwalk::protocol {
 
 constexpr std::uint8_t packet_version = 0x01;
 constexpr std::size_t packet_header_size = 4;
+constexpr std::size_t uid_size = 6;
 // The longest packet is a reading, or a report, with a full label.
 constexpr std::size_t longest_packet = 60;
 

@@ -7,7 +7,6 @@
 namespace catwalk::protocol {
 namespace {
 
-constexpr std::size_t uid_size = 6;
 constexpr unsigned uid_bits = 48;
 
 // Takes fields one after the other. The first fault is kept; after it every field reads as zero,

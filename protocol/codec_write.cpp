@@ -7,8 +7,6 @@
 namespace catwalk::protocol {
 namespace {
 
-constexpr std::size_t uid_size = 6;
-
 void put_flag(Bytes& out, bool flag) { out.push_back(flag ? 1 : 0); }
 
 void put_text(Bytes& out, const std::string& text) {

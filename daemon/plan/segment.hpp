@@ -58,6 +58,11 @@ struct Carrier {
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
 };
 
+// Whether they are one and the same on the air, in two segments.
+inline bool is_same_signal(const Carrier& a, const Carrier& b) {
+  return a.name == b.name && a.use == b.use && a.frequency == b.frequency;
+}
+
 // What a switch to a segment does when a node refuses, answers wrongly or is silent.
 enum class IfNodeFails {
   roll_back,  // every node goes back to where it was

@@ -45,7 +45,7 @@ void done(Turn& turn, RequestId request, const Alarm& alarm) {
 }
 
 // "2026-08-14 20:15:00Z"
-std::string in_words(TimePoint at) {
+std::string moment_in_words(TimePoint at) {
   const auto day = std::chrono::floor<std::chrono::days>(at);
   return plan::in_words(std::chrono::year_month_day{day}) + ' ' +
          plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
@@ -116,7 +116,8 @@ void on_request(Turn& turn, const ShelveRequested& event) {
   alarm.shelved = Shelving{event.who, event.why, turn.now + event.lasting};
   turn.state.alarms_dirty = true;
   journal(turn, alarm,
-          "shelved by " + event.who + " until " + in_words(alarm.shelved->until) + ": " + event.why,
+          "shelved by " + event.who + " until " + moment_in_words(alarm.shelved->until) + ": " +
+              event.why,
           event.who);
   done(turn, event.request, alarm);
 }

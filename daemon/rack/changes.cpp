@@ -29,8 +29,6 @@ void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
   show(turn.state, node.change->view);
 }
 
-protocol::Ticket ticket_of(const ChangeView& view) { return ticket_for(view.id); }
-
 enum class WantedThen { put_back, stays };
 
 // Ends the change of this node, for good: state, journal, view, alarm and answer.
@@ -148,7 +146,7 @@ void stage_change(Turn& turn, NodeState& node) {
     turn.respond(*node.change->request,
                  {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
   move_to(turn, node, ChangeStage::staging);
-  turn.send(node, protocol::Stage{turn.state.epoch, ticket_of(view), to_wire(view.after)},
+  turn.send(node, protocol::Stage{turn.state.epoch, ticket_for(view.id), to_wire(view.after)},
             StepOfChange{node.uid, view.id});
 }
 
@@ -168,7 +166,7 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
   } else if (std::holds_alternative<protocol::Done>(reply)) {
     if (view.stage == ChangeStage::staging) {
       move_to(turn, node, ChangeStage::applying);
-      turn.send(node, protocol::Apply{turn.state.epoch, ticket_of(view)},
+      turn.send(node, protocol::Apply{turn.state.epoch, ticket_for(view.id)},
                 StepOfChange{node.uid, view.id});
     } else {
       read_back(turn, node);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/rack/numbers.hpp"
 #include "daemon/rack/physics/band_rules.hpp"
 #include "daemon/rack/physics/physics_rules.hpp"
 #include "daemon/rack/wording.hpp"
@@ -13,13 +14,6 @@ namespace catwalk::rack {
 namespace {
 
 constexpr std::size_t longest_label = 16;  // bytes; PROTOCOL.md, settings
-
-Number megahertz(std::string name, rf::Frequency value) {
-  return {std::move(name), value.megahertz(), "MHz"};
-}
-Number decibels(std::string name, rf::Gain value) {
-  return {std::move(name), value.decibels(), "dB"};
-}
 
 std::vector<std::string> filter_names(const plan::Datasheet& datasheet) {
   std::vector<std::string> names;

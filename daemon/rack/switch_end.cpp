@@ -26,7 +26,7 @@ std::string what_to_do(const Switch& one, Whereabouts where) {
 }
 
 // Of a node: "has the settings of finale".
-std::string in_words(const Switch& one, Whereabouts where) {
+std::string place_in_words(const Switch& one, Whereabouts where) {
   switch (where) {
     case Whereabouts::before:
       return "is as it was before";
@@ -48,7 +48,7 @@ std::string who_is_where(const Switch& one, const State& state) {
   for (const auto& member : one.nodes) {
     const auto& node = *state.find(member.uid);
     text += (text.empty() ? "" : "; ") + node.name.text + ' ' +
-            in_words(one, whereabouts(node, member));
+            place_in_words(one, whereabouts(node, member));
   }
   return text.empty() ? text : text + '.';
 }
@@ -142,7 +142,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     auto entry = turn.entry(JournalKind::switching, one.wish.who, &node);
     entry.change = one.view.id;
     entry.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
-    entry.fate = in_words(one, whereabouts(node, member));
+    entry.fate = place_in_words(one, whereabouts(node, member));
     if (!member.reason.empty()) entry.fate += ": " + member.reason;
     entries.push_back(std::move(entry));
   }

@@ -11,8 +11,6 @@
 namespace catwalk::rack {
 namespace {
 
-protocol::Ticket ticket_of(const Switch& one) { return ticket_for(one.ticket); }
-
 const plan::LineName& line_of(const State& state, const SwitchNode& member) {
   return state.plan_of(*state.find(member.uid)).line;
 }
@@ -27,13 +25,14 @@ void ask(Turn& turn, SwitchNode& member, protocol::Request request, Progress pro
 
 void stage(Turn& turn, SwitchNode& member) {
   ask(turn, member,
-      protocol::Stage{turn.state.epoch, ticket_of(*turn.state.switching), to_wire(member.to)},
+      protocol::Stage{turn.state.epoch, ticket_for(turn.state.switching->ticket),
+                      to_wire(member.to)},
       Progress::staging);
 }
 
 void apply_alone(Turn& turn, SwitchNode& member) {
   turn.state.switching->moved = true;
-  ask(turn, member, protocol::Apply{turn.state.epoch, ticket_of(*turn.state.switching)},
+  ask(turn, member, protocol::Apply{turn.state.epoch, ticket_for(turn.state.switching->ticket)},
       Progress::applying);
 }
 
@@ -66,8 +65,8 @@ void discard_staged(Turn& turn) {
   for (auto& member : one.nodes) {
     if (member.progress != Progress::staged) continue;
     member.progress = Progress::waiting;
-    turn.send(*turn.state.find(member.uid), protocol::Discard{turn.state.epoch, ticket_of(one)},
-              ForNobody{});
+    turn.send(*turn.state.find(member.uid),
+              protocol::Discard{turn.state.epoch, ticket_for(one.ticket)}, ForNobody{});
   }
 }
 
@@ -97,7 +96,7 @@ void apply_step(Turn& turn) {
       continue;
     }
     for (auto* member : members) member->progress = Progress::applying;
-    turn.send_to_all(line, protocol::Apply{state.epoch, ticket_of(one)},
+    turn.send_to_all(line, protocol::Apply{state.epoch, ticket_for(one.ticket)},
                      StepOfSwitch{line, protocol::NodeUid::everyone(), one.ticket});
   }
 }

@@ -9,7 +9,7 @@
 namespace catwalk::rf {
 namespace {
 
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 constexpr double highest_q = 1e9;
 
 // ε²: how far the edge loss lies over 0 dB.

@@ -8,7 +8,7 @@
 namespace catwalk::rf {
 namespace {
 
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 constexpr double shortest_metres = 1e-3;
 constexpr double longest_metres = 1e7;
 

@@ -11,10 +11,6 @@
 namespace catwalk::shell {
 namespace {
 
-rack::TimePoint now() {
-  return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
-}
-
 // The core waits for two at most: that of a switch, and that of an armed cue.
 constexpr std::size_t most_ways_waiting = 16;
 // So that a wall clock that was put is noticed in time.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Tells when the wall clock was put forward or back, by comparing it with one that nobody can put.
+// The time, in UTC, as the system has it; and when its clock was put forward or back, by comparing
+// it with one that nobody can put.
 
 #include <chrono>
 #include <optional>
@@ -8,6 +9,10 @@
 #include "daemon/rack/time.hpp"
 
 namespace catwalk::shell {
+
+inline rack::TimePoint now() {
+  return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
+}
 
 class WallClock {
  public:

@@ -7,7 +7,7 @@ namespace catwalk::simulation {
 namespace {
 
 constexpr std::uint16_t first_port = 7'000;
-constexpr Micros on_wire{100};
+constexpr Micros on_the_way{100};
 
 const protocol::Key& key() {
   static const auto secret = *protocol::Key::from_bytes(protocol::Bytes(32, 0x42));
@@ -95,12 +95,13 @@ void VirtualNet::step(Moment now) {
 void VirtualNet::pass_on(Moment now) {
   auto out = engine_->take();
   for (auto& transmission : out.send)
-    if (plugged_) to_nodes_.send(std::move(transmission.bytes), now, on_wire, transmission.to.port);
+    if (plugged_)
+      to_nodes_.send(std::move(transmission.bytes), now, on_the_way, transmission.to.port);
   take_notices(std::move(out.notices));
 }
 
 void VirtualNet::send_back(protocol::Bytes bytes, const Side& side, Moment now) {
-  if (plugged_) from_nodes_.send(std::move(bytes), now, on_wire, side.port);
+  if (plugged_) from_nodes_.send(std::move(bytes), now, on_the_way, side.port);
 }
 
 // With the node's session, as a controller that has spoken with it before.

@@ -10,7 +10,6 @@
 namespace catwalk::web {
 namespace {
 
-constexpr std::size_t longest_name = 64;
 constexpr std::size_t longest_message = 64;
 
 std::optional<plan::CueName> cue_in(Body& body) {

@@ -20,6 +20,7 @@ namespace catwalk::web {
 
 // Bodies deeper than this are refused before anything is built from them.
 constexpr int deepest_body = 8;
+constexpr std::size_t longest_name = 64;  // bytes; of a node, a segment, a person
 
 // A JSON object, read member by member. Every complaint is kept; members that nobody asked for are
 // complained of by finish().

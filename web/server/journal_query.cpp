@@ -10,7 +10,6 @@
 namespace catwalk::web {
 namespace {
 
-constexpr std::size_t longest_name = 64;   // bytes
 constexpr std::size_t longest_text = 200;  // bytes
 constexpr auto allowed_time = "a time such as 2026-08-14T20:15:00Z (RFC 3339)";
 

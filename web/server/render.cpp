@@ -20,8 +20,6 @@ Json telemetry_json(const protocol::Telemetry& telemetry) {
           {"locating", telemetry.locating}};
 }
 
-Json band_json(const rf::Band& band) { return {band.low.megahertz(), band.high.megahertz()}; }
-
 std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
   const auto age = std::chrono::duration_cast<std::chrono::milliseconds>(now - seen.at);
   return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back

@@ -22,6 +22,10 @@ std::string time_text(rack::TimePoint at);
 constexpr std::chrono::seconds stale_after{5};
 std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now);
 
+// [low, high] in MHz
+inline Json band_json(const rf::Band& band) {
+  return {band.low.megahertz(), band.high.megahertz()};
+}
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet);
 Json render(const rack::Finding& finding);
 Json render(const rack::Verdict& verdict);

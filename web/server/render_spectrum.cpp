@@ -11,8 +11,6 @@ namespace {
 // Adding zero takes the sign from what rounds to nothing.
 double in_thousandths(double value) { return std::round(value * 1e3) / 1e3 + 0.0; }
 
-Json band_json(const rf::Band& band) { return {band.low.megahertz(), band.high.megahertz()}; }
-
 void add_points(Json& json, const rack::NodeResponse& response) {
   Json frequencies = Json::array();
   Json gains = Json::array();

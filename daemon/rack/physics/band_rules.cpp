@@ -5,6 +5,7 @@
 #include <iterator>
 #include <optional>
 
+#include "daemon/rack/numbers.hpp"
 #include "daemon/rack/wording.hpp"
 #include "daemon/rf/quantities.hpp"
 
@@ -13,10 +14,6 @@ namespace {
 
 using plan::BandRow;
 using plan::BandStatus;
-
-Number megahertz(std::string name, rf::Frequency value) {
-  return {std::move(name), value.megahertz(), "MHz"};
-}
 
 std::string source_of(const BandRow& row) {
   return " Source: " + row.source + " (" + row.as_of + "). Check with the regulator.";
@@ -69,8 +66,8 @@ void check_power(const std::vector<const BandRow*>& rows, const plan::Carrier& c
     if (most == nullptr || *allowed > *allowed_erp(*most)) most = row;
   }
   // 50 mW are 16.99 dBm: whoever writes 17 means the same.
-  constexpr auto rounding = rf::Decibel::of(0.05);
-  if (most == nullptr || *carrier.erp <= *allowed_erp(*most) + rounding) return;
+  constexpr auto rounded_away = rf::Decibel::of(0.05);
+  if (most == nullptr || *carrier.erp <= *allowed_erp(*most) + rounded_away) return;
   auto finding = about(carrier, node, Rule::legal_band, Severity::caution);
   finding.concerns.push_back(most->id);
   finding.numbers.push_back({"e.r.p.", carrier.erp->dbm(), "dBm"});

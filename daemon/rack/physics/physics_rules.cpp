@@ -5,6 +5,7 @@
 #include <optional>
 #include <set>
 
+#include "daemon/rack/numbers.hpp"
 #include "daemon/rack/wording.hpp"
 
 namespace catwalk::rack {
@@ -15,9 +16,6 @@ using rf::Decibel;
 constexpr Decibel none{};
 // What no sentence could show passes no limit.
 constexpr auto rounding = Decibel::of(0.05);
-
-Number decibels(std::string name, Decibel value) { return {std::move(name), value.value(), "dB"}; }
-Number dbm(std::string name, rf::PowerLevel value) { return {std::move(name), value.dbm(), "dBm"}; }
 
 void breach_if(std::vector<Breach>& all, Rule rule, std::size_t which, Decibel by,
                Severity severity = Severity::caution) {

@@ -26,10 +26,6 @@ void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Set
   }
 }
 
-bool same(const plan::Carrier& a, const plan::Carrier& b) {
-  return a.name == b.name && a.use == b.use && a.frequency == b.frequency;
-}
-
 }  // namespace
 
 std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Segment& segment,
@@ -62,7 +58,7 @@ std::vector<bool> live_in(const plan::Segment& segment, const plan::Segment& act
   std::vector<bool> are;
   for (const auto& carrier : segment.carriers)
     are.push_back(std::ranges::any_of(
-        live, [&](const plan::Carrier* other) { return same(carrier, *other); }));
+        live, [&](const plan::Carrier* other) { return plan::is_same_signal(carrier, *other); }));
   return are;
 }
 

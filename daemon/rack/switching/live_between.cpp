@@ -9,10 +9,6 @@
 namespace catwalk::rack {
 namespace {
 
-bool same(const plan::Carrier& a, const plan::Carrier& b) {
-  return a.name == b.name && a.use == b.use && a.frequency == b.frequency;
-}
-
 bool equally_loud(const plan::Carrier& a, const plan::Carrier& b) {
   return a.erp == b.erp && a.nearest == b.nearest && a.farthest == b.farthest &&
          a.place == b.place && a.isolations == b.isolations && a.extra_loss == b.extra_loss;
@@ -58,7 +54,7 @@ std::vector<LiveCarrier> live_between(const plan::Segment& left, const plan::Seg
   std::vector<LiveCarrier> live;
   for (const auto& carrier : left.carriers) {
     const auto found = after.find(carrier.name);
-    if (found != after.end() && same(carrier, *found->second)) {
+    if (found != after.end() && plan::is_same_signal(carrier, *found->second)) {
       live.push_back({&carrier, found->second});
       stay.emplace(carrier.name, &carrier);
     } else if (carrier.late) {
