@@ -39,7 +39,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   const Object object{root,
                       {"name", "lines", "datasheets", "nodes", "receivers", "show"},
                       {"$schema", "bands", "cables", "gain_limits_db", "limits", "state_dir",
-                       "server", "tokens", "show_control"}};
+                       "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
@@ -64,6 +64,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   }
   check_cable_ranges(uses, rack.plan);
   rack.tokens = read_tokens(object["tokens"]);
+  rack.local_users = read_local_users(object["local_users"]);
   rack.server =
       read_server(object["server"], !rack.tokens.empty(), rack.store.state_dir, documents);
   rack.show_control = read_show_control(object["show_control"]);

@@ -112,12 +112,20 @@ struct Token {
   friend bool operator==(const Token&, const Token&) = default;
 };
 
+// Who comes over the daemon's Unix socket needs no token: the system says who it is.
+struct LocalUser {
+  std::string name;  // as the machine knows it
+  Role role = Role::watch;
+  friend bool operator==(const LocalUser&, const LocalUser&) = default;
+};
+
 struct RackFile {
   plan::RackPlan plan;
   std::vector<LineSetup> lines;  // in the order of plan.lines
   ServerSetup server;
   StoreSetup store;
   std::vector<Token> tokens;
+  std::vector<LocalUser> local_users;
   std::optional<ShowControlSetup> show_control;  // absent: that door is closed
 };
 

@@ -32,7 +32,16 @@ std::optional<std::string> read_digest(const Cursor& at) {
   return std::nullopt;
 }
 
-constexpr std::size_t longest_path = 1'024;
+// useradd(8): lower-case letters, digits, "_" and "-", 32 of them; some systems allow "." too.
+std::optional<std::string> read_user_name(const Cursor& at) {
+  auto text = at.text(1, 32);
+  const auto fits = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_' || c == '-' || c == '.';
+  };
+  if (!text || std::ranges::all_of(*text, fits)) return text;
+  at.report("is not the name of a user", "a-z, 0-9, \"_\", \"-\" and \".\"");
+  return std::nullopt;
+}
 
 // What stands in the files is read when the door is opened; that they are there is known now.
 std::optional<TlsSetup> read_tls(const Cursor& at, const std::filesystem::path& state_dir,
@@ -71,6 +80,19 @@ std::vector<Token> read_tokens(const Cursor& at) {
     if (name && role && digest) tokens.push_back({.name = *name, .role = *role, .sha256 = *digest});
   }
   return tokens;
+}
+
+std::vector<LocalUser> read_local_users(const Cursor& at) {
+  std::vector<LocalUser> users;
+  Once<std::string> names;
+  for (const Cursor& element : at.elements(0, 64)) {
+    const Object object{element, {"name", "role"}, {}};
+    const auto name = read_user_name(object["name"]);
+    const auto role = object["role"].one_of(roles);
+    if (name) names.add(*name, object["name"]);
+    if (name && role) users.push_back({.name = *name, .role = *role});
+  }
+  return users;
 }
 
 ServerSetup read_server(const Cursor& at, bool has_tokens, const std::filesystem::path& state_dir,

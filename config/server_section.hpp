@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// The "server" and "tokens" of a rack file.
+// The "server", "tokens" and "local_users" of a rack file.
 
 #include <filesystem>
 #include <vector>
@@ -12,6 +12,7 @@
 namespace catwalk::config {
 
 std::vector<Token> read_tokens(const Cursor& at);
+std::vector<LocalUser> read_local_users(const Cursor& at);
 
 // The defaults if the section is absent. Listening beyond this machine needs a token, and TLS or a
 // reason to do without. Files count from `state_dir`.

@@ -74,7 +74,12 @@ Result<Address, std::string> parse_address(std::string_view url) {
   const std::string whole{url};
   const auto bad = Failure{"\"" + whole +
                            "\" is not the address of a daemon; allowed is "
-                           "http://HOST:PORT or https://HOST:PORT"};
+                           "http://HOST:PORT, https://HOST:PORT or unix:FILE"};
+  if (constexpr std::string_view scheme = "unix:"; url.starts_with(scheme)) {
+    url.remove_prefix(scheme.size());
+    if (url.empty()) return bad;
+    return Address{"localhost", "", false, std::string{url}};
+  }
   const bool secure = url.starts_with("https://");
   if (!secure && !url.starts_with("http://")) return bad;
   url.remove_prefix(url.find("//") + 2);

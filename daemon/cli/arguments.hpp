@@ -50,15 +50,19 @@ struct Arguments {
 // An error is one sentence that names the word and what is allowed.
 Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& words);
 
-// Where the daemon is: "http://127.0.0.1:8470", "https://rack.example:8470"; brackets around IPv6.
+// Where the daemon is: "http://127.0.0.1:8470", "https://rack.example:8470", brackets around IPv6;
+// or "unix:/run/catwalk/catwalk.sock" on this machine.
 struct Address {
   std::string host;
   std::string port;
   bool secure = false;
+  std::string socket = {};  // a path; empty: over TCP
   // A PEM file with who vouches for the daemon's certificate; empty: those that the system trusts.
   std::string authority = {};
 };
 Result<Address, std::string> parse_address(std::string_view url);
+// As the unit file has it.
+inline constexpr const char* socket_of_the_service = "/run/catwalk/catwalk.sock";
 
 std::string help_text();
 std::string help_text(const CommandInfo& command);

@@ -41,15 +41,17 @@ std::string escaped(const std::string& text) {
 }
 
 struct Client::Impl {
-  using Tls = beast::ssl_stream<beast::tcp_stream>;
+  // TCP or Unix: once connected they are the same.
+  using Plain = beast::basic_stream<asio::generic::stream_protocol>;
+  using Tls = beast::ssl_stream<Plain>;
 
   Address address;
   Headers headers;
   std::chrono::milliseconds patience;
   asio::io_context io{1};
   asio::ssl::context tls{asio::ssl::context::tls_client};
-  std::string tls_trouble;                 // why nobody's certificate can be checked; mostly empty
-  std::optional<beast::tcp_stream> plain;  // one of the two, while there is a connection
+  std::string tls_trouble;     // why nobody's certificate can be checked; mostly empty
+  std::optional<Plain> plain;  // one of the two, while there is a connection
   std::optional<Tls> secure;
   beast::flat_buffer buffer;
 
@@ -59,7 +61,7 @@ struct Client::Impl {
     secure.reset();
     buffer.clear();
   }
-  beast::tcp_stream& lowest() { return secure ? beast::get_lowest_layer(*secure) : *plain; }
+  Plain& lowest() { return secure ? beast::get_lowest_layer(*secure) : *plain; }
   // Calls `use` with the stream of the kind there is.
   template <class Use>
   auto with_stream(Use&& use) {
@@ -68,7 +70,12 @@ struct Client::Impl {
 
   std::string host() const {
     const bool v6 = address.host.find(':') != std::string::npos;
-    return (v6 ? '[' + address.host + ']' : address.host) + ':' + address.port;
+    return (v6 ? '[' + address.host + ']' : address.host) +
+           (address.port.empty() ? "" : ':' + address.port);
+  }
+  std::string url() const {
+    if (!address.socket.empty()) return "unix:" + address.socket;
+    return (address.secure ? "https://" : "http://") + host();
   }
 
   // Beast's time-outs only work on asynchronous operations: start one, and run until it is done.
@@ -81,21 +88,42 @@ struct Client::Impl {
     return result;
   }
 
+  using Endpoint = asio::generic::stream_protocol::endpoint;
+  // Where to try, in this order.
+  std::vector<Endpoint> endpoints(beast::error_code& error) {
+    if (!address.socket.empty()) {
+      if (address.socket.size() < sizeof(sockaddr_un::sun_path))
+        return {asio::local::stream_protocol::endpoint{address.socket}};
+      error = asio::error::name_too_long;
+      return {};
+    }
+    tcp::resolver resolver{io};
+    std::vector<Endpoint> found;
+    for (const auto& entry : resolver.resolve(address.host, address.port, error))
+      found.emplace_back(entry.endpoint());
+    return found;
+  }
+
   beast::error_code connect() {
     beast::error_code error;
-    tcp::resolver resolver{io};
-    const auto found = resolver.resolve(address.host, address.port, error);
-    if (error) return error;
+    for (const auto& endpoint : endpoints(error)) {
+      error = connect_to(endpoint);
+      if (!error) break;
+    }
+    if (!error && address.socket.empty()) lowest().socket().set_option(tcp::no_delay(true), error);
+    if (!error && secure) error = shake_hands();
+    if (error) disconnect();
+    return error;
+  }
+
+  beast::error_code connect_to(const Endpoint& endpoint) {
+    disconnect();
     if (address.secure)
       secure.emplace(io, tls);
     else
       plain.emplace(io);
     lowest().expires_after(patience);
-    error = complete([&](auto done) { lowest().async_connect(found, std::move(done)); });
-    if (!error) lowest().socket().set_option(tcp::no_delay(true), error);
-    if (!error && secure) error = shake_hands();
-    if (error) disconnect();
-    return error;
+    return complete([&](auto done) { lowest().async_connect(endpoint, std::move(done)); });
   }
 
   // The name that the certificate has to have is the one that we were told to call.
@@ -130,10 +158,9 @@ struct Client::Impl {
 
   std::string unreachable(beast::error_code error) const {
     if (error.category() == asio::error::get_ssl_category())
-      return "the daemon at https://" + host() + " is not trusted, or speaks no TLS (" +
-             error.message() + ")" + tls_trouble;
-    return "there is no daemon at " + std::string{address.secure ? "https://" : "http://"} +
-           host() + " (" + error.message() + ")" + tls_trouble;
+      return "the daemon at " + url() + " is not trusted, or speaks no TLS (" + error.message() +
+             ")" + tls_trouble;
+    return "there is no daemon at " + url() + " (" + error.message() + ")" + tls_trouble;
   }
 
   template <class Stream>

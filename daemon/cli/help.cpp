@@ -69,7 +69,9 @@ const std::vector<OptionInfo>& all_options() {
       {"--limit", "COUNT", "at most so many, 1 to 1000"},
       {"--csv", "", "as a table for spreadsheets (RFC 4180), all of it unless --limit says less"},
       {"--json", "", "for scripts: what the API answers"},
-      {"--server", "URL", "where the daemon is; else $CATWALK_SERVER, else http://127.0.0.1:8470"},
+      {"--server", "URL",
+       "where the daemon is; else $CATWALK_SERVER, else the socket of the service on this machine, "
+       "else http://127.0.0.1:8470"},
       {"--authority", "FILE",
        "PEM: who vouches for the daemon's certificate; else $CATWALK_AUTHORITY, else whom the "
        "system trusts"},

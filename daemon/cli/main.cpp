@@ -36,7 +36,10 @@ int main(int argc, char** argv) {
 
   auto server = arguments->value("--server");
   if (server.empty()) server = from_environment("CATWALK_SERVER");
-  if (server.empty()) server = "http://127.0.0.1:8470";
+  if (server.empty())
+    server = ::access(socket_of_the_service, W_OK) == 0
+                 ? "unix:" + std::string{socket_of_the_service}
+                 : "http://127.0.0.1:8470";
   auto parsed = parse_address(server);
   if (!parsed) return fail(parsed.error());
   auto address = std::move(parsed).value();

@@ -15,15 +15,12 @@
 #include "daemon/shell/login_key.hpp"
 #include "daemon/shell/service_manager.hpp"
 #include "daemon/shell/show_control.hpp"
+#include "daemon/shell/wall_clock.hpp"
 #include "drivers/node_actions.hpp"
 #include "web/server/server.hpp"
 
 namespace catwalk::shell {
 namespace {
-
-rack::TimePoint now() {
-  return std::chrono::time_point_cast<std::chrono::microseconds>(std::chrono::system_clock::now());
-}
 
 web::Role role_of(config::Role role) {
   switch (role) {
@@ -42,12 +39,15 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
   web::ServerOptions server;
   server.host = rack.server.host;
   server.port = options.port.value_or(rack.server.port);
+  server.socket = options.socket;
   const bool v6 = server.host.find(':') != std::string::npos;
   server.doors.hosts = {"localhost", "127.0.0.1", "[::1]",
                         v6 ? '[' + server.host + ']' : server.host};
   for (const auto& name : rack.server.allowed_hosts) server.doors.hosts.push_back(name);
   for (const auto& token : rack.tokens)
     server.doors.tokens.push_back({token.name, role_of(token.role), token.sha256});
+  for (const auto& user : rack.local_users)
+    server.doors.local_users.push_back({user.name, role_of(user.role)});
   server.doors.secure = rack.server.tls || rack.server.behind_tls_proxy;
   server.doors.without_tls_because = rack.server.without_tls_because;
   if (rack.server.tls)
@@ -80,6 +80,7 @@ std::optional<std::string> fixed_part_that_differs(const config::RackFile& runni
   if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_node)) return "nodes";
   if (running.server != read.server) return "server";
   if (running.tokens != read.tokens) return "tokens";
+  if (running.local_users != read.local_users) return "local_users";
   if (running.store != read.store) return "state_dir";
   if (running.show_control != read.show_control) return "show_control";
   return std::nullopt;
@@ -265,6 +266,8 @@ int run_daemon(const Options& options) {
   panel.start();
   spdlog::info("{}: epoch {}, {}://{}:{}", rack->plan.name, epoch.value,
                rack->server.tls ? "https" : "http", rack->server.host, server.value()->port());
+  if (!options.socket.empty())
+    spdlog::info("users of this machine: unix:{}", options.socket.string());
   tell_service_manager("READY=1");
   io.run();
 

@@ -32,6 +32,9 @@ std::string_view usage() {
          "                     it is broken\n"
          "  --state-dir DIR    keep the journal there, not where the rack file says\n"
          "  --port PORT        listen there, not where the rack file says; 0: any free port\n"
+         "  --socket FILE      listen on that Unix socket too, for users of this machine, who "
+         "need\n"
+         "                     no token there\n"
          "  --log LEVEL        debug, info (usual), warn, error or off\n"
          "  --help, --version\n"
          "\n"
@@ -68,6 +71,10 @@ Result<Options, std::string> parse_options(const std::vector<std::string>& words
       options.port = text ? parse_port(*text) : std::nullopt;
       if (!options.port)
         return Failure{"--port is \"" + text.value_or("") + "\"; allowed is 0 to 65535"};
+    } else if (word == "--socket") {
+      const auto file = value();
+      if (!file || file->empty()) return Failure{std::string{"--socket needs a file"}};
+      options.socket = *file;
     } else if (word == "--log") {
       const auto level = value().value_or("");
       if (std::ranges::find(log_levels, level) == log_levels.end())

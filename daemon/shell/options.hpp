@@ -19,6 +19,7 @@ struct Options {
   std::filesystem::path rack_file;
   std::optional<std::filesystem::path> state_dir;  // instead of the rack file's
   std::optional<std::uint16_t> port;               // instead of the rack file's
+  std::filesystem::path socket;                    // for users of this machine; empty: none
   std::string log_level = "info";
 };
 

@@ -7,4 +7,5 @@ catwalk_test(doors THREADS KIND end_to_end
   SOURCES doors_http_test.cpp doors_feed_test.cpp doors_wire_test.cpp doors_config_test.cpp
           doors_cli_test.cpp
   USES catwalk_doors catwalk_protocol)
-catwalk_test(security KIND end_to_end SOURCES security_test.cpp tls_test.cpp USES catwalk_doors catwalk_web)
+catwalk_test(security KIND end_to_end SOURCES security_test.cpp tls_test.cpp local_socket_test.cpp
+  USES catwalk_doors catwalk_web)

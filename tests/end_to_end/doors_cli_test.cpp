@@ -101,8 +101,8 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
             "no token can be read from /no/such/file\n"},
            {{"nodes", "--server", "ftp://rack"},
             2,
-            "\"ftp://rack\" is not the address of a daemon; allowed is http://HOST:PORT or "
-            "https://HOST:PORT\n"}}) {
+            "\"ftp://rack\" is not the address of a daemon; allowed is http://HOST:PORT, "
+            "https://HOST:PORT or unix:FILE\n"}}) {
     const auto& the_output = output;
     CAPTURE(the_output);
     const auto ran = bench.rig.run(words);

@@ -103,7 +103,7 @@ TEST_CASE("every command is in the help, and every option that a command takes i
   }
 }
 
-TEST_CASE("the address of a daemon is http or https, a host and a port") {
+TEST_CASE("the address of a daemon is http or https, a host and a port, or a Unix socket") {
   struct Row {
     std::string url, host, port;
     bool secure = false;
@@ -121,16 +121,20 @@ TEST_CASE("the address of a daemon is http or https, a host and a port") {
     CHECK(address->port == port);
     CHECK(address->secure == secure);
   }
+  const auto local = parse_address("unix:/run/catwalk/catwalk.sock");
+  REQUIRE(local);
+  CHECK(local->socket == "/run/catwalk/catwalk.sock");
+  CHECK(local->host == "localhost");  // one of the names that every rack answers to
+  CHECK_FALSE(local->secure);
   for (const char* url :
-       {"", "127.0.0.1:8470", "https://127.0.0.1", "ftp://127.0.0.1:21", "http://127.0.0.1",
-        "http://:8470", "http://127.0.0.1:", "http://127.0.0.1:0", "http://127.0.0.1:65536",
-        "http://127.0.0.1:80a", "http://rack/nodes"}) {
+       {"", "unix:", "127.0.0.1:8470", "https://127.0.0.1", "ftp://127.0.0.1:21",
+        "http://127.0.0.1", "http://:8470", "http://127.0.0.1:", "http://127.0.0.1:0",
+        "http://127.0.0.1:65536", "http://127.0.0.1:80a", "http://rack/nodes"}) {
     CAPTURE(url);
     const auto address = parse_address(url);
     REQUIRE_FALSE(address);
-    CHECK(
-        address.error() ==
-        '"' + std::string{url} +
-            "\" is not the address of a daemon; allowed is http://HOST:PORT or https://HOST:PORT");
+    CHECK(address.error() == '"' + std::string{url} +
+                                 "\" is not the address of a daemon; allowed is http://HOST:PORT, "
+                                 "https://HOST:PORT or unix:FILE");
   }
 }

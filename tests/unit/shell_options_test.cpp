@@ -15,6 +15,7 @@ TEST_CASE("one rack file is enough, and everything else has a usual value") {
   CHECK_FALSE(options->state_dir);
   CHECK_FALSE(options->port);
   CHECK(options->log_level == "info");
+  CHECK(options->socket.empty());
 }
 
 TEST_CASE("options stand before or after the rack file") {
@@ -32,6 +33,7 @@ TEST_CASE("options stand before or after the rack file") {
   CHECK(parse_options({"--verify-journal", "r.json"})->task == Task::verify_journal);
   CHECK(parse_options({"--port", "65535", "r.json"})->port == 65535);
   CHECK(parse_options({"-"})->rack_file == "-");
+  CHECK(parse_options({"--socket", "/run/c.sock", "r.json"})->socket == "/run/c.sock");
 }
 
 TEST_CASE("help and version need no rack file") {
@@ -53,6 +55,7 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"-p", "80", "a.json"}, "there is no option \"-p\"; catwalkd --help lists them"},
            {{"--port=80", "a.json"},
             "there is no option \"--port=80\"; catwalkd --help lists them"},
+           {{"a.json", "--socket"}, "--socket needs a file"},
            {{"a.json", "--port"}, "--port is \"\"; allowed is 0 to 65535"},
            {{"--port", "", "a.json"}, "--port is \"\"; allowed is 0 to 65535"},
            {{"--port", "65536", "a.json"}, "--port is \"65536\"; allowed is 0 to 65535"},

@@ -198,3 +198,35 @@ TEST_CASE("with tokens nobody comes in without one, and is told how to ask") {
           Refusal{401, "/problems/token", "This token is not known here."});
   }
 }
+
+// unix(7): the system says who is at the other end.
+TEST_CASE("on the Unix socket a user of this machine needs no token") {
+  auto doors = guarded_doors();
+  doors.local_users = {{"kim", Role::operate}};
+  const auto from = [](const Peer& peer, std::map<std::string, std::string> headers = {}) {
+    auto made = request("GET", std::move(headers));
+    made.peer = peer;
+    return made;
+  };
+  const auto caller = [&](const HttpRequest& asked, const Doors& the_doors) {
+    const auto admission = admit(asked, the_doors, false);
+    REQUIRE(admission.caller);
+    return std::pair{admission.caller->name, admission.caller->role};
+  };
+  using Who = std::pair<std::string, Role>;
+  CHECK(caller(from({"kim", false}), doors) == Who{"kim", Role::operate});
+  CHECK(caller(from({"root", true}), doors) == Who{"root", Role::engineer});
+  CHECK(refusal(from({"lee", false}), doors) ==
+        Refusal{
+            401, "/problems/token",
+            "The user \"lee\" is not among the local_users of this rack, and has sent no token."});
+  // Who sends a token is whom it belongs to, whoever sends it.
+  CHECK(caller(from({"lee", false}, {{"authorization", "Bearer token of the screen"}}), doors) ==
+        Who{"screen", Role::watch});
+  CHECK(refusal(from({"root", true}, {{"authorization", "Bearer wrong"}}), doors).status == 401);
+  // Where everyone is an engineer, it is still known who it was, whatever the client says.
+  CHECK(caller(from({"lee", false}, {{"catwalk-user", "Ana"}}), open_doors()) ==
+        Who{"lee", Role::engineer});
+  // Over the network there is no such word, and a name in the list opens nothing.
+  CHECK(refusal(request("GET", {{"catwalk-user", "kim"}}), doors).status == 401);
+}

@@ -11,12 +11,20 @@
 
 namespace catwalk::web {
 
+// A user of this machine, who needs no token on the Unix socket.
+struct LocalUser {
+  std::string name;
+  Role role = Role::watch;
+};
+
 struct Doors {
   // Names under which we may be addressed, without port. A page from elsewhere that makes its own
   // name point here (DNS rebinding) is turned away because its name is not among them.
   std::vector<std::string> hosts;
   // Empty: no token is asked for, and everyone is an engineer. Only for loopback.
   std::vector<Token> tokens;
+  // Beside those who are trusted there anyway.
+  std::vector<LocalUser> local_users = {};
   // Browsers reach us over TLS, ours or that of a proxy before us.
   bool secure = false;
   // Why other machines are served without it; empty if they are not. The page shows it.
@@ -28,7 +36,8 @@ struct Doors {
 std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors& doors,
                                         bool upgrade);
 
-// Who it is, by bearer token or by the cookie of a login; or 401.
+// Who it is: by bearer token; on the Unix socket by user, where those who are trusted are
+// engineers; or by the cookie of a login. Or 401.
 struct Admission {
   std::optional<Caller> caller;
   std::optional<Login> login;  // if it came by one

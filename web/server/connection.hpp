@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// One HTTP connection and one panel, over a stream of either kind: TCP, or TLS on it. Internal to
-// the room: only connection_tcp.cpp and connection_tls.cpp, which make them, and bear Beast's
+// One HTTP connection and one panel, over a stream of either kind: plain, or TLS on it. Internal to
+// the room: only connection_plain.cpp and connection_tls.cpp, which make them, and bear Beast's
 // weight.
 
 #include <utility>
@@ -27,7 +27,8 @@ namespace beast = boost::beast;
 namespace http = beast::http;
 namespace websocket = beast::websocket;
 
-using TlsStream = beast::ssl_stream<beast::tcp_stream>;
+using PlainStream = beast::basic_stream<asio::generic::stream_protocol>;
+using TlsStream = beast::ssl_stream<PlainStream>;
 
 // On the live feed. Its queue is bounded: a panel that falls behind loses its backlog and is given
 // a fresh snapshot instead, so it costs nothing but that.
@@ -155,10 +156,8 @@ inline HttpRequest plain(http::request<http::string_body>& from, Target target) 
   request.path = std::move(target.path);
   request.query = std::move(target.query);
   for (const auto& field : from) {
-    std::string name{field.name_string()};
-    for (auto& c : name)
-      if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    request.headers.emplace(std::move(name), std::string{field.value()});
+    const auto name = field.name_string();
+    request.headers.emplace(lower_case({name.data(), name.size()}), std::string{field.value()});
   }
   request.body = std::move(from.body());
   return request;
@@ -168,8 +167,9 @@ inline HttpRequest plain(http::request<http::string_body>& from, Target target) 
 template <class Stream>
 class Connection final : public Waiting, public std::enable_shared_from_this<Connection<Stream>> {
  public:
-  Connection(Stream stream, std::shared_ptr<Hub> hub)
+  Connection(Stream stream, std::optional<Peer> peer, std::shared_ptr<Hub> hub)
       : stream_{std::move(stream)},
+        peer_{std::move(peer)},
         hub_{std::move(hub)},
         place_{std::make_shared<Place>(hub_)},
         too_late_{stream_.get_executor()} {}
@@ -196,7 +196,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   }
 
  private:
-  beast::tcp_stream& lowest() { return beast::get_lowest_layer(stream_); }
+  PlainStream& lowest() { return beast::get_lowest_layer(stream_); }
 
   void start(bool welcome) {
     if (welcome) return read();
@@ -281,7 +281,8 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
       return refuse_broken(400, "host", "The request has more than one Host header.");
     const bool upgrade = websocket::is_upgrade(message);
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
-    const auto request = plain(message, std::move(*target));
+    auto request = plain(message, std::move(*target));
+    request.peer = peer_;
     head_only_ = request.method == "HEAD";
     serve(request, std::move(for_upgrade), upgrade);
   }
@@ -363,10 +364,11 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
 
   void close() {
     beast::error_code ignored;
-    lowest().socket().shutdown(asio::ip::tcp::socket::shutdown_send, ignored);
+    lowest().socket().shutdown(asio::socket_base::shutdown_send, ignored);
   }
 
   Stream stream_;
+  std::optional<Peer> peer_;
   std::shared_ptr<Hub> hub_;
   std::shared_ptr<Place> place_;
   asio::steady_timer too_late_;

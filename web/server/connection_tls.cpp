@@ -3,10 +3,10 @@
 
 namespace catwalk::web {
 
-void begin_over_tls(boost::asio::ip::tcp::socket socket, boost::asio::ssl::context& tls,
-                    std::shared_ptr<Hub> hub, bool welcome) {
-  using Tls = Connection<TlsStream>;
-  std::make_shared<Tls>(TlsStream{beast::tcp_stream{std::move(socket)}, tls}, std::move(hub))
+void begin_over_tls(StreamSocket socket, boost::asio::ssl::context& tls, std::shared_ptr<Hub> hub,
+                    bool welcome) {
+  std::make_shared<Connection<TlsStream>>(TlsStream{PlainStream{std::move(socket)}, tls},
+                                          std::nullopt, std::move(hub))
       ->begin(welcome);
 }
 

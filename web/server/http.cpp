@@ -49,6 +49,13 @@ std::string_view name_of(Role role) {
   return "?";
 }
 
+std::string lower_case(std::string_view text) {
+  std::string lower{text};
+  for (auto& c : lower)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return lower;
+}
+
 std::optional<Target> parse_target(std::string_view target) {
   Target result;
   const auto mark = target.find('?');

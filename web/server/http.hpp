@@ -22,12 +22,19 @@ struct Caller {
   Role role = Role::watch;
 };
 
+// Who is at the other end of the Unix socket, by the word of the system.
+struct Peer {
+  std::string name;      // of the user, or "uid 1234" if it has none
+  bool trusted = false;  // the superuser, or the one the daemon runs as
+};
+
 struct HttpRequest {
   std::string method;                          // "GET"
   std::string path;                            // decoded but for %2F, without the query
   std::map<std::string, std::string> query;    // decoded
   std::map<std::string, std::string> headers;  // names in lower case
   std::string body;
+  std::optional<Peer> peer = {};  // over the Unix socket only
 
   std::string_view header(const std::string& lower_case_name) const {
     const auto found = headers.find(lower_case_name);
@@ -46,6 +53,9 @@ struct HttpResponse {
 };
 
 using Respond = std::function<void(HttpResponse)>;
+
+// Of ASCII letters only, as in the names of HTTP.
+std::string lower_case(std::string_view text);
 
 // Splits "/a/b?x=1&y=%20" into path and query. Nothing if an escape is malformed.
 struct Target {

@@ -20,13 +20,6 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t") - first + 1);
 }
 
-std::string lower_case(std::string_view text) {
-  std::string lower{text};
-  for (auto& c : lower)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return lower;
-}
-
 // Is the weight of this coding ("gzip;q=0.5") above 0?
 bool has_weight(std::string_view parameters) {
   const auto q = parameters.find("q=");

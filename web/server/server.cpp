@@ -11,7 +11,9 @@
 #include <thread>
 
 #include "web/server/begin.hpp"
+#include "web/server/entrance.hpp"
 #include "web/server/hub.hpp"
+#include "web/server/local_socket.hpp"
 #include "web/server/problem.hpp"
 #include "web/server/worker.hpp"
 
@@ -19,6 +21,7 @@ namespace catwalk::web {
 
 namespace asio = boost::asio;
 using tcp = asio::ip::tcp;
+using local = asio::local::stream_protocol;
 using Error = boost::system::error_code;
 
 rack::TimePoint wall_clock() {
@@ -70,8 +73,14 @@ class BeastServer final : public Server {
       : loop_{loop},
         worker_{options.most_long_work},
         hub_{std::make_shared<Hub>(gate, std::move(options), long_work())},
-        acceptor_{loop.context().io},
-        pause_{loop.context().io} {}
+        network_{loop.context().io, [this](tcp::socket socket) { admit(std::move(socket)); }},
+        local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {}
+  BeastServer(const BeastServer&) = delete;
+  BeastServer& operator=(const BeastServer&) = delete;
+  ~BeastServer() override {
+    std::error_code ignored;
+    if (owns_socket_) std::filesystem::remove(hub_->options.socket, ignored);
+  }
 
   // RFC 9325, section 3.1.1: nothing before TLS 1.2. A sentence if a file is no good.
   std::optional<std::string> load_tls() {
@@ -88,15 +97,28 @@ class BeastServer final : public Server {
     return std::nullopt;
   }
 
+  // Throws boost::system::system_error if the address cannot be had.
   void listen() {
-    const auto address = asio::ip::make_address(hub_->options.host);
-    const tcp::endpoint endpoint{address, hub_->options.port};
-    acceptor_.open(endpoint.protocol());
-    acceptor_.set_option(asio::socket_base::reuse_address(true));
-    acceptor_.bind(endpoint);
-    acceptor_.listen();
-    port_ = acceptor_.local_endpoint().port();
-    accept();
+    network_.listen({asio::ip::make_address(hub_->options.host), hub_->options.port});
+    port_ = network_.endpoint().port();
+  }
+
+  // Whoever of this machine connects is asked who it is, so the file is open to all. A sentence if
+  // that cannot be had.
+  std::optional<std::string> listen_locally() {
+    const auto& file = hub_->options.socket;
+    if (file.empty()) return std::nullopt;
+    if (auto trouble = make_way_for_socket(file)) return trouble;
+    try {
+      local_.listen({file.string()});
+      owns_socket_ = true;
+      std::filesystem::permissions(file, std::filesystem::perms{0666});
+    } catch (const std::system_error& error) {
+      return "cannot listen on " + file.string() + ": " + error.code().message();
+    } catch (const boost::system::system_error& error) {
+      return "cannot listen on " + file.string() + ": " + error.code().message();
+    }
+    return std::nullopt;
   }
 
   std::uint16_t port() const override { return port_; }
@@ -107,34 +129,28 @@ class BeastServer final : public Server {
   }
 
  private:
-  void accept() {
-    acceptor_.async_accept([this](Error error, tcp::socket socket) {
-      if (error == asio::error::operation_aborted) return;
-      if (!error) {
-        Error ignored;
-        socket.set_option(tcp::no_delay(true), ignored);
-        begin(std::move(socket));
-        return accept();
-      }
-      // Out of descriptors, most likely: try again when some may have been given back.
-      pause_.expires_after(std::chrono::milliseconds{100});
-      pause_.async_wait([this](Error stopped) {
-        if (!stopped) accept();
-      });
-    });
-  }
-
-  // Whoever waits longest for a request gives its place to the one that comes: connections that say
-  // nothing, by the thousand or by neglect, keep nobody out.
-  void begin(tcp::socket socket) {
-    const bool full = hub_->connections >= hub_->options.most_connections;
-    const bool makes_room = full && !hub_->waiting.empty();
-    if (makes_room) hub_->waiting.front()->give_way();
-    const bool welcome = !full || makes_room;
+  void admit(tcp::socket socket) {
+    Error ignored;
+    socket.set_option(tcp::no_delay(true), ignored);
+    const bool welcome = make_room();
     if (hub_->options.tls)
       begin_over_tls(std::move(socket), tls_, hub_, welcome);
     else
-      begin_over_tcp(std::move(socket), hub_, welcome);
+      begin_plain(std::move(socket), std::nullopt, hub_, welcome);
+  }
+
+  void admit(local::socket socket) {
+    auto peer = peer_of(socket.native_handle());
+    begin_plain(std::move(socket), std::move(peer), hub_, make_room());
+  }
+
+  // Whoever waits longest for a request gives its place to the one that comes: connections that say
+  // nothing, by the thousand or by neglect, keep nobody out. False: there is no place.
+  bool make_room() {
+    if (hub_->connections < hub_->options.most_connections) return true;
+    if (hub_->waiting.empty()) return false;
+    hub_->waiting.front()->give_way();
+    return true;
   }
 
   // Sends at once if the feed was quiet; else when the interval since the last message is over.
@@ -175,8 +191,9 @@ class BeastServer final : public Server {
   Worker worker_;  // ends before the loop does that it posts to
   std::shared_ptr<Hub> hub_;
   asio::ssl::context tls_{asio::ssl::context::tls_server};
-  tcp::acceptor acceptor_;
-  asio::steady_timer pause_;
+  Entrance<tcp> network_;
+  Entrance<local> local_;
+  bool owns_socket_ = false;
   asio::steady_timer quiet_{loop_.context().io};
   std::chrono::steady_clock::time_point next_{};
   bool waiting_ = false;
@@ -196,6 +213,7 @@ Result<std::unique_ptr<Server>, std::string> Server::open(PanelLoop& loop, Gate&
   } catch (const boost::system::system_error& error) {
     return Failure{"cannot listen on " + where + ": " + error.code().message()};
   }
+  if (const auto trouble = server->listen_locally()) return Failure{*trouble};
   return std::unique_ptr<Server>{std::move(server)};
 }
 

@@ -5,6 +5,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <filesystem>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -47,6 +48,8 @@ struct TlsFiles {
 struct ServerOptions {
   std::string host = "127.0.0.1";
   std::uint16_t port = 0;  // 0: any free one
+  // Listens there too, for users of this machine, who are known by their name; empty: does not.
+  std::filesystem::path socket;
   Doors doors;
   std::optional<TlsFiles> tls;  // absent: plain HTTP
   std::string login_key;        // at least 32 random bytes, if there are tokens
