@@ -21,7 +21,7 @@ namespace catwalk::test {
 
 using Json = nlohmann::json;
 
-class FakeGate final : public web::Gate {
+class FakeGate : public web::Gate {
  public:
   explicit FakeGate(plan::RackPlan plan = small_rack());
 

@@ -13,8 +13,15 @@ using namespace catwalk::test;
 
 namespace {
 
+// Where a mistake of ours would be.
+class FaultyGate final : public FakeGate {
+ public:
+  void reload(Reloaded) override { throw std::runtime_error{"nobody thought of that"}; }
+};
+
+template <class Gate = FakeGate>
 struct Served {
-  FakeGate gate;
+  Gate gate;
   web::PanelLoop loop;
   std::unique_ptr<web::Server> server;
 
@@ -38,7 +45,7 @@ const std::string half = "GET /api/v1/rack HTTP/1.1\r\nHost: 12";
 }  // namespace
 
 TEST_CASE("who takes too long over a request is told so, and who says nothing is let go") {
-  const Served served{std::chrono::milliseconds{150}};
+  const Served<> served{std::chrono::milliseconds{150}};
   TcpClient slow{served.port()};
   TcpClient silent{served.port()};
   REQUIRE(slow.say(half));
@@ -51,7 +58,7 @@ TEST_CASE("who takes too long over a request is told so, and who says nothing is
 }
 
 TEST_CASE("a body that comes too slowly is too slow as well") {
-  const Served served{std::chrono::milliseconds{150}};
+  const Served<> served{std::chrono::milliseconds{150}};
   TcpClient client{served.port()};
   REQUIRE(
       client.say("POST /api/v1/rack/lock HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 20\r\n"
@@ -61,7 +68,7 @@ TEST_CASE("a body that comes too slowly is too slow as well") {
 }
 
 TEST_CASE("time that passes between requests is not held against the next one") {
-  const Served served{std::chrono::milliseconds{400}};
+  const Served<> served{std::chrono::milliseconds{400}};
   TcpClient client{served.port()};
   // Each waits for the one before: together they last longer than one may wait.
   const auto end = std::chrono::steady_clock::now() + std::chrono::milliseconds{1200};
@@ -75,7 +82,7 @@ TEST_CASE("time that passes between requests is not held against the next one") 
 }
 
 TEST_CASE("connections that say nothing give way to those that ask, the longest first") {
-  const Served served{std::chrono::seconds{20}, 8};
+  const Served<> served{std::chrono::seconds{20}, 8};
   std::vector<TcpClient> silent;
   for (int i = 0; i < 20; ++i) {
     silent.emplace_back(served.port());
@@ -91,7 +98,7 @@ TEST_CASE("connections that say nothing give way to those that ask, the longest 
 }
 
 TEST_CASE("when nobody waits for a request, one too many is told to come back") {
-  const Served served{std::chrono::seconds{20}, 3};
+  const Served<> served{std::chrono::seconds{20}, 3};
   std::vector<RawWebSocket> panels;
   for (int i = 0; i < 3; ++i) {
     panels.emplace_back(served.port(), "/api/v1/live");
@@ -103,4 +110,19 @@ TEST_CASE("when nobody waits for a request, one too many is told to come back") 
   CHECK(told.status == 503);
   CHECK(told.header("retry-after") == "5");
   CHECK(late.ends());
+}
+
+TEST_CASE(
+    "a fault of this program is told as one, and ends neither the connection nor the daemon") {
+  const Served<FaultyGate> served{std::chrono::seconds{20}};
+  TcpClient client{served.port()};
+  REQUIRE(client.say("POST /api/v1/rack/reload HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"));
+  const auto told = client.response();
+  CHECK(told.status == 500);
+  CHECK(told.header("content-type") == "application/problem+json");
+  const auto problem = Json::parse(told.body);
+  CHECK(problem.at("type") == "/problems/fault");
+  CHECK(problem.at("detail") == "A fault of this program: nobody thought of that");
+  REQUIRE(client.say(whole));
+  CHECK(client.response().status == 200);
 }
