@@ -204,7 +204,10 @@ std::string show_switch(const Json& one) {
                    : "as before";
     else
       lines += where_words(node, one) + (ended ? "" : ", " + spaced(text_of(node, "progress")));
-    if (const auto reason = text_of(node, "reason"); !reason.empty()) lines += ". " + reason;
+    // Unless it stands in the first line already.
+    if (const auto reason = text_of(node, "reason");
+        !reason.empty() && reason != text_of(one, "reason"))
+      lines += ". " + reason;
     if (const auto what = text_of(node, "what_to_do"); !what.empty()) lines += ' ' + what;
     lines += '\n';
   }
