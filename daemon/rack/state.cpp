@@ -70,8 +70,12 @@ void Owed::add(Owed other) {
 
 namespace {
 
-// Owed wanted settings may have been overtaken: by now the present ones count, and while a change
-// or an adoption is under way its own record decides. Alarms likewise.
+bool is_deciding_wanted(const NodeState& node) {
+  return node.adopting || (node.change && node.change->view.stage == ChangeStage::recording);
+}
+
+// Owed wanted settings may have been overtaken: by now the present ones count, and while the intent
+// of a change or an adoption is on its way to the journal, that record decides. Alarms likewise.
 void bring_up_to_date(State& state, std::vector<Write>& writes) {
   std::erase_if(writes, [&](Write& write) {
     if (auto* alarm = std::get_if<KeepAlarm>(&write)) {
@@ -82,7 +86,7 @@ void bring_up_to_date(State& state, std::vector<Write>& writes) {
     auto* keep = std::get_if<KeepWanted>(&write);
     if (keep == nullptr) return false;
     const auto* node = state.find(keep->node);
-    if (node == nullptr || !node->wanted || node->change || node->adopting) return true;
+    if (node == nullptr || !node->wanted || is_deciding_wanted(*node)) return true;
     keep->wanted = *node->wanted;
     return false;
   });

@@ -222,4 +222,8 @@ class Hall {
   std::optional<rack::Core> core_;
 };
 
+inline plan::SettingsPatch to(double gain, double centre) {
+  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
+}
+
 }  // namespace catwalk::test

@@ -16,10 +16,6 @@ namespace {
 constexpr rack::TimePoint noon =
     std::chrono::sys_days{std::chrono::year{2020} / 1 / 1} + std::chrono::hours{12};
 
-plan::SettingsPatch to(double gain, double centre) {
-  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
-}
-
 // speeches by hand, finale at 12:30, encore 90 s after the finale, home when a message says so.
 plan::RackPlan show() {
   auto rack = small_rack();

@@ -12,10 +12,6 @@ using rack::Whereabouts;
 
 namespace {
 
-plan::SettingsPatch to(double gain, double centre) {
-  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
-}
-
 // Microphones move from 510 and 525 MHz to 620 MHz, and all three nodes with them.
 plan::RackPlan two_segments() {
   auto rack = small_rack();
@@ -333,6 +329,31 @@ TEST_CASE("a switch whose end cannot be recorded is not called done, but says th
   hall.run();
   CHECK(hall.kept.segment == "finale");
   CHECK_FALSE(hall.kept.switching);
+}
+
+TEST_CASE(
+    "what a switch wants of a node is kept although a change of it still waits for its fate") {
+  auto plan = two_segments();
+  plan.segments[1].if_a_node_fails = plan::IfNodeFails::go_on;
+  Ready hall{plan};
+  // The daemon was stopped in a change of right, which has been silent since.
+  const auto right = uid(2);
+  hall.kept.unfinished = {
+      {.change = 1, .node = right, .before = slide_at(0, 518), .after = slide_at(3, 520)}};
+  hall.kept.wanted[right] = {slide_at(3, 520), 2};
+  hall.kept.last_change = 1;
+  hall.nodes.at(2).silent = true;
+  hall.kill_and_restart();
+  hall.meet();
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.stage() == SwitchStage::done; }));
+  hall.disk_full = true;
+  hall.run();
+  hall.disk_full = false;
+  hall.wait(std::chrono::seconds{2});
+  hall.run();
+  REQUIRE(hall.kept.segment == "finale");
+  CHECK(hall.kept.wanted.at(right).settings == slide_at(3, 618));
 }
 
 TEST_CASE("a node that the switch goes on without is not moved by what the others are told") {
