@@ -8,14 +8,13 @@
 #include <vector>
 
 #include "daemon/rf/cascade.hpp"
+#include "tests/support/near.hpp"
 
 namespace {
 
 using namespace catwalk::rf;
 
-bool near(double value, double expected, double within) {
-  return std::abs(value - expected) <= within;
-}
+using catwalk::test::near;
 
 struct Noisy {
   double noise_figure;

@@ -7,14 +7,13 @@
 #include <vector>
 
 #include "daemon/rf/filter.hpp"
+#include "tests/support/near.hpp"
 
 namespace {
 
 using namespace catwalk::rf;
 
-bool near(double value, double expected, double within) {
-  return std::abs(value - expected) <= within;
-}
+using catwalk::test::near;
 
 Band megahertz(double low, double high) {
   return {Frequency::megahertz(low), Frequency::megahertz(high)};

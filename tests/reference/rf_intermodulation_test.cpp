@@ -10,14 +10,13 @@
 #include "daemon/rf/desensitisation.hpp"
 #include "daemon/rf/intermodulation.hpp"
 #include "daemon/rf/intermodulation_search.hpp"
+#include "tests/support/near.hpp"
 
 namespace {
 
 using namespace catwalk::rf;
 
-bool near(double value, double expected, double within) {
-  return std::abs(value - expected) <= within;
-}
+using catwalk::test::near;
 
 constexpr PowerLevel dbm(double value) { return PowerLevel::dbm(value); }
 

@@ -5,14 +5,13 @@
 
 #include "daemon/rf/feed.hpp"
 #include "daemon/rf/path.hpp"
+#include "tests/support/near.hpp"
 
 namespace {
 
 using namespace catwalk::rf;
 
-bool near(double value, double expected, double within) {
-  return std::abs(value - expected) <= within;
-}
+using catwalk::test::near;
 
 double loss_of(double megahertz, double metres) {
   return free_space_loss(Frequency::megahertz(megahertz), Metres::of(metres)).value().value();

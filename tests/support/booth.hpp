@@ -172,4 +172,6 @@ class Booth {
   std::map<rack::RequestId, std::size_t> passed_;
 };
 
+inline const control::Message go_finale{"/catwalk/go", {std::string{"finale"}}};
+
 }  // namespace catwalk::test

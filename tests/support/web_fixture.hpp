@@ -121,4 +121,6 @@ const Json& openapi();
 // "/nodes/{node}" for "/api/v1/nodes/left"; empty: the document has no such path.
 std::string described_path(const std::string& path);
 
+inline const std::string left = "/nodes/left/settings";
+
 }  // namespace catwalk::test

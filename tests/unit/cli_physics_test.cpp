@@ -9,7 +9,7 @@ using namespace catwalk::cli;
 
 namespace {
 
-const Json settings = {
+const Json in_force = {
     {"gain_db", 6.0}, {"filter", "slide"}, {"centre_mhz", 510.5}, {"power", true}, {"label", ""}};
 
 Json chain() {
@@ -53,7 +53,7 @@ Json chain() {
 
 Json recommendation() {
   return {{"node", "left"},
-          {"settings", settings},
+          {"settings", in_force},
           {"clean", true},
           {"margin_db", 39.04},
           {"worst_carrier", "voice-1"},
@@ -82,7 +82,7 @@ Json question(std::vector<std::string> words) {
 
 TEST_CASE("a level budget is a table of stages, a line for the carrier, and its products") {
   const Json explained = {{"node", "left"},      {"segment", "speeches"},
-                          {"basis", "seen"},     {"settings", settings},
+                          {"basis", "seen"},     {"settings", in_force},
                           {"chains", {chain()}}, {"unknown", {"No e.r.p. of ears-9."}}};
   CHECK(show_explained(explained) ==
         R"(left in speeches, as seen: gain +6 dB, slide at 510.500 MHz, power on
@@ -104,7 +104,7 @@ Not known:
 
 TEST_CASE("a node with nothing to hear is told as that") {
   const Json explained = {{"node", "spare"},         {"segment", "speeches"},
-                          {"basis", "wanted"},       {"settings", settings},
+                          {"basis", "wanted"},       {"settings", in_force},
                           {"chains", Json::array()}, {"unknown", Json::array()}};
   CHECK(show_explained(explained) ==
         "spare in speeches, as wanted: gain +6 dB, slide at 510.500 MHz, power on\n"
@@ -182,7 +182,7 @@ TEST_CASE("what would be is told beside what is now") {
   const Json supposed = {
       {"node", "left"},
       {"segment", "speeches"},
-      {"settings", settings},
+      {"settings", in_force},
       {"would_be", "needs-waiver"},
       {"findings", {{{"severity", "caution"}, {"rule", "chain-gain"}, {"sentence", "Too much."}}}},
       {"chains", {chain()}},

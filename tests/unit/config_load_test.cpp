@@ -10,8 +10,6 @@
 namespace catwalk::config {
 namespace {
 
-const std::string source_dir = CATWALK_SOURCE_DIR;
-
 // The disk, and a key where the demo puts its own.
 std::variant<SourceFile, Unreadable> disk_with_demo_key(const std::filesystem::path& path) {
   if (path.filename() == "quay-net.key") return SourceFile{.text = some_key};

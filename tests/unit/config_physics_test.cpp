@@ -10,8 +10,6 @@
 namespace catwalk::config {
 namespace {
 
-const std::string source_dir = CATWALK_SOURCE_DIR;
-
 TEST_CASE("a chain is read piece by piece, each piece with its defaults") {
   const Loaded loaded = load_text(base_files(), "rack.json");
   REQUIRE(loaded.rack);

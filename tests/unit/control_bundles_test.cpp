@@ -17,7 +17,6 @@ namespace {
 const Message lock{"/catwalk/lock", {}};
 const Message unlock{"/catwalk/unlock", {}};
 const Message ping{"/catwalk/ping", {}};
-const Message go_finale{"/catwalk/go", {std::string{"finale"}}};
 const Message go_nowhere{"/catwalk/go", {std::string{"nowhere"}}};
 
 // A bundle for that long after now.

@@ -18,8 +18,6 @@ namespace {
 
 const Message subscribe{"/catwalk/subscribe", {}};
 const Message unsubscribe{"/catwalk/unsubscribe", {}};
-const Message go_finale{"/catwalk/go", {std::string{"finale"}}};
-
 using Arguments = std::vector<Argument>;
 
 std::string text(const std::string& value) { return value; }

@@ -13,18 +13,18 @@ std::vector<Bytes> read_all(FrameReader& reader, ByteView bytes) {
   return packets;
 }
 
-const Bytes packet{1, 5, 0, 2};
+const Bytes whole_packet{1, 5, 0, 2};
 
 }  // namespace
 
 TEST_CASE("a frame that comes byte by byte is read when its zero comes") {
-  const Bytes frame = to_frame(packet);
+  const Bytes frame = to_frame(whole_packet);
   FrameReader reader;
   for (std::size_t i = 0; i + 1 < frame.size(); ++i) {
     CHECK(read_all(reader, ByteView{frame}.subspan(i, 1)).empty());
     CHECK(reader.mid_frame());
   }
-  CHECK(read_all(reader, ByteView{frame}.last(1)) == std::vector<Bytes>{packet});
+  CHECK(read_all(reader, ByteView{frame}.last(1)) == std::vector<Bytes>{whole_packet});
   CHECK_FALSE(reader.mid_frame());
   CHECK(reader.faults().total() == 0);
 }
@@ -36,11 +36,11 @@ TEST_CASE("zeros in a row are no fault") {
 }
 
 TEST_CASE("each fault is counted for what it is, and the next frame is read all the same") {
-  const Bytes frame = to_frame(packet);
+  const Bytes frame = to_frame(whole_packet);
   const auto after = [&](Bytes noise) {
     FrameReader reader;
     noise.insert(noise.end(), frame.begin(), frame.end());
-    CHECK(read_all(reader, noise) == std::vector<Bytes>{packet});
+    CHECK(read_all(reader, noise) == std::vector<Bytes>{whole_packet});
     return reader.faults();
   };
   CHECK(after({9, 1, 2, 0}) == FrameFaults{.stuffing = 1});

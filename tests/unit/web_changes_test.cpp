@@ -8,11 +8,7 @@
 using namespace catwalk;
 using namespace catwalk::test;
 
-namespace {
-
-const std::string left = "/nodes/left/settings";
-
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("a change that settles is answered with the node as it was read back, and a new ETag") {
   WebBench bench;

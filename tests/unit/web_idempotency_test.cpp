@@ -9,8 +9,6 @@ using namespace catwalk::test;
 
 namespace {
 
-const std::string left = "/nodes/left/settings";
-
 std::size_t stages(const FakeGate& gate) {
   return static_cast<std::size_t>(std::ranges::count_if(gate.sent, [](const rack::Send& send) {
     return std::holds_alternative<protocol::Stage>(send.request);

@@ -14,6 +14,8 @@
 
 namespace catwalk::config {
 
+inline const std::string source_dir = CATWALK_SOURCE_DIR;
+
 inline std::string read_whole(const std::string& path) {
   std::ifstream file{path, std::ios::binary};
   REQUIRE_MESSAGE(file.good(), path);
