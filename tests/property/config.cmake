@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: Apache-2.0
-catwalk_test(config_property
+catwalk_test(config_property MANY
   KIND property
   SOURCES config_test.cpp
   USES catwalk_config)

@@ -7,12 +7,11 @@
 #include <random>
 
 #include "config/exact_number.hpp"
+#include "tests/support/share.hpp"
 #include "tests/unit/config/files.hpp"
 
 namespace catwalk::config {
 namespace {
-
-const std::string source_dir = CATWALK_SOURCE_DIR;
 
 // The demo, by the paths that its rack file refers to.
 Files demo_files() {
@@ -129,29 +128,30 @@ Fates load_mutations(const Files& whole, const std::string& rack,
   return fates;
 }
 
-TEST_CASE("5000 mutations of the demo end with a rack or with problems, and never with both") {
+TEST_CASE("mutations of the demo end with a rack or with problems, and never with both") {
   const Fates fates = load_mutations(demo_files(), "demo/harbour.rack.json",
                                      {"demo/harbour.rack.json", "demo/harbour.rack.json",
                                       "demo/harbour.show.json", "datasheets/tern-inline.json"},
-                                     5'000, 20'260'725);
+                                     test::share_of(5'000), 20'260'725);
   // Both happen often enough that neither half of the property is empty.
-  CHECK(fates.racks > 100);
-  CHECK(fates.refused > 1'000);
+  CHECK(fates.racks > test::share_of(100U));
+  CHECK(fates.refused > test::share_of(1'000U));
 }
 
-TEST_CASE("2500 mutations of the small rack, which has one of everything, do so too") {
-  const Fates fates = load_mutations(
-      base_files(), "rack.json",
-      {"rack.json", "show.json", "tern.json", "plover.json", "cables.json"}, 2'500, 11);
-  CHECK(fates.racks > 25);
-  CHECK(fates.refused > 1'000);
+TEST_CASE("mutations of the small rack, which has one of everything, do so too") {
+  const Fates fates =
+      load_mutations(base_files(), "rack.json",
+                     {"rack.json", "show.json", "tern.json", "plover.json", "cables.json"},
+                     test::share_of(2'500), 11);
+  CHECK(fates.racks > test::share_of(25U));
+  CHECK(fates.refused > test::share_of(1'000U));
 }
 
 TEST_CASE("a rack that was accepted keeps every promise that its readers rely on") {
   const Files whole = demo_files();
   Mutator mutator{7};
   std::size_t racks = 0;
-  for (int i = 0; i < 2'000; ++i) {
+  for (int i = 0; i < test::share_of(2'000); ++i) {
     Files files = whole;
     mutator.change_a_digit(files["demo/harbour.rack.json"]);
     mutator.change_a_digit(files["demo/harbour.show.json"]);
@@ -202,7 +202,7 @@ TEST_CASE("a rack that was accepted keeps every promise that its readers rely on
       }
     }
   }
-  CHECK(racks > 200);
+  CHECK(racks > test::share_of(200U));
 }
 
 TEST_CASE("a running order that was accepted can be run, whatever happened to its text") {
@@ -210,7 +210,7 @@ TEST_CASE("a running order that was accepted can be run, whatever happened to it
   Mutator mutator{23};
   std::size_t racks = 0;
   std::size_t cues = 0;
-  for (int i = 0; i < 4'000; ++i) {
+  for (int i = 0; i < test::share_of(4'000); ++i) {
     Files files = whole;
     std::string& show = files["show.json"];
     std::string order = show.substr(show.find("\"running_order\""));
@@ -243,7 +243,7 @@ TEST_CASE("a running order that was accepted can be run, whatever happened to it
       earlier.push_back(cue.segment);
     }
   }
-  CHECK(racks > 500);
+  CHECK(racks > test::share_of(500U));
   CHECK(racks < 3'500);
   CHECK(cues > racks);
 }
@@ -271,7 +271,7 @@ TEST_CASE("what the physics will compute with can be computed with, whatever dig
   const Files whole = base_files();
   Mutator mutator{13};
   std::size_t racks = 0;
-  for (int i = 0; i < 2'000; ++i) {
+  for (int i = 0; i < test::share_of(2'000); ++i) {
     Files files = whole;
     for (const char* name : {"rack.json", "show.json", "tern.json", "cables.json"})
       if (i % 2 == 0 || name[0] == 't') mutator.change_a_digit(files[name]);
@@ -308,7 +308,7 @@ TEST_CASE("what the physics will compute with can be computed with, whatever dig
       }
     }
   }
-  CHECK(racks > 500);
+  CHECK(racks > test::share_of(500U));
 }
 
 // Responses at random, most of them between sound and absurd.
@@ -350,7 +350,7 @@ TEST_CASE("a filter that was accepted can be tuned to every centre of its range"
   Responses responses{17};
   std::size_t accepted = 0;
   std::size_t refused = 0;
-  for (int i = 0; i < 1'500; ++i) {
+  for (int i = 0; i < test::share_of(1'500); ++i) {
     Files files = whole;
     const std::string response = responses.next();
     CAPTURE(response);
@@ -375,14 +375,14 @@ TEST_CASE("a filter that was accepted can be tuned to every centre of its range"
       REQUIRE(tunable.response(centre));
     }
   }
-  CHECK(accepted > 150);
-  CHECK(refused > 150);
+  CHECK(accepted > test::share_of(150U));
+  CHECK(refused > test::share_of(150U));
 }
 
 TEST_CASE("every exact number survives being written and read again") {
   std::mt19937_64 random{1};
   std::uniform_int_distribution<std::int64_t> numbers{-999'999'999'999'999, 999'999'999'999'999};
-  for (int i = 0; i < 20'000; ++i) {
+  for (int i = 0; i < test::share_of(20'000); ++i) {
     const std::int64_t number = numbers(random) >> (i % 40);
     for (const int places : {0, 2, 3, 6}) {
       const Scaled again = scaled(decimal_text(number, places), places);

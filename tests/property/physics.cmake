@@ -1,3 +1,3 @@
 # SPDX-License-Identifier: Apache-2.0
-catwalk_test(physics_property KIND property SOURCES physics_test.cpp
+catwalk_test(physics_property MANY KIND property SOURCES physics_test.cpp
   USES catwalk_rack catwalk_physics_rack)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: Apache-2.0
-catwalk_test(way_property KIND property SOURCES way_test.cpp
+catwalk_test(way_property MANY KIND property SOURCES way_test.cpp
              ${CMAKE_SOURCE_DIR}/tests/support/way_oracle.cpp ${CMAKE_SOURCE_DIR}/tests/support/way_racks.cpp
   USES catwalk_rack catwalk_physics_rack)
 # Ten thousand racks of up to eight nodes; some of them where sanitizers make each many times slower.
@@ -12,4 +12,3 @@ target_compile_definitions(way_property_test PRIVATE MANY_RACKS=${many_racks})
 add_test(NAME property.way_many_racks COMMAND way_property_test --no-intro=true --no-skip
          "--test-case=the same for many racks*")
 set_tests_properties(property.way_many_racks PROPERTIES TIMEOUT 600 LABELS "property;many")
-add_dependencies(many_tests way_property_test)
