@@ -10,9 +10,10 @@ import { countdown, plural, shortWhen } from '../model/format';
 import { toNode } from '../route';
 import { sound } from '../settings_kept';
 import { Button, useAct } from '../ui/act';
-import { ChoiceField, TextField } from '../ui/fields';
+import { ChoiceField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
+import { WhyField } from '../ui/why_fields';
 import type { Level } from '../model/trouble';
 
 const levels: Record<AlarmState, Level> = {
@@ -58,14 +59,7 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
         choices={howLong}
         onChoose={(value) => void (forS.value = value)}
       />
-      <TextField
-        title="Why"
-        allowed="needed; stands in the journal"
-        required
-        longest={500}
-        value={why.value}
-        onInput={(text) => void (why.value = text)}
-      />
+      <WhyField why={why} needed />
       <RefusalText refusal={acting.refusal} />
       <p class="buttons">
         <Button

@@ -6,8 +6,8 @@ import { state } from '../feed/store';
 import { dateAndTime } from '../model/format';
 import { Button, useAct } from '../ui/act';
 import { Dialog } from '../ui/dialog';
-import { TextField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';
+import { WhyField } from '../ui/why_fields';
 
 export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const why = useSignal('');
@@ -46,13 +46,7 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
           void send();
         }}
       >
-        <TextField
-          title="Why"
-          allowed="stands in the journal"
-          longest={500}
-          value={why.value}
-          onInput={(text) => void (why.value = text)}
-        />
+        <WhyField why={why} />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <Button

@@ -9,8 +9,9 @@ import { toView } from '../route';
 import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { Dialog } from '../ui/dialog';
-import { ChoiceField, TextField } from '../ui/fields';
+import { ChoiceField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';
+import { WhyField } from '../ui/why_fields';
 
 export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const { rack } = state.value;
@@ -54,13 +55,7 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
             }))}
             onChoose={(name) => void (chosen.value = name)}
           />
-          <TextField
-            title="Why"
-            allowed="stands in the journal"
-            longest={500}
-            value={why.value}
-            onInput={(text) => void (why.value = text)}
-          />
+          <WhyField why={why} />
           <RefusalText refusal={acting.refusal} />
           <p class="buttons">
             <Button

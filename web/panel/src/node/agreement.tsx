@@ -7,9 +7,9 @@ import type { HeardNode } from '../feed/state';
 import { differences } from '../model/settings';
 import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
-import { TextField } from '../ui/fields';
 import { RefusalText, Said } from '../ui/findings';
 import { Shape } from '../ui/shape';
+import { WaiverFields } from '../ui/why_fields';
 
 export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
   const acting = useAct();
@@ -53,20 +53,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
         </table>
         {waive && (
           <div class="pair">
-            <TextField
-              title="Who answers for it"
-              required
-              longest={500}
-              value={who.value}
-              onInput={(text) => void (who.value = text)}
-            />
-            <TextField
-              title="Reason to go on in spite of it"
-              required
-              longest={500}
-              value={reason.value}
-              onInput={(text) => void (reason.value = text)}
-            />
+            <WaiverFields who={who} reason={reason} />
           </div>
         )}
         <RefusalText refusal={acting.refusal} />

@@ -4,43 +4,65 @@ import type { Signal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { TextField } from './fields';
 
-interface Props {
-  waive: boolean;
+interface Text {
+  title: string;
+  allowed: string;
+  text: Signal<string>;
+  needed?: boolean;
+}
+
+function JournalField({ title, allowed, text, needed = false }: Text): JSX.Element {
+  return (
+    <TextField
+      title={title}
+      allowed={allowed}
+      required={needed}
+      longest={500}
+      value={text.value}
+      onInput={(value) => void (text.value = value)}
+    />
+  );
+}
+
+interface Why {
+  why: Signal<string>;
+  needed?: boolean;
+}
+
+export function WhyField({ why, needed = false }: Why): JSX.Element {
+  const allowed = needed ? 'needed; stands in the journal' : 'stands in the journal';
+  return <JournalField title="Why" allowed={allowed} text={why} needed={needed} />;
+}
+
+interface Waiver {
   who: Signal<string>;
   reason: Signal<string>;
+}
+
+export function WaiverFields({ who, reason }: Waiver): JSX.Element {
+  return (
+    <>
+      <JournalField title="Who answers for it" allowed="needed" text={who} needed />
+      <JournalField
+        title="Reason to go on in spite of it"
+        allowed="needed; stands in the journal"
+        text={reason}
+        needed
+      />
+    </>
+  );
+}
+
+interface Props extends Waiver {
+  waive: boolean;
   why: Signal<string>;
 }
 
 export function WhyFields({ waive, who, reason, why }: Props): JSX.Element {
   return (
     <>
-      {waive && (
-        <>
-          <TextField
-            title="Who answers for it"
-            allowed="needed"
-            required
-            longest={500}
-            value={who.value}
-            onInput={(text) => void (who.value = text)}
-          />
-          <TextField
-            title="Reason to go on in spite of it"
-            allowed="needed; stands in the journal"
-            required
-            longest={500}
-            value={reason.value}
-            onInput={(text) => void (reason.value = text)}
-          />
-        </>
-      )}
-      <TextField
-        title="Why"
-        allowed="stands in the journal"
-        longest={500}
-        value={why.value}
-        onInput={(text) => void (why.value = text)}
-      />
+      {waive && <WaiverFields who={who} reason={reason} />}
+      <WhyField why={why} />
     </>
   );
 }
