@@ -5,27 +5,13 @@
 #include <nlohmann/json.hpp>
 #include <ostream>
 
+#include "protocol/text.hpp"
+
 namespace catwalk::config {
 namespace {
 
 constexpr std::size_t longest_quote = 80;
 constexpr std::size_t most_listed = 12;
-
-std::string without_control_characters(std::string_view text) {
-  constexpr std::string_view digits = "0123456789abcdef";
-  std::string plain;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (byte >= 0x20 && byte != 0x7F) {
-      plain += c;
-    } else {
-      plain += "\\u00";
-      plain += digits[byte >> 4];
-      plain += digits[byte & 0xF];
-    }
-  }
-  return plain;
-}
 
 // Never in the middle of a UTF-8 sequence.
 std::string_view cut(std::string_view text, std::size_t longest) {
@@ -78,7 +64,7 @@ std::string to_text(const Problem& problem) {
   if (!problem.value.empty()) text += problem.value + " ";
   text += problem.message;
   if (!problem.allowed.empty()) text += "; allowed: " + problem.allowed;
-  return without_control_characters(text);
+  return protocol::with_escapes(text);
 }
 
 void print(std::ostream& out, const Problems& problems) {

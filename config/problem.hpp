@@ -28,7 +28,8 @@ constexpr std::size_t most_problems = 1000;
 void add(Problems& problems, Problem problem);
 
 // rack.json:12: /nodes/2/uid: "xyz" is not a unique id; allowed: four hexadecimal digits, …
-// One line, whatever the file contains: control characters are written as \u00XX.
+// One line of plain text, whatever the file contains: what breaks the rule (protocol/text.hpp) is
+// written as \u001b.
 std::string to_text(const Problem& problem);
 
 // Every problem on a line of its own.

@@ -8,6 +8,7 @@
 
 #include "config/exact_number.hpp"
 #include "config/pointer.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -26,13 +27,6 @@ std::string plain(double number) {
   const auto end =
       std::to_chars(buffer.data(), buffer.data() + buffer.size(), number, std::chars_format::fixed);
   return {buffer.data(), end.ptr};
-}
-
-bool has_control_characters(std::string_view text) {
-  return std::ranges::any_of(text, [](char c) {
-    const auto byte = static_cast<unsigned char>(c);
-    return byte < 0x20 || byte == 0x7F;
-  });
 }
 
 }  // namespace
@@ -77,7 +71,8 @@ std::optional<std::string> Cursor::name() const {
 std::optional<std::string> Cursor::text(std::size_t shortest, std::size_t longest) const {
   if (!present()) return std::nullopt;
   const std::string allowed = "text of " + std::to_string(shortest) + " to " +
-                              std::to_string(longest) + " bytes without control characters";
+                              std::to_string(longest) +
+                              " bytes without control or format characters";
   const std::string& content = value_->text;
   if (value_->kind != Value::Kind::text) {
     report_kind("a text", allowed);
@@ -85,8 +80,8 @@ std::optional<std::string> Cursor::text(std::size_t shortest, std::size_t longes
     report("is too short", allowed);
   } else if (content.size() > longest) {
     report("is too long, " + std::to_string(content.size()) + " bytes", allowed);
-  } else if (has_control_characters(content)) {
-    report("has control characters", allowed);
+  } else if (!protocol::is_plain_text(content)) {
+    report("has control or format characters", allowed);
   } else {
     return content;
   }

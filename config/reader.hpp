@@ -55,7 +55,7 @@ class Cursor {
   void report_about(std::string message, std::string allowed) const;
 
   std::optional<std::string> name() const;
-  // `shortest` to `longest` bytes of UTF-8 without control characters.
+  // `shortest` to `longest` bytes of UTF-8 without control or format characters.
   std::optional<std::string> text(std::size_t shortest, std::size_t longest) const;
   std::optional<bool> boolean() const;
   std::optional<std::int64_t> integer(std::int64_t lowest, std::int64_t highest,

@@ -53,7 +53,7 @@ bool take(std::istringstream& in, std::string_view name, T& value) {
   const std::string_view text = std::string_view{word}.substr(name.size() + 1);
   if constexpr (std::is_same_v<T, std::string>) {
     const auto label = from_hex(text);
-    if (!label || label->size() > protocol::longest_label || !protocol::is_label_text(*label)) {
+    if (!label || label->size() > protocol::longest_label || !protocol::is_plain_text(*label)) {
       return false;
     }
     value = *label;

@@ -124,7 +124,7 @@ Settings take_settings(Fields& in) {
   settings.filter = in.u8("filter");
   settings.centre_hz = in.u32("centre");
   settings.power = in.flag("power");
-  settings.label = in.text("label", longest_label, is_label_text);
+  settings.label = in.text("label", longest_label, is_plain_text);
   return settings;
 }
 

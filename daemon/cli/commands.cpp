@@ -6,11 +6,13 @@
 #include <ostream>
 #include <thread>
 
+#include "daemon/cli/printed_json.hpp"
 #include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/show.hpp"
 #include "daemon/cli/show_physics.hpp"
 #include "daemon/cli/show_switch.hpp"
 #include "daemon/cli/what_if_words.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::cli {
 namespace {
@@ -135,8 +137,11 @@ class Run {
 
   struct Reply {
     int http = 0;
-    Json body;
+    Json body;  // for people: every text of it is plain
+    Json whole;
     std::string etag;
+
+    std::string as_json() const { return printed(whole) + '\n'; }
   };
 
   // Absent: it was complained of, and the status is exit_no_daemon.
@@ -147,8 +152,9 @@ class Run {
       complain(exit_no_daemon, answer.error());
       return std::nullopt;
     }
-    Reply reply{answer->status, Json::parse(answer->body, nullptr, false), {}};
-    if (reply.body.is_discarded()) {
+    auto json = Json::parse(answer->body, nullptr, false);
+    Reply reply{answer->status, made_plain(json), json, {}};
+    if (json.is_discarded()) {
       complain(exit_no_daemon, "the answer is not JSON; is this a Catwalk daemon?");
       return std::nullopt;
     }
@@ -159,7 +165,7 @@ class Run {
 
   // What went wrong, with the findings; the status says which kind it was.
   int refused(const Reply& reply) {
-    if (as_json()) screen_.out << reply.body.dump(2) << '\n';
+    if (as_json()) screen_.out << reply.as_json();
     screen_.err << "catwalk: " << text_of(reply.body, "detail") << '\n';
     if (!as_json() && reply.body.contains("errors"))
       for (const auto& error : reply.body.at("errors"))
@@ -180,7 +186,7 @@ class Run {
     const auto reply = ask("GET", path);
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : in_words(reply->body));
+    screen_.out << (as_json() ? reply->as_json() : in_words(reply->body));
     return exit_done;
   }
 
@@ -189,7 +195,7 @@ class Run {
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
     if (as_json()) {
-      screen_.out << reply->body.dump(2) << '\n';
+      screen_.out << reply->as_json();
       return exit_done;
     }
     screen_.out << text_of(reply->body, "outcome");
@@ -205,7 +211,7 @@ class Run {
     const auto reply = ask("POST", "/alarms/" + escaped(word(0)) + '/' + how, body.dump());
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : std::string{in_words(reply->body)});
+    screen_.out << (as_json() ? reply->as_json() : std::string{in_words(reply->body)});
     return exit_done;
   }
 
@@ -224,13 +230,13 @@ class Run {
     const auto answer = client_.request("GET", "/api/v1" + path);
     if (!answer) return complain(exit_no_daemon, answer.error());
     if (answer->status < 300) {
-      screen_.out << answer->body;
+      screen_.out << plain_lines(answer->body);
       return exit_done;
     }
     const auto body = Json::parse(answer->body, nullptr, false);
     if (body.is_discarded())
       return complain(exit_no_daemon, "the answer is not understood; is this a Catwalk daemon?");
-    return refused({answer->status, body, {}});
+    return refused({answer->status, made_plain(body), body, {}});
   }
 
   // The settings that the active segment has for the node, under those that were given in words.
@@ -276,7 +282,7 @@ class Run {
 
   int show_change(const Reply& reply) {
     if (as_json()) {
-      screen_.out << reply.body.dump(2) << '\n';
+      screen_.out << reply.as_json();
       return exit_done;
     }
     screen_.out << text_of(reply.body, "outcome");
@@ -295,7 +301,7 @@ class Run {
     if (reply->http >= 300) return refused(*reply);
     const auto would_be = text_of(reply->body, "would_be");
     if (as_json())
-      screen_.out << reply->body.dump(2) << '\n';
+      screen_.out << reply->as_json();
     else
       screen_.out << verdict_words(would_be) << '\n'
                   << show_findings(reply->body.at("findings"), "  ");
@@ -317,7 +323,7 @@ class Run {
     const auto reply = ask("GET", "/segments/" + escaped(word(0)) + "/preview");
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_preview(reply->body));
+    screen_.out << (as_json() ? reply->as_json() : show_preview(reply->body));
     return text_of(reply->body, "would_be") == "done" ? exit_done : exit_refused;
   }
 
@@ -338,7 +344,7 @@ class Run {
       return status;
     }
     if (as_json())
-      screen_.out << reply->body.dump(2) << '\n';
+      screen_.out << reply->as_json();
     else if (reply->body.contains("switch"))
       screen_.out << show_switch(reply->body.at("switch"));
     else
@@ -369,7 +375,7 @@ class Run {
       if (!line) return exit_no_daemon;
       if (line->http >= 300) return refused(*line);
       if (!line->body.at("searching").get<bool>()) {
-        screen_.out << (as_json() ? line->body.dump(2) + '\n' : show_discovered(line->body));
+        screen_.out << (as_json() ? line->as_json() : show_discovered(line->body));
         return exit_done;
       }
       if (std::chrono::steady_clock::now() > give_up)
@@ -383,9 +389,9 @@ class Run {
     const auto why = client_.listen("/api/v1/live", [&](const std::string& message) {
       const auto json = Json::parse(message, nullptr, false);
       if (as_json())
-        screen_.out << message << '\n';
+        screen_.out << printed_text(message) << '\n';
       else if (!json.is_discarded())
-        screen_.out << show_live(json, time_of_day(), known);
+        screen_.out << show_live(made_plain(json), time_of_day(), known);
       screen_.out.flush();
       return screen_.out.good();
     });
@@ -407,7 +413,7 @@ class Run {
       if (!node) return exit_no_daemon;
       if (node->http == 404) return refused(*node);
     }
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_journal(entries));
+    screen_.out << (as_json() ? reply->as_json() : show_journal(entries));
     return exit_done;
   }
 
@@ -434,7 +440,7 @@ class Run {
     const auto reply = ask("GET", "/segments/" + escaped(segment) + "/check");
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_segment_check(reply->body));
+    screen_.out << (as_json() ? reply->as_json() : show_segment_check(reply->body));
     const auto is_good = [](const Json& node) {
       return text_of(node, "would_be", "accepted") == "accepted";
     };
@@ -462,7 +468,7 @@ class Run {
           return one.at("budget").at("margin_db").get<double>();
       return std::nullopt;
     };
-    screen_.out << (as_json() ? reply->body.dump(2) + '\n' : show_what_if(reply->body, now));
+    screen_.out << (as_json() ? reply->as_json() : show_what_if(reply->body, now));
     return text_of(reply->body, "would_be") == "accepted" ? exit_done : exit_refused;
   }
 
@@ -471,9 +477,23 @@ class Run {
   Screen screen_;
 };
 
+// Of what would travel in a body; other options are escaped on their way, or stay on this machine.
+std::optional<std::string> text_that_is_not_plain(const Arguments& arguments) {
+  for (const auto& word : arguments.words)
+    if (!protocol::is_plain_text(word)) return word;
+  for (const auto* option : {"--why", "--waive", "--by"})
+    if (const auto value = arguments.value(option); !protocol::is_plain_text(value)) return value;
+  return std::nullopt;
+}
+
 }  // namespace
 
 int run_command(const Arguments& arguments, Client& client, Screen screen) {
+  if (const auto bad = text_that_is_not_plain(arguments)) {
+    screen.err << "catwalk: \"" << protocol::made_plain(*bad)
+               << "\" cannot be used; allowed is UTF-8 text without control or format characters\n";
+    return exit_usage;
+  }
   try {
     return Run{arguments, client, screen}();
   } catch (const Json::exception& error) {

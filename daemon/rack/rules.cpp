@@ -289,14 +289,14 @@ std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Setting
                             std::to_string(settings.filter) + "; it has " +
                             listed(filter_names(sheet)) + "."});
   }
-  if (!protocol::is_label_text(settings.label))
+  if (!protocol::is_plain_text(settings.label))
     findings.push_back({Rule::label_text,
                         Severity::refuse,
                         node.name,
                         {},
                         {},
                         "The label has characters that a node cannot show: allowed is UTF-8 text "
-                        "without control characters."});
+                        "without control or format characters."});
   if (settings.label.size() > longest_label)
     findings.push_back({Rule::label_length,
                         Severity::refuse,

@@ -4,6 +4,7 @@
 // every value that a datasheet can allow: gain fits 16 bits of 0.01 dB, centre 32 bits of Hz.
 
 #include "daemon/plan/settings.hpp"
+#include "protocol/text.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::rack {
@@ -13,9 +14,11 @@ inline protocol::Settings to_wire(const plan::Settings& settings) {
           static_cast<std::uint32_t>(settings.centre.hertz()), settings.power, settings.label};
 }
 
+// What a node shows for a label may be anything: what is no plain text of it shows as "?".
 inline plan::Settings from_wire(const protocol::Settings& settings) {
   return {rf::Gain::centidecibels(settings.gain_cdb), settings.filter,
-          rf::Frequency::hertz(settings.centre_hz), settings.power, settings.label};
+          rf::Frequency::hertz(settings.centre_hz), settings.power,
+          protocol::made_plain(settings.label, "?")};
 }
 
 }  // namespace catwalk::rack

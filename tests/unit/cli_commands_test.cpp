@@ -6,6 +6,7 @@
 #include <doctest/doctest.h>
 
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "tests/support/raw_socket.hpp"
@@ -321,4 +322,63 @@ TEST_CASE("a document is shown as it comes, and an error as any other") {
   CHECK(bad.status == exit_usage);
   CHECK(bad.err == "catwalk: to is \"noon\".\n");
   CHECK(run({"report"}, always(500, "oops")).status == exit_no_daemon);
+}
+
+namespace {
+
+// As a journal or a node of before the rule for text may have it: ESC, BEL, CR, DEL, C1 and a
+// right-to-left override, in names and in values.
+const std::string hostile =
+    "a\\u001b[2Jb\\u0007c\\rd\x7F\xC2\x9B"
+    "e\xE2\x80\xAE"
+    "f";
+
+bool moves_no_terminal(const std::string& text) {
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(text[i]);
+    const bool is_line_end =
+        text[i] == '\n' || (text[i] == '\r' && i + 1 < text.size() && text[i + 1] == '\n');
+    if ((byte < 0x20 && !is_line_end) || byte == 0x7F) return false;
+  }
+  return text.find("\xC2\x9B") == std::string::npos &&
+         text.find("\xE2\x80\xAE") == std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("nothing that a daemon says moves the terminal, as words, as JSON or as a document") {
+  const auto entry =
+      R"({"entries":[{"sequence":1,"at":"2026-08-14T20:00:00Z","kind":"lock","who":")" + hostile +
+      R"(","node":")" + hostile + R"(","what":")" + hostile + R"(","why":")" + hostile +
+      R"(","verdict":")" + hostile + R"("}],")" + hostile + R"(":1})";
+  for (const auto& words : std::vector<Words>{{"journal"}, {"journal", "--json"}}) {
+    const auto ran = run(words, always(200, entry));
+    CHECK(ran.status == exit_done);
+    CHECK(moves_no_terminal(ran.out));
+  }
+  const auto acted = R"({"outcome":"done","detail":")" + hostile + R"(","findings":[]})";
+  CHECK(moves_no_terminal(run({"lock"}, always(200, acted)).out));
+  CHECK(moves_no_terminal(run({"lock"}, always(409, acted)).err));
+  CHECK(moves_no_terminal(run({"lock", "--json"}, always(409, acted)).out));
+  CHECK(moves_no_terminal(
+      run({"journal", "--csv"}, always(200, "sequence,who\r\n1,\x1B[2J\x07\r\n")).out));
+}
+
+TEST_CASE("JSON for scripts says the same, whatever it holds") {
+  const auto ran = run({"lock", "--json"}, always(200, R"({"outcome":")" + hostile + R"("})"));
+  CHECK(nlohmann::json::parse(ran.out) ==
+        nlohmann::json::parse(R"({"outcome":")" + hostile + R"("})"));
+}
+
+TEST_CASE("a word that is no plain text is not sent") {
+  for (const auto& words : std::vector<Words>{{"lock", "--why", "doors\x1B[2J"},
+                                              {"lock", "--why", "\xFF"},
+                                              {"segment",
+                                               "\xE2\x80\xAE"
+                                               "elanif"}}) {
+    const auto ran = run(words, always(200, settled));
+    CHECK(ran.status == exit_usage);
+    CHECK(ran.asked.empty());
+    CHECK(moves_no_terminal(ran.err));
+  }
 }

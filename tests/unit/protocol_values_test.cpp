@@ -38,23 +38,23 @@ TEST_CASE("a label is well-formed UTF-8") {
                            "\xED\x9F\xBF", "\xEE\x80\x80", "\xEF\xBF\xBF", "\xF0\x90\x80\x80",
                            "\xF3\xBF\xBF\xBF", "\xF4\x8F\xBF\xBF"}) {
     CAPTURE(good);
-    CHECK(is_label_text(good));
+    CHECK(is_plain_text(good));
   }
   for (const char* bad :
        {"\x80", "\xBF", "\xC0\x80", "\xC1\xBF", "\xC2", "\xC2\x41", "\xE0\x9F\xBF", "\xE0\xA0",
         "\xED\xA0\x80", "\xED\xBF\xBF", "\xF0\x8F\xBF\xBF", "\xF0\x90\x80", "\xF4\x90\x80\x80",
         "\xF5\x80\x80\x80", "\xFF", "a\xE2\x82"}) {
     CAPTURE(bad);
-    CHECK_FALSE(is_label_text(bad));
+    CHECK_FALSE(is_plain_text(bad));
   }
 }
 
 TEST_CASE("a label has no control characters") {
-  CHECK_FALSE(is_label_text("a\nb"));
-  CHECK_FALSE(is_label_text("\x1B[31m"));
-  CHECK_FALSE(is_label_text("\x7F"));
-  CHECK_FALSE(is_label_text("\xC2\x85"));  // U+0085, next line
-  CHECK_FALSE(is_label_text(std::string_view{"a\0b", 3}));
+  CHECK_FALSE(is_plain_text("a\nb"));
+  CHECK_FALSE(is_plain_text("\x1B[31m"));
+  CHECK_FALSE(is_plain_text("\x7F"));
+  CHECK_FALSE(is_plain_text("\xC2\x85"));  // U+0085, next line
+  CHECK_FALSE(is_plain_text(std::string_view{"a\0b", 3}));
 }
 
 TEST_CASE("every refusal reason has a sentence of its own") {

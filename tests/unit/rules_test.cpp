@@ -194,5 +194,5 @@ TEST_CASE("a label with control characters is refused before it is journaled") {
   CHECK(
       told(Bench{}.check("spare", settings)) ==
       Lines{"refuse label-text: The label has characters that a node cannot show: allowed is UTF-8 "
-            "text without control characters."});
+            "text without control or format characters."});
 }

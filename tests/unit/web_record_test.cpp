@@ -189,15 +189,21 @@ TEST_CASE("a table field is in quotes where it has to be, and no spreadsheet com
            {"80 m, coiled", "\"80 m, coiled\""},
            {"say \"left\"", "\"say \"\"left\"\"\""},
            {"two\nlines", "\"two\nlines\""},
-           {"two\r\nlines", "\"two\r\nlines\""},
+           {"two\r\nlines", "\"two\xEF\xBF\xBD\nlines\""},
            {"gain +0 dB → +3 dB", "gain +0 dB → +3 dB"},
            {"=1+1", "'=1+1"},
            {"+1", "'+1"},
            {"-1", "'-1"},
            {"@SUM(A1)", "'@SUM(A1)"},
            {" =1", "' =1"},
-           {"\t=1", "'\t=1"},
-           {"\r=1", "\"'\r=1\""},
+           {"\t=1", "'\xEF\xBF\xBD=1"},
+           {"\r=1", "'\xEF\xBF\xBD=1"},
+           {"\v=1", "'\xEF\xBF\xBD=1"},
+           {"\xC2\xA0=1", "'\xC2\xA0=1"},            // no-break space
+           {"\xE3\x80\x80 =1", "'\xE3\x80\x80 =1"},  // ideographic space
+           {"\xEF\xBB\xBF=1", "'\xEF\xBF\xBD=1"},    // byte order mark
+           {"\xE2\x80\x8B=1", "'\xEF\xBF\xBD=1"},    // zero width space
+           {"\x1B[2J", "\xEF\xBF\xBD[2J"},
            {"=HYPERLINK(\"http://x\",\"y\")", "\"'=HYPERLINK(\"\"http://x\"\",\"\"y\"\")\""},
            {"＝1", "'＝1"},
            {"'quoted'", "'quoted'"}}) {

@@ -1,42 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/html.hpp"
 
+#include <algorithm>
 #include <cstdint>
 
 #include "protocol/sha256.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::web {
 namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
-
-// Bytes of the well-formed UTF-8 character at the front, 0 if there is none: Unicode 15, table 3-7.
-std::size_t character_at(std::string_view text) {
-  const auto byte = [&](std::size_t i) {
-    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
-  };
-  const auto within = [&](std::size_t i, unsigned low, unsigned high) {
-    return byte(i) >= low && byte(i) <= high;
-  };
-  const auto more = [&](std::size_t i) { return within(i, 0x80, 0xBF); };
-  const auto first = byte(0);
-  if (first < 0x80) return 1;
-  if (first >= 0xC2 && first <= 0xDF) return more(1) ? 2 : 0;
-  if (first >= 0xE0 && first <= 0xEF) {
-    const unsigned low = first == 0xE0 ? 0xA0 : 0x80;
-    const unsigned high = first == 0xED ? 0x9F : 0xBF;
-    return within(1, low, high) && more(2) ? 3 : 0;
-  }
-  if (first >= 0xF0 && first <= 0xF4) {
-    const unsigned low = first == 0xF0 ? 0x90 : 0x80;
-    const unsigned high = first == 0xF4 ? 0x8F : 0xBF;
-    return within(1, low, high) && more(2) && more(3) ? 4 : 0;
-  }
-  return 0;
-}
-
-// Whatever has no place in a text; line breaks and tabs have.
-bool is_control(char c) { return (c >= 0 && c < ' ' && c != '\n' && c != '\t') || c == '\x7F'; }
 
 std::string base64(const std::vector<std::uint8_t>& bytes) {
   constexpr std::string_view digits =
@@ -59,9 +33,13 @@ std::string escaped(std::string_view text) {
   std::string safe;
   safe.reserve(text.size() + text.size() / 8);
   while (!text.empty()) {
-    const auto length = character_at(text);
+    const auto length = protocol::plain_character(text);
     const char c = text.front();
-    if (length == 0 || is_control(c))
+    if (c == '\n')
+      safe += "<br>";
+    else if (c == '\t')
+      safe += ' ';
+    else if (length == 0)
       safe += replacement;
     else if (length > 1)
       safe += text.substr(0, length);
@@ -75,13 +53,9 @@ std::string escaped(std::string_view text) {
       safe += "&quot;";
     else if (c == '\'')
       safe += "&#39;";
-    else if (c == '\n')
-      safe += "<br>";
-    else if (c == '\t')
-      safe += ' ';
     else
       safe += c;
-    text.remove_prefix(length == 0 ? 1 : length);
+    text.remove_prefix(std::max<std::size_t>(protocol::character(text), 1));
   }
   return safe;
 }

@@ -9,8 +9,8 @@
 
 namespace catwalk::web {
 
-// As text between tags: & < > " ' become references. Control characters
-// but line breaks, and what is no UTF-8, become U+FFFD. Line breaks become <br>.
+// As text between tags: & < > " ' become references. What breaks the rule for text
+// (protocol/text.hpp) becomes U+FFFD, but line breaks become <br>, and tabs spaces.
 std::string escaped(std::string_view text);
 
 // A table with a row of heads. Cells are text, and escaped here.

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <set>
 
+#include "protocol/text.hpp"
+
 namespace catwalk::web {
 namespace {
 
@@ -15,7 +17,7 @@ constexpr std::size_t longest_reason = 500;  // bytes
 std::string shown(const nlohmann::json& value) {
   auto text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   if (text.size() > 80) text = text.substr(0, 77) + "...";
-  return text;
+  return protocol::with_escapes(text);
 }
 
 // As short as can be: "12", "0.025".
@@ -118,7 +120,7 @@ std::optional<std::string> Body::text(const std::string& name, std::size_t longe
   const auto* value = take(name);
   if (value == nullptr) return std::nullopt;
   if (value->is_string() && value->get_ref<const std::string&>().size() <= longest)
-    return value->get<std::string>();
+    return plain(name, *value);
   complain(name, *value, "text of at most " + std::to_string(longest) + " bytes");
   return std::nullopt;
 }
@@ -128,9 +130,17 @@ std::optional<std::string> Body::reason(const std::string& name) {
   if (value == nullptr) return std::nullopt;
   if (value->is_string()) {
     const auto& said = value->get_ref<const std::string&>();
-    if (said.size() <= longest_reason && !only_white(said)) return said;
+    if (said.size() <= longest_reason && !only_white(said)) return plain(name, *value);
   }
   complain(name, *value, "text of 1 to " + std::to_string(longest_reason) + " bytes, not blank");
+  return std::nullopt;
+}
+
+// Precondition: it is a text.
+std::optional<std::string> Body::plain(const std::string& name, const nlohmann::json& value) {
+  const auto& said = value.get_ref<const std::string&>();
+  if (protocol::is_plain_text(said)) return said;
+  complain(name, value, "text without control or format characters");
   return std::nullopt;
 }
 

@@ -59,6 +59,7 @@ class Body {
  private:
   const nlohmann::json* take(const std::string& name);
   void complain(const std::string& name, const nlohmann::json& value, const std::string& allowed);
+  std::optional<std::string> plain(const std::string& name, const nlohmann::json& value);
 
   std::string within_;  // pointer to this object, from the whole body
   nlohmann::json json_ = nlohmann::json::object();

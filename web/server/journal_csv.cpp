@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 
+#include "protocol/text.hpp"
 #include "web/server/render.hpp"
 
 namespace catwalk::web {
@@ -14,18 +15,41 @@ namespace {
 constexpr std::array<std::string_view, 8> formula_signs{
     "=", "+", "-", "@", "\xEF\xBC\x9D", "\xEF\xBC\x8B", "\xEF\xBC\x8D", "\xEF\xBC\xA0"};
 
+// What spreadsheets skip in front of a formula: white space as Unicode has it (White_Space=yes in
+// its PropList.txt), as far as it is plain text.
+constexpr std::array<std::string_view, 18> blanks{" ",
+                                                  "\n",
+                                                  "\xC2\xA0",
+                                                  "\xE1\x9A\x80",
+                                                  "\xE2\x80\x80",
+                                                  "\xE2\x80\x81",
+                                                  "\xE2\x80\x82",
+                                                  "\xE2\x80\x83",
+                                                  "\xE2\x80\x84",
+                                                  "\xE2\x80\x85",
+                                                  "\xE2\x80\x86",
+                                                  "\xE2\x80\x87",
+                                                  "\xE2\x80\x88",
+                                                  "\xE2\x80\x89",
+                                                  "\xE2\x80\x8A",
+                                                  "\xE2\x80\xAF",
+                                                  "\xE3\x80\x80",
+                                                  "\xEF\xBF\xBD"};
+
 bool looks_like_formula(std::string_view text) {
-  // A tab or a line break in front begins one too; spaces are skipped by some.
-  const auto first = text.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return false;
-  const auto rest = text.substr(first);
-  return std::ranges::any_of(formula_signs,
-                             [rest](std::string_view sign) { return rest.starts_with(sign); });
+  const auto begins_with = [&text](std::string_view what) { return text.starts_with(what); };
+  for (auto blank = blanks.begin(); blank != blanks.end();) {
+    blank = std::ranges::find_if(blanks, begins_with);
+    if (blank != blanks.end()) text.remove_prefix(blank->size());
+  }
+  return std::ranges::any_of(formula_signs, begins_with);
 }
 
 }  // namespace
 
-std::string csv_field(std::string_view text) {
+std::string csv_field(std::string_view said) {
+  // Nothing invisible is left that could stand in front of a formula, or move a terminal.
+  const auto text = protocol::made_plain(said, "\xEF\xBF\xBD", protocol::LineFeeds::kept);
   std::string field;
   if (looks_like_formula(text)) field += '\'';
   field += text;
