@@ -86,7 +86,8 @@ SimulatedSetup read_simulated(const Cursor& at, const LoadOptions& options) {
 }  // namespace
 
 LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_dir,
-                         const LoadOptions& options, Documents& documents) {
+                         const LoadOptions& options, Documents& documents)
+    : state_dir_{state_dir}, documents_{&documents} {
   const std::vector<Cursor> elements = at.elements(1, most_lines);
   incomplete_ = elements.empty();
   for (const Cursor& element : elements) read_line(element, state_dir, options, documents);
@@ -129,6 +130,18 @@ bool LineSection::is_simulated(const std::string& line) const {
   return kind != kinds_.end() && kind->second == LineKind::simulated;
 }
 
+std::vector<std::uint8_t> LineSection::read_own_key(const Cursor& at, LineKind kind) {
+  if (!at.present()) return {};
+  if (kind == LineKind::simulated) {
+    at.report("is given, but the line is simulated: nobody else can reach its nodes",
+              "on serial and UDP lines only");
+    return {};
+  }
+  const auto path = at.text(1, longest_path);
+  return path ? read_key((state_dir_ / *path).lexically_normal(), at, *documents_)
+              : std::vector<std::uint8_t>{};
+}
+
 void LineSection::add_node(const Object& node, std::optional<std::uint64_t> uid,
                            const std::string& line) {
   const auto kind = kinds_.find(line);
@@ -150,6 +163,7 @@ void LineSection::add_node(const Object& node, std::optional<std::uint64_t> uid,
     addresses_[line].add(*address, node[needed]);
     on_line.address = static_cast<std::uint8_t>(*address);
   }
+  on_line.key = read_own_key(node["key_file"], kind->second);
   if (!uid) return;
   on_line.uid = *uid;
   const auto named = [&](const LineSetup& setup) {

@@ -31,8 +31,8 @@ class LineSection {
   // A line has no name of its own, so that a name not found here may yet have been meant for it.
   bool incomplete() const { return incomplete_; }
 
-  // Reads "address" or "endpoint", as the node's line asks for, and puts the node on the line.
-  // Does nothing if the line, or its kind, is not known.
+  // Reads "address" or "endpoint", as the node's line asks for, and "key_file", and puts the node
+  // on the line. Does nothing if the line, or its kind, is not known.
   void add_node(const Object& node, std::optional<std::uint64_t> uid, const std::string& line);
 
   std::vector<LineSetup> take() && { return std::move(setups_); }
@@ -40,7 +40,10 @@ class LineSection {
  private:
   void read_line(const Cursor& at, const std::filesystem::path& state_dir,
                  const LoadOptions& options, Documents& documents);
+  std::vector<std::uint8_t> read_own_key(const Cursor& at, LineKind kind);
 
+  std::filesystem::path state_dir_;
+  Documents* documents_;
   std::vector<std::string> names_;
   bool incomplete_ = false;
   Once<std::string> once_;

@@ -27,6 +27,7 @@ struct NodeOnLine {
   std::uint64_t uid = 0;
   std::uint8_t address = 0;          // serial and simulated lines: 1 to 247, each once
   std::optional<Endpoint> endpoint;  // UDP lines; several nodes may share one
+  std::vector<std::uint8_t> key;     // its own, 32 to 64 bytes; empty: it has none
   friend bool operator==(const NodeOnLine&, const NodeOnLine&) = default;
 };
 

@@ -47,7 +47,7 @@ class NodeReader {
   std::optional<plan::Node> read(const Cursor& at) {
     const Object object{at,
                         {"name", "uid", "line", "datasheet"},
-                        {"address", "endpoint", "hangs", "on_return", "gain_limits_db",
+                        {"address", "endpoint", "key_file", "hangs", "on_return", "gain_limits_db",
                          "antenna_gain_dbi", "lead", "feed", "place_m"}};
     const auto name = object["name"].name();
     const auto uid = object["uid"].uid();

@@ -45,7 +45,9 @@ BusEngine::BusEngine(BusConfig config)
                .address = {},
                .sequence = config_.first_sequence,
                .boots = {},
+               .key = node.key,
                .due = {},
+               .waits_until = {},
                .last_reading = {},
                .pauses = Backoff{config_.silent_first, config_.silent_last}};
     if (node.address && node.address->is_assignable() && !taken_[node.address->value]) {
@@ -105,6 +107,9 @@ void BusEngine::submit(Command command, TimePoint now) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::node_unknown});
   } else if (queue_.size() >= config_.most_commands) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::queue_full});
+  } else if (std::holds_alternative<protocol::Reclaim>(command.request) &&
+             !nodes_[*index_of(command.node)].key) {
+    out_.notices.emplace_back(CommandFailed{command.id, Fault::no_key});
   } else {
     queue_.push_back(Queued{std::move(command), std::nullopt, now, std::nullopt});
     pump(now);
@@ -249,7 +254,8 @@ bool BusEngine::start_command(TimePoint now) {
     const std::uint8_t sequence = queued.packet ? queued.packet->header.sequence : node.sequence++;
     exchange.node = index;
     exchange.queued = std::move(queued);
-    start(std::move(exchange), request, node.address, sequence, config_.tries, now);
+    start(std::move(exchange), proved(request, uid, node.boots.value_or(0), node.key), node.address,
+          sequence, config_.tries, now);
     exchange_->queued->packet = exchange_->packet;
     return true;
   }

@@ -31,6 +31,7 @@ struct BusNode {
   protocol::NodeUid uid;
   // Where it was last; none: the engine gives it one.
   std::optional<protocol::Address> address;
+  std::optional<protocol::Key> key = {};  // its own: what a reclaim is proved with
 };
 
 struct BusConfig {
@@ -43,7 +44,7 @@ struct BusConfig {
   int tries = 3;                      // of one request, the first counted
   int broadcasts = 2;                 // times that a broadcast is sent
   std::size_t most_commands = 1'024;  // waiting
-  Micros longest_wait{10'000'000};    // patience with one command's Waits together
+  Micros longest_wait{10'000'000};    // patience with one question's Waits together
   Micros silent_first{1'000'000};     // pauses between attempts at a silent node
   Micros silent_last{8'000'000};
   std::uint8_t first_sequence = 0;  // any; best one that a run before did not end with
@@ -80,7 +81,9 @@ class BusEngine {
     bool assigned = false;  // that was tried since it was met or went silent last
     int moves = 0;          // attempts to clear its address since it was met last
     std::optional<std::uint32_t> boots;
+    std::optional<protocol::Key> key;
     TimePoint due;
+    std::optional<TimePoint> waits_until;  // it puts a question off; taken for silent then
     TimePoint last_reading;
     Backoff pauses;
   };
@@ -125,6 +128,7 @@ class BusEngine {
   void command_answered(Exchange exchange, const protocol::Reply& reply, TimePoint now);
   void identified(const Exchange& exchange, const protocol::Reply& reply, TimePoint now);
   void clear_address(const Exchange& exchange, protocol::NodeUid intruder, TimePoint now);
+  bool put_off(Node& node, const protocol::Wait& wait, TimePoint now);
   void read(Node& node, const protocol::Reply& reply, TimePoint now);
   void note_reading(Node& node, const protocol::Reading& reading, TimePoint now);
   void unreachable(const Exchange& exchange, bool garbage, TimePoint now);

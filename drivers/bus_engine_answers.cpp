@@ -144,7 +144,11 @@ void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoin
 void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoint now) {
   Node& node = nodes_[*exchange.node];
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    node.due = now + tens_of_ms(wait->tens_of_ms);
+    if (!put_off(node, *wait, now)) {
+      node.assigned = true;  // its address is right: it only will not say who it is
+      unreachable(exchange, false, now);
+      return;
+    }
     for (Queued& queued : queue_) {
       if (queued.command.node == node.uid) queued.not_before = node.due;
     }
@@ -164,6 +168,7 @@ void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoi
   }
   node.met = true;
   node.assigned = false;
+  node.waits_until.reset();
   node.moves = 0;
   node.boots = identity->boots;
   node.due = now;
@@ -188,9 +193,17 @@ void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePo
   node.due = now;
 }
 
+// A node may put a question off, but not for ever: one that only ever says "wait" is as good as
+// silent. False: it is.
+bool BusEngine::put_off(Node& node, const protocol::Wait& wait, TimePoint now) {
+  if (!node.waits_until) node.waits_until = now + config_.longest_wait;
+  node.due = now + tens_of_ms(wait.tens_of_ms);
+  return node.due <= *node.waits_until;
+}
+
 void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    node.due = now + tens_of_ms(wait->tens_of_ms);
+    if (!put_off(node, *wait, now)) gone_silent(node, now);
     return;
   }
   const auto* reading = std::get_if<protocol::Reading>(&reply);
@@ -205,6 +218,7 @@ void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
 
 void BusEngine::note_reading(Node& node, const protocol::Reading& reading, TimePoint now) {
   node.silent = false;
+  node.waits_until.reset();
   node.last_reading = now;
   node.due = now + config_.reading_age / 2;
   if (node.boots != reading.telemetry.boots) {
@@ -249,6 +263,7 @@ void BusEngine::gone_silent(Node& node, TimePoint now) {
   node.met = false;
   node.assign = false;
   node.assigned = false;
+  node.waits_until.reset();
   node.moves = 0;
   node.due = now + node.pauses.next();
 }

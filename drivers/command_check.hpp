@@ -9,7 +9,8 @@
 namespace catwalk::drivers {
 
 // How the node would refuse it; nothing if it may be sent. Lines carry Identify, Read, Stage,
-// Apply, Discard, Store and Locate for others, broadcast Apply only, and only what the codec can.
+// Apply, Discard, Store, Locate and Reclaim for others, broadcast Apply only, and only what the
+// codec can.
 std::optional<protocol::Refusal> command_refusal(const Command& command);
 
 }  // namespace catwalk::drivers

@@ -30,10 +30,17 @@ DatagramEngine::DatagramEngine(DatagramConfig config) : config_{std::move(config
         Node{.uid = node.uid,
              .endpoint = node.endpoint,
              .configured = node.endpoint,
+             .key = node.key.value_or(config_.key),
+             .has_own_key = node.key.has_value(),
              .heard = {},
+             .rumoured = {},
+             .heed_rumours = {},
              .window = {},
              .sequence = config_.first_sequence,
              .due = {},
+             .waits_until = {},
+             .brake = {},
+             .thinned = {},
              .pauses = Backoff{config_.silent_first, config_.silent_last},
              .latency = LatencyEstimate{config_.shortest_patience, config_.longest_patience},
              .queue = {},
@@ -66,6 +73,7 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
     node.exchange.reset();
     node.queue.clear();
     node.met = false;
+    node.thinned.reset();
   }
   for (const auto& [id, parts] : broadcasts_) {
     out_.notices.emplace_back(CommandFailed{id, Fault::line_down});
@@ -130,6 +138,7 @@ void DatagramEngine::tick(TimePoint now) {
   if (!up_) return;
   for (Node& node : nodes_) {
     if (node.exchange && now >= node.exchange->deadline) expired(node, now);
+    let_go(node, now);
     pump(node, now);
   }
   if (!search_) return;
@@ -148,12 +157,14 @@ std::optional<TimePoint> DatagramEngine::deadline() const {
     if (!first || at < *first) first = at;
   };
   for (const Node& node : nodes_) {
+    if (node.thinned) consider(node.brake.opens());
+    if (const auto calm = node.brake.calm_at()) consider(*calm);
     if (node.exchange) {
       consider(node.exchange->deadline);
       continue;
     }
     if (!node.queue.empty()) consider(node.queue.front().not_before);
-    if (node.endpoint) consider(node.due);
+    if (node.endpoint || node.rumoured) consider(node.due);
   }
   if (search_) consider(std::min(search_->next_call, search_->end));
   return first;
@@ -164,7 +175,7 @@ Output DatagramEngine::take() { return std::exchange(out_, {}); }
 // ---- sending -----------------------------------------------------------------------------------
 
 void DatagramEngine::pump(Node& node, TimePoint now) {
-  if (!up_ || node.exchange || !node.endpoint) return;
+  if (!up_ || node.exchange || !(node.endpoint || node.rumoured)) return;
   if (!node.queue.empty() && node.queue.front().not_before <= now) {
     Queued queued = std::move(node.queue.front());
     node.queue.pop_front();
@@ -176,7 +187,9 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     Exchange exchange;
     exchange.purpose = Purpose::command;
     exchange.queued = std::move(queued);
-    start(node, std::move(exchange), request, sequence, config_.tries, now);
+    node.thinned.reset();  // may be older than what the command does
+    start(node, std::move(exchange), proved(request, node.uid, node.session, node.key), sequence,
+          config_.tries, now);
     node.exchange->queued->packet = node.exchange->packet;
     if (part) part_sent(id);
     return;
@@ -207,10 +220,15 @@ void DatagramEngine::transmit(Node& node, TimePoint now) {
   exchange.patience = std::min(2 * exchange.patience, most_patience);
   const protocol::Envelope envelope{protocol::Direction::to_node, node.uid, config_.epoch,
                                     node.session, ++node.counter};
-  auto bytes = protocol::seal(envelope, protocol::encode(exchange.packet), config_.key);
-  ++counters_.frames_sent;
-  counters_.bytes_sent += bytes.size();
-  out_.send.push_back(Transmission{std::move(bytes), *node.endpoint});
+  const auto bytes = protocol::seal(envelope, protocol::encode(exchange.packet), node.key);
+  const auto send_to = [&](const Endpoint& endpoint) {
+    ++counters_.frames_sent;
+    counters_.bytes_sent += bytes.size();
+    out_.send.push_back(Transmission{bytes, endpoint});
+  };
+  if (node.endpoint) send_to(*node.endpoint);
+  const bool asks_there = node.rumoured && node.rumoured != node.endpoint;
+  if (asks_there && exchange.purpose != Purpose::command) send_to(*node.rumoured);
 }
 
 void DatagramEngine::part_sent(CommandId broadcast) {

@@ -4,9 +4,13 @@
 // nodes do not wait for each other. A question is sent again, with growing pauses and the same
 // sequence number, until it is answered; every sending has a counter of its own.
 //
-// A node may move to another address at any time: whatever is authentic, fresh and carries its uid
-// tells where it is now. One that falls silent there is looked for where it was configured to be as
-// well, in turns.
+// A node may move to another address at any time: whatever is authentic, fresh and answers this
+// controller's present session tells where it is now. What does not answer it may be a recording of
+// days ago, which no window knows: nothing is learnt from it. It is a rumour of where the node
+// might be; the node is asked there as well, and moves only when it answers. One that falls silent
+// is looked for where it was configured to be, in turns.
+//
+// A node that reports without end is thinned (Brake), so that it costs the others nothing.
 
 #include <deque>
 #include <map>
@@ -22,12 +26,13 @@ namespace catwalk::drivers {
 
 struct DatagramNode {
   protocol::NodeUid uid;
-  std::optional<Endpoint> endpoint;  // none: known once the node reports
+  std::optional<Endpoint> endpoint;       // none: known once the node reports
+  std::optional<protocol::Key> key = {};  // its own; none: that of the line stands for it
 };
 
 struct DatagramConfig {
   std::vector<DatagramNode> nodes = {};  // each uid once
-  protocol::Key key;
+  protocol::Key key;                     // of the line: of all nodes without one, and of searches
   // This controller's session. Must be higher at every start: nodes take nothing from one that is
   // over, and within a session no counter twice.
   std::uint32_t epoch = 1;
@@ -87,14 +92,21 @@ class DatagramEngine {
     protocol::NodeUid uid;
     std::optional<Endpoint> endpoint;  // where it is asked: one of the next two
     std::optional<Endpoint> configured;
-    std::optional<Endpoint> heard;  // where it was last heard
-    protocol::ReplayWindow window;
-    std::uint32_t session = 0;  // 0: not heard yet
+    protocol::Key key;
+    bool has_own_key = false;
+    std::optional<Endpoint> heard;     // where it was last heard
+    std::optional<Endpoint> rumoured;  // where it is said to be, until it was asked there
+    TimePoint heed_rumours;            // not before
+    protocol::ReplayWindow window;     // of what answers the present session
+    std::uint32_t session = 0;         // 0: not heard yet
     std::uint32_t counter = 0;
     std::uint8_t sequence = 0;
     bool met = false;  // has said who it is in its present session
     bool silent = false;
     TimePoint due;
+    std::optional<TimePoint> waits_until;  // it puts a question off; taken for silent then
+    Brake brake;
+    std::optional<protocol::Reading> thinned;  // the newest report that was held back
     Backoff pauses;
     LatencyEstimate latency;
     std::deque<Queued> queue;
@@ -113,14 +125,19 @@ class DatagramEngine {
   void transmit(Node& node, TimePoint now);
   void expired(Node& node, TimePoint now);
 
-  void on_packet(Node& node, const protocol::Packet& packet, std::uint32_t peer, TimePoint now);
+  void on_packet(Node& node, const protocol::Packet& packet, TimePoint now);
   void answered(Node& node, const protocol::Reply& reply, TimePoint now);
   void command_answered(Node& node, Exchange exchange, const protocol::Reply& reply, TimePoint now);
+  void reported(Node& node, const protocol::Reading& reading, TimePoint now);
+  void let_go(Node& node, TimePoint now);
+  void put_off(Node& node, const protocol::Wait& wait, TimePoint now);
   void note_reading(Node& node, TimePoint now);
+  void rumour(Node& node, const Endpoint& from, TimePoint now);
   void gone_silent(Node& node, TimePoint now);
   void part_sent(CommandId broadcast);
 
   void call(TimePoint now);
+  bool is_found_under_line_key(const Node& node, protocol::ByteView bytes);
   void on_stranger(const protocol::Datagram& datagram);
   void discovered(protocol::NodeUid uid, bool known);
 

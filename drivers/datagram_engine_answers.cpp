@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The second half of DatagramEngine: what is heard, what is missed, and what follows from it.
 
+#include <algorithm>
 #include <utility>
 
 #include "drivers/datagram_engine.hpp"
@@ -18,24 +19,37 @@ namespace {
 constexpr int most_session_repeats = 3;
 // Authentic strangers are few; a bound all the same.
 constexpr std::size_t most_strangers = 1'024;
+constexpr Micros between_rumours{250'000};
 
 }  // namespace
 
 void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, TimePoint now) {
   if (!up_) return;
   counters_.bytes_received += bytes.size();
-  const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, config_.key);
+  const auto claimed = protocol::claimed_uid(bytes);
+  const auto at = claimed ? index_.find(*claimed) : index_.end();
+  const auto& key = at == index_.end() ? config_.key : nodes_[at->second].key;
+  const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, key);
   if (!datagram) {
-    ++(datagram.error() == protocol::OpenError::forged ? counters_.forged : counters_.malformed);
+    const bool forged = datagram.error() == protocol::OpenError::forged;
+    if (forged && at != index_.end() && is_found_under_line_key(nodes_[at->second], bytes))
+      return discovered(*claimed, true);
+    ++(forged ? counters_.forged : counters_.malformed);
     return;
   }
   const protocol::Envelope& envelope = datagram->envelope;
-  const auto at = index_.find(envelope.uid);
   if (at == index_.end()) {
     on_stranger(*datagram);
     return;
   }
   Node& node = nodes_[at->second];
+  if (envelope.peer_session != config_.epoch) {
+    // Said to somebody else, or to nobody: authentic, but for all that is known ages old.
+    ++counters_.unexpected;
+    rumour(node, from, now);
+    pump(node, now);
+    return;
+  }
   if (node.window.accept(envelope.session, envelope.counter) != ReplayWindow::Verdict::fresh) {
     ++counters_.replayed;
     return;
@@ -47,31 +61,24 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
   }
   ++counters_.frames_received;
   node.endpoint = node.heard = from;
+  node.rumoured.reset();
   if (node.session != envelope.session) {
     // It has restarted: it is asked anew who it is.
     node.session = envelope.session;
     node.met = false;
     node.due = now;
   }
-  on_packet(node, *packet, envelope.peer_session, now);
+  on_packet(node, *packet, now);
   pump(node, now);
 }
 
-void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, std::uint32_t peer,
-                               TimePoint now) {
+void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimePoint now) {
   const auto& reply = std::get<Reply>(packet.message);
   if (const auto* report = std::get_if<protocol::Report>(&reply)) {
-    if (peer != config_.epoch || !node.met) {
-      // Said to somebody else, or before this controller was heard: ask, rather than believe it.
-      node.due = now;
-      return;
-    }
-    note_reading(node, now);
-    out_.notices.push_back(NodeRead{node.uid, report->reading});
-    return;
-  }
-  if (peer != config_.epoch) {
-    ++counters_.unexpected;
+    if (node.met)
+      reported(node, report->reading, now);
+    else
+      node.due = now;  // it has not said who it is in this session: ask, rather than believe it
     return;
   }
   if (search_ && packet.header.sequence == search_->sequence &&
@@ -98,6 +105,8 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
       node.exchange->session_repeats < most_session_repeats) {
     // The node's session came with this very datagram: say the same again, with it.
     ++node.exchange->session_repeats;
+    auto& request = std::get<Request>(node.exchange->packet.message);
+    request = proved(request, node.uid, node.session, node.key);
     node.exchange->tries_left = config_.tries;
     node.exchange->patience = node.latency.patience();
     ++counters_.retries;
@@ -110,7 +119,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     return;
   }
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    node.due = now + tens_of_ms(wait->tens_of_ms);
+    put_off(node, *wait, now);
     return;
   }
   if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
@@ -122,6 +131,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
       identity != nullptr && identity->uid == node.uid) {
     node.met = true;
     node.due = now;
+    node.waits_until.reset();
     node.pauses.succeeded();
     out_.notices.push_back(NodeIdentified{node.uid, *identity});
     return;
@@ -166,6 +176,7 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
     }
     return;
   }
+  node.thinned.reset();                               // may be older than what the command has done
   if (node.silent && node.due > now) node.due = now;  // it speaks again
   if (std::holds_alternative<protocol::Reading>(reply)) {
     if (node.met)
@@ -179,8 +190,50 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
   }
 }
 
+// A report by itself is news; a flood of them is the newest, now and then.
+void DatagramEngine::reported(Node& node, const protocol::Reading& reading, TimePoint now) {
+  note_reading(node, now);
+  const bool babbled = node.brake.babbles();
+  if (node.brake.pass(now)) {
+    out_.notices.push_back(NodeRead{node.uid, reading});
+  } else {
+    ++counters_.thinned;
+    node.thinned = reading;
+  }
+  if (node.brake.babbles() != babbled) out_.notices.push_back(NodeBabbles{node.uid, !babbled});
+}
+
+void DatagramEngine::let_go(Node& node, TimePoint now) {
+  if (node.thinned && now >= node.brake.opens()) {
+    node.brake.passed(now);
+    out_.notices.push_back(NodeRead{node.uid, *std::exchange(node.thinned, std::nullopt)});
+  }
+  if (const auto calm = node.brake.calm_at(); calm && now >= *calm) {
+    node.brake.calm_down(now);
+    if (!node.brake.babbles()) out_.notices.push_back(NodeBabbles{node.uid, false});
+  }
+}
+
+// A node may put a question off, but not for ever: one that only ever says "wait" is as good as
+// silent.
+void DatagramEngine::put_off(Node& node, const protocol::Wait& wait, TimePoint now) {
+  if (!node.waits_until) node.waits_until = now + config_.longest_wait;
+  node.due = now + tens_of_ms(wait.tens_of_ms);
+  if (node.due > *node.waits_until) gone_silent(node, now);
+}
+
+// Recordings come by the hundred: one in a while is heeded.
+void DatagramEngine::rumour(Node& node, const Endpoint& from, TimePoint now) {
+  if (now < node.heed_rumours) return;
+  node.heed_rumours = now + between_rumours;
+  node.rumoured = from;
+  node.due = std::min(node.due, now);
+}
+
 void DatagramEngine::note_reading(Node& node, TimePoint now) {
   node.silent = false;
+  node.thinned.reset();
+  node.waits_until.reset();
   node.due = now + config_.reading_age / 2;
   node.pauses.succeeded();
 }
@@ -189,13 +242,31 @@ void DatagramEngine::gone_silent(Node& node, TimePoint now) {
   if (!node.silent) out_.notices.push_back(NodeSilent{node.uid});
   node.silent = true;
   node.met = false;
+  node.rumoured.reset();
+  node.waits_until.reset();
   node.due = now + node.pauses.next();
   if (node.configured && node.heard)
     node.endpoint = node.endpoint == node.heard ? node.configured : node.heard;
 }
 
+// In a search nodes answer under the key that they were asked under: that of the line, also those
+// with one of their own. Who has the line's key learns and tells nothing by that but who is there.
+bool DatagramEngine::is_found_under_line_key(const Node& node, protocol::ByteView bytes) {
+  if (!node.has_own_key || !search_) return false;
+  const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, config_.key);
+  if (!datagram || datagram->envelope.peer_session != config_.epoch) return false;
+  const auto packet = protocol::decode(datagram->packet);
+  if (!packet || packet->header.sequence != search_->sequence) return false;
+  const auto* reply = std::get_if<Reply>(&packet->message);
+  return reply != nullptr && std::holds_alternative<protocol::Identity>(*reply);
+}
+
 void DatagramEngine::on_stranger(const protocol::Datagram& datagram) {
   const protocol::Envelope& envelope = datagram.envelope;
+  if (envelope.peer_session != config_.epoch) {
+    ++counters_.unexpected;
+    return;
+  }
   const bool room = strangers_.contains(envelope.uid) || strangers_.size() < most_strangers;
   if (!room || strangers_[envelope.uid].accept(envelope.session, envelope.counter) !=
                    ReplayWindow::Verdict::fresh) {

@@ -6,6 +6,7 @@
 
 #include "protocol/codec.hpp"
 #include "protocol/discovery.hpp"
+#include "protocol/reclaim.hpp"
 
 namespace catwalk::drivers {
 
@@ -121,6 +122,14 @@ protocol::Reading EmulatedNode::reading(Moment now) const {
   return reading;
 }
 
+protocol::Reading EmulatedNode::told_reading(Moment now) {
+  const auto truly = reading(now);
+  if (!mouth_) return truly;
+  const auto told = mouth_(truly);
+  const auto* as_reading = std::get_if<protocol::Reading>(&told);
+  return as_reading != nullptr ? *as_reading : truly;
+}
+
 std::optional<protocol::Bytes> EmulatedNode::answer(protocol::ByteView packet,
                                                     const Arrival& arrival, Moment now) {
   if (silent_) return std::nullopt;
@@ -137,6 +146,7 @@ std::optional<protocol::Bytes> EmulatedNode::answer(protocol::ByteView packet,
                     static_cast<std::uint32_t>(decoded.error().offset)};
   }
   if (!reply) return std::nullopt;
+  if (mouth_) reply = mouth_(*std::move(reply));
   const auto from = arrival.way == Arrival::Way::datagram ? protocol::Address{} : memory_.address;
   return protocol::encode(protocol::Packet{{from, header->sequence}, *std::move(reply)});
 }
@@ -190,11 +200,11 @@ std::optional<Reply> EmulatedNode::serve(const protocol::Request& request, const
     }
     if (is<protocol::Read>(request)) return reading(now);
     if (is_for_buses(request)) return Refusal{RefusalReason::unknown_message, 0};
-    return act(request, now);
+    return act(request, arrival, now);
   }
   // Broadcast: only one of the nodes may speak, if any.
   if (is<protocol::Apply>(request)) {
-    act(request, now);
+    act(request, arrival, now);
     return std::nullopt;
   }
   if (const auto* find = std::get_if<protocol::Find>(&request)) {
@@ -225,7 +235,7 @@ std::optional<Refusal> EmulatedNode::hear(protocol::Epoch epoch) {
   return std::nullopt;
 }
 
-Reply EmulatedNode::act(const protocol::Request& request, Moment now) {
+Reply EmulatedNode::act(const protocol::Request& request, const Arrival& arrival, Moment now) {
   if (refuses_with_) return Refusal{*refuses_with_, 0};
   if (const auto* locate = std::get_if<protocol::Locate>(&request)) {
     locating_until_ = now + std::chrono::seconds{locate->seconds};
@@ -239,12 +249,28 @@ Reply EmulatedNode::act(const protocol::Request& request, Moment now) {
     if (staged_ && staged_->ticket == m->ticket) staged_.reset();
     return Done{};
   }
+  if (const auto* m = std::get_if<protocol::Reclaim>(&request)) return reclaim(*m, arrival);
   if (const auto* m = std::get_if<protocol::Store>(&request)) {
     if (const auto refusal = hear(m->epoch)) return *refusal;
     memory_.stored = in_force_;
     return Done{};
   }
   return Refusal{RefusalReason::unknown_message, 0};
+}
+
+// The one way down for an epoch. What was heard and the boots are in the proof, so that a recording
+// works once at most: afterwards neither is as it was.
+Reply EmulatedNode::reclaim(const protocol::Reclaim& request, const Arrival& arrival) {
+  if (!config_.key) return Refusal{RefusalReason::unknown_message, 0};
+  const protocol::Epoch heard{std::max(memory_.epoch.value, arrival.highest)};
+  if (request.highest != heard || request.boots != memory_.boots ||
+      !protocol::is_proved(request, config_.uid, *config_.key)) {
+    return Refusal{RefusalReason::proof_wrong, heard.value};
+  }
+  memory_.epoch = request.epoch;
+  staged_.reset();
+  applied_.reset();
+  return Done{};
 }
 
 Reply EmulatedNode::stage(const protocol::Stage& request) {

@@ -6,11 +6,14 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "drivers/node_type.hpp"
 #include "protocol/bytes.hpp"
+#include "protocol/datagram.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::drivers {
@@ -24,6 +27,9 @@ struct NodeConfig {
   NodeType type;
   std::uint16_t firmware = 0x0100;
   Millis store_time{20};  // how long keeping settings takes; meanwhile it says Wait
+  // What a reclaim is proved with: its own, else that of its line. Without one it cannot be
+  // reclaimed.
+  std::optional<protocol::Key> key = {};
 };
 
 // What survives a loss of power.
@@ -44,6 +50,7 @@ struct Arrival {
   Way way = Way::addressed;
   std::uint32_t controller = 0;  // its session; 0 on a serial line, which has one controller
   bool session_current = true;   // datagrams: it named this node's present session
+  std::uint32_t highest = 0;     // datagrams: the highest session of a controller that was heard
 };
 
 class EmulatedNode {
@@ -57,6 +64,8 @@ class EmulatedNode {
                                         Moment now);
 
   protocol::Reading reading(Moment now) const;
+  // The same as it is said on the wire.
+  protocol::Reading told_reading(Moment now);
   protocol::NodeUid uid() const { return config_.uid; }
   protocol::Address address() const { return memory_.address; }
   std::uint32_t boots() const { return memory_.boots; }
@@ -85,6 +94,10 @@ class EmulatedNode {
   void refuse(std::optional<protocol::RefusalReason> reason) { refuses_with_ = reason; }
   // Asks for so much patience with every request that changes it.
   void be_slow(Millis by) { slow_by_ = by; }
+  // What it would say is said otherwise, as one with bad memory would (liar.hpp); it goes on doing
+  // what it is told. Null: no more.
+  using Mouth = std::function<protocol::Reply(protocol::Reply)>;
+  void speak_through(Mouth mouth) { mouth_ = std::move(mouth); }
 
  private:
   struct Staged {
@@ -104,12 +117,13 @@ class EmulatedNode {
 
   std::optional<protocol::Reply> serve(const protocol::Request& request, const Arrival& arrival,
                                        Moment now);
-  protocol::Reply act(const protocol::Request& request, Moment now);
+  protocol::Reply act(const protocol::Request& request, const Arrival& arrival, Moment now);
   std::optional<protocol::Reply> once(const protocol::Request& request, protocol::ByteView packet,
                                       const Arrival& arrival, Moment now);
   std::optional<protocol::Refusal> hear(protocol::Epoch epoch);
   protocol::Reply stage(const protocol::Stage& request);
   protocol::Reply apply(const protocol::Apply& request);
+  protocol::Reply reclaim(const protocol::Reclaim& request, const Arrival& arrival);
   Kept* kept_for(std::uint32_t controller, protocol::ByteView packet, Moment now);
   bool is_locating(Moment now) const { return now < locating_until_; }
 
@@ -130,6 +144,7 @@ class EmulatedNode {
   bool silent_ = false;
   std::optional<protocol::RefusalReason> refuses_with_;
   Millis slow_by_{0};
+  Mouth mouth_;
 };
 
 }  // namespace catwalk::drivers

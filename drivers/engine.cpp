@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "protocol/reclaim.hpp"
+
 namespace catwalk::drivers {
 
 void LatencyEstimate::measured(Micros latency) {
@@ -27,6 +29,38 @@ Micros Backoff::next() {
   const Micros pause = next_;
   next_ = std::min(2 * next_, last_);
   return pause;
+}
+
+bool Brake::pass(TimePoint now) {
+  close_span(now);
+  if (++came_ >= too_many) babbles_ = true;
+  if (now < opens_) return false;
+  passed(now);
+  return true;
+}
+
+void Brake::calm_down(TimePoint now) { close_span(now); }
+
+std::optional<TimePoint> Brake::calm_at() const {
+  return babbles_ ? std::optional{span_began_ + span} : std::nullopt;
+}
+
+void Brake::close_span(TimePoint now) {
+  if (now < span_began_ + span) return;
+  const bool just_over = now < span_began_ + 2 * span;
+  babbles_ = just_over && came_ >= too_many;
+  came_ = 0;
+  span_began_ = now;
+}
+
+protocol::Request proved(const protocol::Request& request, protocol::NodeUid node,
+                         std::uint32_t boots, const std::optional<protocol::Key>& key) {
+  const auto* asked = std::get_if<protocol::Reclaim>(&request);
+  if (asked == nullptr || !key) return request;
+  auto reclaim = *asked;
+  reclaim.boots = boots;
+  reclaim.proof = protocol::proof_of(reclaim, node, *key);
+  return reclaim;
 }
 
 bool answers(const protocol::Reply& reply, const protocol::Request& request) {

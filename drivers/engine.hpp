@@ -8,10 +8,12 @@
 #include <chrono>
 #include <cstdint>
 #include <deque>
+#include <optional>
 #include <vector>
 
 #include "drivers/line.hpp"
 #include "protocol/bytes.hpp"
+#include "protocol/datagram.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::drivers {
@@ -70,6 +72,42 @@ class Backoff {
   Micros last_;
   Micros next_;
 };
+
+// Holds back what comes too often: the first of each interval passes at once, of the others the
+// newest when the interval is over, which the caller keeps. Whoever sends `too_many` in one span
+// babbles, and has longer intervals, until a whole span was calm.
+//   at 0 ms passes, 20 is held, 70 replaces it and passes at 100, 180 is held until 200 …
+class Brake {
+ public:
+  static constexpr Micros interval{100'000};
+  static constexpr Micros babbling_interval{1'000'000};
+  static constexpr Micros span{5'000'000};
+  static constexpr std::uint32_t too_many = 100;  // 20 a second
+
+  // One more has come. True: it passes now.
+  bool pass(TimePoint now);
+  // What was held back may pass from then on.
+  TimePoint opens() const { return opens_; }
+  // It passes now; the next has to wait.
+  void passed(TimePoint now) { opens_ = now + (babbles_ ? babbling_interval : interval); }
+
+  // Changes in pass() and, when nothing comes any more, in calm_down().
+  bool babbles() const { return babbles_; }
+  // When to come with calm_down(); nothing: it is calm.
+  std::optional<TimePoint> calm_at() const;
+  void calm_down(TimePoint now);
+
+ private:
+  void close_span(TimePoint now);
+  TimePoint opens_;
+  TimePoint span_began_;
+  std::uint32_t came_ = 0;
+  bool babbles_ = false;
+};
+
+// A reclaim with its proof for the node as it is now; any other request as it was.
+protocol::Request proved(const protocol::Request& request, protocol::NodeUid node,
+                         std::uint32_t boots, const std::optional<protocol::Key>& key);
 
 // Is this a reply that may come to this request?
 bool answers(const protocol::Reply& reply, const protocol::Request& request);

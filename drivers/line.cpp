@@ -13,6 +13,8 @@ std::string_view name_of(Fault fault) {
       return "queue full";
     case Fault::node_unknown:
       return "node unknown";
+    case Fault::no_key:
+      return "no key of it is known here: key_file";
   }
   return "";
 }

@@ -28,7 +28,8 @@ using CommandId = std::uint64_t;
 struct Command {
   CommandId id = 0;
   protocol::NodeUid node;     // NodeUid::everyone(): broadcast; only Apply may be
-  protocol::Request request;  // Identify, Read, Stage, Apply, Discard, Store or Locate
+  protocol::Request request;  // Identify, Read, Stage, Apply, Discard, Store, Locate, or Reclaim:
+                              // the line fills its boots and its proof in
 };
 
 enum class Fault {
@@ -36,6 +37,7 @@ enum class Fault {
   line_down,     // the line is down, or went down with the command under way
   queue_full,    // more commands are waiting than the line keeps
   node_unknown,  // the line has no such node
+  no_key,        // a reclaim of a node for which neither it nor its line has one
 };
 // "timed out", "line down" …
 std::string_view name_of(Fault fault);
@@ -69,6 +71,11 @@ struct NodeObeysOther {
   protocol::NodeUid node;
   protocol::Epoch epoch;
 };
+// The node sends so many reports that few of them are heeded (Brake); or it is calm again.
+struct NodeBabbles {
+  protocol::NodeUid node;
+  bool babbles = true;
+};
 struct LineUp {};
 struct LineDown {
   std::string reason;
@@ -84,8 +91,9 @@ struct DiscoveryEnded {
   std::string trouble;  // empty: the search was complete
 };
 
-using Notice = std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
-                            NodeObeysOther, LineUp, LineDown, NodeDiscovered, DiscoveryEnded>;
+using Notice =
+    std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
+                 NodeObeysOther, NodeBabbles, LineUp, LineDown, NodeDiscovered, DiscoveryEnded>;
 using NoticeHandler = std::function<void(Notice)>;
 
 // Totals since start; each only grows.
@@ -100,6 +108,7 @@ struct LineCounters {
   std::uint64_t forged = 0;      // datagrams whose HMAC does not match
   std::uint64_t replayed = 0;    // counter already seen, or too far behind
   std::uint64_t unexpected = 0;  // well-formed, but nobody asked, or an unknown node
+  std::uint64_t thinned = 0;     // reports held back, since the node sent too many
   friend bool operator==(const LineCounters&, const LineCounters&) = default;
 };
 

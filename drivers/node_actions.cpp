@@ -8,6 +8,7 @@
 #include <tuple>
 
 #include "drivers/bad_word.hpp"
+#include "drivers/liar.hpp"
 
 namespace catwalk::drivers {
 namespace {
@@ -17,7 +18,7 @@ using protocol::RefusalReason;
 using Micros = std::chrono::microseconds;
 
 constexpr std::string_view all_verbs =
-    "knob, power, silence, refuse, slow, reboot, detector, loss, corrupt, duplicate, delay";
+    "knob, power, silence, refuse, slow, lie, reboot, detector, loss, corrupt, duplicate, delay";
 
 struct NamedReason {
   std::string_view name;
@@ -132,6 +133,13 @@ Result<NodeAction, std::string> parse_for_node(std::string_view verb, NodeUid no
     if (!by || *by > std::chrono::seconds{60}) return bad("duration", value, "0ms to 60s");
     return NodeAction{BeSlow{node, std::chrono::ceil<Millis>(*by)}};
   }
+  if (verb == "lie") {
+    if (value == "off") return NodeAction{Lie{node, std::nullopt}};
+    constexpr double largest_seed = 1e12;
+    const auto seed = parse_scaled(value, 1, 0, largest_seed);
+    if (!seed) return bad("seed", value, "0 to 1000000000000, or off");
+    return NodeAction{Lie{node, static_cast<std::uint64_t>(*seed)}};
+  }
   const auto level = parse_scaled(value, 100, -327.68, 327.67);
   if (!level) return bad("detector", value, "-327.68 to 327.67 dBm, two decimals at most");
   return NodeAction{SetDetector{node, static_cast<std::int16_t>(*level)}};
@@ -154,7 +162,7 @@ Result<NodeAction, std::string> parse_wire(std::string_view verb, std::string_vi
 
 std::size_t words_wanted(std::string_view verb) {
   if (verb == "knob") return 4;
-  if (verb == "power" || verb == "silence" || verb == "refuse" || verb == "slow" ||
+  if (verb == "power" || verb == "silence" || verb == "refuse" || verb == "slow" || verb == "lie" ||
       verb == "detector") {
     return 3;
   }
@@ -171,6 +179,7 @@ std::string_view form_of(std::string_view verb) {
   if (verb == "silence") return "silence UID on|off";
   if (verb == "refuse") return "refuse UID REASON|none";
   if (verb == "slow") return "slow UID DURATION";
+  if (verb == "lie") return "lie UID SEED|off";
   if (verb == "detector") return "detector UID DBM";
   if (verb == "reboot") return "reboot UID";
   if (verb == "delay") return "delay MIN..MAX";
@@ -222,6 +231,10 @@ struct Performer {
   }
   std::optional<std::string> operator()(const BeSlow& a) const {
     node.be_slow(a.by);
+    return std::nullopt;
+  }
+  std::optional<std::string> operator()(const Lie& a) const {
+    node.speak_through(a.seed ? EmulatedNode::Mouth{Liar{*a.seed}} : nullptr);
     return std::nullopt;
   }
   std::optional<std::string> operator()(const Reboot&) const {

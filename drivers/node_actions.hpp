@@ -8,6 +8,7 @@
 //   silence UID on|off                          as with its cable cut
 //   refuse UID REASON|none                      refuses what would change it
 //   slow UID DURATION                           says Wait for so long
+//   lie UID SEED|off                            says what no honest node says
 //   reboot UID
 //   detector UID DBM
 //   loss|corrupt|duplicate CHANCE               0 to 1
@@ -53,6 +54,10 @@ struct BeSlow {
   protocol::NodeUid node;
   Millis by{0};
 };
+struct Lie {
+  protocol::NodeUid node;
+  std::optional<std::uint64_t> seed;  // nothing: no more
+};
 struct Reboot {
   protocol::NodeUid node;
 };
@@ -68,7 +73,7 @@ struct ChangeFaults {
   std::optional<std::pair<std::chrono::microseconds, std::chrono::microseconds>> delay;
 };
 
-using NodeAction = std::variant<TurnKnob, SwitchSupply, Silence, RefuseAll, BeSlow, Reboot,
+using NodeAction = std::variant<TurnKnob, SwitchSupply, Silence, RefuseAll, BeSlow, Lie, Reboot,
                                 SetDetector, ChangeFaults>;
 
 // The error names the word at fault and what is allowed in its place.

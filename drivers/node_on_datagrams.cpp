@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "drivers/node_on_datagrams.hpp"
 
+#include <utility>
+
 #include "protocol/codec.hpp"
 
 namespace catwalk::drivers {
 
 using protocol::Direction;
+using protocol::MessageType;
 using protocol::OpenError;
 using protocol::ReplayWindow;
 
@@ -14,10 +17,20 @@ namespace {
 constexpr Millis repeat_after{250};
 constexpr Millis heartbeat{5'000};
 
+// Precondition: the packet has a header.
+bool is_of_type(const protocol::Datagram& datagram, MessageType type) {
+  return datagram.packet[3] == static_cast<std::uint8_t>(type);
+}
+
 }  // namespace
 
-NodeOnDatagrams::NodeOnDatagrams(EmulatedNode& node, protocol::Key key, Moment now)
-    : node_{&node}, key_{std::move(key)}, next_report_{now} {
+NodeOnDatagrams::NodeOnDatagrams(EmulatedNode& node, protocol::Key line, Moment now,
+                                 std::optional<protocol::Key> own)
+    : node_{&node},
+      line_key_{std::move(line)},
+      has_own_key_{own.has_value()},
+      key_{own ? *std::move(own) : line_key_},
+      next_report_{now} {
   notice_restart();
 }
 
@@ -28,17 +41,21 @@ void NodeOnDatagrams::notice_restart() {
   reports_to_ = 0;
   // The highest epoch obeyed survives a restart: recordings from before it stay void.
   window_ = ReplayWindow{node_->memory().epoch.value};
+  search_window_ = {};
 }
 
-protocol::Bytes NodeOnDatagrams::sealed(protocol::ByteView packet, std::uint32_t peer) {
+protocol::Bytes NodeOnDatagrams::sealed(protocol::ByteView packet, std::uint32_t peer,
+                                        const protocol::Key& key) {
   const protocol::Envelope envelope{Direction::to_controller, node_->uid(), boots_, peer,
                                     ++counter_};
-  return protocol::seal(envelope, packet, key_);
+  return protocol::seal(envelope, packet, key);
 }
 
 NodeOnDatagrams::Heard NodeOnDatagrams::receive(protocol::ByteView bytes, Moment now) {
   notice_restart();
   if (node_->is_silent()) return {};
+  if (has_own_key_ && protocol::claimed_uid(bytes) == protocol::NodeUid::everyone())
+    return receive_search(bytes, now);
   const auto datagram = protocol::open(bytes, Direction::to_node, key_);
   if (!datagram) {
     ++(datagram.error() == OpenError::forged ? faults_.forged : faults_.malformed);
@@ -51,21 +68,20 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive(protocol::ByteView bytes, Moment
     return {};
   }
   const bool to_all = envelope.uid == protocol::NodeUid::everyone();
-  const bool identify =
-      datagram->packet[3] == static_cast<std::uint8_t>(protocol::MessageType::identify);
-  if (envelope.uid != node_->uid() && !(to_all && identify)) {
+  if (envelope.uid != node_->uid() && !(to_all && is_of_type(*datagram, MessageType::identify))) {
     ++faults_.stranger;
     return {};
   }
 
   const auto verdict = window_.accept(envelope.session, envelope.counter);
   if (verdict == ReplayWindow::Verdict::session_over) {
+    if (auto reclaimed = receive_reclaim(*datagram, now)) return *std::move(reclaimed);
     // May be a recording, or a controller that was overtaken and should hear why.
     ++faults_.replayed;
     const protocol::Packet refusal{
         {{}, header->sequence},
         protocol::Refusal{protocol::RefusalReason::epoch_too_low, window_.session()}};
-    return {sealed(protocol::encode(refusal), envelope.session), false};
+    return {sealed(protocol::encode(refusal), envelope.session, key_), false};
   }
   if (verdict != ReplayWindow::Verdict::fresh) {
     ++faults_.replayed;
@@ -74,12 +90,57 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive(protocol::ByteView bytes, Moment
 
   const bool current = envelope.peer_session == boots_;
   if (current) reports_to_ = envelope.session;
-  const Arrival arrival{Arrival::Way::datagram, envelope.session, current};
+  const Arrival arrival{Arrival::Way::datagram, envelope.session, current, window_.session()};
   Heard heard;
   heard.report_here = current;
   if (const auto reply = node_->answer(datagram->packet, arrival, now)) {
-    heard.reply = sealed(*reply, envelope.session);
+    heard.reply = sealed(*reply, envelope.session, key_);
   }
+  return heard;
+}
+
+// Under the line's key, of a node that has one of its own: who is there, and no more. Neither the
+// session nor the place of whoever asks is kept.
+NodeOnDatagrams::Heard NodeOnDatagrams::receive_search(protocol::ByteView bytes, Moment now) {
+  const auto datagram = protocol::open(bytes, Direction::to_node, line_key_);
+  if (!datagram) {
+    ++(datagram.error() == OpenError::forged ? faults_.forged : faults_.malformed);
+    return {};
+  }
+  const protocol::Envelope& envelope = datagram->envelope;
+  if (!is_of_type(*datagram, MessageType::identify)) {
+    ++faults_.stranger;
+    return {};
+  }
+  if (search_window_.accept(envelope.session, envelope.counter) != ReplayWindow::Verdict::fresh) {
+    ++faults_.replayed;
+    return {};
+  }
+  const auto reply =
+      node_->answer(datagram->packet, {Arrival::Way::datagram, envelope.session, false}, now);
+  if (!reply) return {};
+  return {sealed(*reply, envelope.session, line_key_), false};
+}
+
+// Of a controller whose session is over: a proved reclaim makes it the present one. Nothing: it is
+// something else, or is not for these boots.
+std::optional<NodeOnDatagrams::Heard> NodeOnDatagrams::receive_reclaim(
+    const protocol::Datagram& datagram, Moment now) {
+  const protocol::Envelope& envelope = datagram.envelope;
+  if (!is_of_type(datagram, MessageType::reclaim) || envelope.peer_session != boots_)
+    return std::nullopt;
+  const Arrival arrival{Arrival::Way::datagram, envelope.session, true, window_.session()};
+  const auto reply = node_->answer(datagram.packet, arrival, now);
+  const bool reclaimed = node_->memory().epoch.value == envelope.session;
+  if (reclaimed) {
+    window_ = ReplayWindow{envelope.session};
+    // Marks its counter as seen.
+    (void)window_.accept(envelope.session, envelope.counter);
+    reports_to_ = envelope.session;
+  }
+  Heard heard;
+  heard.report_here = reclaimed;
+  if (reply) heard.reply = sealed(*reply, envelope.session, key_);
   return heard;
 }
 
@@ -101,8 +162,8 @@ std::optional<protocol::Bytes> NodeOnDatagrams::report(Moment now) {
   } else {
     next_report_ = now + heartbeat;
   }
-  const protocol::Packet packet{{}, protocol::Report{node_->reading(now)}};
-  return sealed(protocol::encode(packet), reports_to_);
+  const protocol::Packet packet{{}, protocol::Report{node_->told_reading(now)}};
+  return sealed(protocol::encode(packet), reports_to_, key_);
 }
 
 Moment NodeOnDatagrams::next_report() const {

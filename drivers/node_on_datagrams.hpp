@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // A node's datagram side: authenticity, freshness, sessions and reports. PROTOCOL.md, section 5.
+//
+// A node with a key of its own believes that of its line no further than a search: whoever has it
+// may hear who is there, and moves nothing of what this node knows of its controller.
 
 #include <cstdint>
 #include <optional>
@@ -20,8 +23,9 @@ struct DatagramFaults {
 
 class NodeOnDatagrams {
  public:
-  // The node must outlive this.
-  NodeOnDatagrams(EmulatedNode& node, protocol::Key key, Moment now);
+  // The node must outlive this. `own`: the node's; without one, that of the line stands for it.
+  NodeOnDatagrams(EmulatedNode& node, protocol::Key line, Moment now,
+                  std::optional<protocol::Key> own = {});
 
   struct Heard {
     std::optional<protocol::Bytes> reply;  // goes back to where the datagram came from
@@ -40,10 +44,15 @@ class NodeOnDatagrams {
 
  private:
   void notice_restart();
-  protocol::Bytes sealed(protocol::ByteView packet, std::uint32_t peer);
+  Heard receive_search(protocol::ByteView datagram, Moment now);
+  std::optional<Heard> receive_reclaim(const protocol::Datagram& datagram, Moment now);
+  protocol::Bytes sealed(protocol::ByteView packet, std::uint32_t peer, const protocol::Key& key);
 
   EmulatedNode* node_;
-  protocol::Key key_;
+  protocol::Key line_key_;
+  bool has_own_key_ = false;
+  protocol::Key key_;                     // its own, or that of the line
+  protocol::ReplayWindow search_window_;  // of what is sealed with the line's key, beside its own
   protocol::ReplayWindow window_;
   std::uint32_t boots_ = 0;
   std::uint32_t counter_ = 0;

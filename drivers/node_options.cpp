@@ -41,7 +41,7 @@ std::optional<HostPort> parse_host_port(std::string_view text, std::uint16_t low
   return HostPort{host, *port};
 }
 
-// UID[@ADDRESS][,type=NAME][,label=TEXT]
+// UID[@ADDRESS][,type=NAME][,label=TEXT][,key-file=FILE]
 Result<NodeSpec, std::string> parse_node(std::string_view text, const NodeType& usual) {
   NodeSpec node;
   node.type = usual;
@@ -75,8 +75,10 @@ Result<NodeSpec, std::string> parse_node(std::string_view text, const NodeType& 
       if (node.label.size() > protocol::longest_label || !protocol::is_plain_text(node.label)) {
         return bad("--node label", node.label, "up to 16 bytes of UTF-8");
       }
+    } else if (part.starts_with("key-file=")) {
+      node.key_file = part.substr(9);
     } else {
-      return bad("--node part", part, "type=NAME or label=TEXT");
+      return bad("--node part", part, "type=NAME, label=TEXT or key-file=FILE");
     }
   }
   return node;
@@ -218,11 +220,12 @@ std::string_view node_usage() {
   --link PATH          a symbolic link to the pseudo-terminal
   --baud N             of the serial device (115200)
   --udp ADDRESS:PORT   serve on a UDP port; port 0 for any, and print it
-  --key-file FILE      the shared key, as hexadecimal digits; needed with --udp
+  --key-file FILE      the shared key, as hexadecimal digits; needed with --udp; on a serial line
+                       it lets nodes be reclaimed
   --report-to ADDRESS:PORT
                        where reports go until a controller was heard
-  --node UID[@ADDRESS][,type=NAME][,label=TEXT]
-                       a node; may be repeated
+  --node UID[@ADDRESS][,type=NAME][,label=TEXT][,key-file=FILE]
+                       a node, with a key of its own if it has one; may be repeated
   --count N            so many nodes more, at addresses from 1
   --first-uid UID      the first of them (7a10-00000001)
   --type NAME          tern-inline (usual), gull-integral or plover-fixed
@@ -241,6 +244,7 @@ standard input does not end it. Commands on standard input, each answered "ok" o
   silence UID on|off                          as with its cable cut
   refuse UID REASON|none                      refuses what would change it
   slow UID DURATION                           says Wait for so long
+  lie UID SEED|off                            says what no honest node says
   reboot UID
   detector UID DBM
   show UID                                    what it is at, in the same units

@@ -23,6 +23,7 @@ struct NodeSpec {
   protocol::Address address = protocol::Address::unassigned();
   NodeType type;
   std::string label;
+  std::optional<std::string> key_file;  // its own, beside that of its line
 };
 
 struct NodeOptions {

@@ -92,16 +92,23 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       known = *std::move(loaded);
     }
     std::optional<protocol::Key> key;
-    if (options.udp) {
+    if (options.key_file) {
       auto loaded = load_key(*options.key_file);
       if (!loaded) return loaded.error();
-      key = *loaded;
+      key = *std::move(loaded);
     }
     const Moment now = Clock::now();
     for (const NodeSpec& spec : options.nodes) {
       NodeConfig config;
       config.uid = spec.uid;
       config.type = spec.type;
+      std::optional<protocol::Key> own;
+      if (spec.key_file) {
+        auto loaded = load_key(*spec.key_file);
+        if (!loaded) return loaded.error();
+        own = *std::move(loaded);
+      }
+      config.key = own ? own : key;
       const auto at = known.find(spec.uid);
       auto memory =
           at == known.end() ? factory_memory(config, spec.address, spec.label) : at->second;
@@ -114,7 +121,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       index.emplace(spec.uid, nodes.size());
       nodes.push_back(owned.back().get());
       bus.add(*owned.back());
-      if (key) datagram_sides.emplace_back(*owned.back(), *key, now);
+      if (options.udp) datagram_sides.emplace_back(*owned.back(), *key, now, own);
     }
     if (options.report_to) {
       const auto peer =

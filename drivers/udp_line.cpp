@@ -127,8 +127,8 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
   }
 
   void receive_all() {
-    // Bounded, so that a flood leaves room for the timers.
-    constexpr int most_at_once = 512;
+    // Bounded, so that a flood leaves room for the timers and has other lines wait a moment only.
+    constexpr int most_at_once = 64;
     for (int i = 0; i < most_at_once; ++i) {
       Udp::endpoint from;
       asio::error_code error;

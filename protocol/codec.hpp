@@ -32,6 +32,7 @@ enum class MessageType : std::uint8_t {
   mute = 0x09,
   unmute = 0x0A,
   assign = 0x0B,
+  reclaim = 0x0C,
   identity = 0x41,
   reading = 0x42,
   done = 0x43,

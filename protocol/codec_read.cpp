@@ -118,13 +118,17 @@ class Fields {
   std::optional<ParseError> error_;
 };
 
-Settings take_settings(Fields& in) {
+// A node that keeps a label with bad bytes is still there: what it shows is taken as it is, and
+// made plain where it is used. What is to be set has to be right.
+bool is_anything(std::string_view) { return true; }
+
+Settings take_settings(Fields& in, bool (*allowed)(std::string_view)) {
   Settings settings;
   settings.gain_cdb = in.i16("gain");
   settings.filter = in.u8("filter");
   settings.centre_hz = in.u32("centre");
   settings.power = in.flag("power");
-  settings.label = in.text("label", longest_label, is_plain_text);
+  settings.label = in.text("label", longest_label, allowed);
   return settings;
 }
 
@@ -143,7 +147,7 @@ Reading take_reading(Fields& in) {
   t.powered = in.flag("powered");
   t.locally_changed = in.flag("locally changed");
   t.locating = in.flag("locating");
-  reading.settings = take_settings(in);
+  reading.settings = take_settings(in, is_anything);
   return reading;
 }
 
@@ -173,6 +177,18 @@ Identity take_identity(Fields& in) {
   identity.firmware = in.u16("firmware");
   identity.type = in.text("type", longest_type, is_type_text);
   return identity;
+}
+
+Reclaim take_reclaim(Fields& in) {
+  Reclaim reclaim;
+  const std::size_t epoch_at = in.at();
+  reclaim.epoch.value = in.u32("epoch");
+  if (reclaim.epoch.value == 0)
+    in.fail(ParseCode::value_invalid, epoch_at, "epoch is 0, allowed 1 to 4294967295");
+  reclaim.highest.value = in.u32("highest epoch");
+  reclaim.boots = in.u32("boot count");
+  for (auto& byte : reclaim.proof) byte = in.u8("proof");
+  return reclaim;
 }
 
 Wait take_wait(Fields& in) {
@@ -207,7 +223,7 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
     case MessageType::stage: {
       const Epoch epoch{in.u32("epoch")};
       const Ticket ticket = in.ticket();
-      return Request{Stage{epoch, ticket, take_settings(in)}};
+      return Request{Stage{epoch, ticket, take_settings(in, is_plain_text)}};
     }
     case MessageType::apply:
       return Request{Apply{Epoch{in.u32("epoch")}, in.ticket()}};
@@ -225,6 +241,8 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
       return Request{Unmute{}};
     case MessageType::assign:
       return Request{Assign{in.one_uid(), in.node_address(false)}};
+    case MessageType::reclaim:
+      return Request{take_reclaim(in)};
     case MessageType::identity:
       return Reply{take_identity(in)};
     case MessageType::reading:
@@ -267,6 +285,8 @@ std::string_view name_of_type(MessageType type) {
       return "unmute";
     case MessageType::assign:
       return "assign";
+    case MessageType::reclaim:
+      return "reclaim";
     case MessageType::identity:
       return "identity";
     case MessageType::reading:

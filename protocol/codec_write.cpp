@@ -69,6 +69,12 @@ void put_body(Bytes& out, const Message& message) {
         put(out, m.uid.bits(), uid_size);
         put(out, m.address.value, 1);
       },
+      [&](const Reclaim& m) {
+        put(out, m.epoch.value, 4);
+        put(out, m.highest.value, 4);
+        put(out, m.boots, 4);
+        out.insert(out.end(), m.proof.begin(), m.proof.end());
+      },
       [&](const Identity& m) {
         put(out, m.uid.bits(), uid_size);
         put(out, m.address.value, 1);
@@ -107,6 +113,7 @@ MessageType type_of(const Message& message) {
       [](const Mute&) { return MessageType::mute; },
       [](const Unmute&) { return MessageType::unmute; },
       [](const Assign&) { return MessageType::assign; },
+      [](const Reclaim&) { return MessageType::reclaim; },
       [](const Identity&) { return MessageType::identity; },
       [](const Reading&) { return MessageType::reading; },
       [](const Done&) { return MessageType::done; },

@@ -19,6 +19,7 @@ struct Name {
   std::string_view operator()(const Mute&) const { return "mute"; }
   std::string_view operator()(const Unmute&) const { return "unmute"; }
   std::string_view operator()(const Assign&) const { return "assign"; }
+  std::string_view operator()(const Reclaim&) const { return "reclaim"; }
   std::string_view operator()(const Identity&) const { return "identity"; }
   std::string_view operator()(const Reading&) const { return "reading"; }
   std::string_view operator()(const Done&) const { return "done"; }
@@ -58,6 +59,9 @@ std::string_view sentence_of(RefusalReason reason) {
       return "the node has restarted since it was last heard";
     case RefusalReason::ticket_used:
       return "this ticket has been applied before, with other settings";
+    case RefusalReason::proof_wrong:
+      return "the node does not take our key's proof; its key is another, or it has restarted "
+             "since";
   }
   return "the node refused for a reason that this version does not know";
 }

@@ -81,8 +81,19 @@ struct Assign {
   friend bool operator==(const Assign&, const Assign&) = default;
 };
 
-using Request =
-    std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute, Unmute, Assign>;
+// The node obeys this epoch from now on, although it has heard a higher one: the way back for a
+// node whose epoch no controller can speak under any more. Only for a node with a key, and only
+// with the proof of whoever has it (reclaim.hpp).
+struct Reclaim {
+  Epoch epoch;              // to be the highest that it has heard
+  Epoch highest;            // what it says it has heard
+  std::uint32_t boots = 0;  // what it says how often it has started: no recording works twice
+  Proof proof{};
+  friend bool operator==(const Reclaim&, const Reclaim&) = default;
+};
+
+using Request = std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute,
+                             Unmute, Assign, Reclaim>;
 
 // ---- replies: node to controller --------------------------------------------------------------
 
@@ -95,7 +106,7 @@ struct Identity {
   friend bool operator==(const Identity&, const Identity&) = default;
 };
 
-// The answer to Stage, Apply, Discard, Store, Locate, Mute and Assign.
+// The answer to Stage, Apply, Discard, Store, Locate, Mute, Assign and Reclaim.
 struct Done {
   friend bool operator==(const Done&, const Done&) = default;
 };
@@ -125,8 +136,9 @@ enum class RefusalReason : std::uint8_t {
   storage_failed = 10,
   session_unknown = 11,  // datagrams only; detail: the node's session, to be used from now on
   ticket_used = 12,      // this ticket was applied already in this epoch, with other settings
+  proof_wrong = 13,  // reclaim: not proved for what it has heard; detail: the epoch it has heard
 };
-constexpr std::uint8_t last_refusal_reason = 12;
+constexpr std::uint8_t last_refusal_reason = 13;
 
 struct Refusal {
   RefusalReason reason = RefusalReason::unknown_message;

@@ -70,6 +70,9 @@ struct Address {
   friend constexpr auto operator<=>(const Address&, const Address&) = default;
 };
 
+// The first 16 bytes of an HMAC-SHA-256 (RFC 2104, FIPS 180-4; datagram.hpp).
+using Proof = std::array<std::uint8_t, 16>;
+
 constexpr std::size_t longest_label = 16;  // bytes of UTF-8
 constexpr std::size_t longest_type = 24;   // bytes of ASCII: names the datasheet
 

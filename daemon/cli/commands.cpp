@@ -94,6 +94,8 @@ class Run {
     if (name == "adopt" || name == "reapply") return settle_drift(name);
     if (name == "locate") return locate();
     if (name == "store") return act("/nodes/" + escaped(word(0)) + "/store", Json::object());
+    if (name == "reclaim")
+      return act("/nodes/" + escaped(word(0)) + "/reclaim", with_why(Json::object()));
     if (name == "segment") return act("/rack/segment", with_why({{"segment", word(0)}}));
     if (name == "lock" || name == "unlock" || name == "take-over")
       return act("/rack/" + std::string{name}, with_why(Json::object()));

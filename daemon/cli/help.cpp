@@ -112,6 +112,11 @@ const std::vector<CommandInfo>& all_commands() {
       {"reapply", "NODE", 1, 1, "--why --waive --by", "send what is wanted once more"},
       {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
       {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
+      {"reclaim", "NODE", 1, 1, "--why",
+       "let a node that obeys an epoch which no controller can have obey ours again; needs --why",
+       "Proved by the node's own key (key_file), on a UDP line by that of the line. A node without "
+       "a key is reclaimed by hand, as its manual says.",
+       "--why"},
       {"segments", "", 0, 0, "", "the segments of the show"},
       {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node",
        "To move every node to a segment: go."},

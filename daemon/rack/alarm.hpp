@@ -28,12 +28,14 @@ enum class AlarmKind {
   other_controller,  // the node obeys a higher epoch than ours
   wrong_type,        // the node says it is of another type than the rack file does
   change_failed,
-  off_plan,        // what is in force on the node is refused by the rules
-  journal_failed,  // nothing can be recorded, so nothing may be changed
-  switch_failed,   // the last switch was rolled back, or is stuck
-  trigger_held,    // a cue was triggered and no switch came of it
+  off_plan,            // what is in force on the node is refused by the rules
+  journal_failed,      // nothing can be recorded, so nothing may be changed
+  switch_failed,       // the last switch was rolled back, or is stuck
+  trigger_held,        // a cue was triggered and no switch came of it
+  epoch_out_of_reach,  // the node says it obeys an epoch that no controller can have
+  babbling,            // the node reports without end, and is heeded once in a while only
 };
-constexpr auto last_alarm_kind = AlarmKind::trigger_held;
+constexpr auto last_alarm_kind = AlarmKind::babbling;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 

@@ -69,6 +69,10 @@ void recorded(Turn& turn, const AfterRecord& after) {
             turn.send(*state.find(then.node), protocol::Store{state.epoch},
                       ForRequest{then.request, then.node});
           },
+          [&](const ThenReclaim& then) {
+            turn.send(*state.find(then.node), protocol::Reclaim{state.epoch, then.highest, 0, {}},
+                      ForReclaim{then.request, then.node});
+          },
           [&](const ThenSwitch&) { intent_of_switch_recorded(turn); },
           [&](const ThenStep& then) { step_recorded(turn, then.ticket, nullptr); },
           [&](const ThenEndSwitch& then) { turn.respond(then.request, then.answer); },
@@ -119,6 +123,7 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenSpeakAs& then) { refuse(then.request); },
           [&](const ThenLocate& then) { refuse(then.request); },
           [&](const ThenStore& then) { refuse(then.request); },
+          [&](const ThenReclaim& then) { refuse(then.request); },
           [&](const ThenSwitch&) { intent_of_switch_not_recorded(turn, reason); },
           [&](const ThenStep& then) { step_recorded(turn, then.ticket, &reason); },
           [&](const ThenEndSwitch& then) { answer_without_record(turn, then, reason); },
@@ -131,6 +136,27 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
     raise_alarm(
         turn, AlarmKind::journal_failed, {},
         "The journal cannot be written (" + reason + "): no change can be made until it can.");
+}
+
+Answer answer_of_reclaim(Turn& turn, protocol::NodeUid uid, const protocol::Reply* reply,
+                         const std::string& fault) {
+  auto* node = turn.state.find(uid);
+  if (node == nullptr)
+    return {Outcome::unknown_name, "The node is no longer in the rack.", {}, 0, nullptr};
+  Answer answer{Outcome::done, {}, {}, 0, nullptr};
+  if (reply == nullptr) {
+    answer.outcome = Outcome::unreachable;
+    answer.detail = node->name.text + " was not reclaimed: " + fault + '.';
+  } else if (const auto* refusal = std::get_if<protocol::Refusal>(reply)) {
+    answer.outcome = Outcome::failed;
+    answer.detail =
+        "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.';
+  } else {
+    node->obeys_other.reset();
+    return_alarm(turn, AlarmKind::epoch_out_of_reach, node->name.text);
+  }
+  answer.node = view_of(turn.state, *node);
+  return answer;
 }
 
 void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
@@ -162,6 +188,9 @@ void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
                                      std::string{protocol::sentence_of(refusal->reason)} + '.';
                    }
                    turn.respond(ask.request, std::move(answer));
+                 },
+                 [&](const ForReclaim& ask) {
+                   turn.respond(ask.request, answer_of_reclaim(turn, ask.node, reply, fault));
                  },
                  [&](const StepOfSwitch& step) {
                    step_command_ended(turn, step.line, step.node, step.ticket, reply, fault);

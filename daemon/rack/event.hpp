@@ -117,6 +117,13 @@ struct DiscoverRequested {
   plan::LineName line = {};
   std::string who = {};
 };
+// A node that obeys an epoch which no controller can have obeys ours again. Proved by its key.
+struct ReclaimRequested {
+  RequestId request = 0;
+  plan::NodeName node = {};
+  std::string who = {};
+  std::string why = {};
+};
 // We become the controller that nodes obey, whoever was before.
 struct TakeOverRequested {
   RequestId request = 0;
@@ -159,6 +166,11 @@ struct NodeIdentified {
 struct NodeObeysOther {
   protocol::NodeUid node;
   protocol::Epoch epoch;
+};
+// It reports without end, and is heeded once in a while only; or it is calm again.
+struct NodeBabbles {
+  protocol::NodeUid node;
+  bool babbles = true;
 };
 struct NodeFellSilent {
   protocol::NodeUid node;
@@ -217,13 +229,12 @@ struct ClockStepped {
   std::chrono::microseconds by{0};
 };
 
-using Event =
-    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
-                 SwitchRequested, MessageReceived, AbortRequested, ArmRequested, DisarmRequested,
-                 LockRequested, LocateRequested, StoreRequested, DiscoverRequested,
-                 TakeOverRequested, AcknowledgeRequested, ShelveRequested, UnshelveRequested,
-                 NodeReported, NodeIdentified, NodeObeysOther, NodeFellSilent, CommandAnswered,
-                 CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded,
-                 RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
+using Event = std::variant<
+    ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested, SwitchRequested,
+    MessageReceived, AbortRequested, ArmRequested, DisarmRequested, LockRequested, LocateRequested,
+    StoreRequested, DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
+    ShelveRequested, UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
+    NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
+    DiscoveryEnded, Recorded, RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -2,6 +2,7 @@
 // What nodes and lines say, and what the rack makes of it.
 #include <algorithm>
 
+#include "daemon/rack/epochs.hpp"
 #include "daemon/rack/state.hpp"
 #include "daemon/rack/wire.hpp"
 #include "daemon/rack/wording.hpp"
@@ -45,13 +46,32 @@ void say_drifted(Turn& turn, NodeState& node) {
                   ". Adopt it or re-apply.");
 }
 
-void obeys_other(Turn& turn, const NodeState& node, protocol::Epoch epoch) {
+void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  node.obeys_other = epoch;
+  const auto& name = node.name.text;
+  if (!could_be_an_epoch(epoch, turn.state.epoch, turn.now)) {
+    return_alarm(turn, AlarmKind::other_controller, name);
+    raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
+                name + " says that it obeys epoch " + std::to_string(epoch.value) +
+                    ", which no controller can have (ours is " +
+                    std::to_string(turn.state.epoch.value) +
+                    "): its memory is bad, or it was told so by something else. It refuses our "
+                    "settings until it is reclaimed; the others are not touched by that.");
+    return;
+  }
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, name);
   auto& highest = turn.state.highest_heard;
   highest = std::max(highest, epoch);
-  raise_alarm(turn, AlarmKind::other_controller, node.name.text,
-              node.name.text + " obeys another controller (epoch " + std::to_string(epoch.value) +
+  raise_alarm(turn, AlarmKind::other_controller, name,
+              name + " obeys another controller (epoch " + std::to_string(epoch.value) +
                   ", ours is " + std::to_string(turn.state.epoch.value) +
                   "). It refuses ours until we take over.");
+}
+
+void obeys_us(Turn& turn, NodeState& node) {
+  node.obeys_other.reset();
+  return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
 }
 
 void lose(Turn& turn, NodeState& node, Link link) {
@@ -115,7 +135,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   if (reading.epoch > turn.state.epoch)
     obeys_other(turn, node, reading.epoch);
   else
-    return_alarm(turn, AlarmKind::other_controller, name);
+    obeys_us(turn, node);
   judge(turn, node, returned);
 }
 
@@ -138,7 +158,21 @@ void on_field_event(Turn& turn, const NodeIdentified& event) {
 }
 
 void on_field_event(Turn& turn, const NodeObeysOther& event) {
-  if (const auto* node = turn.state.find(event.node)) obeys_other(turn, *node, event.epoch);
+  if (auto* node = turn.state.find(event.node)) obeys_other(turn, *node, event.epoch);
+}
+
+void on_field_event(Turn& turn, const NodeBabbles& event) {
+  const auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  const auto& name = node->name.text;
+  if (event.babbles)
+    raise_alarm(
+        turn, AlarmKind::babbling, name,
+        name +
+            " reports without end: it is heeded once a second until it is calm. Its knobs or "
+            "its supply may flicker, or it is faulty.");
+  else
+    return_alarm(turn, AlarmKind::babbling, name);
 }
 
 void on_field_event(Turn& turn, const NodeFellSilent& event) {

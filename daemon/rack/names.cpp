@@ -79,6 +79,10 @@ std::string_view name_of(AlarmKind kind) {
       return "switch-failed";
     case AlarmKind::trigger_held:
       return "trigger-held";
+    case AlarmKind::epoch_out_of_reach:
+      return "epoch-out-of-reach";
+    case AlarmKind::babbling:
+      return "babbling";
   }
   return "?";
 }

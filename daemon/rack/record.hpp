@@ -201,14 +201,6 @@ using Write = std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLoc
                            KeepEpoch, KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep,
                            ForgetSwitch, KeepCue, KeepReached>;
 
-// The epoch after `last`: also not below the seconds of the wall clock since 1970, so that whoever
-// starts or takes over later outranks who did before, even unheard.
-inline protocol::Epoch next_epoch(protocol::Epoch last, TimePoint now) {
-  const auto seconds =
-      std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
-  return {std::max(last.value + 1, static_cast<std::uint32_t>(seconds))};
-}
-
 // What the store hands back at start.
 struct Restored {
   std::map<protocol::NodeUid, Wanted> wanted = {};

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/rack/epochs.hpp"
 #include "daemon/rack/state.hpp"
 #include "daemon/rack/wording.hpp"
 
@@ -219,6 +220,30 @@ void on_request(Turn& turn, const StoreRequested& event) {
   }
   record_command(turn, event.who, *node, "store the settings in force on the node",
                  ThenStore{event.request, node->uid});
+}
+
+void on_request(Turn& turn, const ReclaimRequested& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) {
+    turn.respond(event.request, unknown("node", event.node.text));
+    return;
+  }
+  const auto refuse = [&](std::string detail) {
+    turn.respond(event.request,
+                 {Outcome::refused, std::move(detail), {}, 0, view_of(turn.state, *node)});
+  };
+  if (!node->obeys_other)
+    return refuse(node->name.text +
+                  " does not say that it obeys another epoch than ours: there is "
+                  "nothing to reclaim.");
+  const auto highest = *node->obeys_other;
+  if (could_be_an_epoch(highest, turn.state.epoch, turn.now))
+    return refuse(node->name.text + " obeys another controller (epoch " +
+                  std::to_string(highest.value) + "): take over instead, if it is to obey ours.");
+  auto entry = turn.entry(JournalKind::command, event.who, node);
+  entry.what = "reclaim from epoch " + std::to_string(highest.value);
+  entry.why = event.why;
+  turn.record({std::move(entry)}, {}, ThenReclaim{event.request, node->uid, highest});
 }
 
 void on_request(Turn& turn, const DiscoverRequested& event) {

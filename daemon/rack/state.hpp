@@ -38,10 +38,11 @@ struct NodeState {
   std::optional<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
   bool adopting = false;                // an adoption waits to be recorded
   bool was_lost = false;                // silent or its line down since it was last read
-  Verdict standing;                     // on what is in force
-  NodeViewPtr view;                     // as last published
-  bool dirty = true;                    // the view is out of date
-  bool standing_dirty = true;           // the standing verdict too
+  std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
+  Verdict standing;                            // on what is in force
+  NodeViewPtr view;                            // as last published
+  bool dirty = true;                           // the view is out of date
+  bool standing_dirty = true;                  // the standing verdict too
 };
 
 // What to do when a record is durable.
@@ -75,6 +76,11 @@ struct ThenStore {
   RequestId request = 0;
   protocol::NodeUid node;
 };
+struct ThenReclaim {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  protocol::Epoch highest;
+};
 struct ThenSwitch {};
 struct ThenStep {
   ChangeId ticket = 0;
@@ -88,7 +94,7 @@ struct ThenEndSwitch {
 struct ThenNothing {};
 using AfterRecord =
     std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs, ThenLocate,
-                 ThenStore, ThenSwitch, ThenStep, ThenEndSwitch>;
+                 ThenStore, ThenReclaim, ThenSwitch, ThenStep, ThenEndSwitch>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
@@ -112,13 +118,17 @@ struct ForRequest {
   RequestId request = 0;
   protocol::NodeUid node;
 };
+struct ForReclaim {
+  RequestId request = 0;
+  protocol::NodeUid node;
+};
 struct StepOfSwitch {
   plan::LineName line;
   protocol::NodeUid node;  // everyone(): a broadcast on the line
   ChangeId ticket = 0;
 };
 struct ForNobody {};
-using AfterCommand = std::variant<StepOfChange, ForRequest, StepOfSwitch, ForNobody>;
+using AfterCommand = std::variant<StepOfChange, ForRequest, ForReclaim, StepOfSwitch, ForNobody>;
 
 // The way of the armed cue, planned before it is triggered.
 struct Ahead {
@@ -253,6 +263,7 @@ void judge(Turn& turn, NodeState& node, bool returned);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
 void on_field_event(Turn& turn, const NodeObeysOther& event);
+void on_field_event(Turn& turn, const NodeBabbles& event);
 void on_field_event(Turn& turn, const NodeFellSilent& event);
 void on_field_event(Turn& turn, const LineWentUp& event);
 void on_field_event(Turn& turn, const LineWentDown& event);
@@ -267,6 +278,7 @@ void on_request(Turn& turn, const SegmentRequested& event);
 void on_request(Turn& turn, const LockRequested& event);
 void on_request(Turn& turn, const LocateRequested& event);
 void on_request(Turn& turn, const StoreRequested& event);
+void on_request(Turn& turn, const ReclaimRequested& event);
 void on_request(Turn& turn, const DiscoverRequested& event);
 void on_request(Turn& turn, const TakeOverRequested& event);
 void on_request(Turn& turn, const AcknowledgeRequested& event);

@@ -101,6 +101,9 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                  [&](const drivers::NodeObeysOther& what) {
                    on(rack::NodeObeysOther{what.node, what.epoch});
                  },
+                 [&](const drivers::NodeBabbles& what) {
+                   on(rack::NodeBabbles{what.node, what.babbles});
+                 },
                  [&](const drivers::LineUp&) {
                    spdlog::info("{}: up", name.text);
                    on(rack::LineWentUp{name});
@@ -193,7 +196,8 @@ void Field::count_lines() {
                         {"malformed", c.malformed},
                         {"forged", c.forged},
                         {"replayed", c.replayed},
-                        {"unexpected", c.unexpected}}});
+                        {"unexpected", c.unexpected},
+                        {"thinned", c.thinned}}});
   }
   const std::lock_guard lock{mutex_};
   figures_ = std::move(figures);

@@ -15,7 +15,8 @@ namespace {
 std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& nodes) {
   std::vector<drivers::BusNode> result;
   for (const auto& node : nodes)
-    result.push_back({protocol::NodeUid::from_bits(node.uid), protocol::Address{node.address}});
+    result.push_back({protocol::NodeUid::from_bits(node.uid), protocol::Address{node.address},
+                      protocol::Key::from_bytes(node.key)});
   return result;
 }
 
@@ -49,7 +50,8 @@ struct Maker {
             drivers::parse_endpoint((v6 ? '[' + node.endpoint->host + ']' : node.endpoint->host) +
                                     ':' + std::to_string(node.endpoint->port));
       }
-      line.nodes.push_back({protocol::NodeUid::from_bits(node.uid), endpoint});
+      line.nodes.push_back(
+          {protocol::NodeUid::from_bits(node.uid), endpoint, protocol::Key::from_bytes(node.key)});
     }
     return {setup.name, std::make_unique<drivers::UdpLine>(io, std::move(line))};
   }

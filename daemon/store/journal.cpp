@@ -4,6 +4,7 @@
 #include <functional>
 #include <optional>
 
+#include "daemon/rack/epochs.hpp"
 #include "daemon/store/sqlite.hpp"
 #include "daemon/store/tables.hpp"
 

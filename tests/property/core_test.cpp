@@ -286,7 +286,12 @@ class World {
 
   void request_other() {
     const plan::NodeName node{name_of_node(1 + below(3))};
-    switch (below(10)) {
+    switch (below(12)) {
+      case 10:
+        return on(rack::ReclaimRequested{ask(false), node, "bo", "so"});
+      case 11:
+        return on(rack::NodeObeysOther{
+            uid(1 + below(3)), {static_cast<std::uint32_t>(below(2) == 0 ? 0xFFFF'FFFE : 7)}});
       case 8:
         return on(rack::ShelveRequested{ask(false), 1 + below(20),
                                         std::chrono::seconds{60 + below(600)}, "bo", "so"});

@@ -14,10 +14,10 @@ import struct
 import sys
 
 REQUESTS = {"identify": 1, "read": 2, "stage": 3, "apply": 4, "discard": 5, "store": 6, "locate": 7,
-            "find": 8, "mute": 9, "unmute": 10, "assign": 11}
+            "find": 8, "mute": 9, "unmute": 10, "assign": 11, "reclaim": 12}
 REPLIES = {"identity": 0x41, "reading": 0x42, "done": 0x43, "found": 0x44, "report": 0x60,
            "wait": 0x7E, "refusal": 0x7F}
-COMPUTED = ("packet", "frame", "sealed")
+COMPUTED = ("proof", "packet", "frame", "sealed")
 
 
 def uid(text):
@@ -53,6 +53,8 @@ def body(f):
         return uid(f["uid"])
     if name == "assign":
         return uid(f["uid"]) + bytes([int(f["new-address"])])
+    if name == "reclaim":
+        return struct.pack(">III", int(f["epoch"]), int(f["highest"]), int(f["boots"])) + proof(f)
     if name == "identity":
         return (uid(f["uid"]) + struct.pack(">BIH", int(f["own-address"]), int(f["boots"]),
                                             int(f["firmware"], 0)) + text(f["type"]))
@@ -69,6 +71,12 @@ def body(f):
     if name == "refusal":
         return struct.pack(">BI", int(f["reason"]), int(f["detail"]))
     raise ValueError("message " + name)
+
+
+def proof(f):
+    told = b"CWreclaim" + uid(f["node"]) + struct.pack(
+        ">III", int(f["epoch"]), int(f["highest"]), int(f["boots"]))
+    return hmac.new(bytes.fromhex(f["key"]), told, hashlib.sha256).digest()[:16]
 
 
 def packet(f):
@@ -111,6 +119,8 @@ def as_hex(raw):
 def computed(f):
     raw = packet(f)
     out = {"packet": as_hex(raw), "frame": as_hex(frame(raw))}
+    if f["message"] == "reclaim":
+        out["proof"] = as_hex(proof(f))
     if "datagram" in f:
         out["sealed"] = as_hex(sealed(f, raw))
     return out

@@ -2,6 +2,7 @@
 // Check values that others have published, and the worked examples of PROTOCOL.md.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <fstream>
 #include <map>
 #include <set>
@@ -14,6 +15,7 @@
 #include "protocol/datagram.hpp"
 #include "protocol/discovery.hpp"
 #include "protocol/frame.hpp"
+#include "protocol/reclaim.hpp"
 
 using namespace catwalk::protocol;
 
@@ -221,6 +223,13 @@ Message message(const Fields& f) {
   }
   if (name == "mute") return Request{Mute{uid(f)}};
   if (name == "assign") return Request{Assign{uid(f), {number<std::uint8_t>(f, "new-address")}}};
+  if (name == "reclaim") {
+    Reclaim reclaim{{number(f, "epoch")}, {number(f, "highest")}, number(f, "boots"), {}};
+    const Bytes proof = from_hex(f.at("proof"));
+    REQUIRE(proof.size() == reclaim.proof.size());
+    std::copy(proof.begin(), proof.end(), reclaim.proof.begin());
+    return Request{reclaim};
+  }
   if (name == "identity") {
     return Reply{Identity{uid(f),
                           {number<std::uint8_t>(f, "own-address")},
@@ -289,6 +298,24 @@ TEST_CASE("every datagram of PROTOCOL.md is what is sealed, and opens") {
     CHECK(*opened == Datagram{envelope, bytes});
   }
   CHECK(datagrams == 2);
+}
+
+TEST_CASE("the proof of a reclaim is that of PROTOCOL.md") {
+  int reclaims = 0;
+  for (const Fields& fields : examples()) {
+    if (fields.at("message") != "reclaim") continue;
+    ++reclaims;
+    const auto key = Key::from_hex(fields.at("key"));
+    REQUIRE(key);
+    const auto reclaim = std::get<Reclaim>(std::get<Request>(message(fields)));
+    CHECK(proof_of(reclaim, uid(fields, "node"), *key) == reclaim.proof);
+    CHECK(is_proved(reclaim, uid(fields, "node"), *key));
+    auto other = reclaim;
+    ++other.boots;
+    CHECK_FALSE(is_proved(other, uid(fields, "node"), *key));
+    CHECK_FALSE(is_proved(reclaim, NodeUid{0x7a10, 1}, *key));
+  }
+  CHECK(reclaims == 1);
 }
 
 TEST_CASE("the mix gives the values of PROTOCOL.md") {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "daemon/rack/epochs.hpp"
 #include "protocol/overloaded.hpp"
 
 namespace catwalk::simulation {

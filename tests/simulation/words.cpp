@@ -157,6 +157,7 @@ std::string words(const rack::Event& event) {
           [](const rack::DiscoverRequested& one) {
             return "discover #" + text_of(one.request) + ' ' + one.line.text;
           },
+          [](const rack::ReclaimRequested& one) { return asked("reclaim", one.request, one.node); },
           [](const rack::TakeOverRequested& one) { return "take-over #" + text_of(one.request); },
           [](const rack::AcknowledgeRequested& one) {
             return "acknowledge #" + text_of(one.request) + " alarm " + text_of(one.alarm);
@@ -175,6 +176,9 @@ std::string words(const rack::Event& event) {
           [](const rack::NodeIdentified& one) { return "identified " + one.node.text(); },
           [](const rack::NodeObeysOther& one) {
             return "obeys other " + one.node.text() + " epoch " + text_of(one.epoch.value);
+          },
+          [](const rack::NodeBabbles& one) {
+            return (one.babbles ? "babbles " : "calm ") + one.node.text();
           },
           [](const rack::NodeFellSilent& one) { return "silent " + one.node.text(); },
           [](const rack::CommandAnswered& one) {

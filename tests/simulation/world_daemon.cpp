@@ -186,6 +186,9 @@ void World::hear(VirtualLine& line) {
                    [&](const drivers::NodeObeysOther& what) {
                      inbox_.emplace_back(rack::NodeObeysOther{what.node, what.epoch});
                    },
+                   [&](const drivers::NodeBabbles& what) {
+                     inbox_.emplace_back(rack::NodeBabbles{what.node, what.babbles});
+                   },
                    [&](const drivers::LineUp&) { inbox_.emplace_back(rack::LineWentUp{name}); },
                    [&](const drivers::LineDown& what) {
                      inbox_.emplace_back(rack::LineWentDown{name, what.reason});

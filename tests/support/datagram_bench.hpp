@@ -35,6 +35,7 @@ class DatagramBench {
       drivers::NodeConfig config;
       config.uid = uid_of(i);
       config.type = *drivers::built_in_type("tern-inline");
+      config.key = test_key();
       nodes.push_back(std::make_unique<drivers::EmulatedNode>(
           config, drivers::factory_memory(config, protocol::Address::unassigned()), now_));
       sides.push_back(std::make_unique<drivers::NodeOnDatagrams>(*nodes.back(), test_key(), now_));

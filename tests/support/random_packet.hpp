@@ -11,7 +11,7 @@ namespace catwalk::test {
 
 class RandomPackets {
  public:
-  static constexpr std::size_t kinds = 18;
+  static constexpr std::size_t kinds = 19;
 
   explicit RandomPackets(std::uint64_t seed) : dice_{seed} {}
 
@@ -91,6 +91,13 @@ class RandomPackets {
     return {bits, uid().bits() & protocol::NodeUid::mask & ~past};
   }
 
+  protocol::Reclaim reclaim() {
+    protocol::Reclaim reclaim{
+        {static_cast<std::uint32_t>(1 + dice_.below(0xFFFF'FFFF))}, {u32()}, u32(), {}};
+    for (auto& byte : reclaim.proof) byte = u8();
+    return reclaim;
+  }
+
   protocol::Message message(std::size_t kind) {
     using namespace protocol;
     switch (kind) {
@@ -117,16 +124,18 @@ class RandomPackets {
       case 10:
         return Request{Assign{uid(), node_address()}};
       case 11:
-        return Reply{Identity{uid(), node_or_no_address(), u32(), u16(), type()}};
+        return Request{reclaim()};
       case 12:
-        return Reply{reading()};
+        return Reply{Identity{uid(), node_or_no_address(), u32(), u16(), type()}};
       case 13:
-        return Reply{Done{}};
+        return Reply{reading()};
       case 14:
-        return Reply{Found{uid(), node_or_no_address()}};
+        return Reply{Done{}};
       case 15:
-        return Reply{Wait{static_cast<std::uint8_t>(1 + dice_.below(255))}};
+        return Reply{Found{uid(), node_or_no_address()}};
       case 16:
+        return Reply{Wait{static_cast<std::uint8_t>(1 + dice_.below(255))}};
+      case 17:
         return Reply{
             Refusal{static_cast<RefusalReason>(1 + dice_.below(last_refusal_reason)), u32()}};
       default:

@@ -80,6 +80,7 @@ const std::vector<Api::Route>& Api::routes() {
     add("POST", "nodes/{node}/reapply", Role::operate, &Api::reapply);
     add("POST", "nodes/{node}/locate", Role::operate, &Api::locate);
     add("POST", "nodes/{node}/store", Role::engineer, &Api::store);
+    add("POST", "nodes/{node}/reclaim", Role::engineer, &Api::reclaim);
     add("GET", "nodes/{node}/explain", Role::watch, &Api::explain_node);
     add("GET", "nodes/{node}/recommend", Role::watch, &Api::recommend_node);
     add("POST", "nodes/{node}/what-if", Role::watch, &Api::what_if);

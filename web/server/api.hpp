@@ -64,6 +64,7 @@ class Api {
   void reapply(const Call& call);
   void locate(const Call& call);
   void store(const Call& call);
+  void reclaim(const Call& call);
   void get_rack(const Call& call);
   void lock(const Call& call);
   void unlock(const Call& call);

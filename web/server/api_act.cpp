@@ -99,6 +99,15 @@ std::optional<std::string> only_why(const Api::Call& call) {
   return why;
 }
 
+// The body of an action that nobody does without saying why. Absent: it has been answered.
+std::optional<std::string> required_why(const Api::Call& call) {
+  Body body{call.request.body};
+  auto why = body.reason("why");
+  body.require("why", why.has_value(), "the reason for it");
+  if (complained(call, body.finish())) return std::nullopt;
+  return why;
+}
+
 // The rest of a request that changes a node, after what is its own has been read from the body.
 // False: something was wrong, and has been answered.
 template <class Event>
@@ -187,6 +196,12 @@ void Api::store(const Call& call) {
   act(call, rack::StoreRequested{0, {call.names[0]}, call.caller.name});
 }
 
+// It undoes what was said to the node under another epoch: nobody does that without saying why.
+void Api::reclaim(const Call& call) {
+  if (const auto why = required_why(call))
+    act(call, rack::ReclaimRequested{0, {call.names[0]}, call.caller.name, *why});
+}
+
 void Api::lock(const Call& call) {
   if (const auto why = only_why(call))
     act(call, rack::LockRequested{0, true, call.caller.name, *why});
@@ -199,11 +214,8 @@ void Api::unlock(const Call& call) {
 
 // It shuts another controller out of the grid: nobody does that without saying why.
 void Api::take_over(const Call& call) {
-  Body body{call.request.body};
-  const auto why = body.reason("why");
-  body.require("why", why.has_value(), "the reason for it");
-  if (complained(call, body.finish())) return;
-  act(call, rack::TakeOverRequested{0, call.caller.name, *why});
+  if (const auto why = required_why(call))
+    act(call, rack::TakeOverRequested{0, call.caller.name, *why});
 }
 
 void Api::choose_segment(const Call& call) {

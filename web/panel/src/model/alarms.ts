@@ -31,6 +31,8 @@ const kindWords: Record<string, string> = {
   'journal-failed': 'journal not written',
   'switch-failed': 'switch failed',
   'trigger-held': 'trigger held',
+  'epoch-out-of-reach': 'epoch out of reach',
+  babbling: 'babbling',
 };
 export const kindWord = (kind: string): string => kindWords[kind] ?? kind.replace(/-/g, ' ');
 

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drivers/liar.hpp"
+
+#include <array>
+#include <limits>
+#include <string_view>
+#include <type_traits>
+
+namespace catwalk::drivers {
+
+using protocol::Reading;
+using protocol::Reply;
+
+namespace {
+
+// Labels that no person would be shown as they are.
+constexpr std::array<std::string_view, 4> labels{"\x1B[2J",
+                                                 "\xE2\x80\xAE"
+                                                 "stage",
+                                                 "\xFF\xFE", "quay\r\nquay"};
+
+}  // namespace
+
+std::uint64_t Liar::any(std::uint64_t last) {
+  switch (dice_.below(4)) {
+    case 0:
+      return 0;
+    case 1:
+      return last;
+    case 2:
+      return last / 2 + dice_.below(2);
+    default:
+      return dice_.below(last);
+  }
+}
+
+template <class Number>
+void Liar::spoil(Number& number) {
+  using Bits = std::make_unsigned_t<Number>;
+  if (lies()) number = static_cast<Number>(any(std::numeric_limits<Bits>::max()));
+}
+
+Reading Liar::instead_of(Reading reading) {
+  auto& settings = reading.settings;
+  spoil(settings.gain_cdb);
+  spoil(settings.filter);
+  spoil(settings.centre_hz);
+  settings.power = lies();
+  if (lies()) settings.label = labels[dice_.below(labels.size())];
+  auto& telemetry = reading.telemetry;
+  spoil(telemetry.supply_mv);
+  spoil(telemetry.supply_ma);
+  spoil(telemetry.temperature_ddegc);
+  spoil(telemetry.detector_cdbm);
+  spoil(telemetry.uptime_s);
+  // Now and then only: who has started anew is asked anew who it is.
+  if (dice_.below(16) == 0) spoil(telemetry.boots);
+  telemetry.powered = lies();
+  telemetry.locally_changed = lies();
+  telemetry.locating = lies();
+  if (dice_.below(4) == 0) spoil(reading.epoch.value);
+  spoil(reading.staged.value);
+  spoil(reading.applied.value);
+  return reading;
+}
+
+Reply Liar::operator()(Reply reply) {
+  if (dice_.below(16) == 0) return protocol::Wait{static_cast<std::uint8_t>(1 + dice_.below(255))};
+  if (dice_.below(16) == 0) {
+    const auto reason = 1 + dice_.below(protocol::last_refusal_reason);
+    return protocol::Refusal{static_cast<protocol::RefusalReason>(reason),
+                             static_cast<std::uint32_t>(any(0xFFFF'FFFF))};
+  }
+  if (auto* reading = std::get_if<Reading>(&reply)) return instead_of(*reading);
+  if (auto* identity = std::get_if<protocol::Identity>(&reply)) {
+    if (dice_.below(16) == 0) spoil(identity->boots);
+    spoil(identity->firmware);
+  }
+  return reply;
+}
+
+}  // namespace catwalk::drivers
