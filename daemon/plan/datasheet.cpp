@@ -18,17 +18,36 @@ bool operator==(const Filter& a, const Filter& b) {
                            std::tie(b.name, b.width, b.tuning, b.fixed, b.skirt);
 }
 
-FilterModel usual_model(const Filter& filter) {
+std::optional<FilterModel> usual_model(const Filter& filter) {
   const auto middle = filter.tuning ? filter.tuning->lowest : filter.fixed.low + filter.width / 2;
-  return rf::TunableFilter::make(rf::FilterShape::butterworth, 3, rf::Decibel::of(1.0),
-                                 {{middle, filter.width, {}}})
-      .value();
+  auto model = rf::TunableFilter::make(rf::FilterShape::butterworth, 3, rf::Decibel::of(1.0),
+                                       {{middle, filter.width, {}}});
+  if (!model) return std::nullopt;
+  return *std::move(model);
 }
 
 std::optional<std::uint8_t> Datasheet::filter_index(std::string_view name) const {
   for (std::size_t i = 0; i < filters.size(); ++i)
     if (filters[i].name == name) return static_cast<std::uint8_t>(i);
   return std::nullopt;
+}
+
+bool Datasheet::reaches(const Settings& settings) const {
+  if (!settings.power) return true;
+  if (settings.filter >= filters.size()) return false;
+  const auto& tuning = filters[settings.filter].tuning;
+  return lowest_gain <= settings.gain && settings.gain <= highest_gain &&
+         (!tuning || tuning->reaches(settings.centre));
+}
+
+std::optional<TunedFilter> Datasheet::tuned(std::uint8_t filter, rf::Frequency centre) const {
+  if (filter >= filters.size()) return std::nullopt;
+  const auto& choice = filters[filter];
+  if (choice.tuning && !choice.tuning->reaches(centre)) return std::nullopt;
+  const auto middle = choice.tuning ? centre : choice.fixed.low + choice.width / 2;
+  if (choice.model) return TunedFilter::make(*choice.model, middle);
+  const auto usual = usual_model(choice);
+  return usual ? TunedFilter::make(*usual, middle) : std::nullopt;
 }
 
 rf::Decibel Datasheet::noise_figure(rf::Gain gain) const {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "daemon/plan/filter_model.hpp"
+#include "daemon/plan/settings.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
@@ -51,8 +52,8 @@ struct Filter {
 
 // What is taken for a filter whose datasheet gives no more than its width: Butterworth of three
 // resonators, 1 dB down at the edges, no loss in the middle. A guess that a measured table or a
-// description should replace. Precondition: the filter has passed config.
-FilterModel usual_model(const Filter& filter);
+// description should replace. Nothing for a width that reaches down to 0 Hz, which config refuses.
+std::optional<FilterModel> usual_model(const Filter& filter);
 
 // Where the filter stands: what it rejects before the amplifier can do no harm in it; what it
 // loses there is lost to noise.
@@ -83,6 +84,12 @@ struct Datasheet {
   friend bool operator==(const Datasheet&, const Datasheet&) = default;
 
   std::optional<std::uint8_t> filter_index(std::string_view name) const;
+  // Can a node of this type be in these settings, steps aside? Nodes may show anything: one of
+  // another type, with bad memory, or that lies. Without power nothing is asked of it.
+  bool reaches(const Settings& settings) const;
+  // Its filter, tuned. Nothing: there is no such filter, or it does not reach the centre. A fixed
+  // filter takes no centre.
+  std::optional<TunedFilter> tuned(std::uint8_t filter, rf::Frequency centre) const;
   // Of the amplifier at this gain: straight lines between the figures that are given, the nearest
   // beyond them. Where none are, a gain below 0 dB is taken to be made by a pad in front: the noise
   // figure is higher by the pad.

@@ -2,31 +2,27 @@
 #include "daemon/plan/filter_model.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "protocol/overloaded.hpp"
 
 namespace catwalk::plan {
-namespace {
 
-rf::FilterResponse response_of(const FilterModel& model, rf::Frequency centre) {
-  return std::visit(Overloaded{[centre](const rf::TunableFilter& filter) -> rf::FilterResponse {
-                                 return filter.response(centre).value();
-                               },
-                               [](const MeasuredFilter& filter) -> rf::FilterResponse {
-                                 return filter.response;
-                               }},
-                    model);
+std::optional<TunedFilter> TunedFilter::make(const FilterModel& model, rf::Frequency centre) {
+  return std::visit(
+      Overloaded{[centre](const rf::TunableFilter& filter) -> std::optional<TunedFilter> {
+                   auto response = filter.response(centre);
+                   if (!response) return std::nullopt;
+                   return TunedFilter{*std::move(response), {}};
+                 },
+                 [centre](const MeasuredFilter& filter) -> std::optional<TunedFilter> {
+                   return TunedFilter{filter.response, centre - filter.measured_at};
+                 }},
+      model);
 }
 
-rf::Frequency shift_of(const FilterModel& model, rf::Frequency centre) {
-  const auto* measured = std::get_if<MeasuredFilter>(&model);
-  return measured == nullptr ? rf::Frequency{} : centre - measured->measured_at;
-}
-
-}  // namespace
-
-TunedFilter::TunedFilter(const FilterModel& model, rf::Frequency centre)
-    : response_{response_of(model, centre)}, shift_{shift_of(model, centre)} {}
+TunedFilter::TunedFilter(rf::FilterResponse response, rf::Frequency shift)
+    : response_{std::move(response)}, shift_{shift} {}
 
 rf::Decibel TunedFilter::attenuation(rf::Frequency frequency) const {
   // A table that was moved far up may begin above 0 Hz only: its first point holds below.

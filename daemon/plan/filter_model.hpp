@@ -3,6 +3,7 @@
 // How much a node's filter takes off at any frequency: designed, as the datasheet describes it, or
 // measured by its owner.
 
+#include <optional>
 #include <variant>
 
 #include "daemon/rf/response.hpp"
@@ -19,14 +20,17 @@ struct MeasuredFilter {
 
 using FilterModel = std::variant<rf::TunableFilter, MeasuredFilter>;
 
-// The filter tuned to `centre` (> 0; of a fixed filter the middle of its band). What is asked of it
+// The filter tuned to `centre` (of a fixed filter the middle of its band). What is asked of it
 // afterwards is fast; the tuning itself looks for a quality factor, some tens of microseconds.
 class TunedFilter {
  public:
-  TunedFilter(const FilterModel& model, rf::Frequency centre);
+  // Nothing where the model has no response: at a centre so low that the lower edge would not be
+  // above 0 Hz (rf::TunableFilter::response). Centres come from nodes, which may show anything.
+  static std::optional<TunedFilter> make(const FilterModel& model, rf::Frequency centre);
   rf::Decibel attenuation(rf::Frequency frequency) const;  // frequency > 0
 
  private:
+  TunedFilter(rf::FilterResponse response, rf::Frequency shift);
   rf::FilterResponse response_;
   rf::Frequency shift_;  // of the table from where it was measured
 };

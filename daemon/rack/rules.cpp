@@ -198,8 +198,9 @@ bool branch_is_covered(const Surroundings& around, const plan::Branch& branch,
     if (node == nullptr) return false;
     if (name == changing.name) return covers(changing, settings, carrier);
     const auto states = around.possible(name);
+    // One that shows what its type cannot do is not to be relied on.
     return !states.empty() && std::ranges::all_of(states, [&](const plan::Settings& state) {
-      return covers(*node, state, carrier);
+      return node->datasheet->reaches(state) && covers(*node, state, carrier);
     });
   });
 }
@@ -326,8 +327,7 @@ std::vector<Finding> check_physics(const Surroundings& around, const plan::Node&
   std::vector<Finding> findings;
   const NodePhysics physics{around.plan, around.segment, node, settings_of(around)};
   if (physics.has_numbers()) {
-    const auto tuned = settings.power ? TunedNode{physics, settings.filter, settings.centre}
-                                      : TunedNode::passive(physics);
+    const TunedNode tuned{physics, settings};
     const auto budget = tuned.at(settings.gain);
     findings = judge(around.plan, node, tuned, settings.gain, budget);
     if (settings.power)

@@ -16,13 +16,11 @@ Checked<Decibel> cable_loss(const CableType& type, Metres length, Frequency freq
   if (auto fault = check_range("length", length.value(), 0.0, longest_cable_metres, "m")) {
     return Failure{*fault};
   }
-  const double megahertz = frequency.megahertz();
-  if (auto fault = check_range("frequency", megahertz, type.valid.low.megahertz(),
+  if (auto fault = check_range("frequency", frequency.megahertz(), type.valid.low.megahertz(),
                                type.valid.high.megahertz(), "MHz")) {
     return Failure{*fault};
   }
-  const double per_100_metres = type.k1 * std::sqrt(megahertz) + type.k2 * megahertz;
-  return Decibel::of(per_100_metres * length.value() / 100.0);
+  return plain::cable_loss(type, length, frequency);
 }
 
 Checked<Decibel> mismatched_line_loss(Decibel matched_loss, double standing_wave_ratio) {
@@ -44,7 +42,7 @@ Checked<Decibel> connectors_loss(int count, Decibel each) {
   if (auto fault = check_range("connector_loss", each.value(), 0.0, 10.0, "dB")) {
     return Failure{*fault};
   }
-  return static_cast<double>(count) * each;
+  return plain::connectors_loss(count, each);
 }
 
 Checked<Decibel> splitter_loss(int ways, Decibel excess) {
@@ -52,7 +50,7 @@ Checked<Decibel> splitter_loss(int ways, Decibel excess) {
   if (auto fault = check_range("excess_loss", excess.value(), 0.0, 30.0, "dB")) {
     return Failure{*fault};
   }
-  return Decibel::from_ratio(ways) + excess;
+  return plain::splitter_loss(ways, excess);
 }
 
 Checked<std::vector<Stage>> combined_branches(std::span<const Branch> branches,
@@ -81,17 +79,36 @@ Checked<std::vector<Stage>> combined_branches(std::span<const Branch> branches,
 }
 
 Checked<Stage> combiner_stage(std::span<const Branch> others, const Combiner& combiner) {
-  const auto loss = splitter_loss(combiner.ways, combiner.excess_loss);
-  if (!loss) return Failure{loss.error()};
+  if (const auto loss = splitter_loss(combiner.ways, combiner.excess_loss); !loss)
+    return Failure{loss.error()};
   const auto used = static_cast<double>(others.size()) + 1.0;
   if (auto fault = check_range("branches", used, 1, combiner.ways, "")) return Failure{*fault};
+  return plain::combiner_stage(others, combiner);
+}
 
+Decibel plain::cable_loss(const CableType& type, Metres length, Frequency frequency) {
+  const double megahertz = frequency.megahertz();
+  const double per_100_metres = type.k1 * std::sqrt(megahertz) + type.k2 * megahertz;
+  return Decibel::of(per_100_metres * length.value() / 100.0);
+}
+
+Decibel plain::connectors_loss(int count, Decibel each) {
+  return static_cast<double>(count) * each;
+}
+
+Decibel plain::splitter_loss(int ways, Decibel excess) {
+  return Decibel::from_ratio(ways) + excess;
+}
+
+Stage plain::combiner_stage(std::span<const Branch> others, const Combiner& combiner) {
+  const auto used = static_cast<double>(others.size()) + 1.0;
   // Noise added, in units of kT0B at this branch's port: by free ports, by the others, by the pad.
   const double ways = combiner.ways;
   const double warmth = combiner.physical.value() / reference_temperature.value();
   double added = ways - used + ways * (combiner.excess_loss.ratio() - 1.0) * warmth;
   for (const auto& other : others) added += (other.noise_figure + other.gain).ratio();
-  return Stage{"combiner", -*loss, Decibel::from_ratio(1.0 + added)};
+  return Stage{"combiner", -plain::splitter_loss(combiner.ways, combiner.excess_loss),
+               Decibel::from_ratio(1.0 + added)};
 }
 
 }  // namespace catwalk::rf

@@ -83,4 +83,13 @@ Checked<std::vector<Stage>> combined_branches(std::span<const Branch> branches,
 // Errors: as splitter_loss; `branches` (this one counted) outside 1 to ways.
 Checked<Stage> combiner_stage(std::span<const Branch> others, const Combiner& combiner);
 
+// The formulas alone, for figures that were checked when they came in, as config checks those of a
+// plan. Defined for any numbers; outside the ranges above without meaning, but never an error.
+namespace plain {
+Decibel cable_loss(const CableType& type, Metres length, Frequency frequency);
+Decibel connectors_loss(int count, Decibel each);
+Decibel splitter_loss(int ways, Decibel excess);
+Stage combiner_stage(std::span<const Branch> others, const Combiner& combiner);
+}  // namespace plain
+
 }  // namespace catwalk::rf

@@ -184,7 +184,7 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
   const auto at_antenna = carriers_at(plan, plan.segments.front(), node);
   const auto stages_at = [&](const plan::Carrier& carrier) {
     std::vector<rf::Stage> stages;
-    const auto filter = tuned(sheet.filters[settings.filter], settings.centre);
+    const auto filter = sheet.tuned(settings.filter, settings.centre).value();
     append_node(stages, sheet, settings.gain, filter.attenuation(carrier.frequency));
     append(stages, *node.feed, carrier.frequency);
     append(stages, plan.receivers.front().branches.front().chain, carrier.frequency);

@@ -117,19 +117,21 @@ TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
   CHECK(tuned.width == rf::Frequency::kilohertz(42'000));
   CHECK(tuned.midband_loss.value() == doctest::Approx(1.35));
   // A Chebyshev filter of odd order loses at its geometric centre what is said of mid-band.
-  const plan::TunedFilter at_centre{*slide.model, centre};
+  const auto at_centre = plan::TunedFilter::make(*slide.model, centre).value();
   CHECK(at_centre.attenuation(rf::Frequency::hertz(564'609'600)).value() ==
         doctest::Approx(1.35).epsilon(0.001));
   // Of a fixed filter without a tuning table the width is that of its band: at the edges its edge
   // loss, and there more than that, since its resonators have losses.
-  const plan::TunedFilter wide{*tern.filters.at(1).model, rf::Frequency::kilohertz(535'000)};
+  const auto wide =
+      plan::TunedFilter::make(*tern.filters.at(1).model, rf::Frequency::kilohertz(535'000)).value();
   CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() > 1.0);
   CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() < 2.5);
   CHECK(tern.filter_position == plan::FilterPosition::before_amplifier);
   CHECK(tern.noise_figure(rf::Gain::decibels(-6)).value() == doctest::Approx((13.5 + 6.2) / 2));
 
   const plan::Filter& fixed = loaded.rack->plan.nodes.at(2).datasheet->filters.at(0);
-  const plan::TunedFilter measured{*fixed.model, rf::Frequency::kilohertz(618'000)};
+  const auto measured =
+      plan::TunedFilter::make(*fixed.model, rf::Frequency::kilohertz(618'000)).value();
   CHECK(measured.attenuation(rf::Frequency::kilohertz(570'000)) == rf::Decibel::of(48));
   CHECK(measured.attenuation(rf::Frequency::kilohertz(618'000)) == rf::Decibel::of(1.1));
 }
@@ -145,7 +147,8 @@ TEST_CASE("a measured table moves along with the filter it was measured of") {
   const Loaded loaded = load_text(files, "rack.json");
   REQUIRE(loaded.rack);
   const plan::Filter& slide = loaded.rack->plan.nodes.at(0).datasheet->filters.at(0);
-  const plan::TunedFilter tuned{*slide.model, rf::Frequency::kilohertz(700'000)};
+  const auto tuned =
+      plan::TunedFilter::make(*slide.model, rf::Frequency::kilohertz(700'000)).value();
   CHECK(tuned.attenuation(rf::Frequency::kilohertz(650'000)) == rf::Decibel::of(30));
   CHECK(tuned.attenuation(rf::Frequency::kilohertz(700'000)) == rf::Decibel::of(1));
 }
@@ -227,7 +230,7 @@ TEST_CASE("every shipped datasheet describes its filters, and they reject what i
       REQUIRE(filter.model != nullptr);
       const rf::Frequency centre =
           filter.tuning ? filter.tuning->lowest : filter.fixed.low + filter.width / 2;
-      const plan::TunedFilter tuned{*filter.model, centre};
+      const auto tuned = plan::TunedFilter::make(*filter.model, centre).value();
       const rf::Band passed = filter.surely_passed(centre);
       CHECK(tuned.attenuation(centre) < rf::Decibel::of(3));
       CHECK(tuned.attenuation(passed.low) < rf::Decibel::of(5));

@@ -9,3 +9,4 @@ target_compile_definitions(demo_test PRIVATE CATWALK_SOURCE="${CMAKE_SOURCE_DIR}
 add_test(NAME unit.includes COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/includes_test.py)
 set_tests_properties(unit.includes PROPERTIES LABELS unit)
 catwalk_test(node_response KIND unit SOURCES node_response_test.cpp USES catwalk_rack catwalk_physics_rack)
+catwalk_test(impossible_readings KIND unit SOURCES impossible_readings_test.cpp USES catwalk_rack catwalk_physics_rack)

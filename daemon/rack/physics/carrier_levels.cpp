@@ -21,7 +21,7 @@ std::optional<rf::Metres> distance_of(const plan::Carrier& carrier, const plan::
   return std::nullopt;
 }
 
-// Precondition: config has checked the ranges of whatever is there.
+// Nothing: not known. Config has checked the ranges of whatever the files say.
 std::optional<rf::PowerLevel> level_over(const plan::Carrier& carrier, const plan::Node& node,
                                          const std::optional<rf::Metres>& said,
                                          rf::Decibel extra_loss) {
@@ -34,7 +34,7 @@ std::optional<rf::PowerLevel> level_over(const plan::Carrier& carrier, const pla
     return std::nullopt;
   const auto received =
       rf::received(rf::Erp::of(*carrier.erp), carrier.frequency, path, node.antenna_gain_dbi());
-  return received.value().level;
+  return received ? std::optional{received->level} : std::nullopt;
 }
 
 }  // namespace

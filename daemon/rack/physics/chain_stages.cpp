@@ -12,16 +12,15 @@ rf::Stage stage_of(const plan::ChainPart& part, rf::Frequency at) {
       Overloaded{[at](const plan::CablePiece& cable) {
                    const auto& valid = cable.type->valid;
                    const auto loss =
-                       rf::cable_loss(*cable.type, cable.length,
-                                      std::clamp(at, valid.low, valid.high))
-                           .value() +
-                       rf::connectors_loss(cable.connectors, cable.connector_loss).value();
+                       rf::plain::cable_loss(*cable.type, cable.length,
+                                             std::clamp(at, valid.low, valid.high)) +
+                       rf::plain::connectors_loss(cable.connectors, cable.connector_loss);
                    return rf::passive_stage({}, loss);
                  },
                  [](const plan::FixedLoss& fixed) { return rf::passive_stage({}, fixed.loss); },
                  [](const plan::Splitter& splitter) {
                    return rf::passive_stage(
-                       {}, rf::splitter_loss(splitter.ways, splitter.excess_loss).value());
+                       {}, rf::plain::splitter_loss(splitter.ways, splitter.excess_loss));
                  },
                  [](const plan::RackAmplifier& amplifier) {
                    return rf::Stage{{},

@@ -19,7 +19,7 @@ class WholeChain {
              const plan::Settings& settings, const plan::Receiver* receiver,
              const SettingsOf& settings_of)
       : node_{node}, settings_{settings}, receiver_{receiver} {
-    if (settings.power) filter_ = tuned(sheet().filters[settings.filter], settings.centre);
+    if (settings.power) filter_ = sheet().tuned(settings.filter, settings.centre);
     if (receiver == nullptr) return;
     for (const auto& branch : receiver->branches)
       if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end()) branch_ = &branch;
@@ -64,7 +64,7 @@ class WholeChain {
       for (const auto& other : others_) brought.push_back(other.at(frequency));
       const rf::Combiner combiner{static_cast<int>(branch_->nodes.size()),
                                   branch_->combiner_excess_loss};
-      stages.push_back(rf::combiner_stage(brought, combiner).value());
+      stages.push_back(rf::plain::combiner_stage(brought, combiner));
     }
     append(stages, branch_->chain, frequency);
     if (receiver_->input) stages.push_back(front_end(*receiver_->input));
@@ -231,8 +231,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
                   const plan::Settings& settings, const SettingsOf& others,
                   const plan::CarrierName& carrier) {
   const NodePhysics physics{plan, segment, node, others};
-  const auto tuned = settings.power ? TunedNode{physics, settings.filter, settings.centre}
-                                    : TunedNode::passive(physics);
+  const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
   Explained explained{{}, unknowns(plan, node, settings, physics)};
   for (const auto* one : chosen(budget, carrier)) {

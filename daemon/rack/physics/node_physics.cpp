@@ -111,7 +111,7 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
         brought.push_back(other.at(carrier.frequency));
         foreign += power_of(other.strongest(i), brought.back().gain);
       }
-      const auto stage = rf::combiner_stage(brought, combiner).value();
+      const auto stage = rf::plain::combiner_stage(brought, combiner);
       behind.gain = behind.gain + stage.gain;
       foreign *= stage.gain.ratio();
       stages.push_back(stage);
@@ -150,11 +150,17 @@ TunedNode::TunedNode(const NodePhysics& physics)
 TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency centre)
     : TunedNode{physics} {
   const auto& sheet = *physics.node_->datasheet;
-  const auto response = tuned(sheet.filters[filter], centre);
+  const auto response = sheet.tuned(filter, centre);
+  powered_ = response.has_value();
+  if (!response) return;
   auto& losses = sheet.filter_position == FilterPosition::before_amplifier ? before_ : after_;
   for (std::size_t i = 0; i < losses.size(); ++i)
-    losses[i] += response.attenuation(physics.carriers_[i].carrier->frequency).value();
+    losses[i] += response->attenuation(physics.carriers_[i].carrier->frequency).value();
 }
+
+TunedNode::TunedNode(const NodePhysics& physics, const plan::Settings& settings)
+    : TunedNode{settings.power ? TunedNode{physics, settings.filter, settings.centre}
+                               : passive(physics)} {}
 
 TunedNode TunedNode::passive(const NodePhysics& physics) {
   TunedNode node{physics};
@@ -411,8 +417,7 @@ Decibel TunedNode::loss_before_amplifier(const plan::Carrier& carrier) const {
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {
-  return settings.power ? TunedNode{physics, settings.filter, settings.centre}.at(settings.gain)
-                        : TunedNode::passive(physics).at(settings.gain);
+  return TunedNode{physics, settings}.at(settings.gain);
 }
 
 }  // namespace catwalk::rack

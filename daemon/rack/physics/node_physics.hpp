@@ -134,8 +134,10 @@ class NodePhysics {
 
 class TunedNode {
  public:
-  // Precondition: the datasheet has this filter, and it reaches this centre.
+  // Passive where the datasheet has no such filter, or it does not reach this centre.
   TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre);
+  // As the settings make it: passive without power.
+  TunedNode(const NodePhysics& physics, const plan::Settings& settings);
   // Without power, whatever its settings.
   static TunedNode passive(const NodePhysics& physics);
 

@@ -4,7 +4,6 @@
 #include <algorithm>
 
 #include "daemon/rack/physics/chain_stages.hpp"
-#include "daemon/rack/physics/other_node.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -28,9 +27,10 @@ Band sensible(Band band) {
 
 NodeGain::NodeGain(const plan::Node& node, const plan::Settings& settings)
     : node_{&node}, amplifier_{passive_node(*node.datasheet).gain} {
-  if (!settings.power) return;
-  amplifier_ = rf::Decibel::of(settings.gain);
-  filter_ = tuned(node.datasheet->filters[settings.filter], settings.centre);
+  const auto& sheet = *node.datasheet;
+  if (!settings.power || !sheet.reaches(settings)) return;
+  filter_ = sheet.tuned(settings.filter, settings.centre);
+  if (filter_) amplifier_ = rf::Decibel::of(settings.gain);
 }
 
 rf::Decibel NodeGain::at(Frequency frequency) const {

@@ -13,11 +13,11 @@
 namespace catwalk::rack {
 
 // The gain at one frequency: the same numbers as node_physics.hpp has for a carrier there. A node
-// without power is what its datasheet says of a passive one, at all frequencies.
+// without power, or with settings beyond what its datasheet reaches, is what the datasheet says of
+// a passive one, at all frequencies.
 class NodeGain {
  public:
-  // Keeps a reference to `node`. Precondition: the datasheet has the filter, and it reaches the
-  // centre; without power nothing is asked of either.
+  // Keeps a reference to `node`.
   NodeGain(const plan::Node& node, const plan::Settings& settings);
   rf::Decibel at(rf::Frequency frequency) const;  // frequency > 0
 
@@ -38,7 +38,7 @@ struct NodeResponse {
   std::vector<rf::CurvePoint> points;  // frequencies rising, at most 300
 };
 // Over `span`, and over as much again as the passband is wide where it reaches beyond. The edges of
-// the passband are points. Precondition: as NodeGain.
+// the passband are points.
 NodeResponse response_of(const plan::Node& node, const plan::Settings& settings,
                          const rf::Band& span);
 

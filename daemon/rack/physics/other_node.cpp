@@ -5,18 +5,13 @@
 
 namespace catwalk::rack {
 
-plan::TunedFilter tuned(const plan::Filter& filter, rf::Frequency centre) {
-  const auto middle = filter.tuning ? centre : filter.fixed.low + filter.width / 2;
-  return {filter.model ? *filter.model : plan::usual_model(filter), middle};
-}
-
 OtherNode::OtherNode(const plan::RackPlan& plan, const plan::Segment& segment,
                      const plan::Node& node, const std::optional<plan::Settings>& settings)
     : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
-  const auto& filters = node.datasheet->filters;
-  if (!settings || !settings->power || settings->filter >= filters.size()) return;
+  const auto& sheet = *node.datasheet;
+  if (!settings || !settings->power || !sheet.reaches(*settings)) return;
   gain_ = settings->gain;
-  filter_ = tuned(filters[settings->filter], settings->centre);
+  filter_ = sheet.tuned(settings->filter, settings->centre);
 }
 
 rf::Branch OtherNode::at(rf::Frequency frequency) const {

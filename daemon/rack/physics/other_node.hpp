@@ -10,12 +10,9 @@
 
 namespace catwalk::rack {
 
-// The filter of a datasheet, tuned. A fixed filter takes no centre.
-plan::TunedFilter tuned(const plan::Filter& filter, rf::Frequency centre);
-
 class OtherNode {
  public:
-  // Settings unknown, without power or with a filter that is not there: a passive antenna.
+  // Settings unknown, without power or beyond what its datasheet reaches: a passive antenna.
   OtherNode(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
             const std::optional<plan::Settings>& settings);
 

@@ -14,7 +14,7 @@ namespace {
 constexpr std::size_t most_on_one_carrier = 3;
 
 void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Settings& settings) {
-  const TunedNode tuned{physics, settings.filter, settings.centre};
+  const TunedNode tuned{physics, settings};
   for (const auto& [carrier, served, strongest, weakest] : physics.carriers()) {
     if (!served) continue;
     const auto floor = rf::thermal_noise(carrier->bandwidth) - worth_telling;

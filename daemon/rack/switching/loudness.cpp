@@ -35,9 +35,8 @@ std::vector<double> loudness(const NodePhysics& physics,
                              const std::vector<AmplifierOnTheWay>& amplifiers,
                              const std::optional<plan::Settings>& settings) {
   std::vector<double> all(amplifiers.size(), 0.0);
-  if (!settings || settings->filter >= physics.node().datasheet->filters.size()) return all;
-  const auto tuned = settings->power ? TunedNode{physics, settings->filter, settings->centre}
-                                     : TunedNode::passive(physics);
+  if (!settings || !physics.node().datasheet->reaches(*settings)) return all;
+  const TunedNode tuned{physics, *settings};
   // A passive node's gain is counted in its loads already, and it has no amplifier of its own.
   const double by = settings->power ? rf::Decibel::of(settings->gain).ratio() : 1.0;
   const auto loads = tuned.loads();

@@ -25,9 +25,12 @@ struct NodeFacts {
   std::optional<Settings> target;    // as present, if it stays
   std::optional<std::size_t> mover;  // number in WayFacts::movers
 
+  // Null: not known, or beyond what its datasheet reaches, and nothing is counted on.
   const plan::Filter* filter(const std::optional<Settings>& settings) const {
-    const auto& filters = node->datasheet->filters;
-    return settings && settings->filter < filters.size() ? &filters[settings->filter] : nullptr;
+    const auto& sheet = *node->datasheet;
+    const bool known =
+        settings && settings->filter < sheet.filters.size() && sheet.reaches(*settings);
+    return known ? &sheet.filters[settings->filter] : nullptr;
   }
   bool surely_passes(const std::optional<Settings>& settings, const rf::Band& band) const {
     const auto* choice = filter(settings);
