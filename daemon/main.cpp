@@ -2,6 +2,7 @@
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
 
+#include <csignal>
 #include <iostream>
 #include <string>
 #include <vector>
@@ -31,6 +32,8 @@ int main(int argc, char** argv) {
     case Options::Task::verify_journal:
       return verify_journal(*options);
     case Options::Task::run:
+      // Whoever reads our log may go away; the show goes on.
+      std::signal(SIGPIPE, SIG_IGN);
       return run_daemon(*options);
   }
 }
