@@ -233,6 +233,16 @@ struct Slow {
     f("node", node), f("by", by);
   }
 };
+// Says what no honest node says, and does what it is told; luck 0: no more.
+struct Lie {
+  plan::NodeName node;
+  int luck = 0;
+  static constexpr std::string_view verb = "lie";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("node", node), f("luck", luck);
+  }
+};
 // Another short address, or another port.
 struct Move {
   plan::NodeName node;
@@ -313,7 +323,7 @@ using Action =
     std::variant<AskChange, AskAdopt, AskReapply, AskSegment, AskSwitch, AskAbort, AskArm,
                  AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover, AskTakeOver,
                  AskAcknowledge, AskShelve, Reload, TurnKnob, Supply, Reboot, Silence, Refuse, Slow,
-                 Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
+                 Lie, Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
 
 std::string words(const Action& action);
 // The error names the word at fault and what is allowed.

@@ -27,7 +27,7 @@ Complaint Calm::knows_its_nodes(const rack::Snapshot& snapshot, const Truth& tru
     const auto& setup = one.line->setup();
     const auto disturbed = last_.find(setup.name);
     if (disturbed != last_.end() && now - disturbed->second < after(setup)) continue;
-    if (!is_faultless(one.line->faults())) continue;
+    if (!is_faultless(one.line->faults()) || one.lies) continue;
     const auto node = snapshot.find(one.name);
     const auto& name = one.name.text;
     if (!one.line->is_plugged()) {

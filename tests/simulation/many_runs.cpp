@@ -24,9 +24,9 @@ struct Told {
 static_assert(sizeof(Told) <= 512);
 
 [[noreturn]] void run_share(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs,
-                            unsigned mine, int to) {
+                            unsigned mine, Honesty honesty, int to) {
   for (auto seed = seeds.first + mine; seed <= seeds.last; seed += jobs) {
-    World world{random_script(random_show(seed), length), mutation};
+    World world{random_script(random_show(seed), length, honesty), mutation};
     const auto end = world.run();
     Told told{.seed = seed, .micros = end.at.count(), .tally = end.tally};
     if (end.violation) end.violation->invariant.copy(told.invariant, sizeof told.invariant - 1);
@@ -41,7 +41,8 @@ static_assert(sizeof(Told) <= 512);
 
 }  // namespace
 
-ManyRuns run_many(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs) {
+ManyRuns run_many(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs,
+                  Honesty honesty) {
   int ends[2];
   if (pipe(ends) != 0) give_up("pipe");
   std::vector<pid_t> children;
@@ -50,7 +51,7 @@ ManyRuns run_many(SeedRange seeds, Micros length, Mutation mutation, unsigned jo
     if (child < 0) give_up("fork");
     if (child == 0) {
       close(ends[0]);
-      run_share(seeds, length, mutation, jobs, i, ends[1]);
+      run_share(seeds, length, mutation, jobs, i, honesty, ends[1]);
     }
     children.push_back(child);
   }

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "tests/simulation/mutation.hpp"
+#include "tests/simulation/script.hpp"
 #include "tests/simulation/tally.hpp"
 #include "tests/simulation/virtual_clock.hpp"
 
@@ -25,6 +26,7 @@ struct ManyRuns {
 
 // `jobs` at least 1. Throws std::system_error where there is no process or pipe
 // to be had.
-ManyRuns run_many(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs);
+ManyRuns run_many(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs,
+                  Honesty honesty = Honesty::all_honest);
 
 }  // namespace catwalk::simulation

@@ -13,7 +13,7 @@ namespace {
 
 class Evening {
  public:
-  Evening(const Show& show, Micros length)
+  Evening(const Show& show, Micros length, Honesty honesty)
       : show_{show}, random_{show.seed, "evening"}, segment_{show.plan->segments.front().name} {
     script_.show = show.seed;
     script_.length = length;
@@ -22,6 +22,7 @@ class Evening {
     weights_[0] = std::max(weights_[0], 2);  // there is always somebody at the panel
     set_weather();
     while (at_ < length) burst();
+    if (honesty == Honesty::some_lie) choose_liars();
     std::erase_if(script_.actions, [&](const Timed& one) { return one.at >= length; });
     std::ranges::stable_sort(script_.actions, {}, &Timed::at);
   }
@@ -245,6 +246,17 @@ class Evening {
     }
   }
 
+  // One in ten, from some moment on, and most of them not for ever.
+  void choose_liars() {
+    for (const auto& one : show_.plan->nodes) {
+      if (!liars_.one_in(10)) continue;
+      at_ = Micros{static_cast<std::int64_t>(
+          liars_.below(static_cast<std::uint64_t>(script_.length.count())))};
+      add(Lie{one.name, liars_.any(1, 1'000'000)});
+      if (!liars_.one_in(4)) add(Lie{one.name, 0}, Micros{liars_.any(1'000, 1'800'000'000)});
+    }
+  }
+
   void set_weather() {
     for (const auto& one : show_.lines)
       if (random_.one_in(3)) add(weather(one.name, 0.03));
@@ -306,6 +318,7 @@ class Evening {
   const Show& show_;
   Random random_;
   Random shelf_{show_.seed, "shelf"};
+  Random liars_{show_.seed, "liars"};
   Script script_;
   Micros at_{0};
   plan::SegmentName segment_;  // that was asked for last
@@ -314,6 +327,8 @@ class Evening {
 
 }  // namespace
 
-Script random_script(const Show& show, Micros length) { return Evening{show, length}.finished(); }
+Script random_script(const Show& show, Micros length, Honesty honesty) {
+  return Evening{show, length, honesty}.finished();
+}
 
 }  // namespace catwalk::simulation

@@ -30,8 +30,10 @@ struct Script {
   std::vector<Timed> actions;  // in the order of their times
 };
 
-// As many hours of people, weather and bad luck as are asked for.
-Script random_script(const Show& show, Micros length);
+// As many hours of people, weather and bad luck as are asked for; and, if wanted, a tenth of the
+// nodes lie for some of the time.
+enum class Honesty { all_honest, some_lie };
+Script random_script(const Show& show, Micros length, Honesty honesty = Honesty::all_honest);
 
 std::string words(const Script& script);
 

@@ -31,6 +31,7 @@ constexpr auto usage = R"(usage: simulate [options]
   --show SEED          print the rack and its segments
   --evening SEED       print the script of one seed
   --script FILE        run a script; with --trace - print everything that happens
+  --liars yes|no       a tenth of the nodes say what no honest node says (no)
   --break WHAT         break the harness on purpose: )";
 
 struct Options {
@@ -42,6 +43,7 @@ struct Options {
   std::string save;
   std::string script;
   Mutation mutation = Mutation::none;
+  Honesty honesty = Honesty::all_honest;
   enum class Mode { many, trace, fingerprint, show, evening } mode = Mode::many;
   std::uint64_t seed = 0;
   bool talkative = false;
@@ -86,6 +88,10 @@ std::string take(std::string_view name, std::string_view value, Options& options
   if (name == "--explain") return read(value, options.explain) ? "" : wrong("0 or more");
   if (name == "--save") return options.save = value, "";
   if (name == "--script") return options.script = value, "";
+  if (name == "--liars") {
+    options.honesty = value == "yes" ? Honesty::some_lie : Honesty::all_honest;
+    return value == "yes" || value == "no" ? "" : wrong("yes or no");
+  }
   if (name == "--break") {
     const auto mutation = mutation_named(value);
     if (mutation) options.mutation = *mutation;
@@ -100,7 +106,7 @@ std::string take(std::string_view name, std::string_view value, Options& options
 }
 
 Script evening(std::uint64_t seed, const Options& options) {
-  return random_script(random_show(seed), options.length());
+  return random_script(random_show(seed), options.length(), options.honesty);
 }
 
 int say_violation(const RunEnd& end) {
@@ -175,7 +181,8 @@ void say_tally(const Tally& tally) {
 
 int run_seeds(const Options& options) {
   const auto begin = std::chrono::steady_clock::now();
-  const auto all = run_many(options.seeds, options.length(), options.mutation, options.jobs);
+  const auto all =
+      run_many(options.seeds, options.length(), options.mutation, options.jobs, options.honesty);
   const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begin;
   const double hours = static_cast<double>(all.simulated.count()) / 3600e6;
   char line[200];

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "daemon/rack/rules.hpp"
 #include "daemon/rack/wire.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/support/way_oracle.hpp"
@@ -19,9 +20,11 @@ std::string named(const rack::SwitchView& one) {
 }  // namespace
 
 Complaint Switches::planned(const rack::WayQuestion& question, const rack::Way& way) {
-  // The oracle has to know where every node is.
-  const bool all_known = std::ranges::all_of(
-      question.nodes, [](const rack::NodeEnds& ends) { return ends.present.has_value(); });
+  // The oracle has to know where every node is; who lies is nowhere.
+  const bool all_known = std::ranges::all_of(question.nodes, [&](const rack::NodeEnds& ends) {
+    const auto* node = question.plan->find(ends.node);
+    return ends.present && rack::check_datasheet(*node, *ends.present).empty();
+  });
   if (!way.clean() || !all_known) return std::nullopt;
   const rack::SwitchTask task{*question.plan, *question.plan->find(question.left),
                               *question.plan->find(question.entered), question.nodes,
@@ -55,6 +58,7 @@ Complaint Switches::staged(const rack::Snapshot& snapshot, const rack::NodeView&
     for (const auto& [uid, told] : in_step_) {
       if (is_meddled(uid, now)) continue;
       const auto one = std::ranges::find(truth.nodes(), uid, &TrueNode::uid);
+      if (one->is_not_believed(now)) continue;
       const auto member = std::ranges::find_if(
           view.nodes, [&](const rack::SwitchedNodePtr& other) { return other->node == one->name; });
       const bool known =
@@ -100,6 +104,7 @@ Complaint Switches::ended(const rack::Snapshot& snapshot, const Truth& truth, Mo
                       std::string{rack::name_of(member->where)} + '"';
     const bool failed = member->progress == rack::Progress::failed;
     const auto* one = truth.find(member->node);
+    if (one->is_not_believed(now)) continue;
     if (view.stage == rack::SwitchStage::rolled_back &&
         member->where != rack::Whereabouts::before && told_.contains(one->uid) && !failed &&
         !is_meddled(one->uid, now))

@@ -5,6 +5,7 @@
 
 #include <deque>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,14 @@ struct TrueNode {
     plan::Settings settings;
   };
   std::deque<Since> history;  // newest last; never empty
+  bool lies = false;
+  std::optional<Moment> lied_until;
+
+  // What it says is not what it has, or was not until a moment ago: of such a node nothing is
+  // promised but that it costs the others nothing.
+  bool is_not_believed(Moment now) const {
+    return lies || (lied_until && now - *lied_until < std::chrono::minutes{1});
+  }
 
   const plan::Settings& settings() const { return history.back().settings; }
   bool is_powered() const { return node->reading({}).telemetry.powered; }
@@ -49,7 +58,9 @@ class Truth {
                             node->uid(),
                             line.get(),
                             node,
-                            {{now, rack::from_wire(node->settings())}}});
+                            {{now, rack::from_wire(node->settings())}},
+                            false,
+                            {}});
   }
 
   const std::vector<TrueNode>& nodes() const { return nodes_; }
@@ -57,6 +68,11 @@ class Truth {
     for (auto& node : nodes_)
       if (node.uid == uid) return &node;
     return nullptr;
+  }
+  void lies(protocol::NodeUid uid, bool on, Moment now) {
+    auto* node = find(uid);
+    if (node->lies && !on) node->lied_until = now;
+    node->lies = on;
   }
   const TrueNode* find(const plan::NodeName& name) const {
     for (const auto& node : nodes_)

@@ -112,6 +112,7 @@ class World {
   void perform(const Silence& action);
   void perform(const Refuse& action);
   void perform(const Slow& action);
+  void perform(const Lie& action);
   void perform(const Move& action);
   void perform(const Rival& action);
   void perform(const Faults& action);

@@ -2,6 +2,7 @@
 // What each action of a script does to the World.
 #include <algorithm>
 
+#include "drivers/liar.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
 
@@ -225,6 +226,17 @@ void World::perform(const Slow& action) {
     one->node->be_slow(std::chrono::floor<drivers::Millis>(action.by));
 }
 
+void World::perform(const Lie& action) {
+  const auto* one = touch(action.node);
+  if (one == nullptr) return;
+  const bool lies = action.luck != 0;
+  if (lies)
+    one->node->speak_through(drivers::Liar{static_cast<std::uint64_t>(action.luck)});
+  else
+    one->node->speak_through(nullptr);
+  truth_.lies(one->uid, lies, clock_.now());
+}
+
 void World::perform(const Move& action) {
   if (const auto* one = touch(action.node))
     one->line->move(action.node, static_cast<unsigned>(action.place), clock_.now());
@@ -290,6 +302,7 @@ void World::put_right() {
     perform(Action{Silence{node.name, false}});
     perform(Action{Refuse{node.name, false}});
     perform(Action{Slow{node.name, Micros{0}}});
+    perform(Action{Lie{node.name, 0}});
     perform(Action{Supply{node.name, true}});
     if (!node.line->can_be_found(node.name)) perform(Action{Move{node.name, 0}});
   }
