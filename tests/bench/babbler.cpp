@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+// A change on one UDP line while a node on another flaps: 400 reports a second, each with other
+// settings. Alone and beside it in turns, in one run. Figure: the medians; and the 99th
+// percentiles.
+#include <atomic>
+#include <cstdio>
+#include <thread>
+
+#include "tests/bench/bench.hpp"
+#include "tests/hostile/played_net.hpp"
+#include "tests/support/raw_socket.hpp"
+#include "tests/support/rig.hpp"
+
+using namespace catwalk;
+using namespace catwalk::test;
+
+namespace {
+
+const protocol::NodeUid babbler{0x7a10, 0x401};
+
+// Reports while it is told to, and until the object goes.
+class Flapping {
+ public:
+  explicit Flapping(PlayedNet& net) : net_{net}, thread_{[this] { run(); }} {}
+  Flapping(const Flapping&) = delete;
+  Flapping& operator=(const Flapping&) = delete;
+  ~Flapping() {
+    over_ = true;
+    thread_.join();
+  }
+  void flap(bool on) { on_ = on; }
+  long sent() const { return sent_; }
+
+ private:
+  void run() {
+    constexpr std::chrono::microseconds between{2'500};
+    for (auto next = std::chrono::steady_clock::now(); !over_; next += between) {
+      std::this_thread::sleep_until(next);
+      if (!on_) continue;
+      auto reading = net_.shown(babbler);
+      reading.settings.gain_cdb = static_cast<std::int16_t>(100 * (sent_ % 5));
+      net_.show(babbler, reading);
+      if (net_.report(babbler)) ++sent_;
+    }
+  }
+
+  PlayedNet& net_;
+  std::atomic<bool> on_{false};
+  std::atomic<bool> over_{false};
+  std::atomic<long> sent_{0};
+  std::thread thread_;
+};
+
+int measure(const BenchOptions& options) {
+  PlayedNet net{*protocol::Key::from_bytes(protocol::Bytes(32, 0x55)), {babbler}, "tern-inline"};
+  Rig rig;
+  rig.edit_rack([&](Json& rack) {
+    auto line = rack["lines"][1];
+    line["name"] = "far";
+    rack["lines"].push_back(line);
+    auto node = rack["nodes"][3];
+    node["name"] = "far-1";
+    node["uid"] = babbler.text();
+    node["line"] = "far";
+    node["endpoint"] = "127.0.0.1:" + std::to_string(net.port());
+    rack["nodes"].push_back(node);
+  });
+  rig.start_daemon();
+  Flapping flapping{net};
+  int gain = 0;
+  const auto change = [&] {
+    gain = 1 - gain;
+    if (rig.set("net-1", {{"gain_db", gain}}).text("outcome") != "settled")
+      throw std::runtime_error{"not settled"};
+  };
+  change();
+  std::vector<double> alone;
+  std::vector<double> beside;
+  for (int round = 0; round < options.rounds(8, 1); ++round) {
+    flapping.flap(false);
+    for (int i = 0; i < options.rounds(100, 5); ++i) alone.push_back(1e6 * time_of(change).count());
+    flapping.flap(true);
+    for (int i = 0; i < options.rounds(100, 5); ++i)
+      beside.push_back(1e6 * time_of(change).count());
+    // At the rate of the fault, for as long as changes alone would not take.
+    const auto enough = flapping.sent() + options.rounds(400, 20);
+    while (flapping.sent() < enough) beside.push_back(1e6 * time_of(change).count());
+  }
+  const int status = judge({.name = "change beside a node that flaps on another line",
+                            .ours = "beside 400 reports a second",
+                            .other = "alone",
+                            .unit = "us",
+                            .our_figure = median(beside),
+                            .other_figure = median(alone),
+                            .ratio = median(beside) / median(alone),
+                            .at_most = true,
+                            .reach = 2.0},
+                           options);
+  std::printf("  %-44s %12.1f us alone, %.1f us beside\n", "99th percentile", quantile(alone, 0.99),
+              quantile(beside, 0.99));
+  std::printf("  %-44s %12ld\n", "reports sent", flapping.sent());
+  return status;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) { return run_bench(argc, argv, measure); }
