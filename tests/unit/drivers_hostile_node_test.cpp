@@ -140,7 +140,7 @@ std::size_t silences_on_bus(const std::function<protocol::Reply(const protocol::
 TEST_CASE(
     "what was recorded before a restart of the controller neither moves nor silences a node") {
   DatagramBench bench{3};
-  bench.run_for(15s);
+  bench.run_for(40s);
   const auto recorded = bench.recorded_to_controller;
   REQUIRE(recorded.size() > 3 * 62);
   // The controller starts anew, and hears the recordings from elsewhere before anything else.
