@@ -224,6 +224,17 @@ std::optional<Value> parse(std::string_view text, const std::string& file, Probl
   TreeBuilder builder{counter, file, problems};
   const CountingIterator first{text.data(), &counter};
   const CountingIterator last{text.data() + text.size(), &counter};
+  // The parser takes a NUL for the end, and would leave what follows unread.
+  if (const auto nul = text.find('\0'); nul != std::string_view::npos) {
+    const auto lines = std::ranges::count(text.substr(0, nul), '\n');
+    add(problems, {.file = file,
+                   .line = static_cast<std::size_t>(lines) + 1,
+                   .pointer = {},
+                   .value = {},
+                   .message = "this is not JSON: there is a NUL in it",
+                   .allowed = "text"});
+    return std::nullopt;
+  }
   const bool whole =
       nlohmann::json::sax_parse(first, last, &builder, nlohmann::json::input_format_t::json,
                                 /*strict=*/true, /*ignore_comments=*/true);

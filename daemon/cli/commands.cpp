@@ -17,6 +17,12 @@
 namespace catwalk::cli {
 namespace {
 
+// Discarded if it is not JSON. The parser takes a NUL for the end of the text.
+Json parsed(const std::string& text) {
+  if (text.find('\0') != std::string::npos) return Json(Json::value_t::discarded);
+  return Json::parse(text, nullptr, false);
+}
+
 int status_of(int http, const Json& body) {
   if (http < 300) return exit_done;
   const auto outcome = text_of(body, "outcome");
@@ -154,7 +160,7 @@ class Run {
       complain(exit_no_daemon, answer.error());
       return std::nullopt;
     }
-    auto json = Json::parse(answer->body, nullptr, false);
+    auto json = parsed(answer->body);
     Reply reply{answer->status, made_plain(json), json, {}};
     if (json.is_discarded()) {
       complain(exit_no_daemon, "the answer is not JSON; is this a Catwalk daemon?");
@@ -235,7 +241,7 @@ class Run {
       screen_.out << plain_lines(answer->body);
       return exit_done;
     }
-    const auto body = Json::parse(answer->body, nullptr, false);
+    const auto body = parsed(answer->body);
     if (body.is_discarded())
       return complain(exit_no_daemon, "the answer is not understood; is this a Catwalk daemon?");
     return refused({answer->status, made_plain(body), body, {}});
@@ -389,7 +395,7 @@ class Run {
   int watch() {
     Json known = Json::object();
     const auto why = client_.listen("/api/v1/live", [&](const std::string& message) {
-      const auto json = Json::parse(message, nullptr, false);
+      const auto json = parsed(message);
       if (as_json())
         screen_.out << printed_text(message) << '\n';
       else if (!json.is_discarded())

@@ -6,16 +6,11 @@
 #include <algorithm>
 
 #include "protocol/sha256.hpp"
+#include "web/server/host.hpp"
 #include "web/server/problem.hpp"
 
 namespace catwalk::web {
 namespace {
-
-// "name:8470" → "name", "[::1]:8470" → "[::1]"
-std::string_view without_port(std::string_view host) {
-  if (host.starts_with('[')) return host.substr(0, host.find(']') + 1);
-  return host.substr(0, host.find(':'));
-}
 
 bool is_of_another_site(const HttpRequest& request) {
   const auto site = request.header("sec-fetch-site");
@@ -66,10 +61,15 @@ std::optional<std::string> stated_name(const HttpRequest& request) {
 std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors& doors,
                                         bool upgrade) {
   if (!request.has_header("host")) return problem(400, "host", "The request has no Host header.");
-  const auto host = lower_case(without_port(request.header("host")));
-  if (std::ranges::find(doors.hosts, host) == doors.hosts.end())
+  const auto host = host_name(request.header("host"));
+  if (!host)
+    return problem(400, "host",
+                   "The Host header is \"" + std::string{request.header("host")} +
+                       "\"; allowed is a name, an IPv4 address, or an IPv6 address in brackets, "
+                       "and a port.");
+  if (std::ranges::find(doors.hosts, *host) == doors.hosts.end())
     return problem(421, "host",
-                   "This rack does not answer to the name \"" + host +
+                   "This rack does not answer to the name \"" + *host +
                        "\". Names are added under server.allowed_hosts.");
 
   const bool reads = request.method == "GET" || request.method == "HEAD";

@@ -117,7 +117,9 @@ PanelAsk read_panel_message(const std::string& text, bool is_text) {
   if (!is_text) return problem("a binary message", "The feed speaks text messages only.");
   const auto json = nlohmann::json::parse(text, nullptr, false);
   const auto shown = text.substr(0, 80);
-  if (json.is_discarded()) return problem(shown, "The message is not JSON.");
+  // The parser takes a NUL for the end of the text.
+  if (json.is_discarded() || text.find('\0') != std::string::npos)
+    return problem(shown, "The message is not JSON.");
   if (!json.is_object() || !json.contains("type"))
     return problem(shown, "The message is not an object with a type.");
   if (json.size() != 1 || json["type"] != "snapshot")

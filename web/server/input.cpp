@@ -62,6 +62,13 @@ std::string centres_of(const plan::Datasheet& sheet) {
 
 Body::Body(const std::string& text) {
   if (only_white(text)) return;
+  // The parser takes a NUL for the end, and would leave what follows unread; RFC 8259 has none.
+  if (const auto nul = text.find('\0'); nul != std::string::npos) {
+    complaints_.push_back(
+        {"", "byte " + std::to_string(nul + 1), "a JSON object",
+         "The body is not JSON: there is a NUL at byte " + std::to_string(nul + 1) + "."});
+    return;
+  }
   bool too_deep = false;
   std::optional<std::string> twice;
   std::array<std::set<std::string>, deepest_body + 2> keys;  // of the object open at each depth
