@@ -7,60 +7,11 @@
 #include <filesystem>
 #include <fstream>
 
-#include "protocol/sha256.hpp"
-#include "tests/end_to_end/doors_bench.hpp"
+#include "tests/end_to_end/guarded_rack.hpp"
 #include "web/server/login_route.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
-
-namespace {
-
-// Two people and a wall screen have tokens.
-class GuardedRack {
- public:
-  explicit GuardedRack(const std::function<void(Json&)>& edit = [](Json&) {}) {
-    rig.edit_rack([&](Json& rack) {
-      for (const auto* role : {"engineer", "operate", "watch"})
-        rack["tokens"].push_back(
-            {{"name", std::string{role} + "-1"}, {"role", role}, {"sha256", digest(role)}});
-      edit(rack);
-    });
-    rig.start_daemon(false);
-    const auto url = rig.daemon_url();
-    port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
-  }
-
-  static std::string token(const std::string& role) { return "token of " + role; }
-  static std::string digest(const std::string& role) { return protocol::sha256_hex(token(role)); }
-
-  RawResponse ask(const std::string& method, const std::string& target, const std::string& headers,
-                  const std::string& body = {}) const {
-    return ask_http(port, http_bytes(method, target, headers, body));
-  }
-  // The cookie, as a browser gives it back.
-  std::string log_in(const std::string& role) const {
-    const auto answer =
-        ask("POST", "/api/v1/session", own_page, Json{{"token", token(role)}}.dump());
-    REQUIRE(answer.status == 200);
-    const auto set = answer.header("set-cookie");
-    return "Cookie: " + set.substr(0, set.find(';')) + "\r\n";
-  }
-  bool serves() const {
-    return ask("GET", "/api/v1/rack", "Authorization: Bearer " + token("watch") + "\r\n").status ==
-           200;
-  }
-
-  inline static const std::string own_page = "Sec-Fetch-Site: same-origin\r\n";
-  Rig rig;
-  std::uint16_t port = 0;
-};
-
-std::string detail(const RawResponse& response) {
-  return Json::parse(response.body).value("detail", std::string{});
-}
-
-}  // namespace
 
 TEST_CASE("without a token, or with a wrong one, nothing is told and nothing done") {
   const GuardedRack rack;

@@ -167,9 +167,8 @@ std::vector<Called>& WebBench::begin(const std::string& method, const std::strin
     Called called;
     called.status = response.status;
     called.type = response.content_type;
-    if (!response.body.empty())
-      called.body = called.type.find("json") == std::string::npos ? Json(response.body)
-                                                                  : Json::parse(response.body);
+    if (const std::string text{response.content()}; !text.empty())
+      called.body = called.type.find("json") == std::string::npos ? Json(text) : Json::parse(text);
     for (const auto& [name, value] : response.headers) called.headers.emplace(name, value);
     hold_against_document(method, path, called);
     answers.push_back(std::move(called));

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "web/server/api.hpp"
+#include "web/server/problem.hpp"
 
 namespace catwalk::web {
 
@@ -23,6 +24,13 @@ std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate
       "text/plain; version=0.0.4; charset=utf-8",
       metrics_text(*gate.snapshot(), gate.line_figures(), gate.show_control_figures()),
       {}};
+}
+
+HttpResponse too_much_is_sent() {
+  auto response =
+      problem(503, "busy", "Too many long answers are on their way already. Ask again.");
+  response.headers.emplace_back("Retry-After", "5");
+  return response;
 }
 
 // Written by hand: what we say is simple, and putting it together takes Beast's serializer more
@@ -53,7 +61,7 @@ void append_head(std::string& head, const HttpResponse& response, bool keep_aliv
   // A 204 has no length; a 304 has no body, and a length would be that of the one it does not have:
   // RFC 9110, section 8.6.
   if (response.status != 204 && response.status != 304)
-    add("Content-Length", std::to_string(response.body.size()));
+    add("Content-Length", std::to_string(response.content().size()));
   head.append("\r\n");
 }
 

@@ -16,6 +16,9 @@ std::optional<HttpResponse> health(const HttpRequest& request);
 // GET /metrics.
 std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate);
 
+// Instead of one that would take more memory, until it is sent, than answers may.
+HttpResponse too_much_is_sent();
+
 // Status line and header fields, up to the empty line.
 void append_head(std::string& head, const HttpResponse& response, bool keep_alive);
 

@@ -101,7 +101,7 @@ void Api::get_change(const Call& call) {
 }
 
 void Api::get_openapi(const Call& call) {
-  call.respond({200, "application/json", std::string{embedded::openapi_json}, {}});
+  call.respond({200, "application/json", {}, {}, embedded::openapi_json});
 }
 
 }  // namespace catwalk::web

@@ -15,6 +15,7 @@
 
 #include "web/server/answer.hpp"
 #include "web/server/begin.hpp"
+#include "web/server/framing.hpp"
 #include "web/server/input.hpp"
 #include "web/server/login_route.hpp"
 #include "web/server/page_files.hpp"
@@ -30,6 +31,8 @@ namespace websocket = beast::websocket;
 using PlainStream = beast::basic_stream<asio::generic::stream_protocol>;
 using TlsStream = beast::ssl_stream<PlainStream>;
 
+constexpr std::size_t largest_panel_message = 65'536;  // bytes
+
 // On the live feed. Its queue is bounded: a panel that falls behind loses its backlog and is given
 // a fresh snapshot instead, so it costs nothing but that.
 template <class Stream>
@@ -44,7 +47,7 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
         login_ends_{socket_.get_executor()} {}
 
   void accept(http::request<http::string_body> request, const Target& target) {
-    socket_.read_message_max(65'536);
+    socket_.read_message_max(largest_panel_message);
     auto timeouts = websocket::stream_base::timeout::suggested(beast::role_type::server);
     timeouts.idle_timeout = std::chrono::seconds{20};
     timeouts.keep_alive_pings = true;
@@ -111,9 +114,22 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
           const auto ask = read_panel_message(beast::buffers_to_string(self->buffer_.data()),
                                               self->socket_.got_text());
           self->buffer_.consume(self->buffer_.size());
-          self->push(ask.snapshot ? self->hub_->feed.snapshot(wall_clock()) : ask.problem);
-          self->read();
+          if (ask.snapshot)
+            self->push_snapshot();
+          else
+            self->push(ask.problem);
+          // A panel is listened to when it has taken what it asked for.
+          self->listens_ = self->queue_.empty() || !self->open_;
+          if (self->listens_) self->read();
         });
+  }
+
+  // What waits behind the message under way is in the snapshot as well.
+  void push_snapshot() {
+    if (!open_ || behind_) return;
+    if (queue_.empty()) return push(hub_->feed.snapshot(wall_clock()));
+    queue_.resize(1);
+    behind_ = true;
   }
 
   void write() {
@@ -128,7 +144,8 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
                             self->behind_ = false;
                             self->queue_.push_back(self->hub_->feed.snapshot(wall_clock()));
                           }
-                          if (!self->queue_.empty() && self->open_) self->write();
+                          if (!self->queue_.empty() && self->open_) return self->write();
+                          if (self->open_ && !std::exchange(self->listens_, true)) self->read();
                         });
   }
 
@@ -144,11 +161,22 @@ class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<
   asio::system_timer login_ends_;  // by the wall clock, as the login does
   http::request<http::string_body> request_;
   std::optional<std::uint64_t> resume_from_;
-  beast::flat_buffer buffer_;
+  beast::flat_buffer buffer_{2 * largest_panel_message};  // Beast prepares more than it needs
   std::deque<SharedText> queue_;
   bool open_ = false;
+  bool listens_ = true;
   bool behind_ = false;
 };
+
+inline SaidOfBody said_of_body(const http::request<http::string_body>& head) {
+  SaidOfBody said;
+  said.http_1_1 = head.version() >= 11;
+  said.lengths = head.count(http::field::content_length);
+  for (const auto& field : head)
+    if (field.name() == http::field::transfer_encoding)
+      said.transfer_encodings.emplace_back(field.value().data(), field.value().size());
+  return said;
+}
 
 inline HttpRequest plain(http::request<http::string_body>& from, Target target) {
   HttpRequest request;
@@ -172,7 +200,8 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
         peer_{std::move(peer)},
         hub_{std::move(hub)},
         place_{std::make_shared<Place>(hub_)},
-        too_late_{stream_.get_executor()} {}
+        too_late_{stream_.get_executor()},
+        buffer_{hub_->options.largest_piece} {}
   ~Connection() override { stop_waiting(); }
 
   // `welcome`: false if there is no place, which is said.
@@ -210,22 +239,44 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     parser_.emplace();
     parser_->body_limit(hub_->options.largest_body);
     parser_->header_limit(static_cast<std::uint32_t>(hub_->options.largest_header));
+    request_bytes_ = 0;
+    head_fields_.reset();
     wait();
-    http::async_read(stream_, buffer_, *parser_,
-                     [self = this->shared_from_this()](beast::error_code error, std::size_t) {
-                       self->stop_waiting();
-                       self->on_read(error);
-                     });
+    read_some();
+  }
+
+  // Piece by piece, so that the header is judged before what follows can change it, and what
+  // surrounds the body of a chunked request is counted.
+  void read_some() {
+    http::async_read_some(
+        stream_, buffer_, *parser_,
+        [self = this->shared_from_this()](beast::error_code error, std::size_t bytes) {
+          self->request_bytes_ += bytes;
+          if (!error && !self->head_fields_ && self->parser_->is_header_done()) {
+            self->head_fields_ = self->count_fields();
+            self->framing_ = bad_framing(said_of_body(self->parser_->get()));
+          }
+          const bool goes_on = !error && !self->framing_ && !self->parser_->is_done() &&
+                               self->request_bytes_ <= self->hub_->options.largest_request;
+          if (goes_on) return self->read_some();
+          self->stop_waiting();
+          self->on_read(error);
+        });
+  }
+
+  std::size_t count_fields() const {
+    return static_cast<std::size_t>(std::distance(parser_->get().begin(), parser_->get().end()));
   }
 
   // From now on for a request, which has to be whole when `idle` is over. One timer for the life of
   // the connection, which is moved on when it fires too early: setting it anew for each request
   // costs more than answering one.
-  void wait() {
+  void wait() { wait(hub_->options.idle); }
+  void wait(std::chrono::milliseconds at_most) {
     place_in_line_ = hub_->waiting.insert(hub_->waiting.end(), this);
     waits_ = true;
-    deadline_ = std::chrono::steady_clock::now() + hub_->options.idle;
-    if (!timer_runs_) watch();
+    deadline_ = std::chrono::steady_clock::now() + at_most;
+    if (!timer_runs_ || too_late_.expiry() > deadline_) watch();
   }
 
   void stop_waiting() {
@@ -239,7 +290,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     too_late_.expires_at(deadline_);
     too_late_.async_wait([weak = this->weak_from_this()](beast::error_code stopped) {
       const auto self = weak.lock();
-      if (!self || stopped) return;
+      if (!self || stopped) return;  // stopped: the timer was set anew
       self->timer_runs_ = false;
       if (!self->waits_) return;
       if (std::chrono::steady_clock::now() < self->deadline_) return self->watch();
@@ -266,12 +317,24 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
       return refuse_broken(
           431, "header-size",
           "The header is larger than " + std::to_string(hub_->options.largest_header) + " bytes.");
+    if (error == http::error::buffer_overflow)
+      return refuse_broken(413, "request-size",
+                           "The header of a chunk, or the trailer, is larger than " +
+                               std::to_string(hub_->options.largest_piece) + " bytes.");
     if (error) {
       // Only a request that came and could not be understood is answered.
       if (error.category() == make_error_code(http::error::bad_target).category())
         return refuse_broken(400, "http", "This is not HTTP: " + error.message() + '.');
       return;
     }
+    if (framing_) return refuse_broken(framing_->status, "framing", framing_->detail);
+    if (!parser_->is_done())
+      return refuse_broken(413, "request-size",
+                           "The request with all that surrounds its chunks is larger than " +
+                               std::to_string(hub_->options.largest_request) + " bytes.");
+    // The parser has added them to the header, where they may name a host or a person.
+    if (count_fields() != head_fields_)
+      return refuse_broken(400, "trailer", "The request has a trailer; allowed is none.");
     auto message = parser_->release();
     keep_alive_ = message.keep_alive();
     auto target = parse_target({message.target().data(), message.target().size()});
@@ -300,6 +363,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     }
     auto admission = identify(request, doors, hub_->logins, wall_clock());
     if (!admission.caller) return write(std::move(admission.refusal));
+    sender_ = admission.caller->name;
     if (request.path == "/api/v1/live")
       return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission.login));
     if (auto response = metrics(request, hub_->gate)) return write(std::move(*response));
@@ -345,16 +409,30 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   }
 
   void write(HttpResponse response) {
+    const bool fits = sending_.take(hub_->outbox, sender_, response.body.size());
+    answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
-    append_head(head_, response, keep_alive_);
-    body_ = head_only_ ? std::string{} : std::move(response.body);
-    // As long as a slow network takes, at 32 kB a second.
-    lowest().expires_after(hub_->options.idle + std::chrono::milliseconds{body_.size() / 32});
-    const std::array<asio::const_buffer, 2> both{asio::buffer(head_), asio::buffer(body_)};
+    append_head(head_, answer_, keep_alive_);
+    rest_ = head_only_ ? std::string_view{} : answer_.content();
+    write_some();
+  }
+
+  // Piece by piece: whoever takes none of an answer for as long as one may wait is let go, however
+  // long the answer is.
+  void write_some() {
+    const auto piece = rest_.substr(0, hub_->options.sent_at_once);
+    rest_.remove_prefix(piece.size());
+    lowest().expires_after(hub_->options.idle);
+    const std::array<asio::const_buffer, 2> both{asio::buffer(head_),
+                                                 asio::buffer(piece.data(), piece.size())};
     asio::async_write(stream_, both,
                       [self = this->shared_from_this()](beast::error_code error, std::size_t) {
                         if (error) return;
+                        self->head_.clear();
+                        if (!self->rest_.empty()) return self->write_some();
                         self->lowest().expires_never();
+                        self->sending_.give_back();
+                        self->answer_ = {};
                         if (self->keep_alive_)
                           self->read();
                         else
@@ -362,9 +440,25 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
                       });
   }
 
+  // RFC 9112, section 9.6: what still comes is read and dropped for a moment. Closing at once would
+  // take the answer away from one who is still sending.
   void close() {
     beast::error_code ignored;
     lowest().socket().shutdown(asio::socket_base::shutdown_send, ignored);
+    to_drop_ = hub_->options.largest_request;
+    wait(std::min(hub_->options.idle, std::chrono::milliseconds{2'000}));
+    drop();
+  }
+
+  void drop() {
+    buffer_.clear();
+    lowest().async_read_some(
+        buffer_.prepare(hub_->options.largest_piece),
+        [self = this->shared_from_this()](beast::error_code error, std::size_t bytes) {
+          if (error || bytes > self->to_drop_) return self->stop_waiting();
+          self->to_drop_ -= bytes;
+          self->drop();
+        });
   }
 
   Stream stream_;
@@ -379,8 +473,15 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   std::list<Waiting*>::iterator place_in_line_;
   beast::flat_buffer buffer_;
   std::optional<http::request_parser<http::string_body>> parser_;
+  std::size_t request_bytes_ = 0;           // of the request so far
+  std::optional<std::size_t> head_fields_;  // how many there were before the body
+  std::optional<BadFraming> framing_;
   std::string head_;
-  std::string body_;
+  HttpResponse answer_;
+  std::string_view rest_;  // of the answer's content
+  std::string sender_;     // in whose name the answer takes memory until it is sent
+  Outbox::Share sending_;
+  std::size_t to_drop_ = 0;
   bool keep_alive_ = true;
   bool head_only_ = false;
 };

@@ -50,6 +50,10 @@ struct HttpResponse {
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;
+  // Instead of a body: bytes that stand in the program, and so are no connection's own.
+  std::string_view standing = {};
+
+  std::string_view content() const { return standing.empty() ? body : standing; }
 };
 
 using Respond = std::function<void(HttpResponse)>;

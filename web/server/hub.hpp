@@ -14,6 +14,7 @@
 #include "web/server/access.hpp"
 #include "web/server/api.hpp"
 #include "web/server/feed.hpp"
+#include "web/server/outbox.hpp"
 #include "web/server/server.hpp"
 
 namespace catwalk::web {
@@ -56,13 +57,15 @@ class Hub {
         options{std::move(chosen)},
         logins{options.login_key, options.login_lasts},
         api{to_core, wall_clock, std::move(long_work)},
-        feed{random_id(), to_core.snapshot()} {}
+        feed{random_id(), to_core.snapshot()},
+        outbox{options.most_sent, options.most_sent_to_one} {}
 
   Gate& gate;
   const ServerOptions options;
   Logins logins;
   Api api;
   Feed feed;
+  Outbox outbox;
   std::vector<std::weak_ptr<Panel>> panels;
   std::size_t connections = 0;
   std::list<Waiting*> waiting;  // the longest first

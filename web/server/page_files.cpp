@@ -53,10 +53,10 @@ std::optional<HttpResponse> page_file(const HttpRequest& request) {
   if (file == nullptr) return std::nullopt;
   HttpResponse response{200, std::string{file->type}, {}, {{"Vary", "Accept-Encoding"}}};
   if (takes_gzip(request.header("accept-encoding"))) {
-    response.body = file->gzip;
+    response.standing = file->gzip;
     response.headers.emplace_back("Content-Encoding", "gzip");
   } else {
-    response.body = file->plain;
+    response.standing = file->plain;
   }
   return response;
 }

@@ -20,6 +20,8 @@ std::string title_of(int status) {
       return "Not found";
     case 405:
       return "Method not allowed";
+    case 408:
+      return "Too slow";
     case 409:
       return "Conflict";
     case 412:
@@ -36,6 +38,10 @@ std::string title_of(int status) {
       return "If-Match is needed";
     case 429:
       return "Too many";
+    case 431:
+      return "Too large";
+    case 501:
+      return "Not understood";
     case 502:
       return "The node refused";
     case 503:

@@ -57,7 +57,13 @@ struct ServerOptions {
   std::size_t most_connections = 1024;
   std::size_t largest_body = 65'536;            // bytes
   std::size_t largest_header = 8'192;           // bytes
-  std::chrono::milliseconds idle{30'000};       // until a request is whole, or an answer is taken
+  std::size_t largest_piece = 16'384;           // bytes; of what can only be read whole: a header,
+                                                // that of a chunk with its extensions, a trailer
+  std::size_t largest_request = 262'144;        // bytes, with all that surrounds its chunks
+  std::size_t sent_at_once = 262'144;           // bytes of an answer, to be taken within `idle`
+  std::size_t most_sent = 33'554'432;           // bytes that answers under way take together
+  std::size_t most_sent_to_one = 16'777'216;    // and those to one token
+  std::chrono::milliseconds idle{30'000};       // until a request is whole, or a piece taken
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
   std::size_t panel_queue = 64;                 // messages a slow panel may be behind
   std::size_t most_long_work = 8;               // questions that wait behind one that takes long
