@@ -34,8 +34,9 @@ enum class AlarmKind {
   trigger_held,        // a cue was triggered and no switch came of it
   epoch_out_of_reach,  // the node says it obeys an epoch that no controller can have
   babbling,            // the node reports without end, and is heeded once in a while only
+  certificate,         // that of the page is over, or will be soon
 };
-constexpr auto last_alarm_kind = AlarmKind::babbling;
+constexpr auto last_alarm_kind = AlarmKind::certificate;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 

@@ -44,13 +44,6 @@ void done(Turn& turn, RequestId request, const Alarm& alarm) {
   turn.respond(request, {Outcome::done, {}, {}, 0, nullptr, {}, alarm});
 }
 
-// "2026-08-14 20:15:00Z"
-std::string moment_in_words(TimePoint at) {
-  const auto day = std::chrono::floor<std::chrono::days>(at);
-  return plan::in_words(std::chrono::year_month_day{day}) + ' ' +
-         plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
-}
-
 // Tells of something that has happened, not of a condition that lasts: each time is another one.
 bool tells_of_an_event(AlarmKind kind) {
   return kind == AlarmKind::switch_failed || kind == AlarmKind::change_failed ||
@@ -58,6 +51,12 @@ bool tells_of_an_event(AlarmKind kind) {
 }
 
 }  // namespace
+
+std::string moment_in_words(TimePoint at) {
+  const auto day = std::chrono::floor<std::chrono::days>(at);
+  return plan::in_words(std::chrono::year_month_day{day}) + ' ' +
+         plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
+}
 
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence) {
   auto& state = turn.state;

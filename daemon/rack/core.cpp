@@ -242,6 +242,23 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   turn.record({std::move(entry)}, std::move(writes));
 }
 
+// "turned away 300 times from 192.0.2.7 since 2026-08-14 20:15:00Z"
+void turned_away(Turn& turn, const TurnedAway& event) {
+  auto entry = turn.entry(JournalKind::turned_away, event.who);
+  entry.what = "turned away ";
+  entry.what += event.times == 1 ? "once" : std::to_string(event.times) + " times";
+  entry.what += " from " + event.from + " since " + moment_in_words(event.since);
+  entry.why = event.why;
+  turn.record({std::move(entry)});
+}
+
+void certificate_judged(Turn& turn, const CertificateJudged& event) {
+  if (event.trouble.empty())
+    return_alarm(turn, AlarmKind::certificate, {});
+  else
+    raise_alarm(turn, AlarmKind::certificate, {}, event.trouble);
+}
+
 // A change that the daemon was stopped in waits for its node to be read. Of several of one node
 // only the last can still be decided: a later one was only begun because those before had ended.
 void take_up(Turn& turn, const Unfinished& unfinished) {
@@ -427,6 +444,10 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
             record_failed(turn, std::move(*record), what.reason);
         } else if constexpr (std::is_same_v<T, PlanReplaced>) {
           replace_plan(turn, what);
+        } else if constexpr (std::is_same_v<T, TurnedAway>) {
+          turned_away(turn, what);
+        } else if constexpr (std::is_same_v<T, CertificateJudged>) {
+          certificate_judged(turn, what);
         } else if constexpr (std::is_same_v<T, WayPlanned>) {
           way_planned(turn, what);
         } else if constexpr (std::is_same_v<T, ClockStepped>) {

@@ -216,6 +216,20 @@ struct PlanReplaced {
   std::string who;
 };
 
+// Somebody was turned away at a door, once or in a burst. Only told of.
+struct TurnedAway {
+  std::string who;   // the name of a token or of a user; empty: nobody knows
+  std::string from;  // an address, or "user ana"
+  std::string why;
+  std::uint64_t times = 1;
+  TimePoint since;
+  friend bool operator==(const TurnedAway&, const TurnedAway&) = default;
+};
+// The certificate that the rack shows was looked at.
+struct CertificateJudged {
+  std::string trouble;  // a sentence; empty: it is good for a while
+};
+
 // The answer to PlanWay.
 struct WayPlanned {
   WayId id = 0;
@@ -235,6 +249,7 @@ using Event = std::variant<
     StoreRequested, DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
     ShelveRequested, UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
     NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
-    DiscoveryEnded, Recorded, RecordFailed, PlanReplaced, WayPlanned, Tick, ClockStepped>;
+    DiscoveryEnded, Recorded, RecordFailed, PlanReplaced, TurnedAway,
+    CertificateJudged, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

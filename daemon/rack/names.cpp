@@ -83,6 +83,8 @@ std::string_view name_of(AlarmKind kind) {
       return "epoch-out-of-reach";
     case AlarmKind::babbling:
       return "babbling";
+    case AlarmKind::certificate:
+      return "certificate";
   }
   return "?";
 }
@@ -115,6 +117,8 @@ std::string_view name_of(JournalKind kind) {
       return "step";
     case JournalKind::arming:
       return "arming";
+    case JournalKind::turned_away:
+      return "turned-away";
   }
   return "?";
 }

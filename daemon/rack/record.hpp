@@ -48,8 +48,9 @@ enum class JournalKind {
   switching,  // a switch: its intent, and for each of its nodes and the rack how it ended
   step,       // a step of a switch is about to be put in force
   arming,
+  turned_away,  // who came with a wrong token, or asked for what needs another role
 };
-constexpr auto last_journal_kind = JournalKind::arming;
+constexpr auto last_journal_kind = JournalKind::turned_away;
 std::string_view name_of(JournalKind kind);
 
 // One line of the journal: who, when, what, verdict, fate. Texts are for people.

@@ -33,6 +33,7 @@ const kindWords: Record<string, string> = {
   'trigger-held': 'trigger held',
   'epoch-out-of-reach': 'epoch out of reach',
   babbling: 'babbling',
+  certificate: 'certificate',
 };
 export const kindWord = (kind: string): string => kindWords[kind] ?? kind.replace(/-/g, ' ');
 
