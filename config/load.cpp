@@ -64,7 +64,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   }
   check_cable_ranges(uses, rack.plan);
   rack.tokens = read_tokens(object["tokens"]);
-  rack.local_users = read_local_users(object["local_users"]);
+  rack.local_users = read_local_users(object["local_users"], !rack.tokens.empty());
   rack.server =
       read_server(object["server"], !rack.tokens.empty(), rack.store.state_dir, documents);
   rack.show_control = read_show_control(object["show_control"]);

@@ -12,6 +12,10 @@ namespace {
 constexpr std::array<std::pair<std::string_view, Role>, 3> roles{
     {{"watch", Role::watch}, {"operate", Role::operate}, {"engineer", Role::engineer}}};
 
+// FIPS 180-4; what a shell makes of a variable that is not set.
+constexpr std::string_view digest_of_nothing =
+    "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+
 // RFC 1123, section 2.1: letters, digits, hyphens and dots, 253 characters. Lower case, so that two
 // spellings are not two names.
 std::optional<std::string> read_host_name(const Cursor& at) {
@@ -27,6 +31,11 @@ std::optional<std::string> read_host_name(const Cursor& at) {
 std::optional<std::string> read_digest(const Cursor& at) {
   auto text = at.text(0, 128);
   const auto fits = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
+  if (text == digest_of_nothing) {
+    at.report("is the digest of an empty token",
+              "the digest of 32 random bytes or more, as the README makes one");
+    return std::nullopt;
+  }
   if (!text || (text->size() == 64 && std::ranges::all_of(*text, fits))) return text;
   at.report("is not a SHA-256 digest", "64 digits of 0-9 and a-f");
   return std::nullopt;
@@ -82,7 +91,12 @@ std::vector<Token> read_tokens(const Cursor& at) {
   return tokens;
 }
 
-std::vector<LocalUser> read_local_users(const Cursor& at) {
+std::vector<LocalUser> read_local_users(const Cursor& at, bool has_tokens) {
+  // Without tokens whoever reaches the port is an engineer, so that a role here would hold nobody.
+  if (at.present() && !has_tokens)
+    at.report_about(
+        "limits nobody as long as there are no tokens: over the network everybody may do all",
+        "at least one entry in \"tokens\", or no \"local_users\"");
   std::vector<LocalUser> users;
   Once<std::string> names;
   for (const Cursor& element : at.elements(0, 64)) {

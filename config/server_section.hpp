@@ -12,7 +12,7 @@
 namespace catwalk::config {
 
 std::vector<Token> read_tokens(const Cursor& at);
-std::vector<LocalUser> read_local_users(const Cursor& at);
+std::vector<LocalUser> read_local_users(const Cursor& at, bool has_tokens);
 
 // The defaults if the section is absent. Listening beyond this machine needs a token, and TLS or a
 // reason to do without. Files count from `state_dir`.

@@ -54,6 +54,18 @@ const Value* member(const Value& object, std::string_view key) {
   return found != nullptr ? &found->value : nullptr;
 }
 
+// RFC 8259 has no NUL, and the parser below takes one for the end.
+TEST_CASE("what follows a NUL is not left unread") {
+  using namespace std::string_literals;
+  for (const auto& text : {"{}\n\0"s, "{\n\0}"s, "\n\0{}"s, "{}\n\0 // more"s}) {
+    Problems problems;
+    CHECK_FALSE(parse(text, "rack.json", problems));
+    REQUIRE(problems.size() == 1);
+    CHECK(to_text(problems.front()) ==
+          "rack.json:2: this is not JSON: there is a NUL in it; allowed: text");
+  }
+}
+
 TEST_CASE("every value knows its line, past comments and line ends of every kind") {
   Problems problems;
   const auto root = parse(
