@@ -34,8 +34,28 @@ web::Role role_of(config::Role role) {
   return web::Role::watch;
 }
 
+std::vector<web::Token> tokens_of(const config::RackFile& rack) {
+  std::vector<web::Token> tokens;
+  for (const auto& token : rack.tokens)
+    tokens.push_back({token.name, role_of(token.role), token.sha256});
+  return tokens;
+}
+
+std::vector<web::LocalUser> local_users_of(const config::RackFile& rack) {
+  std::vector<web::LocalUser> users;
+  for (const auto& user : rack.local_users) users.push_back({user.name, role_of(user.role)});
+  return users;
+}
+
+// Null: the rack file has none.
+Result<std::shared_ptr<const web::Tls>, std::string> read_tls(const config::RackFile& rack) {
+  const auto& files = rack.server.tls;
+  if (!files) return std::shared_ptr<const web::Tls>{};
+  return web::Tls::read({files->certificate.string(), files->private_key.string()});
+}
+
 web::ServerOptions server_options(const config::RackFile& rack, const Options& options,
-                                  std::string login_key) {
+                                  std::string login_key, std::shared_ptr<const web::Tls> tls) {
   web::ServerOptions server;
   server.host = rack.server.host;
   server.port = options.port.value_or(rack.server.port);
@@ -44,14 +64,11 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
   server.doors.hosts = {"localhost", "127.0.0.1", "[::1]",
                         v6 ? '[' + server.host + ']' : server.host};
   for (const auto& name : rack.server.allowed_hosts) server.doors.hosts.push_back(name);
-  for (const auto& token : rack.tokens)
-    server.doors.tokens.push_back({token.name, role_of(token.role), token.sha256});
-  for (const auto& user : rack.local_users)
-    server.doors.local_users.push_back({user.name, role_of(user.role)});
+  server.doors.tokens = tokens_of(rack);
+  server.doors.local_users = local_users_of(rack);
   server.doors.secure = rack.server.tls || rack.server.behind_tls_proxy;
   server.doors.without_tls_because = rack.server.without_tls_because;
-  if (rack.server.tls)
-    server.tls = {rack.server.tls->certificate.string(), rack.server.tls->private_key.string()};
+  server.tls = std::move(tls);
   server.login_lasts = rack.server.login_lasts;
   server.login_key = std::move(login_key);
   return server;
@@ -61,12 +78,25 @@ std::filesystem::path journal_file(const config::RackFile& rack) {
   return rack.store.state_dir / "journal.sqlite";
 }
 
-Result<store::Journal, store::StoreError> open_journal(const config::RackFile& rack) {
+// One that is made is for us, and for our group to read. One that was there is its owner's affair,
+// which is not to say that nothing is said. A sentence if there is none in the end.
+std::optional<std::string> make_state_folder(const std::filesystem::path& folder) {
+  using std::filesystem::perms;
   std::error_code error;
-  std::filesystem::create_directories(rack.store.state_dir, error);
-  if (error)
-    return Failure{
-        store::StoreError{"create " + rack.store.state_dir.string() + ": " + error.message()}};
+  const bool made = std::filesystem::create_directories(folder, error);
+  if (error) return "create " + folder.string() + ": " + error.message();
+  if (made) std::filesystem::permissions(folder, perms{0750}, error);
+  if (error) return "close " + folder.string() + " to others: " + error.message();
+  const auto mode = std::filesystem::status(folder, error).permissions();
+  if ((mode & (perms::group_write | perms::others_write)) != perms::none)
+    spdlog::warn("{} can be written by others, who could put another journal there",
+                 folder.string());
+  return std::nullopt;
+}
+
+Result<store::Journal, store::StoreError> open_journal(const config::RackFile& rack) {
+  if (auto trouble = make_state_folder(rack.store.state_dir))
+    return Failure{store::StoreError{std::move(*trouble)}};
   return store::Journal::open(journal_file(rack));
 }
 
@@ -79,8 +109,6 @@ std::optional<std::string> fixed_part_that_differs(const config::RackFile& runni
   if (running.lines != read.lines) return "lines";
   if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_node)) return "nodes";
   if (running.server != read.server) return "server";
-  if (running.tokens != read.tokens) return "tokens";
-  if (running.local_users != read.local_users) return "local_users";
   if (running.store != read.store) return "state_dir";
   if (running.show_control != read.show_control) return "show_control";
   return std::nullopt;
@@ -97,15 +125,53 @@ config::Loaded load(const Options& options) {
   return config::load(options.rack_file, how);
 }
 
-// None: the files are in force. Else what is wrong, and the old ones stay.
-std::vector<std::string> reload(const Options& options, const config::RackFile& running,
-                                Field& field) {
+// The certificate that is shown, and what has to be said of it.
+class Certificate {
+ public:
+  Certificate(asio::io_context& io, Field& field) : again_{io}, field_{field} {}
+
+  // From now on this one, looked at once an hour. Null: there is none.
+  void is(std::shared_ptr<const web::Tls> tls) {
+    tls_ = std::move(tls);
+    look();
+  }
+
+ private:
+  void look() {
+    const auto trouble =
+        tls_ ? web::trouble_of_certificate(tls_->begins(), tls_->ends(), now()) : std::string{};
+    if (!trouble.empty()) spdlog::warn("{}", trouble);
+    field_.on(rack::CertificateJudged{trouble});
+    again_.expires_after(std::chrono::hours{1});
+    again_.async_wait([this](std::error_code stopped) {
+      if (!stopped) look();
+    });
+  }
+
+  asio::steady_timer again_;
+  Field& field_;
+  std::shared_ptr<const web::Tls> tls_;
+};
+
+// What a reload takes part in.
+struct Running {
+  const Options& options;
+  const config::RackFile& rack;
+  Field& field;
+  web::Server& server;
+  Certificate& certificate;
+};
+
+// None: the files are in force. Else what is wrong, and the old ones stay, all of them.
+std::vector<std::string> reload(const Running& running) {
+  auto& field = running.field;
   tell_service_manager("RELOADING=1");
-  auto loaded = load(options);
+  auto loaded = load(running.options);
+  std::shared_ptr<const web::Tls> tls;
   std::vector<std::string> troubles;
   for (const auto& one : loaded.problems) troubles.push_back(config::to_text(one));
   if (loaded.rack) {
-    if (const auto part = fixed_part_that_differs(running, *loaded.rack))
+    if (const auto part = fixed_part_that_differs(running.rack, *loaded.rack))
       troubles.push_back("/" + *part + " can only change with a restart");
     const auto snapshot = field.snapshot();
     if (snapshot->switching && !rack::is_end(snapshot->switching->stage))
@@ -114,9 +180,16 @@ std::vector<std::string> reload(const Options& options, const config::RackFile& 
     const auto& active = snapshot->segment;
     if (loaded.rack->plan.find(active) == nullptr)
       troubles.push_back("the active segment \"" + active.text + "\" is not in the show any more");
+    auto read = read_tls(*loaded.rack);
+    if (read)
+      tls = std::move(read).value();
+    else
+      troubles.push_back(read.error());
   }
   for (const auto& trouble : troubles) spdlog::error("reload: refused: {}", trouble);
   if (troubles.empty()) {
+    running.server.replace_doors(tokens_of(*loaded.rack), local_users_of(*loaded.rack), tls);
+    running.certificate.is(std::move(tls));
     field.on(rack::PlanReplaced{
         std::make_shared<const plan::RackPlan>(std::move(loaded.rack->plan)), "reload"});
     spdlog::info("reload: done");
@@ -125,8 +198,8 @@ std::vector<std::string> reload(const Options& options, const config::RackFile& 
   return troubles;
 }
 
-// Every panel is a descriptor; what a shell allows by default, 1024, the connections alone may
-// take.
+// Every connection is a descriptor: web::PlaceLimits has more than the 1024 that a shell allows by
+// default.
 void allow_many_descriptors() {
   constexpr rlim_t enough = 4'096;
   rlimit limit{};
@@ -226,8 +299,13 @@ int run_daemon(const Options& options) {
     spdlog::error("{}", login_key.error());
     return exit_failed;
   }
-  auto server =
-      web::Server::open(panel, field, server_options(*rack, options, std::move(login_key).value()));
+  auto tls = read_tls(*rack);
+  if (!tls) {
+    spdlog::error("{}", tls.error());
+    return exit_failed;
+  }
+  auto server = web::Server::open(
+      panel, field, server_options(*rack, options, std::move(login_key).value(), tls.value()));
   if (!server) {
     spdlog::error("{}", server.error());
     return exit_failed;
@@ -247,7 +325,9 @@ int run_daemon(const Options& options) {
   asio::signal_set end{io, SIGTERM, SIGINT};
   on_signals(end, [&io] { io.stop(); });
   asio::signal_set again{io, SIGHUP};
-  const auto read_again = [&options, &rack, &field] { return reload(options, *rack, field); };
+  Certificate certificate{io, field};
+  const Running running{options, *rack, field, *server.value(), certificate};
+  const auto read_again = [&running] { return reload(running); };
   on_signals(again, [&read_again] { (void)read_again(); });
   asio::steady_timer watchdog{io};
   if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
@@ -263,6 +343,7 @@ int run_daemon(const Options& options) {
     if (show_control) show_control->snapshot_changed();
   };
   field.start(published, look_earlier, read_again);
+  certificate.is(std::move(tls).value());
   panel.start();
   spdlog::info("{}: epoch {}, {}://{}:{}", rack->plan.name, epoch.value,
                rack->server.tls ? "https" : "http", rack->server.host, server.value()->port());

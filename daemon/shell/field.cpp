@@ -256,6 +256,14 @@ std::vector<web::LineFigures> Field::line_figures() const {
   return figures_;
 }
 
+void Field::turned_away(rack::TurnedAway what) {
+  on_field_([this, what = std::move(what)] {
+    spdlog::warn("turned away {} times: {} from {}: {}", what.times,
+                 what.who.empty() ? "somebody" : what.who, what.from, what.why);
+    on(what);
+  });
+}
+
 void Field::reload(Reloaded reloaded) {
   on_field_([this, reloaded = std::move(reloaded)]() mutable {
     on_panel_([reloaded = std::move(reloaded), troubles = reload_()] { reloaded(troubles); });

@@ -69,6 +69,7 @@ class Field final : public web::Gate {
   std::vector<web::LineFigures> line_figures() const override;
   web::Totals show_control_figures() const override;
   void reload(Reloaded reloaded) override;
+  void turned_away(rack::TurnedAway what) override;
 
  private:
   struct Waiting;

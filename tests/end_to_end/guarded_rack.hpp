@@ -2,6 +2,7 @@
 #pragma once
 // A running daemon that asks for tokens: one engineer, one operator and a wall screen have one.
 
+#include <algorithm>
 #include <cstdint>
 #include <functional>
 #include <string>
@@ -44,6 +45,15 @@ class GuardedRack {
   }
   bool serves() const { return ask("GET", "/api/v1/rack", bearer("watch")).status == 200; }
 
+  // Waits until every node answers and is as it should be.
+  bool has_met_all() const {
+    return eventually([&] {
+      const auto nodes = Json::parse(ask("GET", "/api/v1/nodes", bearer("watch")).body);
+      return std::ranges::all_of(nodes.at("nodes"), [](const Json& node) {
+        return node.at("link") == "answering" && node.at("agreement") == "agreed";
+      });
+    });
+  }
   // All that a request could have changed. Left out is what nodes do by themselves, and who was
   // turned away.
   std::string state() const {

@@ -15,14 +15,18 @@ using namespace catwalk::test;
 
 TEST_CASE("without a token, or with a wrong one, nothing is told and nothing done") {
   const GuardedRack rack;
+  REQUIRE(rack.serves());  // so that its token may be shown again among many wrong ones
+  const auto is_refused = [](const RawResponse& answer) {
+    return answer.status == 401 || answer.status == 429;
+  };
   for (const auto* target : {"/api/v1/rack", "/api/v1/nodes", "/api/v1/journal", "/metrics",
                              "/api/v1/openapi.json", "/api/v1/live", "/api/v1/nothing"}) {
     CAPTURE(target);
     const auto nobody = rack.ask("GET", target, "");
     CHECK(nobody.status == 401);
     CHECK(nobody.header("www-authenticate") == "Bearer realm=\"catwalk\"");
-    CHECK(rack.ask("GET", target, "Authorization: Bearer token of nobody\r\n").status == 401);
-    CHECK(rack.ask("GET", target, "Cookie: catwalk-login=1.2.3.4\r\n").status == 401);
+    CHECK(is_refused(rack.ask("GET", target, "Authorization: Bearer token of nobody\r\n")));
+    CHECK(is_refused(rack.ask("GET", target, "Cookie: catwalk-login=1.2.3.4\r\n")));
   }
   CHECK(rack.ask("POST", "/api/v1/rack/lock", "", "{}").status == 401);
   CHECK(RawWebSocket{rack.port, "/api/v1/live"}.upgraded.status == 401);

@@ -61,6 +61,21 @@ const Refusal foreign{403, "/problems/origin",
 
 }  // namespace
 
+TEST_CASE("who asks for a WebSocket without saying so rightly is told what is wrong") {
+  const auto asked = [](const std::string& version, const std::string& key) {
+    const auto refused = bad_handshake(
+        request("GET", {{"sec-websocket-version", version}, {"sec-websocket-key", key}}));
+    return refused ? refused->status : 0;
+  };
+  const std::string key = "dGhlIHNhbXBsZSBub25jZQ==";  // RFC 6455, section 1.3
+  CHECK(asked("13", key) == 0);
+  CHECK(asked("12", key) == 426);
+  CHECK(asked("", key) == 426);
+  CHECK(asked("13", "") == 400);
+  CHECK(asked("13", key.substr(1)) == 400);
+  CHECK(asked("13", key + key) == 400);
+}
+
 TEST_CASE("a request must say whom it is for, and we answer to our own names only") {
   auto without = request("GET", {});
   without.headers.erase("host");

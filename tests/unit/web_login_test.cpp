@@ -50,6 +50,42 @@ std::string header(const HttpResponse& response, const std::string& name) {
 
 }  // namespace
 
+TEST_CASE(
+    "a login that was closed stays closed, however many were closed after it, and others open") {
+  const auto ana = token("Ana", Role::operate);
+  const auto screen = token("screen", Role::watch);
+  const std::vector<Token> tokens{ana, screen};
+  Logins logins{key, 16h};
+  const auto id_of = [](int number) {
+    char id[17];
+    std::snprintf(id, sizeof id, "%016x", number);
+    return std::string{id};
+  };
+  const auto first = logins.open(ana, id_of(0), start);
+  const auto other = logins.open(screen, id_of(1), start);
+  logins.close(first.login, start);
+  for (int i = 2; i < 10'000; ++i) {
+    const auto now = start + i * 1s;
+    logins.close(logins.open(ana, id_of(i), now).login, now);
+    if (i % 500 == 0) CHECK_FALSE(logins.check(first.cookie, tokens, now));
+  }
+  const auto now = start + 10'000s;
+  CHECK_FALSE(logins.check(first.cookie, tokens, now));
+  CHECK(logins.check(other.cookie, tokens, now));
+  const auto later = logins.open(ana, id_of(20'000), now);
+  CHECK(logins.check(later.cookie, tokens, now));
+}
+
+TEST_CASE("a bad cookie says of which token it is, if it says one that is known") {
+  const auto ana = token("Ana", Role::operate);
+  const std::vector<Token> tokens{ana};
+  const auto forged = "1.2." + ana.sha256.substr(0, 16) + ".9";
+  REQUIRE(Logins::token_of(forged, tokens) != nullptr);
+  CHECK(Logins::token_of(forged, tokens)->name == "Ana");
+  for (const auto* cookie : {"", "...", "1.2.3.4", "1.2.0123456789abcdef.4"})
+    CHECK(Logins::token_of(cookie, tokens) == nullptr);
+}
+
 TEST_CASE("a token is traded for a cookie that says who comes, out of reach of scripts") {
   Page page;
   CHECK(page.ask("GET").response.status == 401);

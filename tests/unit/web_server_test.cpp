@@ -25,11 +25,11 @@ struct Served {
   web::PanelLoop loop;
   std::unique_ptr<web::Server> server;
 
-  explicit Served(std::chrono::milliseconds idle, std::size_t most_connections = 1024) {
+  explicit Served(std::chrono::milliseconds idle, web::PlaceLimits places = {}) {
     web::ServerOptions options;
     options.doors.hosts = {"127.0.0.1"};
     options.idle = idle;
-    options.most_connections = most_connections;
+    options.places = places;
     auto opened = web::Server::open(loop, gate, std::move(options));
     REQUIRE(opened);
     server = std::move(opened).value();
@@ -82,7 +82,9 @@ TEST_CASE("time that passes between requests is not held against the next one") 
 }
 
 TEST_CASE("connections that say nothing give way to those that ask, the longest first") {
-  const Served<> served{std::chrono::seconds{20}, 8};
+  web::PlaceLimits places;
+  places.strangers = {8, 8};
+  const Served<> served{std::chrono::seconds{20}, places};
   std::vector<TcpClient> silent;
   for (int i = 0; i < 20; ++i) {
     silent.emplace_back(served.port());
@@ -97,19 +99,22 @@ TEST_CASE("connections that say nothing give way to those that ask, the longest 
   CHECK(silent[18].response().status == 200);
 }
 
-TEST_CASE("when nobody waits for a request, one too many is told to come back") {
-  const Served<> served{std::chrono::seconds{20}, 3};
+TEST_CASE("when all places of panels are taken, one too many is told to come back") {
+  web::PlaceLimits places;
+  places.panels = {3, 3};
+  const Served<> served{std::chrono::seconds{20}, places};
   std::vector<RawWebSocket> panels;
   for (int i = 0; i < 3; ++i) {
     panels.emplace_back(served.port(), "/api/v1/live");
     REQUIRE(panels.back().upgraded.status == 101);
     REQUIRE(Json::parse(panels.back().next_text()).at("type") == "hello");
   }
-  TcpClient late{served.port()};
-  const auto told = late.response();
-  CHECK(told.status == 503);
-  CHECK(told.header("retry-after") == "5");
-  CHECK(late.ends());
+  const RawWebSocket late{served.port(), "/api/v1/live"};
+  CHECK(late.upgraded.status == 503);
+  CHECK(late.upgraded.header("retry-after") == "5");
+  CHECK(Json::parse(late.upgraded.body).at("detail") ==
+        "Too many panels are open for the role engineer: 3.");
+  CHECK(ask_http(served.port(), whole).status == 200);
 }
 
 TEST_CASE(

@@ -37,6 +37,20 @@ bool is_json(std::string_view content_type) {
   return type == "application/json" || type == "application/merge-patch+json";
 }
 
+std::string credential_of(const Token& token) {
+  return "token " + std::string{name_of(token.role)} + ' ' + token.sha256 + ' ' + token.name;
+}
+std::string credential_of(const std::string& user, Role role) {
+  return "user " + std::string{name_of(role)} + ' ' + user;
+}
+const std::string trusted = "trusted";
+const std::string anybody = "anybody";
+
+Admission let_in(const Token& token, Admission::By by, std::optional<Login> login = {}) {
+  return {
+      Caller{token.name, token.role}, std::move(login), {}, by, token.name, credential_of(token)};
+}
+
 std::optional<Role> role_of(const Peer& peer, const Doors& doors) {
   if (peer.trusted) return Role::engineer;
   const auto user = std::ranges::find(doors.local_users, peer.name, &LocalUser::name);
@@ -84,22 +98,39 @@ std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors&
   return std::nullopt;
 }
 
+std::optional<HttpResponse> bad_handshake(const HttpRequest& request) {
+  if (request.header("sec-websocket-version") != "13") {
+    auto response = problem(426, "upgrade", "The live feed speaks version 13 of WebSocket.");
+    response.headers.emplace_back("Upgrade", "websocket");
+    response.headers.emplace_back("Sec-WebSocket-Version", "13");
+    return response;
+  }
+  // 16 bytes in base64.
+  const auto key = request.header("sec-websocket-key");
+  if (key.size() == 24 && key.ends_with("==")) return std::nullopt;
+  return problem(400, "upgrade", "Sec-WebSocket-Key is not 16 bytes in base64.");
+}
+
 Admission identify(const HttpRequest& request, const Doors& doors, const Logins& logins,
                    rack::TimePoint now) {
-  const auto refuse = [](HttpResponse response) { return Admission{{}, {}, std::move(response)}; };
+  using By = Admission::By;
+  const auto refuse = [](HttpResponse response, By by, std::string token = {}) {
+    return Admission{{}, {}, std::move(response), by, std::move(token), {}};
+  };
   if (doors.tokens.empty()) {
     const auto name = stated_name(request);
     if (!name)
       return refuse(bad_values({{"header/Catwalk-User", std::string{request.header("catwalk-user")},
                                  "1 to 64 printable ASCII characters",
                                  "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII "
-                                 "characters."}}));
-    return {Caller{*name, Role::engineer}, {}, {}};
+                                 "characters."}}),
+                    By::nothing);
+    return {Caller{*name, Role::engineer}, {}, {}, By::nothing, {}, anybody};
   }
-  const auto unknown = [&](const std::string& sentence) {
+  const auto unknown = [&](const std::string& sentence, By by, std::string token = {}) {
     auto response = problem(401, "token", sentence);
     response.headers.emplace_back("WWW-Authenticate", "Bearer realm=\"catwalk\"");
-    return refuse(std::move(response));
+    return refuse(std::move(response), by, std::move(token));
   };
   constexpr std::string_view scheme = "bearer ";
   const auto authorization = request.header("authorization");
@@ -107,21 +138,39 @@ Admission identify(const HttpRequest& request, const Doors& doors, const Logins&
     const auto* token = lower_case(authorization.substr(0, scheme.size())) == scheme
                             ? find_token(doors.tokens, authorization.substr(scheme.size()))
                             : nullptr;
-    if (token == nullptr) return unknown("This token is not known here.");
-    return {Caller{token->name, token->role}, {}, {}};
+    if (token == nullptr) return unknown("This token is not known here.", By::token);
+    return let_in(*token, By::token);
   }
   if (request.peer) {
     const auto role = role_of(*request.peer, doors);
     if (!role)
       return unknown("The user \"" + request.peer->name +
-                     "\" is not among the local_users of this rack, and has sent no token.");
-    return {Caller{request.peer->name, *role}, {}, {}};
+                         "\" is not among the local_users of this rack, and has sent no token.",
+                     By::user);
+    return {Caller{request.peer->name, *role},
+            {},
+            {},
+            By::user,
+            {},
+            request.peer->trusted ? trusted : credential_of(request.peer->name, *role)};
   }
   const auto cookie = login_cookie(request, doors);
-  if (cookie.empty()) return unknown("A bearer token is needed.");
+  if (cookie.empty()) return unknown("A bearer token is needed.", By::nothing);
   auto checked = logins.check(cookie, doors.tokens, now);
-  if (!checked) return unknown("This login is over. Log in again.");
-  return {Caller{checked->token->name, checked->token->role}, std::move(checked->login), {}};
+  if (!checked) {
+    const auto* token = Logins::token_of(cookie, doors.tokens);
+    return unknown("This login is over. Log in again.", By::login,
+                   token == nullptr ? std::string{} : token->name);
+  }
+  return let_in(*checked->token, By::login, std::move(checked->login));
+}
+
+std::set<std::string> credentials_of(const Doors& doors) {
+  if (doors.tokens.empty()) return {anybody};
+  std::set<std::string> all{trusted};
+  for (const auto& token : doors.tokens) all.insert(credential_of(token));
+  for (const auto& user : doors.local_users) all.insert(credential_of(user.name, user.role));
+  return all;
 }
 
 const Token* find_token(const std::vector<Token>& tokens, std::string_view text) {

@@ -3,6 +3,7 @@
 // Who may come in: checked before anything is routed. Pure; time is an argument.
 
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -36,15 +37,29 @@ struct Doors {
 std::optional<HttpResponse> turned_away(const HttpRequest& request, const Doors& doors,
                                         bool upgrade);
 
+// Of a request to go on as a WebSocket: 426 for another version than 13, 400 without a key. RFC
+// 6455, sections 4.1 and 4.4.
+std::optional<HttpResponse> bad_handshake(const HttpRequest& request);
+
 // Who it is: by bearer token; on the Unix socket by user, where those who are trusted are
 // engineers; or by the cookie of a login. Or 401.
 struct Admission {
+  // What was shown, good or not.
+  enum class By { nothing, token, login, user };
+
   std::optional<Caller> caller;
   std::optional<Login> login;  // if it came by one
   HttpResponse refusal;
+  By by = By::nothing;
+  std::string token = {};       // its name, or that of the login's token, if it is known
+  std::string credential = {};  // by what it was let in: one of credentials_of(doors)
 };
 Admission identify(const HttpRequest& request, const Doors& doors, const Logins& logins,
                    rack::TimePoint now);
+
+// All by which somebody can be let in, each with its role: when one is not among these any more,
+// whoever came by it has to go.
+std::set<std::string> credentials_of(const Doors& doors);
 
 // The token whose text this is; null if there is none such.
 const Token* find_token(const std::vector<Token>& tokens, std::string_view text);

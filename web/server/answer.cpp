@@ -17,12 +17,13 @@ std::optional<HttpResponse> health(const HttpRequest& request) {
   return std::nullopt;
 }
 
-std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate) {
+std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
+                                    const Totals& doors) {
   if (request.method != "GET" || request.path != "/metrics") return std::nullopt;
   return HttpResponse{
       200,
       "text/plain; version=0.0.4; charset=utf-8",
-      metrics_text(*gate.snapshot(), gate.line_figures(), gate.show_control_figures()),
+      metrics_text(*gate.snapshot(), gate.line_figures(), gate.show_control_figures(), doors),
       {}};
 }
 

@@ -13,8 +13,9 @@ namespace catwalk::web {
 // Said to anybody: that we live.
 std::optional<HttpResponse> health(const HttpRequest& request);
 
-// GET /metrics.
-std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate);
+// GET /metrics. `doors`: who was turned away there.
+std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
+                                    const Totals& doors);
 
 // Instead of one that would take more memory, until it is sent, than answers may.
 HttpResponse too_much_is_sent();

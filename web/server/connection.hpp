@@ -1,172 +1,24 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// One HTTP connection and one panel, over a stream of either kind: plain, or TLS on it. Internal to
-// the room: only connection_plain.cpp and connection_tls.cpp, which make them, and bear Beast's
-// weight.
+// One HTTP connection, over a stream of either kind: plain, or TLS on it. Internal to the room:
+// only connection_plain.cpp and connection_tls.cpp, which make them, and bear Beast's weight.
 
 #include <utility>
 // Boost 1.74 needs <utility> first.
 #include <array>
 #include <boost/asio.hpp>
 #include <boost/beast.hpp>
-#include <boost/beast/ssl.hpp>
-#include <deque>
 #include <exception>
 
 #include "web/server/answer.hpp"
 #include "web/server/begin.hpp"
 #include "web/server/framing.hpp"
-#include "web/server/input.hpp"
 #include "web/server/login_route.hpp"
 #include "web/server/page_files.hpp"
+#include "web/server/panel_on.hpp"
 #include "web/server/problem.hpp"
 
 namespace catwalk::web {
-
-namespace asio = boost::asio;
-namespace beast = boost::beast;
-namespace http = beast::http;
-namespace websocket = beast::websocket;
-
-using PlainStream = beast::basic_stream<asio::generic::stream_protocol>;
-using TlsStream = beast::ssl_stream<PlainStream>;
-
-constexpr std::size_t largest_panel_message = 65'536;  // bytes
-
-// On the live feed. Its queue is bounded: a panel that falls behind loses its backlog and is given
-// a fresh snapshot instead, so it costs nothing but that.
-template <class Stream>
-class PanelOn final : public Panel, public std::enable_shared_from_this<PanelOn<Stream>> {
- public:
-  PanelOn(Stream stream, std::shared_ptr<Hub> hub, std::shared_ptr<Place> place,
-          std::optional<Login> login)
-      : socket_{std::move(stream)},
-        hub_{std::move(hub)},
-        place_{std::move(place)},
-        login_{std::move(login)},
-        login_ends_{socket_.get_executor()} {}
-
-  void accept(http::request<http::string_body> request, const Target& target) {
-    socket_.read_message_max(largest_panel_message);
-    auto timeouts = websocket::stream_base::timeout::suggested(beast::role_type::server);
-    timeouts.idle_timeout = std::chrono::seconds{20};
-    timeouts.keep_alive_pings = true;
-    socket_.set_option(timeouts);
-    const auto server = target.query.find("server");
-    const auto since = target.query.find("since");
-    if (server != target.query.end() && since != target.query.end() &&
-        server->second == hub_->feed.server_id())
-      resume_from_ = parse_whole(since->second);
-    // Beast reads the request until the handshake is done.
-    request_ = std::move(request);
-    socket_.async_accept(request_, [self = this->shared_from_this()](beast::error_code error) {
-      if (!error) self->begin();
-    });
-  }
-
-  void push(const SharedText& text) override {
-    if (!open_ || behind_) return;  // the snapshot that is owed will have it
-    if (queue_.size() >= hub_->options.panel_queue) {
-      queue_.resize(1);  // the one that is being written must stay
-      behind_ = true;
-      return;
-    }
-    queue_.push_back(text);
-    if (queue_.size() == 1) write();
-  }
-
-  void log_out() override {
-    if (!open_) return;
-    open_ = false;
-    login_ends_.cancel();
-    socket_.async_close({static_cast<websocket::close_code>(4401), "The login is over."},
-                        [self = this->shared_from_this()](beast::error_code) {});
-  }
-
-  const Login* login() const override { return login_ ? &*login_ : nullptr; }
-
- private:
-  void begin() {
-    open_ = true;
-    socket_.text(true);
-    hub_->panels.push_back(this->weak_from_this());
-    // It may have ended while hands were shaken.
-    if (login_ && !hub_->logins.is_open(*login_, wall_clock())) return log_out();
-    push(hub_->feed.hello());
-    const auto missed = resume_from_ ? hub_->feed.since(*resume_from_) : std::nullopt;
-    if (missed && missed->size() + 1 < hub_->options.panel_queue)
-      for (const auto& text : *missed) push(text);
-    else
-      push(hub_->feed.snapshot(wall_clock()));
-    if (login_) {
-      login_ends_.expires_at(login_->ends);
-      login_ends_.async_wait([weak = this->weak_from_this()](beast::error_code stopped) {
-        if (const auto self = weak.lock(); self && !stopped) self->log_out();
-      });
-    }
-    read();
-  }
-
-  void read() {
-    socket_.async_read(
-        buffer_, [self = this->shared_from_this()](beast::error_code error, std::size_t) {
-          if (error) return self->end();
-          const auto ask = read_panel_message(beast::buffers_to_string(self->buffer_.data()),
-                                              self->socket_.got_text());
-          self->buffer_.consume(self->buffer_.size());
-          if (ask.snapshot)
-            self->push_snapshot();
-          else
-            self->push(ask.problem);
-          // A panel is listened to when it has taken what it asked for.
-          self->listens_ = self->queue_.empty() || !self->open_;
-          if (self->listens_) self->read();
-        });
-  }
-
-  // What waits behind the message under way is in the snapshot as well.
-  void push_snapshot() {
-    if (!open_ || behind_) return;
-    if (queue_.empty()) return push(hub_->feed.snapshot(wall_clock()));
-    queue_.resize(1);
-    behind_ = true;
-  }
-
-  void write() {
-    socket_.async_write(asio::buffer(*queue_.front()),
-                        [self = this->shared_from_this()](beast::error_code error, std::size_t) {
-                          if (error) {
-                            self->queue_.clear();
-                            return self->end();
-                          }
-                          self->queue_.pop_front();
-                          if (self->behind_ && self->queue_.empty()) {
-                            self->behind_ = false;
-                            self->queue_.push_back(self->hub_->feed.snapshot(wall_clock()));
-                          }
-                          if (!self->queue_.empty() && self->open_) return self->write();
-                          if (self->open_ && !std::exchange(self->listens_, true)) self->read();
-                        });
-  }
-
-  void end() {
-    open_ = false;
-    login_ends_.cancel();
-  }
-
-  websocket::stream<Stream> socket_;
-  std::shared_ptr<Hub> hub_;
-  std::shared_ptr<Place> place_;
-  std::optional<Login> login_;
-  asio::system_timer login_ends_;  // by the wall clock, as the login does
-  http::request<http::string_body> request_;
-  std::optional<std::uint64_t> resume_from_;
-  beast::flat_buffer buffer_{2 * largest_panel_message};  // Beast prepares more than it needs
-  std::deque<SharedText> queue_;
-  bool open_ = false;
-  bool listens_ = true;
-  bool behind_ = false;
-};
 
 inline SaidOfBody said_of_body(const http::request<http::string_body>& head) {
   SaidOfBody said;
@@ -193,47 +45,39 @@ inline HttpRequest plain(http::request<http::string_body>& from, Target target) 
 
 // A request, its answer, and so on until either side has enough.
 template <class Stream>
-class Connection final : public Waiting, public std::enable_shared_from_this<Connection<Stream>> {
+class Connection final : public Guest, public std::enable_shared_from_this<Connection<Stream>> {
  public:
-  Connection(Stream stream, std::optional<Peer> peer, std::shared_ptr<Hub> hub)
+  Connection(Stream stream, Arrival arrival, std::shared_ptr<Hub> hub)
       : stream_{std::move(stream)},
-        peer_{std::move(peer)},
+        arrival_{std::move(arrival)},
         hub_{std::move(hub)},
-        place_{std::make_shared<Place>(hub_)},
+        place_{std::make_shared<Place>(hub_, arrival_.holder, this)},
         too_late_{stream_.get_executor()},
         buffer_{hub_->options.largest_piece} {}
-  ~Connection() override { stop_waiting(); }
 
-  // `welcome`: false if there is no place, which is said.
-  void begin(bool welcome) {
+  void begin() {
     if constexpr (std::is_same_v<Stream, TlsStream>) {
       wait();
       stream_.async_handshake(asio::ssl::stream_base::server,
-                              [self = this->shared_from_this(), welcome](beast::error_code error) {
+                              [self = this->shared_from_this()](beast::error_code error) {
                                 self->stop_waiting();
-                                if (!error) self->start(welcome);
+                                if (!error) self->read();
                               });
     } else {
-      start(welcome);
+      read();
     }
   }
 
   void give_way() override {
-    stop_waiting();
+    waits_ = false;
+    place_->leave();
     beast::error_code ignored;
     lowest().socket().close(ignored);
   }
+  void turn_out() override { give_way(); }
 
  private:
   PlainStream& lowest() { return beast::get_lowest_layer(stream_); }
-
-  void start(bool welcome) {
-    if (welcome) return read();
-    keep_alive_ = false;
-    auto response = problem(503, "connections", "Too many connections are open.");
-    response.headers.emplace_back("Retry-After", "5");
-    write(std::move(response));
-  }
 
   void read() {
     parser_.emplace();
@@ -241,6 +85,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     parser_->header_limit(static_cast<std::uint32_t>(hub_->options.largest_header));
     request_bytes_ = 0;
     head_fields_.reset();
+    head_only_ = false;  // of the request before
     wait();
     read_some();
   }
@@ -273,16 +118,16 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   // costs more than answering one.
   void wait() { wait(hub_->options.idle); }
   void wait(std::chrono::milliseconds at_most) {
-    place_in_line_ = hub_->waiting.insert(hub_->waiting.end(), this);
+    place_->stand_in_line();
     waits_ = true;
     deadline_ = std::chrono::steady_clock::now() + at_most;
     if (!timer_runs_ || too_late_.expiry() > deadline_) watch();
   }
 
   void stop_waiting() {
-    if (!waits_) return;
     waits_ = false;
-    hub_->waiting.erase(place_in_line_);
+    // A stranger's place can be had until it has said who it is, even if it reads what we send.
+    if (place_->holder().kind != Guests::strangers) place_->leave_line();
   }
 
   void watch() {
@@ -345,32 +190,40 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
     const bool upgrade = websocket::is_upgrade(message);
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
     auto request = plain(message, std::move(*target));
-    request.peer = peer_;
+    request.peer = arrival_.peer;
     head_only_ = request.method == "HEAD";
     serve(request, std::move(for_upgrade), upgrade);
   }
 
   void serve(const HttpRequest& request, http::request<http::string_body> for_upgrade,
              bool upgrade) {
-    const auto& doors = hub_->options.doors;
+    const auto& doors = hub_->doors;
     if (auto refusal = turned_away(request, doors, upgrade)) return write(std::move(*refusal));
     if (auto response = page_file(request)) return write(std::move(*response));
     if (auto response = health(request)) return write(std::move(*response));
     if (request.path == session_path) {
-      auto answer = answer_session(request, doors, hub_->logins, wall_clock(), random_id);
+      auto answer = hub_->keeper.judge(
+          answer_session(request, doors, hub_->logins, wall_clock(), random_id), visit());
+      told_of_bursts();
       if (answer.closed) hub_->log_out(*answer.closed);
       return write(std::move(answer.response));
     }
-    auto admission = identify(request, doors, hub_->logins, wall_clock());
+    auto admission =
+        hub_->keeper.judge(identify(request, doors, hub_->logins, wall_clock()), visit());
+    told_of_bursts();
     if (!admission.caller) return write(std::move(admission.refusal));
-    sender_ = admission.caller->name;
+    if (auto full = place_->become(holder_of(admission, Guests::callers), admission.credential))
+      return write(no_place(*full));
     if (request.path == "/api/v1/live")
-      return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission.login));
-    if (auto response = metrics(request, hub_->gate)) return write(std::move(*response));
+      return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission));
+    if (auto response = metrics(request, hub_->gate, hub_->keeper.figures()))
+      return write(std::move(*response));
     // A change may take as long as its line needs; the core ends every one.
     auto answered = std::make_shared<bool>(false);
-    const auto respond = [self = this->shared_from_this(), answered](HttpResponse response) {
+    const auto respond = [self = this->shared_from_this(), answered,
+                          caller = *admission.caller](HttpResponse response) {
       *answered = true;
+      if (response.status == 403) self->role_refused(caller, response);
       self->write(std::move(response));
     };
     // A fault of ours must not end the show.
@@ -383,7 +236,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   }
 
   void join_feed(const HttpRequest& request, http::request<http::string_body> for_upgrade,
-                 bool upgrade, std::optional<Login> login) {
+                 bool upgrade, Admission admission) {
     if (!upgrade) {
       auto response = problem(426, "upgrade", "The live feed is a WebSocket.");
       response.headers.emplace_back("Upgrade", "websocket");
@@ -398,9 +251,39 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
         return write(bad_values({{"query/since", value, "a sequence number",
                                   "since is \"" + value + "\"; allowed is a sequence number."}}));
     }
+    if (auto refusal = bad_handshake(request)) return write(std::move(*refusal));
+    if (auto full = place_->become(holder_of(admission, Guests::panels), admission.credential))
+      return write(no_place(*full));
+    place_->leave_line();
     lowest().expires_never();
-    std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, place_, std::move(login))
+    std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, place_, std::move(admission.login))
         ->accept(std::move(for_upgrade), Target{request.path, request.query});
+  }
+
+  // Users of this machine keep the places of theirs.
+  Holder holder_of(const Admission& admission, Guests kind) const {
+    if (arrival_.peer) return arrival_.holder;
+    return {kind, hub_->doors.tokens.empty() ? std::string{} : admission.caller->name,
+            admission.caller->role};
+  }
+
+  HttpResponse no_place(const Places::Full& full) {
+    hub_->keeper.no_place();
+    keep_alive_ = false;
+    auto response = problem(full.of_name ? 429 : 503, "connections", full.sentence);
+    response.headers.emplace_back("Retry-After", "5");
+    return response;
+  }
+
+  Visit visit() const { return {arrival_.from, std::chrono::steady_clock::now(), wall_clock()}; }
+
+  void role_refused(const Caller& caller, const HttpResponse& response) {
+    hub_->keeper.role_refused(caller, detail_of(response), visit());
+    told_of_bursts();
+  }
+
+  void told_of_bursts() {
+    if (hub_->keeper.has_bursts()) hub_->burst_began();
   }
 
   void refuse_broken(int status, const std::string& type, const std::string& detail) {
@@ -409,7 +292,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   }
 
   void write(HttpResponse response) {
-    const bool fits = sending_.take(hub_->outbox, sender_, response.body.size());
+    const bool fits = sending_.take(hub_->outbox, place_->holder().name, response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
     append_head(head_, answer_, keep_alive_);
@@ -462,7 +345,7 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   }
 
   Stream stream_;
-  std::optional<Peer> peer_;
+  Arrival arrival_;
   std::shared_ptr<Hub> hub_;
   std::shared_ptr<Place> place_;
   asio::steady_timer too_late_;
@@ -470,7 +353,6 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   bool timer_runs_ = false;
   bool timed_out_ = false;
   bool waits_ = false;
-  std::list<Waiting*>::iterator place_in_line_;
   beast::flat_buffer buffer_;
   std::optional<http::request_parser<http::string_body>> parser_;
   std::size_t request_bytes_ = 0;           // of the request so far
@@ -479,7 +361,6 @@ class Connection final : public Waiting, public std::enable_shared_from_this<Con
   std::string head_;
   HttpResponse answer_;
   std::string_view rest_;  // of the answer's content
-  std::string sender_;     // in whose name the answer takes memory until it is sent
   Outbox::Share sending_;
   std::size_t to_drop_ = 0;
   bool keep_alive_ = true;

@@ -3,11 +3,11 @@
 
 namespace catwalk::web {
 
-void begin_over_tls(StreamSocket socket, boost::asio::ssl::context& tls, std::shared_ptr<Hub> hub,
-                    bool welcome) {
+void begin_over_tls(StreamSocket socket, boost::asio::ssl::context& tls, Arrival arrival,
+                    std::shared_ptr<Hub> hub) {
   std::make_shared<Connection<TlsStream>>(TlsStream{PlainStream{std::move(socket)}, tls},
-                                          std::nullopt, std::move(hub))
-      ->begin(welcome);
+                                          std::move(arrival), std::move(hub))
+      ->begin();
 }
 
 }  // namespace catwalk::web

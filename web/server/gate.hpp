@@ -47,6 +47,9 @@ class Gate {
   using Rows = std::function<void(std::optional<std::vector<rack::StoredEntry>>)>;
   virtual void read_journal(rack::JournalQuery query, Rows rows) = 0;
 
+  // Somebody was turned away at the panel side's doors, for the journal. From the panel thread.
+  virtual void turned_away(rack::TurnedAway what) { static_cast<void>(what); }
+
   virtual std::vector<LineFigures> line_figures() const = 0;
   // Empty: that door is closed.
   virtual Totals show_control_figures() const { return {}; }

@@ -7,14 +7,17 @@
 #include <functional>
 #include <list>
 #include <memory>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "web/server/access.hpp"
 #include "web/server/api.hpp"
+#include "web/server/doorkeeper.hpp"
 #include "web/server/feed.hpp"
 #include "web/server/outbox.hpp"
+#include "web/server/places.hpp"
 #include "web/server/server.hpp"
 
 namespace catwalk::web {
@@ -38,17 +41,21 @@ class Panel {
   virtual const Login* login() const = 0;
 };
 
-// A connection that waits for a request, or for the rest of one.
-class Waiting {
+// Whoever holds a place: a connection or a panel.
+class Guest {
  public:
-  Waiting() = default;
-  Waiting(const Waiting&) = delete;
-  Waiting& operator=(const Waiting&) = delete;
-  virtual ~Waiting() = default;
+  Guest() = default;
+  Guest(const Guest&) = delete;
+  Guest& operator=(const Guest&) = delete;
+  virtual ~Guest() = default;
 
-  // All places are taken, and nobody has waited longer: closes.
+  // Its place is needed, and nobody has waited longer: closes.
   virtual void give_way() = 0;
+  // By what it came is not good any more: closes, and says so if it can.
+  virtual void turn_out() = 0;
 };
+
+class Place;
 
 class Hub {
  public:
@@ -58,7 +65,9 @@ class Hub {
         logins{options.login_key, options.login_lasts},
         api{to_core, wall_clock, std::move(long_work)},
         feed{random_id(), to_core.snapshot()},
-        outbox{options.most_sent, options.most_sent_to_one} {}
+        outbox{options.most_sent, options.most_sent_to_one},
+        doors{options.doors},
+        places{options.places} {}
 
   Gate& gate;
   const ServerOptions options;
@@ -66,9 +75,20 @@ class Hub {
   Api api;
   Feed feed;
   Outbox outbox;
+  Doors doors;  // as they are now; those of the options are from the start
+  Doorkeeper keeper;
+  std::function<void()> burst_began = [] {};
   std::vector<std::weak_ptr<Panel>> panels;
-  std::size_t connections = 0;
-  std::list<Waiting*> waiting;  // the longest first
+  Places places;
+  std::list<Place*> taken;
+  // Those that can be had if they are needed, whoever has waited longest first: of connections that
+  // wait for a request or for the rest of one, and of all strangers.
+  std::list<Place*> line;
+
+  // Nothing: there is a place for one more such, if need be one that another had to give.
+  std::optional<Places::Full> make_room(const Holder& newcomer);
+  // Whoever came by what is not good any more is turned out.
+  void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users);
 
   void tell_panels(const SharedText& text) {
     std::erase_if(panels, [&](const std::weak_ptr<Panel>& weak) {
@@ -85,16 +105,38 @@ class Hub {
   }
 };
 
-// Counts a connection for as long as it lives.
+// What a connection or a panel holds for as long as it lives. Its guest must outlive it, or give it
+// on.
 class Place {
  public:
-  explicit Place(std::shared_ptr<Hub> hub) : hub_{std::move(hub)} { ++hub_->connections; }
+  // Precondition: there is room.
+  Place(std::shared_ptr<Hub> hub, Holder holder, Guest* guest);
   Place(const Place&) = delete;
   Place& operator=(const Place&) = delete;
-  ~Place() { --hub_->connections; }
+  ~Place() { leave(); }
+
+  const Holder& holder() const { return holder_; }
+  const std::string& credential() const { return credential_; }
+  Guest& guest() const { return *guest_; }
+  void give_to(Guest* guest) { guest_ = guest; }
+
+  // It is held as somebody else from now on, by what was shown. Or why that is not possible.
+  std::optional<Places::Full> become(const Holder& holder, const std::string& credential);
+  // From now on it can be had, once all those that stand there already are gone.
+  void stand_in_line();
+  void leave_line();
+  // It is free. Nothing happens if it was already.
+  void leave();
 
  private:
   std::shared_ptr<Hub> hub_;
+  Holder holder_;
+  std::string credential_;
+  Guest* guest_;
+  bool held_ = true;
+  bool in_line_ = false;
+  std::list<Place*>::iterator in_taken_;
+  std::list<Place*>::iterator in_hub_line_;
 };
 
 }  // namespace catwalk::web

@@ -28,19 +28,23 @@ HttpResponse who_it_is(const Caller& caller, const std::optional<Login>& login,
   return {200, "application/json", json.dump(), {}};
 }
 
-HttpResponse log_in(const HttpRequest& request, const Doors& doors, const Logins& logins,
-                    rack::TimePoint now, const std::function<std::string()>& random_id) {
+LoginAnswer log_in(const HttpRequest& request, const Doors& doors, const Logins& logins,
+                   rack::TimePoint now, const std::function<std::string()>& random_id) {
   Body body{request.body};
   const auto text = body.text("token", longest_token);
   body.require("token", text.has_value(), "the text of a token");
   const auto complaints = body.finish();
-  if (!complaints.empty()) return bad_values(complaints);
+  if (!complaints.empty()) return {bad_values(complaints), {}, {}};
   const auto* token = find_token(doors.tokens, *text);
-  if (token == nullptr) return problem(401, "token", "This token is not known here.");
+  if (token == nullptr) {
+    auto unknown = problem(401, "token", "This token is not known here.");
+    return {unknown, {}, {{}, {}, unknown, Admission::By::token, {}, {}}};
+  }
   const auto opened = logins.open(*token, random_id(), now);
   auto response = who_it_is({token->name, token->role}, opened.login, doors);
   response.headers.emplace_back("Set-Cookie", set_cookie(doors, opened.cookie, logins.lasts()));
-  return response;
+  const Caller caller{token->name, token->role};
+  return {std::move(response), {}, {caller, {}, {}, Admission::By::token, token->name, {}}};
 }
 
 }  // namespace
@@ -48,24 +52,25 @@ HttpResponse log_in(const HttpRequest& request, const Doors& doors, const Logins
 LoginAnswer answer_session(const HttpRequest& request, const Doors& doors, Logins& logins,
                            rack::TimePoint now, const std::function<std::string()>& random_id) {
   if (request.method == "POST" && !doors.tokens.empty())
-    return {log_in(request, doors, logins, now, random_id), {}};
+    return log_in(request, doors, logins, now, random_id);
   if (request.method == "DELETE") {
     const auto admission = identify(request, doors, logins, now);
     if (admission.login) logins.close(*admission.login, now);
     HttpResponse response{204, "", "", {}};
     response.headers.emplace_back("Set-Cookie", set_cookie(doors, "", std::chrono::seconds{0}));
-    return {std::move(response), admission.login};
+    return {std::move(response), admission.login, {}};
   }
   if (request.method != "GET" && request.method != "HEAD" && request.method != "POST") {
     auto response = problem(405, "method",
                             request.method + " is not possible on " + std::string{session_path} +
                                 "; possible is DELETE, GET, POST.");
     response.headers.emplace_back("Allow", "DELETE, GET, POST");
-    return {std::move(response), {}};
+    return {std::move(response), {}, {}};
   }
   auto admission = identify(request, doors, logins, now);
-  if (!admission.caller) return {std::move(admission.refusal), {}};
-  return {who_it_is(*admission.caller, admission.login, doors), {}};
+  auto response =
+      admission.caller ? who_it_is(*admission.caller, admission.login, doors) : admission.refusal;
+  return {std::move(response), {}, std::move(admission)};
 }
 
 }  // namespace catwalk::web

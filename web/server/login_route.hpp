@@ -17,6 +17,7 @@ inline constexpr std::string_view session_path = "/api/v1/session";
 struct LoginAnswer {
   HttpResponse response;
   std::optional<Login> closed;  // a login that has just ended: its feeds have to end too
+  Admission admission;          // who it is, or was not
 };
 
 // `random_id`: 16 hex digits, never the same.

@@ -53,7 +53,8 @@ std::string Logins::sign(std::string_view said, const Token& token) const {
 }
 
 Logins::Opened Logins::open(const Token& token, std::string id, rack::TimePoint now) const {
-  const Login login{std::move(id), std::chrono::floor<std::chrono::seconds>(now) + lasts_};
+  const Login login{std::move(id), std::chrono::floor<std::chrono::seconds>(now) + lasts_,
+                    token.sha256.substr(0, token_digits)};
   auto cookie = std::to_string(login.ends.time_since_epoch().count()) + '.' + login.id + '.' +
                 token.sha256.substr(0, token_digits);
   cookie += '.' + sign(cookie, token);
@@ -77,20 +78,39 @@ std::optional<Logins::Checked> Logins::check(std::string_view cookie,
   for (const auto& token : tokens) {
     if (!token.sha256.starts_with(which) || !same_in_constant_time(sign(said, token), mac))
       continue;
-    const Login login{std::string{id}, std::chrono::sys_seconds{std::chrono::seconds{seconds}}};
+    const Login login{std::string{id}, std::chrono::sys_seconds{std::chrono::seconds{seconds}},
+                      std::string{which}};
     if (!is_open(login, now)) return std::nullopt;
     return Checked{login, &token};
   }
   return std::nullopt;
 }
 
+const Token* Logins::token_of(std::string_view cookie, const std::vector<Token>& tokens) {
+  next_part(cookie);
+  next_part(cookie);
+  const auto which = next_part(cookie);
+  if (!is_hex(which, token_digits)) return nullptr;
+  const auto found = std::ranges::find_if(
+      tokens, [&](const Token& token) { return token.sha256.starts_with(which); });
+  return found == tokens.end() ? nullptr : &*found;
+}
+
 void Logins::close(const Login& login, rack::TimePoint now) {
-  std::erase_if(closed_, [now](const auto& one) { return one.second <= now; });
-  closed_.emplace(login.id, login.ends);
+  auto& closed = closed_[login.token];
+  auto& by_end = closed.by_end;
+  while (!by_end.empty() && by_end.begin()->first <= now) by_end.erase(by_end.begin());
+  by_end.emplace(login.ends, login.id);
+  if (by_end.size() <= most_closed_of_one) return;
+  by_end.clear();
+  closed.all_until = std::chrono::floor<std::chrono::seconds>(now) + lasts_;
 }
 
 bool Logins::is_open(const Login& login, rack::TimePoint now) const {
-  return now < login.ends && !closed_.contains(login.id);
+  if (now >= login.ends) return false;
+  const auto found = closed_.find(login.token);
+  return found == closed_.end() || (login.ends > found->second.all_until &&
+                                    !found->second.by_end.contains({login.ends, login.id}));
 }
 
 }  // namespace catwalk::web

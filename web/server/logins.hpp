@@ -14,8 +14,10 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "daemon/rack/time.hpp"
@@ -32,6 +34,7 @@ struct Token {
 struct Login {
   std::string id;  // 16 hex digits; tells logins apart, and is no secret
   std::chrono::sys_seconds ends;
+  std::string token = {};  // the first 16 digits of its token's digest
   friend bool operator==(const Login&, const Login&) = default;
 };
 
@@ -55,6 +58,13 @@ class Logins {
   std::optional<Checked> check(std::string_view cookie, const std::vector<Token>& tokens,
                                rack::TimePoint now) const;
 
+  // The token that a cookie says it is of, whatever else is wrong with it; null: it says none.
+  static const Token* token_of(std::string_view cookie, const std::vector<Token>& tokens);
+
+  // Closed logins are kept until they would have ended. Of a token that has closed more than
+  // `most_closed_of_one`, all that were opened until now are over: so no number of them takes more
+  // memory, and none is open again.
+  static constexpr std::size_t most_closed_of_one = 4'096;
   void close(const Login& login, rack::TimePoint now);
   bool is_open(const Login& login, rack::TimePoint now) const;
 
@@ -65,7 +75,11 @@ class Logins {
 
   std::string key_;
   std::chrono::seconds lasts_;
-  std::map<std::string, std::chrono::sys_seconds> closed_;  // by id, until they would have ended
+  struct Closed {
+    std::set<std::pair<std::chrono::sys_seconds, std::string>> by_end;  // and id
+    std::chrono::sys_seconds all_until{};  // whoever ends until then is closed as well
+  };
+  std::map<std::string, Closed> closed_;  // by token
 };
 
 }  // namespace catwalk::web

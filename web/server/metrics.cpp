@@ -20,7 +20,7 @@ void sample(std::string& text, const std::string& name, const std::string& label
 }  // namespace
 
 std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines,
-                         const Totals& show_control) {
+                         const Totals& show_control, const Totals& doors) {
   std::string text;
   family(text, "catwalk_nodes", "gauge", "Nodes by link and agreement.");
   std::map<std::string, int> counts;
@@ -55,6 +55,11 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
   for (const auto& [name, value] : show_control) {
     const auto full = "catwalk_osc_" + name + "_total";
     family(text, full, "counter", "Of show control, since start.");
+    sample(text, full, "", static_cast<double>(value));
+  }
+  for (const auto& [name, value] : doors) {
+    const auto full = "catwalk_doors_" + name + "_total";
+    family(text, full, "counter", "Turned away at the doors, since start.");
     sample(text, full, "", static_cast<double>(value));
   }
   return text;

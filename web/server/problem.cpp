@@ -74,6 +74,11 @@ HttpResponse problem(int status, const std::string& type, const std::string& det
   return respond(status, head(status, type, detail));
 }
 
+std::string detail_of(const HttpResponse& problem) {
+  const auto body = Json::parse(problem.body, nullptr, false);
+  return body.is_object() ? body.value("detail", std::string{}) : std::string{};
+}
+
 HttpResponse bad_values(const std::vector<BadValue>& values, int status) {
   const auto& first = values.front();
   Json body = head(status, "bad-value", first.sentence);

@@ -3,9 +3,9 @@
 
 #include <utility>
 // Boost 1.74 needs <utility> first.
+#include <algorithm>
 #include <atomic>
 #include <boost/asio.hpp>
-#include <boost/asio/ssl.hpp>
 #include <exception>
 #include <random>
 #include <thread>
@@ -15,6 +15,7 @@
 #include "web/server/hub.hpp"
 #include "web/server/local_socket.hpp"
 #include "web/server/problem.hpp"
+#include "web/server/tls_context.hpp"
 #include "web/server/worker.hpp"
 
 namespace catwalk::web {
@@ -67,6 +68,17 @@ HttpResponse safely(const std::function<HttpResponse()>& work) {
   }
 }
 
+// As far as it tells one from another: a whole network of IPv6 is at one's disposal there (RFC
+// 4291, section 2.5.4: the last 64 bits are the interface's).
+std::string address_of(const asio::ip::address& address) {
+  if (address.is_v4()) return address.to_string();
+  if (address.to_v6().is_v4_mapped())
+    return asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6()).to_string();
+  auto bytes = address.to_v6().to_bytes();
+  std::fill(bytes.begin() + 8, bytes.end(), static_cast<unsigned char>(0));
+  return asio::ip::make_address_v6(bytes).to_string() + "/64";
+}
+
 class BeastServer final : public Server {
  public:
   BeastServer(PanelLoop& loop, Gate& gate, ServerOptions options)
@@ -74,27 +86,16 @@ class BeastServer final : public Server {
         worker_{options.most_long_work},
         hub_{std::make_shared<Hub>(gate, std::move(options), long_work())},
         network_{loop.context().io, [this](tcp::socket socket) { admit(std::move(socket)); }},
-        local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {}
+        local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {
+    tls_ = std::static_pointer_cast<const TlsContext>(hub_->options.tls);
+    hub_->burst_began = [this] { tell_of_bursts(); };
+  }
   BeastServer(const BeastServer&) = delete;
   BeastServer& operator=(const BeastServer&) = delete;
   ~BeastServer() override {
+    hub_->burst_began = [] {};
     std::error_code ignored;
     if (owns_socket_) std::filesystem::remove(hub_->options.socket, ignored);
-  }
-
-  // RFC 9325, section 3.1.1: nothing before TLS 1.2. A sentence if a file is no good.
-  std::optional<std::string> load_tls() {
-    if (!hub_->options.tls) return std::nullopt;
-    const auto& files = *hub_->options.tls;
-    tls_.set_options(asio::ssl::context::default_workarounds | asio::ssl::context::no_tlsv1 |
-                     asio::ssl::context::no_tlsv1_1 | asio::ssl::context::no_compression);
-    Error error;
-    tls_.use_certificate_chain_file(files.certificate_chain, error);
-    if (error) return "no certificate in " + files.certificate_chain + ": " + error.message();
-    tls_.use_private_key_file(files.private_key, asio::ssl::context::pem, error);
-    if (error)
-      return "no private key of that certificate in " + files.private_key + ": " + error.message();
-    return std::nullopt;
   }
 
   // Throws boost::system::system_error if the address cannot be had.
@@ -123,6 +124,15 @@ class BeastServer final : public Server {
 
   std::uint16_t port() const override { return port_; }
 
+  void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users,
+                     std::shared_ptr<const Tls> tls) override {
+    loop_.post([this, tokens = std::move(tokens), local_users = std::move(local_users),
+                tls = std::static_pointer_cast<const TlsContext>(std::move(tls))]() mutable {
+      if (tls) tls_ = std::move(tls);
+      hub_->replace_doors(std::move(tokens), std::move(local_users));
+    });
+  }
+
   void snapshot_changed() override {
     // One task under way is enough: it looks at the newest when it runs.
     if (!told_.exchange(true)) loop_.post([this] { fan_out(); });
@@ -130,27 +140,47 @@ class BeastServer final : public Server {
 
  private:
   void admit(tcp::socket socket) {
-    Error ignored;
-    socket.set_option(tcp::no_delay(true), ignored);
-    const bool welcome = make_room();
-    if (hub_->options.tls)
-      begin_over_tls(std::move(socket), tls_, hub_, welcome);
+    Error error;
+    const auto peer = socket.remote_endpoint(error);
+    if (error) return;  // it is gone already
+    socket.set_option(tcp::no_delay(true), error);
+    // What the system keeps for one that does not read is bounded too.
+    socket.set_option(asio::socket_base::send_buffer_size(131'072), error);
+    const auto from = address_of(peer.address());
+    Arrival arrival{{Guests::strangers, from, Role::watch}, std::nullopt, from};
+    if (const auto full = hub_->make_room(arrival.holder)) {
+      hub_->keeper.no_place();
+      if (!tls_) refuse_plain(std::move(socket), full->sentence);
+      return;
+    }
+    if (tls_)
+      begin_over_tls(std::move(socket), tls_->context(), std::move(arrival), hub_);
     else
-      begin_plain(std::move(socket), std::nullopt, hub_, welcome);
+      begin_plain(std::move(socket), std::move(arrival), hub_);
   }
 
   void admit(local::socket socket) {
     auto peer = peer_of(socket.native_handle());
-    begin_plain(std::move(socket), std::move(peer), hub_, make_room());
+    const Holder holder{peer.trusted ? Guests::trusted : Guests::users, peer.name, Role::watch};
+    if (const auto full = hub_->make_room(holder)) {
+      hub_->keeper.no_place();
+      return refuse_plain(std::move(socket), full->sentence);
+    }
+    const auto from = "user " + peer.name;
+    begin_plain(std::move(socket), {holder, std::move(peer), from}, hub_);
   }
 
-  // Whoever waits longest for a request gives its place to the one that comes: connections that say
-  // nothing, by the thousand or by neglect, keep nobody out. False: there is no place.
-  bool make_room() {
-    if (hub_->connections < hub_->options.most_connections) return true;
-    if (hub_->waiting.empty()) return false;
-    hub_->waiting.front()->give_way();
-    return true;
+  // Tells the core of bursts that are over, and looks again as long as there are others.
+  void tell_of_bursts() {
+    if (std::exchange(looks_at_bursts_, true)) return;
+    bursts_.expires_after(std::chrono::seconds{1});
+    bursts_.async_wait([this](Error stopped) {
+      looks_at_bursts_ = false;
+      if (stopped) return;
+      for (auto& burst : hub_->keeper.take_bursts(wall_clock()))
+        hub_->gate.turned_away(std::move(burst));
+      if (hub_->keeper.has_bursts()) tell_of_bursts();
+    });
   }
 
   // Sends at once if the feed was quiet; else when the interval since the last message is over.
@@ -190,13 +220,15 @@ class BeastServer final : public Server {
   PanelLoop& loop_;
   Worker worker_;  // ends before the loop does that it posts to
   std::shared_ptr<Hub> hub_;
-  asio::ssl::context tls_{asio::ssl::context::tls_server};
+  std::shared_ptr<const TlsContext> tls_;
   Entrance<tcp> network_;
   Entrance<local> local_;
   bool owns_socket_ = false;
   asio::steady_timer quiet_{loop_.context().io};
   std::chrono::steady_clock::time_point next_{};
   bool waiting_ = false;
+  asio::steady_timer bursts_{loop_.context().io};
+  bool looks_at_bursts_ = false;
   std::atomic<bool> told_{false};
   std::uint16_t port_ = 0;
 };
@@ -207,7 +239,6 @@ Result<std::unique_ptr<Server>, std::string> Server::open(PanelLoop& loop, Gate&
                                                           ServerOptions options) {
   const auto where = options.host + ':' + std::to_string(options.port);
   auto server = std::make_unique<BeastServer>(loop, gate, std::move(options));
-  if (const auto trouble = server->load_tls()) return Failure{*trouble};
   try {
     server->listen();
   } catch (const boost::system::system_error& error) {

@@ -10,10 +10,13 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "protocol/result.hpp"
 #include "web/server/access.hpp"
 #include "web/server/gate.hpp"
+#include "web/server/places.hpp"
+#include "web/server/tls.hpp"
 
 namespace catwalk::web {
 
@@ -39,22 +42,16 @@ class PanelLoop {
   std::unique_ptr<Context> context_;
 };
 
-// PEM files.
-struct TlsFiles {
-  std::string certificate_chain;  // our own certificate first
-  std::string private_key;
-};
-
 struct ServerOptions {
   std::string host = "127.0.0.1";
   std::uint16_t port = 0;  // 0: any free one
   // Listens there too, for users of this machine, who are known by their name; empty: does not.
   std::filesystem::path socket;
   Doors doors;
-  std::optional<TlsFiles> tls;  // absent: plain HTTP
-  std::string login_key;        // at least 32 random bytes, if there are tokens
+  std::shared_ptr<const Tls> tls;  // null: plain HTTP
+  std::string login_key;           // at least 32 random bytes, if there are tokens
   std::chrono::seconds login_lasts = std::chrono::hours{16};
-  std::size_t most_connections = 1024;
+  PlaceLimits places;
   std::size_t largest_body = 65'536;            // bytes
   std::size_t largest_header = 8'192;           // bytes
   std::size_t largest_piece = 16'384;           // bytes; of what can only be read whole: a header,
@@ -77,6 +74,10 @@ class Server {
   virtual ~Server() = default;
 
   virtual std::uint16_t port() const = 0;
+  // From now on these hold. Whoever came by what is not among them is turned out; connections that
+  // come are shown this certificate (null: it stays). From any thread.
+  virtual void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users,
+                             std::shared_ptr<const Tls> tls) = 0;
   // A new snapshot is there. From any thread; cheap.
   virtual void snapshot_changed() = 0;
 };
