@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <charconv>
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
 #include <sstream>
 #include <system_error>
@@ -18,6 +19,7 @@ namespace catwalk::drivers {
 namespace {
 
 constexpr std::string_view first_line = "catwalk-node state 1";
+constexpr std::uintmax_t largest_file = 1'048'576;  // bytes; a node has some hundred
 
 std::string to_hex(const std::string& text) {
   constexpr std::string_view digits = "0123456789abcdef";
@@ -77,6 +79,10 @@ bool take_line(const std::string& line, NodeMemories& memories) {
       !take(in, "power", power) || power > 1 || !take(in, "label", memory.stored.label)) {
     return false;
   }
+  // What an emulated node can be brought to have; a file may say anything.
+  const auto address = memory.address;
+  if (!address.is_assignable() && address != protocol::Address::unassigned()) return false;
+  if (std::string more; in >> more) return false;
   memory.stored.power = power == 1;
   return memories.emplace(*uid, std::move(memory)).second;
 }
@@ -97,6 +103,12 @@ bool write_all(int fd, const std::string& text) {
 Result<NodeMemories, std::string> load_memories(const std::string& path) {
   NodeMemories memories;
   if (access(path.c_str(), F_OK) != 0 && errno == ENOENT) return memories;
+  // Regular files only, and no line of any length: a pipe or a device would never end.
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(path, error))
+    return Failure{path + ": it is not a regular file"};
+  if (std::filesystem::file_size(path, error) > largest_file)
+    return Failure{path + ": it is larger than " + std::to_string(largest_file) + " bytes"};
   std::ifstream file{path};
   std::string line;
   if (!file || !std::getline(file, line) || line != first_line) {
@@ -121,7 +133,9 @@ std::optional<std::string> save_memories(const std::string& path, const NodeMemo
         << " power=" << (m.stored.power ? 1 : 0) << " label=" << to_hex(m.stored.label) << '\n';
   }
   const std::string next = path + ".next";
-  const int fd = open(next.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0644);
+  // A new one: what stands there is half of an earlier one, or a link to somewhere else.
+  (void)unlink(next.c_str());
+  const int fd = open(next.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0640);
   bool good = fd >= 0 && write_all(fd, out.str()) && fsync(fd) == 0;
   int error = errno;
   if (fd >= 0) close(fd);

@@ -353,3 +353,40 @@ TEST_CASE("what nodes remember is written and read back, and a broken file names
   REQUIRE(load_memories(path));
   CHECK(load_memories(path)->empty());
 }
+
+TEST_CASE(
+    "a state file is taken for what it is: no node at no address, no more than a line, no pipe") {
+  std::string path = "/tmp/catwalk_node_state_XXXXXX";
+  REQUIRE(mkdtemp(path.data()) != nullptr);
+  const auto file = path + "/nodes";
+  const auto said = [&](const std::string& line) {
+    std::ofstream{file} << "catwalk-node state 1\n" << line << '\n';
+    const auto loaded = load_memories(file);
+    return loaded ? std::string{} : loaded.error();
+  };
+  const std::string rest = " gain=600 filter=0 centre=566000000 power=1 label=71";
+  CHECK(said("7a10-0000002f boots=3 epoch=7 address=247" + rest).empty());
+  for (const auto& line :
+       {"7a10-0000002f boots=3 epoch=7 address=0" + rest,
+        "7a10-0000002f boots=3 epoch=7 address=248" + rest,
+        "7a10-0000002f boots=3 epoch=4294967296 address=1" + rest,
+        "7a10-0000002f boots=3 epoch=7 address=1" + rest + " more=1",
+        std::string{"7a10-0000002f boots=3 epoch=7 address=1 gain=40000 filter=0 centre=1 power=1 "
+                    "label=71"}}) {
+    CAPTURE(line);
+    CHECK(said(line).starts_with(file + ": line 2: no node's state: "));
+  }
+  CHECK(load_memories(path).error() == path + ": it is not a regular file");
+  std::ofstream{file} << std::string(1'100'000, 'x');
+  CHECK(load_memories(file).error() == file + ": it is larger than 1048576 bytes");
+
+  // What stands in the way of the next one is not followed.
+  const auto precious = path + "/precious";
+  std::ofstream{precious} << "precious";
+  REQUIRE(symlink(precious.c_str(), (file + ".next").c_str()) == 0);
+  CHECK_FALSE(save_memories(file, {}));
+  std::string text;
+  std::getline(std::ifstream{precious}, text);
+  CHECK(text == "precious");
+  std::filesystem::remove_all(path);
+}
