@@ -38,12 +38,14 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
   const Object object{root,
                       {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-                      {"$schema", "bands", "cables", "gain_limits_db", "limits", "state_dir",
-                       "server", "tokens", "local_users", "show_control"}};
+                      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits",
+                       "state_dir", "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
   rack.store.state_dir = state_dir_of(object["state_dir"], folder, options);
+  if (const auto days = object["journal_days"].integer(30, 3'650))
+    rack.store.journal_kept = std::chrono::days{*days};
   rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
   rack.plan.limits = read_limits(object["limits"]);
   const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);

@@ -99,7 +99,8 @@ struct ShowControlSetup {
 };
 
 struct StoreSetup {
-  std::filesystem::path state_dir;  // journal, wanted settings; never empty
+  std::filesystem::path state_dir;                          // journal, wanted settings; never empty
+  std::chrono::days journal_kept = std::chrono::days{400};  // until rows may be exported
   friend bool operator==(const StoreSetup&, const StoreSetup&) = default;
 };
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "daemon/shell/daemon.hpp"
+#include "daemon/shell/journal_tasks.hpp"
 
 int main(int argc, char** argv) {
   using namespace catwalk::shell;
@@ -31,6 +32,8 @@ int main(int argc, char** argv) {
       return load_rack(*options) ? exit_done : exit_bad_config;
     case Options::Task::verify_journal:
       return verify_journal(*options);
+    case Options::Task::export_journal:
+      return export_journal(*options);
     case Options::Task::run:
       // Whoever reads our log may go away; the show goes on.
       std::signal(SIGPIPE, SIG_IGN);

@@ -422,6 +422,11 @@ class Run {
       if (node->http == 404) return refused(*node);
     }
     screen_.out << (as_json() ? reply->as_json() : show_journal(entries));
+    if (reply->body.contains("looked_down_to") && !as_json()) {
+      const auto row = std::to_string(reply->body.at("looked_down_to").get<std::uint64_t>());
+      screen_.err << "catwalk: this took long; only rows from " << row
+                  << " on were looked at. Older ones: the same with --before " << row << '\n';
+    }
     return exit_done;
   }
 

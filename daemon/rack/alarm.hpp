@@ -35,8 +35,9 @@ enum class AlarmKind {
   epoch_out_of_reach,  // the node says it obeys an epoch that no controller can have
   babbling,            // the node reports without end, and is heeded once in a while only
   certificate,         // that of the page is over, or will be soon
+  journal_broken,      // at the start the journal could not be used, or its chain was broken
 };
-constexpr auto last_alarm_kind = AlarmKind::certificate;
+constexpr auto last_alarm_kind = AlarmKind::journal_broken;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 

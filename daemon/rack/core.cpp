@@ -442,6 +442,11 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
         } else if constexpr (std::is_same_v<T, RecordFailed>) {
           if (auto record = take_record(what.record))
             record_failed(turn, std::move(*record), what.reason);
+        } else if constexpr (std::is_same_v<T, JournalFound>) {
+          if (what.trouble.empty())
+            return_alarm(turn, AlarmKind::journal_broken, {});
+          else
+            raise_alarm(turn, AlarmKind::journal_broken, {}, what.trouble);
         } else if constexpr (std::is_same_v<T, PlanReplaced>) {
           replace_plan(turn, what);
         } else if constexpr (std::is_same_v<T, TurnedAway>) {

@@ -209,6 +209,10 @@ struct RecordFailed {
   RecordId record = 0;
   std::string reason;
 };
+// What the store found when it looked at what was there at the start.
+struct JournalFound {
+  std::string trouble;  // a sentence; empty: the journal is whole
+};
 // Same lines and nodes, other segments, limits or datasheets. Moves no node. Not while a switch is
 // under way.
 struct PlanReplaced {
@@ -249,7 +253,7 @@ using Event = std::variant<
     StoreRequested, DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
     ShelveRequested, UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
     NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
-    DiscoveryEnded, Recorded, RecordFailed, PlanReplaced, TurnedAway,
+    DiscoveryEnded, Recorded, RecordFailed, JournalFound, PlanReplaced, TurnedAway,
     CertificateJudged, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

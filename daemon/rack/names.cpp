@@ -85,6 +85,8 @@ std::string_view name_of(AlarmKind kind) {
       return "babbling";
     case AlarmKind::certificate:
       return "certificate";
+    case AlarmKind::journal_broken:
+      return "journal-broken";
   }
   return "?";
 }
@@ -119,6 +121,8 @@ std::string_view name_of(JournalKind kind) {
       return "arming";
     case JournalKind::turned_away:
       return "turned-away";
+    case JournalKind::journal:
+      return "journal";
   }
   return "?";
 }

@@ -49,8 +49,9 @@ enum class JournalKind {
   step,       // a step of a switch is about to be put in force
   arming,
   turned_away,  // who came with a wrong token, or asked for what needs another role
+  journal,      // the journal itself: begun anew, rows that left it
 };
-constexpr auto last_journal_kind = JournalKind::turned_away;
+constexpr auto last_journal_kind = JournalKind::journal;
 std::string_view name_of(JournalKind kind);
 
 // One line of the journal: who, when, what, verdict, fate. Texts are for people.
@@ -74,6 +75,16 @@ struct StoredEntry {
   JournalEntry entry;
 };
 
+// The last row and its hash, which stands for all rows up to it.
+struct JournalHead {
+  std::uint64_t row = 0;  // 0: there are none
+  std::string hash;       // 64 hexadecimal digits
+  friend bool operator==(const JournalHead&, const JournalHead&) = default;
+
+  // "4711:9f86…", as it is written down and given back to be compared.
+  std::string text() const { return std::to_string(row) + ':' + hash; }
+};
+
 // Newest first. What is absent does not narrow.
 struct JournalQuery {
   std::optional<std::string> node;
@@ -86,6 +97,20 @@ struct JournalQuery {
   std::optional<TimePoint> from = {};    // this moment counts
   std::optional<TimePoint> to = {};      // this one does not
   std::size_t limit = 100;               // 1 to 1000
+  std::string asker = {};                // whose turn it takes; a name
+  bool goes_on = false;                  // a further page of a search that was let in
+};
+
+// What one reading found. It looks at no more rows, and for no longer, than it may.
+struct JournalPage {
+  std::vector<StoredEntry> rows;
+  // Present: it ended at its bound. All rows from this one on were looked at; whoever wants older
+  // ones goes on with `before` this.
+  std::optional<std::uint64_t> looked_down_to = {};
+};
+enum class Unread {
+  failed,
+  too_many_wait,  // later, perhaps
 };
 
 // The settings a node should have, and how often that has been decided anew.

@@ -11,11 +11,13 @@
 
 #include "config/load.hpp"
 #include "daemon/shell/field.hpp"
+#include "daemon/shell/journal_tasks.hpp"
 #include "daemon/shell/lines.hpp"
 #include "daemon/shell/login_key.hpp"
 #include "daemon/shell/service_manager.hpp"
 #include "daemon/shell/show_control.hpp"
 #include "daemon/shell/wall_clock.hpp"
+#include "daemon/store/open_store.hpp"
 #include "drivers/node_actions.hpp"
 #include "web/server/server.hpp"
 
@@ -74,10 +76,6 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
   return server;
 }
 
-std::filesystem::path journal_file(const config::RackFile& rack) {
-  return rack.store.state_dir / "journal.sqlite";
-}
-
 // One that is made is for us, and for our group to read. One that was there is its owner's affair,
 // which is not to say that nothing is said. A sentence if there is none in the end.
 std::optional<std::string> make_state_folder(const std::filesystem::path& folder) {
@@ -94,10 +92,10 @@ std::optional<std::string> make_state_folder(const std::filesystem::path& folder
   return std::nullopt;
 }
 
-Result<store::Journal, store::StoreError> open_journal(const config::RackFile& rack) {
+Result<store::OpenedStore, store::StoreError> open_store_of(const config::RackFile& rack) {
   if (auto trouble = make_state_folder(rack.store.state_dir))
     return Failure{store::StoreError{std::move(*trouble)}};
-  return store::Journal::open(journal_file(rack));
+  return store::open_store(journal_file(rack), now());
 }
 
 // What is opened at start can only change with a restart; names the first such part that differs.
@@ -109,7 +107,7 @@ std::optional<std::string> fixed_part_that_differs(const config::RackFile& runni
   if (running.lines != read.lines) return "lines";
   if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_node)) return "nodes";
   if (running.server != read.server) return "server";
-  if (running.store != read.store) return "state_dir";
+  if (running.store.state_dir != read.store.state_dir) return "state_dir";
   if (running.show_control != read.show_control) return "show_control";
   return std::nullopt;
 }
@@ -243,42 +241,18 @@ std::optional<config::RackFile> load_rack(const Options& options) {
   return std::move(loaded.rack);
 }
 
-int verify_journal(const Options& options) {
-  const auto rack = load_rack(options);
-  if (!rack) return exit_bad_config;
-  auto journal = store::Journal::open(journal_file(*rack));
-  if (!journal) {
-    std::cerr << "catwalkd: " << journal.error().sentence << '\n';
-    return exit_failed;
-  }
-  const auto broken = journal.value().first_broken_row();
-  if (!broken) {
-    std::cerr << "catwalkd: " << broken.error().sentence << '\n';
-    return exit_failed;
-  }
-  if (*broken) {
-    std::cout << "the journal's chain is broken at row " << **broken << '\n';
-    return exit_failed;
-  }
-  std::cout << "the journal's chain is whole\n";
-  return exit_done;
-}
-
 int run_daemon(const Options& options) {
   auto rack = load_rack(options);
   if (!rack) return exit_bad_config;
   allow_many_descriptors();
-  auto journal = open_journal(*rack);
-  if (!journal) {
-    spdlog::error("journal: {}", journal.error().sentence);
+  auto opened = open_store_of(*rack);
+  if (!opened) {
+    spdlog::error("journal: {}", opened.error().sentence);
     return exit_failed;
   }
-  auto restored = journal.value().restore(now());
-  if (!restored) {
-    spdlog::error("journal: {}", restored.error().sentence);
-    return exit_failed;
-  }
-  const auto epoch = restored->epoch;
+  auto store = std::move(opened).value();
+  if (!store.set_aside.empty()) spdlog::error("journal: {}", store.set_aside);
+  const auto epoch = store.restored.epoch;
 
   asio::io_context io{1};
   web::PanelLoop panel;
@@ -289,9 +263,12 @@ int run_daemon(const Options& options) {
     spdlog::error("{}", error.what());
     return exit_bad_config;
   }
-  rack::Core core{std::make_shared<const plan::RackPlan>(rack->plan), std::move(restored).value(),
+  rack::Core core{std::make_shared<const plan::RackPlan>(rack->plan), std::move(store.restored),
                   now()};
-  Field field{std::move(core), std::move(journal).value(), std::move(lines),
+  Field field{std::move(core),
+              std::move(store.journal),
+              store.set_aside,
+              std::move(lines),
               [&io](std::function<void()> task) { asio::post(io, std::move(task)); },
               [&panel](std::function<void()> task) { panel.post(std::move(task)); }};
   auto login_key = login_key_in(rack->store.state_dir);
@@ -299,25 +276,26 @@ int run_daemon(const Options& options) {
     spdlog::error("{}", login_key.error());
     return exit_failed;
   }
+  if (!login_key->note.empty()) spdlog::error("{}", login_key->note);
   auto tls = read_tls(*rack);
   if (!tls) {
     spdlog::error("{}", tls.error());
     return exit_failed;
   }
   auto server = web::Server::open(
-      panel, field, server_options(*rack, options, std::move(login_key).value(), tls.value()));
+      panel, field, server_options(*rack, options, login_key->key, tls.value()));
   if (!server) {
     spdlog::error("{}", server.error());
     return exit_failed;
   }
   std::unique_ptr<ShowControl> show_control;
   if (rack->show_control) {
-    auto opened = ShowControl::open(io, field, *rack->show_control);
-    if (!opened) {
-      spdlog::error("{}", opened.error());
+    auto door = ShowControl::open(io, field, *rack->show_control);
+    if (!door) {
+      spdlog::error("{}", door.error());
       return exit_failed;
     }
-    show_control = std::move(opened).value();
+    show_control = std::move(door).value();
     spdlog::info("show control: OSC 1.0 over UDP, {} port {}", rack->show_control->bind.host,
                  show_control->port());
   }
@@ -349,6 +327,7 @@ int run_daemon(const Options& options) {
                rack->server.tls ? "https" : "http", rack->server.host, server.value()->port());
   if (!options.socket.empty())
     spdlog::info("users of this machine: unix:{}", options.socket.string());
+  say_what_may_leave(*rack);
   tell_service_manager("READY=1");
   io.run();
 

@@ -19,6 +19,5 @@ enum ExitStatus : int {
 std::optional<config::RackFile> load_rack(const Options& options);
 
 int run_daemon(const Options& options);
-int verify_journal(const Options& options);
 
 }  // namespace catwalk::shell

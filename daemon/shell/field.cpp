@@ -15,26 +15,23 @@ namespace {
 constexpr std::size_t most_ways_waiting = 16;
 // So that a wall clock that was put is noticed in time.
 constexpr std::chrono::seconds longest_without_look{1};
+constexpr std::chrono::hours longest_without_anchor{24};
 
 }  // namespace
 
-Field::Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lines, Post on_field,
-             Post on_panel)
+Field::Field(rack::Core core, store::Journal journal, std::string found,
+             std::vector<NamedLine> lines, Post on_field, Post on_panel)
     : core_{std::move(core)},
       lines_{std::move(lines)},
       on_field_{std::move(on_field)},
       on_panel_{std::move(on_panel)},
+      journal_found_{std::move(found)},
       snapshot_{core_.snapshot()},
       clock_{now(), std::chrono::steady_clock::now()},
       planner_{std::make_unique<web::Worker>(most_ways_waiting, web::Worker::Manner::hurries)},
       store_{std::make_unique<store::StoreThread>(
           std::move(journal), [this](rack::RecordId id, std::optional<store::StoreError> error) {
-            on_field_([this, id, error = std::move(error)] {
-              if (error)
-                on(rack::RecordFailed{id, error->sentence});
-              else
-                on(rack::Recorded{id});
-            });
+            on_field_([this, id, error = std::move(error)] { record_ended(id, error); });
           })} {}
 
 Field::~Field() = default;
@@ -43,6 +40,16 @@ void Field::start(std::function<void()> published, std::function<void()> turned,
   published_ = std::move(published);
   turned_ = std::move(turned);
   reload_ = std::move(reload);
+  log_anchor("at the start");
+  if (!journal_found_.empty())
+    on(rack::JournalFound{journal_found_});
+  else
+    store_->check_chain([this](std::string trouble) {
+      on_field_([this, trouble = std::move(trouble)] {
+        if (!trouble.empty()) spdlog::error("journal: {}", trouble);
+        on(rack::JournalFound{trouble});
+      });
+    });
   for (auto& [name, line] : lines_)
     line->start(
         [this, line_name = name](const drivers::Notice& notice) { heard(line_name, notice); });
@@ -52,7 +59,32 @@ void Field::stop() {
   stopped_ = true;
   for (auto& [name, line] : lines_) line->stop();
   planner_.reset();
+  if (store_) {
+    store_->finish();
+    log_anchor("at the end");
+  }
   store_.reset();
+}
+
+// Once when it begins, once when it ends: a full disk is not made fuller.
+void Field::record_ended(rack::RecordId id, const std::optional<store::StoreError>& error) {
+  if (error) {
+    ++records_failed_;
+    if (failed_at_once_++ == 0)
+      spdlog::error("journal: it cannot be written ({}): no change is made until it can",
+                    error->sentence);
+    return on(rack::RecordFailed{id, error->sentence});
+  }
+  if (const auto failed = std::exchange(failed_at_once_, 0); failed != 0)
+    spdlog::info("journal: it can be written again; {} records had failed", failed);
+  on(rack::Recorded{id});
+}
+
+// What was logged, on another machine perhaps, proves later what the journal said now.
+void Field::log_anchor(const char* why) {
+  anchored_at_ = std::chrono::steady_clock::now();
+  const auto head = store_->head();
+  spdlog::info("journal: anchor {} ({})", head.row == 0 ? "none yet" : head.text(), why);
 }
 
 void Field::look_at_clock() {
@@ -61,6 +93,8 @@ void Field::look_at_clock() {
                  std::abs(by->count()) / 1'000'000);
     on(rack::ClockStepped{*by});
   }
+  if (std::chrono::steady_clock::now() - anchored_at_ >= longest_without_anchor)
+    log_anchor("daily");
   if (const auto due = core_.deadline(); due && *due <= now()) on(rack::Tick{});
 }
 
@@ -240,15 +274,27 @@ web::Totals Field::show_control_figures() const {
   return show_control_ ? show_control_->figures() : web::Totals{};
 }
 
-void Field::read_journal(rack::JournalQuery query, Rows rows) {
-  on_field_([this, query = std::move(query), rows = std::move(rows)]() mutable {
+// By way of the field thread, so that whoever was answered finds what was recorded by then.
+void Field::read_journal(rack::JournalQuery query, Page page) {
+  on_field_([this, query = std::move(query), page = std::move(page)]() mutable {
     if (!store_) return;
-    store_->read(std::move(query), [this, rows = std::move(rows)](auto result) {
-      std::optional<std::vector<rack::StoredEntry>> found;
-      if (result) found = std::move(result).value();
-      on_panel_([rows, found = std::move(found)]() mutable { rows(std::move(found)); });
+    store_->read(std::move(query), [this, page = std::move(page)](JournalRead read) {
+      if (!read && read.error() == rack::Unread::too_many_wait) ++readings_refused_;
+      on_panel_([page, read = std::move(read)]() mutable { page(std::move(read)); });
     });
   });
+}
+
+web::JournalFigures Field::journal_figures() const {
+  return {store_ ? store_->head() : rack::JournalHead{}, records_failed_, readings_refused_};
+}
+
+rack::JournalHead Field::anchor_journal() {
+  const auto head = journal_figures().head;
+  // Once for each head: whoever asks for reports all the time does not fill the log.
+  if (anchored_row_.exchange(head.row) != head.row)
+    spdlog::info("journal: anchor {} (with a report)", head.text());
+  return head;
 }
 
 std::vector<web::LineFigures> Field::line_figures() const {

@@ -3,6 +3,7 @@
 // The field side: lines, store and core on one thread, and the gate through which the panel side
 // reaches them. Carries out the core's effects and turns what happens into events.
 
+#include <atomic>
 #include <chrono>
 #include <cstdint>
 #include <functional>
@@ -36,8 +37,10 @@ using Post = std::function<void(std::function<void()>)>;
 class Field final : public web::Gate {
  public:
   // Everything but Gate's functions is called on the field thread, which `on_field` leads to.
-  Field(rack::Core core, store::Journal journal, std::vector<NamedLine> lines, Post on_field,
-        Post on_panel);
+  // `found`: what was wrong with the journal that was there; empty: nothing, and its chain is to be
+  // looked at.
+  Field(rack::Core core, store::Journal journal, std::string found, std::vector<NamedLine> lines,
+        Post on_field, Post on_panel);
   ~Field() override;
 
   // Reads the files again on the field thread; why not, a sentence each, or none.
@@ -65,7 +68,9 @@ class Field final : public web::Gate {
   rack::SnapshotPtr snapshot() const override;
   using Gate::ask;
   void ask(rack::Event request, Answered answered, Until until) override;
-  void read_journal(rack::JournalQuery query, Rows rows) override;
+  void read_journal(rack::JournalQuery query, Page page) override;
+  web::JournalFigures journal_figures() const override;
+  rack::JournalHead anchor_journal() override;
   std::vector<web::LineFigures> line_figures() const override;
   web::Totals show_control_figures() const override;
   void reload(Reloaded reloaded) override;
@@ -80,6 +85,8 @@ class Field final : public web::Gate {
   void plan(rack::PlanWay what);
   drivers::Line* find(const plan::LineName& name);
   void count_lines();
+  void record_ended(rack::RecordId id, const std::optional<store::StoreError>& error);
+  void log_anchor(const char* why);
 
   rack::Core core_;
   std::vector<NamedLine> lines_;
@@ -100,6 +107,13 @@ class Field final : public web::Gate {
     bool here = false;  // on this thread, and every answer
   };
   std::unordered_map<rack::RequestId, Waiting> waiting_;
+
+  std::string journal_found_;
+  std::uint64_t failed_at_once_ = 0;  // records since one was kept
+  std::chrono::steady_clock::time_point anchored_at_;
+  std::atomic<std::uint64_t> anchored_row_{0};  // with a report
+  std::atomic<std::uint64_t> records_failed_{0};
+  std::atomic<std::uint64_t> readings_refused_{0};
 
   mutable std::mutex mutex_;  // guards the three below: all that both threads look at
   rack::SnapshotPtr snapshot_;

@@ -10,12 +10,16 @@
 #include <array>
 #include <cerrno>
 #include <cstring>
-#include <fstream>
+#include <variant>
+
+#include "config/file_source.hpp"
 
 namespace catwalk::shell {
 namespace {
 
 constexpr std::size_t digits = 64;
+constexpr mode_t ours = 0600;
+constexpr std::uint32_t others = 0027;  // written by the group, or anything by the others
 
 std::string because(const std::filesystem::path& file, const char* what) {
   return file.string() + " cannot be " + what + ": " + std::strerror(errno);
@@ -40,15 +44,16 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
     key += hex[byte >> 4];
     key += hex[byte & 15];
   }
-  // Written whole under another name first: a daemon that is killed leaves no half of a key.
+  // Written whole under another name first: a daemon that is killed leaves no half of a key. What
+  // stands under that name is the half of such a one, or a link to somewhere else.
   auto fresh = file;
   fresh += ".new";
-  // What a killed one left is removed, and never written through: it may lead anywhere.
-  if (::unlink(fresh.c_str()) != 0 && errno != ENOENT) return Failure{because(fresh, "removed")};
+  (void)::unlink(fresh.c_str());
   const int made =
-      ::open(fresh.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
+      ::open(fresh.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, ours);
   if (made < 0) return Failure{because(fresh, "made")};
-  const bool written = ::write(made, key.data(), key.size()) == static_cast<ssize_t>(key.size()) &&
+  const bool written = ::fchmod(made, ours) == 0 &&
+                       ::write(made, key.data(), key.size()) == static_cast<ssize_t>(key.size()) &&
                        ::fsync(made) == 0;
   auto trouble = because(fresh, "written");  // before close() has its own
   ::close(made);
@@ -58,30 +63,40 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
   return key;
 }
 
+bool is_key(const std::string& text) {
+  return text.size() == digits && std::ranges::all_of(text, [](char c) {
+           return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+         });
+}
+
 }  // namespace
 
-Result<std::string, std::string> login_key_in(const std::filesystem::path& state_dir) {
+Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_dir) {
   const auto file = state_dir / "login.key";
-  std::error_code error;
-  const auto status = std::filesystem::symlink_status(file, error);
-  if (!std::filesystem::exists(status)) return make_key(file);
-  if (!std::filesystem::is_regular_file(status))
-    return Failure{file.string() + " is no file of its own; delete it to have it made anew"};
-  constexpr auto others = std::filesystem::perms::group_write | std::filesystem::perms::others_all;
-  if ((status.permissions() & others) != std::filesystem::perms::none)
+  const auto anew = [&file](std::string note) -> Result<LoginKey, std::string> {
+    auto made = make_key(file);
+    if (!made) return Failure{made.error()};
+    return LoginKey{std::move(made).value(), std::move(note)};
+  };
+  struct stat status {};
+  if (::stat(file.c_str(), &status) != 0 && errno == ENOENT) return anew({});
+  const auto read = config::read_from_disk(file);
+  const auto* content = std::get_if<config::SourceFile>(&read);
+  if (content != nullptr && (content->mode & others) != 0)
     return Failure{file.string() + " is open to others; allowed is mode 0600, 0400 or 0440"};
-  std::ifstream in{file};
-  if (!in) return Failure{because(file, "read")};
-  std::string key;
-  std::getline(in, key);
-  const bool whole = key.size() == digits && std::ranges::all_of(key, [](char c) {
-                       return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
-                     });
-  if (!whole)
-    return Failure{file.string() +
-                   " does not hold 64 hexadecimal digits; delete it to have it made anew, which "
-                   "logs everybody out"};
-  return key;
+  if (content != nullptr) {
+    const auto key = content->text.substr(0, content->text.find('\n'));
+    if (is_key(key)) return LoginKey{key, {}};
+  }
+  // A key is nobody's work: one that is lost costs a login, and a rack that stays dark more.
+  auto aside = file;
+  aside += ".broken";
+  if (::rename(file.c_str(), aside.c_str()) != 0) return Failure{because(file, "set aside")};
+  return anew(
+      file.string() +
+      (content == nullptr ? " cannot be read (" + std::get<config::Unreadable>(read).reason + ")"
+                          : " does not hold 64 hexadecimal digits") +
+      "; it is kept as " + aside.string() + ", and another was made: everybody is logged out");
 }
 
 }  // namespace catwalk::shell

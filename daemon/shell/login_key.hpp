@@ -10,9 +10,15 @@
 
 namespace catwalk::shell {
 
-// 32 random bytes, as 64 hex digits: those of `state_dir`/login.key, which is made if it is not
-// there, readable by nobody else. Whoever deletes it logs everybody out. Fails with a sentence if
-// it can be neither read nor made, or holds something else.
-Result<std::string, std::string> login_key_in(const std::filesystem::path& state_dir);
+struct LoginKey {
+  std::string key;   // 32 random bytes, as 64 hex digits
+  std::string note;  // what was wrong with the one that was there: a sentence; empty: nothing
+};
+
+// That of `state_dir`/login.key, which is made if it is not there, readable by nobody else. One
+// that holds something else is set aside, as login.key.broken, and another is made. Whoever deletes
+// it logs everybody out. Fails with a sentence if it is open to others, or can be neither read nor
+// made.
+Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_dir);
 
 }  // namespace catwalk::shell

@@ -5,6 +5,8 @@
 #include <array>
 #include <charconv>
 
+#include "daemon/store/chain.hpp"
+
 namespace catwalk::shell {
 namespace {
 
@@ -29,7 +31,20 @@ std::string_view usage() {
          "                     to, and stop; exit status 78 if anything is\n"
          "  --verify-journal   recompute the journal's chain of hashes, and stop; exit status 1 "
          "if\n"
-         "                     it is broken\n"
+         "                     it is broken, or an anchor does not hold; beside a running daemon "
+         "too\n"
+         "  --anchor ROW:HASH  with --verify-journal, as often as you like: the journal still says "
+         "of "
+         "all\n"
+         "                     rows up to that one what it said when a report or the log had this\n"
+         "  --journal FILE     with --verify-journal: that one, an exported one for instance, and "
+         "no\n"
+         "                     RACKFILE\n"
+         "  --export-journal FILE\n"
+         "                     move the rows that are older than journal_days of the rack file to "
+         "a "
+         "new\n"
+         "                     file that proves them, and stop; the daemon must not be running\n"
          "  --state-dir DIR    keep the journal there, not where the rack file says\n"
          "  --port PORT        listen there, not where the rack file says; 0: any free port\n"
          "  --socket FILE      listen on that Unix socket too, for users of this machine, who "
@@ -62,6 +77,22 @@ Result<Options, std::string> parse_options(const std::vector<std::string>& words
       options.task = Options::Task::check;
     } else if (word == "--verify-journal") {
       options.task = Options::Task::verify_journal;
+    } else if (word == "--anchor") {
+      const auto text = value().value_or("");
+      const auto anchor = store::parse_head(text);
+      if (!anchor)
+        return Failure{"--anchor is \"" + text +
+                       "\"; allowed is ROW:HASH, a row from 1 and 64 hexadecimal digits"};
+      options.anchors.push_back(*anchor);
+    } else if (word == "--journal") {
+      const auto file = value();
+      if (!file || file->empty()) return Failure{std::string{"--journal needs a file"}};
+      options.journal = *file;
+    } else if (word == "--export-journal") {
+      options.task = Options::Task::export_journal;
+      const auto file = value();
+      if (!file || file->empty()) return Failure{std::string{"--export-journal needs a file"}};
+      options.export_file = *file;
     } else if (word == "--state-dir") {
       const auto folder = value();
       if (!folder || folder->empty()) return Failure{std::string{"--state-dir needs a folder"}};
@@ -89,7 +120,11 @@ Result<Options, std::string> parse_options(const std::vector<std::string>& words
       options.rack_file = word;
     }
   }
-  if (options.rack_file.empty()) return Failure{std::string{"a rack file is needed"}};
+  if ((!options.anchors.empty() || options.journal) &&
+      options.task != Options::Task::verify_journal)
+    return Failure{std::string{"--anchor and --journal go with --verify-journal only"}};
+  if (options.rack_file.empty() && !options.journal)
+    return Failure{std::string{"a rack file is needed"}};
   return options;
 }
 

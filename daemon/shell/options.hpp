@@ -9,18 +9,22 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/rack/record.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::shell {
 
 struct Options {
-  enum class Task { run, check, verify_journal, help, version };
+  enum class Task { run, check, verify_journal, export_journal, help, version };
   Task task = Task::run;
   std::filesystem::path rack_file;
   std::optional<std::filesystem::path> state_dir;  // instead of the rack file's
   std::optional<std::uint16_t> port;               // instead of the rack file's
   std::filesystem::path socket;                    // for users of this machine; empty: none
   std::string log_level = "info";
+  std::vector<rack::JournalHead> anchors;            // that the journal is held against
+  std::optional<std::filesystem::path> export_file;  // not there yet
+  std::optional<std::filesystem::path> journal;      // to be verified instead of the rack's own
 };
 
 // An error is one sentence that names the word and what is allowed.

@@ -1,28 +1,42 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/journal.hpp"
 
-#include <functional>
 #include <optional>
 
 #include "daemon/rack/epochs.hpp"
+#include "daemon/store/files.hpp"
 #include "daemon/store/sqlite.hpp"
 #include "daemon/store/tables.hpp"
 
 namespace catwalk::store {
 
+namespace {
+
+// Throws StoreError.
+const std::filesystem::path& prepared(const std::filesystem::path& file) {
+  if (const auto error = prepare_files(file)) throw StoreError{*error};
+  if (is_marked_broken(file))
+    throw StoreError{"it turned out to be broken when it was last written",
+                     StoreError::Kind::broken};
+  return file;
+}
+
+StoreError error_of(const SqliteError& error) {
+  return {error.what(), error.says_broken()   ? StoreError::Kind::broken
+                        : error.says_in_use() ? StoreError::Kind::in_use
+                                              : StoreError::Kind::failed};
+}
+
+}  // namespace
+
 struct Journal::Database {
-  explicit Database(const std::string& file) : connection{file} {
-    connection.execute(
-        "PRAGMA locking_mode = EXCLUSIVE;"
-        "PRAGMA journal_mode = WAL;"
-        "PRAGMA synchronous = FULL;"
-        "PRAGMA foreign_keys = ON;");
-    const auto version = number("PRAGMA user_version");
-    if (version < 0 || version > file_format)
-      throw SqliteError{"the journal has format " + std::to_string(version) +
-                        ", this program writes format " + std::to_string(file_format)};
-    const auto missing = missing_tables(static_cast<int>(version));
-    if (!missing.empty()) connection.execute(("BEGIN IMMEDIATE;" + missing + "COMMIT;").c_str());
+  // Shared: with readers, by way of a file (-shm). Without room for that one, alone.
+  enum class Manner { shared, alone };
+
+  Database(const std::filesystem::path& path, Manner manner)
+      : file{path}, lock{path}, connection{prepared(path).string(), Connection::Access::write} {
+    if (manner == Manner::alone) connection.execute("PRAGMA locking_mode = EXCLUSIVE;");
+    bring_up_to_date();
     begin.emplace(connection, "BEGIN IMMEDIATE");
     commit.emplace(connection, "COMMIT");
     append.emplace(connection,
@@ -44,16 +58,42 @@ struct Journal::Database {
     remember_end();
   }
 
+  // Nothing is written into a file that is not ours.
+  void bring_up_to_date() {
+    connection.execute("PRAGMA cell_size_check = ON;");
+    const auto version = number("PRAGMA user_version");
+    if (version < 0 || version > file_format)
+      throw SqliteError{"the journal has format " + std::to_string(version) +
+                            ", this program writes format " + std::to_string(file_format),
+                        SQLITE_FORMAT};
+    if (version == 0 && number("SELECT count(*) FROM sqlite_schema") != 0)
+      throw SqliteError{"it is a database of something else", SQLITE_FORMAT};
+    connection.execute(
+        "PRAGMA journal_mode = WAL;"
+        "PRAGMA synchronous = FULL;"
+        "PRAGMA foreign_keys = ON;");
+    // Readers come and go, so that the log is always copied back soon; if it was long for once, it
+    // is cut.
+    connection.execute("PRAGMA journal_size_limit = 16777216;");
+    Statement mode{connection, "PRAGMA journal_mode"};
+    if (!mode.step() || mode.text(0) != "wal")
+      throw SqliteError{"no write-ahead log can be kept beside " + file.string(), SQLITE_IOERR};
+    mode.reset();
+    const auto missing = missing_tables(static_cast<int>(version));
+    if (!missing.empty()) connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
+  }
+
   std::int64_t number(const char* sql) {
     Statement statement{connection, sql};
     return statement.step() ? statement.integer(0) : 0;
   }
 
   void remember_end() {
+    head = {};
+    Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
+    if (begins.step()) head = {Row{begins, "facts"}.number(0), Row{begins, "facts"}.text(1)};
     Statement last{connection, "SELECT sequence, hash FROM journal ORDER BY sequence DESC LIMIT 1"};
-    const bool any = last.step();
-    last_sequence = any ? last.integer(0) : 0;
-    last_hash = any ? last.text(1) : std::string{};
+    if (last.step()) head = {Row{last, "journal"}.number(0), Row{last, "journal"}.text(1)};
   }
 
   void fact(std::string_view name, std::int64_t value, std::string_view text = {},
@@ -62,8 +102,8 @@ struct Journal::Database {
   }
 
   void add(const rack::JournalEntry& entry) {
-    last_hash = hash_of(last_hash, entry);
-    append->bind(1, ++last_sequence)
+    head = {head.row + 1, hash_of(head.hash, entry)};
+    append->bind(1, static_cast<std::int64_t>(head.row))
         .bind(2, micros(entry.at))
         .bind(3, rack::name_of(entry.kind))
         .bind(4, entry.who)
@@ -75,7 +115,7 @@ struct Journal::Database {
         .bind(10, entry.verdict)
         .bind(11, entry.waiver)
         .bind(12, entry.fate)
-        .bind(13, last_hash)
+        .bind(13, head.hash)
         .run();
   }
 
@@ -165,26 +205,16 @@ struct Journal::Database {
     keep_reached->bind(1, write.segment).bind(2, micros(write.at)).run();
   }
 
-  std::optional<rack::UnfinishedSwitch> unfinished_switch() {
-    Statement row{connection, "SELECT * FROM switching"};
-    if (!row.step()) return std::nullopt;
-    rack::UnfinishedSwitch one;
-    one.id = static_cast<rack::ChangeId>(row.integer(0));
-    one.left = row.text(1);
-    one.entered = row.text(2);
-    one.cue = row.text(3);
-    one.who = row.text(4);
-    one.why = row.text(5);
-    if (row.integer(6) != 0) one.waiver = rack::Waiver{row.text(7), row.text(8)};
-    one.back = row.integer(9) != 0;
-    one.step = static_cast<std::uint32_t>(row.integer(10));
-    one.ticket = static_cast<std::uint64_t>(row.integer(11));
-    Statement nodes{connection, "SELECT * FROM switching_nodes ORDER BY place"};
-    while (nodes.step())
-      one.nodes.push_back(
-          {protocol::NodeUid::from_bits(static_cast<std::uint64_t>(nodes.integer(1))),
-           settings_at(nodes, 2), settings_at(nodes, 7)});
-    return one;
+  void pay_epoch() {
+    if (owed_epoch) fact("epoch", owed_epoch->value);
+  }
+
+  // A page that is broken shows when it is written: better now than at the first change.
+  void try_to_write() {
+    connection.execute("SAVEPOINT trial");
+    add({});
+    connection.execute("ROLLBACK TO trial; RELEASE trial");
+    remember_end();
   }
 
   // Runs `work` as one transaction: all of it, or none and the error.
@@ -197,7 +227,8 @@ struct Journal::Database {
       return std::nullopt;
     } catch (const SqliteError& error) {
       sqlite3_exec(connection.get(), "ROLLBACK", nullptr, nullptr, nullptr);
-      StoreError kept{error.what()};
+      auto kept = error_of(error);
+      is_corrupt = error.says_corrupt();
       try {
         remember_end();
       } catch (const SqliteError& second) {
@@ -207,14 +238,17 @@ struct Journal::Database {
     }
   }
 
+  std::filesystem::path file;
+  FileLock lock;
   Connection connection;
   std::optional<Statement> begin, commit;
   std::optional<Statement> keep_alarm, forget_alarm;
   std::optional<Statement> keep_switch, keep_switch_node, keep_switch_step, keep_reached;
   std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
-  std::int64_t last_sequence = 0;
+  rack::JournalHead head;
   std::int64_t last_alarm = 0;
-  std::string last_hash;
+  std::optional<protocol::Epoch> owed_epoch;  // of this run, not durable yet
+  bool is_corrupt = false;                    // as the last transaction that failed found it
 };
 
 Journal::Journal(std::unique_ptr<Database> database) : database_{std::move(database)} {}
@@ -224,150 +258,59 @@ Journal::~Journal() = default;
 
 Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
   try {
-    return Journal{std::make_unique<Database>(file.string())};
+    try {
+      return Journal{std::make_unique<Database>(file, Database::Manner::shared)};
+    } catch (const SqliteError& error) {
+      if (error.says_broken() || error.says_in_use()) throw;
+      return Journal{std::make_unique<Database>(file, Database::Manner::alone)};
+    }
   } catch (const SqliteError& error) {
-    return Failure{StoreError{error.what()}};
+    return Failure{error_of(error)};
+  } catch (const StoreError& error) {
+    return Failure{error};
   }
 }
 
 Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
-  rack::Restored restored;
   auto& database = *database_;
+  rack::Restored restored;
+  try {
+    restored = read_state(database.connection);
+  } catch (const SqliteError& error) {
+    return Failure{error_of(error)};
+  }
+  database.last_alarm = static_cast<std::int64_t>(restored.last_alarm);
+  restored.epoch = rack::next_epoch(restored.epoch, now);
+  database.owed_epoch = restored.epoch;
   const auto trouble = database.transaction([&] {
-    Statement wanted{database.connection,
-                     "SELECT uid, revision, gain_cdb, filter, centre_hz, power, label FROM wanted"};
-    while (wanted.step())
-      restored.wanted.emplace(
-          protocol::NodeUid::from_bits(static_cast<std::uint64_t>(wanted.integer(0))),
-          rack::Wanted{settings_at(wanted, 2), static_cast<std::uint64_t>(wanted.integer(1))});
-    Statement unfinished{database.connection, "SELECT * FROM unfinished ORDER BY change"};
-    while (unfinished.step())
-      restored.unfinished.push_back(
-          {static_cast<rack::ChangeId>(unfinished.integer(0)),
-           protocol::NodeUid::from_bits(static_cast<std::uint64_t>(unfinished.integer(1))),
-           settings_at(unfinished, 2), settings_at(unfinished, 7)});
-    Statement alarms{database.connection, "SELECT * FROM alarms ORDER BY id"};
-    while (alarms.step())
-      if (const auto alarm = alarm_at(alarms)) restored.alarms.push_back(*alarm);
-    restored.switching = database.unfinished_switch();
-    Statement reached{database.connection, "SELECT segment, at_us FROM reached"};
-    while (reached.step()) restored.reached[reached.text(0)] = time_of(reached.integer(1));
-    Statement facts{database.connection, "SELECT name, number, text, more FROM facts"};
-    while (facts.step()) {
-      const auto name = facts.text(0);
-      const auto value = facts.integer(1);
-      if (name == "lock") restored.lock = rack::Lock{facts.text(2), facts.text(3), time_of(value)};
-      if (name == "segment") restored.segment = facts.text(2);
-      if (name == "cue") restored.cue = facts.text(2);
-      if (name == "last_alarm") database.last_alarm = value;
-      if (name == "epoch") restored.epoch = {static_cast<std::uint32_t>(value)};
-    }
-    restored.last_alarm = static_cast<rack::AlarmId>(database.last_alarm);
-    restored.last_change = static_cast<rack::ChangeId>(
-        database.number("SELECT max(change) FROM (SELECT change FROM "
-                        "journal UNION ALL SELECT change FROM unfinished "
-                        "UNION ALL SELECT max(id, ticket) FROM switching)"));
-    restored.epoch = rack::next_epoch(restored.epoch, now);
-    database.fact("epoch", restored.epoch.value);
+    database.try_to_write();
+    database.pay_epoch();
   });
-  if (trouble) return Failure{*trouble};
+  if (!trouble) database.owed_epoch.reset();
+  if (trouble && trouble->kind == StoreError::Kind::broken) return Failure{*trouble};
   return restored;
 }
 
 std::optional<StoreError> Journal::keep(std::span<const rack::Record> records) {
-  return database_->transaction([&] {
+  auto& database = *database_;
+  auto trouble = database.transaction([&] {
+    database.pay_epoch();
     for (const auto& record : records) {
-      for (const auto& entry : record.entries) database_->add(entry);
+      for (const auto& entry : record.entries) database.add(entry);
       for (const auto& write : record.writes)
-        std::visit([&](const auto& what) { database_->put(what); }, write);
+        std::visit([&](const auto& what) { database.put(what); }, write);
     }
   });
+  if (!trouble) {
+    database.owed_epoch.reset();
+  } else if (database.is_corrupt) {
+    mark_broken(database.file);
+    trouble->sentence += "; when the daemon is started again, it sets this journal aside";
+  }
+  return trouble;
 }
 
-namespace {
-
-// Conditions joined by AND, and what stands for their question marks.
-class Narrowed {
- public:
-  template <class Value>
-  void by(const std::string& condition, const Value& value) {
-    where_ += (where_.empty() ? " WHERE " : " AND ") + condition;
-    binds_.push_back([value](Statement& statement, int at) { statement.bind(at, value); });
-  }
-  const std::string& where() const { return where_; }
-  // The number of the next question mark.
-  int bind(Statement& statement) const {
-    int at = 1;
-    for (const auto& bind_one : binds_) bind_one(statement, at++);
-    return at;
-  }
-
- private:
-  std::string where_;
-  std::vector<std::function<void(Statement&, int)>> binds_;
-};
-
-// Of LIKE … ESCAPE '!': the text somewhere, each of its signs for itself.
-std::string anywhere(const std::string& text) {
-  std::string pattern = "%";
-  for (const char c : text) {
-    if (c == '%' || c == '_' || c == '!') pattern += '!';
-    pattern += c;
-  }
-  return pattern + '%';
-}
-
-Narrowed narrowed(const rack::JournalQuery& query) {
-  Narrowed all;
-  if (query.node) all.by("node = ?", *query.node);
-  if (query.kind) all.by("kind = ?", *query.kind);
-  if (query.who) all.by("who = ?", *query.who);
-  if (query.segment) all.by("segment = ?", *query.segment);
-  if (query.change) all.by("change = ?", static_cast<std::int64_t>(*query.change));
-  if (query.before) all.by("sequence < ?", static_cast<std::int64_t>(*query.before));
-  if (query.from) all.by("at_us >= ?", micros(*query.from));
-  if (query.to) all.by("at_us < ?", micros(*query.to));
-  if (query.text)
-    all.by(
-        "(who || char(10) || node || char(10) || segment || char(10) || what || char(10) || why || "
-        "char(10) || verdict || char(10) || waiver || char(10) || fate) LIKE ? ESCAPE '!'",
-        anywhere(*query.text));
-  return all;
-}
-
-}  // namespace
-
-Result<std::vector<rack::StoredEntry>, StoreError> Journal::read(const rack::JournalQuery& query) {
-  std::vector<rack::StoredEntry> entries;
-  try {
-    const auto asked = narrowed(query);
-    Statement rows{database_->connection, "SELECT sequence, " + std::string{entry_columns} +
-                                              " FROM journal" + asked.where() +
-                                              " ORDER BY sequence DESC LIMIT ?"};
-    rows.bind(asked.bind(rows), static_cast<std::int64_t>(query.limit));
-    while (rows.step())
-      entries.push_back({static_cast<std::uint64_t>(rows.integer(0)), entry_at(rows, 1)});
-  } catch (const SqliteError& error) {
-    return Failure{StoreError{error.what()}};
-  }
-  return entries;
-}
-
-Result<std::optional<std::uint64_t>, StoreError> Journal::first_broken_row() {
-  try {
-    Statement rows{database_->connection, "SELECT sequence, hash, " + std::string{entry_columns} +
-                                              " FROM journal ORDER BY sequence"};
-    std::string before;
-    for (std::int64_t expected = 1; rows.step(); ++expected) {
-      const bool in_order = rows.integer(0) == expected;
-      before = hash_of(before, entry_at(rows, 2));
-      if (!in_order || before != rows.text(1))
-        return std::optional{static_cast<std::uint64_t>(rows.integer(0))};
-    }
-    return std::optional<std::uint64_t>{};
-  } catch (const SqliteError& error) {
-    return Failure{StoreError{error.what()}};
-  }
-}
+rack::JournalHead Journal::head() const { return database_->head; }
+const std::filesystem::path& Journal::file() const { return database_->file; }
 
 }  // namespace catwalk::store

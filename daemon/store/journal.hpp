@@ -2,34 +2,29 @@
 #pragma once
 // The journal on disk: an SQLite file that remembers who changed what and why, what every node
 // should be set to, and which changes were under way. Write-ahead log, synchronous=FULL: what
-// keep() has returned from survives a power cut.
+// keep() has returned from survives a power cut. It is read beside that: reader.hpp.
 //
 // Rows of the journal are never changed or deleted (triggers forbid it), and each carries a SHA-256
-// over itself and the hash of the row before, so that a later hand in the file shows.
+// over itself and the hash of the row before, so that a later hand in the file shows: chain.hpp.
 
-#include <cstdint>
 #include <filesystem>
 #include <memory>
 #include <optional>
 #include <span>
-#include <string>
-#include <vector>
 
 #include "daemon/rack/effect.hpp"
 #include "daemon/rack/record.hpp"
+#include "daemon/store/error.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::store {
 
-struct StoreError {
-  std::string sentence;
-};
-
 // Used from one thread at a time.
 class Journal {
  public:
-  // Creates the file if there is none. Fails if it cannot be opened, is not a journal, or is in use
-  // by another daemon.
+  // Creates the file if there is none. Without room for what it shares with readers (the disk is
+  // full) it is written all the same, and cannot be read until the next start. Fails if it cannot
+  // be opened, is not a journal, or is in use by another daemon. What to do then: open_store.hpp.
   static Result<Journal, StoreError> open(const std::filesystem::path& file);
   Journal(Journal&&) noexcept;
   Journal& operator=(Journal&&) noexcept;
@@ -37,16 +32,16 @@ class Journal {
 
   // What was kept, and an epoch of our own: higher than every one before, and not below the seconds
   // of the wall clock, so that a controller on a new machine, with an empty journal, outranks the
-  // one it replaces. Durable before this returns: no two runs ever speak under the same.
+  // one it replaces. Durable before this returns, so that no two runs ever speak under the same;
+  // but if nothing can be written now (the disk is full), it is kept with the first record that
+  // can. Nothing of what the file holds is trusted: what is not lawful fails, as `broken`.
   Result<rack::Restored, StoreError> restore(rack::TimePoint now = {});
 
   // All records in one transaction: durable when this returns without an error, else none is kept.
   std::optional<StoreError> keep(std::span<const rack::Record> records);
 
-  Result<std::vector<rack::StoredEntry>, StoreError> read(const rack::JournalQuery& query);
-
-  // The first row whose hash does not follow from the rows before; absent: the chain is whole.
-  Result<std::optional<std::uint64_t>, StoreError> first_broken_row();
+  rack::JournalHead head() const;
+  const std::filesystem::path& file() const;
 
  private:
   struct Database;

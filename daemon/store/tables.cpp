@@ -53,8 +53,6 @@ CREATE TABLE journal (
   waiver TEXT NOT NULL, fate TEXT NOT NULL, hash TEXT NOT NULL);
 CREATE INDEX journal_by_node ON journal(node, sequence);
 CREATE INDEX journal_by_change ON journal(change) WHERE change > 0;
-CREATE TRIGGER journal_keeps_rows BEFORE DELETE ON journal
-  BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;
 CREATE TRIGGER journal_keeps_words BEFORE UPDATE ON journal
   BEGIN SELECT raise(ABORT, 'the journal keeps every word'); END;
 CREATE TABLE wanted (
@@ -80,16 +78,18 @@ std::optional<rack::JournalKind> kind_of(const std::string& name) {
 
 }  // namespace
 
+const std::string_view trigger_that_keeps_rows =
+    "CREATE TRIGGER journal_keeps_rows BEFORE DELETE ON journal "
+    "BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;\n";
+
 std::string missing_tables(int format) {
-  constexpr std::array formats{schema, alarm_table, switch_tables, shelving_columns};
+  const std::array<std::string, 4> formats{schema + std::string{trigger_that_keeps_rows},
+                                           alarm_table, switch_tables, shelving_columns};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];
   return missing;
 }
-
-std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
-rack::TimePoint time_of(std::int64_t at) { return rack::TimePoint{std::chrono::microseconds{at}}; }
 
 void bind_settings(Statement& statement, int first, const plan::Settings& settings) {
   statement.bind(first, std::int64_t{settings.gain.centidecibels()})
@@ -99,16 +99,10 @@ void bind_settings(Statement& statement, int first, const plan::Settings& settin
       .bind(first + 4, settings.label);
 }
 
-plan::Settings settings_at(const Statement& row, int column) {
-  return {rf::Gain::centidecibels(static_cast<std::int32_t>(row.integer(column))),
-          static_cast<std::uint8_t>(row.integer(column + 1)),
-          rf::Frequency::hertz(row.integer(column + 2)), row.integer(column + 3) != 0,
-          row.text(column + 4)};
-}
-
 rack::JournalEntry entry_at(const Statement& row, int column) {
   rack::JournalEntry entry;
-  entry.at = time_of(row.integer(column));
+  const auto at = row.integer(column);
+  entry.at = is_lawful_time(at) ? time_of(at) : rack::TimePoint{};
   entry.kind = kind_of(row.text(column + 1)).value_or(rack::JournalKind::command);
   entry.who = row.text(column + 2);
   entry.node = row.text(column + 3);
@@ -137,27 +131,6 @@ std::string hash_of(const std::string& before, const rack::JournalEntry& entry) 
        {&entry.segment, &entry.what, &entry.why, &entry.verdict, &entry.waiver, &entry.fate})
     add(*text);
   return protocol::sha256_hex(bytes);
-}
-
-std::optional<rack::Alarm> alarm_at(const Statement& row) {
-  const auto kind = row.text(1);
-  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
-    if (rack::name_of(static_cast<rack::AlarmKind>(i)) != kind) continue;
-    rack::Alarm alarm{static_cast<rack::AlarmId>(row.integer(0)),
-                      static_cast<rack::AlarmKind>(i),
-                      row.text(2),
-                      row.text(3),
-                      time_of(row.integer(4)),
-                      {},
-                      {},
-                      {}};
-    if (row.integer(5) != 0) alarm.returned = time_of(row.integer(6));
-    if (row.integer(7) != 0) alarm.acknowledged_by = row.text(8);
-    if (row.integer(9) != 0)
-      alarm.shelved = rack::Shelving{row.text(10), row.text(11), time_of(row.integer(12))};
-    return alarm;
-  }
-  return std::nullopt;
 }
 
 }  // namespace catwalk::store

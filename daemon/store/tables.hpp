@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "daemon/rack/record.hpp"
+#include "daemon/store/rows.hpp"
 #include "daemon/store/sqlite.hpp"
 
 namespace catwalk::store {
@@ -17,22 +18,23 @@ inline constexpr int file_format = 4;
 // missing. 0 is an empty file.
 std::string missing_tables(int format);
 
-std::int64_t micros(rack::TimePoint at);
-rack::TimePoint time_of(std::int64_t at);
+// By which the journal keeps every row.
+extern const std::string_view trigger_that_keeps_rows;
 
 // Five columns from `first`.
 void bind_settings(Statement& statement, int first, const plan::Settings& settings);
-plan::Settings settings_at(const Statement& row, int column);
 
 // Columns of a row of the journal, in the order of entry_at().
 inline constexpr std::string_view entry_columns =
     "at_us, kind, who, node, change, segment, what, why, verdict, waiver, fate";
+// Of a row that was changed by a later hand: something that can be shown. The chain tells.
 rack::JournalEntry entry_at(const Statement& row, int column);
 // Over every field with its length before it, so that no two rows can be written alike, and over
 // the hash of the row before.
 std::string hash_of(const std::string& before, const rack::JournalEntry& entry);
 
-// Nothing for a kind that this program does not know.
-std::optional<rack::Alarm> alarm_at(const Statement& row);
+// What `restore` gives, but for the epoch of the next run: that of the last. Throws SqliteError at
+// whatever is not lawful.
+rack::Restored read_state(Connection& connection);
 
 }  // namespace catwalk::store

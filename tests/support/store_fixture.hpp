@@ -9,6 +9,7 @@
 #include <string>
 
 #include "daemon/store/journal.hpp"
+#include "daemon/store/reader.hpp"
 #include "tests/support/process.hpp"
 #include "tests/support/rack_fixture.hpp"
 
@@ -18,6 +19,25 @@ inline store::Journal open_journal(const std::filesystem::path& file) {
   auto opened = store::Journal::open(file);
   REQUIRE_MESSAGE(opened, (opened ? std::string{} : opened.error().sentence));
   return std::move(opened).value();
+}
+
+inline store::JournalReader open_reader(const std::filesystem::path& file) {
+  auto opened = store::JournalReader::open(file);
+  REQUIRE_MESSAGE(opened, (opened ? std::string{} : opened.error().sentence));
+  return std::move(opened).value();
+}
+
+inline std::vector<rack::StoredEntry> rows_of(const std::filesystem::path& file,
+                                              const rack::JournalQuery& query = {}) {
+  auto page = open_reader(file).read(query);
+  REQUIRE(page);
+  return std::move(page).value().rows;
+}
+
+inline std::optional<std::uint64_t> first_broken(const std::filesystem::path& file) {
+  store::ChainWalk walk;
+  REQUIRE_FALSE(open_reader(file).walk(walk));
+  return walk.broken();
 }
 
 // Every field different from every other, so that a swap of two columns shows.

@@ -41,13 +41,23 @@ void FakeGate::ask(rack::Event request, Answered answered, Until until) {
   on(request);
 }
 
-void FakeGate::read_journal(rack::JournalQuery query, Rows rows) {
+void FakeGate::read_journal(rack::JournalQuery query, Page page) {
   last_query = query;
-  if (!journal_reads) return rows(std::nullopt);
-  std::vector<rack::StoredEntry> found;
-  for (auto row = journal.rbegin(); row != journal.rend() && found.size() < query.limit; ++row)
-    if (asks_for(query, *row)) found.push_back(*row);
-  rows(std::move(found));
+  ++readings;
+  if (!journal_reads) return page(Failure{rack::Unread::failed});
+  if (journal_is_busy && !query.goes_on) return page(Failure{rack::Unread::too_many_wait});
+  rack::JournalPage found;
+  std::size_t looked_at = 0;
+  for (auto row = journal.rbegin(); row != journal.rend() && found.rows.size() < query.limit;
+       ++row) {
+    if (query.before && row->sequence >= *query.before) continue;
+    if (looked_at++ == rows_of_a_reading) {
+      found.looked_down_to = row->sequence + 1;
+      break;
+    }
+    if (asks_for(query, *row)) found.rows.push_back(*row);
+  }
+  page(std::move(found));
 }
 
 void FakeGate::on(const rack::Event& event) {

@@ -28,7 +28,8 @@ class FakeGate : public web::Gate {
   rack::SnapshotPtr snapshot() const override { return core_.snapshot(); }
   using Gate::ask;
   void ask(rack::Event request, Answered answered, Until until) override;
-  void read_journal(rack::JournalQuery query, Rows rows) override;
+  void read_journal(rack::JournalQuery query, Page page) override;
+  web::JournalFigures journal_figures() const override { return journal_said; }
   std::vector<web::LineFigures> line_figures() const override { return figures; }
   void reload(Reloaded reloaded) override { reloaded(troubles); }
 
@@ -51,6 +52,10 @@ class FakeGate : public web::Gate {
   std::map<std::uint64_t, FakeNode> nodes;  // by uid: all of the plan's
   bool journal_writes = true;
   bool journal_reads = true;
+  bool journal_is_busy = false;               // too many readings wait
+  std::size_t rows_of_a_reading = 1'000'000;  // that one may look at
+  int readings = 0;
+  web::JournalFigures journal_said;
   bool hold = false;  // commands wait for release()
   std::vector<rack::Send> sent;
   std::vector<rack::StoredEntry> journal;

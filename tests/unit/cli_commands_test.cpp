@@ -318,6 +318,12 @@ TEST_CASE("a document is shown as it comes, and an error as any other") {
   CHECK(page.status == exit_done);
   CHECK(page.out == "<!DOCTYPE html>\n<html></html>\n");
   CHECK(run({"journal", "--csv"}, always(200, "a,b\r\n")).out == "a,b\r\n");
+  const auto bounded =
+      run({"journal", "--text", "mast"}, always(200, R"({"entries":[],"looked_down_to":4711})"));
+  CHECK(bounded.status == 0);
+  CHECK(bounded.err ==
+        "catwalk: this took long; only rows from 4711 on were looked at. Older ones: the same with "
+        "--before 4711\n");
   const auto bad = run({"report", "--to", "noon"}, always(422, R"({"detail":"to is \"noon\"."})"));
   CHECK(bad.status == exit_usage);
   CHECK(bad.err == "catwalk: to is \"noon\".\n");

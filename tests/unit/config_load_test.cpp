@@ -76,6 +76,9 @@ TEST_CASE("what is left out has its default") {
   CHECK(loaded.rack->server.host == "127.0.0.1");
   CHECK(loaded.rack->server.port == 8470);
   CHECK(loaded.rack->store.state_dir == "state");
+  CHECK(loaded.rack->store.journal_kept == std::chrono::days{400});
+  edit(files, "rack.json", "\"name\": \"jetty\"", "\"name\": \"jetty\", \"journal_days\": 3650");
+  CHECK(load_text(files, "rack.json").rack->store.journal_kept == std::chrono::days{3'650});
 }
 
 TEST_CASE("a rack may listen to other machines with tokens and a reason for doing without TLS") {

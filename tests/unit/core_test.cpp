@@ -250,6 +250,33 @@ TEST_CASE("what cannot be recorded is not done") {
   CHECK(bench.alarms() == Names{"journal-failed  returned"});
 }
 
+TEST_CASE(
+    "a journal that was found broken is an alarm until one is found whole, and stops nothing") {
+  Bench bench;
+  bench.report(1, home);
+  bench.on(rack::JournalFound{"The chain is broken at row 7."});
+  CHECK(bench.alarms() == Names{"journal-broken "});
+  bench.on(rack::JournalFound{"The chain is broken at row 7."});
+  CHECK(bench.alarms() == Names{"journal-broken "});
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  CHECK(bench.answers.back().outcome == Outcome::accepted);
+  bench.on(rack::JournalFound{});
+  CHECK(bench.alarms() == Names{"journal-broken  returned"});
+}
+
+TEST_CASE("a rack whose journal was set aside meets its nodes as they are, and sends nothing") {
+  auto plan = small_rack();
+  for (auto& planned : plan.nodes) planned.on_return = plan::OnReturn::reapply;
+  Bench bench{{.lock = rack::Lock{"rack", "nobody knows", {}}, .epoch = {9}}, plan};
+  bench.on(rack::JournalFound{"The journal could not be used."});
+  for (const auto& line : plan.lines) bench.on(rack::LineWentUp{line});
+  for (const auto& planned : plan.nodes) bench.report(planned.uid, home);
+  CHECK(bench.sent.empty());
+  CHECK(bench.node("left")->wanted->settings == home);
+  CHECK(bench.core.snapshot()->lock);
+  CHECK(bench.alarms().front() == "journal-broken ");
+}
+
 TEST_CASE("a knob turned at the node is drift, to be adopted or re-applied") {
   Bench bench;
   bench.report(1, home);

@@ -2,49 +2,90 @@
 #include "daemon/shell/login_key.hpp"
 
 #include <doctest/doctest.h>
+#include <sys/stat.h>
 
 #include <fstream>
 
 #include "tests/support/process.hpp"
 
 using namespace catwalk;
-using namespace catwalk::shell;
-namespace fs = std::filesystem;
+using namespace catwalk::test;
 
 namespace {
 
-std::string content(const fs::path& file) {
-  std::ifstream in{file};
-  return {std::istreambuf_iterator<char>{in}, {}};
-}
+struct KeyBench {
+  TemporaryFolder folder;
+  std::filesystem::path file = folder.path() / "login.key";
+  std::filesystem::path elsewhere = folder.path() / "elsewhere";
+
+  shell::LoginKey key() const {
+    const auto key = shell::login_key_in(folder.path());
+    REQUIRE_MESSAGE(key, (key ? std::string{} : key.error()));
+    CHECK(key->key.size() == 64);
+    return *key;
+  }
+  static std::string text_of(const std::filesystem::path& path) {
+    std::string text;
+    std::getline(std::ifstream{path}, text);
+    return text;
+  }
+  static unsigned mode_of(const std::filesystem::path& path) {
+    struct stat status {};
+    REQUIRE(::lstat(path.c_str(), &status) == 0);
+    return status.st_mode & 07777;
+  }
+  void write(const std::string& text) const {
+    std::ofstream{file} << text;
+    ::chmod(file.c_str(), 0600);
+  }
+};
 
 }  // namespace
 
-TEST_CASE("the key of logins is made once, for nobody else to read, and found again") {
-  const test::TemporaryFolder folder;
-  const auto made = login_key_in(folder.path());
-  REQUIRE(made);
-  CHECK(made.value().size() == 64);
-  CHECK(fs::status(folder.path() / "login.key").permissions() == fs::perms{0600});
-  CHECK_FALSE(fs::exists(folder.path() / "login.key.new"));
-  CHECK(login_key_in(folder.path()).value() == made.value());
+TEST_CASE("a key is made once, closed to others, and found again") {
+  const KeyBench bench;
+  const auto made = bench.key();
+  CHECK(made.note.empty());
+  CHECK(KeyBench::mode_of(bench.file) == 0600U);
+  CHECK(bench.key().key == made.key);
 }
 
-TEST_CASE("a link in the place of the key, or of the one that is being made, is not followed") {
-  const test::TemporaryFolder folder;
-  const auto elsewhere = folder.path() / "elsewhere";
-  std::ofstream{elsewhere} << "mine";
-  fs::create_symlink(elsewhere, folder.path() / "login.key.new");
-  REQUIRE(login_key_in(folder.path()));
-  CHECK(content(elsewhere) == "mine");
-  CHECK(fs::is_regular_file(fs::symlink_status(folder.path() / "login.key")));
+TEST_CASE("what stands in the way of a new key is not followed") {
+  const KeyBench bench;
+  std::ofstream{bench.elsewhere} << "precious";
+  std::filesystem::create_symlink(bench.elsewhere, bench.file.string() + ".new");
+  bench.key();
+  CHECK(KeyBench::text_of(bench.elsewhere) == "precious");
+  CHECK_FALSE(std::filesystem::is_symlink(bench.file));
+  CHECK(KeyBench::mode_of(bench.file) == 0600U);
+}
 
-  fs::remove(folder.path() / "login.key");
-  fs::permissions(elsewhere, fs::perms{0600});
-  std::ofstream{elsewhere} << std::string(64, 'a');
-  fs::create_symlink(elsewhere, folder.path() / "login.key");
-  const auto refused = login_key_in(folder.path());
-  REQUIRE_FALSE(refused);
-  CHECK(refused.error() == (folder.path() / "login.key").string() +
-                               " is no file of its own; delete it to have it made anew");
+TEST_CASE("a key that is none is set aside, another is made, and the note says so") {
+  for (const auto& text : {std::string{}, std::string(63, 'a'), std::string(64, 'g'),
+                           std::string(5'000'000, 'a'), std::string(64, '\0')}) {
+    const KeyBench bench;
+    bench.write(text);
+    const auto made = bench.key();
+    CHECK(made.note.find("login.key does not hold 64 hexadecimal digits; it is kept as ") !=
+          std::string::npos);
+    CHECK(made.note.ends_with("everybody is logged out"));
+    CHECK(std::filesystem::file_size(bench.file.string() + ".broken") == text.size());
+    CHECK(bench.key().note.empty());
+  }
+}
+
+TEST_CASE("a folder or a pipe in the place of a key keeps nobody waiting") {
+  const KeyBench bench;
+  SUBCASE("folder") { std::filesystem::create_directory(bench.file); }
+  SUBCASE("pipe") { REQUIRE(::mkfifo(bench.file.c_str(), 0600) == 0); }
+  CHECK(bench.key().note.find("cannot be read (it is not a regular file)") != std::string::npos);
+}
+
+TEST_CASE("a key that others may read is refused") {
+  const KeyBench bench;
+  bench.key();
+  REQUIRE(::chmod(bench.file.c_str(), 0644) == 0);
+  const auto open = shell::login_key_in(bench.folder.path());
+  REQUIRE_FALSE(open);
+  CHECK(open.error().ends_with("is open to others; allowed is mode 0600, 0400 or 0440"));
 }

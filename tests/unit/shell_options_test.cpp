@@ -31,6 +31,16 @@ TEST_CASE("options stand before or after the rack file") {
     CHECK(options->log_level == "debug");
   }
   CHECK(parse_options({"--verify-journal", "r.json"})->task == Task::verify_journal);
+  const auto anchor = "7:" + std::string(64, 'a');
+  const auto verify = parse_options(
+      {"--verify-journal", "--anchor", anchor, "--journal", "season.sqlite", "--anchor", anchor});
+  REQUIRE(verify);
+  CHECK(verify->anchors == std::vector<catwalk::rack::JournalHead>(2, {7, std::string(64, 'a')}));
+  CHECK(verify->journal == "season.sqlite");
+  const auto exporting = parse_options({"--export-journal", "season.sqlite", "r.json"});
+  REQUIRE(exporting);
+  CHECK(exporting->task == Task::export_journal);
+  CHECK(exporting->export_file == "season.sqlite");
   CHECK(parse_options({"--port", "65535", "r.json"})->port == 65535);
   CHECK(parse_options({"-"})->rack_file == "-");
   CHECK(parse_options({"--socket", "/run/c.sock", "r.json"})->socket == "/run/c.sock");
@@ -63,6 +73,15 @@ TEST_CASE("bad words are told by name, with what is allowed") {
            {{"--port", "http", "a.json"}, "--port is \"http\"; allowed is 0 to 65535"},
            {{"--port", "80 ", "a.json"}, "--port is \"80 \"; allowed is 0 to 65535"},
            {{"a.json", "--state-dir"}, "--state-dir needs a folder"},
+           {{"--verify-journal", "a.json", "--anchor", "7:abc"},
+            "--anchor is \"7:abc\"; allowed is ROW:HASH, a row from 1 and 64 hexadecimal digits"},
+           {{"--verify-journal", "a.json", "--anchor"},
+            "--anchor is \"\"; allowed is ROW:HASH, a row from 1 and 64 hexadecimal digits"},
+           {{"--verify-journal", "--journal"}, "--journal needs a file"},
+           {{"--journal", "season.sqlite", "a.json"},
+            "--anchor and --journal go with --verify-journal only"},
+           {{"--export-journal"}, "--export-journal needs a file"},
+           {{"--verify-journal"}, "a rack file is needed"},
            {{"--state-dir", "", "a.json"}, "--state-dir needs a folder"},
            {{"--log", "loud", "a.json"},
             "--log is \"loud\"; allowed is debug, info, warn, error or off"},

@@ -20,11 +20,10 @@ struct JournalBench {
   std::filesystem::path file = folder.path() / "journal.sqlite";
 };
 
-std::vector<std::uint64_t> sequences(store::Journal& journal, const rack::JournalQuery& query) {
-  auto rows = journal.read(query);
-  REQUIRE(rows);
+std::vector<std::uint64_t> sequences(const std::filesystem::path& file,
+                                     const rack::JournalQuery& query) {
   std::vector<std::uint64_t> numbers;
-  for (const auto& row : rows.value()) numbers.push_back(row.sequence);
+  for (const auto& row : rows_of(file, query)) numbers.push_back(row.sequence);
   return numbers;
 }
 using Numbers = std::vector<std::uint64_t>;
@@ -33,13 +32,6 @@ rack::JournalQuery query(const std::function<void(rack::JournalQuery&)>& narrow)
   rack::JournalQuery made;
   narrow(made);
   return made;
-}
-
-std::optional<std::uint64_t> first_broken(const std::filesystem::path& file) {
-  auto journal = open_journal(file);
-  const auto broken = journal.first_broken_row();
-  REQUIRE(broken);
-  return *broken;
 }
 
 // Three rows on disk and the file closed again.
@@ -86,7 +78,7 @@ TEST_CASE("an empty journal gives an empty rack, and epoch one") {
   CHECK(restored->segment.empty());
   CHECK(restored->epoch == protocol::Epoch{1});
   CHECK(restored->last_change == 0);
-  CHECK(sequences(journal, {}).empty());
+  CHECK(sequences(bench.file, {}).empty());
 }
 
 TEST_CASE("everything that was kept comes back after the file is opened again") {
@@ -116,11 +108,10 @@ TEST_CASE("everything that was kept comes back after the file is opened again") 
   CHECK(restored->segment == "finale");
   CHECK(restored->epoch == protocol::Epoch{70'001});
   CHECK(restored->last_change == 41);
-  const auto rows = journal.read({});
-  REQUIRE(rows);
-  REQUIRE(rows->size() == 3);
-  CHECK(rows.value()[0].entry == entry_no(3));
-  CHECK(rows.value()[2].entry == entry_no(1));
+  const auto rows = rows_of(bench.file);
+  REQUIRE(rows.size() == 3);
+  CHECK(rows[0].entry == entry_no(3));
+  CHECK(rows[2].entry == entry_no(1));
 }
 
 TEST_CASE("alarms that are not over outlive the program, and no number is used twice") {
@@ -199,7 +190,7 @@ TEST_CASE("a journal of an earlier format is brought up to date and keeps its ro
                   "DROP TABLE alarms; DROP INDEX journal_by_time; PRAGMA user_version = 1;") == "");
   auto journal = open_journal(bench.file);
   REQUIRE(journal.restore());
-  CHECK(journal.read({})->size() == 1);
+  CHECK(rows_of(bench.file).size() == 1);
   const std::vector<rack::Record> later{{2, {}, {rack::KeepSwitch{}, rack::ForgetAlarm{1}}}};
   CHECK_FALSE(journal.keep(later));
 }
@@ -225,7 +216,7 @@ TEST_CASE("a journal of before alarms could be shelved keeps its alarms, and non
     const auto restored = journal.restore();
     REQUIRE(restored);
     CHECK(restored->alarms == std::vector{drifted});
-    CHECK(journal.read({})->size() == 1);
+    CHECK(rows_of(bench.file).size() == 1);
     drifted.shelved = rack::Shelving{"bo", "the mast moves", entry_no(2).at};
     const std::vector<rack::Record> later{{2, {}, {rack::KeepAlarm{drifted}}}};
     REQUIRE_FALSE(journal.keep(later));
@@ -306,14 +297,13 @@ TEST_CASE("of a batch that fails in the middle nothing is kept, and the next one
   const auto trouble = journal.keep(records);
   REQUIRE(trouble);
   CHECK(trouble->sentence == "step: forbidden by the test");
-  CHECK(sequences(journal, {}) == Numbers{1});
+  CHECK(sequences(bench.file, {}) == Numbers{1});
   CHECK(journal.restore()->wanted.empty());
 
   REQUIRE_FALSE(journal.keep(std::vector<rack::Record>{{4, {entry_no(4)}, {}}}));
-  CHECK(sequences(journal, {}) == Numbers{2, 1});
-  const auto broken = journal.first_broken_row();
-  REQUIRE(broken);
-  CHECK_FALSE(*broken);  // the chain goes on from the last row that was really kept
+  CHECK(sequences(bench.file, {}) == Numbers{2, 1});
+  // The chain goes on from the last row that was really kept.
+  CHECK_FALSE(first_broken(bench.file));
 }
 
 TEST_CASE("when no byte more can be written nothing is kept, and when there is room again it is") {
@@ -332,11 +322,11 @@ TEST_CASE("when no byte more can be written nothing is kept, and when there is r
   }
   REQUIRE(trouble);
   CHECK(trouble->sentence != "");
-  CHECK(sequences(journal, {}) == Numbers{1});
+  CHECK(sequences(bench.file, {}) == Numbers{1});
   CHECK(journal.restore()->wanted.empty());
   REQUIRE_FALSE(journal.keep(many));
   CHECK(journal.restore()->wanted.size() == 1);
-  CHECK_FALSE(*journal.first_broken_row());
+  CHECK_FALSE(first_broken(bench.file));
 }
 
 TEST_CASE("no row of the journal can be changed or deleted, not even by hand") {
@@ -403,22 +393,22 @@ TEST_CASE("the journal is asked by node, kind, change, and page by page") {
     records.push_back({static_cast<rack::RecordId>(i), {entry}, {}});
   }
   REQUIRE_FALSE(journal.keep(records));
-  CHECK(sequences(journal, {}) == Numbers{6, 5, 4, 3, 2, 1});
-  CHECK(sequences(journal, query([](auto& q) { q.node = "right"; })) == Numbers{6, 4, 2});
-  CHECK(sequences(journal, query([](auto& q) { q.kind = "intent"; })) == Numbers{4});
-  CHECK(sequences(journal, query([](auto& q) { q.change = 2; })) == Numbers{6, 5});
-  CHECK(sequences(journal, query([](auto& q) {
+  CHECK(sequences(bench.file, {}) == Numbers{6, 5, 4, 3, 2, 1});
+  CHECK(sequences(bench.file, query([](auto& q) { q.node = "right"; })) == Numbers{6, 4, 2});
+  CHECK(sequences(bench.file, query([](auto& q) { q.kind = "intent"; })) == Numbers{4});
+  CHECK(sequences(bench.file, query([](auto& q) { q.change = 2; })) == Numbers{6, 5});
+  CHECK(sequences(bench.file, query([](auto& q) {
                     q.node = "left";
                     q.change = 1;
                   })) == Numbers{3, 1});
-  CHECK(sequences(journal, query([](auto& q) { q.limit = 2; })) == Numbers{6, 5});
-  CHECK(sequences(journal, query([](auto& q) {
+  CHECK(sequences(bench.file, query([](auto& q) { q.limit = 2; })) == Numbers{6, 5});
+  CHECK(sequences(bench.file, query([](auto& q) {
                     q.before = 5;
                     q.limit = 2;
                   })) == Numbers{4, 3});
-  CHECK(sequences(journal, query([](auto& q) { q.before = 1; })).empty());
-  CHECK(sequences(journal, query([](auto& q) { q.node = "nobody"; })).empty());
-  CHECK(sequences(journal, query([](auto& q) { q.node = "left' OR '1'='1"; })).empty());
+  CHECK(sequences(bench.file, query([](auto& q) { q.before = 1; })).empty());
+  CHECK(sequences(bench.file, query([](auto& q) { q.node = "nobody"; })).empty());
+  CHECK(sequences(bench.file, query([](auto& q) { q.node = "left' OR '1'='1"; })).empty());
 }
 
 TEST_CASE("the journal is asked by name, segment, time and text") {
@@ -435,15 +425,15 @@ TEST_CASE("the journal is asked by name, segment, time and text") {
   records[5].entries[0].waiver = "Ana: heard in the long hall";
   REQUIRE_FALSE(journal.keep(records));
   const auto text = [&](const char* words) {
-    return sequences(journal, query([&](auto& q) { q.text = words; }));
+    return sequences(bench.file, query([&](auto& q) { q.text = words; }));
   };
-  CHECK(sequences(journal, query([](auto& q) { q.who = "bo"; })) == Numbers{6, 4, 2});
-  CHECK(sequences(journal, query([](auto& q) { q.who = "b"; })).empty());
-  CHECK(sequences(journal, query([](auto& q) { q.segment = "finale"; })) == Numbers{6, 5, 4});
+  CHECK(sequences(bench.file, query([](auto& q) { q.who = "bo"; })) == Numbers{6, 4, 2});
+  CHECK(sequences(bench.file, query([](auto& q) { q.who = "b"; })).empty());
+  CHECK(sequences(bench.file, query([](auto& q) { q.segment = "finale"; })) == Numbers{6, 5, 4});
   // From a moment on, up to before another.
-  CHECK(sequences(journal, query([](auto& q) { q.from = entry_no(4).at; })) == Numbers{6, 5, 4});
-  CHECK(sequences(journal, query([](auto& q) { q.to = entry_no(4).at; })) == Numbers{3, 2, 1});
-  CHECK(sequences(journal, query([](auto& q) {
+  CHECK(sequences(bench.file, query([](auto& q) { q.from = entry_no(4).at; })) == Numbers{6, 5, 4});
+  CHECK(sequences(bench.file, query([](auto& q) { q.to = entry_no(4).at; })) == Numbers{3, 2, 1});
+  CHECK(sequences(bench.file, query([](auto& q) {
                     q.from = entry_no(2).at;
                     q.to = entry_no(5).at;
                     q.who = "bo";
@@ -477,7 +467,8 @@ TEST_CASE("what is no journal is refused, and left as it is") {
       << "the minutes of the harbour board, which are not a database at all\n";
   const auto no_database = store::Journal::open(bench.file);
   REQUIRE_FALSE(no_database);
-  CHECK(no_database.error().sentence == "execute: file is not a database");
+  CHECK(no_database.error().sentence == "step: file is not a database");
+  CHECK(no_database.error().kind == store::StoreError::Kind::broken);
 
   const auto later = bench.folder.path() / "later.sqlite";
   REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 5;") == "");
@@ -487,8 +478,9 @@ TEST_CASE("what is no journal is refused, and left as it is") {
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);
-  CHECK(nowhere.error().sentence == "open " + (bench.folder.path() / "no/such.sqlite").string() +
-                                        ": unable to open database file");
+  CHECK(nowhere.error().sentence == "make " +
+                                        (bench.folder.path() / "no/such.sqlite.lock").string() +
+                                        ": No such file or directory");
 }
 
 TEST_CASE(
@@ -507,6 +499,6 @@ TEST_CASE(
     std::ofstream{copy.string() + "-wal", std::ios::app} << std::string(1000, '\x5A');
   }
   auto journal = open_journal(copy);
-  CHECK(sequences(journal, {}) == Numbers{3, 2, 1});
-  CHECK_FALSE(*journal.first_broken_row());
+  CHECK(sequences(copy, {}) == Numbers{3, 2, 1});
+  CHECK_FALSE(first_broken(copy));
 }

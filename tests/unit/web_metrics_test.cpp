@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "tests/support/web_fixture.hpp"
+#include "web/server/answer.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -84,6 +85,9 @@ TEST_CASE("the gauges follow the rack") {
                                       {"catwalk_alarms_active", 2},
                                       {"catwalk_alarms_shelved", 0},
                                       {"catwalk_locked", 1},
+                                      {"catwalk_journal_rows", 0},
+                                      {"catwalk_journal_records_failed_total", 0},
+                                      {"catwalk_journal_readings_refused_total", 0},
                                       {R"(catwalk_line_up{line="bus"})", 1},
                                       {R"(catwalk_line_up{line="net"})", 0}});
 }
@@ -93,4 +97,38 @@ TEST_CASE("totals stay exact as far as a double can hold them") {
   gate.figures = {{"bus", {{"bytes_sent", 123'456'789'012'345}}}};
   const auto metrics = parse(web::metrics_text(*gate.snapshot(), gate.figures, {}));
   CHECK(metrics.samples.at("catwalk_line_bytes_sent_total{line=\"bus\"}") == 123'456'789'012'345.0);
+}
+
+TEST_CASE("the journal's head, and what could not be written or read, are told") {
+  FakeGate gate;
+  const std::string hash(64, 'c');
+  gate.journal_said = {{4'711, hash}, 3, 2};
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}, {}, {}, gate.journal_figures()));
+  CHECK(metrics.samples.at("catwalk_journal_rows") == 4'711);
+  CHECK(metrics.samples.at("catwalk_journal_head_info{row=\"4711\",hash=\"" + hash + "\"}") == 1);
+  CHECK(metrics.samples.at("catwalk_journal_records_failed_total") == 3);
+  CHECK(metrics.samples.at("catwalk_journal_readings_refused_total") == 2);
+}
+
+TEST_CASE("a daemon lives, but is not ready, while nothing can be recorded") {
+  FakeGate gate;
+  gate.meet_all();
+  const auto ask = [&gate](const char* path) {
+    const auto answer = web::health({"GET", path, {}, {}, {}}, gate);
+    REQUIRE(answer);
+    return *answer;
+  };
+  CHECK(ask("/readyz").status == 200);
+  gate.journal_writes = false;
+  gate.turn(1, slide_at(4, 518));
+  CHECK(ask("/healthz").status == 200);
+  const auto not_ready = ask("/readyz");
+  CHECK(not_ready.status == 503);
+  CHECK(not_ready.body ==
+        "The journal cannot be written (the disk is full): no change can be made until it can.\n");
+  gate.journal_writes = true;
+  gate.now += std::chrono::seconds{2};
+  gate.on(rack::Tick{});
+  CHECK(ask("/readyz").status == 200);
+  CHECK_FALSE(web::health({"POST", "/readyz", {}, {}, {}}, gate));
 }

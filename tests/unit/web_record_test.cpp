@@ -123,7 +123,7 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
   const std::vector<Row> rows{
       {"kind", "fates",
        "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
-       "alarm, command, plan, switch, step, arming."},
+       "alarm, command, plan, switch, step, arming, journal."},
       {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
       {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
       {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
@@ -248,6 +248,65 @@ TEST_CASE("the journal as a table has a head and every row, as RFC 4180 writes t
   CHECK(bench.call("GET", "/journal.csv?page=2").status == 422);
   bench.gate.journal_reads = false;
   CHECK(bench.call("GET", "/journal.csv").status == 503);
+}
+
+TEST_CASE(
+    "a search that the store ends at its bound goes on, and says so if it has to end before") {
+  WebBench bench;
+  while (bench.gate.journal.size() < 4'000)
+    bench.gate.journal.push_back({bench.gate.journal.size() + 1, {}});
+  bench.gate.journal[7].entry.who = "bo";
+  bench.gate.rows_of_a_reading = 1'000;
+  bench.gate.readings = 0;
+  const auto whole = bench.call("GET", "/journal?who=bo");
+  CHECK(whole.status == 200);
+  CHECK(bench.gate.readings == 4);
+  REQUIRE(whole.body.at("entries").size() == 1);
+  CHECK_FALSE(whole.body.contains("looked_down_to"));
+  CHECK(bench.gate.last_query->goes_on);
+  CHECK(bench.gate.last_query->asker == "ana");
+
+  bench.gate.rows_of_a_reading = 100;
+  const auto ended = bench.call("GET", "/journal?who=bo");
+  CHECK(ended.status == 200);
+  CHECK(ended.body.at("entries").empty());
+  CHECK(ended.body.at("looked_down_to") == 3'201);
+  // Whoever goes on from there finds it, and nothing twice.
+  auto before = ended.body.at("looked_down_to").get<int>();
+  std::size_t found = 0;
+  for (int asks = 1; before != 0; ++asks) {
+    REQUIRE(asks < 10);
+    const auto next = bench.call("GET", "/journal?who=bo&before=" + std::to_string(before));
+    found += next.body.at("entries").size();
+    before = next.body.value("looked_down_to", 0);
+  }
+  CHECK(found == 1);
+  // A table is whole, however many readings it takes.
+  CHECK(read_csv(bench.call("GET", "/journal.csv").body.get<std::string>()).size() == 4'001);
+  CHECK(bench.call("GET", "/journal?limit=1000").body.at("entries").size() == 1'000);
+}
+
+TEST_CASE("when too many searches wait the answer says so, and when to ask again") {
+  WebBench bench;
+  bench.gate.journal_is_busy = true;
+  for (const char* path : {"/journal", "/journal.csv", "/report"}) {
+    const auto busy = bench.call("GET", path);
+    CHECK(busy.status == 503);
+    CHECK(busy.text("type") == "/problems/too-many-searches");
+    CHECK(busy.header("Retry-After") == "1");
+  }
+}
+
+TEST_CASE("the report carries the head of the journal, by which it proves later what that said") {
+  WebBench bench;
+  CHECK(bench.call("GET", "/report").body.get<std::string>().find("Proof") == std::string::npos);
+  const std::string hash(64, 'b');
+  bench.gate.journal_said.head = {4'711, hash};
+  const auto html = bench.call("GET", "/report").body.get<std::string>();
+  check_nesting(html);
+  CHECK(html.find("the journal ended with row 4711.") != std::string::npos);
+  CHECK(html.find("catwalkd --verify-journal --anchor 4711:" + hash + " RACKFILE") !=
+        std::string::npos);
 }
 
 TEST_CASE("a table that would not be the whole journal is refused, and says how to narrow it") {

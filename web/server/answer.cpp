@@ -10,21 +10,35 @@
 
 namespace catwalk::web {
 
-std::optional<HttpResponse> health(const HttpRequest& request) {
-  if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
-  if (request.path == "/healthz" || request.path == "/readyz")
-    return HttpResponse{200, "text/plain", "ok\n", {}};
+namespace {
+
+// Why no change can be made.
+std::optional<std::string> hindrance(const rack::Snapshot& snapshot) {
+  for (const auto& alarm : *snapshot.alarms)
+    if (alarm.kind == rack::AlarmKind::journal_failed && alarm.active()) return alarm.sentence;
   return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate) {
+  if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
+  constexpr auto text = "text/plain; charset=utf-8";
+  if (request.path == "/healthz") return HttpResponse{200, text, "ok\n", {}};
+  if (request.path != "/readyz") return std::nullopt;
+  if (const auto why = hindrance(*gate.snapshot()))
+    return HttpResponse{503, text, *why + '\n', {{"Retry-After", "1"}}};
+  return HttpResponse{200, text, "ok\n", {}};
 }
 
 std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
                                     const Totals& doors) {
   if (request.method != "GET" || request.path != "/metrics") return std::nullopt;
-  return HttpResponse{
-      200,
-      "text/plain; version=0.0.4; charset=utf-8",
-      metrics_text(*gate.snapshot(), gate.line_figures(), gate.show_control_figures(), doors),
-      {}};
+  return HttpResponse{200,
+                      "text/plain; version=0.0.4; charset=utf-8",
+                      metrics_text(*gate.snapshot(), gate.line_figures(),
+                                   gate.show_control_figures(), doors, gate.journal_figures()),
+                      {}};
 }
 
 HttpResponse too_much_is_sent() {

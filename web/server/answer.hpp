@@ -10,8 +10,8 @@
 
 namespace catwalk::web {
 
-// Said to anybody: that we live.
-std::optional<HttpResponse> health(const HttpRequest& request);
+// Said to anybody. /healthz: that we live; /readyz: that changes can be made, or 503 and why not.
+std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate);
 
 // GET /metrics. `doors`: who was turned away there.
 std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,

@@ -121,6 +121,7 @@ class Api {
 
 // GET /metrics: Prometheus text format 0.0.4.
 std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines,
-                         const Totals& show_control, const Totals& doors = {});
+                         const Totals& show_control, const Totals& doors = {},
+                         const JournalFigures& journal = {});
 
 }  // namespace catwalk::web

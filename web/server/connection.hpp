@@ -200,7 +200,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     const auto& doors = hub_->doors;
     if (auto refusal = turned_away(request, doors, upgrade)) return write(std::move(*refusal));
     if (auto response = page_file(request)) return write(std::move(*response));
-    if (auto response = health(request)) return write(std::move(*response));
+    if (auto response = health(request, hub_->gate)) return write(std::move(*response));
     if (request.path == session_path) {
       auto answer = hub_->keeper.judge(
           answer_session(request, doors, hub_->logins, wall_clock(), random_id), visit());

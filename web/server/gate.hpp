@@ -3,6 +3,7 @@
 // Where the panel side and the field side meet: requests go to the core, immutable snapshots come
 // back. Nothing here waits for a line, a disk or the other thread.
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <string>
@@ -12,6 +13,7 @@
 #include "daemon/rack/effect.hpp"
 #include "daemon/rack/event.hpp"
 #include "daemon/rack/snapshot.hpp"
+#include "protocol/result.hpp"
 
 namespace catwalk::web {
 
@@ -21,6 +23,12 @@ using Totals = std::vector<std::pair<std::string, std::uint64_t>>;
 struct LineFigures {
   std::string line;
   Totals totals;
+};
+
+struct JournalFigures {
+  rack::JournalHead head;
+  std::uint64_t records_failed = 0;    // since the start
+  std::uint64_t readings_refused = 0;  // too many waited
 };
 
 class Gate {
@@ -43,9 +51,14 @@ class Gate {
     ask(std::move(request), std::move(answered), Until::fate);
   }
 
-  // Absent: the journal could not be read. The answer comes on the panel side's thread.
-  using Rows = std::function<void(std::optional<std::vector<rack::StoredEntry>>)>;
-  virtual void read_journal(rack::JournalQuery query, Rows rows) = 0;
+  // The answer comes on the panel side's thread. It may end at a bound of the store's, and says so.
+  using JournalRead = Result<rack::JournalPage, rack::Unread>;
+  using Page = std::function<void(JournalRead)>;
+  virtual void read_journal(rack::JournalQuery query, Page page) = 0;
+
+  virtual JournalFigures journal_figures() const { return {}; }
+  // The head of the journal as it is now, for what leaves the machine; the log carries it too.
+  virtual rack::JournalHead anchor_journal() { return journal_figures().head; }
 
   // Somebody was turned away at the panel side's doors, for the journal. From the panel thread.
   virtual void turned_away(rack::TurnedAway what) { static_cast<void>(what); }

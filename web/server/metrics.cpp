@@ -20,7 +20,8 @@ void sample(std::string& text, const std::string& name, const std::string& label
 }  // namespace
 
 std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines,
-                         const Totals& show_control, const Totals& doors) {
+                         const Totals& show_control, const Totals& doors,
+                         const JournalFigures& journal) {
   std::string text;
   family(text, "catwalk_nodes", "gauge", "Nodes by link and agreement.");
   std::map<std::string, int> counts;
@@ -39,6 +40,21 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
          })));
   family(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.");
   sample(text, "catwalk_locked", "", snapshot.lock ? 1 : 0);
+  family(text, "catwalk_journal_rows", "gauge", "Number of the journal's last row.");
+  sample(text, "catwalk_journal_rows", "", static_cast<double>(journal.head.row));
+  family(text, "catwalk_journal_head_info", "gauge",
+         "The last row and its hash, to be held against the journal later.");
+  if (journal.head.row != 0)
+    sample(text, "catwalk_journal_head_info",
+           "row=\"" + std::to_string(journal.head.row) + "\",hash=\"" + journal.head.hash + '"', 1);
+  family(text, "catwalk_journal_records_failed_total", "counter",
+         "Records that could not be written, since start; what they owed is tried again.");
+  sample(text, "catwalk_journal_records_failed_total", "",
+         static_cast<double>(journal.records_failed));
+  family(text, "catwalk_journal_readings_refused_total", "counter",
+         "Searches that were turned away because too many waited, since start.");
+  sample(text, "catwalk_journal_readings_refused_total", "",
+         static_cast<double>(journal.readings_refused));
   family(text, "catwalk_line_up", "gauge", "1 while the line is up.");
   for (const auto& line : *snapshot.lines)
     sample(text, "catwalk_line_up", "line=\"" + line.name.text + '"', line.up ? 1 : 0);

@@ -71,6 +71,7 @@ class Report {
     for (const auto& segment : plan_.segments) plan_of(segment);
     changes();
     rest_of_journal();
+    anchor();
     text_ += "</body>\n</html>\n";
     return std::move(text_);
   }
@@ -279,6 +280,14 @@ class Report {
         table.row({local(entry.at), entry.who, entry.node, entry.what, entry.why});
     }
     text_ += table.text("None.");
+  }
+
+  void anchor() {
+    if (ask_.head.row == 0) return;
+    title(2, "Proof");
+    paragraph("When this was made, the journal ended with row " + std::to_string(ask_.head.row) +
+              ". Whether it still says of all rows up to that one what it said then is told by:");
+    paragraph("catwalkd --verify-journal --anchor " + ask_.head.text() + " RACKFILE");
   }
 
   const rack::Snapshot& snapshot_;

@@ -16,7 +16,8 @@ struct ReportAsk {
   rack::TimePoint from;  // this moment counts
   rack::TimePoint to;    // this one does not
   rack::TimePoint now;
-  std::string caller;  // whom it is made for
+  std::string caller;      // whom it is made for
+  rack::JournalHead head;  // of the journal: all rows up to it can be proved by this document
 };
 
 // `rows`: of the journal within that time, newest first as it gives them. `more`: there are older

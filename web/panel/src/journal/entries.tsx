@@ -19,6 +19,7 @@ const kindWords: Record<string, string> = {
   switch: 'switch',
   step: 'step',
   arming: 'arming',
+  journal: 'journal',
 };
 export const journalKind = (kind: string): string => kindWords[kind] ?? kind;
 

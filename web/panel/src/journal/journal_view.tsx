@@ -23,6 +23,8 @@ export function JournalView(): JSX.Element {
   const entries = useSignal<readonly JournalEntry[] | null>(null);
   const refusal = useSignal<Refusal | null>(null);
   const more = useSignal(false);
+  // A search is bounded: it may have looked at the rows from this one on only.
+  const lookedDownTo = useSignal<number | undefined>(undefined);
   const busy = useSignal(false);
   const asked = askedFor(filters);
   const key = JSON.stringify(asked);
@@ -52,7 +54,8 @@ export function JournalView(): JSX.Element {
       );
       entries.value =
         before === undefined ? answer.entries : [...(entries.value ?? []), ...answer.entries];
-      more.value = answer.entries.length === page;
+      lookedDownTo.value = answer.looked_down_to;
+      more.value = answer.entries.length === page || answer.looked_down_to !== undefined;
       refusal.value = null;
     } catch (error) {
       if (isAbort(error)) return;
@@ -163,14 +166,22 @@ export function JournalView(): JSX.Element {
       </form>
       <RefusalText refusal={refusal.value} />
       {entries.value && entries.value.length === 0 && (
-        <p class="none">Nothing in the journal is like this.</p>
+        <p class="none">
+          {lookedDownTo.value === undefined
+            ? 'Nothing in the journal is like this.'
+            : 'Nothing so far is like this; older rows have not been looked at yet.'}
+        </p>
       )}
       {entries.value && <Entries entries={entries.value} />}
       {more.value && (
         <p class="buttons">
           <Button
             busy={busy.value}
-            onPress={() => void load(entries.value?.[entries.value.length - 1]?.sequence)}
+            onPress={() =>
+              void load(
+                lookedDownTo.value ?? entries.value?.[entries.value.length - 1]?.sequence,
+              )
+            }
           >
             Older ones
           </Button>

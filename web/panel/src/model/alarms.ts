@@ -34,6 +34,7 @@ const kindWords: Record<string, string> = {
   'epoch-out-of-reach': 'epoch out of reach',
   babbling: 'babbling',
   certificate: 'certificate',
+  'journal-broken': 'journal broken',
 };
 export const kindWord = (kind: string): string => kindWords[kind] ?? kind.replace(/-/g, ' ');
 

@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/store/chain.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include "daemon/store/tables.hpp"
+
+namespace catwalk::store {
+namespace {
+
+constexpr std::size_t digits_of_hash = 64;
+
+}  // namespace
+
+std::optional<rack::JournalHead> parse_head(std::string_view text) {
+  rack::JournalHead head;
+  const auto* end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, head.row);
+  if (error != std::errc{} || stop == end || *stop != ':' || head.row == 0) return std::nullopt;
+  head.hash.assign(stop + 1, end);
+  const bool hash =
+      head.hash.size() == digits_of_hash && std::ranges::all_of(head.hash, [](char c) {
+        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+      });
+  return hash ? std::optional{std::move(head)} : std::nullopt;
+}
+
+ChainWalk::ChainWalk(const std::vector<rack::JournalHead>& anchors) {
+  for (const auto& anchor : anchors) anchors_.push_back({anchor});
+}
+
+void ChainWalk::compare() {
+  for (auto& [anchor, found] : anchors_)
+    if (anchor.row == head_.row)
+      found = anchor.hash == head_.hash ? Anchored::same : Anchored::other;
+}
+
+bool ChainWalk::go_on(Connection& connection, std::size_t rows) {
+  if (broken_) return false;
+  if (!begun_) {
+    begun_ = true;
+    Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
+    if (begins.step()) begin_ = {Row{begins, "facts"}.number(0), Row{begins, "facts"}.text(1)};
+    head_ = begin_;
+    for (auto& [anchor, found] : anchors_)
+      if (anchor.row < begin_.row) found = Anchored::gone;
+    if (begin_.row != 0) compare();
+  }
+  // What is not above the last row is out of order as well, and found by the first statement.
+  Statement next{connection, "SELECT sequence, hash, " + std::string{entry_columns} +
+                                 " FROM journal WHERE sequence > ? ORDER BY sequence LIMIT ?"};
+  next.bind(1, head_.row == begin_.row ? -highest_number : static_cast<std::int64_t>(head_.row))
+      .bind(2, static_cast<std::int64_t>(rows));
+  std::size_t seen = 0;
+  for (; next.step(); ++seen) {
+    const auto sequence = static_cast<std::uint64_t>(next.integer(0));
+    auto hash = hash_of(head_.hash, entry_at(next, 2));
+    if (sequence != head_.row + 1 || hash != next.text(1)) {
+      broken_ = sequence;
+      return false;
+    }
+    head_ = {sequence, std::move(hash)};
+    compare();
+  }
+  return seen == rows;
+}
+
+}  // namespace catwalk::store

@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The journal at the start of the daemon, whatever stands in its place: a rack does not stay dark
+// because a disk has failed.
+
+#include <filesystem>
+#include <string>
+
+#include "daemon/store/journal.hpp"
+
+namespace catwalk::store {
+
+struct OpenedStore {
+  Journal journal;
+  rack::Restored restored;
+  // What was wrong with what stood there, and where it is now: a sentence or two; empty: nothing.
+  std::string set_aside;
+};
+
+// A journal that is broken, or something else in its place, is set aside under another name, never
+// deleted, and a new one begins, whose first row says so. From the old one come, if they can still
+// be read, the epoch, the show lock, the segment and the last numbers of changes and alarms; not
+// what was wanted, since it is as doubtful as the file: nodes are met anew, and nothing is sent. If
+// nobody can say whether the rack was locked, it is; if nobody knows the epoch, ours is a minute
+// ahead of the clock.
+//
+// Fails if the folder cannot be had, or its journal is in use.
+Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now);
+
+}  // namespace catwalk::store

@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/store/rows.hpp"
+
+#include <limits>
+
+#include "protocol/values.hpp"
+
+namespace catwalk::store {
+namespace {
+
+constexpr std::int64_t last_moment = 253'402'300'799'999'999;  // 9999-12-31T23:59:59.999999Z
+constexpr std::size_t longest_quoted = 80;
+
+}  // namespace
+
+std::int64_t micros(rack::TimePoint at) { return at.time_since_epoch().count(); }
+rack::TimePoint time_of(std::int64_t at) { return rack::TimePoint{std::chrono::microseconds{at}}; }
+bool is_lawful_time(std::int64_t micros) { return micros >= 0 && micros <= last_moment; }
+
+void Row::refuse(int column, const std::string& allowed) const {
+  throw SqliteError{"in table " + std::string{table_} + ", " + row_->name(column) + " is \"" +
+                        row_->text(column).substr(0, longest_quoted) + "\"; allowed is " + allowed,
+                    SQLITE_MISMATCH};
+}
+
+std::int64_t Row::integer(int column, std::int64_t least, std::int64_t most) const {
+  // The type first: SQLite does not know it any more once it has converted the value.
+  const bool is_integer = row_->is_integer(column);
+  const auto value = row_->integer(column);
+  if (!is_integer || value < least || value > most)
+    refuse(column, "a whole number from " + std::to_string(least) + " to " + std::to_string(most));
+  return value;
+}
+
+std::uint64_t Row::number(int column) const {
+  return static_cast<std::uint64_t>(integer(column, 0, highest_number));
+}
+
+bool Row::flag(int column) const { return integer(column, 0, 1) != 0; }
+
+std::string Row::text(int column, std::size_t longest) const {
+  const bool is_text = row_->is_text(column);
+  auto text = row_->text(column);
+  if (!is_text || text.size() > longest)
+    refuse(column, "text of at most " + std::to_string(longest) + " bytes");
+  return text;
+}
+
+rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }
+
+plan::Settings Row::settings(int column) const {
+  using Gain = std::numeric_limits<std::int16_t>;
+  return {
+      rf::Gain::centidecibels(static_cast<std::int32_t>(integer(column, Gain::min(), Gain::max()))),
+      static_cast<std::uint8_t>(integer(column + 1, 0, std::numeric_limits<std::uint8_t>::max())),
+      rf::Frequency::hertz(integer(column + 2, 0, std::numeric_limits<std::uint32_t>::max())),
+      flag(column + 3), text(column + 4, protocol::longest_label)};
+}
+
+}  // namespace catwalk::store

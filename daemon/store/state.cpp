@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: Apache-2.0
+// What is handed back at a start. A file is not trusted because it is ours: a disk fails, a hand
+// writes, a program of tomorrow was here. What is not lawful is refused whole.
+#include <algorithm>
+#include <limits>
+
+#include "daemon/store/tables.hpp"
+
+namespace catwalk::store {
+namespace {
+
+constexpr std::size_t longest_hash = 64;
+
+protocol::NodeUid uid_at(const Row& row, int column) {
+  return protocol::NodeUid::from_bits(static_cast<std::uint64_t>(
+      row.integer(column, 0, static_cast<std::int64_t>(protocol::NodeUid::mask))));
+}
+
+// Nothing for a kind that this program does not know.
+std::optional<rack::Alarm> alarm_at(const Row& row) {
+  const auto kind = row.text(1);
+  rack::Alarm alarm;
+  alarm.id = row.number(0);
+  alarm.subject = row.text(2);
+  alarm.sentence = row.text(3);
+  alarm.raised = row.time(4);
+  if (row.flag(5)) alarm.returned = row.time(6);
+  if (row.flag(7)) alarm.acknowledged_by = row.text(8);
+  if (row.flag(9)) alarm.shelved = rack::Shelving{row.text(10), row.text(11), row.time(12)};
+  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
+    alarm.kind = static_cast<rack::AlarmKind>(i);
+    if (rack::name_of(alarm.kind) == kind) return alarm;
+  }
+  return std::nullopt;
+}
+
+std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
+  Statement found{connection,
+                  "SELECT id, left_segment, entered_segment, cue, who, why, waived, waiver_who, "
+                  "waiver_reason, back, step, ticket FROM switching"};
+  if (!found.step()) return std::nullopt;
+  const Row row{found, "switching"};
+  rack::UnfinishedSwitch one;
+  one.id = row.number(0);
+  one.left = row.text(1);
+  one.entered = row.text(2);
+  one.cue = row.text(3);
+  one.who = row.text(4);
+  one.why = row.text(5);
+  if (row.flag(6)) one.waiver = rack::Waiver{row.text(7), row.text(8)};
+  one.back = row.flag(9);
+  one.step =
+      static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
+  one.ticket = row.number(11);
+  Statement nodes{connection,
+                  "SELECT uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
+                  "before_label, target_gain_cdb, target_filter, target_centre_hz, target_power, "
+                  "target_label FROM switching_nodes ORDER BY place"};
+  while (nodes.step()) {
+    const Row node{nodes, "switching_nodes"};
+    one.nodes.push_back({uid_at(node, 0), node.settings(1), node.settings(6)});
+  }
+  return one;
+}
+
+void read_facts(Connection& connection, rack::Restored& state) {
+  Statement facts{connection, "SELECT name, number, text, more FROM facts"};
+  while (facts.step()) {
+    const Row row{facts, "facts"};
+    const auto name = row.text(0);
+    if (name == "lock") state.lock = rack::Lock{row.text(2), row.text(3), row.time(1)};
+    if (name == "segment") state.segment = row.text(2);
+    if (name == "cue") state.cue = row.text(2);
+    if (name == "last_alarm") state.last_alarm = row.number(1);
+    // The last of all has none after it.
+    if (name == "epoch")
+      state.epoch = {static_cast<std::uint32_t>(
+          row.integer(1, 0, std::numeric_limits<std::uint32_t>::max() - 1))};
+    if (name == "begins_after") {
+      (void)row.number(1);
+      (void)row.text(2, longest_hash);
+    }
+  }
+}
+
+rack::ChangeId last_change_in(Connection& connection, const rack::Restored& state) {
+  // The index of changes has it at its end.
+  Statement last{connection,
+                 "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};
+  last.step();
+  auto change = Row{last, "journal"}.number(0);
+  for (const auto& one : state.unfinished) change = std::max(change, one.change);
+  if (const auto& one = state.switching) change = std::max({change, one->id, one->ticket});
+  return change;
+}
+
+}  // namespace
+
+rack::Restored read_state(Connection& connection) {
+  rack::Restored state;
+  Statement wanted{connection,
+                   "SELECT uid, revision, gain_cdb, filter, centre_hz, power, label FROM wanted"};
+  while (wanted.step()) {
+    const Row row{wanted, "wanted"};
+    state.wanted.emplace(uid_at(row, 0), rack::Wanted{row.settings(2), row.number(1)});
+  }
+  Statement unfinished{
+      connection,
+      "SELECT change, uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
+      "before_label, after_gain_cdb, after_filter, after_centre_hz, after_power, after_label "
+      "FROM unfinished ORDER BY change"};
+  while (unfinished.step()) {
+    const Row row{unfinished, "unfinished"};
+    state.unfinished.push_back({row.number(0), uid_at(row, 1), row.settings(2), row.settings(7)});
+  }
+  Statement alarms{
+      connection,
+      "SELECT id, kind, subject, sentence, raised_us, returned, returned_us, acknowledged, "
+      "acknowledged_by, shelved, shelved_by, shelved_why, shelved_until_us FROM alarms ORDER BY "
+      "id"};
+  while (alarms.step())
+    if (const auto alarm = alarm_at(Row{alarms, "alarms"})) state.alarms.push_back(*alarm);
+  state.switching = switch_in(connection);
+  Statement reached{connection, "SELECT segment, at_us FROM reached"};
+  while (reached.step()) {
+    const Row row{reached, "reached"};
+    state.reached[row.text(0)] = row.time(1);
+  }
+  read_facts(connection, state);
+  if (!state.alarms.empty()) state.last_alarm = std::max(state.last_alarm, state.alarms.back().id);
+  state.last_change = last_change_in(connection, state);
+  return state;
+}
+
+}  // namespace catwalk::store
