@@ -22,6 +22,7 @@ endfunction()
 
 catwalk_bench_program(get_node)
 catwalk_bench_program(change_udp catwalk_store)
+catwalk_bench_program(change_searched catwalk_store)
 catwalk_bench_program(poll_serial catwalk_drivers)
 catwalk_bench_program(memory)
 catwalk_bench_program(start)
