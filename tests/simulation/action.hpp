@@ -295,10 +295,11 @@ struct Crash {
   int effects = 0;  // that are still carried out
   int records = 0;  // of those that wait, that become durable all the same
   Micros down{100'000};
+  bool broken = false;  // and its journal, as the next start finds
   static constexpr std::string_view verb = "crash";
   template <class Fields>
   void fields(Fields& f) {
-    f("effects", effects), f("records", records), f("down", down);
+    f("effects", effects), f("records", records), f("down", down), f("broken", broken);
   }
 };
 struct StepClock {

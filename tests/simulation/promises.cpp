@@ -159,6 +159,11 @@ Complaint Promises::wanted_as_promised(const rack::NodeView& node, bool adopting
                                   ", and wanted is " + words(wanted)};
 }
 
+void Promises::journal_lost() {
+  wanted_.clear();
+  done_ = 0;
+}
+
 Complaint Promises::restored(const rack::Restored& restored) {
   constexpr auto invariant = "no acknowledged change is lost";
   for (auto& [node, promised] : wanted_) {

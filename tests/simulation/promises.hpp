@@ -30,6 +30,9 @@ class Promises {
   // "No acknowledged change is lost": a switch that was answered done stays done, though the daemon
   // was killed before that was durable.
   Complaint switch_ended(const rack::SwitchView& view) const;
+  // The journal is set aside: what was wanted is nobody's promise any more. The lock and the
+  // segment still are.
+  void journal_lost();
   // "No acknowledged change is lost": what the next run is given is what was
   // promised, or what was asked for since.
   Complaint restored(const rack::Restored& restored);

@@ -14,7 +14,10 @@ namespace {
 class Evening {
  public:
   Evening(const Show& show, Micros length, Honesty honesty)
-      : show_{show}, random_{show.seed, "evening"}, segment_{show.plan->segments.front().name} {
+      : show_{show},
+        random_{show.seed, "evening"},
+        journals_{show.seed, "journals"},
+        segment_{show.plan->segments.front().name} {
     script_.show = show.seed;
     script_.length = length;
     constexpr int weights[] = {0, 1, 1, 2, 4};
@@ -176,7 +179,7 @@ class Evening {
           add(AskSwitch{segment().name.text, signs()},
               lasting(Micros{1'000}, std::chrono::seconds{1}));
         if (random_.one_in(4))
-          add(Crash{random_.any(0, 12), random_.any(0, 4), Micros{100'000}},
+          add(Crash{random_.any(0, 12), random_.any(0, 4), Micros{100'000}, false},
               lasting(Micros{1'000}, std::chrono::milliseconds{500}));
         return;
       case 3:
@@ -294,7 +297,7 @@ class Evening {
 
   void crash() {
     add(Crash{random_.any(0, 12), random_.any(0, 4),
-              lasting(Micros{50'000}, std::chrono::seconds{30})});
+              lasting(Micros{50'000}, std::chrono::seconds{30}), journals_.one_in(8)});
   }
 
   void machine() {
@@ -317,6 +320,7 @@ class Evening {
 
   const Show& show_;
   Random random_;
+  Random journals_;
   Random shelf_{show_.seed, "shelf"};
   Random liars_{show_.seed, "liars"};
   Script script_;

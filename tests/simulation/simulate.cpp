@@ -171,7 +171,7 @@ void say_tally(const Tally& tally) {
   std::cout << "  " << tally.actions << " actions, " << tally.events << " events, "
             << tally.node_changes << " changes at nodes\n  " << tally.crashes << " crashes, "
             << tally.crashes_in_a_turn << " of them within a turn, " << tally.interrupted
-            << " changes interrupted\n ";
+            << " changes interrupted, " << tally.set_aside << " journals set aside\n ";
   for (std::size_t i = 0; i < tally.outcomes.size(); ++i)
     if (tally.outcomes[i] > 0)
       std::cout << ' ' << catwalk::rack::name_of(static_cast<Outcome>(i)) << ' '

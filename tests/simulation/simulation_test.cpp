@@ -132,6 +132,7 @@ TEST_CASE("the random evenings go where they should, and find nothing broken") {
   CHECK(tally.crashes_in_a_turn > 500);
   CHECK(tally.interrupted > 50);
   CHECK(tally.switches_begun_again > 20);
+  CHECK(tally.set_aside > 20);
   CHECK(tally.node_changes > 2000);
 }
 

@@ -2,6 +2,7 @@
 #include "tests/simulation/store_model.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/rack/epochs.hpp"
 #include "protocol/overloaded.hpp"
@@ -132,6 +133,16 @@ void StoreModel::crash(std::size_t also) {
   }
   batch_ = 0;
   done_at_.reset();
+}
+
+void StoreModel::set_aside() {
+  const auto old = std::exchange(kept_, {});
+  kept_.state.lock = old.state.lock;
+  kept_.state.segment = old.state.segment;
+  kept_.state.epoch = old.state.epoch;
+  kept_.state.last_alarm = old.state.last_alarm;
+  kept_.state.last_change = old.state.last_change;
+  platter_ = kept_;
 }
 
 rack::Restored StoreModel::restore(rack::TimePoint wall) {

@@ -48,6 +48,8 @@ class StoreModel {
   // The daemon is gone. The first `also` of the records that wait have become
   // durable all the same.
   void crash(std::size_t also);
+  // The journal is broken, and set aside: what the real store takes over is left.
+  void set_aside();
   // For the next run: what was kept, under a new epoch, which is durable at
   // once.
   rack::Restored restore(rack::TimePoint wall);

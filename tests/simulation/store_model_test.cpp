@@ -4,8 +4,10 @@
 #include "tests/simulation/store_model.hpp"
 
 #include <doctest/doctest.h>
+#include <sqlite3.h>
 
 #include "daemon/store/journal.hpp"
+#include "daemon/store/open_store.hpp"
 #include "tests/support/process.hpp"
 
 using namespace catwalk;
@@ -139,6 +141,39 @@ TEST_CASE("after the same records the model of the store and the real one give t
       }
       model.crash(0);
     }
+  }
+}
+
+TEST_CASE("a journal that is set aside leaves the model what it leaves the real store") {
+  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+    CAPTURE(seed);
+    Random random{seed, "records"};
+    const test::TemporaryFolder folder;
+    const auto file = folder.path() / "journal.db";
+    StoreModel model{seed};
+    const auto wall = VirtualClock::first_evening;
+    Moment now = VirtualClock::start;
+    {
+      auto real = store::Journal::open(file);
+      REQUIRE(real);
+      check_same(model.restore(wall), *real.value().restore(wall));
+      for (rack::RecordId id = 1; id <= 8; ++id) {
+        const auto record = some_record(random, id);
+        REQUIRE_FALSE(real.value().keep(std::span{&record, 1}));
+        model.keep(record, now);
+        now = model.next_event().value();
+        model.step(now);
+      }
+    }
+    sqlite3* raw = nullptr;
+    REQUIRE(sqlite3_open(file.c_str(), &raw) == SQLITE_OK);
+    REQUIRE(sqlite3_exec(raw, "DROP TABLE wanted", nullptr, nullptr, nullptr) == SQLITE_OK);
+    sqlite3_close(raw);
+    model.set_aside();
+    const auto real = store::open_store(file, wall);
+    REQUIRE(real);
+    CHECK_FALSE(real->set_aside.empty());
+    check_same(model.restore(wall), real->restored);
   }
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The daemon of the World: its shell, told in virtual time. See
 // daemon/shell/field.cpp.
+#include <utility>
+
 #include "protocol/overloaded.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
@@ -21,6 +23,12 @@ std::shared_ptr<const plan::RackPlan> blinded(const plan::RackPlan& plan) {
 
 void World::start_daemon() {
   starts_at_.reset();
+  const bool broken = std::exchange(crash_.broken, false);
+  if (broken) {
+    ++end_.tally.set_aside;
+    store_.set_aside();
+    promises_.journal_lost();
+  }
   const auto restored = store_.restore(clock_.wall());
   complain(promises_.restored(restored));
   end_.tally.interrupted += restored.unfinished.size();
@@ -35,6 +43,8 @@ void World::start_daemon() {
                 clock_.wall());
   looked_at_.reset();
   check_snapshot();
+  on(rack::JournalFound{broken ? "The journal could not be used." : ""});
+  if (!core_) return;
   for (const auto& line : lines_) {
     line->open(epoch, clock_.now());
     hear(*line);
