@@ -32,11 +32,15 @@ using Udp = asio::ip::udp;
 using Clock = std::chrono::steady_clock;
 
 constexpr std::size_t longest_command = 4096;
+constexpr std::size_t longest_key_file = 256;  // bytes
 
 Result<protocol::Key, std::string> load_key(const std::string& path) {
   std::ifstream file{path};
   if (!file) return Failure{"cannot read the key file " + path};
-  const std::string text{std::istreambuf_iterator<char>{file}, {}};
+  // No more than a key can have: what stands there may be a device without end, or a folder.
+  std::string text(longest_key_file, '\0');
+  file.read(text.data(), static_cast<std::streamsize>(text.size()));
+  text.resize(static_cast<std::size_t>(file.gcount()));
   const auto key = protocol::Key::from_hex(text);
   if (!key) return Failure{"key file " + path + ": allowed are 32 to 128 hexadecimal digits"};
   return *key;
