@@ -110,7 +110,7 @@ Result<Exported, StoreError> export_rows(Journal& journal, const std::filesystem
     take_out(connection, exported.head);
     return exported;
   } catch (const SqliteError& error) {
-    return Failure{StoreError{error.what()}};
+    return Failure{error.told()};
   }
 }
 

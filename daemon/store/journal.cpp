@@ -21,12 +21,6 @@ const std::filesystem::path& prepared(const std::filesystem::path& file) {
   return file;
 }
 
-StoreError error_of(const SqliteError& error) {
-  return {error.what(), error.says_broken()   ? StoreError::Kind::broken
-                        : error.says_in_use() ? StoreError::Kind::in_use
-                                              : StoreError::Kind::failed};
-}
-
 }  // namespace
 
 struct Journal::Database {
@@ -227,7 +221,7 @@ struct Journal::Database {
       return std::nullopt;
     } catch (const SqliteError& error) {
       sqlite3_exec(connection.get(), "ROLLBACK", nullptr, nullptr, nullptr);
-      auto kept = error_of(error);
+      auto kept = error.told();
       is_corrupt = error.says_corrupt();
       try {
         remember_end();
@@ -265,7 +259,7 @@ Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
       return Journal{std::make_unique<Database>(file, Database::Manner::alone)};
     }
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   } catch (const StoreError& error) {
     return Failure{error};
   }
@@ -277,7 +271,7 @@ Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
   try {
     restored = read_state(database.connection);
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   }
   database.last_alarm = static_cast<std::int64_t>(restored.last_alarm);
   restored.epoch = rack::next_epoch(restored.epoch, now);

@@ -56,11 +56,7 @@ Remains remains_of(const std::filesystem::path& file) {
     });
     fact("segment", [&](const Row& row) { remains.segment = row.text(1); });
     fact("last_alarm", [&](const Row& row) { remains.last_alarm = row.number(0); });
-    attempt([&] {
-      Statement last{connection,
-                     "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};
-      if (last.step()) remains.last_change = Row{last, "journal"}.number(0);
-    });
+    attempt([&] { remains.last_change = last_change_in_journal(connection); });
   });
   return remains;
 }

@@ -12,10 +12,6 @@ namespace {
 constexpr std::size_t rows_at_once = 2'000;
 constexpr auto highest_row = static_cast<std::uint64_t>(highest_number);
 
-StoreError error_of(const SqliteError& error) {
-  return {error.what(), error.says_broken() ? StoreError::Kind::broken : StoreError::Kind::failed};
-}
-
 // Conditions joined by AND, and what stands for their question marks.
 class Narrowed {
  public:
@@ -88,7 +84,7 @@ Result<JournalReader, StoreError> JournalReader::open(const std::filesystem::pat
     connection->execute("SELECT count(*) FROM sqlite_schema");
     return JournalReader{std::move(connection)};
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   }
 }
 
@@ -123,7 +119,7 @@ Result<rack::JournalPage, StoreError> JournalReader::read(const rack::JournalQue
       }
     }
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   }
   return page;
 }
@@ -132,7 +128,7 @@ Result<bool, StoreError> JournalReader::go_on(ChainWalk& walk, std::size_t rows)
   try {
     return walk.go_on(*connection_, rows);
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   }
 }
 
@@ -150,7 +146,7 @@ Result<std::uint64_t, StoreError> JournalReader::rows_before(rack::TimePoint mom
     count.bind(1, micros(moment)).step();
     return static_cast<std::uint64_t>(count.integer(0));
   } catch (const SqliteError& error) {
-    return Failure{error_of(error)};
+    return Failure{error.told()};
   }
 }
 

@@ -12,6 +12,8 @@
 #include <string>
 #include <string_view>
 
+#include "daemon/store/error.hpp"
+
 namespace catwalk::store {
 
 struct SqliteError : std::runtime_error {
@@ -40,6 +42,11 @@ struct SqliteError : std::runtime_error {
   // A file that was a journal is none any more.
   bool says_corrupt() const {
     return (code & 0xFF) == SQLITE_CORRUPT || (code & 0xFF) == SQLITE_NOTADB;
+  }
+  StoreError told() const {
+    return {what(), says_broken()   ? StoreError::Kind::broken
+                    : says_in_use() ? StoreError::Kind::in_use
+                                    : StoreError::Kind::failed};
   }
   bool says_in_use() const { return (code & 0xFF) == SQLITE_BUSY; }
 

@@ -83,18 +83,21 @@ void read_facts(Connection& connection, rack::Restored& state) {
   }
 }
 
-rack::ChangeId last_change_in(Connection& connection, const rack::Restored& state) {
-  // The index of changes has it at its end.
-  Statement last{connection,
-                 "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};
-  last.step();
-  auto change = Row{last, "journal"}.number(0);
+rack::ChangeId last_change_of(const rack::Restored& state) {
+  rack::ChangeId change = 0;
   for (const auto& one : state.unfinished) change = std::max(change, one.change);
   if (const auto& one = state.switching) change = std::max({change, one->id, one->ticket});
   return change;
 }
 
 }  // namespace
+
+rack::ChangeId last_change_in_journal(Connection& connection) {
+  Statement last{connection,
+                 "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};
+  last.step();
+  return Row{last, "journal"}.number(0);
+}
 
 rack::Restored read_state(Connection& connection) {
   rack::Restored state;
@@ -128,7 +131,7 @@ rack::Restored read_state(Connection& connection) {
   }
   read_facts(connection, state);
   if (!state.alarms.empty()) state.last_alarm = std::max(state.last_alarm, state.alarms.back().id);
-  state.last_change = last_change_in(connection, state);
+  state.last_change = std::max(last_change_in_journal(connection), last_change_of(state));
   return state;
 }
 

@@ -33,6 +33,8 @@ rack::JournalEntry entry_at(const Statement& row, int column);
 // the hash of the row before.
 std::string hash_of(const std::string& before, const rack::JournalEntry& entry);
 
+// Of all that stand in the journal; 0: none. The index of changes has it at its end.
+rack::ChangeId last_change_in_journal(Connection& connection);
 // What `restore` gives, but for the epoch of the next run: that of the last. Throws SqliteError at
 // whatever is not lawful.
 rack::Restored read_state(Connection& connection);
