@@ -275,13 +275,23 @@ web::Totals Field::show_control_figures() const {
 }
 
 // By way of the field thread, so that whoever was answered finds what was recorded by then.
-void Field::read_journal(rack::JournalQuery query, Page page) {
-  on_field_([this, query = std::move(query), page = std::move(page)]() mutable {
+void Field::read_journal(rack::JournalQuery query, Render render, Page page) {
+  on_field_([this, query = std::move(query), render = std::move(render),
+             page = std::move(page)]() mutable {
     if (!store_) return;
-    store_->read(std::move(query), [this, page = std::move(page)](JournalRead read) {
-      if (!read && read.error() == rack::Unread::too_many_wait) ++readings_refused_;
-      on_panel_([page, read = std::move(read)]() mutable { page(std::move(read)); });
-    });
+    store_->read(
+        std::move(query), [this, render = std::move(render), page = std::move(page)](auto read) {
+          if (!read) {
+            if (read.error() == rack::Unread::too_many_wait) ++readings_refused_;
+            return on_panel_([page, why = read.error()] { page(Failure{why}); });
+          }
+          JournalText found{std::move(read).value(), {}};
+          if (render) {
+            found.text = render(found.page.rows);
+            for (auto& row : found.page.rows) row.entry = {};
+          }
+          on_panel_([page, found = std::move(found)]() mutable { page(std::move(found)); });
+        });
   });
 }
 

@@ -68,7 +68,7 @@ class Field final : public web::Gate {
   rack::SnapshotPtr snapshot() const override;
   using Gate::ask;
   void ask(rack::Event request, Answered answered, Until until) override;
-  void read_journal(rack::JournalQuery query, Page page) override;
+  void read_journal(rack::JournalQuery query, Render render, Page page) override;
   web::JournalFigures journal_figures() const override;
   rack::JournalHead anchor_journal() override;
   std::vector<web::LineFigures> line_figures() const override;

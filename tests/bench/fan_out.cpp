@@ -51,7 +51,7 @@ class Field final : public web::Gate {
   }
   using Gate::ask;
   void ask(rack::Event, Answered, Until) override {}
-  void read_journal(rack::JournalQuery, Page) override {}
+  void read_journal(rack::JournalQuery, Render, Page) override {}
   std::vector<web::LineFigures> line_figures() const override { return {}; }
   void reload(Reloaded) override {}
 

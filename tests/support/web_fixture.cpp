@@ -41,12 +41,13 @@ void FakeGate::ask(rack::Event request, Answered answered, Until until) {
   on(request);
 }
 
-void FakeGate::read_journal(rack::JournalQuery query, Page page) {
+void FakeGate::read_journal(rack::JournalQuery query, Render render, Page page) {
   last_query = query;
   ++readings;
   if (!journal_reads) return page(Failure{rack::Unread::failed});
   if (journal_is_busy && !query.goes_on) return page(Failure{rack::Unread::too_many_wait});
-  rack::JournalPage found;
+  JournalText read;
+  auto& found = read.page;
   std::size_t looked_at = 0;
   for (auto row = journal.rbegin(); row != journal.rend() && found.rows.size() < query.limit;
        ++row) {
@@ -57,7 +58,8 @@ void FakeGate::read_journal(rack::JournalQuery query, Page page) {
     }
     if (asks_for(query, *row)) found.rows.push_back(*row);
   }
-  page(std::move(found));
+  if (render) read.text = render(found.rows);
+  page(std::move(read));
 }
 
 void FakeGate::on(const rack::Event& event) {

@@ -28,7 +28,7 @@ class FakeGate : public web::Gate {
   rack::SnapshotPtr snapshot() const override { return core_.snapshot(); }
   using Gate::ask;
   void ask(rack::Event request, Answered answered, Until until) override;
-  void read_journal(rack::JournalQuery query, Page page) override;
+  void read_journal(rack::JournalQuery query, Render render, Page page) override;
   web::JournalFigures journal_figures() const override { return journal_said; }
   std::vector<web::LineFigures> line_figures() const override { return figures; }
   void reload(Reloaded reloaded) override { reloaded(troubles); }

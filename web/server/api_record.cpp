@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // The record of the show: the journal as rows, as a table for spreadsheets, and as a document.
 //
-// Long answers are read page by page, so that this thread and whoever else reads have their turn in
-// between.
+// Long answers are read page by page, so that whoever else reads has a turn in between, and are
+// made into text where they are read.
 #include <algorithm>
 #include <functional>
+#include <iterator>
 #include <limits>
 #include <memory>
 #include <utility>
@@ -18,8 +19,6 @@ namespace catwalk::web {
 namespace {
 
 constexpr std::size_t page = 1000;
-// Rows of a list are made into JSON a few at a time, between other work of this thread.
-constexpr std::size_t list_page = 100;
 // Each reading is bounded by the store; a list that has not found enough by then says how far it
 // came. A table and a report are whole, or are not answered.
 constexpr int most_readings_of_list = 8;
@@ -38,60 +37,77 @@ HttpResponse unreadable(rack::Unread why) {
 // Reads pages until there are no more rows, or enough of them.
 class Pages : public std::enable_shared_from_this<Pages> {
  public:
-  // Gets each page, and says whether it wants more.
-  using Take = std::function<void(const std::vector<rack::StoredEntry>&)>;
   struct End {
-    std::optional<rack::Unread> unread;                // why it could not be read
+    std::optional<rack::Unread> unread = {};           // why it could not be read
     bool more = false;                                 // there are rows that were not asked for
     std::optional<std::uint64_t> looked_down_to = {};  // all readings are used up
+    std::string text = {};                             // of all pages, one after the other
+    std::vector<rack::StoredEntry> rows = {};          // or, without a text, they themselves
   };
-  using Done = std::function<void(const End&)>;
-  struct Bounds {
+  using Done = std::function<void(End)>;
+  using Row = void (*)(std::string& text, const rack::StoredEntry& row);
+  struct Ask {
+    rack::JournalQuery query;
     std::size_t rows = 0;  // in all
-    std::size_t page = web::page;
+    Row row = nullptr;     // adds to the text
     int readings = std::numeric_limits<int>::max();
+    bool tells_of_more = true;  // for which one row more than is wanted has to be read
   };
 
-  Pages(Gate& gate, rack::JournalQuery query, Bounds bounds, Take take, Done done)
-      : gate_{gate},
-        query_{std::move(query)},
-        left_{bounds.rows},
-        page_{bounds.page},
-        readings_{bounds.readings},
-        take_{std::move(take)},
-        done_{std::move(done)} {}
+  Pages(Gate& gate, Ask ask, Done done)
+      : gate_{gate}, ask_{std::move(ask)}, done_{std::move(done)} {}
 
   void read() {
-    // One more than is wanted tells whether there are more.
-    query_.limit = std::min(page_, left_ + 1);
-    gate_.read_journal(query_, [self = shared_from_this()](auto read) { self->took(read); });
+    ask_.query.limit = std::min(page, ask_.rows + (ask_.tells_of_more ? 1 : 0));
+    Gate::Render render;
+    if (ask_.row != nullptr)
+      render = [row = ask_.row, wanted = ask_.rows](const std::vector<rack::StoredEntry>& rows) {
+        std::string text;
+        for (std::size_t i = 0; i < std::min(wanted, rows.size()); ++i) row(text, rows[i]);
+        return text;
+      };
+    gate_.read_journal(ask_.query, std::move(render),
+                       [self = shared_from_this()](auto read) { self->took(std::move(read)); });
   }
 
  private:
-  void took(Gate::JournalRead& read) {
-    if (!read) return done_({read.error()});
-    auto& [rows, looked_down_to] = read.value();
-    const bool full = rows.size() >= query_.limit;
-    const bool more = rows.size() > left_;
-    if (more) rows.resize(left_);
-    left_ -= rows.size();
-    take_(rows);
-    if (more) return done_({{}, true});
-    if (!full && !looked_down_to) return done_({});
-    query_.before = full ? rows.back().sequence : *looked_down_to;
-    if (!full && --readings_ == 0) return done_({{}, false, looked_down_to});
-    query_.goes_on = true;
+  void took(Gate::JournalRead read) {
+    if (!read) return finish({.unread = read.error()});
+    auto& [rows, looked_down_to] = read.value().page;
+    const bool full = rows.size() >= ask_.query.limit;
+    const bool more = rows.size() > ask_.rows;
+    if (full) ask_.query.before = rows.back().sequence;
+    if (more) rows.resize(ask_.rows);
+    ask_.rows -= rows.size();
+    end_.text += read.value().text;
+    if (ask_.row == nullptr) std::ranges::move(rows, std::back_inserter(end_.rows));
+    if (more || (ask_.rows == 0 && !ask_.tells_of_more)) return finish({.more = more});
+    if (!full && !looked_down_to) return finish({});
+    if (!full) ask_.query.before = looked_down_to;
+    if (!full && --ask_.readings == 0) return finish({.looked_down_to = looked_down_to});
+    ask_.query.goes_on = true;
     this->read();
+  }
+  void finish(End end) {
+    end.text = std::move(end_.text);
+    end.rows = std::move(end_.rows);
+    done_(std::move(end));
   }
 
   Gate& gate_;
-  rack::JournalQuery query_;
-  std::size_t left_;
-  std::size_t page_;
-  int readings_;  // left, of those that end at the store's bound
-  Take take_;
+  Ask ask_;  // what is left of it
   Done done_;
+  End end_;
 };
+
+void read_pages(Gate& gate, Pages::Ask ask, Pages::Done done) {
+  std::make_shared<Pages>(gate, std::move(ask), std::move(done))->read();
+}
+
+void add_json(std::string& text, const rack::StoredEntry& row) {
+  text += json_response(render(row)).body + ',';
+}
+void add_csv(std::string& text, const rack::StoredEntry& row) { text += csv_row(row); }
 
 }  // namespace
 
@@ -100,23 +116,15 @@ void Api::list_journal(const Call& call) {
   if (complained(call, ask.complaints)) return;
   ask.query.asker = call.caller.name;
   const auto most = ask.query.limit;
-  const auto text = std::make_shared<std::string>("{\"entries\":[");
-  std::make_shared<Pages>(
-      gate_, std::move(ask.query), Pages::Bounds{most, list_page, most_readings_of_list},
-      [text](const std::vector<rack::StoredEntry>& rows) {
-        for (const auto& row : rows) {
-          if (text->back() != '[') *text += ',';
-          *text += json_response(render(row)).body;
-        }
-      },
-      [text, respond = call.respond](const Pages::End& end) {
-        if (end.unread) return respond(unreadable(*end.unread));
-        *text += ']';
-        if (end.looked_down_to)
-          *text += ",\"looked_down_to\":" + std::to_string(*end.looked_down_to);
-        respond({200, "application/json", std::move(*text) + '}', {}});
-      })
-      ->read();
+  read_pages(gate_, {std::move(ask.query), most, add_json, most_readings_of_list, false},
+             [respond = call.respond](Pages::End end) {
+               if (end.unread) return respond(unreadable(*end.unread));
+               if (!end.text.empty()) end.text.pop_back();  // the comma behind the last
+               auto text = "{\"entries\":[" + end.text + ']';
+               if (end.looked_down_to)
+                 text += ",\"looked_down_to\":" + std::to_string(*end.looked_down_to);
+               respond({200, "application/json", std::move(text) + '}', {}});
+             });
 }
 
 void Api::journal_table(const Call& call) {
@@ -125,13 +133,8 @@ void Api::journal_table(const Call& call) {
   const bool all = !call.request.query.contains("limit");
   const auto most = all ? most_in_table : ask.query.limit;
   ask.query.asker = call.caller.name;
-  const auto text = std::make_shared<std::string>(csv_head());
-  std::make_shared<Pages>(
-      gate_, std::move(ask.query), Pages::Bounds{most},
-      [text](const std::vector<rack::StoredEntry>& rows) {
-        for (const auto& row : rows) *text += csv_row(row);
-      },
-      [text, all, respond = call.respond](const Pages::End& end) {
+  read_pages(
+      gate_, {std::move(ask.query), most, add_csv}, [all, respond = call.respond](Pages::End end) {
         if (end.unread) return respond(unreadable(*end.unread));
         // Half a journal that looks like the whole would be worse than none.
         if (all && end.more)
@@ -141,10 +144,9 @@ void Api::journal_table(const Call& call) {
                                      "limit."));
         respond({200,
                  "text/csv; charset=utf-8; header=present",
-                 std::move(*text),
+                 csv_head() + end.text,
                  {{"Content-Disposition", "attachment; filename=\"journal.csv\""}}});
-      })
-      ->read();
+      });
 }
 
 void Api::report(const Call& call) {
@@ -155,27 +157,22 @@ void Api::report(const Call& call) {
   query.from = time.from;
   query.to = time.to;
   query.asker = call.caller.name;
-  const auto all = std::make_shared<std::vector<rack::StoredEntry>>();
-  ReportAsk ask{time.from, time.to, now, call.caller.name, {}};
-  std::make_shared<Pages>(
-      gate_, std::move(query), Pages::Bounds{most_in_report},
-      [all](const std::vector<rack::StoredEntry>& rows) {
-        all->insert(all->end(), rows.begin(), rows.end());
-      },
-      [this, all, ask, respond = call.respond](const Pages::End& end) mutable {
-        if (end.unread) return respond(unreadable(*end.unread));
-        // Not before the rows are there, so that it stands for all of them.
-        ask.head = gate_.anchor_journal();
-        const auto write = [snapshot = gate_.snapshot(), all, more = end.more,
-                            ask]() -> HttpResponse {
-          return {200,
-                  "text/html; charset=utf-8",
-                  report_text(*snapshot, *all, more, ask),
-                  {{"Content-Security-Policy", report_policy()}}};
-        };
-        if (!long_work_.run(write, respond)) respond(too_much_to_compute());
-      })
-      ->read();
+  const ReportAsk ask{time.from, time.to, now, call.caller.name, {}};
+  read_pages(gate_, {std::move(query), most_in_report},
+             [this, ask, respond = call.respond](Pages::End end) {
+               if (end.unread) return respond(unreadable(*end.unread));
+               auto told = ask;
+               // Not before the rows are there, so that it stands for all of them.
+               told.head = gate_.anchor_journal();
+               const auto write = [snapshot = gate_.snapshot(), rows = std::move(end.rows),
+                                   more = end.more, told]() -> HttpResponse {
+                 return {200,
+                         "text/html; charset=utf-8",
+                         report_text(*snapshot, rows, more, told),
+                         {{"Content-Security-Policy", report_policy()}}};
+               };
+               if (!long_work_.run(write, respond)) respond(too_much_to_compute());
+             });
 }
 
 }  // namespace catwalk::web

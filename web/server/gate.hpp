@@ -52,9 +52,16 @@ class Gate {
   }
 
   // The answer comes on the panel side's thread. It may end at a bound of the store's, and says so.
-  using JournalRead = Result<rack::JournalPage, rack::Unread>;
+  // `render`, if there is one, makes text of the rows on the thread that has read them, so that a
+  // long table keeps no panel waiting; it must not touch anything else.
+  using Render = std::function<std::string(const std::vector<rack::StoredEntry>&)>;
+  struct JournalText {
+    rack::JournalPage page;  // of rows that were rendered only the numbers
+    std::string text;        // empty without `render`
+  };
+  using JournalRead = Result<JournalText, rack::Unread>;
   using Page = std::function<void(JournalRead)>;
-  virtual void read_journal(rack::JournalQuery query, Page page) = 0;
+  virtual void read_journal(rack::JournalQuery query, Render render, Page page) = 0;
 
   virtual JournalFigures journal_figures() const { return {}; }
   // The head of the journal as it is now, for what leaves the machine; the log carries it too.
