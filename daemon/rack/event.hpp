@@ -247,13 +247,14 @@ struct ClockStepped {
   std::chrono::microseconds by{0};
 };
 
-using Event = std::variant<
-    ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested, SwitchRequested,
-    MessageReceived, AbortRequested, ArmRequested, DisarmRequested, LockRequested, LocateRequested,
-    StoreRequested, DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
-    ShelveRequested, UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
-    NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown, NodeDiscovered,
-    DiscoveryEnded, Recorded, RecordFailed, JournalFound, PlanReplaced, TurnedAway,
-    CertificateJudged, WayPlanned, Tick, ClockStepped>;
+using Event =
+    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
+                 SwitchRequested, MessageReceived, AbortRequested, ArmRequested, DisarmRequested,
+                 LockRequested, LocateRequested, StoreRequested, DiscoverRequested,
+                 ReclaimRequested, TakeOverRequested, AcknowledgeRequested, ShelveRequested,
+                 UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
+                 NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown,
+                 NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed, JournalFound, PlanReplaced,
+                 TurnedAway, CertificateJudged, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

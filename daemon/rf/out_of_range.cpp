@@ -7,7 +7,7 @@
 namespace catwalk::rf {
 namespace {
 
-std::string plain(double value) {
+std::string in_digits(double value) {
   char text[32];
   std::snprintf(text, sizeof text, "%.10g", value);
   return text;
@@ -18,11 +18,11 @@ std::string plain(double value) {
 std::string OutOfRange::message() const {
   const std::string suffix = unit.empty() ? "" : " " + unit;
   if (std::isnan(value)) {
-    return field + ": not given as a number; allowed is " + plain(lowest) + " to " +
-           plain(highest) + suffix;
+    return field + ": not given as a number; allowed is " + in_digits(lowest) + " to " +
+           in_digits(highest) + suffix;
   }
-  return field + ": " + plain(value) + suffix + " is outside " + plain(lowest) + " to " +
-         plain(highest) + suffix;
+  return field + ": " + in_digits(value) + suffix + " is outside " + in_digits(lowest) + " to " +
+         in_digits(highest) + suffix;
 }
 
 std::optional<OutOfRange> check_range(const char* field, double value, double lowest,

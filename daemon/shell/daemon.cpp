@@ -282,8 +282,8 @@ int run_daemon(const Options& options) {
     spdlog::error("{}", tls.error());
     return exit_failed;
   }
-  auto server = web::Server::open(
-      panel, field, server_options(*rack, options, login_key->key, tls.value()));
+  auto server =
+      web::Server::open(panel, field, server_options(*rack, options, login_key->key, tls.value()));
   if (!server) {
     spdlog::error("{}", server.error());
     return exit_failed;

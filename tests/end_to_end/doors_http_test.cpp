@@ -162,7 +162,7 @@ std::vector<Case> bad_asks() {
       {"a kind that is none", get("/api/v1/journal?kind=fates"), 422, "bad-value",
        "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
        "alarm, command, plan, switch, step, arming, turned-away, "
-        "journal."},
+       "journal."},
       {"a page that is none", get("/api/v1/journal?before=-3"), 422, "bad-value",
        "before is \"-3\"; allowed is a whole number from 1."},
       {"an unknown parameter", get("/api/v1/journal?page=2"), 422, "bad-value",

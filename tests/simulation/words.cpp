@@ -197,6 +197,12 @@ std::string words(const rack::Event& event) {
           },
           [](const rack::Recorded& one) { return "recorded " + text_of(one.record); },
           [](const rack::RecordFailed& one) { return "not recorded " + text_of(one.record); },
+          [](const rack::TurnedAway& one) {
+            return "turned away " + one.from + ' ' + text_of(one.times) + " times: " + one.why;
+          },
+          [](const rack::CertificateJudged& one) {
+            return "certificate judged " + quoted(one.trouble);
+          },
           [](const rack::JournalFound& one) { return "journal found " + quoted(one.trouble); },
           [](const rack::PlanReplaced& one) { return "plan replaced by " + one.plan->name; },
           [](const rack::SwitchRequested& one) {

@@ -56,8 +56,8 @@ TEST_CASE("lines come in the order of the file, each with the nodes on it") {
   REQUIRE(lines.size() == 3);
   const auto& bus = std::get<SerialSetup>(lines[0]);
   CHECK(bus.device == "/dev/ttyUSB0");
-  CHECK(bus.nodes ==
-        std::vector<NodeOnLine>{{.uid = 0x7a10'0000'0001, .address = 1, .endpoint = {}, .key = {}}});
+  CHECK(bus.nodes == std::vector<NodeOnLine>{
+                         {.uid = 0x7a10'0000'0001, .address = 1, .endpoint = {}, .key = {}}});
   const auto& net = std::get<UdpSetup>(lines[1]);
   CHECK(net.bind == Endpoint{"127.0.0.1", 0});
   CHECK(net.nodes.at(0).endpoint == Endpoint{"127.0.0.1", 47311});

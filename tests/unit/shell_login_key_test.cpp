@@ -81,6 +81,17 @@ TEST_CASE("a folder or a pipe in the place of a key keeps nobody waiting") {
   CHECK(bench.key().note.find("cannot be read (it is not a regular file)") != std::string::npos);
 }
 
+TEST_CASE("a link in the place of a key is set aside, and not read") {
+  const KeyBench bench;
+  std::ofstream{bench.elsewhere} << std::string(64, 'a');
+  ::chmod(bench.elsewhere.c_str(), 0600);
+  std::filesystem::create_symlink(bench.elsewhere, bench.file);
+  const auto made = bench.key();
+  CHECK(made.key != std::string(64, 'a'));
+  CHECK(made.note.find("cannot be read (it is a link)") != std::string::npos);
+  CHECK_FALSE(std::filesystem::is_symlink(bench.file));
+}
+
 TEST_CASE("a key that others may read is refused") {
   const KeyBench bench;
   bench.key();

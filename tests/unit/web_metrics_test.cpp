@@ -103,7 +103,8 @@ TEST_CASE("the journal's head, and what could not be written or read, are told")
   FakeGate gate;
   const std::string hash(64, 'c');
   gate.journal_said = {{4'711, hash}, 3, 2};
-  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}, {}, {}, gate.journal_figures()));
+  const auto metrics =
+      parse(web::metrics_text(*gate.snapshot(), {}, {}, {}, gate.journal_figures()));
   CHECK(metrics.samples.at("catwalk_journal_rows") == 4'711);
   CHECK(metrics.samples.at("catwalk_journal_head_info{row=\"4711\",hash=\"" + hash + "\"}") == 1);
   CHECK(metrics.samples.at("catwalk_journal_records_failed_total") == 3);
