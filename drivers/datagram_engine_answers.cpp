@@ -43,6 +43,10 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
     return;
   }
   Node& node = nodes_[at->second];
+  if (envelope.session < node.session) {
+    ++counters_.replayed;  // of a life of the node before this one
+    return;
+  }
   if (envelope.peer_session != config_.epoch) {
     // Said to somebody else, or to nobody: authentic, but for all that is known ages old.
     ++counters_.unexpected;

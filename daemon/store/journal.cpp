@@ -21,6 +21,8 @@ const std::filesystem::path& prepared(const std::filesystem::path& file) {
   return file;
 }
 
+constexpr int pages_of_log = 1'000;  // of 4 KiB, before it is copied back
+
 }  // namespace
 
 struct Journal::Database {
@@ -66,8 +68,8 @@ struct Journal::Database {
         "PRAGMA journal_mode = WAL;"
         "PRAGMA synchronous = FULL;"
         "PRAGMA foreign_keys = ON;");
-    // Readers come and go, so that the log is always copied back soon; if it was long for once, it
-    // is cut.
+    sqlite3_wal_hook(connection.get(), copy_back, this);
+    // If the log was long for once, it is cut.
     connection.execute("PRAGMA journal_size_limit = 16777216;");
     Statement mode{connection, "PRAGMA journal_mode"};
     if (!mode.step() || mode.text(0) != "wal")
@@ -75,6 +77,21 @@ struct Journal::Database {
     mode.reset();
     const auto missing = missing_tables(static_cast<int>(version));
     if (!missing.empty()) connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
+  }
+
+  // Copies the log back into the file. While somebody reads nothing begins it anew: if that went on
+  // for as long again, this waits for the reading that runs, and those after it do without the log.
+  // A reader of another program may read for longer: then once more for every pages_of_log.
+  static int copy_back(void* database, sqlite3* connection, const char* name, int pages) {
+    auto& wait_at = static_cast<Database*>(database)->wait_at;
+    if (pages < pages_of_log) wait_at = 2 * pages_of_log;
+    if (pages < pages_of_log) return SQLITE_OK;
+    const bool waits = pages >= wait_at;
+    const auto mode = waits ? SQLITE_CHECKPOINT_RESTART : SQLITE_CHECKPOINT_PASSIVE;
+    // What cannot be copied now is copied another time.
+    sqlite3_wal_checkpoint_v2(connection, name, mode, nullptr, nullptr);
+    if (waits) wait_at = pages + pages_of_log;
+    return SQLITE_OK;
   }
 
   std::int64_t number(const char* sql) {
@@ -241,6 +258,7 @@ struct Journal::Database {
   std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
   rack::JournalHead head;
   std::int64_t last_alarm = 0;
+  int wait_at = 2 * pages_of_log;
   std::optional<protocol::Epoch> owed_epoch;  // of this run, not durable yet
   bool is_corrupt = false;                    // as the last transaction that failed found it
 };

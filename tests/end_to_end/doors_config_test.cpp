@@ -119,7 +119,7 @@ TEST_CASE("a rack file is checked whole, and everything that is wrong with it is
       {"a script that cannot be read",
        R"([{"op":"replace","path":"/lines/0","value":{"name":"bus","kind":"simulated",
            "script":["at 3s shake all"]}}])",
-       R"~(bad.json:17: /lines/0/script/0: "at 3s shake all" is not a command of the simulation: command "shake": allowed is knob, power, silence, refuse, slow, reboot, detector, loss, corrupt, duplicate, delay)~"
+       R"~(bad.json:17: /lines/0/script/0: "at 3s shake all" is not a command of the simulation: command "shake": allowed is knob, power, silence, refuse, slow, lie, reboot, detector, loss, corrupt, duplicate, delay)~"
        "\n"},
       {"two things at once",
        R"([{"op":"replace","path":"/nodes/0/address","value":0},

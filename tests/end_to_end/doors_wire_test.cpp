@@ -68,7 +68,7 @@ TEST_CASE("bad datagrams at the daemon are dropped and counted, and believed by 
       {"a bit turned over on the way", with_byte(genuine(6), 25, '\x7F'), "forged"},
       {"a signature cut off", genuine(7).substr(0, genuine(7).size() - 1), "forged"},
       {"a node that nobody listed", genuine(8), "unexpected"},
-      {"the same once more", genuine(8), "replayed"},
+      {"the same once more: said to a session that is not the daemon's", genuine(8), "unexpected"},
       {"a node's life before this one",
        sealed(Direction::to_controller, "net-1", 0, 1'000, report(2'700)), "replayed"},
   };

@@ -168,7 +168,7 @@ void run_datagram(ByteView input) {
   engine.received(good, drivers::Endpoint{{}, 7001}, noon);
   engine.received(good, drivers::Endpoint{{}, 7002}, noon);
   engine.received(input, drivers::Endpoint{{}, 7003}, noon);
-  promise(engine.counters().replayed + engine.counters().malformed + engine.counters().forged >= 2,
+  promise(engine.counters().frames_received <= 1,
           "the same datagram is not taken twice, nor one without a good HMAC");
   engine.tick(noon + std::chrono::seconds{1});
 }

@@ -2,20 +2,13 @@
 // Who may only look, or nobody at all, against those who must act: by the number of connections, by
 // wrong tokens, and by tokens that were taken back.
 #include <doctest/doctest.h>
-#include <sys/resource.h>
 
 #include "tests/end_to_end/guarded_rack.hpp"
+#include "tests/hostile/descriptors.hpp"
 
 using namespace catwalk::test;
 
 namespace {
-
-void more_descriptors() {
-  rlimit limit{};
-  REQUIRE(getrlimit(RLIMIT_NOFILE, &limit) == 0);
-  limit.rlim_cur = limit.rlim_max;
-  REQUIRE(setrlimit(RLIMIT_NOFILE, &limit) == 0);
-}
 
 double metric(const GuardedRack& rack, const std::string& name) {
   const auto text = "\n" + rack.ask("GET", "/metrics", GuardedRack::bearer("engineer")).body;

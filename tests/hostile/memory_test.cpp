@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // What strangers can make the daemon keep in memory, without any token.
 #include <doctest/doctest.h>
-#include <sys/resource.h>
 
 #include <fstream>
 
 #include "tests/end_to_end/guarded_rack.hpp"
+#include "tests/hostile/descriptors.hpp"
 
 using namespace catwalk::test;
 
@@ -46,13 +46,6 @@ constexpr bool measures_memory = false;
 #else
 constexpr bool measures_memory = true;
 #endif
-
-void more_descriptors() {
-  rlimit limit{};
-  REQUIRE(getrlimit(RLIMIT_NOFILE, &limit) == 0);
-  limit.rlim_cur = limit.rlim_max;
-  REQUIRE(setrlimit(RLIMIT_NOFILE, &limit) == 0);
-}
 
 }  // namespace
 

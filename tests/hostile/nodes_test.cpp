@@ -300,6 +300,7 @@ TEST_CASE("a line's key that has leaked opens no node that has a key of its own"
   const auto ask = [&](const std::string& node, protocol::Request request) {
     const protocol::Envelope envelope{protocol::Direction::to_node, uid_of(node), out_of_reach, 1,
                                       1};
+    const Mailbox thief;  // another each time: reports to the one before are no answer
     thief.send(
         port, protocol::seal(envelope, protocol::encode({{{}, 1}, std::move(request)}), rig_key()));
     return thief.receive(2'000).has_value();

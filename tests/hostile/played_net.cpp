@@ -19,7 +19,7 @@ using protocol::Request;
 
 namespace {
 
-sockaddr_in loopback(std::uint16_t port) {
+sockaddr_in at_loopback(std::uint16_t port) {
   sockaddr_in address{};
   address.sin_family = AF_INET;
   address.sin_port = htons(port);
@@ -30,7 +30,7 @@ sockaddr_in loopback(std::uint16_t port) {
 }  // namespace
 
 Mailbox::Mailbox() : socket_{::socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0)} {
-  auto address = loopback(0);
+  auto address = at_loopback(0);
   socklen_t size = sizeof address;
   auto* generic = reinterpret_cast<sockaddr*>(&address);
   if (::bind(socket_.number(), generic, size) != 0 ||
@@ -52,7 +52,7 @@ std::optional<Mailbox::Letter> Mailbox::receive(int milliseconds) const {
 }
 
 void Mailbox::send(std::uint16_t port, protocol::ByteView bytes) const {
-  const auto to = loopback(port);
+  const auto to = at_loopback(port);
   // What does not fit is lost, as on any network.
   (void)::sendto(socket_.number(), bytes.data(), bytes.size(), 0,
                  reinterpret_cast<const sockaddr*>(&to), sizeof to);

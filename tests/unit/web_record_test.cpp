@@ -123,7 +123,7 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
   const std::vector<Row> rows{
       {"kind", "fates",
        "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
-       "alarm, command, plan, switch, step, arming, journal."},
+       "alarm, command, plan, switch, step, arming, turned-away, journal."},
       {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
       {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
       {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
