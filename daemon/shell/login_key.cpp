@@ -81,8 +81,8 @@ Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_di
   struct stat status {};
   if (::lstat(file.c_str(), &status) != 0 && errno == ENOENT) return anew({});
   // Wherever a link leads, it is none of ours.
-  const auto read = S_ISLNK(status.st_mode) ? config::Unreadable{"it is a link"}
-                                            : config::read_from_disk(file);
+  const auto read =
+      S_ISLNK(status.st_mode) ? config::Unreadable{"it is a link"} : config::read_from_disk(file);
   const auto* content = std::get_if<config::SourceFile>(&read);
   if (content != nullptr && (content->mode & others) != 0)
     return Failure{file.string() + " is open to others; allowed is mode 0600, 0400 or 0440"};

@@ -80,14 +80,14 @@ struct Journal::Database {
   }
 
   // Copies the log back into the file. While somebody reads nothing begins it anew: if that went on
-  // for as long again, this waits for the reading that runs, and those after it do without the log.
-  // A reader of another program may read for longer: then once more for every pages_of_log.
+  // for as long again, this waits for the reading that runs, and those after it find a log begun
+  // anew. A reader of another program may read for longer: then once more for every pages_of_log.
   static int copy_back(void* database, sqlite3* connection, const char* name, int pages) {
     auto& wait_at = static_cast<Database*>(database)->wait_at;
     if (pages < pages_of_log) wait_at = 2 * pages_of_log;
     if (pages < pages_of_log) return SQLITE_OK;
     const bool waits = pages >= wait_at;
-    const auto mode = waits ? SQLITE_CHECKPOINT_RESTART : SQLITE_CHECKPOINT_PASSIVE;
+    const auto mode = waits ? SQLITE_CHECKPOINT_TRUNCATE : SQLITE_CHECKPOINT_PASSIVE;
     // What cannot be copied now is copied another time.
     sqlite3_wal_checkpoint_v2(connection, name, mode, nullptr, nullptr);
     if (waits) wait_at = pages + pages_of_log;

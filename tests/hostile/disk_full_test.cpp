@@ -22,6 +22,29 @@ void limit_files(int pid, rlim_t largest) {
   REQUIRE(::prlimit(pid, RLIMIT_FSIZE, &limit, nullptr) == 0);
 }
 
+// How far the files of what is started from here may grow, for as long as this lives.
+class FullFromHere {
+ public:
+  explicit FullFromHere(std::uintmax_t largest) {
+    REQUIRE(::getrlimit(RLIMIT_FSIZE, &before_) == 0);
+    const rlimit full{static_cast<rlim_t>(largest), before_.rlim_max};
+    REQUIRE(::setrlimit(RLIMIT_FSIZE, &full) == 0);
+  }
+  FullFromHere(const FullFromHere&) = delete;
+  FullFromHere& operator=(const FullFromHere&) = delete;
+  ~FullFromHere() { ::setrlimit(RLIMIT_FSIZE, &before_); }
+
+ private:
+  rlimit before_{};
+};
+
+// ThreadSanitizer maps a file of its own when a program starts, and cannot under such a limit.
+#ifdef __SANITIZE_THREAD__
+constexpr bool starts_on_full = false;
+#else
+constexpr bool starts_on_full = true;
+#endif
+
 struct DiskBench {
   Rig rig;
   DiskBench() { std::signal(SIGXFSZ, SIG_IGN); }
@@ -113,7 +136,8 @@ TEST_CASE("a full disk refuses changes in words, everybody is told, and room men
   CHECK(rig.node("bus-1").at("wanted").at("gain_db") == 5.0);
 }
 
-TEST_CASE("a daemon that ends on a full disk starts on it, shows the rack, and mends with room") {
+TEST_CASE("a daemon that ends on a full disk starts on it, shows the rack, and mends with room" *
+          doctest::skip(!starts_on_full)) {
   DiskBench bench;
   auto& rig = bench.rig;
   rig.start_daemon();
@@ -131,12 +155,10 @@ TEST_CASE("a daemon that ends on a full disk starts on it, shows the rack, and m
     REQUIRE(rig.daemon->wait() == 0);
     largest = 16'384;
   }
-  rlimit before{};
-  REQUIRE(::getrlimit(RLIMIT_FSIZE, &before) == 0);
-  const rlimit full{static_cast<rlim_t>(largest), before.rlim_max};
-  REQUIRE(::setrlimit(RLIMIT_FSIZE, &full) == 0);
-  rig.start_daemon();
-  REQUIRE(::setrlimit(RLIMIT_FSIZE, &before) == 0);
+  {
+    const FullFromHere full{largest};
+    rig.start_daemon();
+  }
   CHECK(rig.node("bus-1").at("wanted").at("gain_db") == 3.0);
   // As far as the log has room, it is written; then it is refused.
   int gain = 5;
