@@ -20,9 +20,9 @@ struct BadValue {
 };
 
 // `type` is the last part of "/problems/<type>", as listed in the OpenAPI document.
+HttpResponse problem(int status, const std::string& type, const std::string& detail);
 // The sentence of one.
 std::string detail_of(const HttpResponse& problem);
-HttpResponse problem(int status, const std::string& type, const std::string& detail);
 // Names every bad value; the first one's members stand at the top too.
 HttpResponse bad_values(const std::vector<BadValue>& values, int status = 422);
 
