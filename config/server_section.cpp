@@ -5,6 +5,7 @@
 
 #include "config/endpoint.hpp"
 #include "config/key_file.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -30,13 +31,12 @@ std::optional<std::string> read_host_name(const Cursor& at) {
 
 std::optional<std::string> read_digest(const Cursor& at) {
   auto text = at.text(0, 128);
-  const auto fits = [](char c) { return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f'); };
   if (text == digest_of_nothing) {
     at.report("is the digest of an empty token",
               "the digest of 32 random bytes or more, as the README makes one");
     return std::nullopt;
   }
-  if (!text || (text->size() == 64 && std::ranges::all_of(*text, fits))) return text;
+  if (!text || protocol::is_hex(*text, 64)) return text;
   at.report("is not a SHA-256 digest", "64 digits of 0-9 and a-f");
   return std::nullopt;
 }

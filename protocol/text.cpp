@@ -124,6 +124,12 @@ std::string with_escapes(std::string_view text, LineFeeds line_feeds) {
   return safe;
 }
 
+bool is_hex(std::string_view text, std::size_t digits) {
+  return text.size() == digits && std::ranges::all_of(text, [](char c) {
+           return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+         });
+}
+
 bool is_type_text(std::string_view text) {
   return !text.empty() &&
          std::all_of(text.begin(), text.end(), [](char c) { return c > ' ' && c <= '~'; });

@@ -31,6 +31,9 @@ std::string made_plain(std::string_view text, std::string_view instead = "\xEF\x
 // U+FFFF in two halves (RFC 8259, section 7); bytes that are no UTF-8 become U+FFFD.
 std::string with_escapes(std::string_view text, LineFeeds line_feeds = LineFeeds::replaced);
 
+// So many hexadecimal digits in lower case, and nothing else: a digest, a key, an id.
+bool is_hex(std::string_view text, std::size_t digits);
+
 // One or more of the printable ASCII characters 0x21 to 0x7E.
 bool is_type_text(std::string_view text);
 

@@ -6,13 +6,13 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
 #include <variant>
 
 #include "config/file_source.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::shell {
 namespace {
@@ -63,12 +63,6 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
   return key;
 }
 
-bool is_key(const std::string& text) {
-  return text.size() == digits && std::ranges::all_of(text, [](char c) {
-           return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
-         });
-}
-
 }  // namespace
 
 Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_dir) {
@@ -88,7 +82,7 @@ Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_di
     return Failure{file.string() + " is open to others; allowed is mode 0600, 0400 or 0440"};
   if (content != nullptr) {
     const auto key = content->text.substr(0, content->text.find('\n'));
-    if (is_key(key)) return LoginKey{key, {}};
+    if (protocol::is_hex(key, digits)) return LoginKey{key, {}};
   }
   // A key is nobody's work: one that is lost costs a login, and a rack that stays dark more.
   auto aside = file;

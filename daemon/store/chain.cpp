@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/chain.hpp"
 
-#include <algorithm>
 #include <charconv>
 
 #include "daemon/store/tables.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -19,11 +19,8 @@ std::optional<rack::JournalHead> parse_head(std::string_view text) {
   const auto [stop, error] = std::from_chars(text.data(), end, head.row);
   if (error != std::errc{} || stop == end || *stop != ':' || head.row == 0) return std::nullopt;
   head.hash.assign(stop + 1, end);
-  const bool hash =
-      head.hash.size() == digits_of_hash && std::ranges::all_of(head.hash, [](char c) {
-        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
-      });
-  return hash ? std::optional{std::move(head)} : std::nullopt;
+  if (!protocol::is_hex(head.hash, digits_of_hash)) return std::nullopt;
+  return head;
 }
 
 ChainWalk::ChainWalk(const std::vector<rack::JournalHead>& anchors) {

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "protocol/datagram.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -18,12 +19,6 @@ constexpr std::size_t mac_digits = 64;
 
 protocol::ByteView bytes_of(std::string_view text) {
   return {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()};
-}
-
-bool is_hex(std::string_view text, std::size_t digits) {
-  return text.size() == digits && std::ranges::all_of(text, [](char c) {
-           return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
-         });
 }
 
 bool same_in_constant_time(std::string_view a, std::string_view b) {
@@ -72,7 +67,7 @@ std::optional<Logins::Checked> Logins::check(std::string_view cookie,
   std::int64_t seconds = 0;
   const auto [end, error] = std::from_chars(ends.data(), ends.data() + ends.size(), seconds);
   if (error != std::errc{} || end != ends.data() + ends.size()) return std::nullopt;
-  if (!is_hex(id, id_digits) || !is_hex(which, token_digits) || !is_hex(mac, mac_digits))
+  if (!protocol::is_hex(id, id_digits) || !protocol::is_hex(which, token_digits) || !protocol::is_hex(mac, mac_digits))
     return std::nullopt;
   const auto said = cookie.substr(0, cookie.size() - mac_digits - 1);
   for (const auto& token : tokens) {
@@ -90,7 +85,7 @@ const Token* Logins::token_of(std::string_view cookie, const std::vector<Token>&
   next_part(cookie);
   next_part(cookie);
   const auto which = next_part(cookie);
-  if (!is_hex(which, token_digits)) return nullptr;
+  if (!protocol::is_hex(which, token_digits)) return nullptr;
   const auto found = std::ranges::find_if(
       tokens, [&](const Token& token) { return token.sha256.starts_with(which); });
   return found == tokens.end() ? nullptr : &*found;
