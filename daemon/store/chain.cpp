@@ -10,6 +10,7 @@ namespace catwalk::store {
 namespace {
 
 constexpr std::size_t digits_of_hash = 64;
+constexpr std::size_t rows_at_once = 2'000;
 
 }  // namespace
 
@@ -37,9 +38,7 @@ bool ChainWalk::go_on(Connection& connection, std::size_t rows) {
   if (broken_) return false;
   if (!begun_) {
     begun_ = true;
-    Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
-    if (begins.step()) begin_ = {Row{begins, "facts"}.number(0), Row{begins, "facts"}.text(1)};
-    head_ = begin_;
+    head_ = begin_ = begin_of_journal(connection);
     for (auto& [anchor, found] : anchors_)
       if (anchor.row < begin_.row) found = Anchored::gone;
     if (begin_.row != 0) compare();
@@ -61,6 +60,11 @@ bool ChainWalk::go_on(Connection& connection, std::size_t rows) {
     compare();
   }
   return seen == rows;
+}
+
+void ChainWalk::go_to_end(Connection& connection) {
+  while (go_on(connection, rows_at_once)) {
+  }
 }
 
 }  // namespace catwalk::store

@@ -32,6 +32,8 @@ class ChainWalk {
   // Looks at so many rows more. False: the walk is over, at the end or at what is broken. Throws
   // SqliteError.
   bool go_on(Connection& connection, std::size_t rows);
+  // The rest of the way; likewise.
+  void go_to_end(Connection& connection);
 
   // The first row whose hash does not follow.
   std::optional<std::uint64_t> broken() const { return broken_; }

@@ -14,13 +14,6 @@ std::string hash_at(Connection& connection, std::int64_t row) {
   return found.step() ? found.text(0) : std::string{};
 }
 
-ChainWalk walked(Connection& connection) {
-  ChainWalk walk;
-  while (walk.go_on(connection, 2'000)) {
-  }
-  return walk;
-}
-
 // The last row that is old enough, and whose predecessors all are; 0: none.
 std::int64_t last_before(Connection& connection, rack::TimePoint moment) {
   Statement last{connection,
@@ -92,7 +85,8 @@ Result<Exported, StoreError> export_rows(Journal& journal, const std::filesystem
   try {
     Connection connection{journal.file().string(), Connection::Access::write};
     connection.execute("PRAGMA synchronous = FULL;");
-    const auto walk = walked(connection);
+    ChainWalk walk;
+    walk.go_to_end(connection);
     if (walk.broken())
       return Failure{StoreError{"the journal's chain is broken at row " +
                                 std::to_string(*walk.broken()) + ": nothing was exported"}};

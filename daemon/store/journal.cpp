@@ -84,8 +84,10 @@ struct Journal::Database {
   // anew. A reader of another program may read for longer: then once more for every pages_of_log.
   static int copy_back(void* database, sqlite3* connection, const char* name, int pages) {
     auto& wait_at = static_cast<Database*>(database)->wait_at;
-    if (pages < pages_of_log) wait_at = 2 * pages_of_log;
-    if (pages < pages_of_log) return SQLITE_OK;
+    if (pages < pages_of_log) {
+      wait_at = 2 * pages_of_log;
+      return SQLITE_OK;
+    }
     const bool waits = pages >= wait_at;
     const auto mode = waits ? SQLITE_CHECKPOINT_TRUNCATE : SQLITE_CHECKPOINT_PASSIVE;
     // What cannot be copied now is copied another time.
@@ -100,9 +102,7 @@ struct Journal::Database {
   }
 
   void remember_end() {
-    head = {};
-    Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
-    if (begins.step()) head = {Row{begins, "facts"}.number(0), Row{begins, "facts"}.text(1)};
+    head = begin_of_journal(connection);
     Statement last{connection, "SELECT sequence, hash FROM journal ORDER BY sequence DESC LIMIT 1"};
     if (last.step()) head = {Row{last, "journal"}.number(0), Row{last, "journal"}.text(1)};
   }

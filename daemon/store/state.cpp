@@ -92,6 +92,13 @@ rack::ChangeId last_change_of(const rack::Restored& state) {
 
 }  // namespace
 
+rack::JournalHead begin_of_journal(Connection& connection) {
+  Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
+  if (!begins.step()) return {};
+  const Row row{begins, "facts"};
+  return {row.number(0), row.text(1)};
+}
+
 rack::ChangeId last_change_in_journal(Connection& connection) {
   Statement last{connection,
                  "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};

@@ -33,6 +33,9 @@ rack::JournalEntry entry_at(const Statement& row, int column);
 // the hash of the row before.
 std::string hash_of(const std::string& before, const rack::JournalEntry& entry);
 
+// After which row the journal begins, since those up to it were exported; row 0: at its very
+// beginning. Throws SqliteError.
+rack::JournalHead begin_of_journal(Connection& connection);
 // Of all that stand in the journal; 0: none. The index of changes has it at its end.
 rack::ChangeId last_change_in_journal(Connection& connection);
 // What `restore` gives, but for the epoch of the next run: that of the last. Throws SqliteError at
