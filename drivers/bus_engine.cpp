@@ -47,7 +47,7 @@ BusEngine::BusEngine(BusConfig config)
                .boots = {},
                .key = node.key,
                .due = {},
-               .waits_until = {},
+               .deferral = {},
                .last_reading = {},
                .pauses = Backoff{config_.silent_first, config_.silent_last}};
     if (node.address && node.address->is_assignable() && !taken_[node.address->value]) {
@@ -111,7 +111,7 @@ void BusEngine::submit(Command command, TimePoint now) {
              !nodes_[*index_of(command.node)].key) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::no_key});
   } else {
-    queue_.push_back(Queued{std::move(command), std::nullopt, now, std::nullopt});
+    queue_.push_back(Queued{std::move(command), std::nullopt, now, {}});
     pump(now);
   }
 }

@@ -83,7 +83,7 @@ class BusEngine {
     std::optional<std::uint32_t> boots;
     std::optional<protocol::Key> key;
     TimePoint due;
-    std::optional<TimePoint> waits_until;  // it puts a question off; taken for silent then
+    Deferral deferral;  // of a question
     TimePoint last_reading;
     Backoff pauses;
   };
@@ -91,7 +91,7 @@ class BusEngine {
     Command command;
     std::optional<protocol::Packet> packet;  // from the first try on: a retry is the same bytes
     TimePoint not_before;
-    std::optional<TimePoint> give_up;  // set by the first Wait
+    Deferral deferral;
   };
   enum class Purpose { command, identify, read, assign, move, find, mute, unmute };
   struct Exchange {
@@ -128,7 +128,6 @@ class BusEngine {
   void command_answered(Exchange exchange, const protocol::Reply& reply, TimePoint now);
   void identified(const Exchange& exchange, const protocol::Reply& reply, TimePoint now);
   void clear_address(const Exchange& exchange, protocol::NodeUid intruder, TimePoint now);
-  bool put_off(Node& node, const protocol::Wait& wait, TimePoint now);
   void read(Node& node, const protocol::Reply& reply, TimePoint now);
   void note_reading(Node& node, const protocol::Reading& reading, TimePoint now);
   void unreachable(const Exchange& exchange, bool garbage, TimePoint now);

@@ -125,9 +125,7 @@ void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoin
   Queued& queued = *exchange.queued;
   Node& node = nodes_[*exchange.node];
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!queued.give_up) queued.give_up = now + config_.longest_wait;
-    queued.not_before = now + tens_of_ms(wait->tens_of_ms);
-    if (queued.not_before > *queued.give_up) {
+    if (!queued.deferral.put_off(*wait, now, config_.longest_wait, queued.not_before)) {
       ++counters_.time_outs;
       out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::timed_out});
       return;
@@ -144,7 +142,7 @@ void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoin
 void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoint now) {
   Node& node = nodes_[*exchange.node];
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!put_off(node, *wait, now)) {
+    if (!node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) {
       node.assigned = true;  // its address is right: it only will not say who it is
       unreachable(exchange, false, now);
       return;
@@ -168,7 +166,7 @@ void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoi
   }
   node.met = true;
   node.assigned = false;
-  node.waits_until.reset();
+  node.deferral.over();
   node.moves = 0;
   node.boots = identity->boots;
   node.due = now;
@@ -193,17 +191,9 @@ void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePo
   node.due = now;
 }
 
-// A node may put a question off, but not for ever: one that only ever says "wait" is as good as
-// silent. False: it is.
-bool BusEngine::put_off(Node& node, const protocol::Wait& wait, TimePoint now) {
-  if (!node.waits_until) node.waits_until = now + config_.longest_wait;
-  node.due = now + tens_of_ms(wait.tens_of_ms);
-  return node.due <= *node.waits_until;
-}
-
 void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!put_off(node, *wait, now)) gone_silent(node, now);
+    if (!node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) gone_silent(node, now);
     return;
   }
   const auto* reading = std::get_if<protocol::Reading>(&reply);
@@ -218,7 +208,7 @@ void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
 
 void BusEngine::note_reading(Node& node, const protocol::Reading& reading, TimePoint now) {
   node.silent = false;
-  node.waits_until.reset();
+  node.deferral.over();
   node.last_reading = now;
   node.due = now + config_.reading_age / 2;
   if (node.boots != reading.telemetry.boots) {
@@ -263,7 +253,7 @@ void BusEngine::gone_silent(Node& node, TimePoint now) {
   node.met = false;
   node.assign = false;
   node.assigned = false;
-  node.waits_until.reset();
+  node.deferral.over();
   node.moves = 0;
   node.due = now + node.pauses.next();
 }

@@ -38,7 +38,7 @@ DatagramEngine::DatagramEngine(DatagramConfig config) : config_{std::move(config
              .window = {},
              .sequence = config_.first_sequence,
              .due = {},
-             .waits_until = {},
+             .deferral = {},
              .brake = {},
              .thinned = {},
              .pauses = Backoff{config_.silent_first, config_.silent_last},
@@ -107,7 +107,7 @@ void DatagramEngine::submit(Command command, TimePoint now) {
       if (!node.endpoint) continue;
       ++parts;
       ++waiting_;
-      node.queue.push_back(Queued{command, true, std::nullopt, now, std::nullopt});
+      node.queue.push_back(Queued{command, true, std::nullopt, now, {}});
     }
     part_sent(command.id);
     for (Node& node : nodes_) pump(node, now);
@@ -120,7 +120,7 @@ void DatagramEngine::submit(Command command, TimePoint now) {
   // Nobody has told yet where it is: there is nothing to send to.
   if (!node.endpoint) return fail(Fault::timed_out);
   ++waiting_;
-  node.queue.push_back(Queued{std::move(command), false, std::nullopt, now, std::nullopt});
+  node.queue.push_back(Queued{std::move(command), false, std::nullopt, now, {}});
   pump(node, now);
 }
 

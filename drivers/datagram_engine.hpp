@@ -74,7 +74,7 @@ class DatagramEngine {
     bool part_of_broadcast = false;
     std::optional<protocol::Packet> packet;
     TimePoint not_before;
-    std::optional<TimePoint> give_up;
+    Deferral deferral;
   };
   enum class Purpose { command, identify, read };
   struct Exchange {
@@ -104,7 +104,7 @@ class DatagramEngine {
     bool met = false;  // has said who it is in its present session
     bool silent = false;
     TimePoint due;
-    std::optional<TimePoint> waits_until;  // it puts a question off; taken for silent then
+    Deferral deferral;  // of a question
     Brake brake;
     std::optional<protocol::Reading> thinned;  // the newest report that was held back
     Backoff pauses;
@@ -130,7 +130,6 @@ class DatagramEngine {
   void command_answered(Node& node, Exchange exchange, const protocol::Reply& reply, TimePoint now);
   void reported(Node& node, const protocol::Reading& reading, TimePoint now);
   void let_go(Node& node, TimePoint now);
-  void put_off(Node& node, const protocol::Wait& wait, TimePoint now);
   void note_reading(Node& node, TimePoint now);
   void rumour(Node& node, const Endpoint& from, TimePoint now);
   void gone_silent(Node& node, TimePoint now);

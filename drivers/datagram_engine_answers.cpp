@@ -123,7 +123,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     return;
   }
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    put_off(node, *wait, now);
+    if (!node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) gone_silent(node, now);
     return;
   }
   if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
@@ -135,7 +135,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
       identity != nullptr && identity->uid == node.uid) {
     node.met = true;
     node.due = now;
-    node.waits_until.reset();
+    node.deferral.over();
     node.pauses.succeeded();
     out_.notices.push_back(NodeIdentified{node.uid, *identity});
     return;
@@ -166,9 +166,7 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
                                       TimePoint now) {
   Queued& queued = *exchange.queued;
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!queued.give_up) queued.give_up = now + config_.longest_wait;
-    queued.not_before = now + tens_of_ms(wait->tens_of_ms);
-    if (queued.not_before <= *queued.give_up) {
+    if (queued.deferral.put_off(*wait, now, config_.longest_wait, queued.not_before)) {
       ++waiting_;
       // Counted as sent already: the broadcast has ended for whoever asked for it.
       node.queue.push_front(std::move(queued));
@@ -218,14 +216,6 @@ void DatagramEngine::let_go(Node& node, TimePoint now) {
   }
 }
 
-// A node may put a question off, but not for ever: one that only ever says "wait" is as good as
-// silent.
-void DatagramEngine::put_off(Node& node, const protocol::Wait& wait, TimePoint now) {
-  if (!node.waits_until) node.waits_until = now + config_.longest_wait;
-  node.due = now + tens_of_ms(wait.tens_of_ms);
-  if (node.due > *node.waits_until) gone_silent(node, now);
-}
-
 // Recordings come by the hundred: one in a while is heeded.
 void DatagramEngine::rumour(Node& node, const Endpoint& from, TimePoint now) {
   if (now < node.heed_rumours) return;
@@ -237,7 +227,7 @@ void DatagramEngine::rumour(Node& node, const Endpoint& from, TimePoint now) {
 void DatagramEngine::note_reading(Node& node, TimePoint now) {
   node.silent = false;
   node.thinned.reset();
-  node.waits_until.reset();
+  node.deferral.over();
   node.due = now + config_.reading_age / 2;
   node.pauses.succeeded();
 }
@@ -247,7 +237,7 @@ void DatagramEngine::gone_silent(Node& node, TimePoint now) {
   node.silent = true;
   node.met = false;
   node.rumoured.reset();
-  node.waits_until.reset();
+  node.deferral.over();
   node.due = now + node.pauses.next();
   if (node.configured && node.heard)
     node.endpoint = node.endpoint == node.heard ? node.configured : node.heard;

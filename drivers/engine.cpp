@@ -31,6 +31,13 @@ Micros Backoff::next() {
   return pause;
 }
 
+bool Deferral::put_off(const protocol::Wait& wait, TimePoint now, Micros longest,
+                       TimePoint& again) {
+  if (!until_) until_ = now + longest;
+  again = now + tens_of_ms(wait.tens_of_ms);
+  return again <= *until_;
+}
+
 bool Brake::pass(TimePoint now) {
   close_span(now);
   if (++came_ >= too_many) babbles_ = true;

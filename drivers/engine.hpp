@@ -73,6 +73,19 @@ class Backoff {
   Micros next_;
 };
 
+// A node may put one question off, or one command, by saying Wait; but not for ever: one that only
+// ever says that is as good as silent.
+class Deferral {
+ public:
+  // Sets when to come `again`. False: that is more than `longest` after the first Wait.
+  bool put_off(const protocol::Wait& wait, TimePoint now, Micros longest, TimePoint& again);
+  // It was answered, or will not be asked any more.
+  void over() { until_.reset(); }
+
+ private:
+  std::optional<TimePoint> until_;
+};
+
 // Holds back what comes too often: the first of each interval passes at once, of the others the
 // newest when the interval is over, which the caller keeps. Whoever sends `too_many` in one span
 // babbles, and has longer intervals, until a whole span was calm.
