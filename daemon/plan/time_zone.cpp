@@ -61,4 +61,10 @@ std::string in_words(seconds of_day) {
   return text;
 }
 
+std::string in_words(std::chrono::sys_time<std::chrono::microseconds> moment) {
+  const auto day = std::chrono::floor<std::chrono::days>(moment);
+  return in_words(std::chrono::year_month_day{day}) + ' ' +
+         in_words(std::chrono::floor<seconds>(moment - day)) + 'Z';
+}
+
 }  // namespace catwalk::plan

@@ -41,5 +41,7 @@ struct ClockTime {
 // "2026-08-14", "20:15:00" (< 24 h): as ISO 8601 writes them.
 std::string in_words(std::chrono::year_month_day date);
 std::string in_words(std::chrono::seconds of_day);
+// "2026-08-14 20:15:00Z"
+std::string in_words(std::chrono::sys_time<std::chrono::microseconds> moment);
 
 }  // namespace catwalk::plan

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/plan/time_zone.hpp"
 #include "daemon/rack/state.hpp"
 
 namespace catwalk::rack {
@@ -51,12 +52,6 @@ bool tells_of_an_event(AlarmKind kind) {
 }
 
 }  // namespace
-
-std::string moment_in_words(TimePoint at) {
-  const auto day = std::chrono::floor<std::chrono::days>(at);
-  return plan::in_words(std::chrono::year_month_day{day}) + ' ' +
-         plan::in_words(std::chrono::floor<std::chrono::seconds>(at - day)) + 'Z';
-}
 
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence) {
   auto& state = turn.state;
@@ -115,7 +110,7 @@ void on_request(Turn& turn, const ShelveRequested& event) {
   alarm.shelved = Shelving{event.who, event.why, turn.now + event.lasting};
   turn.state.alarms_dirty = true;
   journal(turn, alarm,
-          "shelved by " + event.who + " until " + moment_in_words(alarm.shelved->until) + ": " +
+          "shelved by " + event.who + " until " + plan::in_words(alarm.shelved->until) + ": " +
               event.why,
           event.who);
   done(turn, event.request, alarm);

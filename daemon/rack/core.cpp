@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "daemon/plan/time_zone.hpp"
 #include "daemon/rack/state.hpp"
 #include "daemon/rack/wording.hpp"
 #include "protocol/overloaded.hpp"
@@ -138,25 +139,33 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
         "The journal cannot be written (" + reason + "): no change can be made until it can.");
 }
 
+// To whoever asked for a command by itself. `reply` null: there was none, which `unanswered` says.
+Answer answer_of_command(const State& state, protocol::NodeUid uid, const protocol::Reply* reply,
+                         std::string unanswered) {
+  const auto* node = state.find(uid);
+  Answer answer{Outcome::done, {}, {}, 0, node ? view_of(state, *node) : nullptr};
+  if (reply == nullptr) {
+    answer.outcome = Outcome::unreachable;
+    answer.detail = std::move(unanswered);
+  } else if (const auto* refusal = std::get_if<protocol::Refusal>(reply)) {
+    answer.outcome = Outcome::failed;
+    answer.detail =
+        "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.';
+  }
+  return answer;
+}
+
 Answer answer_of_reclaim(Turn& turn, protocol::NodeUid uid, const protocol::Reply* reply,
                          const std::string& fault) {
   auto* node = turn.state.find(uid);
   if (node == nullptr)
     return {Outcome::unknown_name, "The node is no longer in the rack.", {}, 0, nullptr};
-  Answer answer{Outcome::done, {}, {}, 0, nullptr};
-  if (reply == nullptr) {
-    answer.outcome = Outcome::unreachable;
-    answer.detail = node->name.text + " was not reclaimed: " + fault + '.';
-  } else if (const auto* refusal = std::get_if<protocol::Refusal>(reply)) {
-    answer.outcome = Outcome::failed;
-    answer.detail =
-        "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.';
-  } else {
+  if (reply != nullptr && !std::holds_alternative<protocol::Refusal>(*reply)) {
     node->obeys_other.reset();
     return_alarm(turn, AlarmKind::epoch_out_of_reach, node->name.text);
   }
-  answer.node = view_of(turn.state, *node);
-  return answer;
+  return answer_of_command(turn.state, uid, reply,
+                           node->name.text + " was not reclaimed: " + fault + '.');
 }
 
 void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
@@ -177,17 +186,9 @@ void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply,
                      step_failed(turn, *node, fault);
                  },
                  [&](const ForRequest& ask) {
-                   auto* node = state.find(ask.node);
-                   Answer answer{Outcome::done, {}, {}, 0, node ? view_of(state, *node) : nullptr};
-                   if (reply == nullptr) {
-                     answer.outcome = Outcome::unreachable;
-                     answer.detail = "The node did not answer (" + fault + ").";
-                   } else if (const auto* refusal = std::get_if<protocol::Refusal>(reply)) {
-                     answer.outcome = Outcome::failed;
-                     answer.detail = "The node refused: " +
-                                     std::string{protocol::sentence_of(refusal->reason)} + '.';
-                   }
-                   turn.respond(ask.request, std::move(answer));
+                   turn.respond(ask.request,
+                                answer_of_command(state, ask.node, reply,
+                                                  "The node did not answer (" + fault + ")."));
                  },
                  [&](const ForReclaim& ask) {
                    turn.respond(ask.request, answer_of_reclaim(turn, ask.node, reply, fault));
@@ -247,7 +248,7 @@ void turned_away(Turn& turn, const TurnedAway& event) {
   auto entry = turn.entry(JournalKind::turned_away, event.who);
   entry.what = "turned away ";
   entry.what += event.times == 1 ? "once" : std::to_string(event.times) + " times";
-  entry.what += " from " + event.from + " since " + moment_in_words(event.since);
+  entry.what += " from " + event.from + " since " + plan::in_words(event.since);
   entry.why = event.why;
   turn.record({std::move(entry)});
 }

@@ -230,8 +230,6 @@ PossibleSettings possible_settings(const NodeState& node);
 std::string in_words(const Verdict& verdict);
 
 // ---- alarms.cpp --------------------------------------------------------------------------------
-// "2026-08-14 20:15:00Z"
-std::string moment_in_words(TimePoint at);
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence);
 // The condition is over; nothing happens if there is no such active alarm.
 void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject);

@@ -22,13 +22,6 @@ std::optional<std::chrono::sys_seconds> moment_of(const ASN1_TIME* time) {
   return std::chrono::sys_seconds{std::chrono::seconds{::timegm(&parts)}};
 }
 
-// "2026-12-20 14:13:20Z"
-std::string in_words(std::chrono::sys_seconds moment) {
-  const auto day = std::chrono::floor<std::chrono::days>(moment);
-  return plan::in_words(std::chrono::year_month_day{day}) + ' ' + plan::in_words(moment - day) +
-         'Z';
-}
-
 }  // namespace
 
 TlsContext::TlsContext() : context_{ssl::context::tls_server} {
@@ -65,13 +58,13 @@ Result<std::shared_ptr<const Tls>, std::string> Tls::read(const TlsFiles& files)
 std::string trouble_of_certificate(std::chrono::sys_seconds begins, std::chrono::sys_seconds ends,
                                    rack::TimePoint now) {
   if (now >= ends)
-    return "The certificate of the rack ended at " + in_words(ends) +
+    return "The certificate of the rack ended at " + plan::in_words(ends) +
            ". Browsers and catwalk refuse it; put a new one in its place, and reload.";
   if (now < begins)
-    return "The certificate of the rack is good from " + in_words(begins) +
+    return "The certificate of the rack is good from " + plan::in_words(begins) +
            " only. Until then browsers and catwalk refuse it; is the clock right?";
   if (ends - now < certificate_warning)
-    return "The certificate of the rack ends at " + in_words(ends) +
+    return "The certificate of the rack ends at " + plan::in_words(ends) +
            ". Put a new one in its place before that, and reload.";
   return {};
 }
