@@ -42,10 +42,8 @@ std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate
 }
 
 HttpResponse too_much_is_sent() {
-  auto response =
-      problem(503, "busy", "Too many long answers are on their way already. Ask again.");
-  response.headers.emplace_back("Retry-After", "5");
-  return response;
+  return passing_problem(503, "busy", "Too many long answers are on their way already. Ask again.",
+                         std::chrono::seconds{5});
 }
 
 // Written by hand: what we say is simple, and putting it together takes Beast's serializer more

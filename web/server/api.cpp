@@ -9,9 +9,12 @@
 
 namespace catwalk::web {
 
+std::string json_text(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
 HttpResponse json_response(const Json& json, int status) {
-  return {
-      status, "application/json", json.dump(-1, ' ', false, Json::error_handler_t::replace), {}};
+  return {status, "application/json", json_text(json), {}};
 }
 
 std::string etag_of(const rack::NodeView& node) {

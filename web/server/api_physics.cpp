@@ -77,10 +77,9 @@ void Api::what_if(const Call& call) {
 }
 
 HttpResponse too_much_to_compute() {
-  auto response = problem(503, "too-much-to-compute",
-                          "Others wait for an answer that takes long; ask again in a moment.");
-  response.headers.emplace_back("Retry-After", "2");
-  return response;
+  return passing_problem(503, "too-much-to-compute",
+                         "Others wait for an answer that takes long; ask again in a moment.",
+                         std::chrono::seconds{2});
 }
 
 void Api::compute(const Call& call, std::function<HttpResponse()> work) {

@@ -28,10 +28,9 @@ constexpr std::size_t most_in_report = 5'000;
 HttpResponse unreadable(rack::Unread why) {
   if (why == rack::Unread::failed)
     return problem(503, "not-recorded", "The journal cannot be read now.");
-  auto response = problem(503, "too-many-searches",
-                          "Too many searches of the journal are waiting; ask again in a moment.");
-  response.headers.emplace_back("Retry-After", "1");
-  return response;
+  return passing_problem(503, "too-many-searches",
+                         "Too many searches of the journal are waiting; ask again in a moment.",
+                         std::chrono::seconds{1});
 }
 
 // Reads pages until there are no more rows, or enough of them.
@@ -105,7 +104,7 @@ void read_pages(Gate& gate, Pages::Ask ask, Pages::Done done) {
 }
 
 void add_json(std::string& text, const rack::StoredEntry& row) {
-  text += json_response(render(row)).body + ',';
+  text += json_text(render(row)) + ',';
 }
 void add_csv(std::string& text, const rack::StoredEntry& row) { text += csv_row(row); }
 

@@ -270,9 +270,8 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   HttpResponse no_place(const Places::Full& full) {
     hub_->keeper.no_place();
     keep_alive_ = false;
-    auto response = problem(full.of_name ? 429 : 503, "connections", full.sentence);
-    response.headers.emplace_back("Retry-After", "5");
-    return response;
+    return passing_problem(full.of_name ? 429 : 503, "connections", full.sentence,
+                           std::chrono::seconds{5});
   }
 
   Visit visit() const { return {arrival_.from, std::chrono::steady_clock::now(), wall_clock()}; }

@@ -11,8 +11,7 @@ void begin_plain(StreamSocket socket, Arrival arrival, std::shared_ptr<Hub> hub)
 
 // It goes out in one piece, which a fresh connection takes at once, or not at all.
 void refuse_plain(StreamSocket socket, const std::string& sentence) {
-  auto response = problem(503, "connections", sentence);
-  response.headers.emplace_back("Retry-After", "5");
+  const auto response = passing_problem(503, "connections", sentence, std::chrono::seconds{5});
   std::string bytes;
   append_head(bytes, response, false);
   bytes += response.body;

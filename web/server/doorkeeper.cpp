@@ -14,13 +14,11 @@ std::string at(const std::string& address) { return "at " + address; }
 std::string of(const std::string& token) { return "of " + token; }
 
 HttpResponse wait_first(const std::string& from, std::chrono::seconds pause) {
-  const auto seconds = std::to_string(pause.count());
-  auto response =
-      problem(429, "too-many-wrong",
-              "Too many wrong tokens or logins came from " + from + ". Try again in " + seconds +
-                  " s; who is at work with a good one already is not held up.");
-  response.headers.emplace_back("Retry-After", seconds);
-  return response;
+  return passing_problem(429, "too-many-wrong",
+                         "Too many wrong tokens or logins came from " + from + ". Try again in " +
+                             std::to_string(pause.count()) +
+                             " s; who is at work with a good one already is not held up.",
+                         pause);
 }
 
 }  // namespace

@@ -67,7 +67,8 @@ std::optional<Logins::Checked> Logins::check(std::string_view cookie,
   std::int64_t seconds = 0;
   const auto [end, error] = std::from_chars(ends.data(), ends.data() + ends.size(), seconds);
   if (error != std::errc{} || end != ends.data() + ends.size()) return std::nullopt;
-  if (!protocol::is_hex(id, id_digits) || !protocol::is_hex(which, token_digits) || !protocol::is_hex(mac, mac_digits))
+  if (!protocol::is_hex(id, id_digits) || !protocol::is_hex(which, token_digits) ||
+      !protocol::is_hex(mac, mac_digits))
     return std::nullopt;
   const auto said = cookie.substr(0, cookie.size() - mac_digits - 1);
   for (const auto& token : tokens) {

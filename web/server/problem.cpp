@@ -74,6 +74,13 @@ HttpResponse problem(int status, const std::string& type, const std::string& det
   return respond(status, head(status, type, detail));
 }
 
+HttpResponse passing_problem(int status, const std::string& type, const std::string& detail,
+                             std::chrono::seconds retry_after) {
+  auto response = problem(status, type, detail);
+  response.headers.emplace_back("Retry-After", std::to_string(retry_after.count()));
+  return response;
+}
+
 std::string detail_of(const HttpResponse& problem) {
   const auto body = Json::parse(problem.body, nullptr, false);
   return body.is_object() ? body.value("detail", std::string{}) : std::string{};

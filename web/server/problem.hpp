@@ -3,6 +3,7 @@
 // Errors as RFC 9457 problem details: a stable type, a sentence, and what was wrong with which
 // value.
 
+#include <chrono>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,9 @@ struct BadValue {
 
 // `type` is the last part of "/problems/<type>", as listed in the OpenAPI document.
 HttpResponse problem(int status, const std::string& type, const std::string& detail);
+// One that may be gone after so long, with Retry-After: RFC 9110, section 10.2.3.
+HttpResponse passing_problem(int status, const std::string& type, const std::string& detail,
+                             std::chrono::seconds retry_after);
 // The sentence of one.
 std::string detail_of(const HttpResponse& problem);
 // Names every bad value; the first one's members stand at the top too.
