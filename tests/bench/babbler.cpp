@@ -54,17 +54,7 @@ class Flapping {
 int measure(const BenchOptions& options) {
   PlayedNet net{*protocol::Key::from_bytes(protocol::Bytes(32, 0x55)), {babbler}, "tern-inline"};
   Rig rig;
-  rig.edit_rack([&](Json& rack) {
-    auto line = rack["lines"][1];
-    line["name"] = "far";
-    rack["lines"].push_back(line);
-    auto node = rack["nodes"][3];
-    node["name"] = "far-1";
-    node["uid"] = babbler.text();
-    node["line"] = "far";
-    node["endpoint"] = "127.0.0.1:" + std::to_string(net.port());
-    rack["nodes"].push_back(node);
-  });
+  rig.add_far_node(babbler.text(), net.port());
   rig.start_daemon();
   Flapping flapping{net};
   int gain = 0;

@@ -169,17 +169,7 @@ class Soak {
       : options_{options},
         random_{options.seed},
         net_{*protocol::Key::from_bytes(protocol::Bytes(32, 0x55)), {flapping_uid}, "tern-inline"} {
-    rig_.edit_rack([&](Json& rack) {
-      auto line = rack["lines"][1];
-      line["name"] = "far";
-      rack["lines"].push_back(line);
-      auto node = rack["nodes"][3];
-      node["name"] = "far-1";
-      node["uid"] = flapping_uid.text();
-      node["line"] = "far";
-      node["endpoint"] = "127.0.0.1:" + std::to_string(net_.port());
-      rack["nodes"].push_back(node);
-    });
+    rig_.add_far_node(flapping_uid.text(), net_.port());
     rig_.start_daemon();
   }
 

@@ -119,6 +119,20 @@ Json Rig::segment(const std::string& name, double microphone, const Json& settin
 
 void Rig::write_show(const Json& show) { write(file("show.json"), show.dump(2)); }
 
+void Rig::add_far_node(const std::string& uid, std::uint16_t port) {
+  edit_rack([&](Json& rack) {
+    auto line = rack["lines"][1];
+    line["name"] = "far";
+    rack["lines"].push_back(line);
+    auto node = rack["nodes"][3];
+    node["name"] = "far-1";
+    node["uid"] = uid;
+    node["line"] = "far";
+    node["endpoint"] = "127.0.0.1:" + std::to_string(port);
+    rack["nodes"].push_back(node);
+  });
+}
+
 void Rig::edit_rack(const std::function<void(Json&)>& edit) {
   std::ifstream in{file("rack.json")};
   auto rack = Json::parse(in);

@@ -43,6 +43,8 @@ class Rig {
   // read again by it.
   void write_show(const Json& show);
   void edit_rack(const std::function<void(Json&)>& edit);
+  // One node more, "far-1", on a UDP line of its own, "far", at this port of the loopback.
+  void add_far_node(const std::string& uid, std::uint16_t port);
 
   void start_bus();
   void start_net();
