@@ -50,6 +50,11 @@ std::optional<TunedFilter> Datasheet::tuned(std::uint8_t filter, rf::Frequency c
   return usual ? TunedFilter::make(*usual, middle) : std::nullopt;
 }
 
+std::optional<TunedFilter> Datasheet::tuned(const Settings& settings) const {
+  if (!settings.power || !reaches(settings)) return std::nullopt;
+  return tuned(settings.filter, settings.centre);
+}
+
 rf::Decibel Datasheet::noise_figure(rf::Gain gain) const {
   if (noise_figures.empty())
     return rf::Decibel::of(noise_figure_db + std::max(0.0, -gain.decibels()));

@@ -90,6 +90,9 @@ struct Datasheet {
   // Its filter, tuned. Nothing: there is no such filter, or it does not reach the centre. A fixed
   // filter takes no centre.
   std::optional<TunedFilter> tuned(std::uint8_t filter, rf::Frequency centre) const;
+  // The same in these settings. Nothing without power, or beyond what is reached: then the node is
+  // to be taken for a passive one.
+  std::optional<TunedFilter> tuned(const Settings& settings) const;
   // Of the amplifier at this gain: straight lines between the figures that are given, the nearest
   // beyond them. Where none are, a gain below 0 dB is taken to be made by a pad in front: the noise
   // figure is higher by the pad.

@@ -26,10 +26,9 @@ Band sensible(Band band) {
 }  // namespace
 
 NodeGain::NodeGain(const plan::Node& node, const plan::Settings& settings)
-    : node_{&node}, amplifier_{passive_node(*node.datasheet).gain} {
-  const auto& sheet = *node.datasheet;
-  if (!settings.power || !sheet.reaches(settings)) return;
-  filter_ = sheet.tuned(settings.filter, settings.centre);
+    : node_{&node},
+      amplifier_{passive_node(*node.datasheet).gain},
+      filter_{node.datasheet->tuned(settings)} {
   if (filter_) amplifier_ = rf::Decibel::of(settings.gain);
 }
 

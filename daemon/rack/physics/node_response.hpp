@@ -12,9 +12,9 @@
 
 namespace catwalk::rack {
 
-// The gain at one frequency: the same numbers as node_physics.hpp has for a carrier there. A node
-// without power, or with settings beyond what its datasheet reaches, is what the datasheet says of
-// a passive one, at all frequencies.
+// The gain at one frequency: for settings that its datasheet reaches, the same numbers as
+// node_physics.hpp has for a carrier there. Beyond them, and without power, a node is what the
+// datasheet says of a passive one, at all frequencies.
 class NodeGain {
  public:
   // Keeps a reference to `node`.

@@ -8,10 +8,9 @@ namespace catwalk::rack {
 OtherNode::OtherNode(const plan::RackPlan& plan, const plan::Segment& segment,
                      const plan::Node& node, const std::optional<plan::Settings>& settings)
     : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
-  const auto& sheet = *node.datasheet;
-  if (!settings || !settings->power || !sheet.reaches(*settings)) return;
+  if (!settings) return;
   gain_ = settings->gain;
-  filter_ = sheet.tuned(settings->filter, settings->centre);
+  filter_ = node.datasheet->tuned(*settings);
 }
 
 rf::Branch OtherNode::at(rf::Frequency frequency) const {

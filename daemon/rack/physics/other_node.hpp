@@ -26,7 +26,7 @@ class OtherNode {
  private:
   const plan::Node* node_;
   std::vector<CarrierAtAntenna> carriers_;
-  rf::Gain gain_;
+  rf::Gain gain_;                            // of one with a filter
   std::optional<plan::TunedFilter> filter_;  // absent: passive
 };
 
