@@ -9,6 +9,7 @@
 
 #include "daemon/store/journal.hpp"
 #include "tests/bench/bench.hpp"
+#include "tests/bench/raw_change.hpp"
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/rig.hpp"
 
@@ -82,18 +83,13 @@ int measure(const BenchOptions& options) {
   Rig rig;
   write_rows(rig.file("state"), options.rounds(300'000, 20'000));
   rig.start_daemon();
-  const auto url = rig.daemon_url();
-  const auto port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
+  const auto port = rig.daemon_port();
   TcpClient daemon{port};
   auto etag = rig.get("/nodes/net-1/settings").etag;
   int gain = 0;
   const auto change = [&] {
     gain = 1 - gain;
-    const auto body = "{\"gain_db\":" + std::to_string(gain) + "}";
-    daemon.say(
-        "PATCH /api/v1/nodes/net-1/settings HTTP/1.1\r\nHost: 127.0.0.1\r\nIf-Match: " + etag +
-        "\r\nContent-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
-        "\r\n\r\n" + body);
+    daemon.say(patch(gain, etag));
     const auto answer = daemon.response();
     etag = answer.header("etag");
     if (answer.status != 200) throw std::runtime_error{"not settled: " + answer.body};

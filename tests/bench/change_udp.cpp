@@ -12,6 +12,7 @@
 #include "protocol/codec.hpp"
 #include "protocol/datagram.hpp"
 #include "tests/bench/bench.hpp"
+#include "tests/bench/raw_change.hpp"
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/rig.hpp"
 
@@ -78,13 +79,6 @@ class BareController {
   protocol::Reading reading_;
 };
 
-std::string patch(int gain, const std::string& etag) {
-  const auto body = "{\"gain_db\":" + std::to_string(gain) + "}";
-  return "PATCH /api/v1/nodes/net-1/settings HTTP/1.1\r\nHost: 127.0.0.1\r\nIf-Match: " + etag +
-         "\r\nContent-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
-         "\r\n\r\n" + body;
-}
-
 // Microseconds that the intent of one change takes until it is durable, in the folder where the
 // daemon keeps its; once the write-ahead log has its full size and is used again, as the daemon's
 // is by then.
@@ -111,8 +105,7 @@ double commit_time(const std::filesystem::path& folder, int times) {
 int measure(const BenchOptions& options) {
   Rig rig;
   rig.start_daemon();
-  const auto url = rig.daemon_url();
-  TcpClient daemon{static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)))};
+  TcpClient daemon{rig.daemon_port()};
   auto etag = rig.get("/nodes/net-1/settings").etag;
 
   RawResponse answer;

@@ -11,8 +11,7 @@ namespace catwalk::test {
 
 DoorsBench::DoorsBench() {
   rig.start_daemon();
-  const auto url = rig.daemon_url();
-  port_ = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
+  port_ = rig.daemon_port();
 }
 
 std::string DoorsBench::state() {

@@ -22,8 +22,7 @@ class GuardedRack {
       edit(rack);
     });
     rig.start_daemon(false);
-    const auto url = rig.daemon_url();
-    port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
+    port = rig.daemon_port();
   }
 
   static std::string token(const std::string& role) { return "token of " + role; }

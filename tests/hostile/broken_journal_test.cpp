@@ -95,11 +95,8 @@ TEST_CASE("a chain that a hand has broken is an alarm after the start, and refus
   Rig rig;
   rig.start_daemon();
   REQUIRE(rig.set("net-1", {{"gain_db", 6}}).status == 200);
-  const auto anchor = anchor_in([&] {
-    const auto url = rig.daemon_url();
-    const auto port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
-    return ask_http(port, "GET /api/v1/report HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").body;
-  }());
+  const auto anchor = anchor_in(
+      ask_http(rig.daemon_port(), "GET /api/v1/report HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").body);
   CHECK(rig.daemon->output().find("journal: anchor " + anchor + " (with a report)") !=
         std::string::npos);
   // Beside the running daemon.
@@ -179,8 +176,7 @@ TEST_CASE("searches that find nothing, by the hundred, are turned away in words 
     REQUIRE_FALSE(journal.keep(many));
   }
   rig.start_daemon();
-  const auto url = rig.daemon_url();
-  const auto port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
+  const auto port = rig.daemon_port();
   std::vector<TcpClient> clients;
   for (int i = 0; i < 100; ++i) {
     clients.emplace_back(port);

@@ -49,10 +49,7 @@ struct DiskBench {
   Rig rig;
   DiskBench() { std::signal(SIGXFSZ, SIG_IGN); }
 
-  std::uint16_t port() const {
-    const auto url = rig.daemon_url();
-    return static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
-  }
+  std::uint16_t port() const { return rig.daemon_port(); }
   RawResponse get(const std::string& path) const {
     return ask_http(port(), "GET " + path + " HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n");
   }

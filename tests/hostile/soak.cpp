@@ -174,8 +174,7 @@ class Soak {
   }
 
   int run() {
-    const auto url = rig_.daemon_url();
-    const auto port = static_cast<std::uint16_t>(std::stoi(url.substr(url.rfind(':') + 1)));
+    const auto port = rig_.daemon_port();
     Panels panels{port, options_.panels};
     std::vector<std::thread> others;
     others.emplace_back([this] { flap(); });
@@ -267,8 +266,7 @@ class Soak {
   }
 
   cli::Client client() const {
-    const auto url = rig_.daemon_url();
-    return cli::Client{{"127.0.0.1", url.substr(url.rfind(':') + 1)},
+    return cli::Client{{"127.0.0.1", std::to_string(rig_.daemon_port())},
                        {{"Catwalk-User", "bo"}},
                        std::chrono::seconds{70}};
   }

@@ -161,6 +161,7 @@ void Rig::start_daemon(bool nodes) {
 }
 
 std::string Rig::daemon_url() const { return "http://127.0.0.1:" + port_; }
+std::uint16_t Rig::daemon_port() const { return static_cast<std::uint16_t>(std::stoi(port_)); }
 
 Said Rig::get(const std::string& path) { return send("GET", path, Json{}); }
 

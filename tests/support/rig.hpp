@@ -51,6 +51,7 @@ class Rig {
   // Starts the daemon and waits until it answers; `nodes`: until they have all been read, too.
   void start_daemon(bool nodes = true);
   std::string daemon_url() const;
+  std::uint16_t daemon_port() const;
 
   Said get(const std::string& path);
   Said send(const std::string& method, const std::string& path, const Json& body = Json::object(),
