@@ -65,8 +65,22 @@ const tooSmall = (page) =>
       .filter(({ width, height }) => width < 43.9 || height < 43.9)
       .map(({ what, width, height }) => `${what}: ${width.toFixed(0)} × ${height.toFixed(0)}`));
 
+// What sticks out beside the screen, the innermost last. A picture takes its new width a frame after its
+// place has, so that what counts is how the page comes to rest.
 const besideTheScreen = (page) =>
-  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  page.evaluate(() => {
+    const { scrollWidth, clientWidth } = document.documentElement;
+    if (scrollWidth <= clientWidth) return [];
+    return [`${scrollWidth - clientWidth} px`].concat(
+      [...document.querySelectorAll('body *')]
+        .filter((element) => element.getBoundingClientRect().right > clientWidth + 0.5)
+        .map((element) => `${element.tagName} ${element.className} "${(element.textContent ?? '').trim().slice(0, 40)}"`));
+  });
+async function fitsTheScreen(page, when) {
+  let beside;
+  await eventually(when, async () => (beside = await besideTheScreen(page)).length === 0)
+    .catch(() => assert.deepEqual(beside, [], when));
+}
 
 for (const size of Object.keys(sizes))
   for (const theme of ['dark', 'light'])
@@ -85,11 +99,11 @@ for (const size of Object.keys(sizes))
             window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }));
           assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`), []);
           assert.deepEqual(await tooSmall(page), []);
-          assert.equal(await besideTheScreen(page), 0);
+          await fitsTheScreen(page, 'as it comes');
           // WCAG 2.2, 1.4.4: text at 200 %.
           await page.evaluate(() => void (document.documentElement.style.fontSize = '200%'));
           await settled(page);
-          assert.equal(await besideTheScreen(page), 0, 'at 200 % text');
+          await fitsTheScreen(page, 'at 200 % text');
           assert.deepEqual(page.complaints, []);
           await page.context().close();
         });
