@@ -57,3 +57,13 @@ export async function changeIt(page, hand) {
   }
   await hand.press(button);
 }
+
+// Answers for the way that an open dialog asks about, if it needs that. Whether it does is known when
+// the way is found, and not before: a dialog that is open already may still be without its verdict.
+export async function answerForTheWay(dialog, hand) {
+  await dialog.getByText(/^It can go/).waitFor();
+  const reason = dialog.getByLabel('Reason');
+  if (!(await reason.isVisible())) return;
+  await hand.write(dialog.getByLabel('Who answers for it'), 'ana');
+  await hand.write(reason, 'heard at the rehearsal');
+}

@@ -6,6 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
+import { answerForTheWay, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 before(openBrowser);
@@ -46,10 +47,7 @@ describe('one segment twice in the running order', () => {
       await rowOf(page, 'speeches-2').click();
       await page.getByRole('button', { name: 'Arm …' }).click();
       const dialog = page.getByRole('dialog');
-      if (await dialog.getByLabel('Reason').isVisible()) {
-        await dialog.getByLabel('Who answers for it').fill('ana');
-        await dialog.getByLabel('Reason').fill('heard at the rehearsal');
-      }
+      await answerForTheWay(dialog, hands.mouse);
       await dialog.getByRole('button', { name: 'Arm it' }).click();
       await rowOf(page, 'speeches-2').getByText('armed', { exact: true }).waitFor();
       assert.equal(await rowOf(page, 'speeches-1').getByText('armed', { exact: true }).count(), 0);
@@ -65,7 +63,7 @@ describe('one segment twice in the running order', () => {
       await page.getByText('Going by hand takes speeches-1').waitFor();
       await rowOf(page, 'speeches-1').click();
       const go = page.getByRole('button', { name: 'Go …' });
-      await eventually('the way is known', () => go.isEnabled());
+      await eventually('it can be pressed', () => go.isEnabled());
       await go.focus();
       // Down once, and then as a keyboard repeats it.
       await page.keyboard.down('Enter');

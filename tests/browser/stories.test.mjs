@@ -6,7 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
-import { changeIt, hands } from './hands.mjs';
+import { answerForTheWay, changeIt, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 before(openBrowser);
@@ -46,16 +46,11 @@ for (const [name, hand] of Object.entries(hands))
         const page = await visit(rack, { size: hand.size, at: '#/order', name: 'ana' });
         const next = (await rack.ask('GET', '/running-order')).body;
         const cue = next.cues.find((one) => one.name === next.next);
-        const go = page.getByRole('button', { name: 'Go …' });
-        await eventually('the way is known', () => go.isEnabled());
-        await hand.press(go);
+        await hand.press(page.getByRole('button', { name: 'Go …' }));
         const dialog = page.getByRole('dialog');
-        await dialog.waitFor();
-        if (await dialog.getByLabel('Reason').isVisible()) {
-          await hand.write(dialog.getByLabel('Who answers for it'), 'ana');
-          await hand.write(dialog.getByLabel('Reason'), 'heard at the rehearsal');
-        }
+        await answerForTheWay(dialog, hand);
         await hand.press(dialog.getByRole('button', { name: 'Go now' }));
+        await dialog.waitFor({ state: 'hidden' });
         const progress = page.getByRole('region', { name: 'The switch' });
         const { segments } = (await rack.ask('GET', '/rack')).body;
         const { title } = segments.find((one) => one.name === cue.segment);
