@@ -10,8 +10,10 @@
 
 #include <array>
 #include <csignal>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <iostream>
 #include <limits>
 #include <random>
 #include <utility>
@@ -141,6 +143,49 @@ class PipedDaemon {
   pid_t pid_ = -1;
   std::uint16_t port_ = 0;
 };
+
+// What a stranger makes of datagrams that he has recorded, without the key: some bits turned, an
+// end cut off or put on, or nothing but noise.
+class Forger {
+ public:
+  explicit Forger(std::vector<protocol::Bytes> recorded) : recorded_{std::move(recorded)} {}
+  protocol::Bytes next() {
+    protocol::Bytes bytes = recorded_[below(recorded_.size())];
+    switch (below(4)) {
+      case 0:
+        bytes.resize(below(bytes.size()));
+        break;
+      case 1:
+        for (auto n = 1 + below(64); n > 0; --n) bytes.push_back(byte());
+        break;
+      case 2:
+        for (auto& one : bytes) one = byte();
+        break;
+      default:
+        for (auto n = 1 + below(4); n > 0; --n)
+          bytes[below(bytes.size())] ^= static_cast<std::uint8_t>(1U << below(8));
+    }
+    return bytes;
+  }
+
+ private:
+  std::size_t below(std::size_t end) { return random_() % end; }
+  std::uint8_t byte() { return static_cast<std::uint8_t>(random_()); }
+  std::vector<protocol::Bytes> recorded_;
+  std::mt19937 random_{7};
+};
+
+// A counter of the line "net", as /metrics has it.
+std::uint64_t total(const Rig& rig, const std::string& name) {
+  cli::Client client{
+      {"127.0.0.1", std::to_string(rig.daemon_port())}, {}, std::chrono::seconds{20}};
+  const auto answer = client.request("GET", "/metrics");
+  REQUIRE(answer);
+  const std::string mark = "catwalk_line_" + name + "_total{line=\"net\"} ";
+  const auto at = answer->body.find(mark);
+  REQUIRE(at != std::string::npos);
+  return static_cast<std::uint64_t>(std::stod(answer->body.substr(at + mark.size())));
+}
 
 struct Shown {
   std::int16_t gain_cdb;
@@ -340,30 +385,39 @@ TEST_CASE("recordings of before a restart, sent from elsewhere, neither move nor
   for (const auto& alarm : alarms) CHECK(alarm.at("kind") != "silent");
 }
 
+// CATWALK_DATAGRAMS says how many; the default suits a test.
 TEST_CASE("a flood of forged datagrams is counted, and changes go on") {
+  const char* asked = std::getenv("CATWALK_DATAGRAMS");
+  const std::uint64_t wanted = asked == nullptr ? 50'000 : std::stoull(asked);
   Rig rig;
   const Tap tap{port_in(rig.net->output())};
   put_net_at(rig, tap.port());
   rig.start_daemon();
-  REQUIRE(eventually([&] { return !tap.from_nodes().empty(); }));
-  auto forged = tap.from_nodes().front();
-  std::atomic<bool> over{false};
+  REQUIRE(eventually([&] { return tap.from_nodes().size() > 8; }, std::chrono::seconds{60}));
+  const auto recorded = tap.from_nodes();
+  std::atomic<std::uint64_t> sent{0};
   std::thread flood{[&] {
     const Mailbox stranger;
-    std::mt19937 random{7};
-    while (!over) {
-      for (auto& byte : forged)
-        if (random() % 8 == 0) byte = static_cast<std::uint8_t>(random());
-      stranger.send(tap.daemon_port(), forged);
-    }
+    Forger forger{recorded};
+    for (; sent < wanted; ++sent) stranger.send(tap.daemon_port(), forger.next());
   }};
-  for (int i = 0; i < 10; ++i) {
-    CHECK(rig.set("bus-1", {{"gain_db", i % 2}}).text("outcome") == "settled");
-    CHECK(rig.set("net-1", {{"gain_db", i % 2}}).text("outcome") == "settled");
-  }
-  over = true;
+  std::uint64_t changes = 0;
+  do {
+    CHECK(rig.set("bus-1", {{"gain_db", changes % 2}}).text("outcome") == "settled");
+    CHECK(rig.set("net-1", {{"gain_db", changes % 2}}).text("outcome") == "settled");
+    ++changes;
+  } while (sent < wanted);
   flood.join();
-  CHECK(rig.daemon->running());
+  REQUIRE(rig.daemon->running());
+  // What finds no room in the socket is lost before anybody can count it.
+  const auto counted = total(rig, "forged") + total(rig, "malformed") + total(rig, "replayed") +
+                       total(rig, "unexpected");
+  std::cout << sent << " forged datagrams, " << counted << " of them counted; beside them "
+            << 2 * changes << " changes\n";
+  CHECK(counted > sent / 100);
+  for (const auto* node : {"net-1", "net-2"}) CHECK(rig.is(node, "link", "answering"));
+  for (const auto& alarm : rig.get("/alarms").body.at("alarms"))
+    CHECK(alarm.at("kind") != "silent");
 }
 
 TEST_CASE("a node that flaps is named, and costs the others nothing that they notice") {
