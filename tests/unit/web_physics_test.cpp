@@ -197,6 +197,22 @@ TEST_CASE("a segment is recommended for every node, in the order of the rack, on
   CHECK(counts == std::vector<std::size_t>{3});
 }
 
+TEST_CASE("what somebody looks at waits for no recommendation") {
+  auto work = web::LongWork::at_once();
+  std::size_t waiting = 0;
+  work.at_leisure = [&](const std::function<web::HttpResponse()>&, const web::Respond&) {
+    ++waiting;
+    return true;
+  };
+  WebBench bench{known_rack(), work};
+  CHECK(bench.begin("GET", "/segments/finale/recommend").empty());
+  CHECK(bench.begin("GET", "/nodes/left/recommend").empty());
+  CHECK(waiting == 2);
+  CHECK(bench.call("GET", "/segments/finale/check").status == 200);
+  CHECK(bench.call("GET", "/spectrum").status == 200);
+  CHECK(bench.call("GET", "/report").status == 200);
+}
+
 TEST_CASE("a segment is checked with the settings that it has for each node") {
   auto bench = known_bench();
   const auto body = bench.call("GET", "/segments/speeches/check").body;

@@ -297,11 +297,11 @@ TEST_CASE("a spectrum is the same under its ETag until settings or the plan chan
 TEST_CASE("panels that ask together wait for one computation; too many of them are told so") {
   std::vector<std::pair<std::function<web::HttpResponse()>, web::Respond>> waiting;
   bool takes = true;
-  web::LongWork held{[&](std::function<web::HttpResponse()> work, web::Respond respond) {
-                       if (takes) waiting.emplace_back(std::move(work), std::move(respond));
-                       return takes;
-                     },
-                     rack::one_after_the_other};
+  auto held = web::LongWork::at_once();
+  held.soon = [&](std::function<web::HttpResponse()> work, web::Respond respond) {
+    if (takes) waiting.emplace_back(std::move(work), std::move(respond));
+    return takes;
+  };
   WebBench bench{figured_rack(), std::move(held)};
   const auto& first = bench.begin("GET", "/spectrum");
   const auto& second = bench.begin("GET", "/spectrum");

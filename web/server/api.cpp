@@ -52,11 +52,11 @@ struct Api::Route {
 };
 
 LongWork LongWork::at_once() {
-  return {[](const std::function<HttpResponse()>& work, const Respond& respond) {
-            respond(work());
-            return true;
-          },
-          rack::one_after_the_other};
+  const auto now = [](const std::function<HttpResponse()>& work, const Respond& respond) {
+    respond(work());
+    return true;
+  };
+  return {now, now, rack::one_after_the_other};
 }
 
 Api::Api(Gate& gate, WallClock clock, LongWork long_work)

@@ -23,7 +23,8 @@ struct LongWork {
   // Runs `work` anywhere, and hands what it returns to `respond` on the caller's thread. False: too
   // much waits already, and neither is called.
   using Run = std::function<bool(std::function<HttpResponse()> work, Respond respond)>;
-  Run run;
+  Run soon;        // a second or less, which somebody waits for
+  Run at_leisure;  // many seconds, perhaps; never in the way of anything else
   rack::ForEach for_each;
 
   // Here and now.
@@ -104,7 +105,7 @@ class Api {
   void disarm(const Call& call);
   void message(const Call& call);
 
-  void compute(const Call& call, std::function<HttpResponse()> work);
+  void compute(const Call& call, const LongWork::Run& run, std::function<HttpResponse()> work);
   void change(const Call& call, rack::Event event);
   void act(const Call& call, rack::Event event);
   void act_on_alarm(const Call& call, rack::Event event);

@@ -82,8 +82,8 @@ HttpResponse too_much_to_compute() {
                          std::chrono::seconds{2});
 }
 
-void Api::compute(const Call& call, std::function<HttpResponse()> work) {
-  if (!long_work_.run(std::move(work), call.respond)) call.respond(too_much_to_compute());
+void Api::compute(const Call& call, const LongWork::Run& run, std::function<HttpResponse()> work) {
+  if (!run(std::move(work), call.respond)) call.respond(too_much_to_compute());
 }
 
 void Api::recommend_node(const Call& call) {
@@ -93,7 +93,7 @@ void Api::recommend_node(const Call& call) {
   auto complaints = unknown_parameters(call.request, {"segment"});
   const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
   if (complained(call, complaints)) return;
-  compute(call, [outlook = Outlook{std::move(snapshot), *segment}, node] {
+  compute(call, long_work_.at_leisure, [outlook = Outlook{std::move(snapshot), *segment}, node] {
     const auto base = outlook.wanted(node->name).value_or(plan::Settings{});
     auto json = render(rack::recommend(outlook.surroundings(), *node, base), *node->datasheet);
     json["segment"] = outlook.segment().name.text;
@@ -106,16 +106,17 @@ void Api::recommend_segment(const Call& call) {
   const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
   if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
   if (complained(call, unknown_parameters(call.request, {}))) return;
-  compute(call, [outlook = Outlook{std::move(snapshot), *segment}, for_each = long_work_.for_each] {
-    const auto all = rack::recommend_segment(
-        outlook.plan(), outlook.segment(),
-        [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each);
-    Json recommendations = Json::array();
-    for (const auto& one : all)
-      recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));
-    return json_response({{"segment", outlook.segment().name.text},
-                          {"recommendations", std::move(recommendations)}});
-  });
+  compute(call, long_work_.at_leisure,
+          [outlook = Outlook{std::move(snapshot), *segment}, for_each = long_work_.for_each] {
+            const auto all = rack::recommend_segment(
+                outlook.plan(), outlook.segment(),
+                [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each);
+            Json recommendations = Json::array();
+            for (const auto& one : all)
+              recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));
+            return json_response({{"segment", outlook.segment().name.text},
+                                  {"recommendations", std::move(recommendations)}});
+          });
 }
 
 void Api::check_segment(const Call& call) {
@@ -123,7 +124,7 @@ void Api::check_segment(const Call& call) {
   const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
   if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
   if (complained(call, unknown_parameters(call.request, {}))) return;
-  compute(call, [outlook = Outlook{std::move(snapshot), *segment}] {
+  compute(call, long_work_.soon, [outlook = Outlook{std::move(snapshot), *segment}] {
     const auto& plan = outlook.plan();
     std::map<plan::NodeName, rack::Proposal> planned;
     for (const auto& node : plan.nodes)

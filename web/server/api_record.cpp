@@ -170,7 +170,7 @@ void Api::report(const Call& call) {
                          report_text(*snapshot, rows, more, told),
                          {{"Content-Security-Policy", report_policy()}}};
                };
-               if (!long_work_.run(write, respond)) respond(too_much_to_compute());
+               if (!long_work_.soon(write, respond)) respond(too_much_to_compute());
              });
 }
 

@@ -110,7 +110,7 @@ void Api::get_spectrum(const Call& call) {
                const HttpResponse& response) { respond(unless_known(response, known)); });
   if (is_made) return;
   const auto run = [key, for_each = long_work_.for_each] { return spectrum_for(key, for_each); };
-  const bool taken = long_work_.run(
+  const bool taken = long_work_.soon(
       run, [this, key](const HttpResponse& response) { spectra_.fill(key, response); });
   if (!taken) spectra_.give_up(key, too_much_to_compute());
 }

@@ -40,7 +40,7 @@ void Api::preview_segment(const Call& call) {
   if (snapshot->plan->find(segment) == nullptr)
     return call.respond(not_found("segment", segment.text));
   if (complained(call, unknown_parameters(call.request, {}))) return;
-  compute(call, [snapshot = std::move(snapshot), segment] {
+  compute(call, long_work_.soon, [snapshot = std::move(snapshot), segment] {
     return json_response(render(rack::preview(*snapshot, segment), *snapshot->plan));
   });
 }

@@ -83,7 +83,8 @@ class BeastServer final : public Server {
  public:
   BeastServer(PanelLoop& loop, Gate& gate, ServerOptions options)
       : loop_{loop},
-        worker_{options.most_long_work},
+        soon_{options.most_long_work, Worker::Manner::hurries},
+        at_leisure_{options.most_long_work},
         hub_{std::make_shared<Hub>(gate, std::move(options), long_work())},
         network_{loop.context().io, [this](tcp::socket socket) { admit(std::move(socket)); }},
         local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {
@@ -203,22 +204,21 @@ class BeastServer final : public Server {
     hub_->tell_panels(text);
   }
 
-  // On the worker, and back on the panel thread with the response. What a caller gave to be
-  // answered is moved along, and so never dies on the worker.
-  LongWork long_work() {
-    return {[this](std::function<HttpResponse()> work, Respond respond) {
-              return worker_.offer(
-                  [this, work = std::move(work), respond = std::move(respond)]() mutable {
-                    loop_.post([respond = std::move(respond), response = safely(work)]() mutable {
-                      respond(std::move(response));
-                    });
-                  });
-            },
-            on_two_threads};
+  // On a worker, and back on the panel thread with the response. What a caller gave to be answered
+  // is moved along, and so never dies on the worker.
+  LongWork::Run on(Worker& worker) {
+    return [this, &worker](std::function<HttpResponse()> work, Respond respond) {
+      return worker.offer([this, work = std::move(work), respond = std::move(respond)]() mutable {
+        loop_.post([respond = std::move(respond), response = safely(work)]() mutable {
+          respond(std::move(response));
+        });
+      });
+    };
   }
+  LongWork long_work() { return {on(soon_), on(at_leisure_), on_two_threads}; }
 
   PanelLoop& loop_;
-  Worker worker_;  // ends before the loop does that it posts to
+  Worker soon_, at_leisure_;  // end before the loop does that they post to
   std::shared_ptr<Hub> hub_;
   std::shared_ptr<const TlsContext> tls_;
   Entrance<tcp> network_;
