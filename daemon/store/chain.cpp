@@ -3,13 +3,13 @@
 
 #include <charconv>
 
+#include "daemon/store/rows.hpp"
 #include "daemon/store/tables.hpp"
 #include "protocol/text.hpp"
 
 namespace catwalk::store {
 namespace {
 
-constexpr std::size_t digits_of_hash = 64;
 constexpr std::size_t rows_at_once = 2'000;
 
 }  // namespace

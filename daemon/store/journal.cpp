@@ -104,7 +104,7 @@ struct Journal::Database {
   void remember_end() {
     head = begin_of_journal(connection);
     Statement last{connection, "SELECT sequence, hash FROM journal ORDER BY sequence DESC LIMIT 1"};
-    if (last.step()) head = {Row{last, "journal"}.number(0), Row{last, "journal"}.text(1)};
+    if (last.step()) head = {Row{last, "journal"}.number(0), Row{last, "journal"}.hash(1)};
   }
 
   void fact(std::string_view name, std::int64_t value, std::string_view text = {},

@@ -3,6 +3,7 @@
 
 #include <limits>
 
+#include "protocol/text.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::store {
@@ -19,7 +20,8 @@ bool is_lawful_time(std::int64_t micros) { return micros >= 0 && micros <= last_
 
 void Row::refuse(int column, const std::string& allowed) const {
   throw SqliteError{"in table " + std::string{table_} + ", " + row_->name(column) + " is \"" +
-                        row_->text(column).substr(0, longest_quoted) + "\"; allowed is " + allowed,
+                        protocol::with_escapes(row_->text(column).substr(0, longest_quoted)) +
+                        "\"; allowed is " + allowed,
                     SQLITE_MISMATCH};
 }
 
@@ -46,6 +48,11 @@ std::string Row::text(int column, std::size_t longest) const {
   return text;
 }
 
+std::string Row::hash(int column) const {
+  auto text = row_->text(column);
+  return protocol::is_hex(text, digits_of_hash) ? text : std::string{};
+}
+
 rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }
 
 plan::Settings Row::settings(int column) const {
@@ -54,7 +61,9 @@ plan::Settings Row::settings(int column) const {
       rf::Gain::centidecibels(static_cast<std::int32_t>(integer(column, Gain::min(), Gain::max()))),
       static_cast<std::uint8_t>(integer(column + 1, 0, std::numeric_limits<std::uint8_t>::max())),
       rf::Frequency::hertz(integer(column + 2, 0, std::numeric_limits<std::uint32_t>::max())),
-      flag(column + 3), text(column + 4, protocol::longest_label)};
+      flag(column + 3),
+      // No longer than it was: what a hand or a bit has spoilt may be wanted, but not believed.
+      protocol::made_plain(text(column + 4, protocol::longest_label), "?")};
 }
 
 }  // namespace catwalk::store

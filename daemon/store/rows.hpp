@@ -15,6 +15,7 @@ namespace catwalk::store {
 // Numbers of changes, alarms and revisions: exact in JavaScript too.
 inline constexpr std::int64_t highest_number = std::int64_t{1} << 53;
 inline constexpr std::size_t longest_text = 1'048'576;  // bytes
+inline constexpr std::size_t digits_of_hash = 64;
 
 std::int64_t micros(rack::TimePoint at);
 rack::TimePoint time_of(std::int64_t at);
@@ -31,7 +32,9 @@ class Row {
   bool flag(int column) const;
   std::string text(int column, std::size_t longest = longest_text) const;
   rack::TimePoint time(int column) const;
-  // Five columns from `column`; within what the wire can say.
+  // Of a row: 64 hexadecimal digits. Empty: what stands there is none, and the chain is broken.
+  std::string hash(int column) const;
+  // Five columns from `column`; within what the wire can say, the label made plain.
   plan::Settings settings(int column) const;
 
  private:

@@ -96,7 +96,7 @@ rack::JournalHead begin_of_journal(Connection& connection) {
   Statement begins{connection, "SELECT number, text FROM facts WHERE name = 'begins_after'"};
   if (!begins.step()) return {};
   const Row row{begins, "facts"};
-  return {row.number(0), row.text(1)};
+  return {row.number(0), row.hash(1)};
 }
 
 rack::ChangeId last_change_in_journal(Connection& connection) {

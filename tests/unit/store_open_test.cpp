@@ -8,7 +8,9 @@
 #include <functional>
 #include <sstream>
 
+#include "daemon/store/chain.hpp"
 #include "daemon/store/files.hpp"
+#include "daemon/store/reader.hpp"
 #include "tests/support/store_fixture.hpp"
 
 using namespace catwalk;
@@ -213,6 +215,32 @@ TEST_CASE("whatever is not a journal is set aside, and a new one begins that say
     CHECK(rows[0].entry.why == opened.set_aside);
     CHECK_FALSE(first_broken(bench.file));
   }
+}
+
+TEST_CASE("a label that a bit or a hand has spoilt comes back plain") {
+  for (const auto* label : {"CAST(x'e14c' AS TEXT)", "char(8238) || 'L'", "char(27) || 'L'"}) {
+    CAPTURE(label);
+    const OpenBench bench;
+    bench.write();
+    REQUIRE(by_hand(bench.file, "UPDATE wanted SET label = " + std::string{label}) == "");
+    const auto opened = bench.open();
+    CHECK(opened.set_aside == "");
+    REQUIRE_FALSE(opened.restored.wanted.empty());
+    for (const auto& [uid, wanted] : opened.restored.wanted) CHECK(wanted.settings.label == "?L");
+  }
+}
+
+TEST_CASE("what stands in the place of a hash is not shown as one") {
+  const OpenBench bench;
+  bench.write();
+  REQUIRE(by_hand(bench.file,
+                  "INSERT OR REPLACE INTO facts (name, number, text) VALUES ('begins_after', 2, "
+                  "char(27) || '[2J')") == "");
+  auto reader = store::JournalReader::open(bench.file);
+  REQUIRE(reader);
+  store::ChainWalk walk{{}};
+  CHECK_FALSE(reader.value().walk(walk));
+  CHECK(walk.begin() == rack::JournalHead{2, ""});
 }
 
 TEST_CASE("when nobody can say whether the rack was locked it is locked, and says why") {
