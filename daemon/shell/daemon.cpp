@@ -255,7 +255,8 @@ int run_daemon(const Options& options) {
   const auto epoch = store.restored.epoch;
 
   asio::io_context io{1};
-  web::PanelLoop panel;
+  web::PanelLoop panel{
+      [](const std::string& what) { spdlog::error("a fault of this program: {}", what); }};
   std::vector<NamedLine> lines;
   try {
     lines = make_lines(io, *rack, epoch);

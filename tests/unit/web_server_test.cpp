@@ -5,6 +5,8 @@
 
 #include <doctest/doctest.h>
 
+#include <future>
+
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/web_fixture.hpp"
 
@@ -55,6 +57,17 @@ TEST_CASE("who takes too long over a request is told so, and who says nothing is
   CHECK(Json::parse(told.body).at("detail") == "The request was not whole after 150 ms.");
   CHECK(slow.ends());
   CHECK(silent.ends());
+}
+
+TEST_CASE("a task of the panel's loop that throws ends by itself, and is told") {
+  std::promise<std::string> told;
+  std::promise<void> goes_on;
+  web::PanelLoop loop{[&](const std::string& what) { told.set_value(what); }};
+  loop.post([] { throw std::runtime_error{"nobody thought of that"}; });
+  loop.post([&] { goes_on.set_value(); });
+  loop.start();
+  CHECK(told.get_future().get() == "nobody thought of that");
+  goes_on.get_future().get();
 }
 
 TEST_CASE("a body that comes too slowly is too slow as well") {

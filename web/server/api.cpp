@@ -9,10 +9,6 @@
 
 namespace catwalk::web {
 
-std::string json_text(const Json& json) {
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
-}
-
 HttpResponse json_response(const Json& json, int status) {
   return {status, "application/json", json_text(json), {}};
 }

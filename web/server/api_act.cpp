@@ -22,7 +22,7 @@ HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer,
     response.headers.emplace_back("ETag", etag_of(*answer.node));
   }
   if (answer.switching) body["switch"] = render(*answer.switching, plan);
-  response.body = body.dump();
+  response.body = json_text(body);
   return response;
 }
 

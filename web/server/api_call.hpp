@@ -20,8 +20,6 @@ struct Api::Call {
   std::vector<std::string> names;  // what stood in the place of each {…} of the route
 };
 
-// What may not be UTF-8 in it is replaced.
-std::string json_text(const Json& json);
 HttpResponse json_response(const Json& json, int status = 200);
 // True: something was wrong, and has been answered.
 bool complained(const Api::Call& call, const std::vector<BadValue>& complaints);

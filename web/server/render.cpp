@@ -73,6 +73,10 @@ Json render_all_but_age(const rack::NodeView& node) {
 
 }  // namespace
 
+std::string json_text(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
 std::string time_text(rack::TimePoint at) {
   const auto day = std::chrono::floor<std::chrono::days>(at);
   const auto second = std::chrono::floor<std::chrono::seconds>(at - day);
@@ -269,7 +273,7 @@ Json render_rack(const rack::Snapshot& snapshot) {
 std::string NodeTexts::text(const rack::NodeViewPtr& node, rack::TimePoint now) {
   auto& kept = kept_[node->name.text];
   if (kept.node != node) {
-    auto whole = render_all_but_age(*node).dump();
+    auto whole = json_text(render_all_but_age(*node));
     const auto mark = whole.find(age_mark);
     kept.node = node;
     kept.after = mark == std::string::npos ? "" : whole.substr(mark + age_mark.size());

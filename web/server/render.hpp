@@ -15,6 +15,9 @@ namespace catwalk::web {
 
 using Json = nlohmann::ordered_json;
 
+// What may not be UTF-8 in it is replaced.
+std::string json_text(const Json& json);
+
 // "2026-11-25T19:30:00.250000Z"
 std::string time_text(rack::TimePoint at);
 

@@ -37,18 +37,30 @@ std::string random_id() {
 }
 
 struct PanelLoop::Context {
+  Fault told;
   asio::io_context io{1};
   asio::executor_work_guard<asio::io_context::executor_type> work{io.get_executor()};
   std::thread thread;
 };
 
-PanelLoop::PanelLoop() : context_{std::make_unique<Context>()} {}
+PanelLoop::PanelLoop(Fault told) : context_{std::make_unique<Context>()} {
+  context_->told = std::move(told);
+}
 PanelLoop::~PanelLoop() { stop(); }
 
 void PanelLoop::post(std::function<void()> task) { asio::post(context_->io, std::move(task)); }
 
 void PanelLoop::start() {
-  context_->thread = std::thread{[this] { context_->io.run(); }};
+  context_->thread = std::thread{[this] {
+    for (;;) {
+      try {
+        context_->io.run();
+        return;
+      } catch (const std::exception& error) {
+        context_->told(error.what());
+      }
+    }
+  }};
 }
 
 void PanelLoop::stop() {

@@ -23,7 +23,10 @@ namespace catwalk::web {
 // The panel side's event loop. Outlives everything that runs on it.
 class PanelLoop {
  public:
-  PanelLoop();
+  // A task that throws ends by itself, and nothing else does: that is a fault of this program,
+  // which `told` hears of on the panel thread.
+  using Fault = std::function<void(const std::string& what)>;
+  explicit PanelLoop(Fault told = [](const std::string&) {});
   PanelLoop(const PanelLoop&) = delete;
   PanelLoop& operator=(const PanelLoop&) = delete;
   ~PanelLoop();
