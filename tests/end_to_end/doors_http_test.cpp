@@ -131,7 +131,7 @@ std::vector<Case> bad_changes() {
        "steps of 0.025."},
       {"half a waiver", patch("{\"gain_db\":6,\"waiver\":{\"who\":\"Ana\"}}"), 422, "bad-value",
        "waiver is {\"who\":\"Ana\"}; allowed is an object {\"who\": a name, \"reason\": a "
-       "sentence}, neither empty."},
+       "sentence}, neither empty, both without control or format characters."},
       {"no If-Match", patch("{\"gain_db\":6}", ""), 428, "if-match",
        "Say with If-Match which revision of the settings you change: the ETag of GET "
        "/api/v1/nodes/net-1/settings."},

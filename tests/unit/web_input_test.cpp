@@ -27,7 +27,8 @@ struct BadBody {
 const std::string gain_allowed = "a number of dB from -327.68 to 327.67 in steps of 0.01";
 const std::string centre_allowed = "a number of MHz from 0 to 4294.967295 in steps of 0.000001";
 const std::string waiver_allowed =
-    R"(an object {"who": a name, "reason": a sentence}, neither empty)";
+    R"(an object {"who": a name, "reason": a sentence}, neither empty, both without )"
+    "control or format characters";
 const std::string members = "gain_db, filter, centre_mhz, power, label, why, waiver";
 
 BadBody bad(const std::string& member, const std::string& value, const std::string& allowed) {
@@ -83,6 +84,8 @@ const std::vector<BadBody> bad_bodies{
     bad("waiver", R"({"who":"Ana"})", waiver_allowed),
     bad("waiver", R"({"reason":" ","who":"Ana"})", waiver_allowed),
     bad("waiver", R"({"reason":"no choice","when":1,"who":"Ana"})", waiver_allowed),
+    bad("waiver", R"({"reason":"no choice","who":"Ana\u001b[2J"})", waiver_allowed),
+    bad("waiver", R"({"reason":"no\u007f","who":"Ana"})", waiver_allowed),
     {R"({"gian_db":6})",
      {"/gian_db", "6", members,
       "There is no member \"gian_db\" here; known are: " + members + "."}},

@@ -200,16 +200,19 @@ std::optional<rack::Waiver> Body::waiver(const std::string& name) {
   if (value == nullptr) return std::nullopt;
   const auto part = [&](const char* member) {
     const auto found = value->find(member);
-    const bool good = found != value->end() && found->is_string() &&
-                      !only_white(found->get_ref<const std::string&>()) &&
-                      found->get_ref<const std::string&>().size() <= longest_reason;
-    return good ? found->get<std::string>() : std::string{};
+    if (found == value->end() || !found->is_string()) return std::string{};
+    const auto& text = found->get_ref<const std::string&>();
+    const bool good =
+        !only_white(text) && text.size() <= longest_reason && protocol::is_plain_text(text);
+    return good ? text : std::string{};
   };
   if (value->is_object() && value->size() == 2) {
     rack::Waiver waiver{part("who"), part("reason")};
     if (!waiver.who.empty() && !waiver.reason.empty()) return waiver;
   }
-  complain(name, *value, R"(an object {"who": a name, "reason": a sentence}, neither empty)");
+  complain(name, *value,
+           R"(an object {"who": a name, "reason": a sentence}, neither empty, both without )"
+           "control or format characters");
   return std::nullopt;
 }
 
