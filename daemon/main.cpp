@@ -1,7 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <spdlog/sinks/stdout_sinks.h>
-#include <spdlog/spdlog.h>
-
 #include <csignal>
 #include <iostream>
 #include <string>
@@ -9,6 +6,7 @@
 
 #include "daemon/shell/daemon.hpp"
 #include "daemon/shell/journal_tasks.hpp"
+#include "daemon/shell/log.hpp"
 
 int main(int argc, char** argv) {
   using namespace catwalk::shell;
@@ -17,9 +15,7 @@ int main(int argc, char** argv) {
     std::cerr << "catwalkd: " << options.error() << '\n';
     return exit_usage;
   }
-  spdlog::set_default_logger(spdlog::stderr_logger_mt("catwalkd"));
-  spdlog::set_pattern("%Y-%m-%dT%H:%M:%S.%e %l %v");
-  spdlog::set_level(spdlog::level::from_str(options->log_level));
+  log_to_standard_error(options->log_level);
 
   switch (options->task) {
     case Options::Task::help:

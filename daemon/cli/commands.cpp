@@ -403,7 +403,7 @@ class Run {
       screen_.out.flush();
       return screen_.out.good();
     });
-    return why.empty() ? exit_done : complain(exit_no_daemon, why);
+    return why.empty() ? exit_done : complain(exit_no_daemon, protocol::with_escapes(why));
   }
 
   int journal() {

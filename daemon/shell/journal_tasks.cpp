@@ -9,12 +9,13 @@
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/exported.hpp"
 #include "daemon/store/reader.hpp"
+#include "protocol/text.hpp"
 
 namespace catwalk::shell {
 namespace {
 
 int complain(const std::string& sentence) {
-  std::cerr << "catwalkd: " << sentence << '\n';
+  std::cerr << "catwalkd: " << protocol::with_escapes(sentence) << '\n';
   return exit_failed;
 }
 
