@@ -30,6 +30,12 @@ Doors guarded_doors() {
   return doors;
 }
 
+HttpRequest of_root() {
+  auto made = request("GET", {});
+  made.peer = Peer{"root", true};
+  return made;
+}
+
 const catwalk::rack::TimePoint now{std::chrono::seconds{1'790'000'000}};
 
 Logins some_logins() { return {"a key of thirty-two bytes, or more", std::chrono::hours{16}}; }
@@ -244,4 +250,16 @@ TEST_CASE("on the Unix socket a user of this machine needs no token") {
         Who{"lee", Role::engineer});
   // Over the network there is no such word, and a name in the list opens nothing.
   CHECK(refusal(request("GET", {{"catwalk-user", "kim"}}), doors).status == 401);
+}
+
+TEST_CASE("who is trusted stays when the first tokens come, and when the last are gone") {
+  for (const auto& [before, after] :
+       {std::pair{open_doors(), guarded_doors()}, std::pair{guarded_doors(), open_doors()}}) {
+    const auto root = admit(of_root(), before, false);
+    REQUIRE(root.caller);
+    CHECK(credentials_of(after).contains(root.credential));
+  }
+  const auto anybody = admit(request("GET", {}), open_doors(), false);
+  REQUIRE(anybody.caller);
+  CHECK_FALSE(credentials_of(guarded_doors()).contains(anybody.credential));
 }

@@ -125,7 +125,8 @@ Admission identify(const HttpRequest& request, const Doors& doors, const Logins&
                                  "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII "
                                  "characters."}}),
                     By::nothing);
-    return {Caller{*name, Role::engineer}, {}, {}, By::nothing, {}, anybody};
+    const bool stays = request.peer && request.peer->trusted;
+    return {Caller{*name, Role::engineer}, {}, {}, By::nothing, {}, stays ? trusted : anybody};
   }
   const auto unknown = [&](const std::string& sentence, By by, std::string token = {}) {
     auto response = problem(401, "token", sentence);
@@ -166,7 +167,7 @@ Admission identify(const HttpRequest& request, const Doors& doors, const Logins&
 }
 
 std::set<std::string> credentials_of(const Doors& doors) {
-  if (doors.tokens.empty()) return {anybody};
+  if (doors.tokens.empty()) return {anybody, trusted};
   std::set<std::string> all{trusted};
   for (const auto& token : doors.tokens) all.insert(credential_of(token));
   for (const auto& user : doors.local_users) all.insert(credential_of(user.name, user.role));
