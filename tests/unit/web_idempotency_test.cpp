@@ -44,6 +44,19 @@ TEST_CASE("while the first still waits for its fate, the others wait with it") {
   CHECK(stages(bench.gate) == 1);
 }
 
+TEST_CASE("what watchers ask takes no place from the keys of those who act") {
+  WebBench bench;
+  const Headers headers{{"if-match", "\"1\""}, {"idempotency-key", "k1"}};
+  const auto first = bench.call("PATCH", left, R"({"gain_db":6})", headers);
+  for (int i = 0; i < 600; ++i)
+    CHECK(bench
+              .call("POST", "/nodes/left/what-if", R"({"gain_db":3})",
+                    {{"idempotency-key", "w" + std::to_string(i)}}, web::Role::watch)
+              .status == 200);
+  CHECK(bench.call("PATCH", left, R"({"gain_db":6})", headers).body == first.body);
+  CHECK(stages(bench.gate) == 1);
+}
+
 TEST_CASE("the same key with another request is refused") {
   WebBench bench;
   const Headers headers{{"if-match", "\"1\""}, {"idempotency-key", "k1"}};
