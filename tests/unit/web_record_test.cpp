@@ -299,6 +299,60 @@ TEST_CASE("when too many searches wait the answer says so, and when to ask again
   }
 }
 
+TEST_CASE("tables and reports are made a few at a time, of one asker and of all") {
+  WebBench bench;
+  bench.gate.journal.push_back({1, {}});
+  bench.gate.journal_holds = true;
+  const auto& table = bench.begin("GET", "/journal.csv");
+  const auto& report = bench.begin("GET", "/report");
+  for (const char* path : {"/journal.csv", "/report"}) {
+    const auto refused = bench.call("GET", path);
+    CHECK(refused.status == 503);
+    CHECK(refused.text("type") == "/problems/too-many-searches");
+    CHECK(refused.header("Retry-After") == "2");
+  }
+  CHECK(bench.begin("GET", "/journal").empty());  // a list waits like any other
+
+  for (const auto& answer : std::exchange(bench.gate.held, {})) answer();
+  bench.gate.journal_holds = false;
+  REQUIRE(table.size() == 1);
+  CHECK(table[0].status == 200);
+  REQUIRE(report.size() == 1);
+  CHECK(report[0].status == 200);
+  for (int i = 0; i < 5; ++i) CHECK(bench.call("GET", "/journal.csv").status == 200);
+}
+
+TEST_CASE("those who have tables made leave each other room") {
+  web::Makers makers;
+  auto first = makers.begin("ana");
+  const auto second = makers.begin("ana");
+  CHECK(first);
+  CHECK(second);
+  CHECK_FALSE(makers.begin("ana"));
+  const auto third = makers.begin("ben");
+  const auto fourth = makers.begin("cem");
+  CHECK(fourth);
+  CHECK_FALSE(makers.begin("dia"));
+  first.reset();
+  CHECK(makers.begin("dia"));
+}
+
+TEST_CASE("a table of a few rows may be too large as well") {
+  WebBench bench;
+  rack::StoredEntry long_one;
+  long_one.entry.why.assign(1'000'000, 'x');
+  for (std::uint64_t i = 1; i <= 20; ++i) {
+    long_one.sequence = i;
+    bench.gate.journal.push_back(long_one);
+  }
+  const auto refused = bench.call("GET", "/journal.csv");
+  CHECK(refused.status == 422);
+  CHECK(refused.text("detail") ==
+        "The table would be larger than 16 MiB; narrow it with from and to, or say how many with "
+        "limit.");
+  CHECK(bench.call("GET", "/journal.csv?limit=10").status == 200);
+}
+
 TEST_CASE("the report carries the head of the journal, by which it proves later what that said") {
   WebBench bench;
   CHECK(bench.call("GET", "/report").body.get<std::string>().find("Proof") == std::string::npos);

@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <deque>
 #include <functional>
+#include <set>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -29,6 +30,22 @@ struct LongWork {
 
   // Here and now.
   static LongWork at_once();
+};
+
+// Who has a table or a report made, which takes memory before it is sent: each asker a few at a
+// time, and all together not many. For one thread.
+class Makers {
+ public:
+  static constexpr std::size_t most = 4;
+  static constexpr std::size_t most_of_one = 2;
+
+  // Counts until its last copy is gone. Null: too many are being made now.
+  using Place = std::shared_ptr<const std::string>;
+  Place begin(const std::string& asker);
+
+ private:
+  std::shared_ptr<std::multiset<std::string>> busy_ =
+      std::make_shared<std::multiset<std::string>>();
 };
 
 // For one thread. The gate must outlive it.
@@ -116,6 +133,7 @@ class Api {
   LongWork long_work_;
   NodeTexts texts_;
   Spectra spectra_;
+  Makers makers_;
   std::unordered_map<std::string, Kept> kept_;
   std::deque<std::string> kept_order_;
 };

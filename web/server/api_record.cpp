@@ -24,6 +24,7 @@ constexpr std::size_t page = 1000;
 constexpr int most_readings_of_list = 8;
 constexpr std::size_t most_in_table = 50'000;
 constexpr std::size_t most_in_report = 5'000;
+constexpr std::size_t most_text = 16'777'216;  // bytes of a table
 
 HttpResponse unreadable(rack::Unread why) {
   if (why == rack::Unread::failed)
@@ -39,6 +40,7 @@ class Pages : public std::enable_shared_from_this<Pages> {
   struct End {
     std::optional<rack::Unread> unread = {};           // why it could not be read
     bool more = false;                                 // there are rows that were not asked for
+    bool too_long = false;                             // its text would be longer than most_text
     std::optional<std::uint64_t> looked_down_to = {};  // all readings are used up
     std::string text = {};                             // of all pages, one after the other
     std::vector<rack::StoredEntry> rows = {};          // or, without a text, they themselves
@@ -79,6 +81,8 @@ class Pages : public std::enable_shared_from_this<Pages> {
     if (more) rows.resize(ask_.rows);
     ask_.rows -= rows.size();
     end_.text += read.value().text;
+    // A list has so few rows that it goes out whatever they are.
+    if (ask_.tells_of_more && end_.text.size() > most_text) return finish({.too_long = true});
     if (ask_.row == nullptr) std::ranges::move(rows, std::back_inserter(end_.rows));
     if (more || (ask_.rows == 0 && !ask_.tells_of_more)) return finish({.more = more});
     if (!full && !looked_down_to) return finish({});
@@ -103,12 +107,27 @@ void read_pages(Gate& gate, Pages::Ask ask, Pages::Done done) {
   std::make_shared<Pages>(gate, std::move(ask), std::move(done))->read();
 }
 
+HttpResponse too_many_are_made() {
+  return passing_problem(503, "too-many-searches",
+                         "Enough tables and reports are being made; ask again in a moment.",
+                         std::chrono::seconds{2});
+}
+
 void add_json(std::string& text, const rack::StoredEntry& row) {
   text += json_text(render(row)) + ',';
 }
 void add_csv(std::string& text, const rack::StoredEntry& row) { text += csv_row(row); }
 
 }  // namespace
+
+Makers::Place Makers::begin(const std::string& asker) {
+  if (busy_->size() >= most || busy_->count(asker) >= most_of_one) return nullptr;
+  busy_->insert(asker);
+  return {new std::string{asker}, [busy = busy_](const std::string* one) {
+            busy->erase(busy->find(*one));
+            delete one;
+          }};
+}
 
 void Api::list_journal(const Call& call) {
   auto ask = read_journal_query(call.request);
@@ -132,15 +151,20 @@ void Api::journal_table(const Call& call) {
   const bool all = !call.request.query.contains("limit");
   const auto most = all ? most_in_table : ask.query.limit;
   ask.query.asker = call.caller.name;
+  auto place = makers_.begin(call.caller.name);
+  if (!place) return call.respond(too_many_are_made());
   read_pages(
-      gate_, {std::move(ask.query), most, add_csv}, [all, respond = call.respond](Pages::End end) {
+      gate_, {std::move(ask.query), most, add_csv},
+      [all, place = std::move(place), respond = call.respond](Pages::End end) {
         if (end.unread) return respond(unreadable(*end.unread));
         // Half a journal that looks like the whole would be worse than none.
-        if (all && end.more)
-          return respond(problem(422, "too-many-rows",
-                                 "The journal has more than " + std::to_string(most_in_table) +
-                                     " such rows; narrow it with from and to, or say how many with "
-                                     "limit."));
+        if ((all && end.more) || end.too_long)
+          return respond(problem(
+              422, "too-many-rows",
+              (end.too_long
+                   ? "The table would be larger than " + std::to_string(most_text >> 20) + " MiB"
+                   : "The journal has more than " + std::to_string(most_in_table) + " such rows") +
+                  "; narrow it with from and to, or say how many with limit."));
         respond({200,
                  "text/csv; charset=utf-8; header=present",
                  csv_head() + end.text,
@@ -157,9 +181,15 @@ void Api::report(const Call& call) {
   query.to = time.to;
   query.asker = call.caller.name;
   const ReportAsk ask{time.from, time.to, now, call.caller.name, {}};
+  auto place = makers_.begin(call.caller.name);
+  if (!place) return call.respond(too_many_are_made());
+  // It goes with the answer, and so never dies on a worker.
+  Respond answer = [place = std::move(place), respond = call.respond](HttpResponse response) {
+    respond(std::move(response));
+  };
   read_pages(gate_, {std::move(query), most_in_report},
-             [this, ask, respond = call.respond](Pages::End end) {
-               if (end.unread) return respond(unreadable(*end.unread));
+             [this, ask, answer = std::move(answer)](Pages::End end) {
+               if (end.unread) return answer(unreadable(*end.unread));
                auto told = ask;
                // Not before the rows are there, so that it stands for all of them.
                told.head = gate_.anchor_journal();
@@ -170,7 +200,7 @@ void Api::report(const Call& call) {
                          report_text(*snapshot, rows, more, told),
                          {{"Content-Security-Policy", report_policy()}}};
                };
-               if (!long_work_.soon(write, respond)) respond(too_much_to_compute());
+               if (!long_work_.soon(write, answer)) answer(too_much_to_compute());
              });
 }
 
