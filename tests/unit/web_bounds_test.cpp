@@ -60,24 +60,37 @@ TEST_CASE("a body ends where one header says so, and only then") {
 }
 
 TEST_CASE("long answers take memory up to a bound, of all and of one, and give it back") {
-  Outbox outbox{1'000'000, 400'000};
+  Outbox outbox{1'000'000, 600'000};
+  const auto watcher = [](const char* name) { return Holder{Guests::callers, name, Role::watch}; };
   Outbox::Share first, second, third, fourth;
-  CHECK(first.take(outbox, "wall", 300'000));
-  CHECK_FALSE(second.take(outbox, "wall", 200'000));
-  CHECK(second.take(outbox, "wall", Outbox::small));  // is not counted
-  CHECK(second.take(outbox, "ana", 600'000));         // larger than its own part, but alone
-  CHECK_FALSE(third.take(outbox, "ben", 200'000));
+  CHECK(first.take(outbox, watcher("wall"), 300'000));
+  CHECK_FALSE(second.take(outbox, watcher("wall"), 400'000));
+  CHECK(second.take(outbox, watcher("wall"), Outbox::small));  // is not counted
+  CHECK_FALSE(second.take(outbox, watcher("ana"), 700'000));   // more than anybody may have
+  CHECK(second.take(outbox, watcher("ana"), 600'000));
+  CHECK_FALSE(third.take(outbox, watcher("ben"), 200'000));
   CHECK(outbox.taken() == 900'000);
   first.give_back();
-  CHECK(third.take(outbox, "ben", 200'000));
+  CHECK(third.take(outbox, watcher("ben"), 200'000));
   {
     Outbox::Share passing;
-    CHECK(passing.take(outbox, "cem", 100'000));
-    CHECK_FALSE(fourth.take(outbox, "dia", 200'000));
+    CHECK(passing.take(outbox, watcher("cem"), 100'000));
+    CHECK_FALSE(fourth.take(outbox, watcher("dia"), 200'000));
   }
-  CHECK(fourth.take(outbox, "dia", 200'000));
+  CHECK(fourth.take(outbox, watcher("dia"), 200'000));
   second.give_back();
   third.give_back();
   fourth.give_back();
   CHECK(outbox.taken() == 0);
+}
+
+TEST_CASE("whoever may only look fills no memory that answers to those who act need") {
+  Outbox outbox{400'000, 400'000};
+  Outbox::Share wall, ana, root, other;
+  CHECK(wall.take(outbox, {Guests::callers, "wall", Role::watch}, 400'000));
+  CHECK_FALSE(other.take(outbox, {Guests::strangers, "192.0.2.7", Role::watch}, 100'000));
+  CHECK(ana.take(outbox, {Guests::callers, "ana", Role::operate}, 400'000));
+  CHECK_FALSE(other.take(outbox, {Guests::panels, "root", Role::engineer}, 100'000));
+  // A token may be called as a user is.
+  CHECK(root.take(outbox, {Guests::trusted, "root", Role::watch}, 400'000));
 }

@@ -291,7 +291,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   }
 
   void write(HttpResponse response) {
-    const bool fits = sending_.take(hub_->outbox, place_->holder().name, response.body.size());
+    const bool fits = sending_.take(hub_->outbox, place_->holder(), response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
     append_head(head_, answer_, keep_alive_);

@@ -61,8 +61,9 @@ struct ServerOptions {
                                                 // that of a chunk with its extensions, a trailer
   std::size_t largest_request = 262'144;        // bytes, with all that surrounds its chunks
   std::size_t sent_at_once = 262'144;           // bytes of an answer, to be taken within `idle`
-  std::size_t most_sent = 33'554'432;           // bytes that answers under way take together
-  std::size_t most_sent_to_one = 16'777'216;    // and those to one token
+  std::size_t most_sent = 33'554'432;           // bytes that answers under way take together, of
+                                                // each of the parts of Outbox
+  std::size_t most_sent_to_one = 25'165'824;    // and those to one token
   std::chrono::milliseconds idle{30'000};       // until a request is whole, or a piece taken
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
   std::size_t panel_queue = 64;                 // messages a slow panel may be behind
