@@ -81,6 +81,7 @@ class BusEngine {
     bool assigned = false;  // that was tried since it was met or went silent last
     int moves = 0;          // attempts to clear its address since it was met last
     std::optional<std::uint32_t> boots;
+    Restarts restarts{};
     std::optional<protocol::Key> key;
     TimePoint due;
     Deferral deferral;  // of a question

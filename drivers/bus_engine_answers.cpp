@@ -214,7 +214,7 @@ void BusEngine::note_reading(Node& node, const protocol::Reading& reading, TimeP
   if (node.boots != reading.telemetry.boots) {
     // It has restarted, or another stands in its place.
     node.met = false;
-    node.due = now;
+    node.due = node.restarts.told(now, node.due);
   }
 }
 

@@ -104,6 +104,7 @@ class DatagramEngine {
     bool met = false;  // has said who it is in its present session
     bool silent = false;
     TimePoint due;
+    Restarts restarts{};
     Deferral deferral;  // of a question
     Brake brake;
     std::optional<protocol::Reading> thinned;  // the newest report that was held back

@@ -70,7 +70,7 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
     // It has restarted: it is asked anew who it is.
     node.session = envelope.session;
     node.met = false;
-    node.due = now;
+    node.due = node.restarts.told(now, node.due);
   }
   on_packet(node, *packet, now);
   pump(node, now);
@@ -81,8 +81,8 @@ void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimeP
   if (const auto* report = std::get_if<protocol::Report>(&reply)) {
     if (node.met)
       reported(node, report->reading, now);
-    else
-      node.due = now;  // it has not said who it is in this session: ask, rather than believe it
+    else  // it has not said who it is in this session: ask, rather than believe it
+      node.due = node.restarts.told(now, node.due);
     return;
   }
   if (search_ && packet.header.sequence == search_->sequence &&

@@ -73,6 +73,23 @@ class Backoff {
   Micros next_;
 };
 
+// A node that has restarted is asked at once who it is. One that says so again and again, by its
+// boots or its session, is asked no more often than it is polled anyway.
+class Restarts {
+ public:
+  static constexpr Micros apart{1'000'000};
+
+  // One more. When to ask, if it would be asked at `due` anyway.
+  TimePoint told(TimePoint now, TimePoint due) {
+    const bool first_in_a_while = !last_ || now >= *last_ + apart;
+    last_ = now;
+    return first_in_a_while ? now : due;
+  }
+
+ private:
+  std::optional<TimePoint> last_;
+};
+
 // A node may put one question off, or one command, by saying Wait; but not for ever: one that only
 // ever says that is as good as silent.
 class Deferral {

@@ -46,10 +46,12 @@ class PlayedNode {
   }
   // In answer to this controller, at once.
   void report(const protocol::Reading& reading) {
-    say(protocol::Report{reading}, 0, 1);
+    say(protocol::Report{reading}, 0);
     while (collect()) {
     }
   }
+  // It has started anew, as it says.
+  void restart() { ++session_; }
 
   template <class T>
   std::size_t count() const {
@@ -77,11 +79,11 @@ class PlayedNode {
     const auto packet = protocol::decode(datagram->packet);
     REQUIRE(packet);
     const auto reply = answer_(std::get<protocol::Request>(packet->message));
-    if (reply) say(*reply, packet->header.sequence, 1);
+    if (reply) say(*reply, packet->header.sequence);
   }
 
-  void say(const protocol::Reply& reply, std::uint8_t sequence, std::uint32_t boots) {
-    const protocol::Envelope envelope{protocol::Direction::to_controller, uid_of(0), boots, 7,
+  void say(const protocol::Reply& reply, std::uint8_t sequence) {
+    const protocol::Envelope envelope{protocol::Direction::to_controller, uid_of(0), session_, 7,
                                       ++counter_};
     engine_.received(
         protocol::seal(envelope, protocol::encode({{{}, sequence}, reply}), test::test_key()),
@@ -91,6 +93,7 @@ class PlayedNode {
   Answer answer_;
   DatagramEngine engine_;
   TimePoint now_{std::chrono::hours{1}};
+  std::uint32_t session_ = 1;
   std::uint32_t counter_ = 0;
 };
 
@@ -175,6 +178,39 @@ TEST_CASE("recordings draw no more than a few questions a second to where they c
   }
   // Ten seconds: at most four rumours a second, each of one question to each of the two places.
   CHECK(bench.engine.counters().frames_sent - before <= 10 * 4 * 2 + 10 * 3);
+}
+
+TEST_CASE("a node that has restarted whenever it is asked is asked no more often than others") {
+  // Each reading with other boots than the identity before it, and each identity with others again.
+  std::uint32_t boots = 1;
+  std::size_t asked = 0;
+  const auto restless = [&](const protocol::Request& request) -> protocol::Reply {
+    ++asked;
+    auto reply = *honest(request);
+    if (auto* identity = std::get_if<protocol::Identity>(&reply)) identity->boots = ++boots;
+    if (auto* reading = std::get_if<protocol::Reading>(&reply)) reading->telemetry.boots = ++boots;
+    return reply;
+  };
+  SUBCASE("on a bus") {
+    silences_on_bus(restless, 60s);
+    CHECK(asked > 60);
+    CHECK(asked < 60 * 5);
+  }
+  SUBCASE("on datagrams, where every report has a session of its own") {
+    PlayedNode node{[&](const protocol::Request& request) {
+      ++asked;
+      return honest(request);
+    }};
+    node.run_for(5s);
+    asked = 0;
+    for (int i = 0; i < 600; ++i) {
+      node.restart();
+      node.report({});
+      node.run_for(100ms);
+    }
+    CHECK(asked > 60);
+    CHECK(asked < 60 * 5);
+  }
 }
 
 TEST_CASE("a node that puts every question off for ever is silent after the longest wait") {
