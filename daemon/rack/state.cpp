@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <set>
 
 namespace catwalk::rack {
 namespace {
@@ -64,7 +65,11 @@ CommandId Turn::send_to_all(const plan::LineName& line, protocol::Request reques
 }
 
 void Owed::add(Owed other) {
-  std::ranges::move(other.entries, std::back_inserter(entries));
+  const auto room = most_entries - std::min(most_entries, entries.size());
+  const auto some = std::min(room, other.entries.size());
+  std::move(other.entries.begin(), other.entries.begin() + static_cast<std::ptrdiff_t>(some),
+            std::back_inserter(entries));
+  lost += other.lost + (other.entries.size() - some);
   std::ranges::move(other.writes, std::back_inserter(writes));
 }
 
@@ -74,21 +79,25 @@ bool is_deciding_wanted(const NodeState& node) {
   return node.adopting || (node.change && node.change->view.stage == ChangeStage::recording);
 }
 
-// Owed wanted settings may have been overtaken: by now the present ones count, and while the intent
-// of a change or an adoption is on its way to the journal, that record decides. Alarms likewise.
+// Owed wanted settings may have been overtaken: by now the present ones count, once for each node,
+// and while the intent of a change or an adoption is on its way to the journal, that record
+// decides. Alarms likewise.
 void bring_up_to_date(State& state, std::vector<Write>& writes) {
+  std::set<std::uint64_t> alarms;
+  std::set<protocol::NodeUid> nodes;
   std::erase_if(writes, [&](Write& write) {
     if (auto* alarm = std::get_if<KeepAlarm>(&write)) {
-      const auto* now = find_in(state.alarms, alarm->alarm.id, &Alarm::id);
-      write = now == nullptr ? Write{ForgetAlarm{alarm->alarm.id}} : Write{KeepAlarm{*now}};
-      return false;
+      const auto id = alarm->alarm.id;
+      const auto* now = find_in(state.alarms, id, &Alarm::id);
+      write = now == nullptr ? Write{ForgetAlarm{id}} : Write{KeepAlarm{*now}};
+      return !alarms.insert(id).second;
     }
     auto* keep = std::get_if<KeepWanted>(&write);
     if (keep == nullptr) return false;
     const auto* node = state.find(keep->node);
     if (node == nullptr || !node->wanted || is_deciding_wanted(*node)) return true;
     keep->wanted = *node->wanted;
-    return false;
+    return !nodes.insert(keep->node).second;
   });
 }
 
@@ -101,7 +110,14 @@ RecordId Turn::record(std::vector<JournalEntry> entries, std::vector<Write> writ
   bring_up_to_date(state, owed.writes);
   Owed own{std::move(entries), std::move(writes)};
   Owed whole = owed;
-  whole.add(own);
+  if (owed.lost > 0) {
+    auto row = entry(JournalKind::journal, "");
+    row.what = std::to_string(owed.lost) + " rows could not be kept";
+    row.why = "the journal could not be written for too long";
+    whole.entries.push_back(std::move(row));
+  }
+  std::ranges::copy(own.entries, std::back_inserter(whole.entries));
+  std::ranges::copy(own.writes, std::back_inserter(whole.writes));
   // What has happened is owed; what is only to happen when it is recorded is not.
   const bool has_happened =
       std::holds_alternative<ThenNothing>(after) || std::holds_alternative<ThenEndSwitch>(after);

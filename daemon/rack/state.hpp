@@ -99,9 +99,12 @@ using AfterRecord =
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
 struct Owed {
+  // A disk may be full for a day, and a node may find something to say twice a second.
+  static constexpr std::size_t most_entries = 2'000;
   std::vector<JournalEntry> entries;
   std::vector<Write> writes;
-  bool empty() const { return entries.empty() && writes.empty(); }
+  std::uint64_t lost = 0;  // entries beyond that
+  bool empty() const { return entries.empty() && writes.empty() && lost == 0; }
   void add(Owed other);
 };
 struct PendingRecord {

@@ -826,3 +826,29 @@ TEST_CASE("a shelving that could not be recorded is recorded later, and holds me
     return line.starts_with("ana: drifted shelved by ana until ");
   }));
 }
+
+TEST_CASE("what is owed to a full disk has a bound, and how much was lost is said in the journal") {
+  Bench bench;
+  bench.report(1, home);
+  bench.disk_full = true;
+  std::size_t rows = 0;
+  for (int i = 0; rows <= 2'100; ++i) {
+    bench.journal.clear();
+    bench.report(1, slide_at(1 + i % 2, 518));
+    rows += 1;
+    // Each record carries all that is owed: its own rows, and at most as many as may be kept.
+    REQUIRE(bench.journal.size() <= 2'000 + 8);
+  }
+  bench.disk_full = false;
+  bench.journal.clear();
+  bench.report(1, home);
+  const auto lost = std::ranges::count_if(bench.journal, [](const rack::JournalEntry& entry) {
+    return entry.kind == rack::JournalKind::journal &&
+           entry.what.ends_with(" rows could not be kept");
+  });
+  CHECK(lost == 1);
+  CHECK(bench.journal.size() >= 2'000);
+  bench.journal.clear();
+  bench.report(1, slide_at(1, 518));
+  CHECK(bench.journal.size() < 10);  // all is paid
+}
