@@ -6,6 +6,7 @@
 
 #include <asio.hpp>
 #include <csignal>
+#include <cstdlib>
 #include <filesystem>
 #include <iostream>
 
@@ -77,25 +78,45 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
 }
 
 // One that is made is for us, and for our group to read. One that was there is its owner's affair,
-// which is not to say that nothing is said. A sentence if there is none in the end.
-std::optional<std::string> make_state_folder(const std::filesystem::path& folder) {
+// which is not to say that nothing is said. The trouble if there is none in the end.
+std::optional<store::StoreError> make_state_folder(const std::filesystem::path& folder) {
   using std::filesystem::perms;
   std::error_code error;
+  const auto trouble = [&](const std::string& doing) {
+    using Kind = store::StoreError::Kind;
+    const bool forbidden =
+        error == std::errc::permission_denied || error == std::errc::operation_not_permitted;
+    return store::StoreError{doing + ": " + error.message(),
+                             forbidden ? Kind::not_ours : Kind::failed};
+  };
   const bool made = std::filesystem::create_directories(folder, error);
-  if (error) return "create " + folder.string() + ": " + error.message();
+  if (error) return trouble("create " + folder.string());
   if (made) std::filesystem::permissions(folder, perms{0750}, error);
-  if (error) return "close " + folder.string() + " to others: " + error.message();
+  if (error) return trouble("close " + folder.string() + " to others");
   const auto mode = std::filesystem::status(folder, error).permissions();
   if ((mode & (perms::group_write | perms::others_write)) != perms::none)
     spdlog::warn("{} can be written by others, who could put another journal there",
                  folder.string());
+  else if ((mode & perms::others_all) != perms::none)
+    spdlog::warn("{} is open to others; mode 0750 is enough", folder.string());
   return std::nullopt;
 }
 
+// Of a disk that has failed: the rack runs on from what its nodes show, with a journal that does
+// not last. What somebody has to put right in the installation ends the daemon instead.
+Result<store::OpenedStore, store::StoreError> without_its_disk(const store::StoreError& trouble) {
+  if (trouble.kind != store::StoreError::Kind::failed) return Failure{trouble};
+  std::error_code error;
+  auto folder = (std::filesystem::temp_directory_path(error) / "catwalkd-XXXXXX").string();
+  if (error || ::mkdtemp(folder.data()) == nullptr) return Failure{trouble};
+  return store::open_stopgap(folder, trouble, now());
+}
+
 Result<store::OpenedStore, store::StoreError> open_store_of(const config::RackFile& rack) {
-  if (auto trouble = make_state_folder(rack.store.state_dir))
-    return Failure{store::StoreError{std::move(*trouble)}};
-  return store::open_store(journal_file(rack), now());
+  if (const auto trouble = make_state_folder(rack.store.state_dir))
+    return without_its_disk(*trouble);
+  auto opened = store::open_store(journal_file(rack), now());
+  return opened ? std::move(opened) : without_its_disk(opened.error());
 }
 
 // What is opened at start can only change with a restart; names the first such part that differs.

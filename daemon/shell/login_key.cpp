@@ -9,6 +9,7 @@
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <optional>
 #include <variant>
 
 #include "config/file_source.hpp"
@@ -34,16 +35,21 @@ bool is_durable(const std::filesystem::path& folder) {
   return synced;
 }
 
-Result<std::string, std::string> make_key(const std::filesystem::path& file) {
+// Empty: the system gives none.
+std::string random_key() {
   std::array<unsigned char, digits / 2> bytes{};
-  if (getrandom(bytes.data(), bytes.size(), 0) != static_cast<ssize_t>(bytes.size()))
-    return Failure{because(file, "made")};
+  if (getrandom(bytes.data(), bytes.size(), 0) != static_cast<ssize_t>(bytes.size())) return {};
   std::string key;
   static constexpr char hex[] = "0123456789abcdef";
   for (const auto byte : bytes) {
     key += hex[byte >> 4];
     key += hex[byte & 15];
   }
+  return key;
+}
+
+// A sentence if it cannot be kept.
+std::optional<std::string> keep(const std::string& key, const std::filesystem::path& file) {
   // Written whole under another name first: a daemon that is killed leaves no half of a key. What
   // stands under that name is the half of such a one, or a link to somewhere else.
   auto fresh = file;
@@ -51,16 +57,16 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
   (void)::unlink(fresh.c_str());
   const int made =
       ::open(fresh.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, ours);
-  if (made < 0) return Failure{because(fresh, "made")};
+  if (made < 0) return because(fresh, "made");
   const bool written = ::fchmod(made, ours) == 0 &&
                        ::write(made, key.data(), key.size()) == static_cast<ssize_t>(key.size()) &&
                        ::fsync(made) == 0;
   auto trouble = because(fresh, "written");  // before close() has its own
   ::close(made);
-  if (!written) return Failure{std::move(trouble)};
-  if (::rename(fresh.c_str(), file.c_str()) != 0) return Failure{because(file, "made")};
-  if (!is_durable(file.parent_path())) return Failure{because(file, "kept")};
-  return key;
+  if (!written) return trouble;
+  if (::rename(fresh.c_str(), file.c_str()) != 0) return because(file, "made");
+  if (!is_durable(file.parent_path())) return because(file, "kept");
+  return std::nullopt;
 }
 
 }  // namespace
@@ -68,9 +74,12 @@ Result<std::string, std::string> make_key(const std::filesystem::path& file) {
 Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_dir) {
   const auto file = state_dir / "login.key";
   const auto anew = [&file](std::string note) -> Result<LoginKey, std::string> {
-    auto made = make_key(file);
-    if (!made) return Failure{made.error()};
-    return LoginKey{std::move(made).value(), std::move(note)};
+    auto key = random_key();
+    if (key.empty()) return Failure{because(file, "made")};
+    // A disk that takes nothing costs the logins of before the next restart, not the show.
+    if (const auto trouble = keep(key, file))
+      note += (note.empty() ? "" : "; ") + *trouble + ": logins end with this daemon";
+    return LoginKey{std::move(key), std::move(note)};
   };
   struct stat status {};
   if (::lstat(file.c_str(), &status) != 0 && errno == ENOENT) return anew({});
@@ -87,7 +96,7 @@ Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_di
   // A key is nobody's work: one that is lost costs a login, and a rack that stays dark more.
   auto aside = file;
   aside += ".broken";
-  if (::rename(file.c_str(), aside.c_str()) != 0) return Failure{because(file, "set aside")};
+  if (::rename(file.c_str(), aside.c_str()) != 0) return anew(because(file, "read, nor set aside"));
   return anew(
       file.string() +
       (content == nullptr ? " cannot be read (" + std::get<config::Unreadable>(read).reason + ")"

@@ -16,9 +16,10 @@ struct LoginKey {
 };
 
 // That of `state_dir`/login.key, which is made if it is not there, readable by nobody else. One
-// that holds something else is set aside, as login.key.broken, and another is made. Whoever deletes
-// it logs everybody out. Fails with a sentence if it is open to others, or can be neither read nor
-// made.
+// that holds something else is set aside, as login.key.broken, and another is made; one that the
+// disk does not take lasts as long as the daemon, and the note says so. Whoever deletes it logs
+// everybody out. Fails with a sentence if it is open to others, or the system gives no random
+// numbers.
 Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_dir);
 
 }  // namespace catwalk::shell

@@ -25,8 +25,10 @@ std::filesystem::path with(const std::filesystem::path& file, const std::string&
   return path;
 }
 
-StoreError last_error(const std::string& doing, StoreError::Kind kind = StoreError::Kind::failed) {
-  return {doing + ": " + std::generic_category().message(errno), kind};
+StoreError last_error(const std::string& doing) {
+  const bool forbidden = errno == EACCES || errno == EPERM;
+  return {doing + ": " + std::generic_category().message(errno),
+          forbidden ? StoreError::Kind::not_ours : StoreError::Kind::failed};
 }
 
 // Nobody has the file open yet: closing a descriptor of one gives up all locks that SQLite has.

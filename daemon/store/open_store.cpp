@@ -61,12 +61,12 @@ Remains remains_of(const std::filesystem::path& file) {
   return remains;
 }
 
-std::string sentence_of(const StoreError& trouble, const std::filesystem::path& aside,
+std::string sentence_of(const StoreError& trouble, const std::string& what_was_done,
                         const Remains& remains) {
-  std::string sentence = "The journal could not be used: " + trouble.sentence + ". It is kept as " +
-                         aside.string() +
-                         ", and a new one was begun. What was wanted of nodes is not known any "
-                         "more: they are met anew as they are, and nothing was sent.";
+  std::string sentence = "The journal could not be used: " + trouble.sentence + ". " +
+                         what_was_done +
+                         " What was wanted of nodes is not known any more: they are met anew as "
+                         "they are, and nothing was sent.";
   if (!remains.lock)
     sentence += " Nobody knows whether the rack was locked; it is locked now.";
   else if (*remains.lock)
@@ -136,12 +136,22 @@ Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, ra
   if (!aside)
     return Failure{
         StoreError{trouble.sentence + "; and it cannot be set aside: " + aside.error().sentence}};
-  auto opened = begin_anew(file, now, remains, sentence_of(trouble, *aside, remains));
+  const auto done = "It is kept as " + aside->string() + ", and a new one was begun.";
+  auto opened = begin_anew(file, now, remains, sentence_of(trouble, done, remains));
   if (opened) return opened;
   // Without its name it would be forgotten at the next start.
   put_back(*aside, file);
   return Failure{StoreError{trouble.sentence +
                             "; and no new journal can be begun: " + opened.error().sentence}};
+}
+
+Result<OpenedStore, StoreError> open_stopgap(const std::filesystem::path& folder,
+                                             const StoreError& trouble, rack::TimePoint now) {
+  const auto done =
+      "Until that is mended and the daemon is started again, what happens is kept in " +
+      folder.string() + " only, which does not last.";
+  const Remains nothing;
+  return begin_anew(folder / "journal.sqlite", now, nothing, sentence_of(trouble, done, nothing));
 }
 
 }  // namespace catwalk::store

@@ -100,3 +100,15 @@ TEST_CASE("a key that others may read is refused") {
   REQUIRE_FALSE(open);
   CHECK(open.error().ends_with("is open to others; allowed is mode 0600, 0400 or 0440"));
 }
+
+TEST_CASE("a disk that takes no key costs the logins of before the next restart, and says so") {
+  const KeyBench bench;
+  std::ofstream{bench.elsewhere} << "no folder";
+  const auto first = shell::login_key_in(bench.elsewhere);
+  const auto second = shell::login_key_in(bench.elsewhere);
+  REQUIRE(first);
+  REQUIRE(second);
+  CHECK(first->key.size() == 64);
+  CHECK(first->key != second->key);
+  CHECK(first->note.ends_with(": logins end with this daemon"));
+}

@@ -331,3 +331,22 @@ TEST_CASE("a journal of before that was open to others is closed") {
   static_cast<void>(bench.open());
   CHECK(mode_of(bench.file) == 0640U);
 }
+
+TEST_CASE(
+    "a disk that has failed before there was a journal leaves a rack without a past, locked") {
+  const OpenBench bench;
+  const auto folder = bench.folder.path() / "stopgap";
+  std::filesystem::create_directory(folder);
+  auto opened =
+      store::open_stopgap(folder, {"make /state/journal.sqlite: Read-only file system"}, evening);
+  REQUIRE(opened);
+  CHECK(opened->set_aside.starts_with(
+      "The journal could not be used: make /state/journal.sqlite: Read-only file system. Until "
+      "that is mended and the daemon is started again, what happens is kept in " +
+      folder.string() + " only, which does not last."));
+  CHECK(opened->set_aside.find("it is locked now") != std::string::npos);
+  REQUIRE(opened->restored.lock);
+  CHECK(opened->restored.lock->who == "rack");
+  CHECK(opened->restored.wanted.empty());
+  CHECK(rows_of(folder / "journal.sqlite").size() == 1);
+}
