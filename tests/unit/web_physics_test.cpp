@@ -264,7 +264,8 @@ TEST_CASE("looking ahead needs no more than to watch, and touches nothing, not e
 }
 
 TEST_CASE("where too much waits already, what takes long is told to come again") {
-  WebBench bench{known_rack(), {[](const auto&, const auto&) { return false; }, {}}};
+  const auto full = [](const auto&, const auto&) { return false; };
+  WebBench bench{known_rack(), {full, full, {}}};
   for (const char* path :
        {"/nodes/left/recommend", "/segments/finale/recommend", "/segments/finale/check"}) {
     CAPTURE(path);
@@ -278,12 +279,12 @@ TEST_CASE("where too much waits already, what takes long is told to come again")
 
 TEST_CASE("an answer that is computed elsewhere belongs to the snapshot it was asked on") {
   std::vector<std::pair<std::function<web::HttpResponse()>, web::Respond>> waiting;
-  WebBench bench{known_rack(),
-                 {[&](std::function<web::HttpResponse()> work, web::Respond respond) {
-                    waiting.emplace_back(std::move(work), std::move(respond));
-                    return true;
-                  },
-                  rack::one_after_the_other}};
+  auto work = web::LongWork::at_once();
+  work.at_leisure = [&](std::function<web::HttpResponse()> task, web::Respond respond) {
+    waiting.emplace_back(std::move(task), std::move(respond));
+    return true;
+  };
+  WebBench bench{known_rack(), std::move(work)};
   const auto& answers = bench.begin("GET", "/nodes/left/recommend");
   CHECK(answers.empty());
   REQUIRE(bench.call("POST", "/rack/segment", R"({"segment":"finale"})").status == 200);
