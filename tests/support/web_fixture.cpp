@@ -47,7 +47,7 @@ void FakeGate::read_journal(rack::JournalQuery query, Render render, Page page) 
   if (!journal_reads) return page(Failure{rack::Unread::failed});
   if (journal_is_busy && !query.goes_on) return page(Failure{rack::Unread::too_many_wait});
   if (journal_holds) {
-    held.emplace_back([this, query, render, page] {
+    readings_held.emplace_back([this, query, render, page] {
       journal_holds = false;
       read_journal(query, render, page);
       journal_holds = true;

@@ -53,8 +53,8 @@ class FakeGate : public web::Gate {
   bool journal_writes = true;
   bool journal_reads = true;
   bool journal_is_busy = false;  // too many readings wait
-  bool journal_holds = false;    // readings wait in `held`, whose calls answer them
-  std::vector<std::function<void()>> held;
+  bool journal_holds = false;    // readings wait in `readings_held`
+  std::vector<std::function<void()>> readings_held;
   std::size_t rows_of_a_reading = 1'000'000;  // that one may look at
   int readings = 0;
   web::JournalFigures journal_said;

@@ -313,7 +313,7 @@ TEST_CASE("tables and reports are made a few at a time, of one asker and of all"
   }
   CHECK(bench.begin("GET", "/journal").empty());  // a list waits like any other
 
-  for (const auto& answer : std::exchange(bench.gate.held, {})) answer();
+  for (const auto& answer : std::exchange(bench.gate.readings_held, {})) answer();
   bench.gate.journal_holds = false;
   REQUIRE(table.size() == 1);
   CHECK(table[0].status == 200);
