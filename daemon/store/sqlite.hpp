@@ -4,6 +4,7 @@
 // thrown as SqliteError within the room and become StoreError at its door.
 
 #include <sqlite3.h>
+#include <unistd.h>
 
 #include <cerrno>
 #include <cstdint>
@@ -84,6 +85,9 @@ class Connection {
                             std::string{sqlite3_db_filename(handle_.get(), "main")} +
                             " open: is a catwalkd running on this state folder?",
                         code};
+    // The file may be written, and says itself that it must not be: a byte of its header is spoilt.
+    if (code == SQLITE_READONLY && ::access(sqlite3_db_filename(handle_.get(), "main"), W_OK) == 0)
+      throw SqliteError{doing + ": the header of the file forbids to write it", SQLITE_CORRUPT};
     throw SqliteError{doing + ": " + sqlite3_errmsg(handle_.get()), code};
   }
   sqlite3* get() const { return handle_.get(); }

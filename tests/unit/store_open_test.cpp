@@ -177,6 +177,14 @@ TEST_CASE("whatever is not a journal is set aside, and a new one begins that say
             by("UPDATE facts SET number = 4294967295 WHERE name = 'epoch'"),
             "number is \"4294967295\"; allowed is a whole number from 0 to 4294967294"},
            {"a lock of bytes", by("UPDATE facts SET text = x'aa' WHERE name = 'lock'"), "text is"},
+           {"a header that forbids to write",
+            [](const OpenBench& bench) {
+              bench.write();
+              std::fstream file{bench.file, std::ios::in | std::ios::out | std::ios::binary};
+              file.seekp(18);  // the write version, 1 or 2: sqlite.org/fileformat2.html, 1.3.3
+              file.put('\x82');
+            },
+            "the header of the file forbids to write it", true},
            {"a page of noise",
             [](const OpenBench& bench) {
               bench.write();
@@ -234,8 +242,8 @@ TEST_CASE("what stands in the place of a hash is not shown as one") {
   const OpenBench bench;
   bench.write();
   REQUIRE(by_hand(bench.file,
-                  "INSERT OR REPLACE INTO facts (name, number, text) VALUES ('begins_after', 2, "
-                  "char(27) || '[2J')") == "");
+                  "INSERT OR REPLACE INTO facts (name, number, text, more) VALUES "
+                  "('begins_after', 2, char(27) || '[2J', '')") == "");
   auto reader = store::JournalReader::open(bench.file);
   REQUIRE(reader);
   store::ChainWalk walk{{}};
