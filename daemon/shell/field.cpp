@@ -46,7 +46,10 @@ void Field::start(std::function<void()> published, std::function<void()> turned,
   else
     store_->check_chain([this](std::string trouble) {
       on_field_([this, trouble = std::move(trouble)] {
-        if (!trouble.empty()) spdlog::error("journal: {}", trouble);
+        if (trouble.empty())
+          spdlog::info("journal: its chain is whole");
+        else
+          spdlog::error("journal: {}", trouble);
         on(rack::JournalFound{trouble});
       });
     });

@@ -94,6 +94,9 @@ TEST_CASE(
 TEST_CASE("a chain that a hand has broken is an alarm after the start, and refuses nobody") {
   Rig rig;
   rig.start_daemon();
+  CHECK(eventually(
+      [&] { return rig.daemon->output().find("journal: its chain is whole") != std::string::npos; },
+      patience));
   REQUIRE(rig.set("net-1", {{"gain_db", 6}}).status == 200);
   const auto anchor = anchor_in(
       ask_http(rig.daemon_port(), "GET /api/v1/report HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").body);
