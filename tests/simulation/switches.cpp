@@ -20,10 +20,12 @@ std::string named(const rack::SwitchView& one) {
 }  // namespace
 
 Complaint Switches::planned(const rack::WayQuestion& question, const rack::Way& way) {
-  // The oracle has to know where every node is; who lies is nowhere.
+  // The oracle has to know where every node is and goes; who lies is nowhere, and who lied when the
+  // switch began has nowhere to turn back to.
   const bool all_known = std::ranges::all_of(question.nodes, [&](const rack::NodeEnds& ends) {
-    const auto* node = question.plan->find(ends.node);
-    return ends.present && rack::check_datasheet(*node, *ends.present).empty();
+    const auto& node = *question.plan->find(ends.node);
+    return ends.present && rack::check_datasheet(node, *ends.present).empty() &&
+           (!ends.target || rack::check_datasheet(node, *ends.target).empty());
   });
   if (!way.clean() || !all_known) return std::nullopt;
   const rack::SwitchTask task{*question.plan, *question.plan->find(question.left),
