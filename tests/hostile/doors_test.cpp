@@ -31,7 +31,8 @@ TEST_CASE("panels of one token, as many as it likes, shut nobody else out") {
   const GuardedRack rack;
   std::vector<RawWebSocket> panels;
   int refused = 0;
-  for (int i = 0; i < 1'100; ++i) {
+  // No more than it takes: panels that answer no ping are let go after 20 s.
+  for (int i = 0; i < 1'100 && refused < 64; ++i) {
     RawWebSocket panel{rack.port, "/api/v1/live", GuardedRack::bearer("watch")};
     if (panel.upgraded.status == 101) {
       panels.push_back(std::move(panel));
@@ -45,7 +46,7 @@ TEST_CASE("panels of one token, as many as it likes, shut nobody else out") {
             "nobody looks at.");
   }
   CHECK(panels.size() == 256);
-  CHECK(refused == 844);
+  CHECK(refused == 64);
   // Its requests, everybody else's panels and requests, health probes and the page.
   CHECK(rack.serves());
   CHECK(rack.ask("GET", "/healthz", "").status == 200);
@@ -55,7 +56,7 @@ TEST_CASE("panels of one token, as many as it likes, shut nobody else out") {
           101);
     CHECK(rack.ask("GET", "/api/v1/rack", GuardedRack::bearer(role)).status == 200);
   }
-  CHECK(metric(rack, "catwalk_doors_no_place_total") == 844);
+  CHECK(metric(rack, "catwalk_doors_no_place_total") == 64);
 }
 
 TEST_CASE("readers of the page who read nothing keep no probe out") {
