@@ -83,16 +83,20 @@ struct Journal::Database {
   // for as long again, this waits for the reading that runs, and those after it find a log begun
   // anew. A reader of another program may read for longer: then once more for every pages_of_log.
   static int copy_back(void* database, sqlite3* connection, const char* name, int pages) {
-    auto& wait_at = static_cast<Database*>(database)->wait_at;
+    auto& own = *static_cast<Database*>(database);
     if (pages < pages_of_log) {
-      wait_at = 2 * pages_of_log;
+      own.wait_at = 2 * pages_of_log;
       return SQLITE_OK;
     }
-    const bool waits = pages >= wait_at;
+    const bool waits = pages >= own.wait_at;
     const auto mode = waits ? SQLITE_CHECKPOINT_TRUNCATE : SQLITE_CHECKPOINT_PASSIVE;
     // What cannot be copied now is copied another time.
+    if (waits) own.waiting(true);
     sqlite3_wal_checkpoint_v2(connection, name, mode, nullptr, nullptr);
-    if (waits) wait_at = pages + pages_of_log;
+    if (waits) {
+      own.waiting(false);
+      own.wait_at = pages + pages_of_log;
+    }
     return SQLITE_OK;
   }
 
@@ -259,6 +263,7 @@ struct Journal::Database {
   rack::JournalHead head;
   std::int64_t last_alarm = 0;
   int wait_at = 2 * pages_of_log;
+  std::function<void(bool)> waiting = [](bool) {};
   std::optional<protocol::Epoch> owed_epoch;  // of this run, not durable yet
   bool is_corrupt = false;                    // as the last transaction that failed found it
 };
@@ -282,6 +287,8 @@ Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
     return Failure{error};
   }
 }
+
+void Journal::on_waiting(std::function<void(bool)> told) { database_->waiting = std::move(told); }
 
 Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
   auto& database = *database_;

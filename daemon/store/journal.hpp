@@ -8,6 +8,7 @@
 // over itself and the hash of the row before, so that a later hand in the file shows: chain.hpp.
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -39,6 +40,11 @@ class Journal {
 
   // All records in one transaction: durable when this returns without an error, else none is kept.
   std::optional<StoreError> keep(std::span<const rack::Record> records);
+
+  // Called with true before keep() waits for readings to end, so that a log that has grown long can
+  // be begun anew, and with false afterwards. Whoever reads without a pause has to make one then: a
+  // reading that begins as the last one ends would keep it waiting for nothing.
+  void on_waiting(std::function<void(bool waits)> told);
 
   rack::JournalHead head() const;
   const std::filesystem::path& file() const;

@@ -69,6 +69,13 @@ rack::JournalHead StoreThread::head() const {
 }
 
 void StoreThread::write() {
+  journal_.on_waiting([this](bool waits) {
+    {
+      const std::lock_guard lock{mutex_};
+      makes_room_ = waits;
+    }
+    wanted_.notify_one();
+  });
   for (;;) {
     std::vector<rack::Record> records;
     {
@@ -94,7 +101,8 @@ void StoreThread::read_and_check() {
     bool check = false;
     {
       std::unique_lock lock{mutex_};
-      wanted_.wait(lock, [this] { return stopping_ || !readings_.empty() || checked_; });
+      wanted_.wait(
+          lock, [this] { return !makes_room_ && (stopping_ || !readings_.empty() || checked_); });
       next = readings_.take();
       check = checked_.has_value() && !stopping_;
       if (!next && !check) return;

@@ -71,6 +71,7 @@ class StoreThread {
   rack::JournalHead head_;
   ReadingQueue readings_;
   std::optional<Checked> checked_;
+  bool makes_room_ = false;  // no reading begins: the log is being begun anew
   bool stopping_ = false;
 
   std::optional<JournalReader> reader_;  // of the reading thread
