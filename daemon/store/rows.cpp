@@ -49,8 +49,8 @@ std::string Row::text(int column, std::size_t longest) const {
 }
 
 std::string Row::hash(int column) const {
-  auto text = row_->text(column);
-  return protocol::is_hex(text, digits_of_hash) ? text : std::string{};
+  auto hash = text(column);
+  return protocol::is_hex(hash, digits_of_hash) ? hash : std::string{};
 }
 
 rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }

@@ -33,6 +33,9 @@ struct SqliteError : std::runtime_error {
       case SQLITE_SCHEMA:
       case SQLITE_TOOBIG:
         return true;
+      case SQLITE_CONSTRAINT:  // a row where there can be none; not a trigger
+        return code == SQLITE_CONSTRAINT_UNIQUE || code == SQLITE_CONSTRAINT_PRIMARYKEY ||
+               code == SQLITE_CONSTRAINT_ROWID;
       case SQLITE_IOERR:
         return code == SQLITE_IOERR_READ || code == SQLITE_IOERR_SHORT_READ ||
                code == SQLITE_IOERR_CORRUPTFS || code == SQLITE_IOERR_DATA;
