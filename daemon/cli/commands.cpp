@@ -139,7 +139,7 @@ class Run {
   }
 
   int complain(int status, const std::string& sentence) {
-    screen_.err << "catwalk: " << sentence << '\n';
+    screen_.err << "catwalk: " << protocol::with_escapes(sentence) << '\n';
     return status;
   }
 
@@ -403,7 +403,7 @@ class Run {
       screen_.out.flush();
       return screen_.out.good();
     });
-    return why.empty() ? exit_done : complain(exit_no_daemon, protocol::with_escapes(why));
+    return why.empty() ? exit_done : complain(exit_no_daemon, why);
   }
 
   int journal() {
