@@ -82,17 +82,10 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
 std::optional<store::StoreError> make_state_folder(const std::filesystem::path& folder) {
   using std::filesystem::perms;
   std::error_code error;
-  const auto trouble = [&](const std::string& doing) {
-    using Kind = store::StoreError::Kind;
-    const bool forbidden =
-        error == std::errc::permission_denied || error == std::errc::operation_not_permitted;
-    return store::StoreError{doing + ": " + error.message(),
-                             forbidden ? Kind::not_ours : Kind::failed};
-  };
   const bool made = std::filesystem::create_directories(folder, error);
-  if (error) return trouble("create " + folder.string());
+  if (error) return store::refused_by_system("create " + folder.string(), error);
   if (made) std::filesystem::permissions(folder, perms{0750}, error);
-  if (error) return trouble("close " + folder.string() + " to others");
+  if (error) return store::refused_by_system("close " + folder.string() + " to others", error);
   const auto mode = std::filesystem::status(folder, error).permissions();
   if ((mode & (perms::group_write | perms::others_write)) != perms::none)
     spdlog::warn("{} can be written by others, who could put another journal there",

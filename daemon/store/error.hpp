@@ -3,6 +3,7 @@
 // What the store says when something did not work.
 
 #include <string>
+#include <system_error>
 
 namespace catwalk::store {
 
@@ -16,5 +17,13 @@ struct StoreError {
   std::string sentence;
   Kind kind = Kind::failed;
 };
+
+// What the system says of something that it would not do.
+inline StoreError refused_by_system(const std::string& doing, std::error_code error) {
+  const bool forbidden =
+      error == std::errc::permission_denied || error == std::errc::operation_not_permitted;
+  return {doing + ": " + error.message(),
+          forbidden ? StoreError::Kind::not_ours : StoreError::Kind::failed};
+}
 
 }  // namespace catwalk::store

@@ -26,9 +26,7 @@ std::filesystem::path with(const std::filesystem::path& file, const std::string&
 }
 
 StoreError last_error(const std::string& doing) {
-  const bool forbidden = errno == EACCES || errno == EPERM;
-  return {doing + ": " + std::generic_category().message(errno),
-          forbidden ? StoreError::Kind::not_ours : StoreError::Kind::failed};
+  return refused_by_system(doing, {errno, std::generic_category()});
 }
 
 // Nobody has the file open yet: closing a descriptor of one gives up all locks that SQLite has.
