@@ -3,6 +3,9 @@
 // standards say.
 #include <doctest/doctest.h>
 
+#include <array>
+#include <charconv>
+
 #include "tests/end_to_end/guarded_rack.hpp"
 
 using namespace catwalk::test;
@@ -14,9 +17,9 @@ std::string chunked(const std::string& headers, const std::string& body,
   std::string bytes = "POST /api/v1/rack/lock HTTP/1.1\r\n" + headers +
                       "Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n";
   if (!body.empty()) {
-    char size[16];
-    std::snprintf(size, sizeof size, "%zx\r\n", body.size());
-    bytes += size + body + "\r\n";
+    std::array<char, 16> size{};
+    const auto end = std::to_chars(size.begin(), size.end(), body.size(), 16).ptr;
+    bytes.append(size.begin(), end).append("\r\n").append(body).append("\r\n");
   }
   return bytes + "0\r\n" + trailer + "\r\n";
 }

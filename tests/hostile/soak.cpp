@@ -4,8 +4,10 @@
 // the daemon costs and how long people wait, at the end whose answers were slow, and fails if it
 // grows without end or a change does not come through.
 //
-//   soak --minutes 120 [--panels 200] [--seed 1]
+//   soak --minutes 120 [--panels 200] [--seed 1] [--pause MS]
 //
+// Everybody asks again at once, or after a pause: with 40 ms an evening of two hours leaves room
+// for other work on the machine.
 // In ctest it runs for a few seconds only, to see that it still runs.
 #include <arpa/inet.h>
 #include <fcntl.h>
@@ -39,6 +41,7 @@ struct Options {
   double minutes = 120;
   int panels = 200;
   std::uint32_t seed = 1;
+  std::chrono::milliseconds pause{0};
 };
 
 // Panels on the live feed, each read as it comes, by one thread.
@@ -261,6 +264,7 @@ class Soak {
     });
     if (outcome != "settled") ++unsettled_;
     if (any(0, 99) == 0) (void)rig_.send("POST", "/nodes/bus-1/reapply", Json::object());
+    std::this_thread::sleep_for(options_.pause);
   }
 
   void flap() {
@@ -288,9 +292,11 @@ class Soak {
 
   void search(int number) {
     auto asks = client();
-    while (!over_)
+    while (!over_) {
       timed(searches_,
             [&] { get(asks, "/journal?limit=1000&text=none" + std::to_string(number)); });
+      std::this_thread::sleep_for(options_.pause);
+    }
   }
 
   void look() {
@@ -299,6 +305,7 @@ class Soak {
       const auto which = i % pages.size();
       const auto took = timed(gets_[which], [&] { get(asks, pages[which]); });
       if (took > 1'000) ++slow_gets_;
+      std::this_thread::sleep_for(options_.pause);
     }
   }
 
@@ -352,6 +359,7 @@ int main(int count, char** words) {
     const std::string name = words[i];
     if (name == "--minutes") options.minutes = std::stod(words[i + 1]);
     if (name == "--panels") options.panels = std::stoi(words[i + 1]);
+    if (name == "--pause") options.pause = std::chrono::milliseconds{std::stoi(words[i + 1])};
     if (name == "--seed") options.seed = static_cast<std::uint32_t>(std::stoul(words[i + 1]));
   }
   try {
