@@ -82,8 +82,7 @@ std::string show_chain(const Json& chain, const std::string& node, const MarginN
   if (chain.contains("receiver")) lines += " to " + text_of(chain, "receiver");
   lines += '\n' + stage_table(chain.at("stages"));
   lines += bottom_line(chain.at("budget"), now ? now(chain) : std::nullopt);
-  if (!chain.at("products").empty())
-    lines += "Strongest products on it, at the input of " + node + "'s amplifier:\n";
+  if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
   for (const auto& product : chain.at("products")) lines += product_line(product);
   return lines;
 }

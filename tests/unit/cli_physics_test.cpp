@@ -93,7 +93,7 @@ antenna      0.0             0.0           0.0            -          -40.0      
 left         6.0             6.0           3.0        -51.0          -34.0    -20.0     -112.0      38.0       40.0
 At the antenna: noise -118.0 dBm, interference -120.0 dBm (intermodulation -120.0 dBm; costs 2.1
   dB), needed -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
-Strongest products on it, at the input of left's amplifier:
+Strongest products on it, at the antenna:
   2 × a - b at 510.000 MHz, -98.0 dBm
   a + b - c at 510.0125 MHz, -101.0 dBm
 

@@ -2,8 +2,12 @@
 // The demo racks as a technician finds them: every planned setting is one that nobody objects to.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <optional>
+
 #include "config/load.hpp"
 #include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/physics/what_if.hpp"
 #include "daemon/rack/rules.hpp"
 #include "daemon/rack/switching/way.hpp"
 
@@ -50,6 +54,37 @@ TEST_CASE(
   }
   // Two of the eight serve nobody in the first segment, and four in the second.
   CHECK(notes == 6 + 4 + 8 + 8 + 8);
+}
+
+TEST_CASE("what a lost supply leaves is the same in the verdict and in what-if, products counted") {
+  const auto plan = bench();
+  int compared = 0;
+  for (const auto& segment : plan.segments) {
+    const Surroundings around{
+        plan, segment,
+        [&](const plan::NodeName& name) { return PossibleSettings{planned(plan, segment, name)}; },
+        false};
+    for (const auto& node : plan.nodes) {
+      CAPTURE(segment.name.text);
+      CAPTURE(node.name.text);
+      const auto settings = planned(plan, segment, node.name);
+      const auto verdict = check(around, node, settings);
+      const auto note = std::ranges::find(verdict.findings, Rule::if_power_fails, &Finding::rule);
+      const auto supposed = what_if(around, node, settings, {.passive = {node.name}}, {});
+      REQUIRE(supposed);
+      std::optional<rf::Decibel> least;
+      for (const auto& chain : supposed->explained.chains)
+        if (const auto margin = chain.budget.margin(); margin && (!least || *margin < *least))
+          least = margin;
+      REQUIRE((note != verdict.findings.end()) == least.has_value());
+      if (!least) continue;
+      const auto told = std::ranges::find(note->numbers, "margin passive", &Number::name);
+      REQUIRE(told != note->numbers.end());
+      CHECK(told->value == doctest::Approx(least->value()).epsilon(1e-9));
+      ++compared;
+    }
+  }
+  CHECK(compared == 6 + 4 + 8 + 8 + 8);
 }
 
 TEST_CASE("for each segment of the demo clean settings are recommended to every node") {

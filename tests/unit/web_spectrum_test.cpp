@@ -259,7 +259,7 @@ TEST_CASE("products are told where they land, at the antenna's terminals") {
   CHECK(WebBench{rack}.call("GET", "/spectrum").body.at("products").empty());
 }
 
-TEST_CASE("a node without supply is passive in the spectrum, and makes no products") {
+TEST_CASE("a node without supply is passive in the spectrum, and nothing there makes products") {
   WebBench bench{figured_rack()};
   auto reading = reading_of(slide_at(0, 518));
   reading.telemetry.powered = false;
@@ -269,6 +269,42 @@ TEST_CASE("a node without supply is passive in the spectrum, and makes no produc
   CHECK(left.at("passive") == true);
   CHECK_FALSE(left.contains("passband_mhz"));
   CHECK(gain_at(left.at("response"), 600) == doctest::Approx(-1));
+}
+
+TEST_CASE(
+    "what is behind a node without supply makes products, and the verdict's are the spectrum's") {
+  // The two carriers and the third of the case above. Passive: 1 dB through the node, 3 dB of feed,
+  // an input intercept of 15 dBm at the receiver: 3·(−10 − 4) − 2·15, and 4 dB more in front.
+  auto rack = figured_rack();
+  auto& segment = rack.segments[0];
+  segment.carriers = {microphone("low", 505, "vocals"), microphone("high", 510, "vocals"),
+                      microphone("hit", 515, "vocals")};
+  for (auto& carrier : segment.carriers)
+    carrier.isolations = {{{"left"}, rf::Decibel::of(carrier.name.text == "hit" ? 90 : 20)}};
+  rack.nodes[0].feed = {plan::FixedLoss{"feed", rf::Decibel::of(3)}};
+  rack.receivers[0].input = plan::ReceiverInput{.noise_figure = rf::Decibel::of(8),
+                                                .sensitivity = rf::PowerLevel::dbm(-95),
+                                                .overload = rf::PowerLevel::dbm(0),
+                                                .input_ip3 = rf::PowerLevel::dbm(15),
+                                                .protection_ratio = rf::Decibel::of(12)};
+  WebBench bench{rack};
+  auto reading = reading_of(slide_at(0, 518));
+  reading.telemetry.powered = false;
+  bench.gate.on(rack::NodeReported{uid(1), reading});
+
+  const auto spectrum = bench.call("GET", "/spectrum").body;
+  const auto& product = named(spectrum.at("products"), "lands_on", "hit");
+  CHECK(product.at("node") == "left");
+  CHECK(product.at("carriers") == Json::parse(R"(["high","low"])"));
+  const double by_hand = 3 * (-10.0 - 4.0) - 2 * 15.0 + 4.0;
+  CHECK(product.at("level_dbm").get<double>() == doctest::Approx(by_hand).epsilon(0.001));
+
+  const auto node = bench.call("GET", "/nodes/left").body;
+  const auto& told = named(node.at("verdict").at("findings"), "rule", "intermodulation-on-carrier");
+  CHECK(named(told.at("numbers"), "name", "intermodulation").at("value").get<double>() ==
+        doctest::Approx(by_hand).epsilon(0.001));
+  CHECK(told.at("sentence").get<std::string>().find("the worst is twice high minus low") !=
+        std::string::npos);
 }
 
 TEST_CASE("a spectrum is the same under its ETag until settings or the plan change") {

@@ -151,11 +151,11 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
 
 }  // namespace
 
-std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Carrier& carrier,
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
                                           rf::Gain gain, std::size_t most) {
   const auto& physics = tuned.physics();
   std::vector<ExplainedProduct> few;
-  for (const auto& product : tuned.products(carrier, gain)) {
+  for (const auto& product : tuned.products(one, gain)) {
     if (few.size() == most) break;
     std::vector<std::string> names{physics.name_at(product.plus[0])};
     if (!product.two_signal()) names.push_back(physics.name_at(product.plus[1]));
@@ -244,7 +244,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
         {one->carrier->name, one->receiver != nullptr ? one->receiver->name : plan::ReceiverName{},
          one->carrier->frequency, one->carrier->bandwidth,
          stages_of(physics, chain, at_antenna, input), *one,
-         products_of(tuned, *one->carrier, settings.gain, most_products)});
+         products_of(tuned, *one, settings.gain, most_products)});
   }
   return explained;
 }

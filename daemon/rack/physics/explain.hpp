@@ -34,11 +34,11 @@ struct ExplainedStage {
 struct ExplainedProduct {
   std::vector<std::string> carriers;  // "a", "b", "c": a plus b minus c; or twice "a" minus "b"
   rf::Frequency at;
-  rf::PowerLevel level;  // at the input of the node's amplifier
+  rf::PowerLevel level;  // of all stages together, at the antenna's terminals
 };
 
-// The strongest, at most so many, of those that fall on a carrier which the node serves.
-std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const plan::Carrier& carrier,
+// The strongest, at most so many, of those behind one.intermodulation.
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
                                           rf::Gain gain, std::size_t most);
 
 struct Explanation {

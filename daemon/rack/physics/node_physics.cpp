@@ -2,7 +2,9 @@
 #include "daemon/rack/physics/node_physics.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <functional>
 #include <utility>
 
 #include "daemon/rack/physics/chain_stages.hpp"
@@ -303,8 +305,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion 
                        own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
       if (distortion == Distortion::counted) {
-        const auto channel =
-            static_cast<std::size_t>(std::ranges::lower_bound(channels_, i) - channels_.begin());
+        const auto channel = channel_of(i);
         auto at_node = rf::no_power();
         auto later = rf::no_power();
         if (own.output_ip3) at_node = search_at_amplifier().level(channel, own.input_ip3());
@@ -330,9 +331,18 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion 
   }
 }
 
-Budget TunedNode::at(rf::Gain gain, Distortion distortion) const {
+rf::Stage TunedNode::own_stage(rf::Gain gain) const {
   const auto& sheet = *physics_->node_->datasheet;
-  const auto own = powered_ ? amplifier_of(sheet, gain) : passive_node(sheet);
+  return powered_ ? amplifier_of(sheet, gain) : passive_node(sheet);
+}
+
+// Precondition: it is served.
+std::size_t TunedNode::channel_of(std::size_t carrier) const {
+  return static_cast<std::size_t>(std::ranges::lower_bound(channels_, carrier) - channels_.begin());
+}
+
+Budget TunedNode::at(rf::Gain gain, Distortion distortion) const {
+  const auto own = own_stage(gain);
   Budget budget;
   load_amplifiers(budget, own);
   load_receivers(budget, own);
@@ -389,31 +399,38 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::optional<std::size_t> TunedNode::channel_of(const plan::Carrier& carrier) const {
-  for (std::size_t channel = 0; channel < channels_.size(); ++channel)
-    if (physics_->carriers_[channels_[channel]].carrier == &carrier) return channel;
-  return std::nullopt;
-}
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
+  const auto outlet =
+      std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
+  if (outlet == physics_->outlets_.end()) return {};
+  const auto served = std::ranges::find(outlet->served, one.carrier, [this](std::size_t i) {
+    return physics_->carriers_[i].carrier;
+  });
+  if (served == outlet->served.end()) return {};
+  const auto i = *served;
+  const auto own = own_stage(gain);
+  const auto& behind = outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())];
 
-std::vector<rf::Product> TunedNode::products(const plan::Carrier& carrier, rf::Gain gain) const {
-  const auto channel = channel_of(carrier);
-  if (!powered_ || !channel) return {};
-  return search_at_amplifier().products(
-      *channel, amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
-}
-
-PowerLevel TunedNode::products_level(const plan::Carrier& carrier, rf::Gain gain) const {
-  const auto channel = channel_of(carrier);
-  if (!powered_ || !channel) return rf::no_power();
-  return search_at_amplifier().level(*channel,
-                                     amplifier_of(*physics_->node_->datasheet, gain).input_ip3());
-}
-
-Decibel TunedNode::loss_before_amplifier(const plan::Carrier& carrier) const {
-  const auto& carriers = physics_->carriers_;
-  const auto found = std::ranges::find(carriers, &carrier, &CarrierAtAntenna::carrier);
-  if (found == carriers.end()) return {};
-  return Decibel::of(before_[static_cast<std::size_t>(found - carriers.begin())]);
+  std::vector<rf::Product> all;
+  if (own.output_ip3) all = search_at_amplifier().products(channel_of(i), own.input_ip3());
+  if (behind.input_ip3 < rf::no_limit())
+    for (auto& product : search_behind().products(channel_of(i), behind.input_ip3 - own.gain)) {
+      product.level = product.level + Decibel::of(after_[i]);
+      all.push_back(product);
+    }
+  const auto triple = [](const rf::Product& product) {
+    return std::array{product.plus[0], product.plus[1], product.minus};
+  };
+  std::ranges::sort(all, {}, triple);
+  std::vector<rf::Product> together;
+  for (const auto& product : all)
+    if (!together.empty() && triple(together.back()) == triple(product))
+      together.back().level = in_phase(together.back().level, product.level);
+    else
+      together.push_back(product);
+  for (auto& product : together) product.level = product.level + Decibel::of(before_[i]);
+  std::ranges::sort(together, std::greater{}, &rf::Product::level);
+  return together;
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

@@ -170,17 +170,14 @@ class TunedNode {
   };
   Loads loads() const;
 
-  // The products behind CarrierBudget::intermodulation as the node's amplifier makes them,
-  // strongest first; levels at its input. Of a passive node none.
-  std::vector<rf::Product> products(const plan::Carrier& carrier, rf::Gain gain) const;
-  // All of them together, without listing them: much faster. no_power(): there are none.
-  rf::PowerLevel products_level(const plan::Carrier& carrier, rf::Gain gain) const;
-  // What a carrier of the segment loses between the antenna's terminals and the amplifier's input.
-  rf::Decibel loss_before_amplifier(const plan::Carrier& carrier) const;
+  // The products behind one.intermodulation, strongest first, each as all stages together make it,
+  // at the antenna's terminals. Precondition: `one` is of at(gain).
+  std::vector<rf::Product> products(const CarrierBudget& one, rf::Gain gain) const;
 
  private:
   explicit TunedNode(const NodePhysics& physics);
-  std::optional<std::size_t> channel_of(const plan::Carrier& carrier) const;
+  rf::Stage own_stage(rf::Gain gain) const;
+  std::size_t channel_of(std::size_t carrier) const;
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
   rf::IntermodulationSearch search(const std::vector<double>& losses) const;

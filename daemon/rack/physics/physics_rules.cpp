@@ -201,11 +201,11 @@ class Words {
     if (one.weakest)
       finding.sentence +=
           " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
-    finding.sentence += worst_product(*one.carrier, finding) + ".";
+    finding.sentence += worst_product(one, finding) + ".";
   }
 
-  std::string worst_product(const plan::Carrier& carrier, Finding& finding) const {
-    const auto products = tuned_.products(carrier, gain_);
+  std::string worst_product(const CarrierBudget& one, Finding& finding) const {
+    const auto products = tuned_.products(one, gain_);
     if (products.empty()) return "";
     const auto& worst = products.front();
     const auto& physics = tuned_.physics();
@@ -293,7 +293,7 @@ std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
 std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now) {
   const bool known = !now.carriers.empty() && now.carriers.front().receiver != nullptr;
   if (!known) return {};
-  const auto passive = TunedNode::passive(physics).at(rf::Gain{}, TunedNode::Distortion::left_out);
+  const auto passive = TunedNode::passive(physics).at(rf::Gain{});
   // The carrier that is left with the least; where no margin is known, the one that loses most.
   std::size_t worst = 0;
   std::vector<std::string> lost;

@@ -13,16 +13,27 @@ namespace {
 
 constexpr std::size_t most_on_one_carrier = 3;
 
+// At the receiver that has most of it; null: no receiver must hear it through this node.
+const CarrierBudget* worst_of(const Budget& budget, const plan::Carrier& carrier) {
+  const CarrierBudget* worst = nullptr;
+  for (const auto& one : budget.carriers)
+    if (one.carrier == &carrier &&
+        (worst == nullptr || one.intermodulation > worst->intermodulation))
+      worst = &one;
+  return worst;
+}
+
 void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Settings& settings) {
   const TunedNode tuned{physics, settings};
-  for (const auto& [carrier, served, strongest, weakest] : physics.carriers()) {
-    if (!served) continue;
-    const auto floor = rf::thermal_noise(carrier->bandwidth) - worth_telling;
-    const auto before = tuned.loss_before_amplifier(*carrier);
-    if (tuned.products_level(*carrier, settings.gain) + before < floor) continue;
-    for (auto& product : products_of(tuned, *carrier, settings.gain, most_on_one_carrier))
+  const auto budget = tuned.at(settings.gain);
+  for (const auto& at_antenna : physics.carriers()) {
+    const auto& carrier = *at_antenna.carrier;
+    const auto* worst = worst_of(budget, carrier);
+    const auto floor = rf::thermal_noise(carrier.bandwidth) - worth_telling;
+    if (worst == nullptr || worst->intermodulation < floor) continue;
+    for (auto& product : products_of(tuned, *worst, settings.gain, most_on_one_carrier))
       one.products.push_back(
-          {std::move(product.carriers), product.at, product.level + before, carrier->name});
+          {std::move(product.carriers), product.at, product.level, carrier.name});
   }
 }
 
@@ -43,7 +54,7 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
     one.passive = !now->power;
     if (!check_datasheet(node, *now).empty() && !one.passive) return;
     one.response = response_of(node, *now, span);
-    if (!one.passive) add_products(one, physics, *now);
+    add_products(one, physics, *now);
   });
   return all;
 }

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // A segment as one looks at it over frequency: how strong each carrier arrives at each antenna,
-// what each node makes of any frequency, and which products of its amplifier land on carriers that
-// it has to hear.
+// what each node makes of any frequency, and which products, of its amplifier and of all that
+// follows, land on carriers that it has to hear.
 
 #include <optional>
 #include <string>
