@@ -271,8 +271,7 @@ TEST_CASE("a node without supply is passive in the spectrum, and nothing there m
   CHECK(gain_at(left.at("response"), 600) == doctest::Approx(-1));
 }
 
-TEST_CASE(
-    "what is behind a node without supply makes products, and the verdict's are the spectrum's") {
+TEST_CASE("what is behind a node without supply makes products, and explain has them as well") {
   // The two carriers and the third of the case above. Passive: 1 dB through the node, 3 dB of feed,
   // an input intercept of 15 dBm at the receiver: 3·(−10 − 4) − 2·15, and 4 dB more in front.
   auto rack = figured_rack();
@@ -299,12 +298,11 @@ TEST_CASE(
   const double by_hand = 3 * (-10.0 - 4.0) - 2 * 15.0 + 4.0;
   CHECK(product.at("level_dbm").get<double>() == doctest::Approx(by_hand).epsilon(0.001));
 
-  const auto node = bench.call("GET", "/nodes/left").body;
-  const auto& told = named(node.at("verdict").at("findings"), "rule", "intermodulation-on-carrier");
-  CHECK(named(told.at("numbers"), "name", "intermodulation").at("value").get<double>() ==
+  const auto explained = bench.call("GET", "/nodes/left/explain?carrier=hit").body;
+  const auto& chain = explained.at("chains").at(0);
+  CHECK(chain.at("budget").at("intermodulation_dbm").get<double>() ==
         doctest::Approx(by_hand).epsilon(0.001));
-  CHECK(told.at("sentence").get<std::string>().find("the worst is twice high minus low") !=
-        std::string::npos);
+  CHECK(chain.at("products").at(0).at("level_dbm") == product.at("level_dbm"));
 }
 
 TEST_CASE("a spectrum is the same under its ETag until settings or the plan change") {
