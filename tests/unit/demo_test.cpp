@@ -30,6 +30,15 @@ plan::Settings planned(const plan::RackPlan& plan, const plan::Segment& segment,
   return proposal.settings;
 }
 
+// Every node where the segment has it. Refers to both, which have to live as long.
+Surroundings where_planned(const plan::RackPlan& plan, const plan::Segment& segment) {
+  return {plan, segment,
+          [&plan, &segment](const plan::NodeName& name) {
+            return PossibleSettings{planned(plan, segment, name)};
+          },
+          false};
+}
+
 }  // namespace
 
 TEST_CASE(
@@ -37,10 +46,7 @@ TEST_CASE(
   const auto plan = bench();
   std::size_t notes = 0;
   for (const auto& segment : plan.segments) {
-    const Surroundings around{
-        plan, segment,
-        [&](const plan::NodeName& name) { return PossibleSettings{planned(plan, segment, name)}; },
-        false};
+    const auto around = where_planned(plan, segment);
     for (const auto& node : plan.nodes) {
       CAPTURE(segment.name.text);
       CAPTURE(node.name.text);
@@ -60,10 +66,7 @@ TEST_CASE("what a lost supply leaves is the same in the verdict and in what-if, 
   const auto plan = bench();
   int compared = 0;
   for (const auto& segment : plan.segments) {
-    const Surroundings around{
-        plan, segment,
-        [&](const plan::NodeName& name) { return PossibleSettings{planned(plan, segment, name)}; },
-        false};
+    const auto around = where_planned(plan, segment);
     for (const auto& node : plan.nodes) {
       CAPTURE(segment.name.text);
       CAPTURE(node.name.text);

@@ -28,6 +28,19 @@ plan::RackPlan figured_rack() {
   return rack;
 }
 
+// Two strong carriers 5 MHz apart, −10 dBm each at left's antenna, and one that must be heard 5 MHz
+// above: twice the upper less the lower. Third-order two-signal product: 2·P1 + P2 − 2·IIP3
+// (rf/intermodulation.hpp).
+plan::RackPlan rack_with_a_hit() {
+  auto rack = figured_rack();
+  auto& segment = rack.segments[0];
+  segment.carriers = {microphone("low", 505, "vocals"), microphone("high", 510, "vocals"),
+                      microphone("hit", 515, "vocals")};
+  for (auto& carrier : segment.carriers)
+    carrier.isolations = {{{"left"}, rf::Decibel::of(carrier.name.text == "hit" ? 90 : 20)}};
+  return rack;
+}
+
 // Straight lines between the points.
 double gain_at(const Json& response, double megahertz) {
   const auto& at = response.at("frequency_mhz");
@@ -235,14 +248,7 @@ TEST_CASE("a carrier is live in another segment only if it is on the air in this
 }
 
 TEST_CASE("products are told where they land, at the antenna's terminals") {
-  // Two strong carriers 5 MHz apart, and one that must be heard 5 MHz above: twice the upper less
-  // the lower. Third-order two-signal product: 2·P1 + P2 − 2·IIP3 (rf/intermodulation.hpp).
-  auto rack = figured_rack();
-  auto& segment = rack.segments[0];
-  segment.carriers = {microphone("low", 505, "vocals"), microphone("high", 510, "vocals"),
-                      microphone("hit", 515, "vocals")};
-  for (auto& carrier : segment.carriers)
-    carrier.isolations = {{{"left"}, rf::Decibel::of(carrier.name.text == "hit" ? 90 : 20)}};
+  auto rack = rack_with_a_hit();
   rack.nodes[0].lead = {plan::FixedLoss{"jumper", rf::Decibel::of(2)}};
   WebBench bench{rack};
   const auto body = bench.call("GET", "/spectrum").body;
@@ -255,7 +261,8 @@ TEST_CASE("products are told where they land, at the antenna's terminals") {
   CHECK(std::abs(product.at("level_dbm").get<double>() - (3 * -12.0 - 2 * 20.0 + 2.0)) < 0.3);
 
   // What is far below the noise is not told.
-  for (auto& carrier : segment.carriers) carrier.isolations = {{{"left"}, rf::Decibel::of(90)}};
+  for (auto& carrier : rack.segments[0].carriers)
+    carrier.isolations = {{{"left"}, rf::Decibel::of(90)}};
   CHECK(WebBench{rack}.call("GET", "/spectrum").body.at("products").empty());
 }
 
@@ -272,14 +279,9 @@ TEST_CASE("a node without supply is passive in the spectrum, and nothing there m
 }
 
 TEST_CASE("what is behind a node without supply makes products, and explain has them as well") {
-  // The two carriers and the third of the case above. Passive: 1 dB through the node, 3 dB of feed,
+  // Passive: 1 dB through the node, 3 dB of feed,
   // an input intercept of 15 dBm at the receiver: 3·(−10 − 4) − 2·15, and 4 dB more in front.
-  auto rack = figured_rack();
-  auto& segment = rack.segments[0];
-  segment.carriers = {microphone("low", 505, "vocals"), microphone("high", 510, "vocals"),
-                      microphone("hit", 515, "vocals")};
-  for (auto& carrier : segment.carriers)
-    carrier.isolations = {{{"left"}, rf::Decibel::of(carrier.name.text == "hit" ? 90 : 20)}};
+  auto rack = rack_with_a_hit();
   rack.nodes[0].feed = {plan::FixedLoss{"feed", rf::Decibel::of(3)}};
   rack.receivers[0].input = plan::ReceiverInput{.noise_figure = rf::Decibel::of(8),
                                                 .sensitivity = rf::PowerLevel::dbm(-95),
