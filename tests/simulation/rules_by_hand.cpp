@@ -66,7 +66,7 @@ std::optional<std::string> refused_by_hand(const plan::RackPlan& plan, const pla
   const rack::NodePhysics physics{plan, segment, node,
                                   [](const plan::NodeName&) { return std::nullopt; }};
   const rack::TunedNode tuned{physics, settings.filter, settings.centre};
-  for (const auto& load : tuned.at(gain, rack::TunedNode::Distortion::left_out).amplifiers)
+  for (const auto& load : tuned.amplifiers_at(gain))
     if (load.amplifier == node.name.text && load.margin() < -rounding)
       return "its amplifier is driven past its compression point";
   return std::nullopt;

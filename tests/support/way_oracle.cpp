@@ -162,7 +162,7 @@ double WayOracle::power(const plan::Segment& segment, const plan::Node& node,
   const auto settings = settings_of(node, positions);
   const auto tuned = settings.power ? rack::TunedNode{physics, settings.filter, settings.centre}
                                     : rack::TunedNode::passive(physics);
-  for (const auto& load : tuned.at(settings.gain, rack::TunedNode::Distortion::left_out).amplifiers)
+  for (const auto& load : tuned.amplifiers_at(settings.gain))
     if (load.amplifier == amplifier) return -load.margin().value();
   return -1e6;
 }

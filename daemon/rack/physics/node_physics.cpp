@@ -30,6 +30,12 @@ PowerLevel in_phase(PowerLevel a, PowerLevel b) {
   return rf::from_milliwatts(amplitude * amplitude);
 }
 
+// The intercept of two stages that distort the same signals in phase, both referred to one input
+// (rf/cascade.hpp).
+PowerLevel in_cascade(PowerLevel a, PowerLevel b) {
+  return rf::from_milliwatts(1.0 / (1.0 / rf::milliwatts(a) + 1.0 / rf::milliwatts(b)));
+}
+
 }  // namespace
 
 std::optional<Decibel> CarrierBudget::margin() const {
@@ -186,9 +192,11 @@ const rf::IntermodulationSearch& TunedNode::search_at_amplifier() const {
   return *at_amplifier_;
 }
 
+bool TunedNode::filtered_behind() const {
+  return std::ranges::any_of(after_, [](double loss) { return loss != 0.0; });
+}
+
 const rf::IntermodulationSearch& TunedNode::search_behind() const {
-  const bool filtered_there = std::ranges::any_of(after_, [](double loss) { return loss != 0.0; });
-  if (!filtered_there) return search_at_amplifier();
   if (!behind_) {
     auto losses = before_;
     for (std::size_t i = 0; i < losses.size(); ++i) losses[i] += after_[i];
@@ -197,8 +205,24 @@ const rf::IntermodulationSearch& TunedNode::search_behind() const {
   return *behind_;
 }
 
-void TunedNode::load_amplifiers(Budget& budget, const rf::Stage& own) const {
+template <class Visit>
+void TunedNode::for_each_distorting(const rf::Stage& own, const rf::Cascade& behind,
+                                    std::size_t carrier, const Visit& visit) const {
+  const auto here = own.input_ip3();
+  const auto later = behind.input_ip3 - own.gain;
+  if (!filtered_behind()) {
+    const auto both = in_cascade(here, later);
+    if (both < rf::no_limit()) visit(search_at_amplifier(), both, Decibel{});
+    return;
+  }
+  if (here < rf::no_limit()) visit(search_at_amplifier(), here, Decibel{});
+  if (later < rf::no_limit()) visit(search_behind(), later, Decibel::of(after_[carrier]));
+}
+
+std::vector<AmplifierLoad> TunedNode::amplifiers_at(rf::Gain gain) const {
+  const auto own = own_stage(gain);
   const auto& carriers = physics_->carriers_;
+  std::vector<AmplifierLoad> loads;
   // `arriving(i)`: mW of carrier i at the amplifier's input.
   const auto load = [&](const std::string& name, const rf::Stage& amplifier, auto&& arriving) {
     double sum = 0.0;
@@ -214,8 +238,7 @@ void TunedNode::load_amplifiers(Budget& budget, const rf::Stage& own) const {
     }
     if (strongest == nullptr) return;
     const auto input = rf::from_milliwatts(sum);
-    budget.amplifiers.push_back(
-        {name, input, input + amplifier.gain, *amplifier.output_p1db, strongest});
+    loads.push_back({name, input, input + amplifier.gain, *amplifier.output_p1db, strongest});
   };
   if (powered_)
     load(physics_->node_->name.text, own,
@@ -229,10 +252,11 @@ void TunedNode::load_amplifiers(Budget& budget, const rf::Stage& own) const {
       done.push_back(amplifier);
       load(amplifier->name, stage_of(*amplifier, {}), [&](std::size_t i) {
         const auto& behind = outlet.behind[i];
-        const auto gain = own.gain - Decibel::of(before_[i] + after_[i]) + behind.to_amplifier[k];
-        return power_of(carriers[i].strongest, gain) + behind.foreign[k];
+        const auto so_far = own.gain - Decibel::of(before_[i] + after_[i]) + behind.to_amplifier[k];
+        return power_of(carriers[i].strongest, so_far) + behind.foreign[k];
       });
     }
+  return loads;
 }
 
 // Of one carrier, by this antenna and by others on the same combiner.
@@ -279,7 +303,7 @@ double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerL
 
 }  // namespace
 
-void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion distortion) const {
+void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own) const {
   const auto& carriers = physics_->carriers_;
   const double own_noise = own.noise_figure.ratio();
   const double own_gain = own.gain.ratio();
@@ -304,15 +328,12 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Distortion 
           before + Decibel::from_ratio(
                        own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
-      if (distortion == Distortion::counted) {
-        const auto channel = channel_of(i);
-        auto at_node = rf::no_power();
-        auto later = rf::no_power();
-        if (own.output_ip3) at_node = search_at_amplifier().level(channel, own.input_ip3());
-        if (behind.input_ip3 < rf::no_limit())
-          later = search_behind().level(channel, behind.input_ip3 - own.gain) + after;
-        one.intermodulation = in_phase(at_node, later) + before;
-      }
+      for_each_distorting(
+          own, behind, i, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+            one.intermodulation =
+                in_phase(one.intermodulation, distortion.level(channel_of(i), ip3) + lost);
+          });
+      one.intermodulation = one.intermodulation + before;
       one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
                                                   static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
@@ -341,12 +362,12 @@ std::size_t TunedNode::channel_of(std::size_t carrier) const {
   return static_cast<std::size_t>(std::ranges::lower_bound(channels_, carrier) - channels_.begin());
 }
 
-Budget TunedNode::at(rf::Gain gain, Distortion distortion) const {
+Budget TunedNode::at(rf::Gain gain) const {
   const auto own = own_stage(gain);
   Budget budget;
-  load_amplifiers(budget, own);
+  budget.amplifiers = amplifiers_at(gain);
   load_receivers(budget, own);
-  weigh_carriers(budget, own, distortion);
+  weigh_carriers(budget, own);
   return budget;
 }
 
@@ -412,12 +433,12 @@ std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain 
   const auto& behind = outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())];
 
   std::vector<rf::Product> all;
-  if (own.output_ip3) all = search_at_amplifier().products(channel_of(i), own.input_ip3());
-  if (behind.input_ip3 < rf::no_limit())
-    for (auto& product : search_behind().products(channel_of(i), behind.input_ip3 - own.gain)) {
-      product.level = product.level + Decibel::of(after_[i]);
+  for_each_distorting(own, behind, i, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+    for (auto& product : distortion.products(channel_of(i), ip3)) {
+      product.level = product.level + lost;
       all.push_back(product);
     }
+  });
   const auto triple = [](const rf::Product& product) {
     return std::array{product.plus[0], product.plus[1], product.minus};
   };

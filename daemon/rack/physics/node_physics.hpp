@@ -144,9 +144,9 @@ class TunedNode {
   const NodePhysics& physics() const { return *physics_; }
 
   // The gain of a passive node is what the datasheet says, whatever is asked.
-  // Without intermodulation it is much faster.
-  enum class Distortion { counted, left_out };
-  Budget at(rf::Gain gain, Distortion distortion = Distortion::counted) const;
+  Budget at(rf::Gain gain) const;
+  // Budget::amplifiers alone, which is much faster.
+  std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
 
   // Amplifier and receiver loads and chain gains alone, as numbers that any gain only shifts: what
   // a search looks at before it pays for a whole budget. In dB and dBm at a gain of 0 dB.
@@ -183,9 +183,14 @@ class TunedNode {
   rf::IntermodulationSearch search(const std::vector<double>& losses) const;
   rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                              std::size_t carrier) const;
-  void load_amplifiers(Budget& budget, const rf::Stage& own) const;
+  bool filtered_behind() const;
+  // Who distorts on the way of a carrier: visit(search, intercept at the node's amplifier, what is
+  // lost of the products from there on). Stages without a filter between are one.
+  template <class Visit>
+  void for_each_distorting(const rf::Stage& own, const rf::Cascade& behind, std::size_t carrier,
+                           const Visit& visit) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
-  void weigh_carriers(Budget& budget, const rf::Stage& own, Distortion distortion) const;
+  void weigh_carriers(Budget& budget, const rf::Stage& own) const;
 
   const NodePhysics* physics_;
   bool powered_ = true;
