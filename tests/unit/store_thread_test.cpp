@@ -181,9 +181,11 @@ TEST_CASE("the log does not grow while somebody reads all the time") {
   Answers answers;
   std::atomic<bool> stop = false;
   std::uintmax_t largest = 0;
+  // Outlives the thread, which may still be in it when it is let go.
+  std::function<void()> again;
   {
     store::StoreThread thread{open_journal(file), answers.taker()};
-    std::function<void()> again = [&] {
+    again = [&] {
       rack::JournalQuery query;
       query.text = "nothing is like this";
       query.goes_on = true;
@@ -210,11 +212,11 @@ TEST_CASE("the chain is walked beside readings and records, and what is broken i
   const auto file = folder.path() / "journal.sqlite";
   {
     Answers answers;
+    std::promise<std::string> told;
     store::StoreThread thread{open_journal(file), answers.taker()};
     for (rack::RecordId id = 1; id <= 2'500; ++id)
       thread.keep({id, {entry_no(static_cast<int>(id))}, {}});
     REQUIRE(eventually([&] { return answers.ids().size() == 2'500; }));
-    std::promise<std::string> told;
     thread.check_chain([&told](const std::string& trouble) { told.set_value(trouble); });
     CHECK(told.get_future().get() == "");
     CHECK(thread.head().row == 2'500);
@@ -223,8 +225,8 @@ TEST_CASE("the chain is walked beside readings and records, and what is broken i
                   "DROP TRIGGER journal_keeps_words;"
                   "UPDATE journal SET who = 'Bo' WHERE sequence = 2222") == "");
   Answers answers;
-  store::StoreThread thread{open_journal(file), answers.taker()};
   std::promise<std::string> told;
+  store::StoreThread thread{open_journal(file), answers.taker()};
   thread.check_chain([&told](const std::string& trouble) { told.set_value(trouble); });
   CHECK(told.get_future().get().starts_with(
       "The journal's chain of hashes is broken at row 2222: that row, or one before it, is not"));
