@@ -11,6 +11,7 @@ using plan::CarrierUse;
 using rf::Frequency;
 
 constexpr std::size_t most_receivers_of_a_carrier = 64;
+constexpr std::size_t longest_holder = 48;  // bytes
 
 constexpr std::array<std::pair<std::string_view, CarrierUse>, 2> carrier_uses{
     {{"receive", CarrierUse::receive}, {"transmit", CarrierUse::transmit}}};
@@ -68,10 +69,11 @@ void read_propagation(const Object& object, const RackFacts& rack, plan::Carrier
 
 std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& names,
                                           const RackFacts& rack) {
-  const Object object{at,
-                      {"name", "use", "frequency_mhz", "bandwidth_khz"},
-                      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m",
-                       "extra_loss_db", "isolation_db", "noise_dbc_per_hz", "early", "late"}};
+  const Object object{
+      at,
+      {"name", "use", "frequency_mhz", "bandwidth_khz"},
+      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "extra_loss_db",
+       "isolation_db", "noise_dbc_per_hz", "early", "late", "held_by"}};
   const auto name = object["name"].name();
   const auto use = object["use"].one_of(carrier_uses);
   const auto frequency = object["frequency_mhz"].megahertz(lowest_in_use, highest_in_use);
@@ -89,6 +91,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
   read_propagation(object, rack, carrier);
   carrier.early = object["early"].boolean().value_or(false);
   carrier.late = object["late"].boolean().value_or(false);
+  carrier.held_by = object["held_by"].text(0, longest_holder).value_or("");
   if (!name || !is_new || !use || !frequency || !bandwidth) return std::nullopt;
   carrier.name = {*name};
   carrier.frequency = *frequency;

@@ -42,12 +42,14 @@ SerialSetup read_serial(const Cursor& at, const std::filesystem::path& state_dir
 }
 
 UdpSetup read_udp(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents) {
-  const Object object{at, {"name", "kind", "bind", "key_file"}, {"reading_age_ms"}};
+  const Object object{at, {"name", "kind", "bind", "key_file"}, {"search_port", "reading_age_ms"}};
   UdpSetup setup;
   setup.bind = read_endpoint(object["bind"], 0).value_or(Endpoint{});
   const Cursor key_file = object["key_file"];
   if (const auto path = key_file.text(1, longest_path))
     setup.key = read_key((state_dir / *path).lexically_normal(), key_file, documents);
+  if (const auto port = object["search_port"].integer(1, 65'535))
+    setup.search_port = static_cast<std::uint16_t>(*port);
   setup.reading_age = read_age(object["reading_age_ms"]);
   return setup;
 }

@@ -42,8 +42,9 @@ struct SerialSetup {
 
 struct UdpSetup {
   plan::LineName name;
-  Endpoint bind;                  // port 0: any
-  std::vector<std::uint8_t> key;  // 32 to 64 bytes
+  Endpoint bind;                             // port 0: any
+  std::vector<std::uint8_t> key;             // 32 to 64 bytes
+  std::optional<std::uint16_t> search_port;  // of nodes that hear a search; absent: the usual one
   std::chrono::milliseconds reading_age{1'000};
   std::vector<NodeOnLine> nodes;
   friend bool operator==(const UdpSetup&, const UdpSetup&) = default;

@@ -61,8 +61,9 @@ struct Branch {
   friend bool operator==(const Branch&, const Branch&) = default;
 };
 
-// How much weaker a carrier beside the channel is in its effect; between the offsets straight
-// lines, beyond them the nearest.
+// How much weaker a carrier beside the channel is in its effect: between the offsets straight
+// lines, beyond the last its rejection; below the first, where nothing is promised, a straight line
+// down to 0 dB in the channel itself.
 struct BlockingPoint {
   rf::Frequency offset;   // from the channel, > 0, rising
   rf::Decibel rejection;  // 0 to 150 dB

@@ -13,9 +13,9 @@ rf::Decibel ReceiverInput::needed_over_noise(rf::Frequency bandwidth) const {
 std::optional<rf::Decibel> ReceiverInput::blocking_rejection(rf::Frequency offset) const {
   if (blocking.empty()) return std::nullopt;
   const auto above = std::ranges::upper_bound(blocking, offset, {}, &BlockingPoint::offset);
-  if (above == blocking.begin()) return blocking.front().rejection;
   if (above == blocking.end()) return blocking.back().rejection;
-  const auto& low = *(above - 1);
+  const BlockingPoint channel{};  // itself: nothing is rejected
+  const auto& low = above == blocking.begin() ? channel : *(above - 1);
   const double share = static_cast<double>((offset - low.offset).hertz()) /
                        static_cast<double>((above->offset - low.offset).hertz());
   return low.rejection + share * (above->rejection - low.rejection);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/plan/segment.hpp"
 
+#include <algorithm>
+
 namespace catwalk::plan {
 
 std::string_view name_of(LanePurpose purpose) {
@@ -17,6 +19,15 @@ std::string_view name_of(LanePurpose purpose) {
 
 std::string_view name_of(CarrierUse use) {
   return use == CarrierUse::receive ? "receive" : "transmit";
+}
+
+const Carrier* Segment::find(const CarrierName& carrier) const {
+  const auto found = std::ranges::find(carriers, carrier, &Carrier::name);
+  return found == carriers.end() ? nullptr : &*found;
+}
+Carrier* Segment::find(const CarrierName& carrier) {
+  const auto found = std::ranges::find(carriers, carrier, &Carrier::name);
+  return found == carriers.end() ? nullptr : &*found;
 }
 
 std::string_view name_of(IfNodeFails policy) {

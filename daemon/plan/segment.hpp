@@ -53,6 +53,8 @@ struct Carrier {
   // between them begins, or from when it has ended. Unless it is
   bool early = false;  // on already while the rack switches to its segment
   bool late = false;   // still on while the rack switches away from it
+
+  std::string held_by = {};  // for people: who wears, holds or minds it; 0 to 48 bytes
   friend bool operator==(const Carrier&, const Carrier&) = default;
 
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
@@ -77,6 +79,11 @@ struct Segment {
   std::vector<Carrier> carriers;
   std::map<NodeName, SettingsPatch> settings;
   IfNodeFails if_a_node_fails = IfNodeFails::roll_back;
+
+  // Null where nothing has the name.
+  const Carrier* find(const CarrierName& carrier) const;
+  Carrier* find(const CarrierName& carrier);
+
   friend bool operator==(const Segment&, const Segment&) = default;
 };
 

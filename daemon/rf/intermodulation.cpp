@@ -2,6 +2,7 @@
 #include "daemon/rf/intermodulation.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 
 namespace catwalk::rf {
@@ -21,6 +22,27 @@ Product product_of(const Tone& a, const Tone& b, const Tone& c, PowerLevel input
           c.frequency,
           magnitude(a.frequency + b.frequency - c.frequency),
           level_of(a, b, c, input_ip3)};
+}
+
+// Every a + b − c that falls into `channel`, its sign left aside, with a ≤ b and c neither of them.
+// `all` in order of frequency, each once.
+template <class OfFrequency, class Visit>
+void for_each_triple(const std::vector<OfFrequency>& all, Band channel, Visit&& visit) {
+  const auto look_in = [&](Band window) {
+    for (auto a = all.begin(); a != all.end(); ++a)
+      for (const auto& c : all) {
+        if (c.frequency == a->frequency) continue;
+        // Where b must lie.
+        const auto shift = c.frequency - a->frequency;
+        auto b =
+            std::ranges::lower_bound(a, all.end(), window.low + shift, {}, &OfFrequency::frequency);
+        for (; b != all.end() && b->frequency <= window.high + shift; ++b)
+          if (b->frequency != c.frequency) visit(*a, *b, c);
+      }
+  };
+  look_in(channel);
+  const Band mirrored{-channel.high, -channel.low};
+  if (!(mirrored.high >= channel.low)) look_in(mirrored);
 }
 
 }  // namespace
@@ -67,29 +89,58 @@ std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel inpu
   return products;
 }
 
+namespace {
+
+// Amplitudes, √mW, of all stages at one frequency.
+struct Amplitudes {
+  Frequency frequency;
+  std::vector<double> of_stage;
+};
+
+std::vector<Amplitudes> amplitudes_of(std::span<const DistortingStage> stages) {
+  std::vector<Amplitudes> all;
+  for (std::size_t s = 0; s < stages.size(); ++s)
+    for (const auto& tone : merged(stages[s].tones)) {
+      auto at = std::ranges::lower_bound(all, tone.frequency, {}, &Amplitudes::frequency);
+      if (at == all.end() || at->frequency != tone.frequency)
+        at = all.insert(at, {tone.frequency, std::vector<double>(stages.size())});
+      at->of_stage[s] = std::sqrt(milliwatts(tone.level));
+    }
+  return all;
+}
+
+}  // namespace
+
+std::optional<Product> strongest_in(Band channel, std::span<const DistortingStage> stages) {
+  const auto all = amplitudes_of(stages);
+  std::vector<double> factors;  // 1/mW of each stage
+  for (const auto& stage : stages)
+    factors.push_back(std::sqrt(stage.referred_by.ratio()) / milliwatts(stage.input_ip3));
+  double most = 0.0;
+  std::optional<Product> strongest;
+  const auto weigh = [&](const Amplitudes& a, const Amplitudes& b, const Amplitudes& c) {
+    double amplitude = 0.0;
+    for (std::size_t s = 0; s < factors.size(); ++s)
+      amplitude += factors[s] * a.of_stage[s] * b.of_stage[s] * c.of_stage[s];
+    if (&a != &b) amplitude *= 2.0;  // six orderings in the cube against three
+    if (amplitude <= most) return;
+    most = amplitude;
+    strongest = Product{{a.frequency, b.frequency},
+                        c.frequency,
+                        magnitude(a.frequency + b.frequency - c.frequency),
+                        {}};
+  };
+  for_each_triple(all, channel, weigh);
+  if (strongest) strongest->level = from_milliwatts(most * most);
+  return strongest;
+}
+
 std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3) {
   const auto all = merged(tones);
   std::vector<Product> products;
-  const auto collect = [&](Band window) {
-    for (std::size_t a = 0; a < all.size(); ++a) {
-      for (std::size_t c = 0; c < all.size(); ++c) {
-        if (c == a) continue;
-        // Where b must lie.
-        const auto shift = all[c].frequency - all[a].frequency;
-        const auto lowest = std::max(window.low + shift, all[a].frequency);
-        auto b = std::lower_bound(
-            all.begin(), all.end(), lowest,
-            [](const Tone& tone, Frequency from) { return tone.frequency < from; });
-        for (; b != all.end() && b->frequency <= window.high + shift; ++b) {
-          if (b->frequency == all[c].frequency) continue;
-          products.push_back(product_of(all[a], *b, all[c], input_ip3));
-        }
-      }
-    }
-  };
-  collect(channel);
-  const Band mirrored{-channel.high, -channel.low};
-  if (!(mirrored.high >= channel.low)) collect(mirrored);
+  for_each_triple(all, channel, [&](const Tone& a, const Tone& b, const Tone& c) {
+    products.push_back(product_of(a, b, c, input_ip3));
+  });
   std::stable_sort(products.begin(), products.end(),
                    [](const Product& a, const Product& b) { return a.level > b.level; });
   return products;

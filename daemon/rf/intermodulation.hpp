@@ -27,6 +27,7 @@
 //  - products that meet in a channel add in power: their phases know nothing of each other.
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -61,6 +62,16 @@ std::vector<Tone> merged(std::span<const Tone> tones);
 // Every product, by trying every triple; n²(n−1)/2 of them for n frequencies. The yardstick for
 // IntermodulationSearch, and for small sets.
 std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel input_ip3);
+
+// A stage in a row, as products see it: with what enters it, and what its products are referred by.
+struct DistortingStage {
+  std::span<const Tone> tones;
+  PowerLevel input_ip3;
+  Decibel referred_by;  // from its input to where products are compared
+};
+// The strongest product in `channel`, both edges included, of all stages together: those of one
+// triple in phase, the worst that can be. Nothing: none falls there. Time n²·log n, no listing.
+std::optional<Product> strongest_in(Band channel, std::span<const DistortingStage> stages);
 
 // The products that fall into `channel`, both edges included, strongest first: the explanation of a
 // level. Time n²·log n.

@@ -33,6 +33,24 @@ std::vector<Product> IntermodulationSearch::products(std::size_t channel,
   return products_in(channels_[channel], tones_, input_ip3);
 }
 
+std::optional<Product> IntermodulationSearch::strongest(std::size_t channel,
+                                                        PowerLevel input_ip3) const {
+  if (!tables_) {
+    const auto all = products(channel, input_ip3);
+    return all.empty() ? std::nullopt : std::optional{all.front()};
+  }
+  const auto& [band, mirror] = windows_[channel];
+  const auto found = std::max(tables_->strongest(band.first, band.last),
+                              tables_->strongest(mirror.first, mirror.last),
+                              [](const auto& a, const auto& b) { return a.power < b.power; });
+  if (found.power <= 0.0) return std::nullopt;
+  const auto at = frequency_of(found.a) + frequency_of(found.b) - frequency_of(found.c);
+  return Product{{frequency_of(found.a), frequency_of(found.b)},
+                 frequency_of(found.c),
+                 at < Frequency{} ? -at : at,
+                 from_milliwatts(found.power) - 2.0 * (input_ip3 - PowerLevel{})};
+}
+
 void IntermodulationSearch::compute_anew() {
   edits_ = 0;
   tables_.reset();
@@ -60,12 +78,30 @@ void IntermodulationSearch::compute_anew() {
   const auto bins = (high - base_) / raster_ + 1;
   if (bins <= most_bins) {
     tables_.emplace(static_cast<std::int32_t>(bins));
-    for (const auto& tone : distinct) {
-      tables_->insert(*bin_of(tone.frequency), milliwatts(tone.level));
-    }
+    fill_tables(distinct);
   } else {
     sorted_.emplace(distinct);
   }
+  for (std::size_t i = 0; i < channels_.size(); ++i) compute_channel(i);
+}
+
+void IntermodulationSearch::fill_tables(const std::vector<Tone>& distinct) {
+  for (const auto& tone : distinct) {
+    tables_->insert(*bin_of(tone.frequency), milliwatts(tone.level));
+  }
+}
+
+void IntermodulationSearch::set_levels(std::span<const PowerLevel> levels) {
+  for (std::size_t i = 0; i < tones_.size(); ++i) tones_[i].level = levels[i];
+  const auto distinct = merged(tones_);
+  // Their raster was found from those that had power.
+  const bool all_fit = tables_ && std::ranges::all_of(distinct, [this](const Tone& tone) {
+                         return bin_of(tone.frequency).has_value();
+                       });
+  if (!all_fit) return compute_anew();
+  edits_ = 0;
+  tables_->clear();
+  fill_tables(distinct);
   for (std::size_t i = 0; i < channels_.size(); ++i) compute_channel(i);
 }
 
@@ -88,6 +124,10 @@ std::optional<std::int32_t> IntermodulationSearch::bin_of(Frequency frequency) c
   const auto bin = offset / raster_;
   if (bin >= tables_->bins()) return std::nullopt;
   return static_cast<std::int32_t>(bin);
+}
+
+Frequency IntermodulationSearch::frequency_of(std::int32_t bin) const {
+  return Frequency::hertz(base_ + bin * raster_);
 }
 
 // A product of bins a, b, c lies on base + (a+b−c)·raster. What lies on a negative frequency is

@@ -16,6 +16,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -42,6 +43,12 @@ class IntermodulationSearch {
   PowerLevel level(std::size_t channel, PowerLevel input_ip3) const;
   // Which products they are.
   std::vector<Product> products(std::size_t channel, PowerLevel input_ip3) const;
+  // The strongest of them, on a raster without listing the rest. Nothing: none falls there.
+  std::optional<Product> strongest(std::size_t channel, PowerLevel input_ip3) const;
+
+  // The same tones at other levels, in their order: as if made anew, without making its tables
+  // anew, which may span much more than the carriers fill.
+  void set_levels(std::span<const PowerLevel> levels);
 
   // Indices count tones() and channels(); removing moves the later ones down by one.
   // Fast while the tone is on the raster and between the lowest and the highest frequency of the
@@ -61,10 +68,12 @@ class IntermodulationSearch {
   };
 
   void compute_anew();
+  void fill_tables(const std::vector<Tone>& distinct);
   void compute_channel(std::size_t channel);
   void replace(std::optional<Tone> old, std::optional<Tone> fresh);
   double tone_power_at(Frequency frequency) const;
   std::optional<std::int32_t> bin_of(Frequency frequency) const;
+  Frequency frequency_of(std::int32_t bin) const;
   std::pair<Window, Window> windows_of(Band channel) const;
   double cubic_power(Window window) const;
   double change_by(std::int32_t bin, double power, Window window) const;

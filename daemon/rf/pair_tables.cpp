@@ -88,6 +88,21 @@ void PairTables::add_difference(std::int32_t difference, double product) {
   }
 }
 
+void PairTables::clear() {
+  for (std::size_t i = 0; i < carriers_.size(); ++i) {
+    power_[index(carriers_[i].bin)] = 0.0;
+    for (std::size_t j = 0; j <= i; ++j) {
+      const auto sum = index(carriers_[i].bin + carriers_[j].bin);
+      sums_[sum] = 0.0;
+      pairs_[sum] = {};
+    }
+  }
+  carriers_.clear();
+  rest_peaks_.clear();
+  differences_.clear();
+  difference_states_.clear();
+}
+
 void PairTables::insert(std::int32_t bin, double power) {
   power_[index(bin)] = power;
   for (const auto& other : carriers_) {
@@ -162,6 +177,37 @@ double PairTables::products_on(std::int32_t carrier) const {
     power += other.power * sum_of_others(carrier + other.bin, carrier);
   }
   return power;
+}
+
+// Of the pairs that bring something to `sum`, the strongest without c.
+PairTables::Triple PairTables::strongest_of_others(std::int32_t sum, const Carrier& c) const {
+  Triple best;
+  for (const auto& carrier : carriers_) {
+    const auto other = sum - carrier.bin;
+    if (other < carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
+    if (carrier.bin == c.bin || other == c.bin) continue;
+    const double power = weight(carrier.bin, other) * c.power;
+    if (power > best.power) best = {carrier.bin, other, c.bin, power};
+  }
+  return best;
+}
+
+PairTables::Triple PairTables::strongest(std::int32_t first, std::int32_t last) const {
+  Triple best;
+  for (const auto& c : carriers_) {
+    const auto to = std::min(last + c.bin, 2 * (bins_ - 1));
+    for (auto sum = std::max(first + c.bin, 0); sum <= to; ++sum) {
+      const auto& pairs = pairs_[index(sum)];
+      const double power = pairs.strongest * c.power;
+      if (power <= best.power) continue;
+      const auto partner = sum - pairs.member;
+      const auto found = pairs.member == c.bin || partner == c.bin
+                             ? strongest_of_others(sum, c)
+                             : Triple{pairs.member, partner, c.bin, power};
+      if (found.power > best.power) best = found;
+    }
+  }
+  return best;
 }
 
 }  // namespace catwalk::rf

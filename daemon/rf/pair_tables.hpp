@@ -41,6 +41,9 @@ class PairTables {
   void insert(std::int32_t bin, double power);
   void erase(std::int32_t bin);
 
+  // As if new, in the same memory.
+  void clear();
+
   double power(std::int32_t bin) const { return power_[index(bin)]; }
   // Σ power[bin], bin from `first` to `last`; bins outside the table are empty. The same for the
   // two below.
@@ -61,6 +64,16 @@ class PairTables {
   // … and what they bring to the bin of a carrier. The pairs {carrier, c} less c only give the
   // carrier itself, which is no product, and are left out.
   double products_on(std::int32_t carrier) const;
+
+  // A product a+b−c with a, b ≠ c, all three bins of carriers, in mW³ before the intercept.
+  struct Triple {
+    std::int32_t a = 0;
+    std::int32_t b = 0;
+    std::int32_t c = 0;
+    double power = 0.0;
+  };
+  // The strongest of those on the bins from `first` to `last`. Its power is 0: there is none.
+  Triple strongest(std::int32_t first, std::int32_t last) const;
 
  private:
   // The pairs that share a sum. The strongest stands apart from the rest, so that any one pair can
@@ -88,6 +101,7 @@ class PairTables {
   void drop_pair(std::int32_t gone, std::int32_t other, double part);
   void drop_difference(std::int32_t difference, double part);
   Pairs added_up(std::int32_t sum) const;
+  Triple strongest_of_others(std::int32_t sum, const Carrier& c) const;
   double sum_of_others(std::int32_t sum, std::int32_t member) const;
 
   std::int32_t bins_;

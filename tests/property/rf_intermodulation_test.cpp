@@ -68,6 +68,27 @@ bool same_power(double value, double expected, double relative) {
   return std::abs(value - expected) <= relative * expected;
 }
 
+// It is one of the naive loop's products of that channel, and none of those is stronger.
+void check_strongest(const IntermodulationSearch& search, std::size_t channel,
+                     const std::vector<Product>& products) {
+  const auto band = search.channels()[channel];
+  const auto found = search.strongest(channel, intercept);
+  double most = 0.0;
+  double of_found = 0.0;
+  for (const auto& product : products) {
+    if (product.at < band.low || band.high < product.at) continue;
+    const double power = milliwatts(product.level);
+    most = std::max(most, power);
+    if (found && product.plus[0] == found->plus[0] && product.plus[1] == found->plus[1] &&
+        product.minus == found->minus && product.at == found->at)
+      of_found = power;
+  }
+  REQUIRE(found.has_value() == (most > 0.0));
+  if (!found) return;
+  REQUIRE(same_power(of_found, most, 1e-9));
+  REQUIRE(same_power(milliwatts(found->level), most, 1e-9));
+}
+
 // Every channel of the search holds what the naive loop puts there, an empty one nothing at all.
 void check_against_naive(const IntermodulationSearch& search, double relative) {
   const auto products = products_naive(search.tones(), intercept);
@@ -79,6 +100,7 @@ void check_against_naive(const IntermodulationSearch& search, double relative) {
     CAPTURE(10 * std::log10(value));
     CAPTURE(10 * std::log10(expected));
     REQUIRE(same_power(value, expected, relative));
+    check_strongest(search, i, products);
   }
 }
 
@@ -86,6 +108,39 @@ std::vector<Band> channels_around(const std::vector<Tone>& tones, Frequency widt
   std::vector<Band> channels;
   for (const auto& tone : tones) channels.push_back(Band::around(tone.frequency, width));
   return channels;
+}
+
+TEST_CASE(
+    "of two stages in a row the strongest product is that of the naive loop, added in phase") {
+  const auto amplitude = [](PowerLevel level) { return std::sqrt(milliwatts(level)); };
+  for (const auto& kind : kinds) {
+    CAPTURE(kind.name);
+    for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+      CAPTURE(seed);
+      Random random{seed};
+      const auto tones = random_tones(random, kind, static_cast<std::size_t>(whole(random, 1, 24)));
+      auto behind = tones;
+      for (auto& tone : behind)
+        tone.level = tone.level - Decibel::of(static_cast<double>(whole(random, 0, 60)));
+      const auto lost = Decibel::of(7.5);
+      const auto first = products_naive(tones, intercept);
+      const auto second = products_naive(behind, intercept - Decibel::of(11));
+      REQUIRE(first.size() == second.size());
+      for (const auto& band : channels_around(tones, Frequency::kilohertz(200))) {
+        double most = 0.0;
+        for (std::size_t i = 0; i < first.size(); ++i) {
+          REQUIRE(first[i].at == second[i].at);
+          if (first[i].at < band.low || band.high < first[i].at) continue;
+          most = std::max(most, amplitude(first[i].level) + amplitude(second[i].level + lost));
+        }
+        const auto found = strongest_in(
+            band, std::vector<DistortingStage>{{tones, intercept, {}},
+                                               {behind, intercept - Decibel::of(11), lost}});
+        REQUIRE(found.has_value() == (most > 0.0));
+        if (found) REQUIRE(same_power(milliwatts(found->level), most * most, 1e-9));
+      }
+    }
+  }
 }
 
 TEST_CASE("on every frequency that a product lands on, the search finds the naive loop's level") {
@@ -236,3 +291,30 @@ TEST_CASE("no carriers, one carrier and silent carriers make no products") {
 }
 
 }  // namespace
+
+TEST_CASE("levels that are set anew are those of a search that is made anew") {
+  for (const auto& kind : kinds) {
+    CAPTURE(kind.name);
+    for (std::uint64_t seed = 300; seed < 310; ++seed) {
+      CAPTURE(seed);
+      Random random{seed};
+      auto tones = random_tones(random, kind, static_cast<std::size_t>(whole(random, 2, 40)));
+      const auto channels = channels_around(tones, Frequency::kilohertz(200));
+      IntermodulationSearch search{tones, channels};
+      // Twice, and after an edit: what was there before must be gone.
+      for (int round = 0; round < 3; ++round) {
+        if (round == 2) search.move(0, tones.front());
+        std::vector<PowerLevel> levels;
+        for (auto& tone : tones) {
+          tone.level = PowerLevel::dbm(static_cast<double>(whole(random, -90, 10)));
+          levels.push_back(tone.level);
+        }
+        search.set_levels(levels);
+        const IntermodulationSearch anew{tones, channels};
+        for (std::size_t i = 0; i < channels.size(); ++i)
+          REQUIRE(same_power(milliwatts(search.level(i, intercept)),
+                             milliwatts(anew.level(i, intercept)), 1e-9));
+      }
+    }
+  }
+}

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/rack/physics/band_rules.hpp"
 
+#include "daemon/rack/physics/carrier_rules.hpp"
+
 #include <doctest/doctest.h>
 
 using namespace catwalk;

@@ -74,6 +74,20 @@ TEST_CASE("a carrier is on around a switch only if it says so") {
   CHECK(ear.late);
 }
 
+TEST_CASE("a carrier may say who holds it, up to 48 bytes, and a later segment says it anew") {
+  Files files = base_files();
+  edit(files, "show.json", "\"extra_loss_db\": 15",
+       "\"held_by\": \"the harbour master’s choir, first row, left\"");
+  edit(files, "show.json", "\"early\": true", "\"held_by\": \"Ada\", \"early\": true");
+  const plan::RackPlan plan = plan_of(files);
+  CHECK(plan.segments.at(0).carriers.at(0).held_by ==
+        "the harbour master’s choir, first row, left");
+  CHECK(plan.segments.at(0).find({"ear-1"})->held_by.empty());
+  CHECK(plan.segments.at(1).find({"speech-1"})->held_by ==
+        "the harbour master’s choir, first row, left");
+  CHECK(plan.segments.at(1).find({"ear-2"})->held_by == "Ada");
+}
+
 TEST_CASE("nothing is different but what is said to be") {
   const plan::RackPlan plan = plan_of(with_race(R"("title": "Again", "differs_from": "start")"));
   plan::Segment expected = plan.segments.at(0);

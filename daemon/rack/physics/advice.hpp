@@ -10,7 +10,11 @@
 namespace catwalk::rack {
 
 // A sentence for each finding that a change of the plan can mend: which carrier to move and how far
-// at least, how much weaker it would have to come in, what the feed would have to gain or lose.
+// at least, how much weaker it would have to come in, what the feed would have to gain or lose. It
+// follows the cause: where a gain that would make up the loss is held down by products or overload,
+// these are what is spoken of, and where interference takes the margin, what makes it. Ends with
+// what the carriers are to each other and to their lanes (carrier_rules.hpp), of those that this
+// node has to hear.
 // `verdict` is that of check() on `settings`, the least bad that were found.
 std::vector<std::string> advise(const Surroundings& surroundings, const plan::Node& node,
                                 const plan::Settings& settings, const Verdict& verdict);

@@ -2,7 +2,6 @@
 #include "daemon/rack/physics/band_rules.hpp"
 
 #include <algorithm>
-#include <iterator>
 #include <optional>
 
 #include "daemon/rack/numbers.hpp"
@@ -137,22 +136,6 @@ std::vector<Finding> band_conditions(const plan::BandTable& bands,
     notes.push_back(std::move(note));
   }
   return notes;
-}
-
-Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment) {
-  std::vector<const plan::Carrier*> carriers;
-  for (const auto& carrier : segment.carriers) carriers.push_back(&carrier);
-  if (plan.bands.rows.empty())
-    return {{{Rule::legal_band,
-              Severity::note,
-              {},
-              {},
-              {},
-              "The rack file names no region, so nothing is known of its bands. Check with the "
-              "regulator."}}};
-  Verdict verdict{check_bands(plan.bands, carriers, {})};
-  std::ranges::move(band_conditions(plan.bands, carriers), std::back_inserter(verdict.findings));
-  return verdict;
 }
 
 }  // namespace catwalk::rack

@@ -24,7 +24,4 @@ std::vector<Finding> check_bands(const plan::BandTable& bands,
 std::vector<Finding> band_conditions(const plan::BandTable& bands,
                                      std::span<const plan::Carrier* const> carriers);
 
-// Both, for all carriers of a segment.
-Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment);
-
 }  // namespace catwalk::rack

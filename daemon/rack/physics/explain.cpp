@@ -157,10 +157,7 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
   std::vector<ExplainedProduct> few;
   for (const auto& product : tuned.products(one, gain)) {
     if (few.size() == most) break;
-    std::vector<std::string> names{physics.name_at(product.plus[0])};
-    if (!product.two_signal()) names.push_back(physics.name_at(product.plus[1]));
-    names.push_back(physics.name_at(product.minus));
-    few.push_back({std::move(names), product.at, product.level});
+    few.push_back({physics.makers_of(product), product.at, product.level});
   }
   return few;
 }

@@ -43,6 +43,22 @@ std::optional<Decibel> CarrierBudget::margin() const {
   return *weakest - *needed;
 }
 
+CarrierBudget CarrierBudget::with_intermodulation(PowerLevel level) const {
+  auto other = *this;
+  other.intermodulation = level;
+  other.desensitisation = rf::desensitisation(other.interference(), noise);
+  if (needed) other.needed = *needed - desensitisation + other.desensitisation;
+  return other;
+}
+
+Interference CarrierBudget::most_of_interference() const {
+  const auto most = std::max({intermodulation, transmitter_noise, blocking, co_channel});
+  return most == intermodulation     ? Interference::intermodulation
+         : most == transmitter_noise ? Interference::transmitter_noise
+         : most == blocking          ? Interference::blocking
+                                     : Interference::co_channel;
+}
+
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
@@ -61,12 +77,83 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
         if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
           add_outlet(receiver, branch, others);
   if (outlets_.empty()) add_node_alone();
+  find_intruders();
+  find_mixing();
+}
+
+std::vector<std::size_t> NodePhysics::of_known_level() const {
+  std::vector<std::size_t> known;
+  for (std::size_t i = 0; i < carriers_.size(); ++i)
+    if (carriers_[i].strongest) known.push_back(i);
+  return known;
+}
+
+// Left out is who, with whatever of the others, gives products far from every channel: a camera
+// link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
+void NodePhysics::find_mixing() {
+  std::vector<rf::Band> channels;
+  for (const auto& one : carriers_)
+    if (one.served) channels.push_back(one.carrier->band());
+  const auto reaches = [&](Frequency low, Frequency high) {
+    return std::ranges::any_of(channels, [&](const rf::Band& channel) {
+      // A product below zero is one at the same frequency above.
+      return (low <= channel.high && high >= channel.low) ||
+             (-high <= channel.high && -low >= channel.low);
+    });
+  };
+  mixing_ = of_known_level();
+  const auto mixes = [&](std::size_t one) {
+    std::optional<rf::Band> others;
+    for (const auto i : mixing_) {
+      if (i == one) continue;
+      const auto at = carriers_[i].carrier->frequency;
+      others = others ? rf::Band{std::min(others->low, at), std::max(others->high, at)}
+                      : rf::Band{at, at};
+    }
+    if (!others) return false;
+    const auto at = carriers_[one].carrier->frequency;
+    const auto [low, high] = *others;
+    return reaches(at + low - high, at + high - low) ||  // one + other − another
+           reaches(at + at - high, at + at - low) ||     // twice one − other
+           reaches(low + low - at, high + high - at);    // other + another − one
+  };
+  for (auto silent = mixing_.end();; mixing_.erase(silent)) {
+    silent = std::ranges::find_if_not(mixing_, mixes);
+    if (silent == mixing_.end()) return;
+  }
+}
+
+void NodePhysics::find_intruders() {
+  for (std::size_t i = 0; i < carriers_.size(); ++i) {
+    if (!carriers_[i].served) continue;
+    const auto channel = carriers_[i].carrier->band();
+    for (std::size_t j = 0; j < carriers_.size(); ++j) {
+      const auto band = carriers_[j].carrier->band();
+      if (j == i || !band.overlaps(channel)) continue;
+      const auto in = std::min(band.high, channel.high) - std::max(band.low, channel.low);
+      intruders_.push_back(
+          {i, j, static_cast<double>(in.hertz()) / static_cast<double>(band.width().hertz())});
+    }
+  }
 }
 
 std::string NodePhysics::name_at(Frequency frequency) const {
   for (const auto& one : carriers_)
     if (one.carrier->frequency == frequency) return one.carrier->name.text;
   return in_words(frequency);
+}
+
+std::vector<std::string> NodePhysics::makers_of(const rf::Product& product) const {
+  std::vector<std::string> names{name_at(product.plus[0])};
+  if (!product.two_signal()) names.push_back(name_at(product.plus[1]));
+  names.push_back(name_at(product.minus));
+  return names;
+}
+
+std::string NodePhysics::words_for(const rf::Product& product) const {
+  const auto first = name_at(product.plus[0]);
+  return (product.two_signal() ? "twice " + first : first + " plus " + name_at(product.plus[1])) +
+         " minus " + name_at(product.minus);
 }
 
 bool NodePhysics::has_numbers() const {
@@ -155,8 +242,10 @@ TunedNode::TunedNode(const NodePhysics& physics)
     if (physics.carriers_[i].served) channels_.push_back(i);
 }
 
-TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency centre)
+TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency centre,
+                     SharedSearches* shared)
     : TunedNode{physics} {
+  shared_ = shared;
   const auto& sheet = *physics.node_->datasheet;
   const auto response = sheet.tuned(filter, centre);
   powered_ = response.has_value();
@@ -176,19 +265,39 @@ TunedNode TunedNode::passive(const NodePhysics& physics) {
   return node;
 }
 
-rf::IntermodulationSearch TunedNode::search(const std::vector<double>& losses) const {
+rf::IntermodulationSearch TunedNode::search(const std::vector<double>& losses,
+                                            const std::vector<std::size_t>& carriers) const {
   std::vector<rf::Tone> tones;
-  for (std::size_t i = 0; i < losses.size(); ++i) {
-    const auto& [carrier, served, strongest, weakest] = physics_->carriers_[i];
-    if (strongest) tones.push_back({carrier->frequency, *strongest - Decibel::of(losses[i])});
+  for (const auto i : carriers) {
+    const auto& one = physics_->carriers_[i];
+    tones.push_back({one.carrier->frequency, *one.strongest - Decibel::of(losses[i])});
   }
   std::vector<rf::Band> channels;
   for (const auto i : channels_) channels.push_back(physics_->carriers_[i].carrier->band());
   return {std::move(tones), std::move(channels)};
 }
 
+const rf::IntermodulationSearch& TunedNode::shared_search(SharedSearches::One& one,
+                                                          const std::vector<double>& losses) const {
+  if (one.search && one.losses == losses) return *one.search;
+  one.losses = losses;
+  if (!one.search) return one.search.emplace(search(losses, physics_->mixing_));
+  std::vector<PowerLevel> levels;
+  for (const auto i : physics_->mixing_)
+    levels.push_back(*physics_->carriers_[i].strongest - Decibel::of(losses[i]));
+  one.search->set_levels(levels);
+  return *one.search;
+}
+
+std::vector<double> TunedNode::losses_behind() const {
+  auto losses = before_;
+  for (std::size_t i = 0; i < losses.size(); ++i) losses[i] += after_[i];
+  return losses;
+}
+
 const rf::IntermodulationSearch& TunedNode::search_at_amplifier() const {
-  if (!at_amplifier_) at_amplifier_.emplace(search(before_));
+  if (shared_ != nullptr) return shared_search(shared_->at_amplifier_, before_);
+  if (!at_amplifier_) at_amplifier_.emplace(search(before_, physics_->mixing_));
   return *at_amplifier_;
 }
 
@@ -197,11 +306,8 @@ bool TunedNode::filtered_behind() const {
 }
 
 const rf::IntermodulationSearch& TunedNode::search_behind() const {
-  if (!behind_) {
-    auto losses = before_;
-    for (std::size_t i = 0; i < losses.size(); ++i) losses[i] += after_[i];
-    behind_.emplace(search(losses));
-  }
+  if (shared_ != nullptr) return shared_search(shared_->behind_, losses_behind());
+  if (!behind_) behind_.emplace(search(losses_behind(), physics_->mixing_));
   return *behind_;
 }
 
@@ -217,6 +323,46 @@ void TunedNode::for_each_distorting(const rf::Stage& own, const rf::Cascade& beh
   }
   if (here < rf::no_limit()) visit(search_at_amplifier(), here, Decibel{});
   if (later < rf::no_limit()) visit(search_behind(), later, Decibel::of(after_[carrier]));
+}
+
+// At the antenna's terminals.
+PowerLevel TunedNode::intermodulation_on(std::size_t carrier, const rf::Stage& own,
+                                         const rf::Cascade& behind) const {
+  auto all = rf::no_power();
+  for_each_distorting(own, behind, carrier,
+                      [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+                        all = in_phase(all, distortion.level(channel_of(carrier), ip3) + lost);
+                      });
+  return all + Decibel::of(before_[carrier]);
+}
+
+std::vector<PowerLevel> TunedNode::intermodulation_at(rf::Gain gain) const {
+  const auto own = own_stage(gain);
+  std::vector<PowerLevel> levels;
+  for (const auto& outlet : physics_->outlets_)
+    for (std::size_t k = 0; k < outlet.served.size(); ++k)
+      levels.push_back(intermodulation_on(outlet.served[k], own, outlet.cascades[k]));
+  return levels;
+}
+
+void TunedNode::try_carrier_at(std::size_t carrier, Frequency to) {
+  const auto& one = physics_->carriers_[carrier];
+  // Elsewhere it may mix with others than where it stands: all of known level are tones.
+  const auto known = physics_->of_known_level();
+  if (!tries_) {
+    tries_ = true;
+    shared_ = nullptr;
+    at_amplifier_.emplace(search(before_, known));
+    if (filtered_behind()) behind_.emplace(search(losses_behind(), known));
+  }
+  const auto tone =
+      static_cast<std::size_t>(std::ranges::lower_bound(known, carrier) - known.begin());
+  for (auto* search : {&at_amplifier_, &behind_}) {
+    if (!*search) continue;
+    if (one.strongest) (*search)->move(tone, {to, (*search)->tones()[tone].level});
+    if (one.served)
+      (*search)->move_channel(channel_of(carrier), rf::Band::around(to, one.carrier->bandwidth));
+  }
 }
 
 std::vector<AmplifierLoad> TunedNode::amplifiers_at(rf::Gain gain) const {
@@ -290,10 +436,12 @@ double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerL
                       const std::vector<CarrierAtAntenna>& carriers, std::size_t channel,
                       PowerLevel negligible) {
   double sum = 0.0;
-  const auto at = carriers[channel].carrier->frequency;
+  const auto& own = *carriers[channel].carrier;
   for (std::size_t i = 0; i < levels.size(); ++i) {
     if (i == channel || levels[i] < negligible) continue;
-    const auto offset = carriers[i].carrier->frequency - at;
+    // In the channel itself it is no blocker.
+    if (carriers[i].carrier->band().overlaps(own.band())) continue;
+    const auto offset = carriers[i].carrier->frequency - own.frequency;
     const auto rejection = input.blocking_rejection(offset < Frequency{} ? -offset : offset);
     const auto effect = rf::blocking_equivalent(levels[i], *rejection);
     if (effect >= negligible) sum += rf::milliwatts(effect);
@@ -303,7 +451,18 @@ double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerL
 
 }  // namespace
 
-void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own) const {
+// At the receiver's input.
+PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                                 std::size_t carrier) const {
+  const auto& all = physics_->intruders_;
+  const auto [first, last] = std::ranges::equal_range(all, carrier, {}, &NodePhysics::Intruder::in);
+  double sum = 0.0;
+  for (auto one = first; one != last; ++one)
+    sum += one->share * rf::milliwatts(at_receiver(outlet, own, one->who));
+  return rf::from_milliwatts(sum);
+}
+
+void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const {
   const auto& carriers = physics_->carriers_;
   const double own_noise = own.noise_figure.ratio();
   const double own_gain = own.gain.ratio();
@@ -328,12 +487,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own) const {
           before + Decibel::from_ratio(
                        own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
-      for_each_distorting(
-          own, behind, i, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-            one.intermodulation =
-                in_phase(one.intermodulation, distortion.level(channel_of(i), ip3) + lost);
-          });
-      one.intermodulation = one.intermodulation + before;
+      if (products == Products::counted) one.intermodulation = intermodulation_on(i, own, behind);
       one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
                                                   static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
@@ -343,6 +497,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own) const {
             rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
             one.chain_gain;
       }
+      one.co_channel = in_channel(outlet, own, i) - one.chain_gain;
       one.desensitisation = rf::desensitisation(one.interference(), one.noise);
       one.weakest = carriers[i].weakest;
       if (input != nullptr)
@@ -362,12 +517,18 @@ std::size_t TunedNode::channel_of(std::size_t carrier) const {
   return static_cast<std::size_t>(std::ranges::lower_bound(channels_, carrier) - channels_.begin());
 }
 
-Budget TunedNode::at(rf::Gain gain) const {
+Budget TunedNode::at(rf::Gain gain) const { return budget_at(gain, Products::counted); }
+
+Budget TunedNode::without_products_at(rf::Gain gain) const {
+  return budget_at(gain, Products::left_out);
+}
+
+Budget TunedNode::budget_at(rf::Gain gain, Products products) const {
   const auto own = own_stage(gain);
   Budget budget;
   budget.amplifiers = amplifiers_at(gain);
   load_receivers(budget, own);
-  weigh_carriers(budget, own);
+  weigh_carriers(budget, own, products);
   return budget;
 }
 
@@ -420,25 +581,33 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
+template <class Visit>
+void TunedNode::for_each_distorting(const CarrierBudget& one, rf::Gain gain,
+                                    const Visit& visit) const {
   const auto outlet =
       std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
-  if (outlet == physics_->outlets_.end()) return {};
+  if (outlet == physics_->outlets_.end()) return;
   const auto served = std::ranges::find(outlet->served, one.carrier, [this](std::size_t i) {
     return physics_->carriers_[i].carrier;
   });
-  if (served == outlet->served.end()) return {};
+  if (served == outlet->served.end()) return;
   const auto i = *served;
-  const auto own = own_stage(gain);
   const auto& behind = outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())];
+  for_each_distorting(own_stage(gain), behind, i,
+                      [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+                        visit(distortion, channel_of(i), ip3, Decibel::of(before_[i]) + lost);
+                      });
+}
 
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
   std::vector<rf::Product> all;
-  for_each_distorting(own, behind, i, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-    for (auto& product : distortion.products(channel_of(i), ip3)) {
-      product.level = product.level + lost;
-      all.push_back(product);
-    }
-  });
+  for_each_distorting(
+      one, gain, [&](const auto& distortion, std::size_t channel, PowerLevel ip3, Decibel lost) {
+        for (auto& product : distortion.products(channel, ip3)) {
+          product.level = product.level + lost;
+          all.push_back(product);
+        }
+      });
   const auto triple = [](const rf::Product& product) {
     return std::array{product.plus[0], product.plus[1], product.minus};
   };
@@ -449,9 +618,23 @@ std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain 
       together.back().level = in_phase(together.back().level, product.level);
     else
       together.push_back(product);
-  for (auto& product : together) product.level = product.level + Decibel::of(before_[i]);
   std::ranges::sort(together, std::greater{}, &rf::Product::level);
   return together;
+}
+
+std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& one, rf::Gain gain) const {
+  std::optional<rf::Product> worst;
+  std::vector<rf::DistortingStage> stages;
+  rf::Band band;
+  for_each_distorting(
+      one, gain, [&](const auto& distortion, std::size_t channel, PowerLevel ip3, Decibel lost) {
+        stages.push_back({distortion.tones(), ip3, lost});
+        band = distortion.channels()[channel];
+        worst = distortion.strongest(channel, ip3);
+        if (worst) worst->level = worst->level + lost;
+      });
+  // Which is the strongest of several stages together, none of them can say alone.
+  return stages.size() < 2 ? worst : rf::strongest_in(band, stages);
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

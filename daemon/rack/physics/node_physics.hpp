@@ -20,6 +20,8 @@
 //    have when they leave it: a feed's loss differs little within a band.
 //  - Other antennas on the same combiner bring their noise, and their carriers' power to what
 //    follows the combiner; their intermodulation is not counted.
+//  - A carrier whose band overlaps another's counts there with the share of its own band that does:
+//    its power is taken to be spread evenly over it.
 //  - Noise, interference and margins of a carrier are given at the antenna's terminals.
 
 #include <functional>
@@ -58,6 +60,9 @@ struct ReceiverLoad {
   rf::Decibel margin() const { return receiver->input->overload - level; }
 };
 
+// What comes into a channel beside noise.
+enum class Interference { intermodulation, transmitter_noise, blocking, co_channel };
+
 // One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
 struct CarrierBudget {
   const plan::Carrier* carrier = nullptr;
@@ -67,16 +72,20 @@ struct CarrierBudget {
   rf::PowerLevel noise = {};      // kT0B + noise figure, in the carrier's bandwidth
   rf::PowerLevel intermodulation = rf::no_power();  // of all stages, in the carrier's band
   rf::PowerLevel transmitter_noise = rf::no_power();
-  rf::PowerLevel blocking = rf::no_power();  // as an interferer of equal effect
-  rf::Decibel desensitisation = {};          // by these three together
+  rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect
+  rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
+  rf::Decibel desensitisation = {};            // by these four together
   std::optional<rf::PowerLevel> weakest = {};
   std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // As if products had this level instead.
+  CarrierBudget with_intermodulation(rf::PowerLevel level) const;
   // To find who is worst off: the margin; where none is known, the noise that is added, negative.
   rf::Decibel standing() const { return margin().value_or(-(noise_figure + desensitisation)); }
+  Interference most_of_interference() const;
   rf::PowerLevel interference() const {
-    return rf::power_sum({intermodulation, transmitter_noise, blocking});
+    return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});
   }
 };
 
@@ -98,6 +107,11 @@ class NodePhysics {
   const std::vector<CarrierAtAntenna>& carriers() const { return carriers_; }
   // Whose carrier stands at this frequency; the frequency itself if nobody's does.
   std::string name_at(rf::Frequency frequency) const;
+  // Who makes a product: one name for each tone, that of a doubled one once.
+  std::vector<std::string> makers_of(const rf::Product& product) const;
+  // "twice A minus B", "A plus B minus C".
+  std::string words_for(const rf::Product& product) const;
+
   // Does anything need a number? False: no level is known and nothing behind the node.
   bool has_numbers() const;
 
@@ -119,6 +133,16 @@ class NodePhysics {
     std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
   };
 
+  // A carrier that lies in another's band, with the share of its power that does.
+  struct Intruder {
+    std::size_t in = 0;  // of carriers_, rising
+    std::size_t who = 0;
+    double share = 0.0;  // above 0, at most 1
+  };
+
+  void find_intruders();
+  std::vector<std::size_t> of_known_level() const;
+  void find_mixing();
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const SettingsOf& others);
   void add_node_alone();
@@ -129,13 +153,32 @@ class NodePhysics {
   std::vector<CarrierAtAntenna> carriers_;
   std::vector<double> lead_loss_;  // dB, of each carrier
   std::vector<Outlet> outlets_;
+  std::vector<Intruder> intruders_;
+  // Carriers of known level without which no product falls into a channel that is served: the
+  // others need no place in a search, and may lie gigahertz away.
+  std::vector<std::size_t> mixing_;
   double transmitter_noise_ = 0.0;  // mW/Hz at the antenna
+};
+
+// Searches for products that serve one tuning after the other: their tables are used again, and
+// what does not change between tunings is not searched again. For one NodePhysics.
+class SharedSearches {
+ private:
+  friend class TunedNode;
+  struct One {
+    std::vector<double> losses;  // that it was made for
+    std::optional<rf::IntermodulationSearch> search;
+  };
+  One at_amplifier_;
+  One behind_;
 };
 
 class TunedNode {
  public:
-  // Passive where the datasheet has no such filter, or it does not reach this centre.
-  TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre);
+  // Passive where the datasheet has no such filter, or it does not reach this centre. With `shared`
+  // one TunedNode at a time may be asked for anything.
+  TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre,
+            SharedSearches* shared = nullptr);
   // As the settings make it: passive without power.
   TunedNode(const NodePhysics& physics, const plan::Settings& settings);
   // Without power, whatever its settings.
@@ -145,8 +188,17 @@ class TunedNode {
 
   // The gain of a passive node is what the datasheet says, whatever is asked.
   Budget at(rf::Gain gain) const;
+  // As if no amplifier distorted anything, which is much faster, and never worse.
+  Budget without_products_at(rf::Gain gain) const;
   // Budget::amplifiers alone, which is much faster.
   std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
+
+  // For whoever looks for a better frequency: the products as they would fall if this one of
+  // NodePhysics::carriers() stood at `to`, its levels and what it loses on the way being as they
+  // are. Of intermodulation_at() alone; all else stays where it was.
+  void try_carrier_at(std::size_t carrier, rf::Frequency to);
+  // CarrierBudget::intermodulation of each of Budget::carriers, which is much faster.
+  std::vector<rf::PowerLevel> intermodulation_at(rf::Gain gain) const;
 
   // Amplifier and receiver loads and chain gains alone, as numbers that any gain only shifts: what
   // a search looks at before it pays for a whole budget. In dB and dBm at a gain of 0 dB.
@@ -173,6 +225,8 @@ class TunedNode {
   // The products behind one.intermodulation, strongest first, each as all stages together make it,
   // at the antenna's terminals. Precondition: `one` is of at(gain).
   std::vector<rf::Product> products(const CarrierBudget& one, rf::Gain gain) const;
+  // The first of them, which is much faster. Nothing: there is none.
+  std::optional<rf::Product> worst_product(const CarrierBudget& one, rf::Gain gain) const;
 
  private:
   explicit TunedNode(const NodePhysics& physics);
@@ -180,7 +234,11 @@ class TunedNode {
   std::size_t channel_of(std::size_t carrier) const;
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
-  rf::IntermodulationSearch search(const std::vector<double>& losses) const;
+  rf::IntermodulationSearch search(const std::vector<double>& losses,
+                                   const std::vector<std::size_t>& carriers) const;
+  const rf::IntermodulationSearch& shared_search(SharedSearches::One& one,
+                                                 const std::vector<double>& losses) const;
+  std::vector<double> losses_behind() const;
   rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                              std::size_t carrier) const;
   bool filtered_behind() const;
@@ -189,14 +247,26 @@ class TunedNode {
   template <class Visit>
   void for_each_distorting(const rf::Stage& own, const rf::Cascade& behind, std::size_t carrier,
                            const Visit& visit) const;
+  // Who distorts on the way of a carrier that is weighed: visit(search, channel, intercept, what is
+  // lost from the antenna's terminals to where it is referred to).
+  template <class Visit>
+  void for_each_distorting(const CarrierBudget& one, rf::Gain gain, const Visit& visit) const;
+  rf::PowerLevel intermodulation_on(std::size_t carrier, const rf::Stage& own,
+                                    const rf::Cascade& behind) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
-  void weigh_carriers(Budget& budget, const rf::Stage& own) const;
+  rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                            std::size_t carrier) const;
+  enum class Products { counted, left_out };
+  Budget budget_at(rf::Gain gain, Products products) const;
+  void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;
 
   const NodePhysics* physics_;
   bool powered_ = true;
   std::vector<double> before_;         // dB that each carrier loses before the amplifier
   std::vector<double> after_;          // and between it and the node's output
   std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
+  SharedSearches* shared_ = nullptr;
+  bool tries_ = false;  // carriers elsewhere
   // Made when first asked for; one thread at a time may use a TunedNode.
   mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
   mutable std::optional<rf::IntermodulationSearch> behind_;

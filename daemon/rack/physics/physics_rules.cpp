@@ -2,6 +2,7 @@
 #include "daemon/rack/physics/physics_rules.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <optional>
 #include <set>
 
@@ -13,7 +14,7 @@ namespace {
 
 using rf::Decibel;
 
-constexpr Decibel none{};
+constexpr Decibel no_decibels{};
 // What no sentence could show passes no limit.
 constexpr auto rounding = Decibel::of(0.05);
 
@@ -36,7 +37,7 @@ void check_amplifiers(const plan::Limits& limits, const Budget& budget, std::vec
 void check_chain_gain(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
   const auto& carriers = budget.carriers;
   for (std::size_t first = 0; first < carriers.size();) {
-    Breach worst{Rule::chain_gain, Severity::caution, first, none};
+    Breach worst{Rule::chain_gain, Severity::caution, first, no_decibels};
     std::size_t i = first;
     for (; i < carriers.size() && carriers[i].receiver == carriers[first].receiver; ++i) {
       if (carriers[i].receiver == nullptr) continue;
@@ -57,28 +58,29 @@ void check_receivers(const plan::Limits& limits, const Budget& budget, std::vect
   }
 }
 
-// How much stronger intermodulation is than the noise allows, or the weakest carrier.
-Decibel intermodulation_excess(const plan::Limits& limits, const CarrierBudget& one) {
-  auto by = (one.intermodulation - one.noise) - limits.intermodulation_over_noise;
-  if (one.weakest && one.receiver != nullptr && one.receiver->input)
-    by = std::max(by, one.receiver->input->protection_ratio - (*one.weakest - one.intermodulation));
-  return by;
+// What products take off the protection of the weakest signal; nothing where it is not known.
+std::optional<Decibel> missing_protection(const CarrierBudget& one) {
+  if (!one.weakest || one.receiver == nullptr || !one.receiver->input) return std::nullopt;
+  return one.receiver->input->protection_ratio - (*one.weakest - one.intermodulation);
 }
 
-void check_carriers(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
+void check_served_carriers(const plan::Limits& limits, const Budget& budget,
+                           std::vector<Breach>& all) {
   for (std::size_t i = 0; i < budget.carriers.size(); ++i)
     if (const auto margin = budget.carriers[i].margin())
       breach_if(all, Rule::link_margin, i, limits.link_margin - *margin);
   for (std::size_t i = 0; i < budget.carriers.size(); ++i)
-    breach_if(all, Rule::intermodulation_on_carrier, i,
-              intermodulation_excess(limits, budget.carriers[i]));
+    if (auto breach = products_on(limits, budget.carriers[i])) {
+      breach->which = i;
+      all.push_back(*breach);
+    }
 }
 
 // ---- in words ----------------------------------------------------------------------------------
 
 // "3.0 dB less", "3.0 dB more"
 std::string difference(Decibel by) {
-  return in_words(by < none ? -by : by) + (by < none ? " less" : " more");
+  return in_words(by < no_decibels ? -by : by) + (by < no_decibels ? " less" : " more");
 }
 
 std::string with(const CarrierBudget& one) {
@@ -125,7 +127,7 @@ class Words {
                        decibels("margin", load.margin()),
                        decibels("margin wanted", limits_.compression_margin),
                        dbm("input", load.input)};
-    const bool past = load.margin() < none;
+    const bool past = load.margin() < no_decibels;
     finding.sentence =
         "All carriers together leave the amplifier of " + load.amplifier + " with " +
         in_words(load.output) + ", " +
@@ -143,8 +145,8 @@ class Words {
                        {"frequency", one.carrier->frequency.megahertz(), "MHz"}};
     finding.sentence =
         "From the antenna to receiver " + one.receiver->name.text + " the chain " +
-        (one.chain_gain < none ? "loses " + in_words(-one.chain_gain)
-                               : "gains " + in_words(one.chain_gain)) +
+        (one.chain_gain < no_decibels ? "loses " + in_words(-one.chain_gain)
+                                      : "gains " + in_words(one.chain_gain)) +
         " at " + in_words(one.carrier->frequency) + " (" + one.carrier->name.text + "), " +
         (low ? "less than the " + in_words(limits_.lowest_chain_gain) + " that make up the losses"
              : "more than the " + in_words(limits_.highest_chain_gain) + " that do good") +
@@ -157,11 +159,11 @@ class Words {
     finding.numbers = {dbm("level", load.level), dbm("overload", load.receiver->input->overload),
                        decibels("margin", margin),
                        decibels("margin wanted", limits_.overload_margin)};
-    finding.sentence =
-        load.strongest->name.text + " reaches receiver " + load.receiver->name.text + " with " +
-        in_words(load.level) + ", " +
-        (margin < none ? in_words(-margin) + " more than" : "only " + in_words(margin) + " below") +
-        " the " + in_words(load.receiver->input->overload) + " that overload it.";
+    finding.sentence = load.strongest->name.text + " reaches receiver " + load.receiver->name.text +
+                       " with " + in_words(load.level) + ", " +
+                       (margin < no_decibels ? in_words(-margin) + " more than"
+                                             : "only " + in_words(margin) + " below") +
+                       " the " + in_words(load.receiver->input->overload) + " that overload it.";
   }
 
   void link(const CarrierBudget& one, Finding& finding) const {
@@ -173,10 +175,11 @@ class Words {
                        dbm("needed", *one.needed),
                        decibels("noise figure", one.noise_figure),
                        decibels("desensitisation", one.desensitisation)};
-    finding.sentence =
-        one.carrier->name.text + " comes in with " + in_words(*one.weakest) + " at its weakest, " +
-        (margin < none ? in_words(-margin) + " less than" : "only " + in_words(margin) + " over") +
-        " the " + in_words(*one.needed) + " that" + with(one) + " is needed.";
+    finding.sentence = one.carrier->name.text + " comes in with " + in_words(*one.weakest) +
+                       " at its weakest, " +
+                       (margin < no_decibels ? in_words(-margin) + " less than"
+                                             : "only " + in_words(margin) + " over") +
+                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed.";
   }
 
   void intermodulation(const CarrierBudget& one, Finding& finding) const {
@@ -194,29 +197,29 @@ class Words {
             decibels("protection ratio", one.receiver->input->protection_ratio));
     }
     const auto over = one.intermodulation - one.noise;
-    finding.sentence = "Third-order products fall on " + one.carrier->name.text + " with " +
-                       in_words(one.intermodulation) + ", " +
-                       (over < none ? in_words(-over) + " below" : in_words(over) + " above") +
-                       " its noise floor" + with(one);
+    finding.sentence =
+        "Third-order products fall on " + one.carrier->name.text + " with " +
+        in_words(one.intermodulation) + ", " +
+        (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
+        " its noise floor" + with(one);
     if (one.weakest)
       finding.sentence +=
           " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
-    finding.sentence += worst_product(one, finding) + ".";
+    finding.sentence += worst_product(one, finding);
+    if (const auto margin = one.margin()) {
+      finding.numbers.push_back(decibels("margin", *margin));
+      finding.numbers.push_back(decibels("margin wanted", limits_.link_margin));
+      finding.sentence += "; " + in_words(*margin) + " of margin are left";
+    }
+    finding.sentence += ".";
   }
 
   std::string worst_product(const CarrierBudget& one, Finding& finding) const {
-    const auto products = tuned_.products(one, gain_);
-    if (products.empty()) return "";
-    const auto& worst = products.front();
+    const auto found = tuned_.worst_product(one, gain_);
+    if (!found) return "";
     const auto& physics = tuned_.physics();
-    const auto first = physics.name_at(worst.plus[0]);
-    const auto second = physics.name_at(worst.plus[1]);
-    const auto minus = physics.name_at(worst.minus);
-    for (const auto& part :
-         worst.two_signal() ? std::vector{first, minus} : std::vector{first, second, minus})
-      finding.concerns.push_back(part);
-    return "; the worst is " + (worst.two_signal() ? "twice " + first : first + " plus " + second) +
-           " minus " + minus;
+    std::ranges::move(physics.makers_of(*found), std::back_inserter(finding.concerns));
+    return "; the worst is " + physics.words_for(*found);
   }
 
   const plan::Limits& limits_;
@@ -228,12 +231,23 @@ class Words {
 
 }  // namespace
 
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one) {
+  const auto over = one.intermodulation - one.noise - limits.intermodulation_over_noise;
+  const auto missing = missing_protection(one).value_or(no_decibels);
+  const auto by = std::max(over, missing);
+  if (by <= rounding) return std::nullopt;
+  const auto margin = one.margin();
+  const bool costs = !margin || limits.link_margin - *margin > rounding || missing > rounding;
+  return Breach{Rule::intermodulation_on_carrier, costs ? Severity::caution : Severity::note, 0,
+                by};
+}
+
 std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
   std::vector<Breach> all;
   check_amplifiers(limits, budget, all);
   check_chain_gain(limits, budget, all);
   check_receivers(limits, budget, all);
-  check_carriers(limits, budget, all);
+  check_served_carriers(limits, budget, all);
   return all;
 }
 
@@ -303,7 +317,7 @@ std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& no
   for (std::size_t i = 0; i < passive.carriers.size(); ++i) {
     const auto& one = passive.carriers[i];
     if (left(one) < left(passive.carriers[worst])) worst = i;
-    if (const auto margin = one.margin(); margin && *margin < none)
+    if (const auto margin = one.margin(); margin && *margin < no_decibels)
       lost.push_back(one.carrier->name.text);
   }
   const auto& before = now.carriers[worst];
@@ -334,7 +348,7 @@ std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& no
                         (names.size() == 1 ? " is lost" : " are lost") + " here";
   }
   for (const auto& load : passive.receivers)
-    if (load.receiver->input && load.margin() < none)
+    if (load.receiver->input && load.margin() < no_decibels)
       finding.sentence +=
           "; " + load.strongest->name.text + " then overloads receiver " + load.receiver->name.text;
   finding.sentence += ".";

@@ -4,6 +4,7 @@
 // receiver-overload, link-margin, intermodulation-on-carrier, and the note if-power-fails.
 
 #include <compare>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -21,6 +22,12 @@ struct Breach {
   rf::Decibel by;         // how far beyond the limit, > 0
   friend bool operator==(const Breach&, const Breach&) = default;
 };
+
+// intermodulation-on-carrier: products come nearer to the noise than the plan allows, or nearer to
+// the weakest signal than the receiver's protection ratio. A caution where that costs what is
+// wanted: the link margin or the protection is missed, or no margin is known. Else a note.
+// `which` is 0. Nothing: they do neither.
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one);
 
 // In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
 // furthest out.

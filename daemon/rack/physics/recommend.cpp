@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <limits>
 #include <map>
 #include <numeric>
 #include <tuple>
@@ -46,10 +48,12 @@ struct Candidate {
 
 class Search {
  public:
-  Search(const Surroundings& around, const plan::Node& node, const Settings& base)
+  Search(const Surroundings& around, const plan::Node& node, const Settings& base,
+         const StillWanted& still_wanted)
       : around_{around},
         node_{node},
         base_{base},
+        still_wanted_{still_wanted},
         physics_{around.plan, around.segment, node, settings_of(around)} {
     base_.power = true;
     find_middle();
@@ -57,35 +61,44 @@ class Search {
     list_tunings();
   }
 
-  Candidate best() {
-    std::optional<Candidate> best;
+  // Tunings with the best hopes first, and only as long as one can beat what was found. Hopes are
+  // what a tuning would come to if no amplifier distorted anything. Nothing: nobody wants it.
+  std::optional<Candidate> best() {
+    std::vector<Hope> hopes;
     for (const auto& tuning : tunings_) {
-      if (best && tuning.against > best->against) break;
-      const TunedNode tuned{physics_, tuning.filter, tuning.centre};
+      if (!still_wanted_()) return std::nullopt;
+      const TunedNode tuned{physics_, tuning.filter, tuning.centre, &shared_};
       const auto loads = tuned.loads();
-      for (std::size_t g = 0; g < gains_.size(); ++g) {
-        const auto at_least = tuning.against + count_loads(limits(), loads, gains_[g]);
-        if (best && at_least > best->against) continue;
-        auto candidate = weigh(tuning, tuned, gains_[g]);
-        if (candidate.against == Count{}) {
-          auto& gains = clean_[{tuning.filter, tuning.centre}];
-          gains.resize(gains_.size());
-          gains[g] = true;
-        }
-        if (!best || candidate.rank() < best->rank()) best = std::move(candidate);
+      std::vector<std::pair<Count, Gain>> least;
+      for (const auto gain : gains_)
+        least.emplace_back(tuning.against + count_loads(limits(), loads, gain), gain);
+      hopes.push_back({&tuning, std::move(least)});
+    }
+    std::ranges::stable_sort(hopes, {}, &Hope::least_against);
+    std::optional<Candidate> best;
+    for (auto hope = hopes.begin(); hope != hopes.end();) {
+      const auto against = hope->least_against();
+      if (best && against > best->against) break;
+      // Of those that have as little against them, first those that could hear most.
+      auto last = hope;
+      for (; last != hopes.end() && last->least_against() == against; ++last)
+        last->standing = most_standing(*last);
+      std::ranges::stable_sort(hope, last, std::greater{}, &Hope::standing);
+      for (; hope != last; ++hope) {
+        if (!still_wanted_()) return std::nullopt;
+        look_at(*hope, best);
       }
     }
-    return *best;
+    return best;
   }
 
-  // Precondition: best() has run, and these settings are clean.
-  Room room_around(const Settings& settings) const {
+  // Precondition: these settings are clean.
+  Room room_around(const Settings& settings) {
     Room room;
     const auto g =
         static_cast<std::size_t>(std::ranges::lower_bound(gains_, settings.gain) - gains_.begin());
     const auto is_clean = [&](Frequency centre, std::size_t gain) {
-      const auto found = clean_.find({settings.filter, centre});
-      return found != clean_.end() && gain < gains_.size() && found->second[gain];
+      return gain < gains_.size() && clean_at(settings.filter, centre, gains_[gain]);
     };
     auto low = g;
     while (low > 0 && is_clean(settings.centre, low - 1)) --low;
@@ -122,7 +135,63 @@ class Search {
   bool serves_any() const { return middle_.has_value(); }
 
  private:
+  // A tuning with what must be against each gain, and the most that could be heard.
+  struct Hope {
+    const Tuning* tuning = nullptr;
+    std::vector<std::pair<Count, Gain>> gains;
+    std::int64_t standing = 0;
+    Count least_against() const {
+      return std::ranges::min_element(gains, {}, &std::pair<Count, Gain>::first)->first;
+    }
+  };
+
   const plan::Limits& limits() const { return around_.plan.limits; }
+
+  // Of the gains that have least against them. With more gain less of the noise behind the
+  // amplifier counts, so that the highest hears most, unless the datasheet says otherwise of its
+  // noise figure.
+  std::int64_t most_standing(const Hope& hope) {
+    const TunedNode tuned{physics_, hope.tuning->filter, hope.tuning->centre, &shared_};
+    const auto least = hope.least_against();
+    auto most = std::numeric_limits<std::int64_t>::min();
+    for (auto one = hope.gains.rbegin(); one != hope.gains.rend(); ++one) {
+      if (one->first != least) continue;
+      most = std::max(most, standing_of(tuned.without_products_at(one->second)));
+      if (node_.datasheet->noise_figures.empty()) break;
+    }
+    return most;
+  }
+
+  static std::int64_t standing_of(const Budget& budget) {
+    const auto* worst = worst_of(budget);
+    return worst == nullptr ? 0 : std::llround(100.0 * worst->standing().value());
+  }
+
+  void look_at(const Hope& hope, std::optional<Candidate>& best) {
+    const auto& tuning = *hope.tuning;
+    if (best && std::tuple{hope.least_against(), -hope.standing} >
+                    std::tuple{best->against, -best->standing})
+      return;
+    const TunedNode tuned{physics_, tuning.filter, tuning.centre, &shared_};
+    for (const auto& [least, gain] : hope.gains) {
+      if (best && least > best->against) continue;
+      if (best) {
+        const auto at_best = tuned.without_products_at(gain);
+        const auto against = tuning.against + count(breaches(limits(), at_best));
+        if (std::tuple{against, -standing_of(at_best)} > std::tuple{best->against, -best->standing})
+          continue;
+      }
+      auto candidate = weigh(tuning, tuned, gain);
+      if (!best || candidate.rank() < best->rank()) best = std::move(candidate);
+    }
+  }
+
+  bool clean_at(std::uint8_t filter, Frequency centre, Gain gain) {
+    const Tuning tuning{filter, centre, count_against(filter, centre)};
+    if (tuning.against != Count{}) return false;
+    const TunedNode tuned{physics_, filter, centre, &shared_};
+    return count(breaches(limits(), tuned.at(gain))) == Count{};
+  }
 
   void find_middle() {
     std::optional<rf::Band> all;
@@ -157,7 +226,6 @@ class Search {
       for (auto centre = tuning->lowest; centre <= tuning->highest; centre = centre + tuning->step)
         tunings_.push_back({filter, centre, count_against(filter, centre)});
     }
-    std::ranges::stable_sort(tunings_, {}, &Tuning::against);
   }
 
   // What check_plan() would count, without wording it, as long as nothing served is left outside.
@@ -216,11 +284,12 @@ class Search {
   const Surroundings& around_;
   const plan::Node& node_;
   Settings base_;
+  const StillWanted& still_wanted_;
   NodePhysics physics_;
   std::optional<Frequency> middle_;  // of the carriers that are served
   std::vector<Gain> gains_;
-  std::vector<Tuning> tunings_;                                            // fewest against first
-  std::map<std::pair<std::uint8_t, Frequency>, std::vector<bool>> clean_;  // of each of gains_
+  std::vector<Tuning> tunings_;
+  SharedSearches shared_;
 };
 
 // Of settings that are not clean: the first rule of the physics that objects.
@@ -238,10 +307,16 @@ std::optional<LimitedBy> objection(const Verdict& verdict) {
 LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
   // A decibel of sensitivity, lost to something that can be named.
   if (worst.desensitisation >= Decibel::of(1.0)) {
-    const auto most = std::max({worst.intermodulation, worst.transmitter_noise, worst.blocking});
-    return most == worst.intermodulation     ? LimitedBy::intermodulation
-           : most == worst.transmitter_noise ? LimitedBy::transmitter_noise
-                                             : LimitedBy::blocking;
+    switch (worst.most_of_interference()) {
+      case Interference::intermodulation:
+        return LimitedBy::intermodulation;
+      case Interference::transmitter_noise:
+        return LimitedBy::transmitter_noise;
+      case Interference::blocking:
+        return LimitedBy::blocking;
+      case Interference::co_channel:
+        return LimitedBy::co_channel;
+    }
   }
   switch (room.up_stops.value_or(Rule::gain_limit)) {
     case Rule::amplifier_overload:
@@ -261,6 +336,39 @@ bool is_clean(const Verdict& verdict) {
   return !verdict.has(Severity::refuse) && !verdict.has(Severity::caution);
 }
 
+// All but its advice.
+Recommendation settle(const Surroundings& around, const plan::Node& node,
+                      const plan::Settings& base, const StillWanted& still_wanted) {
+  Search search{around, node, base, still_wanted};
+  if (!search.serves_any()) {
+    Recommendation none{node.name, base, check(around, node, base)};
+    none.clean = is_clean(none.verdict);
+    return none;
+  }
+  const auto found = search.best();
+  if (!found) return {node.name, base, {}};
+  const auto& best = *found;
+  Recommendation answer{node.name, best.settings, check(around, node, best.settings)};
+  answer.clean = is_clean(answer.verdict);
+  if (best.against == Count{}) answer.room = search.room_around(best.settings);
+  const auto budget = budget_of(search.physics(), best.settings);
+  if (const auto* worst = worst_of(budget)) {
+    answer.worst = worst->carrier->name;
+    answer.margin = worst->margin();
+    const bool known = std::ranges::any_of(search.physics().carriers(), [](const auto& carrier) {
+      return carrier.served && carrier.weakest.has_value();
+    });
+    answer.limited_by = known ? objection(answer.verdict).value_or(limit_of(*worst, answer.room))
+                              : LimitedBy::nothing_known;
+  }
+  return answer;
+}
+
+void advise_on(const Surroundings& around, const plan::Node& node, Recommendation& answer) {
+  if (!answer.worst.text.empty())
+    answer.advice = advise(around, node, answer.settings, answer.verdict);
+}
+
 }  // namespace
 
 std::string_view name_of(LimitedBy limit) {
@@ -273,6 +381,8 @@ std::string_view name_of(LimitedBy limit) {
       return "transmitter noise";
     case LimitedBy::blocking:
       return "blocking";
+    case LimitedBy::co_channel:
+      return "co-channel";
     case LimitedBy::amplifier_overload:
       return "amplifier overload";
     case LimitedBy::receiver_overload:
@@ -286,31 +396,12 @@ std::string_view name_of(LimitedBy limit) {
 }
 
 Recommendation recommend(const Surroundings& around, const plan::Node& node,
-                         const plan::Settings& base) {
+                         const plan::Settings& base, const StillWanted& still_wanted) {
   // The lock says whether something may be set now, not what would be good.
   auto unlocked = around;
   unlocked.locked = false;
-  Search search{unlocked, node, base};
-  if (!search.serves_any()) {
-    Recommendation none{node.name, base, check(unlocked, node, base)};
-    none.clean = is_clean(none.verdict);
-    return none;
-  }
-  const auto best = search.best();
-  Recommendation answer{node.name, best.settings, check(unlocked, node, best.settings)};
-  answer.clean = is_clean(answer.verdict);
-  if (best.against == Count{}) answer.room = search.room_around(best.settings);
-  const auto budget = budget_of(search.physics(), best.settings);
-  if (const auto* worst = worst_of(budget)) {
-    answer.worst = worst->carrier->name;
-    answer.margin = worst->margin();
-    const bool known = std::ranges::any_of(search.physics().carriers(), [](const auto& carrier) {
-      return carrier.served && carrier.weakest.has_value();
-    });
-    answer.limited_by = known ? objection(answer.verdict).value_or(limit_of(*worst, answer.room))
-                              : LimitedBy::nothing_known;
-  }
-  if (!answer.clean) answer.advice = advise(unlocked, node, best.settings, answer.verdict);
+  auto answer = settle(unlocked, node, base, still_wanted);
+  advise_on(unlocked, node, answer);
   return answer;
 }
 
@@ -320,7 +411,8 @@ void one_after_the_other(std::size_t count, const std::function<void(std::size_t
 
 std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
                                               const plan::Segment& segment, const SettingsOf& base,
-                                              const ForEach& for_each) {
+                                              const ForEach& for_each,
+                                              const StillWanted& still_wanted) {
   std::map<plan::NodeName, Settings> chosen;
   for (const auto& node : plan.nodes) chosen[node.name] = base(node.name).value_or(Settings{});
   const auto around_with = [&](const std::map<plan::NodeName, Settings>& settings) {
@@ -338,7 +430,7 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
     const auto around = around_with(before);
     for_each(nodes.size(), [&](std::size_t i) {
       const auto& node = plan.nodes[nodes[i]];
-      answers[nodes[i]] = recommend(around, node, before.at(node.name));
+      answers[nodes[i]] = settle(around, node, before.at(node.name), still_wanted);
     });
     for (const auto i : nodes) chosen[plan.nodes[i].name] = answers[i].settings;
   };
@@ -358,7 +450,7 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
   // One after the other, until nobody moves any more: then each answer holds beside the others.
   constexpr int most_rounds = 6;
   bool moved = !shared.empty();
-  for (int round = 0; moved && round < most_rounds; ++round) {
+  for (int round = 0; moved && round < most_rounds && still_wanted(); ++round) {
     moved = false;
     for (const auto i : shared) {
       const auto before = chosen[plan.nodes[i].name];
@@ -366,11 +458,13 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
       moved = moved || chosen[plan.nodes[i].name] != before;
     }
   }
+  if (!still_wanted()) return answers;
   const auto together = around_with(chosen);
-  for (std::size_t i = 0; i < answers.size(); ++i) {
+  for_each(answers.size(), [&](std::size_t i) {
     answers[i].verdict = check(together, plan.nodes[i], answers[i].settings);
     answers[i].clean = is_clean(answers[i].verdict);
-  }
+    advise_on(together, plan.nodes[i], answers[i]);
+  });
   // Those that chase each other round and round are promised no room.
   if (moved)
     for (const auto i : shared) answers[i].room = {};

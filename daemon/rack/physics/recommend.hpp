@@ -32,6 +32,7 @@ enum class LimitedBy {
   intermodulation,
   transmitter_noise,  // of an own transmitter, beside its carrier
   blocking,
+  co_channel,          // another carrier in the channel of the one that is worst off
   amplifier_overload,  // more gain would help, and this says no
   receiver_overload,
   chain_gain,
@@ -48,15 +49,21 @@ struct Recommendation {
   plan::CarrierName worst = {};            // empty: the node serves none
   LimitedBy limited_by = LimitedBy::nothing_known;
   Room room = {};                        // all zero if not clean
-  std::vector<std::string> advice = {};  // if not clean: what to change in the plan, how far
+  std::vector<std::string> advice = {};  // what to change in the plan, how far (advice.hpp)
 };
+
+// Asked now and then whether anybody still wants the answer, from any thread. Once false, what is
+// returned is of no use.
+using StillWanted = std::function<bool()>;
+inline bool always_wanted() { return true; }
 
 // A node that serves no carrier of the segment is left as it is. `base` gives what is not
 // recommended: the label. What settings cannot mend (published bands) does not decide between
 // them. If nothing is clean: the fewest refusals, then the fewest cautions.
 // Takes up to some hundred milliseconds.
 Recommendation recommend(const Surroundings& surroundings, const plan::Node& node,
-                         const plan::Settings& base);
+                         const plan::Settings& base,
+                         const StillWanted& still_wanted = always_wanted);
 
 // Runs work(0) … work(count − 1), in any order, on as many threads as it likes; returns when all
 // are done.
@@ -70,6 +77,7 @@ void one_after_the_other(std::size_t count, const std::function<void(std::size_t
 // all recommendations in force.
 std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
                                               const plan::Segment& segment, const SettingsOf& base,
-                                              const ForEach& for_each = one_after_the_other);
+                                              const ForEach& for_each = one_after_the_other,
+                                              const StillWanted& still_wanted = always_wanted);
 
 }  // namespace catwalk::rack

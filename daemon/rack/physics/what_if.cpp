@@ -62,9 +62,8 @@ class Supposition {
 
   void make_louder(const plan::CarrierName& name, rf::Decibel by) {
     const auto field = "louder/" + name.text;
-    const auto carrier = std::ranges::find(segment_->carriers, name, &plan::Carrier::name);
-    if (carrier == segment_->carriers.end())
-      return unknown("louder", name.text, names_of(segment_->carriers));
+    auto* carrier = segment_->find(name);
+    if (carrier == nullptr) return unknown("louder", name.text, names_of(segment_->carriers));
     if (!(std::abs(by.value()) <= most_louder)) return outside(field, by.value(), "-60 to 60 dB");
     if (!carrier->erp)
       return problems_.push_back({field, text_of(by.value()), "a carrier with an e.r.p.",
