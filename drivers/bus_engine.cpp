@@ -31,7 +31,9 @@ std::size_t longest_answer(const Request& request) {
 // ---- the outside -------------------------------------------------------------------------------
 
 BusEngine::BusEngine(BusConfig config)
-    : config_{std::move(config)}, latency_{config_.shortest_slack, config_.longest_slack} {
+    : config_{std::move(config)},
+      latency_{config_.shortest_slack, config_.longest_slack},
+      speaks_{!config_.asks_first || config_.speaks} {
   if (config_.nodes.size() > Address::last) {
     throw std::invalid_argument{"a serial line has at most 247 nodes, not " +
                                 std::to_string(config_.nodes.size())};
@@ -41,15 +43,7 @@ BusEngine::BusEngine(BusConfig config)
     if (index_of(node.uid)) {
       throw std::invalid_argument{"node " + node.uid.text() + " is on this line twice"};
     }
-    Node state{.uid = node.uid,
-               .address = {},
-               .sequence = config_.first_sequence,
-               .boots = {},
-               .key = node.key,
-               .due = {},
-               .deferral = {},
-               .last_reading = {},
-               .pauses = Backoff{config_.silent_first, config_.silent_last}};
+    Node state = node_of(node.uid, node.key);
     if (node.address && node.address->is_assignable() && !taken_[node.address->value]) {
       state.address = *node.address;
       taken_[node.address->value] = true;
@@ -79,6 +73,18 @@ void BusEngine::up(TimePoint now) {
     node.pauses.succeeded();
   }
   out_.notices.push_back(LineUp{});
+  held_ = false;
+  if (config_.asks_first) listening_until_ = now + config_.listen;
+  pump(now);
+}
+
+void BusEngine::speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now) {
+  config_.epoch = epoch;
+  speaks_ = true;
+  if (takes_over) {
+    held_ = false;
+    listening_until_.reset();
+  }
   pump(now);
 }
 
@@ -101,9 +107,13 @@ void BusEngine::submit(Command command, TimePoint now) {
   const bool broadcast = command.node == NodeUid::everyone();
   if (!up_) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::line_down});
+  } else if (held_ || !speaks_) {
+    out_.notices.emplace_back(CommandFailed{command.id, Fault::other_speaks});
   } else if (const auto refusal = command_refusal(command)) {
     out_.notices.push_back(CommandAnswered{command.id, *refusal});
-  } else if (!broadcast && !index_of(command.node)) {
+  } else if (!broadcast && !is_our_own(command.node) &&
+             !(is_for_strangers(command.request) &&
+               (index_of(command.node) || take_in(command.node)))) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::node_unknown});
   } else if (queue_.size() >= config_.most_commands) {
     out_.notices.emplace_back(CommandFailed{command.id, Fault::queue_full});
@@ -114,15 +124,6 @@ void BusEngine::submit(Command command, TimePoint now) {
     queue_.push_back(Queued{std::move(command), std::nullopt, now, {}});
     pump(now);
   }
-}
-
-void BusEngine::discover(TimePoint now) {
-  if (!up_) {
-    out_.notices.push_back(DiscoveryEnded{0, "the line is down"});
-    return;
-  }
-  if (!search_) search_.emplace();
-  pump(now);
 }
 
 void BusEngine::received(protocol::ByteView bytes, TimePoint now) {
@@ -145,6 +146,10 @@ void BusEngine::received(protocol::ByteView bytes, TimePoint now) {
 
 void BusEngine::tick(TimePoint now) {
   if (!up_) return;
+  if (listening_until_ && now >= *listening_until_) {
+    listening_until_.reset();
+    out_.notices.push_back(LineAsked{});
+  }
   if (exchange_ && now >= exchange_->deadline) expired(now);
   pump(now);
 }
@@ -152,6 +157,7 @@ void BusEngine::tick(TimePoint now) {
 std::optional<TimePoint> BusEngine::deadline() const {
   if (!up_) return std::nullopt;
   if (exchange_) return exchange_->deadline;
+  if (is_quiet()) return listening_until_;
   std::optional<TimePoint> first;
   const auto consider = [&](TimePoint at) {
     at = std::max(at, quiet_until_);
@@ -166,8 +172,11 @@ std::optional<TimePoint> BusEngine::deadline() const {
     first_of.push_back(uid);
     consider(queued.not_before);
   }
-  for (const Node& node : nodes_) consider(node.due);
-  if (search_ || !moves_.empty()) consider(quiet_until_);
+  for (const Node& node : nodes_) {
+    if (!node.guest) consider(node.due);
+  }
+  if (search_) consider(search_->not_before);
+  if (!moves_.empty()) consider(quiet_until_);
   return first;
 }
 
@@ -180,6 +189,18 @@ Micros BusEngine::on_wire(std::size_t bytes) const {
   return Micros{static_cast<std::int64_t>(bytes * 10 * 1'000'000 / config_.baud)};
 }
 
+BusEngine::Node BusEngine::node_of(NodeUid uid, std::optional<protocol::Key> key) const {
+  return {.uid = uid,
+          .address = {},
+          .sequence = config_.first_sequence,
+          .boots = {},
+          .key = std::move(key),
+          .due = {},
+          .deferral = {},
+          .last_reading = {},
+          .pauses = Backoff{config_.silent_first, config_.silent_last}};
+}
+
 std::optional<std::size_t> BusEngine::index_of(NodeUid uid) const {
   const auto at =
       std::find_if(nodes_.begin(), nodes_.end(), [&](const Node& node) { return node.uid == uid; });
@@ -188,8 +209,8 @@ std::optional<std::size_t> BusEngine::index_of(NodeUid uid) const {
 }
 
 // From the top, so as not to meet those that people hand out from 1. Once all have been handed out
-// in the course of time, those that no node of ours has any more are free again; with 247 nodes the
-// last.
+// in the course of time, those that no node has any more, as far as is known, are free again; with
+// 247 nodes the last.
 Address BusEngine::free_address() {
   for (int round = 0; round < 2; ++round) {
     for (std::uint8_t value = Address::last; value >= Address::first; --value) {
@@ -199,12 +220,13 @@ Address BusEngine::free_address() {
     }
     taken_.reset();
     for (const Node& node : nodes_) taken_[node.address.value] = true;
+    for (const protocol::Found& found : found_) taken_[found.address.value] = true;
   }
   return Address{Address::last};
 }
 
 void BusEngine::pump(TimePoint now) {
-  if (!up_ || exchange_ || now < quiet_until_) return;
+  if (!up_ || exchange_ || is_quiet() || now < quiet_until_) return;
   if (start_move(now)) return;
   // A change goes first, but a long row of them must not let the readings grow old unseen.
   if (commands_in_row_ >= commands_before_a_reading) {
@@ -275,7 +297,7 @@ bool BusEngine::start_move(TimePoint now) {
 bool BusEngine::start_poll(TimePoint now, Micros overdue) {
   std::size_t best = nodes_.size();
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
-    if (nodes_[i].due + overdue > now) continue;
+    if (nodes_[i].guest || nodes_[i].due + overdue > now) continue;
     if (best == nodes_.size() || nodes_[i].due < nodes_[best].due) best = i;
   }
   if (best == nodes_.size()) return false;
@@ -307,29 +329,6 @@ void BusEngine::start_contact(std::size_t index, int tries, bool for_command, Ti
     exchange.purpose = Purpose::identify;
     start(std::move(exchange), protocol::Identify{}, node.address, node.sequence++, tries, now);
   }
-}
-
-bool BusEngine::start_search(TimePoint now) {
-  if (!search_) return false;
-  Exchange exchange;
-  const auto& step = search_->next();
-  if (const auto* find = std::get_if<protocol::Find>(&step)) {
-    exchange.purpose = Purpose::find;
-    start(std::move(exchange), *find, Address::broadcast(), broadcast_sequence_++, 1, now);
-  } else if (const auto* mute = std::get_if<protocol::Mute>(&step)) {
-    exchange.purpose = Purpose::mute;
-    start(std::move(exchange), *mute, Address::broadcast(), broadcast_sequence_++, config_.tries,
-          now);
-  } else if (std::holds_alternative<protocol::Unmute>(step)) {
-    exchange.purpose = Purpose::unmute;
-    exchange.answered = false;
-    start(std::move(exchange), protocol::Unmute{}, Address::broadcast(), broadcast_sequence_++,
-          config_.broadcasts, now);
-  } else {
-    search_ended(std::get<protocol::Bisection::Finished>(step).trouble);
-    return false;
-  }
-  return true;
 }
 
 void BusEngine::start(Exchange exchange, const Request& request, Address to, std::uint8_t sequence,

@@ -10,8 +10,15 @@
 //   3. the reading that has been due the longest; in turns with 4
 //   4. the next question of a search
 //
+// An engine that asks first listens before it says anything: whoever asks on this line, while it
+// does not, is another controller. It then keeps quiet until it is told to take over.
+//
 // Nodes are known by uid. An address is only the line's way to say it in a byte: a node that is not
 // where it should be, or shares its address, is given one by its uid.
+//
+// A search finds all uids first (protocol::Bisection), and then asks each who it is, where it says
+// that it is. A command for one that is not the line's own makes a guest of it: it is met like any
+// other, with a free address if it has none of its own, but never polled.
 
 #include <bitset>
 #include <deque>
@@ -48,6 +55,10 @@ struct BusConfig {
   Micros silent_first{1'000'000};     // pauses between attempts at a silent node
   Micros silent_last{8'000'000};
   std::uint8_t first_sequence = 0;  // any; best one that a run before did not end with
+  bool asks_first = false;          // listens each time that the line comes up, and unless
+  bool speaks = false;              // `speaks` says nothing before speak_as()
+  protocol::Epoch epoch = {};       // told with what is heard of others (OtherSpeaks)
+  Micros listen{1'000'000};         // longer than a controller whose nodes answer says nothing
 };
 
 class BusEngine {
@@ -60,6 +71,8 @@ class BusEngine {
   // The device is gone. Ends every command. Said once for the same reason.
   void down(TimePoint now, const std::string& reason);
 
+  // May speak from now on; `takes_over`: whoever else does.
+  void speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now);
   void submit(Command command, TimePoint now);
   void discover(TimePoint now);
   void received(protocol::ByteView bytes, TimePoint now);
@@ -77,6 +90,7 @@ class BusEngine {
     std::uint8_t sequence = 0;
     bool met = false;  // this uid has answered at this address, and not gone silent since
     bool silent = false;
+    bool guest = false;     // not the line's own: found, and there is or was a command for it
     bool assign = false;    // to be given its address before it is asked who it is
     bool assigned = false;  // that was tried since it was met or went silent last
     int moves = 0;          // attempts to clear its address since it was met last
@@ -94,7 +108,7 @@ class BusEngine {
     TimePoint not_before;
     Deferral deferral;
   };
-  enum class Purpose { command, identify, read, assign, move, find, mute, unmute };
+  enum class Purpose { command, identify, read, assign, move, find, mute, unmute, introduce };
   struct Exchange {
     Purpose purpose = Purpose::read;
     std::optional<std::size_t> node;
@@ -109,16 +123,27 @@ class BusEngine {
     TimePoint deadline;
   };
 
+  struct Search {
+    protocol::Bisection bisection;
+    std::size_t introduced = 0;  // of those that it found
+    TimePoint not_before;        // for the next of them
+    Deferral deferral;
+  };
+
   Micros on_wire(std::size_t bytes) const;
+  Node node_of(protocol::NodeUid uid, std::optional<protocol::Key> key) const;
   std::optional<std::size_t> index_of(protocol::NodeUid uid) const;
   protocol::Address free_address();
 
+  bool is_quiet() const { return listening_until_ || held_ || !speaks_; }
+  void heard_other(const protocol::Request& request);
   void pump(TimePoint now);
   bool start_command(TimePoint now);
   bool start_move(TimePoint now);
   bool start_poll(TimePoint now, Micros overdue);
   void start_contact(std::size_t index, int tries, bool for_command, TimePoint now);
   bool start_search(TimePoint now);
+  bool start_introduction(TimePoint now);
   void start(Exchange exchange, const protocol::Request& request, protocol::Address to,
              std::uint8_t sequence, int tries, TimePoint now);
   void transmit(TimePoint now);
@@ -133,15 +158,23 @@ class BusEngine {
   void note_reading(Node& node, const protocol::Reading& reading, TimePoint now);
   void unreachable(const Exchange& exchange, bool garbage, TimePoint now);
   void gone_silent(Node& node, TimePoint now);
-  void search_found(const protocol::Found& found);
-  void search_ended(const std::string& trouble);
+  void introduction_answered(const protocol::Reply& reply, TimePoint now);
+  void introduced(Doubt doubt, std::optional<protocol::Identity> identity = {});
+  void search_ended(std::string trouble);
+  bool is_our_own(protocol::NodeUid uid) const;
+  Doubt doubt_of(const protocol::Found& found, const std::vector<protocol::Found>& among) const;
+  // A guest of one that the last search found. False: it found no such node.
+  bool take_in(protocol::NodeUid uid);
+  void met_guest(const Node& guest, const protocol::Identity& identity);
+  void forget_guests();
 
   BusConfig config_;
   std::vector<Node> nodes_;
   std::bitset<256> taken_;  // addresses given to somebody
   std::deque<Queued> queue_;
   std::deque<protocol::Assign> moves_;
-  std::optional<protocol::Bisection> search_;
+  std::optional<Search> search_;
+  std::vector<protocol::Found> found_;  // by the last search, and where they are now
   std::optional<Exchange> exchange_;
   protocol::FrameReader reader_;
   LatencyEstimate latency_;
@@ -150,6 +183,9 @@ class BusEngine {
   int commands_in_row_ = 0;
   bool search_next_ = false;
   bool up_ = false;
+  bool speaks_;
+  bool held_ = false;  // another controller was heard
+  std::optional<TimePoint> listening_until_;
   std::string down_reason_;
   LineCounters counters_;
   Output out_;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// The second half of BusEngine: what came of an exchange, and what follows from it.
+// BusEngine, continued: what came of an exchange, and what follows from it.
 
 #include <utility>
 
@@ -26,8 +26,11 @@ void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, Time
     if (exchange_) exchange_->garbage = true;
     return;
   }
-  // Many adapters hear what they say themselves.
-  if (std::holds_alternative<Request>(packet->message)) return;
+  if (const auto* request = std::get_if<Request>(&packet->message)) {
+    // Many adapters hear what they say themselves; while we say nothing it is somebody else.
+    if (is_quiet()) heard_other(*request);
+    return;
+  }
   ++counters_.frames_received;
   const auto& reply = std::get<Reply>(packet->message);
   if (!exchange_ || !exchange_->answered ||
@@ -45,6 +48,24 @@ void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, Time
                     on_wire(exchange_->frame.size() + frame_size));
   quiet_until_ = now + on_wire(bus_gap_characters);
   answered(reply, now);
+}
+
+void BusEngine::heard_other(const Request& request) {
+  if (std::exchange(held_, true)) return;
+  listening_until_.reset();
+  const auto epoch = std::visit(
+      [](const auto& what) {
+        if constexpr (requires { what.epoch; })
+          return what.epoch;
+        else
+          return protocol::Epoch{};
+      },
+      request);
+  out_.notices.push_back(OtherSpeaks{NodeUid::everyone(), epoch, 0, config_.epoch});
+  for (const Queued& queued : queue_)
+    out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::other_speaks});
+  queue_.clear();
+  if (search_) search_ended("another controller speaks on the line");
 }
 
 void BusEngine::answered(const Reply& reply, TimePoint now) {
@@ -66,13 +87,16 @@ void BusEngine::answered(const Reply& reply, TimePoint now) {
       break;
     case Purpose::find:
       if (const auto* found = std::get_if<protocol::Found>(&reply)) {
-        if (search_) search_found(*found);
+        if (search_) search_->bisection.found(*found);
       } else if (search_) {
-        search_->collision();
+        search_->bisection.collision();
       }
       break;
     case Purpose::mute:
-      if (search_) search_->done();
+      if (search_) search_->bisection.done();
+      break;
+    case Purpose::introduce:
+      introduction_answered(reply, now);
       break;
     case Purpose::move:
     case Purpose::unmute:
@@ -105,16 +129,19 @@ void BusEngine::expired(TimePoint now) {
     case Purpose::find:
       if (!search_) break;
       if (garbage) {
-        search_->collision();
+        search_->bisection.collision();
       } else {
-        search_->silence();
+        search_->bisection.silence();
       }
       break;
     case Purpose::mute:
-      if (search_) search_->silence();
+      if (search_) search_->bisection.silence();
       break;
     case Purpose::unmute:
-      if (search_) search_->done();
+      if (search_) search_->bisection.done();
+      break;
+    case Purpose::introduce:
+      if (search_) introduced(garbage ? Doubt::not_understood : Doubt::no_answer);
       break;
     case Purpose::move:
       break;
@@ -171,10 +198,12 @@ void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoi
   node.boots = identity->boots;
   node.due = now;
   node.pauses.succeeded();
+  if (node.guest) return met_guest(node, *identity);
   out_.notices.push_back(NodeIdentified{node.uid, *identity});
 }
 
-// Somebody else sits at the node's address: it is sent where it belongs, or out of the way.
+// Somebody else sits at the node's address: it is sent where it belongs, or out of the way. A guest
+// goes out of the way itself.
 void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePoint now) {
   Node& node = nodes_[*exchange.node];
   if (++node.moves > most_moves) {
@@ -183,12 +212,17 @@ void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePo
     return;
   }
   node.assigned = false;
+  node.due = now;
+  if (node.guest) {
+    node.address = free_address();
+    node.assign = true;
+    return;
+  }
   const auto known = index_of(intruder);
   const Address to = known ? nodes_[*known].address : free_address();
   moves_.push_back(protocol::Assign{intruder, to});
   moves_.push_back(protocol::Assign{node.uid, node.address});
   node.assign = false;
-  node.due = now;
 }
 
 void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
@@ -248,7 +282,7 @@ void BusEngine::unreachable(const Exchange& exchange, bool garbage, TimePoint no
 }
 
 void BusEngine::gone_silent(Node& node, TimePoint now) {
-  if (!node.silent) out_.notices.push_back(NodeSilent{node.uid});
+  if (!node.silent && !node.guest) out_.notices.push_back(NodeSilent{node.uid});
   node.silent = true;
   node.met = false;
   node.assign = false;
@@ -256,18 +290,6 @@ void BusEngine::gone_silent(Node& node, TimePoint now) {
   node.deferral.over();
   node.moves = 0;
   node.due = now + node.pauses.next();
-}
-
-void BusEngine::search_found(const protocol::Found& found) {
-  const std::size_t before = search_->nodes().size();
-  search_->found(found);
-  if (search_->nodes().size() == before) return;
-  out_.notices.push_back(NodeDiscovered{found.uid, found.address, index_of(found.uid).has_value()});
-}
-
-void BusEngine::search_ended(const std::string& trouble) {
-  out_.notices.push_back(DiscoveryEnded{search_->nodes().size(), trouble});
-  search_.reset();
 }
 
 }  // namespace catwalk::drivers

@@ -22,4 +22,9 @@ std::optional<protocol::Refusal> command_refusal(const Command& command) {
   return std::nullopt;
 }
 
+bool is_for_strangers(const protocol::Request& request) {
+  return std::holds_alternative<protocol::Identify>(request) ||
+         std::holds_alternative<protocol::Locate>(request);
+}
+
 }  // namespace catwalk::drivers

@@ -13,4 +13,8 @@ namespace catwalk::drivers {
 // codec can.
 std::optional<protocol::Refusal> command_refusal(const Command& command);
 
+// May it go to a node that is not the line's own, but was found by its last search? What changes
+// nothing but a lamp may.
+bool is_for_strangers(const protocol::Request& request);
+
 }  // namespace catwalk::drivers

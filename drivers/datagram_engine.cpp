@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <stdexcept>
+#include <utility>
 
 #include "drivers/command_check.hpp"
 #include "protocol/codec.hpp"
@@ -15,37 +16,43 @@ using protocol::Request;
 namespace {
 
 constexpr Micros most_patience{1'600'000};
-constexpr Micros between_calls{200'000};
 
 }  // namespace
 
 // ---- the outside -------------------------------------------------------------------------------
 
-DatagramEngine::DatagramEngine(DatagramConfig config) : config_{std::move(config)} {
+DatagramEngine::DatagramEngine(DatagramConfig config)
+    : config_{std::move(config)},
+      speaks_{!config_.asks_first || config_.speaks},
+      visits_{config_.visitor_seed} {
   for (const DatagramNode& node : config_.nodes) {
     if (!index_.emplace(node.uid, nodes_.size()).second) {
       throw std::invalid_argument{"node " + node.uid.text() + " is on this line twice"};
     }
-    nodes_.push_back(
-        Node{.uid = node.uid,
-             .endpoint = node.endpoint,
-             .configured = node.endpoint,
-             .key = node.key.value_or(config_.key),
-             .has_own_key = node.key.has_value(),
-             .heard = {},
-             .rumoured = {},
-             .heed_rumours = {},
-             .window = {},
-             .sequence = config_.first_sequence,
-             .due = {},
-             .deferral = {},
-             .brake = {},
-             .thinned = {},
-             .pauses = Backoff{config_.silent_first, config_.silent_last},
-             .latency = LatencyEstimate{config_.shortest_patience, config_.longest_patience},
-             .queue = {},
-             .exchange = {}});
+    nodes_.push_back(node_of(node));
   }
+}
+
+DatagramEngine::Node DatagramEngine::node_of(const DatagramNode& node) const {
+  return {.uid = node.uid,
+          .endpoint = node.endpoint,
+          .configured = node.endpoint,
+          .key = node.key.value_or(config_.key),
+          .has_own_key = node.key.has_value(),
+          .heard = {},
+          .rumoured = {},
+          .heed_rumours = {},
+          .window = {},
+          .sequence = config_.first_sequence,
+          .asked = !config_.asks_first,
+          .due = {},
+          .deferral = {},
+          .brake = {},
+          .thinned = {},
+          .pauses = Backoff{config_.silent_first, config_.silent_last},
+          .latency = LatencyEstimate{config_.shortest_patience, config_.longest_patience},
+          .queue = {},
+          .exchange = {}};
 }
 
 void DatagramEngine::up(TimePoint now) {
@@ -59,6 +66,40 @@ void DatagramEngine::up(TimePoint now) {
     node.pauses.succeeded();
     pump(node, now);
   }
+  say_if_all_asked();
+}
+
+void DatagramEngine::speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now) {
+  config_.epoch = epoch.value;
+  config_.ours.add(epoch);
+  const bool spoke = std::exchange(speaks_, true);
+  for (Node& node : nodes_) {
+    const bool was_spoken_to = spoke && may_speak_to(node);
+    if (takes_over) {
+      node.asked = true;
+      node.held = false;
+      // What it would answer is nobody's question any more.
+      if (node.exchange && node.exchange->purpose == Purpose::ask) node.exchange.reset();
+    }
+    // The others hear of it when their time comes: a line that is opened anew under this epoch
+    // counts from the beginning.
+    if (was_spoken_to || !may_speak_to(node)) continue;
+    node.due = std::min(node.due, now);
+    pump(node, now);
+  }
+}
+
+// Those that cannot be asked, since nobody has told yet where they are, are asked when they report.
+void DatagramEngine::say_if_all_asked() {
+  if (!config_.asks_first || all_asked_) return;
+  for (const Node& node : nodes_)
+    if (node.endpoint && !node.guest && !node.asked && !node.missed) return;
+  all_asked_ = true;
+  out_.notices.push_back(LineAsked{});
+}
+
+bool DatagramEngine::may_speak_to(const Node& node) const {
+  return speaks_ && node.asked && !node.held;
 }
 
 void DatagramEngine::down(TimePoint, const std::string& reason) {
@@ -104,7 +145,7 @@ void DatagramEngine::submit(Command command, TimePoint now) {
     std::size_t& parts = broadcasts_[command.id];
     parts = 1;
     for (Node& node : nodes_) {
-      if (!node.endpoint) continue;
+      if (!node.endpoint || node.guest || !may_speak_to(node)) continue;
       ++parts;
       ++waiting_;
       node.queue.push_back(Queued{command, true, std::nullopt, now, {}});
@@ -113,25 +154,24 @@ void DatagramEngine::submit(Command command, TimePoint now) {
     for (Node& node : nodes_) pump(node, now);
     return;
   }
-  const auto at = index_.find(command.node);
-  if (at == index_.end()) return fail(Fault::node_unknown);
   if (waiting_ >= config_.most_commands) return fail(Fault::queue_full);
-  Node& node = nodes_[at->second];
+  const auto at = index_.find(command.node);
+  Node* known = at == index_.end() ? take_in(command.node) : &nodes_[at->second];
+  if (known == nullptr || (known->guest && !is_for_strangers(command.request)))
+    return fail(Fault::node_unknown);
+  Node& node = *known;
   // Nobody has told yet where it is: there is nothing to send to.
   if (!node.endpoint) return fail(Fault::timed_out);
+  // A reclaim is a person's word that this node is ours.
+  if (speaks_ && std::holds_alternative<protocol::Reclaim>(command.request)) {
+    node.asked = true;
+    node.held = false;
+  }
+  if (!speaks_ || node.held) return fail(Fault::other_speaks);
+  if (!may_speak_to(node)) node.due = std::min(node.due, now);  // to be asked first
   ++waiting_;
   node.queue.push_back(Queued{std::move(command), false, std::nullopt, now, {}});
   pump(node, now);
-}
-
-void DatagramEngine::discover(TimePoint now) {
-  if (!up_) {
-    out_.notices.push_back(DiscoveryEnded{0, "the line is down"});
-    return;
-  }
-  if (search_) return;
-  search_ = Search{search_sequence_++, {}, now, now + config_.search_time};
-  call(now);
 }
 
 void DatagramEngine::tick(TimePoint now) {
@@ -143,7 +183,7 @@ void DatagramEngine::tick(TimePoint now) {
   }
   if (!search_) return;
   if (now >= search_->end) {
-    out_.notices.push_back(DiscoveryEnded{search_->found.size(), ""});
+    out_.notices.push_back(DiscoveryEnded{search_->found.size(), search_->trouble});
     search_.reset();
   } else if (now >= search_->next_call) {
     call(now);
@@ -163,8 +203,8 @@ std::optional<TimePoint> DatagramEngine::deadline() const {
       consider(node.exchange->deadline);
       continue;
     }
-    if (!node.queue.empty()) consider(node.queue.front().not_before);
-    if (node.endpoint || node.rumoured) consider(node.due);
+    if (!node.queue.empty() && may_speak_to(node)) consider(node.queue.front().not_before);
+    if (!node.guest && (node.endpoint || node.rumoured)) consider(node.due);
   }
   if (search_) consider(std::min(search_->next_call, search_->end));
   return first;
@@ -176,7 +216,7 @@ Output DatagramEngine::take() { return std::exchange(out_, {}); }
 
 void DatagramEngine::pump(Node& node, TimePoint now) {
   if (!up_ || node.exchange || !(node.endpoint || node.rumoured)) return;
-  if (!node.queue.empty() && node.queue.front().not_before <= now) {
+  if (!node.queue.empty() && node.queue.front().not_before <= now && may_speak_to(node)) {
     Queued queued = std::move(node.queue.front());
     node.queue.pop_front();
     --waiting_;
@@ -194,12 +234,19 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     if (part) part_sent(id);
     return;
   }
-  if (node.due > now) return;
+  // A guest is asked whom it obeys before it is told anything, and never polled.
+  if (node.guest ? node.asked || node.queue.empty() : node.due > now) return;
   const int tries = node.silent ? 1 : config_.tries;
   Exchange exchange;
-  exchange.purpose = node.met ? Purpose::read : Purpose::identify;
   Request request = protocol::Identify{};
-  if (node.met) request.emplace<protocol::Read>();
+  exchange.purpose = Purpose::identify;
+  if (!node.asked) {
+    exchange.purpose = Purpose::ask;
+    request.emplace<protocol::AskController>();
+  } else if (node.met) {
+    exchange.purpose = Purpose::read;
+    request.emplace<protocol::Read>();
+  }
   start(node, std::move(exchange), request, node.sequence++, tries, now);
 }
 
@@ -218,8 +265,15 @@ void DatagramEngine::transmit(Node& node, TimePoint now) {
   exchange.sent = now;
   exchange.deadline = now + exchange.patience;
   exchange.patience = std::min(2 * exchange.patience, most_patience);
-  const protocol::Envelope envelope{protocol::Direction::to_node, node.uid, config_.epoch,
-                                    node.session, ++node.counter};
+  protocol::Envelope envelope{protocol::Direction::to_node, node.uid, config_.epoch, node.session,
+                              0};
+  if (may_speak_to(node)) {
+    envelope.counter = ++node.counter;
+  } else {
+    envelope.session = 0;
+    envelope.counter = new_visit();
+    exchange.visits.push_back(envelope.counter);
+  }
   const auto bytes = protocol::seal(envelope, protocol::encode(exchange.packet), node.key);
   const auto send_to = [&](const Endpoint& endpoint) {
     ++counters_.frames_sent;
@@ -236,28 +290,6 @@ void DatagramEngine::part_sent(CommandId broadcast) {
   if (at == broadcasts_.end() || --at->second > 0) return;
   broadcasts_.erase(at);
   out_.notices.push_back(CommandAnswered{broadcast, protocol::Done{}});
-}
-
-void DatagramEngine::call(TimePoint now) {
-  search_->next_call = now + between_calls;
-  std::set<Endpoint> points(config_.search_points.begin(), config_.search_points.end());
-  std::uint32_t counter = 0;
-  for (const Node& node : nodes_) {
-    if (node.endpoint) points.insert(*node.endpoint);
-    counter = std::max(counter, node.counter);
-  }
-  const auto packet =
-      protocol::encode(protocol::Packet{{{}, search_->sequence}, Request{protocol::Identify{}}});
-  for (const Endpoint& point : points) {
-    // Higher than any node has heard, so that each takes it for fresh.
-    const protocol::Envelope envelope{protocol::Direction::to_node, NodeUid::everyone(),
-                                      config_.epoch, 0, ++counter};
-    auto bytes = protocol::seal(envelope, packet, config_.key);
-    ++counters_.frames_sent;
-    counters_.bytes_sent += bytes.size();
-    out_.send.push_back(Transmission{std::move(bytes), point});
-  }
-  for (Node& node : nodes_) node.counter = counter;
 }
 
 }  // namespace catwalk::drivers

@@ -10,17 +10,27 @@
 // might be; the node is asked there as well, and moves only when it answers. One that falls silent
 // is looked for where it was configured to be, in turns.
 //
-// A node that reports without end is thinned (Brake), so that it costs the others nothing.
+// A node that reports without end is thinned (Brake), so that it costs the others nothing. So are
+// strangers, whose datagrams are opened no more often than Allowance lets.
+//
+// A search asks every node that hears it who it is. A command for one that is not the line's own
+// makes a guest of it: it is asked where it answered from, and never polled.
+//
+// An engine that asks first comes to each node as a visitor, which moves nothing there, and hears
+// whom the node obeys. It reads nodes as a visitor until it is told to speak, and goes on so with
+// those that another controller speaks to, until it is told to take over.
 
 #include <deque>
 #include <map>
 #include <optional>
+#include <random>
 #include <set>
 #include <unordered_map>
 #include <vector>
 
 #include "drivers/engine.hpp"
 #include "protocol/datagram.hpp"
+#include "protocol/our_epochs.hpp"
 
 namespace catwalk::drivers {
 
@@ -47,6 +57,12 @@ struct DatagramConfig {
   std::vector<Endpoint> search_points = {};  // asked in a search besides the nodes' own addresses
   Micros search_time{600'000};
   std::uint8_t first_sequence = 0;
+  // Asks nodes whom they obey before it speaks to them under its epoch, and unless `speaks` not
+  // before speak_as().
+  bool asks_first = false;
+  bool speaks = false;
+  protocol::OurEpochs ours = {};   // spoken under before
+  std::uint32_t visitor_seed = 1;  // of the numbers that tell an answer from a recording
 };
 
 class DatagramEngine {
@@ -58,9 +74,11 @@ class DatagramEngine {
   void down(TimePoint now, const std::string& reason);
   void submit(Command command, TimePoint now);
   // The session from now on; higher than the one before. Nodes then take nothing from the old one.
-  void speak_as(protocol::Epoch epoch) { config_.epoch = epoch.value; }
-  // Asks who is there, at every known address and search point. On datagrams nothing collides.
-  void discover(TimePoint now);
+  // `takes_over`: from another controller too.
+  void speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now);
+  // Asks who is there, at every known address and search point, and at these besides. On datagrams
+  // nothing collides.
+  void discover(TimePoint now, std::vector<Endpoint> points = {});
   void received(protocol::ByteView bytes, const Endpoint& from, TimePoint now);
   void tick(TimePoint now);
 
@@ -76,7 +94,7 @@ class DatagramEngine {
     TimePoint not_before;
     Deferral deferral;
   };
-  enum class Purpose { command, identify, read };
+  enum class Purpose { command, ask, identify, read };
   struct Exchange {
     Purpose purpose = Purpose::read;
     std::optional<Queued> queued;
@@ -87,6 +105,7 @@ class DatagramEngine {
     Micros patience{0};
     TimePoint sent;
     TimePoint deadline;
+    std::vector<std::uint32_t> visits = {};  // the numbers of its tries, made as a visitor
   };
   struct Node {
     protocol::NodeUid uid;
@@ -94,6 +113,7 @@ class DatagramEngine {
     std::optional<Endpoint> configured;
     protocol::Key key;
     bool has_own_key = false;
+    bool guest = false;                // not the line's own: found, and there is a command for it
     std::optional<Endpoint> heard;     // where it was last heard
     std::optional<Endpoint> rumoured;  // where it is said to be, until it was asked there
     TimePoint heed_rumours;            // not before
@@ -103,6 +123,9 @@ class DatagramEngine {
     std::uint8_t sequence = 0;
     bool met = false;  // has said who it is in its present session
     bool silent = false;
+    bool asked = false;   // has told whom it obeys
+    bool missed = false;  // was asked, and did not answer
+    bool held = false;    // by another controller
     TimePoint due;
     Restarts restarts{};
     Deferral deferral;  // of a question
@@ -113,13 +136,27 @@ class DatagramEngine {
     std::deque<Queued> queue;
     std::optional<Exchange> exchange;
   };
+  // Has the line's key, and is not the line's own.
+  struct Stranger {
+    protocol::ReplayWindow window;  // of what answers the present session
+    Endpoint from;                  // as its row says
+    std::uint32_t session = 0;      // by then
+  };
   struct Search {
     std::uint8_t sequence = 0;
-    std::set<protocol::NodeUid> found;
+    std::vector<Endpoint> points;
+    std::set<std::uint32_t> visits;            // the numbers of its datagrams, made as a visitor
+    std::map<protocol::NodeUid, Doubt> found;  // as was told
     TimePoint next_call;
     TimePoint end;
+    std::string trouble;  // so far
   };
 
+  bool may_speak_to(const Node& node) const;
+  std::uint32_t new_visit() { return static_cast<std::uint32_t>(visits_() | 1U); }
+  // Does it answer us: a question to the node, or the search?
+  bool is_to_us(const Node& node, std::uint32_t peer_session) const;
+  bool is_to_search(std::uint32_t peer_session) const;
   void pump(Node& node, TimePoint now);
   void start(Node& node, Exchange exchange, const protocol::Request& request, std::uint8_t sequence,
              int tries, TimePoint now);
@@ -128,6 +165,10 @@ class DatagramEngine {
 
   void on_packet(Node& node, const protocol::Packet& packet, TimePoint now);
   void answered(Node& node, const protocol::Reply& reply, TimePoint now);
+  void told_whom_it_obeys(Node& node, const protocol::Reply& reply, TimePoint now);
+  void tells_nobody(Node& node);
+  void say_if_all_asked();
+  void fail_waiting(Node& node, Fault fault);
   void command_answered(Node& node, Exchange exchange, const protocol::Reply& reply, TimePoint now);
   void reported(Node& node, const protocol::Reading& reading, TimePoint now);
   void let_go(Node& node, TimePoint now);
@@ -137,19 +178,32 @@ class DatagramEngine {
   void part_sent(CommandId broadcast);
 
   void call(TimePoint now);
-  bool is_found_under_line_key(const Node& node, protocol::ByteView bytes);
-  void on_stranger(const protocol::Datagram& datagram);
-  void discovered(protocol::NodeUid uid, bool known);
+  bool is_found_under_line_key(Node& node, protocol::ByteView bytes, const Endpoint& from,
+                               TimePoint now);
+  void on_stranger(const protocol::Datagram& datagram, const Endpoint& from);
+  // False: it was told of already.
+  bool discovered(protocol::NodeUid uid, bool known, const Endpoint& from,
+                  const std::optional<protocol::Identity>& identity);
+  Node node_of(const DatagramNode& node) const;
+  // A guest of one that the last search found. Nothing: it found no such node.
+  Node* take_in(protocol::NodeUid uid);
+  void forget_guests();
 
   DatagramConfig config_;
   std::vector<Node> nodes_;
   std::unordered_map<protocol::NodeUid, std::size_t> index_;
-  std::map<protocol::NodeUid, protocol::ReplayWindow> strangers_;
+  std::map<protocol::NodeUid, Stranger> strangers_;
+  std::set<protocol::NodeUid> found_;  // strangers that the last search found
+  Allowance strangers_heeded_{4'000};
   std::map<CommandId, std::size_t> broadcasts_;  // parts not sent yet
   std::size_t waiting_ = 0;
   std::optional<Search> search_;
   std::uint8_t search_sequence_ = 0;
+  std::uint32_t guest_counter_ = 0;
   bool up_ = false;
+  bool speaks_;  // as a controller
+  bool all_asked_ = false;
+  std::mt19937 visits_;
   std::string down_reason_;
   LineCounters counters_;
   Output out_;

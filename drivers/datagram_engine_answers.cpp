@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The second half of DatagramEngine: what is heard, what is missed, and what follows from it.
+// DatagramEngine, continued: what is heard, what is missed, and what follows from it.
 
 #include <algorithm>
+#include <optional>
 #include <utility>
 
 #include "drivers/datagram_engine.hpp"
@@ -17,8 +18,8 @@ using protocol::Request;
 namespace {
 
 constexpr int most_session_repeats = 3;
-// Authentic strangers are few; a bound all the same.
-constexpr std::size_t most_strangers = 1'024;
+constexpr auto too_many_heard =
+    "more datagrams of strangers came than are heeded: some nodes may be missing";
 constexpr Micros between_rumours{250'000};
 
 }  // namespace
@@ -28,18 +29,24 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
   counters_.bytes_received += bytes.size();
   const auto claimed = protocol::claimed_uid(bytes);
   const auto at = claimed ? index_.find(*claimed) : index_.end();
+  if (at == index_.end() && !strangers_heeded_.take(now)) {
+    ++counters_.thinned;
+    if (search_) search_->trouble = too_many_heard;
+    return;
+  }
   const auto& key = at == index_.end() ? config_.key : nodes_[at->second].key;
   const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, key);
   if (!datagram) {
     const bool forged = datagram.error() == protocol::OpenError::forged;
-    if (forged && at != index_.end() && is_found_under_line_key(nodes_[at->second], bytes))
-      return discovered(*claimed, true);
+    if (forged && at != index_.end() &&
+        is_found_under_line_key(nodes_[at->second], bytes, from, now))
+      return;
     ++(forged ? counters_.forged : counters_.malformed);
     return;
   }
   const protocol::Envelope& envelope = datagram->envelope;
   if (at == index_.end()) {
-    on_stranger(*datagram);
+    on_stranger(*datagram, from);
     return;
   }
   Node& node = nodes_[at->second];
@@ -47,7 +54,7 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
     ++counters_.replayed;  // of a life of the node before this one
     return;
   }
-  if (envelope.peer_session != config_.epoch) {
+  if (!is_to_us(node, envelope.peer_session)) {
     // Said to somebody else, or to nobody: authentic, but for all that is known ages old.
     ++counters_.unexpected;
     rumour(node, from, now);
@@ -76,6 +83,16 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
   pump(node, now);
 }
 
+bool DatagramEngine::is_to_us(const Node& node, std::uint32_t peer_session) const {
+  if (peer_session == config_.epoch || is_to_search(peer_session)) return true;
+  return node.exchange &&
+         std::ranges::find(node.exchange->visits, peer_session) != node.exchange->visits.end();
+}
+
+bool DatagramEngine::is_to_search(std::uint32_t peer_session) const {
+  return search_ && search_->visits.contains(peer_session);
+}
+
 void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimePoint now) {
   const auto& reply = std::get<Reply>(packet.message);
   if (const auto* report = std::get_if<protocol::Report>(&reply)) {
@@ -85,10 +102,10 @@ void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimeP
       node.due = node.restarts.told(now, node.due);
     return;
   }
-  if (search_ && packet.header.sequence == search_->sequence &&
-      std::holds_alternative<protocol::Identity>(reply) &&
+  const auto* identity = std::get_if<protocol::Identity>(&reply);
+  if (search_ && packet.header.sequence == search_->sequence && identity != nullptr &&
       !(node.exchange && node.exchange->packet.header.sequence == packet.header.sequence)) {
-    discovered(node.uid, true);
+    (void)discovered(node.uid, !node.guest, *node.heard, *identity);
     return;
   }
   if (!node.exchange || node.exchange->packet.header.sequence != packet.header.sequence ||
@@ -123,9 +140,12 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     return;
   }
   if (const auto* wait = std::get_if<protocol::Wait>(&reply)) {
-    if (!node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) gone_silent(node, now);
+    if (node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) return;
+    gone_silent(node, now);
+    if (exchange.purpose == Purpose::ask) tells_nobody(node);
     return;
   }
+  if (exchange.purpose == Purpose::ask) return told_whom_it_obeys(node, reply, now);
   if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
     note_reading(node, now);
     out_.notices.push_back(NodeRead{node.uid, *reading});
@@ -146,8 +166,59 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
   gone_silent(node, now);
 }
 
+// One that does not know the question, or refuses it, obeys nobody who could be told from us; one
+// that says that our session is over obeys somebody, since nobody knows when.
+void DatagramEngine::told_whom_it_obeys(Node& node, const Reply& reply, TimePoint now) {
+  std::optional<OtherSpeaks> other;
+  if (const auto* heard = std::get_if<protocol::ControllerHeard>(&reply)) {
+    if (protocol::other_speaks(*heard, config_.ours))
+      other = {node.uid, heard->epoch, heard->ago_ms, {config_.epoch}};
+  } else if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
+    if (refusal->reason == protocol::RefusalReason::epoch_too_low &&
+        !config_.ours.have({refusal->detail}))
+      other = {node.uid, {refusal->detail}, std::nullopt, {config_.epoch}};
+  }
+  node.asked = true;
+  node.held = other.has_value();
+  node.silent = false;
+  node.due = now;
+  node.deferral.over();
+  node.pauses.succeeded();
+  if (other) {
+    out_.notices.emplace_back(*other);
+    fail_waiting(node, Fault::other_speaks);
+  } else {
+    out_.notices.emplace_back(NodeFree{node.uid});
+  }
+  say_if_all_asked();
+}
+
+// Nobody waits for it any longer.
+void DatagramEngine::tells_nobody(Node& node) {
+  node.missed = true;
+  fail_waiting(node, Fault::timed_out);
+  say_if_all_asked();
+}
+
+void DatagramEngine::fail_waiting(Node& node, Fault fault) {
+  for (const Queued& queued : node.queue) {
+    --waiting_;
+    if (queued.part_of_broadcast)
+      part_sent(queued.command.id);
+    else
+      out_.notices.emplace_back(CommandFailed{queued.command.id, fault});
+  }
+  node.queue.clear();
+}
+
 void DatagramEngine::expired(Node& node, TimePoint now) {
   if (node.exchange->tries_left > 0) {
+    // The others do not wait for one that lets two tries pass; should it answer later, it is told
+    // of then.
+    if (node.exchange->purpose == Purpose::ask && node.exchange->retried) {
+      node.missed = true;
+      say_if_all_asked();
+    }
     ++counters_.retries;
     node.exchange->retried = true;
     transmit(node, now);
@@ -157,6 +228,7 @@ void DatagramEngine::expired(Node& node, TimePoint now) {
   Exchange exchange = *std::exchange(node.exchange, std::nullopt);
   if (exchange.purpose != Purpose::command) {
     gone_silent(node, now);
+    if (exchange.purpose == Purpose::ask) tells_nobody(node);
   } else if (!exchange.queued->part_of_broadcast) {
     out_.notices.emplace_back(CommandFailed{exchange.queued->command.id, Fault::timed_out});
   }
@@ -241,42 +313,6 @@ void DatagramEngine::gone_silent(Node& node, TimePoint now) {
   node.due = now + node.pauses.next();
   if (node.configured && node.heard)
     node.endpoint = node.endpoint == node.heard ? node.configured : node.heard;
-}
-
-// In a search nodes answer under the key that they were asked under: that of the line, also those
-// with one of their own. Who has the line's key learns and tells nothing by that but who is there.
-bool DatagramEngine::is_found_under_line_key(const Node& node, protocol::ByteView bytes) {
-  if (!node.has_own_key || !search_) return false;
-  const auto datagram = protocol::open(bytes, protocol::Direction::to_controller, config_.key);
-  if (!datagram || datagram->envelope.peer_session != config_.epoch) return false;
-  const auto packet = protocol::decode(datagram->packet);
-  if (!packet || packet->header.sequence != search_->sequence) return false;
-  const auto* reply = std::get_if<Reply>(&packet->message);
-  return reply != nullptr && std::holds_alternative<protocol::Identity>(*reply);
-}
-
-void DatagramEngine::on_stranger(const protocol::Datagram& datagram) {
-  const protocol::Envelope& envelope = datagram.envelope;
-  if (envelope.peer_session != config_.epoch) {
-    ++counters_.unexpected;
-    return;
-  }
-  const bool room = strangers_.contains(envelope.uid) || strangers_.size() < most_strangers;
-  if (!room || strangers_[envelope.uid].accept(envelope.session, envelope.counter) !=
-                   ReplayWindow::Verdict::fresh) {
-    ++counters_.replayed;
-    return;
-  }
-  if (!search_ || envelope.uid == NodeUid::everyone()) {
-    ++counters_.unexpected;
-    return;
-  }
-  discovered(envelope.uid, false);
-}
-
-void DatagramEngine::discovered(NodeUid uid, bool known) {
-  if (!search_->found.insert(uid).second) return;
-  out_.notices.push_back(NodeDiscovered{uid, protocol::Address::unassigned(), known});
 }
 
 }  // namespace catwalk::drivers

@@ -30,7 +30,8 @@ bool is(const protocol::Request& request) {
 // Requests that change nothing are served afresh each time: a reading must not be an old one.
 bool only_asks(const protocol::Request& request) {
   return is<protocol::Identify>(request) || is<protocol::Read>(request) ||
-         is<protocol::Find>(request) || is<protocol::Unmute>(request);
+         is<protocol::AskController>(request) || is<protocol::Find>(request) ||
+         is<protocol::Unmute>(request);
 }
 
 bool is_for_buses(const protocol::Request& request) {
@@ -199,6 +200,7 @@ std::optional<Reply> EmulatedNode::serve(const protocol::Request& request, const
                                 config_.type.name};
     }
     if (is<protocol::Read>(request)) return reading(now);
+    if (is<protocol::AskController>(request)) return controller_heard(arrival);
     if (is_for_buses(request)) return Refusal{RefusalReason::unknown_message, 0};
     return act(request, arrival, now);
   }
@@ -223,6 +225,14 @@ std::optional<Reply> EmulatedNode::serve(const protocol::Request& request, const
   }
   if (is<protocol::Unmute>(request)) muted_ = false;
   return std::nullopt;
+}
+
+Reply EmulatedNode::controller_heard(const Arrival& arrival) const {
+  if (arrival.way != Arrival::Way::datagram) return Refusal{RefusalReason::unknown_message, 0};
+  protocol::ControllerHeard heard{{std::max(memory_.epoch.value, arrival.highest)}};
+  if (arrival.heard_ago && arrival.heard_ago->count() < protocol::ControllerHeard::never)
+    heard.ago_ms = static_cast<std::uint32_t>(arrival.heard_ago->count());
+  return heard;
 }
 
 // An epoch higher than any before is a new controller: what the old one has staged is void.

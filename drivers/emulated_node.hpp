@@ -51,6 +51,7 @@ struct Arrival {
   std::uint32_t controller = 0;  // its session; 0 on a serial line, which has one controller
   bool session_current = true;   // datagrams: it named this node's present session
   std::uint32_t highest = 0;     // datagrams: the highest session of a controller that was heard
+  std::optional<Millis> heard_ago = {};  // datagrams: since that one was heard; none in this life
 };
 
 class EmulatedNode {
@@ -121,6 +122,7 @@ class EmulatedNode {
   std::optional<protocol::Reply> once(const protocol::Request& request, protocol::ByteView packet,
                                       const Arrival& arrival, Moment now);
   std::optional<protocol::Refusal> hear(protocol::Epoch epoch);
+  protocol::Reply controller_heard(const Arrival& arrival) const;
   protocol::Reply stage(const protocol::Stage& request);
   protocol::Reply apply(const protocol::Apply& request);
   protocol::Reply reclaim(const protocol::Reclaim& request, const Arrival& arrival);

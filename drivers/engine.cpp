@@ -38,6 +38,16 @@ bool Deferral::put_off(const protocol::Wait& wait, TimePoint now, Micros longest
   return again <= *until_;
 }
 
+bool Allowance::take(TimePoint now) {
+  if (now >= began_ + std::chrono::seconds{1}) {
+    began_ = now;
+    taken_ = 0;
+  }
+  if (taken_ == most_) return false;
+  ++taken_;
+  return true;
+}
+
 bool Brake::pass(TimePoint now) {
   close_span(now);
   if (++came_ >= too_many) babbles_ = true;
@@ -77,6 +87,8 @@ bool answers(const protocol::Reply& reply, const protocol::Request& request) {
   if (std::holds_alternative<Identify>(request)) return std::holds_alternative<Identity>(reply);
   if (std::holds_alternative<Read>(request)) return std::holds_alternative<Reading>(reply);
   if (std::holds_alternative<Find>(request)) return std::holds_alternative<Found>(reply);
+  if (std::holds_alternative<AskController>(request))
+    return std::holds_alternative<ControllerHeard>(reply);
   return std::holds_alternative<Done>(reply);
 }
 

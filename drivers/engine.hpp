@@ -4,13 +4,13 @@
 // thread. The caller hands it bytes and the time, sends what it wants sent, and wakes it at its
 // deadline. The same inputs always give the same outputs.
 
-#include <array>
 #include <chrono>
 #include <cstdint>
 #include <deque>
 #include <optional>
 #include <vector>
 
+#include "drivers/endpoint.hpp"
 #include "drivers/line.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/datagram.hpp"
@@ -22,13 +22,6 @@ using Micros = std::chrono::microseconds;
 
 // As a node says how long to wait.
 constexpr Micros tens_of_ms(std::uint8_t count) { return Micros{10'000} * count; }
-
-// Where a datagram goes or comes from. IPv4 addresses as ::ffff:a.b.c.d.
-struct Endpoint {
-  std::array<std::uint8_t, 16> ip{};
-  std::uint16_t port = 0;
-  friend auto operator<=>(const Endpoint&, const Endpoint&) = default;
-};
 
 // What an engine wants done; taken with take(), which leaves it empty.
 struct Transmission {
@@ -133,6 +126,20 @@ class Brake {
   TimePoint span_began_;
   std::uint32_t came_ = 0;
   bool babbles_ = false;
+};
+
+// So many in a second, and no more: what one datagram costs, a flood must not cost at every one.
+class Allowance {
+ public:
+  explicit Allowance(std::uint32_t most) : most_{most} {}
+
+  // One more. False: it is one too many.
+  bool take(TimePoint now);
+
+ private:
+  std::uint32_t most_;
+  std::uint32_t taken_ = 0;
+  TimePoint began_;
 };
 
 // A reclaim with its proof for the node as it is now; any other request as it was.

@@ -76,6 +76,10 @@ Reply Liar::operator()(Reply reply) {
     if (dice_.below(16) == 0) spoil(identity->boots);
     spoil(identity->firmware);
   }
+  if (auto* heard = std::get_if<protocol::ControllerHeard>(&reply)) {
+    spoil(heard->epoch.value);
+    spoil(heard->ago_ms);
+  }
   return reply;
 }
 

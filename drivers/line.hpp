@@ -10,11 +10,14 @@
 #include <chrono>
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
 #include <vector>
 
+#include "drivers/endpoint.hpp"
+#include "protocol/fault.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::drivers {
@@ -27,20 +30,15 @@ using CommandId = std::uint64_t;
 
 struct Command {
   CommandId id = 0;
-  protocol::NodeUid node;     // NodeUid::everyone(): broadcast; only Apply may be
+  // Of the line, or, to be asked who it is or to blink, one that its last search found.
+  // NodeUid::everyone(): broadcast; only Apply may be.
+  protocol::NodeUid node;
   protocol::Request request;  // Identify, Read, Stage, Apply, Discard, Store, Locate, or Reclaim:
                               // the line fills its boots and its proof in
 };
 
-enum class Fault {
-  timed_out,     // the node did not answer within its retries
-  line_down,     // the line is down, or went down with the command under way
-  queue_full,    // more commands are waiting than the line keeps
-  node_unknown,  // the line has no such node
-  no_key,        // a reclaim of a node for which neither it nor its line has one
-};
-// "timed out", "line down" …
-std::string_view name_of(Fault fault);
+using protocol::Fault;
+using protocol::name_of;
 
 // ---- notices: what a line says -----------------------------------------------------------------
 
@@ -71,6 +69,21 @@ struct NodeObeysOther {
   protocol::NodeUid node;
   protocol::Epoch epoch;
 };
+// Another controller speaks to this node, or on the whole line (NodeUid::everyone()), where a
+// serial line carries those of all. Nothing is said there until speak_as() is told to take over.
+struct OtherSpeaks {
+  protocol::NodeUid node;
+  protocol::Epoch epoch;                // 0: not told
+  std::optional<std::uint32_t> ago_ms;  // since it was heard; absent: the node cannot tell
+  protocol::Epoch under;                // that the line had then, which tells an old notice
+};
+// It was asked, and nobody else speaks to it.
+struct NodeFree {
+  protocol::NodeUid node;
+};
+// Of a line that asks first: everybody who could be asked whom they obey has told, or has had time
+// to. A shared line says so each time that it came up and nobody else was heard.
+struct LineAsked {};
 // The node sends so many reports that few of them are heeded (Brake); or it is calm again.
 struct NodeBabbles {
   protocol::NodeUid node;
@@ -80,20 +93,40 @@ struct LineUp {};
 struct LineDown {
   std::string reason;
 };
-// One for each node found, then DiscoveryEnded. `known`: the line already serves it.
+// What is wrong with a node that was found: where it is, or what it says of itself.
+enum class Doubt {
+  none,
+  no_address,       // it has none yet
+  address_shared,   // another that was found has the same, or one of the line's own
+  no_answer,        // it does not say what it is
+  another_answers,  // at its address, or in its name
+  not_understood,   // what it says is none of what it may say
+  not_asked,        // the line went down before
+};
+// "It has no address yet: …", with what to do; empty for none.
+std::string_view sentence_of(Doubt doubt);
+
+// One for each node found, then DiscoveryEnded. Said once more of a node when what was in doubt is
+// not any more.
 struct NodeDiscovered {
   protocol::NodeUid node;
-  protocol::Address address;
-  bool known = false;
+  protocol::Address address;                        // 255: it has none yet, or no serial side
+  bool known = false;                               // the line already serves it
+  std::optional<Endpoint> endpoint = {};            // datagrams: where it answered from
+  std::optional<protocol::Identity> identity = {};  // what it said of itself, if it did
+  Doubt doubt = Doubt::none;
 };
 struct DiscoveryEnded {
   std::size_t found = 0;
   std::string trouble;  // empty: the search was complete
 };
 
-using Notice =
-    std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
-                 NodeObeysOther, NodeBabbles, LineUp, LineDown, NodeDiscovered, DiscoveryEnded>;
+// Nodes that one search tells of; more than any line has.
+constexpr std::size_t most_discovered = 1'024;
+
+using Notice = std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
+                            NodeObeysOther, OtherSpeaks, NodeFree, LineAsked, NodeBabbles, LineUp,
+                            LineDown, NodeDiscovered, DiscoveryEnded>;
 using NoticeHandler = std::function<void(Notice)>;
 
 // Totals since start; each only grows.
@@ -108,7 +141,7 @@ struct LineCounters {
   std::uint64_t forged = 0;      // datagrams whose HMAC does not match
   std::uint64_t replayed = 0;    // counter already seen, or too far behind
   std::uint64_t unexpected = 0;  // well-formed, but nobody asked, or an unknown node
-  std::uint64_t thinned = 0;     // reports held back, since the node sent too many
+  std::uint64_t thinned = 0;     // held back or not heeded: too many reports, or strangers
   friend bool operator==(const LineCounters&, const LineCounters&) = default;
 };
 
@@ -128,8 +161,9 @@ class Line {
   virtual void submit(Command command) = 0;
   // Searches for nodes; a search under way goes on.
   virtual void discover() = 0;
-  // The controller's epoch from now on. Only lines that sign what they send with it need to know.
-  virtual void speak_as(protocol::Epoch) {}
+  // The controller's epoch from now on. A line that asks first says nothing as a controller before
+  // it is told this; and where another one speaks, not before it is told to take over.
+  virtual void speak_as(protocol::Epoch epoch, bool takes_over) = 0;
   virtual LineCounters counters() const = 0;
 };
 

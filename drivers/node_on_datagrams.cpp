@@ -16,6 +16,7 @@ namespace {
 
 constexpr Millis repeat_after{250};
 constexpr Millis heartbeat{5'000};
+constexpr int most_visitors = 20;  // in a second
 
 // Precondition: the packet has a header.
 bool is_of_type(const protocol::Datagram& datagram, MessageType type) {
@@ -39,6 +40,7 @@ void NodeOnDatagrams::notice_restart() {
   boots_ = node_->boots();
   counter_ = 0;
   reports_to_ = 0;
+  heard_.reset();
   // The highest epoch obeyed survives a restart: recordings from before it stay void.
   window_ = ReplayWindow{node_->memory().epoch.value};
   search_window_ = {};
@@ -73,6 +75,7 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive(protocol::ByteView bytes, Moment
     return {};
   }
 
+  if (envelope.session == 0) return receive_visitor(*datagram, key_, now);
   const auto verdict = window_.accept(envelope.session, envelope.counter);
   if (verdict == ReplayWindow::Verdict::session_over) {
     if (auto reclaimed = receive_reclaim(*datagram, now)) return *std::move(reclaimed);
@@ -90,13 +93,42 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive(protocol::ByteView bytes, Moment
 
   const bool current = envelope.peer_session == boots_;
   if (current) reports_to_ = envelope.session;
-  const Arrival arrival{Arrival::Way::datagram, envelope.session, current, window_.session()};
+  heard_ = now;
+  const Arrival arrival{Arrival::Way::datagram, envelope.session, current, window_.session(),
+                        Millis{0}};
   Heard heard;
   heard.report_here = current;
   if (const auto reply = node_->answer(datagram->packet, arrival, now)) {
     heard.reply = sealed(*reply, envelope.session, key_);
   }
   return heard;
+}
+
+// No window is kept for visitors: a recording of one draws an answer, which is why they are few.
+// The answer is fresh for whoever made up its number.
+NodeOnDatagrams::Heard NodeOnDatagrams::receive_visitor(const protocol::Datagram& datagram,
+                                                        const protocol::Key& key, Moment now) {
+  if (now - visitors_from_ >= std::chrono::seconds{1}) {
+    visitors_from_ = now;
+    visitors_ = 0;
+  }
+  if (++visitors_ > most_visitors) {
+    ++faults_.replayed;
+    return {};
+  }
+  const auto answer = [&]() -> std::optional<protocol::Bytes> {
+    if (!is_of_type(datagram, MessageType::identify) && !is_of_type(datagram, MessageType::read) &&
+        !is_of_type(datagram, MessageType::ask_controller))
+      return protocol::encode({{{}, datagram.packet[2]},
+                               protocol::Refusal{protocol::RefusalReason::unknown_message, 0}});
+    std::optional<Millis> ago;
+    if (heard_) ago = std::chrono::duration_cast<Millis>(now - *heard_);
+    return node_->answer(datagram.packet,
+                         {Arrival::Way::datagram, 0, false, window_.session(), ago}, now);
+  };
+  const auto reply = answer();
+  if (!reply) return {};
+  return {sealed(*reply, datagram.envelope.counter, key), false};
 }
 
 // Under the line's key, of a node that has one of its own: who is there, and no more. Neither the
@@ -112,6 +144,7 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive_search(protocol::ByteView bytes,
     ++faults_.stranger;
     return {};
   }
+  if (envelope.session == 0) return receive_visitor(*datagram, line_key_, now);
   if (search_window_.accept(envelope.session, envelope.counter) != ReplayWindow::Verdict::fresh) {
     ++faults_.replayed;
     return {};
@@ -133,6 +166,7 @@ std::optional<NodeOnDatagrams::Heard> NodeOnDatagrams::receive_reclaim(
   const auto reply = node_->answer(datagram.packet, arrival, now);
   const bool reclaimed = node_->memory().epoch.value == envelope.session;
   if (reclaimed) {
+    heard_ = now;
     window_ = ReplayWindow{envelope.session};
     // Marks its counter as seen.
     (void)window_.accept(envelope.session, envelope.counter);

@@ -4,6 +4,8 @@
 //
 // A node with a key of its own believes that of its line no further than a search: whoever has it
 // may hear who is there, and moves nothing of what this node knows of its controller.
+//
+// A visitor, under session 0, may ask and changes nothing at all.
 
 #include <cstdint>
 #include <optional>
@@ -45,6 +47,7 @@ class NodeOnDatagrams {
  private:
   void notice_restart();
   Heard receive_search(protocol::ByteView datagram, Moment now);
+  Heard receive_visitor(const protocol::Datagram& datagram, const protocol::Key& key, Moment now);
   std::optional<Heard> receive_reclaim(const protocol::Datagram& datagram, Moment now);
   protocol::Bytes sealed(protocol::ByteView packet, std::uint32_t peer, const protocol::Key& key);
 
@@ -57,6 +60,9 @@ class NodeOnDatagrams {
   std::uint32_t boots_ = 0;
   std::uint32_t counter_ = 0;
   std::uint32_t reports_to_ = 0;  // session of the controller
+  std::optional<Moment> heard_;   // when the controller of the highest session was, in this life
+  Moment visitors_from_;          // of those that are counted
+  int visitors_ = 0;
   std::uint64_t news_told_ = 0;
   int repeats_left_ = 0;
   Moment next_report_;

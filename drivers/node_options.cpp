@@ -219,7 +219,9 @@ std::string_view node_usage() {
   --pty                serve on a pseudo-terminal, and print its path
   --link PATH          a symbolic link to the pseudo-terminal
   --baud N             of the serial device (115200)
-  --udp ADDRESS:PORT   serve on a UDP port; port 0 for any, and print it
+  --udp ADDRESS:PORT   serve on a UDP port; port 0 for any, and print it. Searches are heard at that
+                       port: those of the group 239.192.67.87 and of the network's broadcast
+                       address; bound to 0.0.0.0, those of every network
   --key-file FILE      the shared key, as hexadecimal digits; needed with --udp; on a serial line
                        it lets nodes be reclaimed
   --report-to ADDRESS:PORT

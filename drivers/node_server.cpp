@@ -21,6 +21,7 @@
 #include "drivers/node_on_bus.hpp"
 #include "drivers/node_on_datagrams.hpp"
 #include "drivers/node_show.hpp"
+#include "drivers/node_sockets.hpp"
 #include "drivers/node_state_file.hpp"
 #include "drivers/pty.hpp"
 #include "drivers/serial_port.hpp"
@@ -53,7 +54,6 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       : io{the_io},
         options{std::move(the_options)},
         serial{the_io},
-        socket{the_io},
         input{the_io},
         wake{the_io},
         state{options.state_file},
@@ -78,7 +78,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     }
     if (options.udp) {
       if (auto error = open_udp()) return error;
-      receive();
+      for (Udp::socket& socket : sockets) receive(socket);
     }
     asio::error_code ignored;
     input.assign(dup(STDIN_FILENO), ignored);
@@ -158,18 +158,13 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
   }
 
   std::optional<std::string> open_udp() {
-    asio::error_code error;
-    const Udp::endpoint local{asio::ip::make_address(options.udp->host), options.udp->port};
-    socket.open(local.protocol(), error);
-    if (!error) socket.bind(local, error);
-    if (!error) socket.non_blocking(true, error);
-    if (error) {
-      return "cannot bind " + options.udp->host + " port " + std::to_string(options.udp->port) +
-             ": " + error.message();
-    }
+    auto opened = open_node_sockets(io, *options.udp);
+    if (!opened) return opened.error();
+    auto taken = *std::move(opened);
+    sockets = std::move(taken.all);
+    if (!taken.unheard.empty()) std::cerr << "warning: " << taken.unheard << std::endl;
     asio::error_code ignored;
-    socket.set_option(asio::socket_base::receive_buffer_size{1 << 20}, ignored);
-    std::cout << "udp " << socket.local_endpoint() << std::endl;
+    std::cout << "udp " << sockets.front().local_endpoint(ignored) << std::endl;
     return std::nullopt;
   }
 
@@ -194,23 +189,22 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
         });
   }
 
-  void receive() {
-    socket.async_wait(Udp::socket::wait_read, [weak = weak_from_this()](
-                                                  const asio::error_code& error) {
+  void receive(Udp::socket& socket) {
+    socket.async_wait(Udp::socket::wait_read, [weak = weak_from_this(),
+                                               &socket](const asio::error_code& error) {
       const auto self = weak.lock();
       if (!self || error == asio::error::operation_aborted) return;
       constexpr int most_at_once = 512;
       for (int i = 0; i < most_at_once; ++i) {
         Udp::endpoint from;
         asio::error_code failed;
-        const auto count =
-            self->socket.receive_from(asio::buffer(self->udp_bytes), from, 0, failed);
+        const auto count = socket.receive_from(asio::buffer(self->udp_bytes), from, 0, failed);
         if (failed == asio::error::would_block || failed == asio::error::try_again) break;
         if (failed) continue;
         const auto bytes = protocol::ByteView{self->udp_bytes}.first(count);
         self->udp_in.send({bytes.begin(), bytes.end()}, Clock::now(), {}, self->peer_number(from));
       }
-      self->receive();
+      self->receive(socket);
       self->serve();
     });
   }
@@ -249,7 +243,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
     for (const auto& parcel : udp_out.arrived(now)) {
       if (parcel.tag >= peers.size()) continue;
       asio::error_code ignored;
-      socket.send_to(asio::buffer(parcel.bytes), peers[parcel.tag], 0, ignored);
+      sockets.front().send_to(asio::buffer(parcel.bytes), peers[parcel.tag], 0, ignored);
     }
     arm();
   }
@@ -367,7 +361,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
   std::vector<Udp::endpoint> peers;
   std::optional<Pty> pty;
   asio::posix::stream_descriptor serial;
-  Udp::socket socket;
+  std::vector<Udp::socket> sockets;  // the first is the nodes' own
   asio::posix::stream_descriptor input;
   asio::steady_timer wake;
   StateKeeper state;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "drivers/serial_line.hpp"
 
+#include <algorithm>
 #include <array>
 #include <asio/buffer.hpp>
 #include <asio/serial_port.hpp>
@@ -24,6 +25,10 @@ BusConfig bus_config(const SerialLineConfig& config) {
   bus.tries = config.tries;
   bus.most_commands = config.most_commands;
   bus.longest_slack = config.longest_slack;
+  bus.asks_first = config.asks_first;
+  bus.speaks = config.speaks;
+  bus.epoch = config.epoch;
+  bus.listen = std::max(bus.listen, config.reading_age);  // as another would read the same rack
   bus.first_sequence = static_cast<std::uint8_t>(config.seed);
   return bus;
 }
@@ -186,6 +191,11 @@ void SerialLine::submit(Command command) {
 
 void SerialLine::discover() {
   impl_->engine.discover(Clock::now());
+  impl_->flush();
+}
+
+void SerialLine::speak_as(protocol::Epoch epoch, bool takes_over) {
+  impl_->engine.speak_as(epoch, takes_over, Clock::now());
   impl_->flush();
 }
 

@@ -27,7 +27,10 @@ struct SerialLineConfig {
   Micros longest_slack{40'000};  // what device, adapter and system may add to an answer
   Micros first_pause{500'000};   // between attempts to open
   Micros last_pause{8'000'000};
-  std::uint64_t seed = 1;  // for the little more or less
+  std::uint64_t seed = 1;   // for the little more or less
+  bool asks_first = false;  // see BusConfig
+  bool speaks = false;      // see BusConfig
+  protocol::Epoch epoch = {};
 };
 
 class SerialLine : public Line {
@@ -40,6 +43,7 @@ class SerialLine : public Line {
   void stop() override;
   void submit(Command command) override;
   void discover() override;
+  void speak_as(protocol::Epoch epoch, bool takes_over) override;
   LineCounters counters() const override;
 
  private:

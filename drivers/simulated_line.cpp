@@ -75,6 +75,9 @@ void SimulatedLine::discover() {
   impl_->with_bus([&](TimePoint now) { impl_->bus.discover(now); });
 }
 
+// Nobody else can be there.
+void SimulatedLine::speak_as(protocol::Epoch, bool) {}
+
 LineCounters SimulatedLine::counters() const { return impl_->bus.counters(); }
 
 std::optional<std::string> SimulatedLine::perform(const NodeAction& action) {

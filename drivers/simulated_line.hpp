@@ -25,6 +25,7 @@ class SimulatedLine : public Line {
   void stop() override;
   void submit(Command command) override;
   void discover() override;
+  void speak_as(protocol::Epoch epoch, bool takes_over) override;
   LineCounters counters() const override;
 
   // A knob turned, a power cut, another rate of loss: now. The text says what is wrong with it.

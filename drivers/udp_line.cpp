@@ -3,11 +3,14 @@
 
 #include <array>
 #include <asio/buffer.hpp>
+#include <asio/ip/multicast.hpp>
 #include <asio/ip/udp.hpp>
 #include <asio/steady_timer.hpp>
-#include <charconv>
+#include <random>
 #include <stdexcept>
 
+#include "drivers/endpoint_asio.hpp"
+#include "drivers/networks.hpp"
 #include "drivers/notice_post.hpp"
 
 namespace catwalk::drivers {
@@ -18,10 +21,13 @@ using Udp = asio::ip::udp;
 DatagramConfig datagram_config(const UdpLineConfig& config) {
   DatagramConfig out{.nodes = config.nodes, .key = config.key};
   out.epoch = config.epoch;
+  out.asks_first = config.asks_first;
+  out.speaks = config.speaks;
+  out.ours = config.ours;
+  out.visitor_seed = std::random_device{}();
   out.reading_age = config.reading_age;
   out.tries = config.tries;
   out.most_commands = config.most_commands;
-  out.search_points = config.search_points;
   return out;
 }
 
@@ -32,46 +38,7 @@ asio::ip::address address_from(const std::string& text) {
   return address;
 }
 
-Endpoint from_asio(const Udp::endpoint& endpoint) {
-  const auto address = endpoint.address();
-  const auto v6 = address.is_v4() ? asio::ip::make_address_v6(asio::ip::v4_mapped, address.to_v4())
-                                  : address.to_v6();
-  return Endpoint{v6.to_bytes(), endpoint.port()};
-}
-
-Udp::endpoint to_asio(const Endpoint& endpoint, bool v4) {
-  const asio::ip::address_v6 v6{endpoint.ip};
-  if (v4 && v6.is_v4_mapped()) {
-    return {asio::ip::make_address_v4(asio::ip::v4_mapped, v6), endpoint.port};
-  }
-  return {v6, endpoint.port};
-}
-
 }  // namespace
-
-std::optional<Endpoint> parse_endpoint(std::string_view text) {
-  const std::size_t colon = text.rfind(':');
-  if (colon == std::string_view::npos) return std::nullopt;
-  std::string_view host = text.substr(0, colon);
-  const std::string_view port_text = text.substr(colon + 1);
-  const bool bracketed = host.size() >= 2 && host.front() == '[' && host.back() == ']';
-  if (bracketed) host = host.substr(1, host.size() - 2);
-  std::uint16_t port = 0;
-  const auto [end, bad] =
-      std::from_chars(port_text.data(), port_text.data() + port_text.size(), port);
-  if (bad != std::errc{} || end != port_text.data() + port_text.size()) return std::nullopt;
-  asio::error_code error;
-  const auto address = asio::ip::make_address(std::string{host}, error);
-  if (error || port == 0 || address.is_v6() != bracketed) return std::nullopt;
-  return from_asio(Udp::endpoint{address, port});
-}
-
-std::string text_of(const Endpoint& endpoint) {
-  const auto end = to_asio(endpoint, true);
-  const std::string host = end.address().to_string();
-  const std::string port = std::to_string(end.port());
-  return end.address().is_v6() ? "[" + host + "]:" + port : host + ":" + port;
-}
 
 struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
   Impl(asio::io_context& io, UdpLineConfig the_config)
@@ -93,6 +60,7 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
     attempt([&] { socket.non_blocking(true, error); });
     attempt([&] { socket.set_option(asio::socket_base::broadcast{true}, error); });
     attempt([&] { socket.bind(local, error); });
+    attempt([&] { aim_searches(error); });
     if (error) {
       asio::error_code ignored;
       socket.close(ignored);
@@ -112,6 +80,16 @@ struct UdpLine::Impl : std::enable_shared_from_this<Impl> {
     engine.up(Clock::now());
     wait_for_datagrams();
     flush();
+  }
+
+  // A search of the group stays on the network that the line is on, and is heard on this machine.
+  void aim_searches(asio::error_code& error) {
+    namespace multicast = asio::ip::multicast;
+    if (!local.address().is_v4()) return;
+    socket.set_option(multicast::hops{1}, error);
+    if (!error) socket.set_option(multicast::enable_loopback{true}, error);
+    if (error || local.address().is_unspecified()) return;
+    socket.set_option(multicast::outbound_interface{local.address().to_v4()}, error);
   }
 
   void wait_for_datagrams() {
@@ -192,7 +170,10 @@ void UdpLine::start(NoticeHandler handler) {
   impl_->open();
 }
 
-void UdpLine::speak_as(protocol::Epoch epoch) { impl_->engine.speak_as(epoch); }
+void UdpLine::speak_as(protocol::Epoch epoch, bool takes_over) {
+  impl_->engine.speak_as(epoch, takes_over, Clock::now());
+  impl_->flush();
+}
 
 void UdpLine::stop() {
   if (!impl_->running) return;
@@ -212,7 +193,9 @@ void UdpLine::submit(Command command) {
 }
 
 void UdpLine::discover() {
-  impl_->engine.discover(Clock::now());
+  // Networks come and go: they are looked at each time.
+  impl_->engine.discover(Clock::now(), search_points(own_networks(), from_asio(impl_->local),
+                                                     impl_->config.search_port));
   impl_->flush();
 }
 

@@ -23,19 +23,17 @@ struct UdpLineConfig {
   protocol::Key key;
   // The controller's session: must be higher at every start of the daemon than at any before.
   std::uint32_t epoch = 1;
+  bool asks_first = false;        // see DatagramConfig
+  bool speaks = false;            // see DatagramConfig
+  protocol::OurEpochs ours = {};  // see DatagramConfig
   Micros reading_age{1'000'000};
   int tries = 4;
   std::size_t most_commands = 4'096;
-  std::vector<Endpoint> search_points =
-      {};                       // asked in a search too; broadcast addresses are allowed
+  // Where nodes of the network hear a search; those that the line knows are asked where they are.
+  std::uint16_t search_port = protocol::usual_node_port;
   Micros first_pause{500'000};  // between attempts to bind
   Micros last_pause{8'000'000};
 };
-
-// "192.168.7.20:7010" or "[fe80::1]:7010"; nothing for any other text. Names are not looked up:
-// that would block, and a show should not hang on a name server.
-std::optional<Endpoint> parse_endpoint(std::string_view text);
-std::string text_of(const Endpoint& endpoint);
 
 class UdpLine : public Line {
  public:
@@ -48,7 +46,7 @@ class UdpLine : public Line {
   void stop() override;
   void submit(Command command) override;
   void discover() override;
-  void speak_as(protocol::Epoch epoch) override;
+  void speak_as(protocol::Epoch epoch, bool takes_over) override;
   LineCounters counters() const override;
 
   // The port it is bound to, once it is up; 0 before.

@@ -243,6 +243,8 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
       return Request{Assign{in.one_uid(), in.node_address(false)}};
     case MessageType::reclaim:
       return Request{take_reclaim(in)};
+    case MessageType::ask_controller:
+      return Request{AskController{}};
     case MessageType::identity:
       return Reply{take_identity(in)};
     case MessageType::reading:
@@ -251,6 +253,8 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
       return Reply{Done{}};
     case MessageType::found:
       return Reply{Found{in.one_uid(), in.node_address(true)}};
+    case MessageType::controller_heard:
+      return Reply{ControllerHeard{Epoch{in.u32("epoch")}, in.u32("ago")}};
     case MessageType::report:
       return Reply{Report{take_reading(in)}};
     case MessageType::wait:
@@ -287,6 +291,8 @@ std::string_view name_of_type(MessageType type) {
       return "assign";
     case MessageType::reclaim:
       return "reclaim";
+    case MessageType::ask_controller:
+      return "ask_controller";
     case MessageType::identity:
       return "identity";
     case MessageType::reading:
@@ -295,6 +301,8 @@ std::string_view name_of_type(MessageType type) {
       return "done";
     case MessageType::found:
       return "found";
+    case MessageType::controller_heard:
+      return "controller_heard";
     case MessageType::report:
       return "report";
     case MessageType::wait:

@@ -75,6 +75,7 @@ void put_body(Bytes& out, const Message& message) {
         put(out, m.boots, 4);
         out.insert(out.end(), m.proof.begin(), m.proof.end());
       },
+      [](const AskController&) {},
       [&](const Identity& m) {
         put(out, m.uid.bits(), uid_size);
         put(out, m.address.value, 1);
@@ -94,6 +95,10 @@ void put_body(Bytes& out, const Message& message) {
         put(out, m.detail, 4);
       },
       [&](const Report& m) { put_reading(out, m.reading); },
+      [&](const ControllerHeard& m) {
+        put(out, m.epoch.value, 4);
+        put(out, m.ago_ms, 4);
+      },
   };
   std::visit([&](const auto& side) { std::visit(body, side); }, message);
 }
@@ -114,6 +119,7 @@ MessageType type_of(const Message& message) {
       [](const Unmute&) { return MessageType::unmute; },
       [](const Assign&) { return MessageType::assign; },
       [](const Reclaim&) { return MessageType::reclaim; },
+      [](const AskController&) { return MessageType::ask_controller; },
       [](const Identity&) { return MessageType::identity; },
       [](const Reading&) { return MessageType::reading; },
       [](const Done&) { return MessageType::done; },
@@ -121,6 +127,7 @@ MessageType type_of(const Message& message) {
       [](const Wait&) { return MessageType::wait; },
       [](const Refusal&) { return MessageType::refusal; },
       [](const Report&) { return MessageType::report; },
+      [](const ControllerHeard&) { return MessageType::controller_heard; },
   };
   return std::visit([&](const auto& side) { return std::visit(type, side); }, message);
 }

@@ -106,4 +106,8 @@ class ReplayWindow {
 };
 std::string_view name_of(ReplayWindow::Verdict verdict);
 
+// Where nodes hear a search whose endpoints nobody knows (PROTOCOL.md, section 5).
+constexpr std::array<std::uint8_t, 4> search_group{239, 192, 67, 87};
+constexpr std::uint16_t usual_node_port = 7010;
+
 }  // namespace catwalk::protocol

@@ -20,6 +20,7 @@ struct Name {
   std::string_view operator()(const Unmute&) const { return "unmute"; }
   std::string_view operator()(const Assign&) const { return "assign"; }
   std::string_view operator()(const Reclaim&) const { return "reclaim"; }
+  std::string_view operator()(const AskController&) const { return "ask_controller"; }
   std::string_view operator()(const Identity&) const { return "identity"; }
   std::string_view operator()(const Reading&) const { return "reading"; }
   std::string_view operator()(const Done&) const { return "done"; }
@@ -27,6 +28,7 @@ struct Name {
   std::string_view operator()(const Wait&) const { return "wait"; }
   std::string_view operator()(const Refusal&) const { return "refusal"; }
   std::string_view operator()(const Report&) const { return "report"; }
+  std::string_view operator()(const ControllerHeard&) const { return "controller_heard"; }
 };
 
 }  // namespace

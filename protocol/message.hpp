@@ -92,8 +92,14 @@ struct Reclaim {
   friend bool operator==(const Reclaim&, const Reclaim&) = default;
 };
 
+// Whom does the node obey, and when did it last hear of it? Datagrams only; a controller that comes
+// as a visitor, under no session, changes nothing by asking.
+struct AskController {
+  friend bool operator==(const AskController&, const AskController&) = default;
+};
+
 using Request = std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute,
-                             Unmute, Assign, Reclaim>;
+                             Unmute, Assign, Reclaim, AskController>;
 
 // ---- replies: node to controller --------------------------------------------------------------
 
@@ -153,7 +159,16 @@ struct Report {
   friend bool operator==(const Report&, const Report&) = default;
 };
 
-using Reply = std::variant<Identity, Reading, Done, Found, Wait, Refusal, Report>;
+// The answer to AskController.
+struct ControllerHeard {
+  // Not in this life of the node, or longer ago than the number holds.
+  static constexpr std::uint32_t never = 0xFFFFFFFF;
+  Epoch epoch;                   // the highest epoch or session heard; 0: none
+  std::uint32_t ago_ms = never;  // since a datagram under it came last
+  friend bool operator==(const ControllerHeard&, const ControllerHeard&) = default;
+};
+
+using Reply = std::variant<Identity, Reading, Done, Found, Wait, Refusal, Report, ControllerHeard>;
 
 using Message = std::variant<Request, Reply>;
 

@@ -14,9 +14,9 @@ import struct
 import sys
 
 REQUESTS = {"identify": 1, "read": 2, "stage": 3, "apply": 4, "discard": 5, "store": 6, "locate": 7,
-            "find": 8, "mute": 9, "unmute": 10, "assign": 11, "reclaim": 12}
-REPLIES = {"identity": 0x41, "reading": 0x42, "done": 0x43, "found": 0x44, "report": 0x60,
-           "wait": 0x7E, "refusal": 0x7F}
+            "find": 8, "mute": 9, "unmute": 10, "assign": 11, "reclaim": 12, "ask_controller": 13}
+REPLIES = {"identity": 0x41, "reading": 0x42, "done": 0x43, "found": 0x44,
+           "controller_heard": 0x45, "report": 0x60, "wait": 0x7E, "refusal": 0x7F}
 COMPUTED = ("proof", "packet", "frame", "sealed")
 
 
@@ -37,7 +37,7 @@ def settings(f):
 
 def body(f):
     name = f["message"]
-    if name in ("identify", "read", "unmute", "done"):
+    if name in ("identify", "read", "unmute", "done", "ask_controller"):
         return b""
     if name == "stage":
         return struct.pack(">II", int(f["epoch"]), int(f["ticket"])) + settings(f)
@@ -60,6 +60,8 @@ def body(f):
                                             int(f["firmware"], 0)) + text(f["type"]))
     if name == "found":
         return uid(f["uid"]) + bytes([int(f["own-address"])])
+    if name == "controller_heard":
+        return struct.pack(">II", int(f["epoch"]), int(f["ago"]))
     if name in ("reading", "report"):
         return struct.pack(
             ">IIIHHhhIIBBB", int(f["epoch"]), int(f["staged"]), int(f["applied"]),

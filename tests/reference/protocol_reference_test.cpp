@@ -230,6 +230,9 @@ Message message(const Fields& f) {
     std::copy(proof.begin(), proof.end(), reclaim.proof.begin());
     return Request{reclaim};
   }
+  if (name == "ask_controller") return Request{AskController{}};
+  if (name == "controller_heard")
+    return Reply{ControllerHeard{{number(f, "epoch")}, number(f, "ago")}};
   if (name == "identity") {
     return Reply{Identity{uid(f),
                           {number<std::uint8_t>(f, "own-address")},
@@ -297,7 +300,7 @@ TEST_CASE("every datagram of PROTOCOL.md is what is sealed, and opens") {
     REQUIRE(opened);
     CHECK(*opened == Datagram{envelope, bytes});
   }
-  CHECK(datagrams == 2);
+  CHECK(datagrams == 4);
 }
 
 TEST_CASE("the proof of a reclaim is that of PROTOCOL.md") {

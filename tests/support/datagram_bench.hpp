@@ -27,11 +27,15 @@ class DatagramBench {
   // Node i is at port 7000 + i.
   DatagramBench(std::size_t count, drivers::FaultRates rates = {}, std::uint64_t seed = 1,
                 std::uint32_t epoch = 7)
+      : DatagramBench{config_for(count, epoch), rates, seed} {}
+
+  explicit DatagramBench(const drivers::DatagramConfig& config_of_engine,
+                         drivers::FaultRates rates = {}, std::uint64_t seed = 1)
       : to_nodes{net(rates), seed},
         to_controller{net(rates), seed + 1},
-        engine{config_for(count, epoch)},
+        engine{config_of_engine},
         now_{std::chrono::hours{1}} {
-    for (std::size_t i = 0; i < count; ++i) {
+    for (std::size_t i = 0; i < config_of_engine.nodes.size(); ++i) {
       drivers::NodeConfig config;
       config.uid = uid_of(i);
       config.type = *drivers::built_in_type("tern-inline");

@@ -2,6 +2,7 @@
 #pragma once
 // A simulated line in virtual time, with a log of all it said.
 
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -45,6 +46,15 @@ inline std::optional<protocol::Reply> answer_in(const Log& log, drivers::Command
     if (answered != nullptr && answered->id == id) return answered->reply;
   }
   return std::nullopt;
+}
+
+// What a search told: the last word on each uid.
+inline std::map<protocol::NodeUid, drivers::NodeDiscovered> found_in(const Log& log) {
+  std::map<protocol::NodeUid, drivers::NodeDiscovered> found;
+  for (const auto& [at, notice] : log) {
+    if (const auto* one = std::get_if<drivers::NodeDiscovered>(&notice)) found[one->node] = *one;
+  }
+  return found;
 }
 
 class Bench {

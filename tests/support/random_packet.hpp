@@ -11,11 +11,11 @@ namespace catwalk::test {
 
 class RandomPackets {
  public:
-  static constexpr std::size_t kinds = 19;
+  static constexpr std::size_t kinds = 21;
 
   explicit RandomPackets(std::uint64_t seed) : dice_{seed} {}
 
-  // kind: 0 to kinds - 1, in the order of the variants.
+  // kind: 0 to kinds - 1, most of them in the order of the variants.
   protocol::Packet of_kind(std::size_t kind) {
     return {{any_header_address(), u8()}, message(kind)};
   }
@@ -125,6 +125,10 @@ class RandomPackets {
         return Request{Assign{uid(), node_address()}};
       case 11:
         return Request{reclaim()};
+      case 19:
+        return Request{AskController{}};
+      case 20:
+        return Reply{ControllerHeard{{u32()}, u32()}};
       case 12:
         return Reply{Identity{uid(), node_or_no_address(), u32(), u16(), type()}};
       case 13:

@@ -82,7 +82,7 @@ bool TcpClient::say(std::string_view bytes) { return write_all(handle_.number(),
 
 bool TcpClient::read_more() {
   std::array<char, 65536> buffer;
-  if (!readable(handle_.number(), patience_ms)) return false;
+  if (!readable(handle_.number(), patience_ms_)) return false;
   const auto count = ::recv(handle_.number(), buffer.data(), buffer.size(), 0);
   if (count <= 0) return false;
   waiting_.append(buffer.data(), static_cast<std::size_t>(count));

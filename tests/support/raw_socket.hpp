@@ -51,10 +51,13 @@ class TcpClient {
   bool ends();
   // Exactly so many bytes; fewer if the other end closes or takes too long.
   std::string take(std::size_t count);
+  // How long it waits for more, ms.
+  void has_patience(int patience) { patience_ms_ = patience; }
 
  private:
   bool read_more();
   Handle handle_;
+  int patience_ms_ = 10'000;
   std::string waiting_;
 };
 

@@ -52,7 +52,7 @@ TEST_CASE("every malformed packet is refused with its reason, its place and a se
        ParseCode::address_invalid,
        1,
        "packet: address is 248, allowed 0 to 247 or 255 (byte 1)"},
-      {"type 13", {1, 5, 9, 13}, ParseCode::type_unknown, 3, "packet: type 13 is unknown (byte 3)"},
+      {"type 14", {1, 5, 9, 14}, ParseCode::type_unknown, 3, "packet: type 14 is unknown (byte 3)"},
       {"a reclaim to epoch 0",
        {1, 5, 9, 12, 0, 0, 0, 0},
        ParseCode::value_invalid,
