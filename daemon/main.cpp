@@ -25,7 +25,7 @@ int main(int argc, char** argv) {
       std::cout << "catwalkd " CATWALK_VERSION "\n";
       return exit_done;
     case Options::Task::check:
-      return load_rack(*options) ? exit_done : exit_bad_config;
+      return check_files(*options);
     case Options::Task::verify_journal:
       return verify_journal(*options);
     case Options::Task::export_journal:

@@ -49,8 +49,9 @@ std::string sentence_of(const rack::Answer& answer) {
 std::string sentence_of(const rack::Preview& preview) {
   return counted(preview.nodes.size(), "node") + " in " +
          counted(preview.way.steps.size(), "step") + ", " +
-         (preview.obstacles.empty() ? "and nothing in the way."
-                                    : counted(preview.obstacles.size(), "obstacle") + '.');
+         (preview.prospect.obstacles.empty()
+              ? "and nothing in the way."
+              : counted(preview.prospect.obstacles.size(), "obstacle") + '.');
 }
 
 }  // namespace
@@ -78,12 +79,12 @@ Message reply(const About& about, const rack::Answer& answer) {
 }
 
 Message reply(const About& about, const rack::Preview& preview) {
-  auto message = reply(about, rack::name_of(preview.would_be), sentence_of(preview));
+  auto message = reply(about, rack::name_of(preview.prospect.would_be), sentence_of(preview));
   const auto milliseconds = std::chrono::ceil<std::chrono::milliseconds>(preview.time).count();
   message.arguments.emplace_back(as_int32(preview.way.steps.size()));
   message.arguments.emplace_back(as_int32(static_cast<std::uint64_t>(milliseconds)));
   message.arguments.emplace_back(as_int32(preview.nodes.size()));
-  for (const auto& obstacle : preview.obstacles) {
+  for (const auto& obstacle : preview.prospect.obstacles) {
     if (message.arguments.size() == 6 + most_obstacles) break;
     message.arguments.emplace_back(obstacle);
   }

@@ -7,6 +7,10 @@
 // alarms leaves it out. It stays shelved though it returns and is raised again meanwhile; so it
 // also stays in the list, over or not. At the end it stands as any other. What goes off by itself
 // is never forgotten: a shelving always has an end, a reason and a name.
+//
+// What nodes and lines raise while the rack is being hung and wired is not the show's: until a
+// segment has gone on the air, or somebody has locked the rack, such an alarm is over when it
+// returns. The journal has it.
 
 #include <chrono>
 #include <cstdint>
@@ -36,8 +40,9 @@ enum class AlarmKind {
   babbling,            // the node reports without end, and is heeded once in a while only
   certificate,         // that of the page is over, or will be soon
   journal_broken,      // at the start the journal could not be used, or its chain was broken
+  cue_blocked,         // what is armed would have gone when it was armed, and now it would not
 };
-constexpr auto last_alarm_kind = AlarmKind::journal_broken;
+constexpr auto last_alarm_kind = AlarmKind::cue_blocked;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
 
@@ -60,6 +65,8 @@ struct Alarm {
   std::optional<TimePoint> returned;  // absent: active
   std::optional<std::string> acknowledged_by;
   std::optional<Shelving> shelved = {};
+  // The active alarm that this one follows from, and is acknowledged with. Not kept: found anew.
+  std::optional<AlarmId> cause = {};
   friend bool operator==(const Alarm&, const Alarm&) = default;
 
   bool active() const { return !returned; }

@@ -25,6 +25,23 @@ void journal(Turn& turn, const Alarm& alarm, std::string what, const std::string
 
 using Place = std::vector<Alarm>::iterator;
 
+bool is_of_the_field(AlarmKind kind) {
+  switch (kind) {
+    case AlarmKind::silent:
+    case AlarmKind::passive:
+    case AlarmKind::line_down:
+    case AlarmKind::drifted:
+    case AlarmKind::off_plan:
+    case AlarmKind::wrong_type:
+    case AlarmKind::babbling:
+      return true;
+    default:
+      return false;
+  }
+}
+
+bool show_has_begun(const State& state) { return !state.reached.empty() || state.lock; }
+
 // An alarm that is over leaves the list.
 void leave_if_over(State& state, Place alarm) {
   if (alarm->over()) state.alarms.erase(alarm);
@@ -88,19 +105,88 @@ void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject) {
   if (found == state.alarms.end() || !found->active()) return;
   found->returned = turn.now;
   state.alarms_dirty = true;
+  if (!found->acknowledged_by && is_of_the_field(kind) && !show_has_begun(state))
+    found->acknowledged_by = "rack";
   journal(turn, *found, "returned");
   leave_if_over(state, found);
+}
+
+namespace {
+
+void acknowledge(Turn& turn, Alarm& alarm, const std::string& who) {
+  alarm.acknowledged_by = who;
+  turn.state.alarms_dirty = true;
+  journal(turn, alarm, "acknowledged by " + who, who);
+}
+
+}  // namespace
+
+std::string subject_of_other(const State& state, const NodeState& node) {
+  if (state.control != Control::ours) return {};
+  return node.held_with_line ? state.plan_of(node).line.text : node.name.text;
+}
+
+void find_causes(State& state) {
+  const auto active = [&](AlarmKind kind, const std::string& subject) -> std::optional<AlarmId> {
+    const auto found = find_alarm(state, kind, subject);
+    return found != state.alarms.end() && found->active() ? std::optional{found->id} : std::nullopt;
+  };
+  for (auto& alarm : state.alarms) {
+    alarm.cause.reset();
+    const auto* node = state.find(plan::NodeName{alarm.subject});
+    if (!alarm.active() || node == nullptr) continue;
+    if (alarm.kind == AlarmKind::silent)
+      alarm.cause = active(AlarmKind::line_down, state.plan_of(*node).line.text);
+    else if (alarm.kind == AlarmKind::drifted || alarm.kind == AlarmKind::off_plan)
+      alarm.cause = active(AlarmKind::passive, alarm.subject);
+    // What is right for it only the other one knows.
+    if (alarm.kind == AlarmKind::off_plan && !state.has(*node))
+      alarm.cause = active(AlarmKind::other_controller, subject_of_other(state, *node));
+  }
 }
 
 void on_request(Turn& turn, const AcknowledgeRequested& event) {
   const auto found = asked_for(turn, event.request, event.alarm);
   if (!found) return;
-  auto& alarm = **found;
-  alarm.acknowledged_by = event.who;
-  turn.state.alarms_dirty = true;
-  journal(turn, alarm, "acknowledged by " + event.who, event.who);
-  done(turn, event.request, alarm);
+  find_causes(turn.state);
+  for (auto& other : turn.state.alarms)
+    if (other.cause == event.alarm && !other.acknowledged_by) acknowledge(turn, other, event.who);
+  acknowledge(turn, **found, event.who);
+  done(turn, event.request, **found);
   leave_if_over(turn.state, *found);
+}
+
+void on_request(Turn& turn, const AcknowledgeManyRequested& event) {
+  auto& state = turn.state;
+  for (const auto id : event.alarms)
+    if (id == 0 || id > state.last_alarm)
+      return turn.respond(event.request, {Outcome::unknown_name,
+                                          "There is no alarm no. " + std::to_string(id) +
+                                              ", and nothing was "
+                                              "acknowledged.",
+                                          {},
+                                          0,
+                                          nullptr});
+  find_causes(state);
+  const auto is_meant = [&](const Alarm& alarm) {
+    const auto named = [&](AlarmId id) {
+      return std::ranges::find(event.alarms, id) != event.alarms.end();
+    };
+    return event.alarms.empty() || named(alarm.id) || (alarm.cause && named(*alarm.cause));
+  };
+  std::size_t count = 0;
+  for (auto& alarm : state.alarms)
+    if (!alarm.acknowledged_by && is_meant(alarm)) {
+      acknowledge(turn, alarm, event.who);
+      ++count;
+    }
+  std::erase_if(state.alarms, [](const Alarm& alarm) { return alarm.over(); });
+  turn.respond(event.request,
+               {Outcome::done,
+                std::to_string(count) + (count == 1 ? " alarm" : " alarms") + " acknowledged.",
+                {},
+                0,
+                nullptr});
 }
 
 void on_request(Turn& turn, const ShelveRequested& event) {

@@ -118,7 +118,7 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
   if (change.waiver) entry.waiver = change.waiver->text();
 
   node.wanted = Wanted{change.after, node.wanted->revision + 1};
-  node.change = Change{view, change.request};
+  node.change = Change{view, change.request, change.restores};
   node.dirty = true;
   turn.settings_changed(node);
   node.change->checked_at = turn.state.conditions;
@@ -135,7 +135,7 @@ void stage_change(Turn& turn, NodeState& node) {
   // a neighbour changed.
   if (node.change->checked_at != turn.state.conditions) {
     auto around = turn.surroundings();
-    if (!node.change->request) around.locked = false;
+    if (!node.change->request || node.change->restores) around.locked = false;
     if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
       end_change(turn, node, ChangeStage::failed,
                  "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
@@ -178,15 +178,15 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
                  std::string{protocol::name_of(protocol::Message{reply})} + ").");
 }
 
-void step_failed(Turn& turn, NodeState& node, const std::string& fault) {
+void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
   // An apply without an answer may still have been obeyed: only a reading can tell.
-  if (node.change->view.stage == ChangeStage::applying && fault == "timed out") {
+  if (node.change->view.stage == ChangeStage::applying && fault == protocol::Fault::timed_out) {
     read_back(turn, node);
     return;
   }
   const auto stage = node.change->view.stage;
   if (stage != ChangeStage::staging) node.maybe = node.change->view.after;
-  std::string reason = "The node did not answer (" + fault + ")";
+  std::string reason = "The node did not answer (" + std::string{name_of(fault)} + ')';
   reason += stage == ChangeStage::staging
                 ? "; the new settings were not applied."
                 : "; whether it took the new settings shows when it is read again.";
@@ -223,6 +223,11 @@ void resolve_interrupted(Turn& turn, NodeState& node) {
              "The daemon stopped in the middle, and the node does not show the new settings. They "
              "stay wanted.",
              WantedThen::stays);
+}
+
+void give_up_interrupted(Turn& turn, NodeState& node) {
+  end_change(turn, node, ChangeStage::failed,
+             "Another controller has had the node since it was begun.", WantedThen::stays);
 }
 
 }  // namespace catwalk::rack

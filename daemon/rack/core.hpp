@@ -11,6 +11,7 @@
 //  - nothing is sent to a node before the intent is durable, and nothing that the verdict refused;
 //  - `settled` is only ever said after the node read back exactly the wanted settings.
 
+#include <chrono>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -23,10 +24,19 @@ namespace catwalk::rack {
 
 struct State;
 
+// Lines that ask whom their nodes obey, and how long they may take for it. One that is not there by
+// then asks when it comes up.
+struct AskFirst {
+  std::vector<plan::LineName> lines = {};
+  std::chrono::milliseconds longest{3'000};
+};
+
 class Core {
  public:
-  // Precondition: the plan has at least one segment. Nothing is sent until readings come in.
-  Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePoint now);
+  // Precondition: the plan has at least one segment. Nothing is sent until readings come in, and
+  // nothing that moves a node before the lines that ask first have asked (watching.cpp).
+  Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePoint now,
+       AskFirst ask_first = {});
   Core(Core&&) noexcept;
   Core& operator=(Core&&) noexcept;
   ~Core();

@@ -8,29 +8,12 @@
 
 #include "daemon/plan/names.hpp"
 #include "daemon/rack/event.hpp"
+#include "daemon/rack/outcome.hpp"
 #include "daemon/rack/record.hpp"
 #include "daemon/rack/snapshot.hpp"
 #include "daemon/rack/verdict.hpp"
 
 namespace catwalk::rack {
-
-enum class Outcome {
-  done,          // of requests that are not changes
-  checked,       // a dry run: the verdict says how it would go
-  accepted,      // the intent is durable; the fate follows in a second answer
-  settled,       // the node read back what was wanted
-  refused,       // the verdict refuses
-  needs_waiver,  // the verdict has cautions and nobody signed for them
-  failed,        // the node refused, or reads back something else
-  unreachable,   // the node did not answer, or its line is down
-  stale,         // if_revision is not the present revision
-  busy,          // another change of this node is under way
-  unknown_name,  // no such node, line, segment or alarm
-  not_recorded,  // the store cannot write: nothing was changed, or the detail says what was
-  rolled_back,   // a switch: every node is as it was before
-  stuck,         // a switch: some nodes are here and some there, the answer says which
-};
-std::string_view name_of(Outcome outcome);
 
 struct Answer {
   Outcome outcome = Outcome::done;
@@ -40,6 +23,7 @@ struct Answer {
   NodeViewPtr node;                 // as it is now; null if the request named none
   SwitchViewPtr switching = {};     // of requests about a switch
   std::optional<Alarm> alarm = {};  // of requests about an alarm: as it is now
+  std::optional<Armed> armed = {};  // of the request to arm a cue
 };
 
 struct Respond {
@@ -64,16 +48,19 @@ struct Record {
   std::vector<Write> writes;
   friend bool operator==(const Record&, const Record&) = default;
 };
-// Lines speak under this epoch from now on.
+// Lines speak under this epoch from now on, those that have asked first too; `takes_over`: where
+// another controller speaks as well.
 struct SpeakAs {
   protocol::Epoch epoch;
+  bool takes_over = false;
   friend bool operator==(const SpeakAs&, const SpeakAs&) = default;
 };
 struct Publish {
   SnapshotPtr snapshot;
 };
 // Takes up to some hundred milliseconds: to be computed elsewhere, by plan_way(question). Comes
-// back as WayPlanned; one that is asked for later replaces those before.
+// back as WayPlanned. No more than three wait at a time: one for the armed cue, one for the switch,
+// one for a switch that has gone back since.
 struct PlanWay {
   WayId id = 0;
   WayQuestion question;

@@ -14,6 +14,7 @@
 #include "daemon/rack/alarm.hpp"
 #include "daemon/rack/record.hpp"
 #include "daemon/rack/switching/way.hpp"
+#include "protocol/fault.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::rack {
@@ -62,9 +63,22 @@ struct SegmentRequested {
 };
 // Every node is moved to its settings in a segment, along a way on which nothing is worse than at
 // either end; all of them, or none. Answered `accepted`, then with its end.
+//
+// `without`: nodes that stay as they are, whether they answer or not; what is wanted of them
+// follows all the same. Each is a caution, so that somebody has to answer for it by name.
 struct SwitchRequested {
   RequestId request = 0;
   std::optional<plan::SegmentName> segment = {};  // absent: that of the next cue
+  std::vector<plan::NodeName> without = {};
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
+};
+// Nodes that answer and show other settings than wanted are brought back, along a way like that of
+// a switch, under the show lock too; each that can be. Answered as a switch is.
+struct RestoreRequested {
+  RequestId request = 0;
+  std::vector<plan::NodeName> nodes = {};  // empty: all of them
   std::optional<Waiver> waiver = {};
   std::string who = {};
   std::string why = {};
@@ -86,10 +100,18 @@ struct AbortRequested {
 struct ArmRequested {
   RequestId request = 0;
   std::optional<plan::CueName> cue = {};  // absent: the next one
-  std::optional<Waiver> waiver = {};      // for the switch that it triggers
+  std::vector<plan::NodeName> without = {};
+  std::optional<Waiver> waiver = {};  // for the switch that it triggers, as is `without`
   std::string who = {};
   std::string why = {};
 };
+// The files may be read again, once, although the rack is locked, until the arming ends by itself.
+struct ArmReloadRequested {
+  RequestId request = 0;
+  std::string who = {};
+  std::string why = {};
+};
+// Of whatever is armed.
 struct DisarmRequested {
   RequestId request = 0;
   std::string who = {};
@@ -103,6 +125,14 @@ struct LockRequested {
 struct LocateRequested {
   RequestId request = 0;
   plan::NodeName node = {};
+  std::uint8_t seconds = 10;
+  std::string who = {};
+};
+// Of a node that the last search of the line found, whether it stands in a file or not.
+struct LocateFoundRequested {
+  RequestId request = 0;
+  plan::LineName line = {};
+  protocol::NodeUid node = {};
   std::uint8_t seconds = 10;
   std::string who = {};
 };
@@ -124,12 +154,21 @@ struct ReclaimRequested {
   std::string who = {};
   std::string why = {};
 };
-// We become the controller that nodes obey, whoever was before.
+// We become the controller that nodes obey, whoever was before. `renews`: we speak under another
+// epoch of ours, since a line is opened anew; what another controller has it keeps.
 struct TakeOverRequested {
   RequestId request = 0;
   std::string who = {};
   std::string why = {};
+  bool renews = false;
 };
+// Several at once; those that are gone by now need nobody. Empty: all.
+struct AcknowledgeManyRequested {
+  RequestId request = 0;
+  std::vector<AlarmId> alarms = {};
+  std::string who = {};
+};
+// With all that follow from it.
 struct AcknowledgeRequested {
   RequestId request = 0;
   AlarmId alarm = 0;
@@ -147,6 +186,16 @@ struct ShelveRequested {
 struct UnshelveRequested {
   RequestId request = 0;
   AlarmId alarm = 0;
+  std::string who = {};
+};
+// Rows of the crew sheet of the way from `left` to `entered`, by their keys: done, or not done
+// after all. All of them, or none. Moves nothing, and passes the show lock.
+struct TickRequested {
+  RequestId request = 0;
+  plan::SegmentName left = {};
+  plan::SegmentName entered = {};
+  std::vector<std::string> rows = {};
+  bool done = true;
   std::string who = {};
 };
 
@@ -167,6 +216,23 @@ struct NodeObeysOther {
   protocol::NodeUid node;
   protocol::Epoch epoch;
 };
+// Another controller speaks to this node, or on the whole line where `node` is everyone(). Nothing
+// is said there until we take over.
+struct OtherSpeaks {
+  plan::LineName line;
+  protocol::NodeUid node;
+  protocol::Epoch epoch;                           // 0: not told
+  std::optional<std::chrono::milliseconds> ago{};  // since it was heard; absent: not told
+  protocol::Epoch under = {};  // that the line spoke under then; before a take-over: it is old
+};
+// It was asked, and nobody else speaks to it.
+struct NodeFree {
+  protocol::NodeUid node;
+};
+// Of a line that asks first: everybody there has been asked whom they obey.
+struct LineAsked {
+  plan::LineName line;
+};
 // It reports without end, and is heeded once in a while only; or it is calm again.
 struct NodeBabbles {
   protocol::NodeUid node;
@@ -181,7 +247,7 @@ struct CommandAnswered {
 };
 struct CommandFailed {
   CommandId command = 0;
-  std::string fault;  // "timed out", "line down"
+  protocol::Fault fault = protocol::Fault::timed_out;
 };
 struct LineWentUp {
   plan::LineName line;
@@ -190,10 +256,14 @@ struct LineWentDown {
   plan::LineName line;
   std::string reason;
 };
+// The last word on this uid.
 struct NodeDiscovered {
   plan::LineName line;
   protocol::NodeUid node;
   protocol::Address address;
+  std::optional<protocol::Identity> identity = {};  // what it said of itself, if it did
+  std::string endpoint = {};                        // "192.0.2.7:7010"; empty on a serial line
+  std::string doubt = {};                           // a sentence, with what to do; empty: none
 };
 struct DiscoveryEnded {
   plan::LineName line;
@@ -234,10 +304,11 @@ struct CertificateJudged {
   std::string trouble;  // a sentence; empty: it is good for a while
 };
 
-// The answer to PlanWay.
+// The answer to PlanWay, which always comes. No way: it could not be worked out, for want of memory
+// or by a fault of this program.
 struct WayPlanned {
   WayId id = 0;
-  Way way;
+  std::optional<Way> way;
 };
 // Time has passed: Core::deadline() has come.
 struct Tick {};
@@ -248,13 +319,15 @@ struct ClockStepped {
 };
 
 using Event =
-    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, SegmentRequested,
-                 SwitchRequested, MessageReceived, AbortRequested, ArmRequested, DisarmRequested,
-                 LockRequested, LocateRequested, StoreRequested, DiscoverRequested,
-                 ReclaimRequested, TakeOverRequested, AcknowledgeRequested, ShelveRequested,
-                 UnshelveRequested, NodeReported, NodeIdentified, NodeObeysOther, NodeBabbles,
-                 NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown,
-                 NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed, JournalFound, PlanReplaced,
-                 TurnedAway, CertificateJudged, WayPlanned, Tick, ClockStepped>;
+    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
+                 SegmentRequested, SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
+                 ArmReloadRequested, DisarmRequested, LockRequested, LocateRequested,
+                 LocateFoundRequested, StoreRequested, DiscoverRequested, ReclaimRequested,
+                 TakeOverRequested, AcknowledgeRequested, AcknowledgeManyRequested, ShelveRequested,
+                 UnshelveRequested, TickRequested, NodeReported, NodeIdentified, NodeObeysOther,
+                 OtherSpeaks, NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered,
+                 CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded,
+                 RecordFailed, JournalFound, PlanReplaced, TurnedAway, CertificateJudged,
+                 WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

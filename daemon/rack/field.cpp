@@ -10,13 +10,27 @@
 namespace catwalk::rack {
 namespace {
 
-// Nothing is decided for a node that is met for the first time: wanted starts as what it shows.
+// While the rack is hung nothing is decided for a node that is met for the first time: wanted
+// starts as what it shows. Once something is on the air it comes in for another, and is wanted
+// where the segment has it.
 void meet(Turn& turn, NodeState& node) {
-  node.wanted = Wanted{node.seen->settings, 1};
+  const auto& planned = turn.state.plan_of(node);
+  const auto& sheet = *planned.datasheet;
+  auto settings = node.seen->settings;
+  const auto& of_segment = turn.state.plan->find(turn.state.segment)->settings;
+  const auto patch = of_segment.find(node.name);
+  if (!turn.state.reached.empty() && patch != of_segment.end()) {
+    auto proposal = propose(planned, settings, patch->second);
+    if (proposal.findings.empty() && check_datasheet(planned, proposal.settings).empty())
+      settings = std::move(proposal.settings);
+  }
+  node.wanted = Wanted{settings, 1};
   turn.settings_changed(node);
   auto entry = turn.entry(JournalKind::found, "rack", &node);
-  entry.what = "met for the first time with " +
-               in_words(node.seen->settings, *turn.state.plan_of(node).datasheet);
+  entry.what = "met for the first time with " + in_words(node.seen->settings, sheet);
+  if (settings != node.seen->settings)
+    entry.what +=
+        "; wanted is what " + turn.state.segment.text + " has for it: " + in_words(settings, sheet);
   turn.record({std::move(entry)}, {KeepWanted{node.uid, *node.wanted}});
 }
 
@@ -46,6 +60,56 @@ void say_drifted(Turn& turn, NodeState& node) {
                   ". Adopt it or re-apply.");
 }
 
+void obeys_us(Turn& turn, NodeState& node) {
+  node.obeys_other.reset();
+  return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
+}
+
+// A line on which several nodes hang and none answers is as good as down, whatever its driver says.
+void look_whether_heard(Turn& turn, const plan::LineName& name) {
+  auto* line = turn.state.find(name);
+  if (line == nullptr || !line->up) return;
+  std::size_t nodes = 0;
+  std::size_t silent = 0;
+  for (const auto& node : turn.state.nodes) {
+    if (turn.state.plan_of(node).line != name) continue;
+    ++nodes;
+    silent += node.link == Link::silent;
+  }
+  const bool unheard = nodes > 1 && silent == nodes;
+  if (unheard == line->unheard) return;
+  line->unheard = unheard;
+  line->reason = unheard ? "none of its " + std::to_string(nodes) + " nodes answers" : "";
+  turn.state.lines_dirty = true;
+  if (unheard)
+    raise_alarm(turn, AlarmKind::line_down, name.text,
+                "Line " + name.text + " is as good as down: " + line->reason +
+                    ". They keep their last settings.");
+  else
+    return_alarm(turn, AlarmKind::line_down, name.text);
+}
+
+void lose(Turn& turn, NodeState& node, Link link) {
+  if (node.link == link) {
+    // Said again by a line that was opened anew.
+    if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+    return;
+  }
+  node.link = link;
+  turn.state.ahead_at.reset();  // who answers decides what an armed cue would come to
+  node.was_lost = node.seen.has_value();
+  node.dirty = true;
+  if (link == Link::silent)
+    raise_alarm(turn, AlarmKind::silent, node.name.text,
+                node.name.text +
+                    " does not answer. A node keeps its last settings when it is out "
+                    "of contact.");
+  if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+}
+
+}  // namespace
+
 void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
   node.obeys_other = epoch;
   const auto& name = node.name.text;
@@ -68,27 +132,8 @@ void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
                   "). It refuses ours until we take over.");
 }
 
-void obeys_us(Turn& turn, NodeState& node) {
-  node.obeys_other.reset();
-  return_alarm(turn, AlarmKind::other_controller, node.name.text);
-  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
-}
-
-void lose(Turn& turn, NodeState& node, Link link) {
-  if (node.link == link) return;
-  node.link = link;
-  node.was_lost = node.seen.has_value();
-  node.dirty = true;
-  if (link == Link::silent)
-    raise_alarm(turn, AlarmKind::silent, node.name.text,
-                node.name.text +
-                    " does not answer. A node keeps its last settings when it is out "
-                    "of contact.");
-}
-
-}  // namespace
-
 void judge(Turn& turn, NodeState& node, bool returned) {
+  if (!turn.state.has(node)) return;  // another controller's: shown, and left alone
   if (node.change) {
     if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
     if (node.change) {
@@ -113,17 +158,19 @@ void judge(Turn& turn, NodeState& node, bool returned) {
 
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading) {
   const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
-  const bool returned = node.was_lost || restarted;
+  const bool came_back = node.was_lost || restarted;
   const auto& name = node.name.text;
   const auto before = in_force(node);
   const bool first = !node.seen;
   node.seen = Seen{from_wire(reading.settings), reading, turn.now};
   if (first || in_force(node) != before) turn.settings_changed(node);
+  if (node.link != Link::answering) turn.state.ahead_at.reset();
   node.link = Link::answering;
   node.was_lost = false;
   node.maybe.reset();
   node.dirty = true;
   return_alarm(turn, AlarmKind::silent, name);
+  look_whether_heard(turn, turn.state.plan_of(node).line);
 
   if (reading.telemetry.powered)
     return_alarm(turn, AlarmKind::passive, name);
@@ -132,6 +179,10 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
                 name +
                     " has lost its supply: it is a plain passive antenna now, without gain and "
                     "without filter.");
+  if (!turn.state.has(node)) return;
+  // What another has set meanwhile nobody undoes by itself.
+  const bool returned = came_back && !node.was_held;
+  node.was_held = false;
   if (reading.epoch > turn.state.epoch)
     obeys_other(turn, node, reading.epoch);
   else
@@ -140,6 +191,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
 }
 
 void on_field_event(Turn& turn, const NodeReported& event) {
+  if (turn.state.control == Control::asking) return;  // it is read again once that is known
   if (auto* node = turn.state.find(event.node)) take_reading(turn, *node, event.reading);
 }
 
@@ -183,6 +235,7 @@ void on_field_event(Turn& turn, const LineWentUp& event) {
   auto* line = turn.state.find(event.line);
   if (line == nullptr) return;
   line->up = true;
+  line->unheard = false;
   line->reason.clear();
   turn.state.lines_dirty = true;
   return_alarm(turn, AlarmKind::line_down, event.line.text);
@@ -196,7 +249,7 @@ void on_field_event(Turn& turn, const LineWentUp& event) {
 void on_field_event(Turn& turn, const LineWentDown& event) {
   auto* line = turn.state.find(event.line);
   if (line == nullptr) return;
-  line->up = false;
+  line->up = line->unheard = false;
   line->reason = event.reason;
   line->searching = false;
   turn.state.lines_dirty = true;
@@ -210,10 +263,30 @@ void on_field_event(Turn& turn, const LineWentDown& event) {
 void on_field_event(Turn& turn, const NodeDiscovered& event) {
   auto* line = turn.state.find(event.line);
   if (line == nullptr) return;
-  std::optional<plan::NodeName> known;
-  if (const auto* node = turn.state.find(event.node)) known = node->name;
-  line->discovered.push_back({event.node, event.address, std::move(known)});
+  LineView::Discovery found{event.node, event.address, std::nullopt};
+  if (const auto* node = turn.state.find(event.node)) found.node = node->name;
+  if (event.identity) {
+    found.type = event.identity->type;
+    found.firmware = event.identity->firmware;
+  }
+  found.endpoint = event.endpoint;
+  found.doubt = event.doubt;
+  const auto row = std::ranges::find(line->discovered, event.node, &LineView::Discovery::uid);
+  if (row != line->discovered.end())
+    *row = std::move(found);
+  else if (line->searching)
+    line->discovered.push_back(std::move(found));
   turn.state.lines_dirty = true;
+}
+
+void name_discovered(State& state) {
+  for (auto& line : state.lines) {
+    for (auto& found : line.discovered) {
+      const auto* node = state.find(found.uid);
+      found.node = node == nullptr ? std::optional<plan::NodeName>{} : node->name;
+    }
+  }
+  state.lines_dirty = true;
 }
 
 void on_field_event(Turn& turn, const DiscoveryEnded& event) {

@@ -2,6 +2,7 @@
 // The words in which the room's enumerations are told to people and to the API.
 #include "daemon/rack/effect.hpp"
 #include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/switching/crew_sheet.hpp"
 
 namespace catwalk::rack {
 
@@ -29,6 +30,8 @@ std::string_view name_of(Agreement agreement) {
       return "changing";
     case Agreement::drifted:
       return "drifted";
+    case Agreement::not_ours:
+      return "not-ours";
   }
   return "?";
 }
@@ -87,6 +90,8 @@ std::string_view name_of(AlarmKind kind) {
       return "certificate";
     case AlarmKind::journal_broken:
       return "journal-broken";
+    case AlarmKind::cue_blocked:
+      return "cue-blocked";
   }
   return "?";
 }
@@ -123,6 +128,10 @@ std::string_view name_of(JournalKind kind) {
       return "turned-away";
     case JournalKind::journal:
       return "journal";
+    case JournalKind::carriers:
+      return "carriers";
+    case JournalKind::crew:
+      return "crew";
   }
   return "?";
 }
@@ -209,6 +218,8 @@ std::string_view name_of(Whereabouts where) {
       return "target";
     case Whereabouts::elsewhere:
       return "elsewhere";
+    case Whereabouts::not_ours:
+      return "not-ours";
     case Whereabouts::unknown:
       return "unknown";
   }
@@ -229,6 +240,32 @@ std::string_view name_of(Progress progress) {
       return "reading-back";
     case Progress::failed:
       return "failed";
+  }
+  return "?";
+}
+
+std::string_view name_of(CrewAct act) {
+  switch (act) {
+    case CrewAct::off:
+      return "off";
+    case CrewAct::move:
+      return "move";
+    case CrewAct::change:
+      return "change";
+    case CrewAct::on:
+      return "on";
+  }
+  return "?";
+}
+
+std::string_view name_of(CrewMoment moment) {
+  switch (moment) {
+    case CrewMoment::before:
+      return "before";
+    case CrewMoment::meanwhile:
+      return "meanwhile";
+    case CrewMoment::after:
+      return "after";
   }
   return "?";
 }

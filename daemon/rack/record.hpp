@@ -15,6 +15,7 @@
 #include "daemon/plan/settings.hpp"
 #include "daemon/rack/alarm.hpp"
 #include "daemon/rack/time.hpp"
+#include "protocol/our_epochs.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::rack {
@@ -50,8 +51,10 @@ enum class JournalKind {
   arming,
   turned_away,  // who came with a wrong token, or asked for what needs another role
   journal,      // the journal itself: begun anew, rows that left it
+  carriers,     // what is on the air from now on, since the segment or the plan is another
+  crew,         // a row of a crew sheet was ticked, or is no longer
 };
-constexpr auto last_journal_kind = JournalKind::journal;
+constexpr auto last_journal_kind = JournalKind::crew;
 std::string_view name_of(JournalKind kind);
 
 // One line of the journal: who, when, what, verdict, fate. Texts are for people.
@@ -136,6 +139,7 @@ struct UnfinishedSwitch {
     protocol::NodeUid uid;
     plan::Settings before;
     plan::Settings target;
+    bool left_out = false;  // it stays as it is, and is wanted at the target all the same
     friend bool operator==(const Node&, const Node&) = default;
   };
   ChangeId id = 0;
@@ -149,6 +153,7 @@ struct UnfinishedSwitch {
   std::uint32_t step = 0;    // that was about to be put in force, from 1; 0: none yet
   std::uint64_t ticket = 0;  // of that step: its ChangeId
   std::vector<Node> nodes;
+  bool restores = false;  // it brings back what has drifted
   friend bool operator==(const UnfinishedSwitch&, const UnfinishedSwitch&) = default;
 };
 
@@ -157,6 +162,26 @@ struct Lock {
   std::string why;
   TimePoint since;
   friend bool operator==(const Lock&, const Lock&) = default;
+};
+
+// Who says that it is done, and when.
+struct Ticked {
+  std::string who;
+  TimePoint at;
+  friend bool operator==(const Ticked&, const Ticked&) = default;
+};
+// Of a row of a crew sheet (switching/crew_sheet.hpp), that of the way from `left` to `entered`.
+struct CrewTick {
+  std::string left;
+  std::string entered;
+  std::string row;   // its key
+  std::string said;  // by the row when it was ticked
+  Ticked ticked;
+  friend bool operator==(const CrewTick&, const CrewTick&) = default;
+
+  bool is_of_same_row(const CrewTick& other) const {
+    return left == other.left && entered == other.entered && row == other.row;
+  }
 };
 
 // ---- writes besides the journal ----------------------------------------------------------------
@@ -169,6 +194,11 @@ struct KeepWanted {
 struct KeepUnfinished {
   Unfinished unfinished;
   friend bool operator==(const KeepUnfinished&, const KeepUnfinished&) = default;
+};
+// The node is met anew.
+struct ForgetWanted {
+  protocol::NodeUid node;
+  friend bool operator==(const ForgetWanted&, const ForgetWanted&) = default;
 };
 struct ForgetUnfinished {
   ChangeId change = 0;
@@ -208,6 +238,10 @@ struct KeepSwitchStep {
   std::uint64_t ticket = 0;
   friend bool operator==(const KeepSwitchStep&, const KeepSwitchStep&) = default;
 };
+// Nobody knows any more what was on the air, and when.
+struct ForgetReached {
+  friend bool operator==(const ForgetReached&, const ForgetReached&) = default;
+};
 struct ForgetSwitch {
   friend bool operator==(const ForgetSwitch&, const ForgetSwitch&) = default;
 };
@@ -223,23 +257,41 @@ struct KeepReached {
   friend bool operator==(const KeepReached&, const KeepReached&) = default;
 };
 
-using Write = std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment,
-                           KeepEpoch, KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep,
-                           ForgetSwitch, KeepCue, KeepReached>;
+// One more epoch that nodes are spoken to under: who obeys it obeys us.
+struct KeepSpoken {
+  protocol::Epoch epoch;
+  friend bool operator==(const KeepSpoken&, const KeepSpoken&) = default;
+};
+struct KeepTick {
+  CrewTick tick;
+  friend bool operator==(const KeepTick&, const KeepTick&) = default;
+};
+// Of the same row, whoever has ticked it.
+struct ForgetTick {
+  CrewTick tick;
+  friend bool operator==(const ForgetTick&, const ForgetTick&) = default;
+};
+
+using Write =
+    std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment, KeepEpoch,
+                 KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep, ForgetSwitch, KeepCue,
+                 KeepReached, KeepSpoken, KeepTick, ForgetTick, ForgetWanted, ForgetReached>;
 
 // What the store hands back at start.
 struct Restored {
   std::map<protocol::NodeUid, Wanted> wanted = {};
   std::vector<Unfinished> unfinished = {};
   std::optional<Lock> lock = {};
-  std::string segment = {};    // empty: never chosen
-  protocol::Epoch epoch = {};  // ours for this run: already higher than any before
+  std::string segment = {};         // empty: never chosen
+  protocol::Epoch epoch = {};       // ours for this run: already higher than any before
+  protocol::OurEpochs spoken = {};  // those that nodes were spoken to under
   ChangeId last_change = 0;
   std::vector<Alarm> alarms = {};  // in the order of their numbers
   AlarmId last_alarm = 0;          // numbers are never used again
   std::optional<UnfinishedSwitch> switching = {};
   std::string cue = {};  // empty: nowhere in the running order
   std::map<std::string, TimePoint> reached = {};
+  std::vector<CrewTick> ticks = {};
 };
 
 }  // namespace catwalk::rack

@@ -39,6 +39,9 @@ NodeState* ready_node(Turn& turn, const Event& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return nullptr;
   }
+  if (node->held)
+    return answer(Outcome::refused,
+                  node->held_because + ". Nothing is sent there until we take over.");
   if (!node->wanted)
     return answer(Outcome::unreachable,
                   node->name.text + " has never been read, so there is nothing to change yet.");
@@ -85,6 +88,37 @@ bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Sett
   return false;
 }
 
+// The line that a request names. Null: it was answered.
+template <class Event>
+LineView* find_up(Turn& turn, const Event& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) {
+    turn.respond(event.request, unknown("line", event.line.text));
+    return nullptr;
+  }
+  if (line->up) return line;
+  turn.respond(event.request, {Outcome::unreachable,
+                               "Line " + line->name.text + " is down: " + line->reason + '.',
+                               {},
+                               0,
+                               nullptr});
+  return nullptr;
+}
+
+// The first of those that its last search found.
+std::string found_on(const LineView& line) {
+  constexpr std::size_t most = 8;
+  std::vector<std::string> uids;
+  for (const auto& found : line.discovered) {
+    if (uids.size() == most) {
+      uids.push_back(std::to_string(line.discovered.size() - most) + " more");
+      break;
+    }
+    uids.push_back(found.uid.text());
+  }
+  return uids.empty() ? "none, search it first" : listed(uids);
+}
+
 // A command goes out when it stands in the journal, like a change.
 void record_command(Turn& turn, const std::string& who, const NodeState& node, std::string what,
                     AfterRecord then) {
@@ -124,10 +158,13 @@ void on_request(Turn& turn, const ReapplyRequested& event) {
   auto* node = ready_node(turn, event);
   if (node == nullptr) return;
   const auto settings = node->wanted->settings;
-  auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
+  auto around = turn.surroundings();
+  around.locked = false;  // what was locked in is what a lock is for
+  auto verdict = check(around, turn.state.plan_of(*node), settings);
   if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
-  begin_change(turn, *node,
-               {settings, std::move(verdict), event.waiver, event.request, event.who, event.why});
+  begin_change(
+      turn, *node,
+      {settings, std::move(verdict), event.waiver, event.request, event.who, event.why, true});
 }
 
 void on_request(Turn& turn, const AdoptRequested& event) {
@@ -179,7 +216,8 @@ void on_request(Turn& turn, const SegmentRequested& event) {
   auto entry = turn.entry(JournalKind::segment, event.who);
   entry.what = turn.state.segment.text + " → " + event.segment.text;
   entry.why = event.why;
-  turn.record({std::move(entry)}, {KeepSegment{event.segment.text}},
+  turn.record({std::move(entry), turn.on_the_air(event.segment, event.who)},
+              {KeepSegment{event.segment.text}, KeepReached{"", turn.now}},
               ThenSegment{event.request, event.segment});
 }
 
@@ -200,6 +238,27 @@ void on_request(Turn& turn, const LocateRequested& event) {
   }
   record_command(turn, event.who, *node, "locate for " + std::to_string(event.seconds) + " s",
                  ThenLocate{event.request, node->uid, event.seconds});
+}
+
+void on_request(Turn& turn, const LocateFoundRequested& event) {
+  auto* line = find_up(turn, event);
+  if (line == nullptr) return;
+  const auto row = std::ranges::find(line->discovered, event.node, &LineView::Discovery::uid);
+  if (row == line->discovered.end()) {
+    turn.respond(event.request,
+                 {Outcome::unknown_name,
+                  "uid " + event.node.text() + ": the last search of line " + line->name.text +
+                      " found no such node; allowed: " + found_on(*line) + '.',
+                  {},
+                  0,
+                  nullptr});
+    return;
+  }
+  auto entry = turn.entry(JournalKind::command, event.who, turn.state.find(event.node));
+  entry.what = "locate " + event.node.text() + " on " + line->name.text + " for " +
+               std::to_string(event.seconds) + " s";
+  turn.record({std::move(entry)}, {},
+              ThenLocateFound{event.request, event.line, event.node, event.seconds});
 }
 
 void on_request(Turn& turn, const StoreRequested& event) {
@@ -247,19 +306,8 @@ void on_request(Turn& turn, const ReclaimRequested& event) {
 }
 
 void on_request(Turn& turn, const DiscoverRequested& event) {
-  auto* line = turn.state.find(event.line);
-  if (line == nullptr) {
-    turn.respond(event.request, unknown("line", event.line.text));
-    return;
-  }
-  if (!line->up) {
-    turn.respond(event.request, {Outcome::unreachable,
-                                 "Line " + line->name.text + " is down: " + line->reason + '.',
-                                 {},
-                                 0,
-                                 nullptr});
-    return;
-  }
+  auto* line = find_up(turn, event);
+  if (line == nullptr) return;
   if (!line->searching) {
     line->searching = true;
     line->discovered.clear();
@@ -278,7 +326,30 @@ void on_request(Turn& turn, const TakeOverRequested& event) {
   auto entry = turn.entry(JournalKind::command, event.who);
   entry.what = "take over as epoch " + std::to_string(next.value);
   entry.why = event.why;
-  turn.record({std::move(entry)}, {KeepEpoch{next}}, ThenSpeakAs{event.request, next});
+  const auto lock = lock_of_take_over(turn, event);
+  // Nobody knows yet whose the nodes were; who takes them now means those of another.
+  if (!event.renews && turn.state.control == Control::asking) give_up_what_was_begun(turn);
+  turn.state.asking_until.reset();  // this decides it
+  turn.state.take_over_waits = !event.renews;
+  std::vector<JournalEntry> entries{std::move(entry)};
+  std::vector<Write> writes{KeepEpoch{next}, KeepSpoken{next}};
+  auto taken = event.renews ? std::vector<TakenNode>{} : nodes_to_take(turn.state);
+  for (const auto& [uid, wanted] : taken) {
+    const auto& node = *turn.state.find(uid);
+    if (wanted == node.wanted) continue;
+    writes.emplace_back(wanted ? Write{KeepWanted{uid, *wanted}} : Write{ForgetWanted{uid}});
+    if (!wanted) continue;
+    auto found = turn.entry(JournalKind::found, "rack", &node);
+    found.what =
+        "taken over as it is: " + in_words(wanted->settings, *turn.state.plan_of(node).datasheet);
+    entries.push_back(std::move(found));
+  }
+  if (lock) {
+    entries.front().what += ", locked: " + lock->why;
+    writes.emplace_back(KeepLock{lock});
+  }
+  turn.record(std::move(entries), std::move(writes),
+              ThenSpeakAs{event.request, next, !event.renews, lock, std::move(taken)});
 }
 
 }  // namespace catwalk::rack

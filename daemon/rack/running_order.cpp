@@ -32,8 +32,17 @@ void disarm(Turn& turn, const std::string& who, std::string what) {
   auto entry = turn.entry(JournalKind::arming, who);
   entry.what = turn.state.armed->cue.text + ' ' + std::move(what);
   turn.record({std::move(entry)});
+  return_alarm(turn, AlarmKind::cue_blocked, turn.state.armed->cue.text);
   turn.state.armed.reset();
   turn.state.ahead.reset();
+  turn.state.rack_dirty = true;
+}
+
+void disarm_reload(Turn& turn, const std::string& who, std::string what) {
+  auto entry = turn.entry(JournalKind::arming, who);
+  entry.what = "reload " + std::move(what);
+  turn.record({std::move(entry)});
+  turn.state.reload_armed.reset();
   turn.state.rack_dirty = true;
 }
 
@@ -47,19 +56,80 @@ void held(Turn& turn, const plan::Cue& cue, const std::string& how) {
               "The time of cue " + cue.name.text + ' ' + how + ", and nothing moved. Go by hand.");
 }
 
+// Precondition: it is not good.
+std::string blocked(const plan::CueName& cue, const Prospect& prospect) {
+  return "Cue " + cue.text +
+         " is armed, and would not go as things are now: " + prospect.obstacles.front();
+}
+
+// Whoever has armed the cue is told what it would come to, and everybody when that changes.
+void foresee(Turn& turn, Prospect prospect) {
+  auto& state = turn.state;
+  auto& armed = *state.armed;
+  if (armed.prospect == prospect) return;
+  const bool was_good = armed.prospect && armed.prospect->good();
+  const bool is_told = std::ranges::any_of(state.alarms, [&](const Alarm& alarm) {
+    return alarm.kind == AlarmKind::cue_blocked && alarm.subject == armed.cue.text &&
+           alarm.active();
+  });
+  if (prospect.good())
+    return_alarm(turn, AlarmKind::cue_blocked, armed.cue.text);
+  else if (was_good || is_told || state.arm_waits.empty())  // else whoever arms is told
+    raise_alarm(turn, AlarmKind::cue_blocked, armed.cue.text, blocked(armed.cue, prospect));
+  armed.prospect = std::move(prospect);
+  state.rack_dirty = true;
+}
+
+// What the armed cue would come to, of its way that is planned.
+void look_ahead(Turn& turn) {
+  auto& state = turn.state;
+  auto& armed = *state.armed;
+  const auto place = place_of(state, armed.cue);
+  if (!place || !state.ahead || state.ahead_awaited == state.ahead->id) return;
+  state.ahead->looked_at = true;
+  if (!state.ahead->way)
+    return foresee(turn, {Outcome::busy, {"its way could not be worked out (see the log)."}});
+  const auto& segment = *state.plan->find(order(state).cues[*place].segment);
+  const auto nodes = rack_now(state);
+  const auto members = members_of(*state.plan, segment, nodes, armed.without);
+  auto way = *state.ahead->way;
+  move_along(nodes, members.nodes, way);
+  excuse_unsupplied(nodes, way.end);
+  tell_left_out(*state.plan, members, armed.without, way.end);
+  look_at_crew(state);
+  foresee(turn, prospect_of(segment, members, way, armed.waiver.has_value()));
+}
+
 // Plans the armed cue before it is triggered, so that the trigger finds its way ready. One way at a
 // time: what changes while one is being planned is looked at when it is there.
 void plan_ahead(Turn& turn) {
   auto& state = turn.state;
-  if (!state.armed || state.switching || state.ahead_at == state.conditions) return;
-  if (state.ahead && state.ahead->awaited) return;
+  if (!state.armed || state.switching) return;
+  if (state.ahead_awaited) return;
+  if (state.ahead_at == state.conditions) {
+    if (state.ahead && !state.ahead->looked_at) look_ahead(turn);
+    return;
+  }
   const auto place = place_of(state, state.armed->cue);
   if (!place) return;
   state.ahead_at = state.conditions;
-  auto question = question_ahead(state, order(state).cues[*place].segment);
-  if (state.ahead && state.ahead->question == question) return;
-  state.ahead = Ahead{question, ++state.last_way, {}};
-  turn.effects.emplace_back(PlanWay{*state.ahead->awaited, std::move(question)});
+  auto question = question_ahead(state, order(state).cues[*place].segment, state.armed->without);
+  if (state.ahead && state.ahead->question == question) return look_ahead(turn);
+  state.ahead = Ahead{question, ++state.last_way, {}, false};
+  state.ahead_awaited = state.ahead->id;
+  turn.effects.emplace_back(PlanWay{state.ahead->id, std::move(question)});
+}
+
+// Whoever has armed a cue is told what it would come to; not while a switch is under way, after
+// which the rack is another.
+void answer_arming(Turn& turn) {
+  auto& state = turn.state;
+  if (state.armed && !state.armed->prospect && !state.switching) return;
+  const auto* prospect = state.armed && state.armed->prospect ? &*state.armed->prospect : nullptr;
+  const auto detail =
+      prospect != nullptr && !prospect->good() ? blocked(state.armed->cue, *prospect) : "";
+  for (const auto request : std::exchange(state.arm_waits, {}))
+    turn.respond(request, {Outcome::done, detail, {}, 0, nullptr, {}, {}, state.armed});
 }
 
 // A cue that is not next any more is held by nothing.
@@ -122,7 +192,9 @@ void place_in_order(State& state, const plan::CueName& cue) { state.at_cue = pla
 
 void clock_stepped(Turn& turn, std::chrono::microseconds by) {
   auto& state = turn.state;
+  if (state.asking_until) *state.asking_until += by;
   if (state.armed) state.armed->until += by;
+  if (state.reload_armed) state.reload_armed->until += by;
   state.owed_again = turn.now;  // nobody knows which clock it was counted by
   shelvings_move_with_clock(turn, by);
   for (auto& [segment, at] : state.reached) at += by;
@@ -137,6 +209,9 @@ void keep_time(Turn& turn) {
   auto& state = turn.state;
   if (state.armed && turn.now >= state.armed->until)
     disarm(turn, "rack", "armed no longer: expired");
+  if (state.reload_armed && turn.now >= state.reload_armed->until)
+    disarm_reload(turn, "rack", "armed no longer: expired");
+  if (state.control != Control::ours) return;
   if (state.due && turn.now >= *state.due) {
     const auto due = *std::exchange(state.due, {});
     state.triggered = true;
@@ -147,19 +222,16 @@ void keep_time(Turn& turn) {
     else if (state.last_ended && state.last_ended->stage == SwitchStage::stuck)
       held(turn, cue, "has come, but the last switch is stuck");
     else
-      ask_for_switch(turn,
-                     {cue.segment,
-                      cue.name,
-                      std::holds_alternative<plan::AtClock>(cue.trigger) ? TriggeredBy::clock
-                                                                         : TriggeredBy::duration,
-                      {},
-                      {},
-                      "running order",
-                      {},
-                      false});
+      ask_for_switch(turn, {.segment = cue.segment,
+                            .cue = cue.name,
+                            .triggered_by = std::holds_alternative<plan::AtClock>(cue.trigger)
+                                                ? TriggeredBy::clock
+                                                : TriggeredBy::duration,
+                            .who = "running order"});
   }
   begin_waiting(turn);
   plan_ahead(turn);
+  answer_arming(turn);
 }
 
 OrderView order_of(const State& state) {
@@ -168,17 +240,19 @@ OrderView order_of(const State& state) {
   if (const auto* next = next_cue(state)) view.next = next->name;
   view.due = state.due;
   view.armed = state.armed;
+  view.reload_armed = state.reload_armed;
   for (const auto& wish : state.wishes) view.waiting.push_back(wish.segment);
   return view;
 }
 
 void on_request(Turn& turn, const SwitchRequested& event) {
   auto& state = turn.state;
-  Wish wish;
-  wish.request = event.request;
-  wish.waiver = event.waiver;
-  wish.who = event.who;
-  wish.why = event.why;
+  Wish wish{.segment = {},
+            .request = event.request,
+            .waiver = event.waiver,
+            .who = event.who,
+            .why = event.why,
+            .without = event.without};
   if (event.segment) {
     wish.segment = *event.segment;
     wish.cue = cue_for(state, *event.segment);
@@ -198,6 +272,21 @@ void on_request(Turn& turn, const SwitchRequested& event) {
   ask_for_switch(turn, std::move(wish));
 }
 
+void on_request(Turn& turn, const RestoreRequested& event) {
+  auto& state = turn.state;
+  if (state.switching || !state.wishes.empty())
+    return turn.respond(
+        event.request,
+        {Outcome::busy, "A switch is under way; try again when it has ended.", {}, 0, nullptr});
+  ask_for_switch(turn, {.segment = state.segment,
+                        .request = event.request,
+                        .waiver = event.waiver,
+                        .who = event.who,
+                        .why = event.why,
+                        .restores = true,
+                        .only = event.nodes});
+}
+
 void on_request(Turn& turn, const MessageReceived& event) {
   auto& state = turn.state;
   const auto* next = next_cue(state);
@@ -209,9 +298,11 @@ void on_request(Turn& turn, const MessageReceived& event) {
                          {},
                          0,
                          nullptr});
-  ask_for_switch(
-      turn,
-      {next->segment, next->name, TriggeredBy::message, event.request, {}, event.who, {}, false});
+  ask_for_switch(turn, {.segment = next->segment,
+                        .cue = next->name,
+                        .triggered_by = TriggeredBy::message,
+                        .request = event.request,
+                        .who = event.who});
 }
 
 void on_request(Turn& turn, const AbortRequested& event) {
@@ -258,7 +349,9 @@ void on_request(Turn& turn, const ArmRequested& event) {
                          {},
                          0,
                          nullptr});
-  state.armed = Armed{cue, event.who, event.waiver, turn.now + order(state).arming_lasts};
+  if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
+  state.armed =
+      Armed{cue, event.who, event.waiver, event.without, turn.now + order(state).arming_lasts};
   state.ahead.reset();
   state.ahead_at.reset();
   state.rack_dirty = true;
@@ -267,11 +360,23 @@ void on_request(Turn& turn, const ArmRequested& event) {
   entry.why = event.why;
   if (event.waiver) entry.waiver = event.waiver->text();
   turn.record({std::move(entry)});
+  state.arm_waits.push_back(event.request);
+}
+
+void on_request(Turn& turn, const ArmReloadRequested& event) {
+  auto& state = turn.state;
+  state.reload_armed = ArmedReload{event.who, turn.now + order(state).arming_lasts};
+  state.rack_dirty = true;
+  auto entry = turn.entry(JournalKind::arming, event.who);
+  entry.what = "reload armed for " + std::to_string(order(state).arming_lasts.count()) + " s";
+  entry.why = event.why;
+  turn.record({std::move(entry)});
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }
 
 void on_request(Turn& turn, const DisarmRequested& event) {
   if (turn.state.armed) disarm(turn, event.who, "disarmed");
+  if (turn.state.reload_armed) disarm_reload(turn, event.who, "disarmed");
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }
 

@@ -33,6 +33,7 @@ enum class Agreement {
   agreed,    // seen is wanted
   changing,  // a change is under way
   drifted,   // seen is not wanted, and nothing is under way
+  not_ours,  // another controller has it: what is wanted here says nothing of it
 };
 std::string_view name_of(Agreement agreement);
 
@@ -90,6 +91,7 @@ struct NodeView {
   // It was told to apply something and its answer never came: it has what was seen last, or the
   // other.
   bool uncertain = false;
+  bool held = false;  // another controller speaks to it, while the rack is ours
   Agreement agreement = Agreement::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
@@ -106,12 +108,33 @@ struct LineView {
     protocol::NodeUid uid;
     protocol::Address address;
     std::optional<plan::NodeName> node;  // absent: not in the rack file
+    std::string type = {};               // as it says; empty: not known
+    std::uint16_t firmware = 0;          // major in the high byte, minor in the low
+    std::string endpoint = {};           // empty on a serial line
+    std::string doubt = {};              // a sentence, with what to do; empty: none
     friend bool operator==(const Discovery&, const Discovery&) = default;
   };
   std::vector<Discovery> discovered;  // of the last search
   std::string trouble;                // of the last search; empty: it was complete
+  // It is up as far as its driver knows, and none of its nodes answers: as good as down.
+  bool unheard = false;
   friend bool operator==(const LineView&, const LineView&) = default;
 };
+
+// Whether this daemon controls the nodes.
+enum class Control {
+  ours,
+  asking,    // it has just started, and asks them whom they obey
+  watching,  // another controller speaks to them: nothing is moved from here
+};
+// "ours", "asking", "watching"
+std::string_view name_of(Control control);
+struct NoControl {
+  Outcome outcome;
+  std::string sentence;
+};
+// Why nothing can be moved from here; nothing: it can.
+std::optional<NoControl> no_control(Control control, const std::string& watching_because);
 
 struct Snapshot {
   std::uint64_t revision = 0;
@@ -119,10 +142,14 @@ struct Snapshot {
   std::shared_ptr<const plan::RackPlan> plan;
   plan::SegmentName segment;
   protocol::Epoch epoch;
+  protocol::OurEpochs spoken;  // those that nodes were spoken to under
+  Control control = Control::ours;
+  std::string watching_because;  // a sentence, while it only watches
   std::optional<Lock> lock;
   std::vector<NodeViewPtr> nodes;  // in the order of the rack file
   std::shared_ptr<const std::vector<LineView>> lines;
   std::shared_ptr<const std::vector<Alarm>> alarms;
+  std::shared_ptr<const std::vector<CrewTick>> ticks;
   std::shared_ptr<const std::vector<ChangeView>>
       changes;              // the latest, ended ones too; newest last
   SwitchViewPtr switching;  // under way, or the last one; null: none since the start

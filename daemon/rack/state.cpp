@@ -5,6 +5,8 @@
 #include <iterator>
 #include <set>
 
+#include "daemon/rack/plan_differences.hpp"
+
 namespace catwalk::rack {
 namespace {
 
@@ -15,7 +17,8 @@ auto* find_in(Items& items, const Key& key, Member member) {
 }
 
 // `moves`: a switch is moving it.
-Agreement agreement_of(const NodeState& node, bool moves) {
+Agreement agreement_of(const State& state, const NodeState& node, bool moves) {
+  if (state.is_others(node)) return Agreement::not_ours;
   if (node.change || moves) return Agreement::changing;
   if (!node.seen || !node.wanted) return Agreement::unknown;
   return node.seen->settings == node.wanted->settings ? Agreement::agreed : Agreement::drifted;
@@ -49,19 +52,21 @@ const plan::Node& State::plan_of(const NodeState& node) const {
 
 const plan::Segment& State::active() const { return *plan->find(segment); }
 
-CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
+CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid,
+                        protocol::Request request, AfterCommand after) {
   const auto id = ++state.last_command;
   state.commands.emplace(id, std::move(after));
-  effects.emplace_back(Send{state.plan_of(node).line, id, node.uid, std::move(request)});
+  effects.emplace_back(Send{line, id, uid, std::move(request)});
   return id;
+}
+
+CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
+  return send_on(state.plan_of(node).line, node.uid, std::move(request), std::move(after));
 }
 
 CommandId Turn::send_to_all(const plan::LineName& line, protocol::Request request,
                             AfterCommand after) {
-  const auto id = ++state.last_command;
-  state.commands.emplace(id, std::move(after));
-  effects.emplace_back(Send{line, id, protocol::NodeUid::everyone(), std::move(request)});
-  return id;
+  return send_on(line, protocol::NodeUid::everyone(), std::move(request), std::move(after));
 }
 
 void Owed::add(Owed other) {
@@ -81,7 +86,7 @@ bool is_deciding_wanted(const NodeState& node) {
 
 // Owed wanted settings may have been overtaken: by now the present ones count, once for each node,
 // and while the intent of a change or an adoption is on its way to the journal, that record
-// decides. Alarms likewise.
+// decides. Alarms and ticks likewise.
 void bring_up_to_date(State& state, std::vector<Write>& writes) {
   std::set<std::uint64_t> alarms;
   std::set<protocol::NodeUid> nodes;
@@ -92,12 +97,23 @@ void bring_up_to_date(State& state, std::vector<Write>& writes) {
       write = now == nullptr ? Write{ForgetAlarm{id}} : Write{KeepAlarm{*now}};
       return !alarms.insert(id).second;
     }
+    auto* tick = std::get_if<KeepTick>(&write);
+    auto* gone = std::get_if<ForgetTick>(&write);
+    if (tick != nullptr || gone != nullptr) {
+      const auto row = tick != nullptr ? tick->tick : gone->tick;
+      const auto now = std::ranges::find_if(
+          state.ticks, [&](const CrewTick& one) { return one.is_of_same_row(row); });
+      write = now == state.ticks.end() ? Write{ForgetTick{row}} : Write{KeepTick{*now}};
+      return false;
+    }
     auto* keep = std::get_if<KeepWanted>(&write);
-    if (keep == nullptr) return false;
-    const auto* node = state.find(keep->node);
-    if (node == nullptr || !node->wanted || is_deciding_wanted(*node)) return true;
-    keep->wanted = *node->wanted;
-    return !nodes.insert(keep->node).second;
+    auto* forget = std::get_if<ForgetWanted>(&write);
+    if (keep == nullptr && forget == nullptr) return false;
+    const auto uid = keep != nullptr ? keep->node : forget->node;
+    const auto* node = state.find(uid);
+    if (node == nullptr || is_deciding_wanted(*node)) return true;
+    write = node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}};
+    return !nodes.insert(uid).second;
   });
 }
 
@@ -139,6 +155,13 @@ JournalEntry Turn::entry(JournalKind kind, std::string who, const NodeState* nod
   if (node != nullptr) entry.node = node->name.text;
   entry.segment = state.segment.text;
   return entry;
+}
+
+JournalEntry Turn::on_the_air(const plan::SegmentName& segment, std::string who) const {
+  auto told = entry(JournalKind::carriers, std::move(who));
+  told.segment = segment.text;
+  told.what = rack::on_the_air(*state.plan->find(segment));
+  return told;
 }
 
 Surroundings Turn::surroundings() const {
@@ -226,10 +249,11 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->seen = node.seen;
   view->link = node.link;
   view->uncertain = node.maybe.has_value();
+  view->held = node.held && state.control == Control::ours;
   const bool moves = state.switching && state.switching->durable &&
                      std::ranges::find(state.switching->nodes, node.uid, &SwitchNode::uid) !=
                          state.switching->nodes.end();
-  view->agreement = agreement_of(node, moves);
+  view->agreement = agreement_of(state, node, moves);
   view->identity = node.identity;
   if (node.change) view->change = node.change->view;
   view->standing = node.standing;

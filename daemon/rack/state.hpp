@@ -21,10 +21,13 @@
 
 namespace catwalk::rack {
 
+struct AskFirst;
+
 struct Change {
   ChangeView view;
   std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
-  std::uint64_t checked_at = 0;      // State::conditions when it was checked
+  bool restores = false;
+  std::uint64_t checked_at = 0;  // State::conditions when it was checked
 };
 
 struct NodeState {
@@ -39,6 +42,11 @@ struct NodeState {
   bool adopting = false;                // an adoption waits to be recorded
   bool was_lost = false;                // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
+  bool held = false;                           // another controller speaks to it
+  bool held_with_line = false;                 // to all of its line, as far as anybody knows
+  std::string held_because;                    // a sentence without its end
+  bool was_held = false;                       // since it was read last: it has not come back to us
+  bool has_told = false;                       // that nobody else speaks to it
   Verdict standing;                            // on what is in force
   NodeViewPtr view;                            // as last published
   bool dirty = true;                           // the view is out of date
@@ -63,12 +71,28 @@ struct ThenSegment {
   RequestId request = 0;
   plan::SegmentName segment;
 };
+// Taken over: what it shows is wanted; nothing: it does not answer, and is met anew.
+struct TakenNode {
+  protocol::NodeUid node;
+  std::optional<Wanted> wanted;
+};
 struct ThenSpeakAs {
   RequestId request = 0;
   protocol::Epoch epoch;
+  bool takes_over = true;    // false: another epoch of ours
+  std::optional<Lock> lock;  // to be put
+  std::vector<TakenNode> nodes;
 };
+// Nobody else speaks: the nodes are ours.
+struct ThenControl {};
 struct ThenLocate {
   RequestId request = 0;
+  protocol::NodeUid node;
+  std::uint8_t seconds = 0;
+};
+struct ThenLocateFound {
+  RequestId request = 0;
+  plan::LineName line;
   protocol::NodeUid node;
   std::uint8_t seconds = 0;
 };
@@ -92,9 +116,9 @@ struct ThenEndSwitch {
   Answer answer;
 };
 struct ThenNothing {};
-using AfterRecord =
-    std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment, ThenSpeakAs, ThenLocate,
-                 ThenStore, ThenReclaim, ThenSwitch, ThenStep, ThenEndSwitch>;
+using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
+                                 ThenSpeakAs, ThenControl, ThenLocate, ThenLocateFound, ThenStore,
+                                 ThenReclaim, ThenSwitch, ThenStep, ThenEndSwitch>;
 
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
@@ -121,6 +145,11 @@ struct ForRequest {
   RequestId request = 0;
   protocol::NodeUid node;
 };
+struct ForFound {
+  RequestId request = 0;
+  plan::LineName line;
+  protocol::NodeUid node;
+};
 struct ForReclaim {
   RequestId request = 0;
   protocol::NodeUid node;
@@ -131,13 +160,15 @@ struct StepOfSwitch {
   ChangeId ticket = 0;
 };
 struct ForNobody {};
-using AfterCommand = std::variant<StepOfChange, ForRequest, ForReclaim, StepOfSwitch, ForNobody>;
+using AfterCommand =
+    std::variant<StepOfChange, ForRequest, ForFound, ForReclaim, StepOfSwitch, ForNobody>;
 
 // The way of the armed cue, planned before it is triggered.
 struct Ahead {
   WayQuestion question;
-  std::optional<WayId> awaited;
+  WayId id = 0;
   std::optional<Way> way;
+  bool looked_at = false;  // the way: what the cue would come to
 };
 
 struct State {
@@ -145,11 +176,19 @@ struct State {
   plan::SegmentName segment;
   std::optional<Lock> lock;
   protocol::Epoch epoch;
+  protocol::OurEpochs spoken;     // those that nodes were spoken to under
   protocol::Epoch highest_heard;  // of any controller, by any node
-  std::vector<NodeState> nodes;   // in the order of the plan
+  protocol::Epoch taken_as;       // of the last take-over
+  Control control = Control::ours;
+  std::vector<plan::LineName> unasked;    // lines that have still to say whom their nodes obey
+  std::optional<TimePoint> asking_until;  // none: that was decided
+  bool take_over_waits = false;           // for its record, and decides it then
+  std::string watching_because;           // a sentence
+  std::vector<NodeState> nodes;           // in the order of the plan
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
   std::vector<LineView> lines;
   std::vector<Alarm> alarms;
+  std::vector<CrewTick> ticks;     // each of a row that says what it said
   std::deque<ChangeView> changes;  // the latest, newest last
 
   std::optional<Switch> switching;
@@ -162,7 +201,10 @@ struct State {
   bool due_moves_with_clock = false;  // it counts from a moment, and is put forward with the clock
   bool triggered = false;             // the next cue has had its time
   std::optional<Armed> armed;
+  std::optional<ArmedReload> reload_armed;
+  std::vector<RequestId> arm_waits;  // to be told what the cue would come to
   std::optional<Ahead> ahead;
+  std::optional<WayId> ahead_awaited;     // one at a time, whatever is armed meanwhile
   std::optional<std::uint64_t> ahead_at;  // `conditions` when it was last looked at
   WayId last_way = 0;
 
@@ -179,6 +221,7 @@ struct State {
 
   bool lines_dirty = true;
   bool alarms_dirty = true;
+  bool ticks_dirty = true;
   bool changes_dirty = true;
   bool rack_dirty = true;  // lock, segment, epoch, plan, running order
   bool switch_dirty = false;
@@ -192,6 +235,10 @@ struct State {
   LineView* find(const plan::LineName& name);
   const plan::Node& plan_of(const NodeState& node) const;
   const plan::Segment& active() const;
+  // Nothing is sent to it else, and nothing wanted of it.
+  bool has(const NodeState& node) const { return control == Control::ours && !node.held; }
+  // Another controller has it, as far as that is known.
+  bool is_others(const NodeState& node) const { return !has(node) && control != Control::asking; }
 };
 
 // One event being worked on: the state, the time, and the effects so far. The rest of the room is
@@ -205,11 +252,15 @@ struct Turn {
     effects.emplace_back(Respond{request, std::move(answer)});
   }
   CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
+  CommandId send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Request request,
+                    AfterCommand after);
   CommandId send_to_all(const plan::LineName& line, protocol::Request request, AfterCommand after);
   // What is owed from records that failed travels along, before the rest.
   RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
                   AfterRecord after = ThenNothing{});
   JournalEntry entry(JournalKind kind, std::string who, const NodeState* node = nullptr) const;
+  // What this segment has on the air.
+  JournalEntry on_the_air(const plan::SegmentName& segment, std::string who) const;
   Surroundings surroundings() const;
   // Tries again to keep what is owed, once a second.
   void pay_debts();
@@ -249,20 +300,26 @@ struct NewChange {
   std::optional<RequestId> request;
   std::string who;
   std::string why;
+  bool restores = false;  // what is wanted already: the lock does not hold it
 };
 void begin_change(Turn& turn, NodeState& node, NewChange change);
 void stage_change(Turn& turn, NodeState& node);
 void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply);
-void step_failed(Turn& turn, NodeState& node, const std::string& fault);
+void step_failed(Turn& turn, NodeState& node, protocol::Fault fault);
 void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason);
 // After a restart: the first reading says what became of a change that was under way.
 void resolve_interrupted(Turn& turn, NodeState& node);
+// The same where another controller has had the node since. Precondition: it has an interrupted
+// one.
+void give_up_interrupted(Turn& turn, NodeState& node);
 protocol::Ticket ticket_for(ChangeId id);
 
 // ---- field.cpp ---------------------------------------------------------------------------------
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
 // What follows from the node's present reading: agreed, drifted, to be re-applied.
 void judge(Turn& turn, NodeState& node, bool returned);
+// It says that it obeys this epoch, which is higher than ours.
+void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
 void on_field_event(Turn& turn, const NodeObeysOther& event);
@@ -272,6 +329,35 @@ void on_field_event(Turn& turn, const LineWentUp& event);
 void on_field_event(Turn& turn, const LineWentDown& event);
 void on_field_event(Turn& turn, const NodeDiscovered& event);
 void on_field_event(Turn& turn, const DiscoveryEnded& event);
+// The rack file is another: which of those that were found stand in it?
+void name_discovered(State& state);
+
+// ---- watching.cpp ------------------------------------------------------------------------------
+// After a start. No lines: the nodes are ours.
+void begin_asking(State& state, AskFirst ask, TimePoint now);
+// To be called at the end of each turn: decides whose the nodes are, once that can be known.
+void keep_asking(Turn& turn);
+void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& taken = {});
+// A take-over could not be recorded: what was asked goes on.
+void ask_again(State& state, TimePoint now);
+// That we speak under this epoch is kept, or owed to a disk that is full: the nodes are ours,
+// unless somebody takes over.
+void epoch_kept(Turn& turn);
+// What becomes of nodes that another controller has, or may have. Said again of the same state it
+// is the same.
+std::vector<TakenNode> nodes_to_take(const State& state);
+// What was begun before another controller came is not gone on with, and tells nothing of what is
+// there now: changes, a switch, what was on the air and when, ticks.
+void give_up_what_was_begun(Turn& turn);
+// The show lock that a take-over puts, if any: from another controller nobody knows what it was.
+std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event);
+// What whoever has taken over from another has to do next; `locks`: the rack is locked with it.
+std::string after_take_over(const State& state, bool locks);
+// True: what was asked for moves nodes, and they are not ours; it was answered.
+bool refuse_without_control(Turn& turn, RequestId request);
+void on_field_event(Turn& turn, const OtherSpeaks& event);
+void on_field_event(Turn& turn, const NodeFree& event);
+void on_field_event(Turn& turn, const LineAsked& event);
 
 // ---- requests.cpp ------------------------------------------------------------------------------
 void on_request(Turn& turn, const ChangeRequested& event);
@@ -280,12 +366,33 @@ void on_request(Turn& turn, const ReapplyRequested& event);
 void on_request(Turn& turn, const SegmentRequested& event);
 void on_request(Turn& turn, const LockRequested& event);
 void on_request(Turn& turn, const LocateRequested& event);
+void on_request(Turn& turn, const LocateFoundRequested& event);
 void on_request(Turn& turn, const StoreRequested& event);
 void on_request(Turn& turn, const ReclaimRequested& event);
 void on_request(Turn& turn, const DiscoverRequested& event);
 void on_request(Turn& turn, const TakeOverRequested& event);
+// Which active alarm each follows from: of a node that is silent the line, of one that shows
+// something else the supply that it lost, or the controller that has it.
+void find_causes(State& state);
+// Of the alarm that another controller has this node: the whole rack, its line, or itself.
+std::string subject_of_other(const State& state, const NodeState& node);
 void on_request(Turn& turn, const AcknowledgeRequested& event);
+void on_request(Turn& turn, const AcknowledgeManyRequested& event);
 void on_request(Turn& turn, const ShelveRequested& event);
 void on_request(Turn& turn, const UnshelveRequested& event);
+
+// ---- crew.cpp: ticks on crew sheets ------------------------------------------------------------
+// A show has some dozen changes, and a change some dozen rows.
+constexpr std::size_t most_ticks = 4'096;
+void on_request(Turn& turn, const TickRequested& event);
+// The rack has gone from one segment to another. That sheet stays, for what is to be done when the
+// nodes are there; the others that led here, to where we were, or from there are begun anew.
+std::vector<Write> begin_sheets_anew(State& state, const plan::SegmentName& left,
+                                     const plan::SegmentName& entered);
+// Another plan: rows that are gone, or say something else now, are ticked no longer.
+std::vector<Write> drop_untrue_ticks(State& state);
+std::vector<Write> drop_all_ticks(State& state);
+// What stands open for the armed cue, if there is one.
+void look_at_crew(State& state);
 
 }  // namespace catwalk::rack

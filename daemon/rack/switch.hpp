@@ -37,12 +37,16 @@ inline constexpr std::size_t most_wishes = 4;
 // A switch that was triggered, and is not begun.
 struct Wish {
   plan::SegmentName segment;
-  std::optional<plan::CueName> cue;  // that it leads to
+  std::optional<plan::CueName> cue = {};  // that it leads to
   TriggeredBy triggered_by = TriggeredBy::hand;
-  std::optional<RequestId> request;  // absent: nobody waits
-  std::optional<Waiver> waiver;
-  std::string who;
-  std::string why;
+  std::optional<RequestId> request = {};  // absent: nobody waits
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
+  std::vector<plan::NodeName> without = {};  // see SwitchRequested
+  // Brings nodes back to what is wanted of them, and goes nowhere: the lock does not hold it.
+  bool restores = false;
+  std::vector<plan::NodeName> only = {};  // of a restoring one: these alone; empty: all
   bool armed = false;  // it has begun, and used up the arming of its cue: the lock does not hold it
 
   bool is_signed() const { return waiver && waiver->is_signed(); }
@@ -59,6 +63,7 @@ struct SwitchNode {
   bool alone = false;     // is told to apply by itself: a broadcast has passed it by
   bool in_doubt = false;  // may hold what was staged in this step, and did not say so
   bool given_up = false;  // the switch goes on without it
+  bool left_out = false;  // and was asked to; it is given up from the start
   std::string reason;
   SwitchedNodePtr view = {};  // as last published
 };
@@ -92,8 +97,10 @@ struct Switch {
 void ask_for_switch(Turn& turn, Wish wish);
 // Begins the next that waits, if nothing is under way.
 void begin_waiting(Turn& turn);
-// What would be asked of the planner for this segment, for all nodes that it has settings for.
-WayQuestion question_ahead(const State& state, const plan::SegmentName& segment);
+// What would be asked of the planner for this segment, for all nodes that it has settings for and
+// that are not left out.
+WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
+                           const std::vector<plan::NodeName>& without);
 // The first way is planned: refuses it, or records the intent to go it.
 void judge_first_way(Turn& turn);
 void intent_of_switch_recorded(Turn& turn);
@@ -123,7 +130,7 @@ void begin_step(Turn& turn);
 void step_recorded(Turn& turn, ChangeId ticket, const std::string* trouble);
 // `node`: everyone() for a broadcast on `line`. `reply` null: it failed with `fault`.
 void step_command_ended(Turn& turn, const plan::LineName& line, protocol::NodeUid node,
-                        ChangeId ticket, const protocol::Reply* reply, const std::string& fault);
+                        ChangeId ticket, const protocol::Reply* reply, protocol::Fault fault);
 
 // ---- switch_end.cpp ----------------------------------------------------------------------------
 void end_switch(Turn& turn, SwitchStage end, std::string reason);
@@ -133,7 +140,7 @@ void catch_up(Turn& turn);
 // silent.
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished);
 void resume_if_read(Turn& turn);
-Whereabouts whereabouts(const NodeState& node, const SwitchNode& one);
+Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& one);
 SwitchViewPtr view_of_switch(State& state);
 
 // ---- running_order.cpp -------------------------------------------------------------------------
@@ -148,9 +155,11 @@ void aim(Turn& turn);
 void keep_time(Turn& turn);
 OrderView order_of(const State& state);
 void on_request(Turn& turn, const SwitchRequested& event);
+void on_request(Turn& turn, const RestoreRequested& event);
 void on_request(Turn& turn, const MessageReceived& event);
 void on_request(Turn& turn, const AbortRequested& event);
 void on_request(Turn& turn, const ArmRequested& event);
+void on_request(Turn& turn, const ArmReloadRequested& event);
 void on_request(Turn& turn, const DisarmRequested& event);
 
 }  // namespace catwalk::rack

@@ -4,6 +4,7 @@
 #include <iterator>
 
 #include "daemon/rack/state.hpp"
+#include "daemon/rack/switching/crew_sheet.hpp"
 #include "daemon/rack/wording.hpp"
 
 namespace catwalk::rack {
@@ -15,7 +16,7 @@ bool is_armed_for(const State& state, const Wish& wish) {
 
 // True: the show lock holds it, and it was refused.
 bool is_held_by_lock(Turn& turn, const Wish& wish) {
-  if (!turn.state.lock || is_armed_for(turn.state, wish)) return false;
+  if (!turn.state.lock || wish.restores || is_armed_for(turn.state, wish)) return false;
   const std::string sentence{locked_without_arming};
   refuse_wish(turn, wish, Outcome::refused, sentence,
               {{{Rule::show_locked, Severity::refuse, {}, {}, {}, sentence}}});
@@ -33,15 +34,25 @@ bool at_rest(const State& state) {
     const bool waits_for_its_node = node.change &&
                                     node.change->view.stage == ChangeStage::interrupted &&
                                     (node.link == Link::silent || node.link == Link::line_down);
-    return (node.change && !waits_for_its_node) || node.adopting || node.link == Link::unknown;
+    const bool is_asked = node.link == Link::unknown && !node.held;
+    return (node.change && !waits_for_its_node) || node.adopting || is_asked;
   });
 }
 
+std::vector<std::string> names_of(const std::vector<plan::NodeName>& nodes) {
+  std::vector<std::string> names;
+  for (const auto& node : nodes) names.push_back(node.text);
+  return names;
+}
+
 std::string what_moves(const Switch& one) {
-  const auto count = one.nodes.size();
-  return one.view.left.text + " → " + one.view.entered.text + ": " + std::to_string(count) +
-         (count == 1 ? " node in " : " nodes in ") + std::to_string(one.way.steps.size()) +
-         (one.way.steps.size() == 1 ? " step" : " steps");
+  const auto left_out = names_of(one.wish.without);
+  const auto count = std::ranges::count(one.nodes, false, &SwitchNode::left_out);
+  return (one.wish.restores ? "what has drifted back to what is wanted"
+                            : one.view.left.text + " → " + one.view.entered.text) +
+         ": " + std::to_string(count) + (count == 1 ? " node in " : " nodes in ") +
+         std::to_string(one.way.steps.size()) + (one.way.steps.size() == 1 ? " step" : " steps") +
+         (left_out.empty() ? "" : ", without " + listed(left_out));
 }
 
 // False: it was refused.
@@ -53,7 +64,16 @@ bool make_switch(Turn& turn, const Wish& wish) {
                 "There is no segment \"" + wish.segment.text + "\" in this show.");
     return false;
   }
-  auto members = members_of(*state.plan, *segment, rack_now(state));
+  const auto nodes = rack_now(state);
+  auto members = wish.restores ? members_to_restore(nodes, wish.only)
+                               : members_of(*state.plan, *segment, nodes, wish.without);
+  if (wish.restores) leave_out_refused(*state.plan, *segment, nodes, members);
+  if (wish.restores && std::ranges::all_of(members.nodes, &Member::missing)) {
+    refuse_wish(
+        turn, wish, Outcome::refused,
+        members.nodes.empty() ? std::string{nothing_to_restore} : members.nodes.front().refused);
+    return false;
+  }
   if (!members.findings.empty()) {
     refuse_wish(turn, wish, Outcome::refused,
                 "The segment has settings that their nodes do not know.",
@@ -61,7 +81,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
     return false;
   }
   if (!members.missing.empty() && segment->if_a_node_fails == plan::IfNodeFails::roll_back) {
-    refuse_wish(turn, wish, Outcome::unreachable, all_or_nothing(members.missing));
+    refuse_wish(turn, wish, Outcome::unreachable, all_or_nothing(members));
     return false;
   }
   auto& one = state.switching.emplace();
@@ -72,11 +92,17 @@ bool make_switch(Turn& turn, const Wish& wish) {
     node.before = member.before;
     node.target = member.target;
     node.given_up = member.missing;
-    if (member.missing)
+    node.left_out = member.left_out;
+    if (member.left_out)
+      node.reason = "Left out by " + wish.who + (wish.why.empty() ? "." : ": " + wish.why + '.');
+    else if (!member.refused.empty())
+      node.reason = member.refused;
+    else if (member.missing)
       node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
     one.nodes.push_back(std::move(node));
   }
-  one.if_a_node_fails = segment->if_a_node_fails;
+  one.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;
+  one.view.restores = wish.restores;
   one.view.id = ++state.last_change;
   one.view.left = state.segment;
   one.view.entered = wish.segment;
@@ -133,9 +159,15 @@ void ask_for_switch(Turn& turn, Wish wish) {
       return refuse_wish(turn, wish, Outcome::busy,
                          "The daemon was stopped in a switch to " + under_way.entered.text +
                              "; its nodes are being read.");
-    if (under_way.entered == wish.segment && !under_way.back)
+    if (under_way.entered == wish.segment && !under_way.back && !state.switching->wish.restores)
       return refuse_wish(turn, wish, Outcome::busy,
                          "The switch to " + wish.segment.text + " is under way already.");
+    // A repair is no switch of the show: whatever is triggered waits until it is done.
+    if (state.switching->wish.restores && state.wishes.size() < most_wishes) {
+      state.wishes.push_back(std::move(wish));
+      state.rack_dirty = true;
+      return;
+    }
     switch (state.plan->running_order.second_trigger) {
       case plan::SecondTrigger::refuse:
         return refuse_wish(
@@ -170,18 +202,26 @@ void begin_waiting(Turn& turn) {
     // disarmed, or used up by another, since.
     if (is_held_by_lock(turn, wish)) continue;
     wish.armed = is_armed_for(state, wish);
-    if (wish.armed && !wish.waiver) wish.waiver = state.armed->waiver;
+    // The same as a preview takes along.
+    if (wish.armed && wish.without.empty()) {
+      wish.without = state.armed->without;
+      if (!wish.waiver) wish.waiver = state.armed->waiver;
+    }
     if (!make_switch(turn, wish)) continue;
-    if (wish.armed) state.armed.reset();
+    if (wish.armed) {
+      return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
+      state.armed.reset();
+    }
     plan_on(turn);
     state.ahead.reset();
   }
 }
 
-WayQuestion question_ahead(const State& state, const plan::SegmentName& segment) {
+WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
+                           const std::vector<plan::NodeName>& without) {
   const auto nodes = rack_now(state);
   return way_to(state.plan, state.segment, segment, nodes,
-                members_of(*state.plan, *state.plan->find(segment), nodes));
+                members_of(*state.plan, *state.plan->find(segment), nodes, without));
 }
 
 // The first way is there: may it be gone?
@@ -208,6 +248,10 @@ void judge_first_way(Turn& turn) {
   auto entry = turn.entry(JournalKind::switching, one.wish.who);
   entry.change = one.view.id;
   entry.what = with_trigger(what_moves(one), one.wish.triggered_by);
+  if (!one.wish.restores)
+    one.view.not_ticked = not_ticked(crew_sheet(*state.plan->find(one.view.left),
+                                                *state.plan->find(one.view.entered), state.ticks));
+  if (!one.view.not_ticked.empty()) entry.what += "; " + one.view.not_ticked;
   entry.why = one.wish.why;
   entry.verdict = in_words(verdict);
   if (one.wish.waiver) entry.waiver = one.wish.waiver->text();
@@ -223,7 +267,8 @@ void judge_first_way(Turn& turn) {
                               0,
                               {}};
   for (const auto& node : one.nodes)
-    unfinished.nodes.push_back({node.uid, node.before, node.target});
+    unfinished.nodes.push_back({node.uid, node.before, node.target, node.left_out});
+  unfinished.restores = one.wish.restores;
   one.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
   one.view.stage = SwitchStage::recording;
   state.switch_dirty = true;
@@ -235,7 +280,7 @@ void intent_of_switch_recorded(Turn& turn) {
   auto& one = *state.switching;
   one.durable = true;
   if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
-  if (state.lock && !one.wish.armed)
+  if (state.lock && !one.wish.armed && !one.wish.restores)
     return end_switch(turn, SwitchStage::rolled_back, "The rack was locked before anything moved.");
   if (one.wish.request)
     turn.respond(*one.wish.request,

@@ -2,6 +2,7 @@
 // The end of a switch: done, rolled back or stuck; and what becomes of one that the daemon was
 // stopped in.
 #include <algorithm>
+#include <iterator>
 
 #include "daemon/rack/state.hpp"
 #include "daemon/rack/wording.hpp"
@@ -21,23 +22,29 @@ std::string what_to_do(const Switch& one, Whereabouts where) {
     case Whereabouts::before:
     case Whereabouts::target:
       return "Then " + go + ".";
+    case Whereabouts::not_ours:
+      return "Take over; then " + go + ".";
   }
   return {};
 }
 
 // Of a node: "has the settings of finale".
-std::string place_in_words(const Switch& one, Whereabouts where) {
-  switch (where) {
+std::string place_in_words(const State& state, const Switch& one, const SwitchNode& member) {
+  const auto& node = *state.find(member.uid);
+  switch (whereabouts(state, node, member)) {
     case Whereabouts::before:
       return "is as it was before";
     case Whereabouts::between:
       return "is on intermediate settings";
     case Whereabouts::target:
-      return "has the settings of " + one.view.entered.text;
+      return one.wish.restores ? "has what is wanted of it"
+                               : "has the settings of " + one.view.entered.text;
     case Whereabouts::elsewhere:
       return "is elsewhere";
     case Whereabouts::unknown:
-      return "does not answer";
+      return node.link == Link::unknown ? "is not read yet" : "does not answer";
+    case Whereabouts::not_ours:
+      return "is another controller's";
   }
   return {};
 }
@@ -46,17 +53,18 @@ std::string place_in_words(const Switch& one, Whereabouts where) {
 std::string who_is_where(const Switch& one, const State& state) {
   std::string text;
   for (const auto& member : one.nodes) {
-    const auto& node = *state.find(member.uid);
-    text += (text.empty() ? "" : "; ") + node.name.text + ' ' +
-            place_in_words(one, whereabouts(node, member));
+    if (member.left_out) continue;
+    text += (text.empty() ? "" : "; ") + state.find(member.uid)->name.text + ' ' +
+            place_in_words(state, one, member);
   }
   return text.empty() ? text : text + '.';
 }
 
-std::vector<std::string> names_of_given_up(const Switch& one, const State& state) {
+std::vector<std::string> names_of_given_up(const Switch& one, const State& state, bool left_out) {
   std::vector<std::string> names;
   for (const auto& member : one.nodes)
-    if (member.given_up) names.push_back(state.find(member.uid)->name.text);
+    if (member.given_up && member.left_out == left_out)
+      names.push_back(state.find(member.uid)->name.text);
   return names;
 }
 
@@ -64,9 +72,16 @@ std::string how_it_ended(const Switch& one, const State& state, SwitchStage end,
                          std::string reason) {
   if (end == SwitchStage::stuck) return reason + ' ' + who_is_where(one, state);
   if (end == SwitchStage::rolled_back) return reason;
-  const auto without = names_of_given_up(one, state);
-  return without.empty() ? std::string{}
-                         : "It went on without " + listed(without) + ", as the segment says.";
+  const auto left_out = names_of_given_up(one, state, true);
+  const auto failed = names_of_given_up(one, state, false);
+  auto told = one.wish.restores ? std::move(reason) : std::string{};
+  if (!left_out.empty())
+    told += (told.empty() ? "" : " ") + std::string{"It went without "} + listed(left_out) +
+            ", left out by " + one.wish.who + ".";
+  if (!failed.empty())
+    told += (told.empty() ? "" : " ") + ("It went on without " + listed(failed)) +
+            (one.wish.restores ? "." : ", as the segment says.");
+  return told;
 }
 
 // Wanted follows where everything was moved to, and where that which failed has still to go.
@@ -81,8 +96,9 @@ void want_targets(Turn& turn, const Switch& one, std::vector<Write>& writes) {
 
 }  // namespace
 
-Whereabouts whereabouts(const NodeState& node, const SwitchNode& one) {
-  if (!node.seen || node.link != Link::answering || node.maybe) return Whereabouts::unknown;
+Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& one) {
+  if (state.is_others(node)) return Whereabouts::not_ours;
+  if (!now_of(node).in_force) return Whereabouts::unknown;
   const auto& now = node.seen->settings;
   if (now == one.before) return Whereabouts::before;
   if (now == one.target) return Whereabouts::target;
@@ -108,7 +124,7 @@ SwitchViewPtr view_of_switch(State& state) {
   auto view = std::make_shared<SwitchView>(one.view);
   for (auto& member : one.nodes) {
     const auto& node = *state.find(member.uid);
-    const auto where = whereabouts(node, member);
+    const auto where = whereabouts(state, node, member);
     const bool left_there = one.view.stage == SwitchStage::stuck ||
                             (one.view.stage == SwitchStage::done && member.given_up);
     SwitchedNode now{node.name,
@@ -117,7 +133,10 @@ SwitchViewPtr view_of_switch(State& state) {
                      where,
                      member.progress,
                      member.reason,
-                     left_there ? what_to_do(one, where) : std::string{}};
+                     !left_there ? std::string{}
+                     : member.left_out || one.wish.restores
+                         ? "When it is mended, send it what is wanted (reapply)."
+                         : what_to_do(one, where)};
     if (!member.view || *member.view != now)
       member.view = std::make_shared<const SwitchedNode>(std::move(now));
     view->nodes.push_back(member.view);
@@ -142,13 +161,16 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     auto entry = turn.entry(JournalKind::switching, one.wish.who, &node);
     entry.change = one.view.id;
     entry.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
-    entry.fate = place_in_words(one, whereabouts(node, member));
+    entry.fate = place_in_words(state, one, member);
     if (!member.reason.empty()) entry.fate += ": " + member.reason;
     entries.push_back(std::move(entry));
   }
+  if (end == SwitchStage::done && !one.wish.restores)
+    entries.push_back(turn.on_the_air(one.view.entered, one.wish.who));
   auto entry = turn.entry(JournalKind::switching, one.wish.who);
   entry.change = one.view.id;
-  entry.what = one.view.left.text + " → " + one.view.entered.text;
+  entry.what = one.wish.restores ? "what has drifted back to what is wanted"
+                                 : one.view.left.text + " → " + one.view.entered.text;
   entry.fate = std::string{name_of(end)} + (told.empty() ? "" : ": " + told);
   entries.push_back(std::move(entry));
 
@@ -156,6 +178,8 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   state.switching.reset();
   if (end == SwitchStage::done) {
     want_targets(turn, finished, writes);
+    std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
+                      std::back_inserter(writes));
     state.segment = finished.view.entered;
     writes.emplace_back(KeepSegment{state.segment.text});
   }
@@ -168,7 +192,7 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
                           {outcome, told, {}, finished.view.id, nullptr, state.switch_view}};
   turn.record(std::move(entries), std::move(writes), std::move(after));
   if (end == SwitchStage::done) {
-    reached(turn, finished.view.entered, finished.wish.cue);
+    if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);
     return_alarm(turn, AlarmKind::switch_failed, {});
   } else {
     raise_alarm(turn, AlarmKind::switch_failed, {},
@@ -221,7 +245,9 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
   one.wish.segment = entered;
   one.wish.waiver = unfinished.waiver;
   if (!unfinished.cue.empty()) one.wish.cue = plan::CueName{unfinished.cue};
-  one.if_a_node_fails = state.plan->find(entered)->if_a_node_fails;
+  one.view.restores = one.wish.restores = unfinished.restores;
+  one.if_a_node_fails =
+      one.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
   one.durable = true;
   one.moved = true;
   state.switch_dirty = true;
@@ -230,6 +256,11 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
     member.uid = node.uid;
     member.before = node.before;
     member.target = node.target;
+    member.left_out = member.given_up = node.left_out;
+    if (node.left_out) {
+      member.reason = "Left out by " + unfinished.who + ".";
+      one.wish.without.push_back(state.find(node.uid)->name);
+    }
     one.nodes.push_back(std::move(member));
   }
 }
@@ -240,15 +271,18 @@ void resume_if_read(Turn& turn) {
   auto& one = *state.switching;
   std::size_t at_before = 0;
   std::size_t at_target = 0;
+  std::size_t concerned = 0;
   for (const auto& member : one.nodes) {
     const auto& node = *state.find(member.uid);
-    if (node.link == Link::unknown) return;
-    at_before += whereabouts(node, member) == Whereabouts::before;
-    at_target += whereabouts(node, member) == Whereabouts::target;
+    if (member.left_out) continue;
+    ++concerned;
+    if (node.link == Link::unknown && !node.held) return;
+    at_before += whereabouts(state, node, member) == Whereabouts::before;
+    at_target += whereabouts(state, node, member) == Whereabouts::target;
   }
   state.switch_dirty = true;
-  if (at_target == one.nodes.size()) return end_switch(turn, SwitchStage::done, {});
-  if (at_before == one.nodes.size())
+  if (at_target == concerned) return end_switch(turn, SwitchStage::done, {});
+  if (at_before == concerned)
     return end_switch(turn, SwitchStage::rolled_back,
                       one.view.reason + " Every node is as it was before.");
   if (one.aborted) {

@@ -164,12 +164,16 @@ void once_more(Turn& turn, SwitchNode& member, std::string reason) {
   stage(turn, member);
 }
 
-void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
-            const std::string& fault) {
+std::string does_not_answer(protocol::Fault fault) {
+  return "does not answer (" + std::string{name_of(fault)} + ')';
+}
+
+void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
   if (reply == nullptr) {
-    if (++member.tries < tries_in_a_step && fault == "timed out") return stage(turn, member);
+    if (++member.tries < tries_in_a_step && fault == protocol::Fault::timed_out)
+      return stage(turn, member);
     member.in_doubt = true;
-    return fail(turn, member, "does not answer (" + fault + ").");
+    return fail(turn, member, does_not_answer(fault) + ".");
   }
   if (const auto* refusal = std::get_if<protocol::Refusal>(reply))
     return fail(turn, member,
@@ -178,14 +182,12 @@ void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
   if (member.alone) apply_alone(turn, member);
 }
 
-void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
-              const std::string& fault) {
+void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
   auto& node = *turn.state.find(member.uid);
   if (reply == nullptr) {
     node.maybe = member.to;
-    if (++member.tries >= tries_in_a_step || fault != "timed out")
-      return fail(turn, member,
-                  "does not answer (" + fault + "); it has its old or its new settings.");
+    if (++member.tries >= tries_in_a_step || fault != protocol::Fault::timed_out)
+      return fail(turn, member, does_not_answer(fault) + "; it has its old or its new settings.");
     return read_back(turn, member);
   }
   const auto* reading = std::get_if<protocol::Reading>(reply);
@@ -202,7 +204,7 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
 }
 
 void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
-                             const std::string& fault) {
+                             protocol::Fault fault) {
   switch (member.progress) {
     case Progress::staging:
       return staged(turn, member, reply, fault);
@@ -264,7 +266,7 @@ void step_recorded(Turn& turn, ChangeId ticket, const std::string* trouble) {
 }
 
 void step_command_ended(Turn& turn, const plan::LineName& line, protocol::NodeUid node,
-                        ChangeId ticket, const protocol::Reply* reply, const std::string& fault) {
+                        ChangeId ticket, const protocol::Reply* reply, protocol::Fault fault) {
   if (!turn.state.switching || turn.state.switching->ticket != ticket) return;
   auto& one = *turn.state.switching;
   if (node == protocol::NodeUid::everyone()) {

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
+#include "daemon/rack/outcome.hpp"
 #include "daemon/rack/record.hpp"
 #include "daemon/rack/time.hpp"
 #include "daemon/rack/verdict.hpp"
@@ -42,6 +43,7 @@ enum class Whereabouts {
   target,     // as the segment that is entered has it
   elsewhere,  // somewhere that is none of these
   unknown,    // it does not answer
+  not_ours,   // another controller has it
 };
 std::string_view name_of(Whereabouts where);
 
@@ -77,6 +79,7 @@ struct SwitchView {
   std::string who;
   std::string why;
   SwitchStage stage = SwitchStage::planning;
+  bool restores = false;  // brings back what has drifted; from a segment to itself
   bool back = false;      // on the way back
   std::size_t step = 0;   // that is under way, from 1; 0: none yet
   std::size_t steps = 0;  // of the way there, or of the way back
@@ -84,18 +87,39 @@ struct SwitchView {
   // In the order of the plan; those that need not move are not here. Shared with the view before.
   std::vector<SwitchedNodePtr> nodes;
   std::shared_ptr<const Verdict> verdict;  // on its end, and on the way; null until it is planned
+  std::string not_ticked;  // of its crew sheet when it began, a sentence; empty: nothing
   TimePoint requested;
   std::optional<TimePoint> ended;
 };
 using SwitchViewPtr = std::shared_ptr<const SwitchView>;
 
+// What a switch would come to if it were asked for now.
+struct Prospect {
+  Outcome would_be = Outcome::done;    // or refused, needs_waiver, unreachable, busy
+  std::vector<std::string> obstacles;  // what is in the way, a sentence each; empty: nothing
+  bool good() const { return would_be == Outcome::done; }
+  friend bool operator==(const Prospect&, const Prospect&) = default;
+};
+
 // A cue that may be triggered although the rack is locked, and without anybody at the desk.
 struct Armed {
   plan::CueName cue;
   std::string who;
-  std::optional<Waiver> waiver;  // goes with the switch that it triggers
+  std::optional<Waiver> waiver;         // goes with the switch that it triggers …
+  std::vector<plan::NodeName> without;  // … and so do these, that it leaves as they are
   TimePoint until;
+  // As things are; while a switch is under way, as they were before. Absent: its way was not
+  // planned yet.
+  std::optional<Prospect> prospect = {};
+  std::string not_ticked = {};  // of its crew sheet, a sentence; empty: nothing
   friend bool operator==(const Armed&, const Armed&) = default;
+};
+
+// The files may be read again although the rack is locked, once.
+struct ArmedReload {
+  std::string who;
+  TimePoint until;
+  friend bool operator==(const ArmedReload&, const ArmedReload&) = default;
 };
 
 struct OrderView {
@@ -103,6 +127,7 @@ struct OrderView {
   std::optional<plan::CueName> next;  // absent: the order is over, or there is none
   std::optional<TimePoint> due;       // when the next one is triggered by itself
   std::optional<Armed> armed;
+  std::optional<ArmedReload> reload_armed;
   std::vector<plan::SegmentName> waiting;  // triggered, and waiting for their turn
   friend bool operator==(const OrderView&, const OrderView&) = default;
 };

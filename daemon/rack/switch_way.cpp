@@ -22,8 +22,8 @@ bool is_known(const NodeState& node) { return now_of(node).in_force.has_value();
 Members members_now(const State& state, const Switch& one) {
   Members members;
   for (const auto& member : one.nodes)
-    members.nodes.push_back(
-        {state.by_uid.at(member.uid), member.before, one.goal_of(member), member.given_up});
+    members.nodes.push_back({state.by_uid.at(member.uid), member.before, one.goal_of(member),
+                             member.given_up, member.left_out});
   return members;
 }
 
@@ -56,6 +56,8 @@ void take_way(Turn& turn, Way way) {
   const auto nodes = rack_now(state);
   move_along(nodes, members_now(state, one).nodes, one.way);
   excuse_unsupplied(nodes, one.way.end);
+  tell_left_out(*state.plan, members_now(state, one), one.wish.without, one.way.end);
+  if (one.wish.restores) keep_findings_on(nodes, members_now(state, one), one.way.end);
   one.view.steps = one.way.steps.size();
   one.view.step = 0;
   state.switch_dirty = true;
@@ -76,7 +78,7 @@ void take_way(Turn& turn, Way way) {
 }  // namespace
 
 NodeNow now_of(const NodeState& node) {
-  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value());
+  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value(), node.held);
 }
 
 std::vector<NodeNow> rack_now(const State& state) {
@@ -108,6 +110,7 @@ void way_walked(Turn& turn) {
   auto& one = *state.switching;
   bool all = true;
   for (const auto& member : one.nodes) {
+    if (member.left_out) continue;
     if (member.given_up)
       all = false;
     else if (!is_there(one, member, *state.find(member.uid)))
@@ -115,6 +118,17 @@ void way_walked(Turn& turn) {
   }
   if (!one.view.back) return end_switch(turn, SwitchStage::done, {});
   end_switch(turn, all ? SwitchStage::rolled_back : SwitchStage::stuck, one.view.reason);
+}
+
+// Nothing moved yet: it is refused. Else back; if that was the way back, it is stuck.
+void no_way(Turn& turn, const std::string& reason) {
+  auto& one = *turn.state.switching;
+  if (!one.durable) {
+    const auto wish = drop_switch(turn);
+    return refuse_wish(turn, wish, Outcome::busy, reason);
+  }
+  if (one.view.back) return end_switch(turn, SwitchStage::stuck, one.view.reason + ' ' + reason);
+  turn_back(turn, reason);
 }
 
 void plan_on(Turn& turn) {
@@ -126,7 +140,8 @@ void plan_on(Turn& turn) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
     member->progress = Progress::failed;
-    member->reason = name + " does not answer any more.";
+    member->reason = name + (state.find(member->uid)->held ? " is another controller's by now."
+                                                           : " does not answer any more.");
     if (one.view.back || one.if_a_node_fails == plan::IfNodeFails::go_on) continue;
     if (one.durable) return turn_back(turn, member->reason);
     const auto reason = member->reason;
@@ -134,15 +149,9 @@ void plan_on(Turn& turn) {
     return refuse_wish(turn, wish, Outcome::unreachable, reason);
   }
   if (++one.planned > most_plannings) {
-    const std::string reason =
-        "The rack does not hold still: something changes it faster than a "
-        "way can be planned.";
-    if (!one.durable) {
-      const auto wish = drop_switch(turn);
-      return refuse_wish(turn, wish, Outcome::busy, reason);
-    }
-    if (one.view.back) return end_switch(turn, SwitchStage::stuck, one.view.reason + ' ' + reason);
-    return turn_back(turn, reason);
+    return no_way(turn,
+                  "The rack does not hold still: something changes it faster than a way can be "
+                  "planned.");
   }
   one.question = question_now(state, one);
   if (state.ahead && state.ahead->way && state.ahead->question == one.question)
@@ -153,9 +162,10 @@ void plan_on(Turn& turn) {
 
 void way_planned(Turn& turn, const WayPlanned& event) {
   auto& state = turn.state;
-  if (state.ahead && state.ahead->awaited == event.id) {
-    state.ahead->awaited.reset();
-    state.ahead->way = event.way;
+  if (state.ahead_awaited == event.id) {
+    state.ahead_awaited.reset();
+    // keep_time() looks at it, unless something else is armed by now.
+    if (state.ahead && state.ahead->id == event.id) state.ahead->way = event.way;
     return;
   }
   if (!state.switching || state.switching->awaited != event.id) return;
@@ -167,7 +177,8 @@ void way_planned(Turn& turn, const WayPlanned& event) {
     return refuse_wish(turn, wish, Outcome::refused, reason);
   }
   if (question_now(state, one) != one.question) return plan_on(turn);
-  take_way(turn, event.way);
+  if (!event.way) return no_way(turn, "The way could not be worked out (see the log).");
+  take_way(turn, *event.way);
 }
 
 void turn_back(Turn& turn, std::string reason) {
@@ -184,13 +195,20 @@ void turn_back(Turn& turn, std::string reason) {
 void go_back(Turn& turn) {
   auto& state = turn.state;
   auto& one = *state.switching;
+  // What is brought back stays so: there is nothing to return to that anybody wanted.
+  if (one.wish.restores) {
+    for (auto& member : one.nodes)
+      if (!member.given_up && !is_there(one, member, *state.find(member.uid)))
+        member.given_up = true;
+    return end_switch(turn, SwitchStage::done, one.view.reason);
+  }
   if (!one.moved) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
   one.view.back = true;
   one.aborted = false;
   one.planned = 0;
   one.awaited.reset();
   for (auto& member : one.nodes) {
-    member.given_up = !is_known(*state.find(member.uid));
+    member.given_up = member.left_out || !is_known(*state.find(member.uid));
     member.progress = member.given_up ? Progress::failed : Progress::waiting;
   }
   auto entry = turn.entry(JournalKind::switching, one.wish.who);

@@ -55,10 +55,18 @@ std::string_view name_of(Rule rule) {
       return "receiver-overload";
     case Rule::link_margin:
       return "link-margin";
+    case Rule::co_channel:
+      return "co-channel";
+    case Rule::adjacent_carrier:
+      return "adjacent-carrier";
+    case Rule::carrier_outside_lane:
+      return "carrier-outside-lane";
     case Rule::legal_band:
       return "legal-band";
     case Rule::protected_band:
       return "protected-band";
+    case Rule::node_left_out:
+      return "node-left-out";
     case Rule::if_power_fails:
       return "if-power-fails";
   }

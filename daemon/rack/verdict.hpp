@@ -32,8 +32,12 @@ enum class Rule {
   chain_gain,
   receiver_overload,
   link_margin,
+  co_channel,
+  adjacent_carrier,
+  carrier_outside_lane,
   legal_band,
   protected_band,
+  node_left_out,
   if_power_fails,
 };
 // "gain-range", "carrier-outside-window": the names used in the API, the journal and the manual.

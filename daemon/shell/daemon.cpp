@@ -11,6 +11,7 @@
 #include <iostream>
 
 #include "config/load.hpp"
+#include "daemon/rack/physics/carrier_rules.hpp"
 #include "daemon/shell/field.hpp"
 #include "daemon/shell/journal_tasks.hpp"
 #include "daemon/shell/lines.hpp"
@@ -112,18 +113,37 @@ Result<store::OpenedStore, store::StoreError> open_store_of(const config::RackFi
   return opened ? std::move(opened) : without_its_disk(opened.error());
 }
 
+config::LineSetup without_nodes(config::LineSetup line) {
+  std::visit([](auto& one) { one.nodes.clear(); }, line);
+  return line;
+}
+
 // What is opened at start can only change with a restart; names the first such part that differs.
+// Another device may hang in a place, at another address, with another key.
 std::optional<std::string> fixed_part_that_differs(const config::RackFile& running,
                                                    const config::RackFile& read) {
-  const auto same_node = [](const plan::Node& a, const plan::Node& b) {
-    return a.uid == b.uid && a.line == b.line && a.name == b.name;
+  const auto same_place = [](const plan::Node& a, const plan::Node& b) {
+    return a.line == b.line && a.name == b.name;
   };
-  if (running.lines != read.lines) return "lines";
-  if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_node)) return "nodes";
+  const auto same_line = [](const config::LineSetup& a, const config::LineSetup& b) {
+    return without_nodes(a) == without_nodes(b);
+  };
+  if (!std::ranges::equal(running.lines, read.lines, same_line)) return "lines";
+  if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_place)) return "nodes";
   if (running.server != read.server) return "server";
   if (running.store.state_dir != read.store.state_dir) return "state_dir";
   if (running.show_control != read.show_control) return "show_control";
   return std::nullopt;
+}
+
+// Of lines whose nodes are others, or elsewhere.
+std::vector<plan::LineName> lines_that_differ(const config::RackFile& running,
+                                              const config::RackFile& read) {
+  std::vector<plan::LineName> names;
+  for (std::size_t i = 0; i < read.lines.size(); ++i)
+    if (running.lines[i] != read.lines[i])
+      names.push_back(std::visit([](const auto& one) { return one.name; }, read.lines[i]));
+  return names;
 }
 
 config::Loaded load(const Options& options) {
@@ -167,15 +187,36 @@ class Certificate {
 
 // What a reload takes part in.
 struct Running {
+  asio::io_context& io;
   const Options& options;
-  const config::RackFile& rack;
+  config::RackFile& rack;
   Field& field;
   web::Server& server;
   Certificate& certificate;
 };
 
+// A line that is opened anew counts its datagrams from the beginning, which nodes only take from a
+// controller that speaks under a higher epoch than before.
+void reopen(const Running& running, const std::vector<plan::LineName>& lines,
+            std::vector<config::LineSetup> setups) {
+  std::string names;
+  for (const auto& name : lines) names += (names.empty() ? "" : ", ") + name.text;
+  running.field.ask_here(
+      rack::TakeOverRequested{0, "reload", "other nodes on " + names, true},
+      [&io = running.io, &rack = running.rack, &field = running.field, lines, names,
+       setups = std::move(setups)](const rack::Answer& answer) {
+        if (answer.outcome != rack::Outcome::done)
+          return spdlog::error("reload: the lines {} stay as they were until the next reload: {}",
+                               names, answer.detail);
+        rack.lines = setups;  // what the next reload compares with
+        const Voice voice{field.snapshot()->epoch, field.snapshot()->spoken, true};
+        for (const auto& name : lines) field.replace(make_line(io, rack, name, voice));
+        spdlog::info("reload: opened anew: {}", names);
+      });
+}
+
 // None: the files are in force. Else what is wrong, and the old ones stay, all of them.
-std::vector<std::string> reload(const Running& running) {
+std::vector<std::string> reload(const Running& running, const std::string& who) {
   auto& field = running.field;
   tell_service_manager("RELOADING=1");
   auto loaded = load(running.options);
@@ -186,9 +227,21 @@ std::vector<std::string> reload(const Running& running) {
     if (const auto part = fixed_part_that_differs(running.rack, *loaded.rack))
       troubles.push_back("/" + *part + " can only change with a restart");
     const auto snapshot = field.snapshot();
+    if (snapshot->lock && !snapshot->order.reload_armed)
+      troubles.push_back(
+          "the rack is locked for the show: unlock it, or arm the reload (catwalk arm --reload)");
     if (snapshot->switching && !rack::is_end(snapshot->switching->stage))
       troubles.push_back("a switch to \"" + snapshot->switching->entered.text +
                          "\" is under way; try again when it has ended");
+    for (const auto& node : snapshot->nodes)
+      if (node->agreement == rack::Agreement::changing &&
+          !(node->change && node->change->stage == rack::ChangeStage::interrupted))
+        troubles.push_back("a change of " + node->name.text +
+                           " is under way; try again when it has ended");
+    const auto other_nodes = lines_that_differ(running.rack, *loaded.rack);
+    if (!other_nodes.empty() && snapshot->control != rack::Control::ours)
+      troubles.push_back("line " + other_nodes.front().text +
+                         " has other nodes, and this daemon only watches: take over first");
     const auto& active = snapshot->segment;
     if (loaded.rack->plan.find(active) == nullptr)
       troubles.push_back("the active segment \"" + active.text + "\" is not in the show any more");
@@ -202,8 +255,11 @@ std::vector<std::string> reload(const Running& running) {
   if (troubles.empty()) {
     running.server.replace_doors(tokens_of(*loaded.rack), local_users_of(*loaded.rack), tls);
     running.certificate.is(std::move(tls));
+    const auto lines = lines_that_differ(running.rack, *loaded.rack);
+    running.rack.plan = loaded.rack->plan;
     field.on(rack::PlanReplaced{
-        std::make_shared<const plan::RackPlan>(std::move(loaded.rack->plan)), "reload"});
+        std::make_shared<const plan::RackPlan>(std::move(loaded.rack->plan)), who});
+    if (!lines.empty()) reopen(running, lines, std::move(loaded.rack->lines));
     spdlog::info("reload: done");
   }
   tell_service_manager("READY=1");
@@ -255,6 +311,17 @@ std::optional<config::RackFile> load_rack(const Options& options) {
   return std::move(loaded.rack);
 }
 
+int check_files(const Options& options) {
+  const auto rack = load_rack(options);
+  if (!rack) return exit_bad_config;
+  for (const auto& segment : rack->plan.segments)
+    for (const auto& finding : rack::check_segment(rack->plan, segment).findings)
+      if (finding.severity != rack::Severity::note)
+        std::cout << segment.name.text << ": " << rack::name_of(finding.severity) << "  "
+                  << rack::name_of(finding.rule) << ": " << finding.sentence << '\n';
+  return exit_done;
+}
+
 int run_daemon(const Options& options) {
   auto rack = load_rack(options);
   if (!rack) return exit_bad_config;
@@ -273,13 +340,13 @@ int run_daemon(const Options& options) {
       [](const std::string& what) { spdlog::error("a fault of this program: {}", what); }};
   std::vector<NamedLine> lines;
   try {
-    lines = make_lines(io, *rack, epoch);
+    lines = make_lines(io, *rack, {epoch, store.restored.spoken});
   } catch (const std::invalid_argument& error) {
     spdlog::error("{}", error.what());
     return exit_bad_config;
   }
   rack::Core core{std::make_shared<const plan::RackPlan>(rack->plan), std::move(store.restored),
-                  now()};
+                  now(), lines_that_ask(*rack)};
   Field field{std::move(core),
               std::move(store.journal),
               store.set_aside,
@@ -319,9 +386,9 @@ int run_daemon(const Options& options) {
   on_signals(end, [&io] { io.stop(); });
   asio::signal_set again{io, SIGHUP};
   Certificate certificate{io, field};
-  const Running running{options, *rack, field, *server.value(), certificate};
-  const auto read_again = [&running] { return reload(running); };
-  on_signals(again, [&read_again] { (void)read_again(); });
+  const Running running{io, options, *rack, field, *server.value(), certificate};
+  const auto read_again = [&running](const std::string& who) { return reload(running, who); };
+  on_signals(again, [&read_again] { (void)read_again("SIGHUP"); });
   asio::steady_timer watchdog{io};
   if (const auto interval = watchdog_interval()) feed_watchdog(watchdog, *interval);
 

@@ -18,6 +18,10 @@ enum ExitStatus : int {
 // Prints every problem to stderr. Absent: there were some.
 std::optional<config::RackFile> load_rack(const Options& options);
 
+// Prints beside the problems what carrier_rules.hpp says of each segment, to stdout; that alone
+// does not make the files bad.
+int check_files(const Options& options);
+
 int run_daemon(const Options& options);
 
 }  // namespace catwalk::shell

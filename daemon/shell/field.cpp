@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/shell/field.hpp"
+#include "daemon/shell/found_on_line.hpp"
 #include "protocol/overloaded.hpp"
 
 #include <spdlog/spdlog.h>
@@ -56,6 +57,17 @@ void Field::start(std::function<void()> published, std::function<void()> turned,
   for (auto& [name, line] : lines_)
     line->start(
         [this, line_name = name](const drivers::Notice& notice) { heard(line_name, notice); });
+}
+
+void Field::replace(NamedLine fresh) {
+  const auto place = std::ranges::find(lines_, fresh.name, &NamedLine::name);
+  if (place == lines_.end()) return;
+  place->line->stop();
+  // It tells the ends of its commands from the event loop, and has to live until then.
+  on_field_([old = std::shared_ptr<drivers::Line>{std::move(place->line)}] {});
+  place->line = std::move(fresh.line);
+  place->line->start(
+      [this, name = place->name](const drivers::Notice& notice) { heard(name, notice); });
 }
 
 void Field::stop() {
@@ -123,7 +135,7 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                    on(rack::CommandAnswered{what.id, what.reply});
                  },
                  [&](const drivers::CommandFailed& what) {
-                   on(rack::CommandFailed{what.id, std::string{drivers::name_of(what.fault)}});
+                   on(rack::CommandFailed{what.id, what.fault});
                  },
                  [&](const drivers::NodeRead& what) {
                    on(rack::NodeReported{what.node, what.reading});
@@ -138,6 +150,14 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                  [&](const drivers::NodeObeysOther& what) {
                    on(rack::NodeObeysOther{what.node, what.epoch});
                  },
+                 [&](const drivers::OtherSpeaks& what) {
+                   spdlog::warn("{}: another controller speaks there", name.text);
+                   std::optional<std::chrono::milliseconds> ago;
+                   if (what.ago_ms) ago = std::chrono::milliseconds{*what.ago_ms};
+                   on(rack::OtherSpeaks{name, what.node, what.epoch, ago, what.under});
+                 },
+                 [&](const drivers::NodeFree& what) { on(rack::NodeFree{what.node}); },
+                 [&](const drivers::LineAsked&) { on(rack::LineAsked{name}); },
                  [&](const drivers::NodeBabbles& what) {
                    on(rack::NodeBabbles{what.node, what.babbles});
                  },
@@ -149,9 +169,7 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                    spdlog::warn("{}: down: {}", name.text, what.reason);
                    on(rack::LineWentDown{name, what.reason});
                  },
-                 [&](const drivers::NodeDiscovered& what) {
-                   on(rack::NodeDiscovered{name, what.node, what.address});
-                 },
+                 [&](const drivers::NodeDiscovered& what) { on(found_on(name, what)); },
                  [&](const drivers::DiscoveryEnded& what) {
                    on(rack::DiscoveryEnded{name, what.trouble});
                  },
@@ -171,7 +189,7 @@ void Field::carry_out(rack::Effect& effect) {
                  },
                  [&](rack::Record& what) { store_->keep(std::move(what)); },
                  [&](const rack::SpeakAs& what) {
-                   for (auto& [name, line] : lines_) line->speak_as(what.epoch);
+                   for (auto& [name, line] : lines_) line->speak_as(what.epoch, what.takes_over);
                  },
                  [&](const rack::Publish& what) {
                    {
@@ -207,11 +225,19 @@ void Field::answer(rack::Respond& what) {
 
 void Field::plan(rack::PlanWay what) {
   const auto shared = std::make_shared<const rack::PlanWay>(std::move(what));
+  // Somebody waits for it: it is answered, come what may.
   const auto offered = planner_->offer([this, shared] {
-    auto way = std::make_shared<rack::Way>(rack::plan_way(shared->question));
-    on_field_([this, shared, way] { on(rack::WayPlanned{shared->id, std::move(*way)}); });
+    auto answer = std::make_shared<rack::WayPlanned>(rack::WayPlanned{shared->id, {}});
+    try {
+      answer->way = rack::plan_way(shared->question);
+    } catch (const std::exception& error) {
+      spdlog::error("a way could not be planned: {}", error.what());
+    }
+    on_field_([this, answer] { on(*answer); });
   });
-  if (!offered) spdlog::error("a way could not be planned: too many are waiting");
+  if (offered) return;
+  spdlog::error("a way could not be planned: too many are waiting");
+  on_field_([this, shared] { on(rack::WayPlanned{shared->id, {}}); });
 }
 
 drivers::Line* Field::find(const plan::LineName& name) {
@@ -323,9 +349,9 @@ void Field::turned_away(rack::TurnedAway what) {
   });
 }
 
-void Field::reload(Reloaded reloaded) {
-  on_field_([this, reloaded = std::move(reloaded)]() mutable {
-    on_panel_([reloaded = std::move(reloaded), troubles = reload_()] { reloaded(troubles); });
+void Field::reload(std::string who, Reloaded reloaded) {
+  on_field_([this, who = std::move(who), reloaded = std::move(reloaded)]() mutable {
+    on_panel_([reloaded = std::move(reloaded), troubles = reload_(who)] { reloaded(troubles); });
   });
 }
 

@@ -44,7 +44,7 @@ class Field final : public web::Gate {
   ~Field() override;
 
   // Reads the files again on the field thread; why not, a sentence each, or none.
-  using Reload = std::function<std::vector<std::string>()>;
+  using Reload = std::function<std::vector<std::string>(const std::string& who)>;
 
   // Opens the lines. `published` is told of every new snapshot, `turned` of every event that was
   // worked on: until_next_look() may be shorter now. Both on the field thread.
@@ -52,6 +52,8 @@ class Field final : public web::Gate {
   // Closes the lines and finishes what the store was asked for. Nodes keep their settings.
   void stop();
   void on(const rack::Event& event);
+  // Closes the line of this name, whose commands end, and opens this one in its place.
+  void replace(NamedLine line);
   // Looks at the clock, and tells the core what it has to be told. To be called when
   // until_next_look() is over.
   void look_at_clock();
@@ -73,7 +75,7 @@ class Field final : public web::Gate {
   rack::JournalHead anchor_journal() override;
   std::vector<web::LineFigures> line_figures() const override;
   web::Totals show_control_figures() const override;
-  void reload(Reloaded reloaded) override;
+  void reload(std::string who, Reloaded reloaded) override;
   void turned_away(rack::TurnedAway what) override;
 
  private:

@@ -23,7 +23,7 @@ std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& n
 struct Maker {
   asio::io_context& io;
   const config::RackFile& rack;
-  protocol::Epoch epoch;
+  Voice voice;
 
   NamedLine operator()(const config::SerialSetup& setup) const {
     drivers::SerialLineConfig line;
@@ -31,6 +31,9 @@ struct Maker {
     line.baud = setup.baud;
     line.nodes = bus_nodes(setup.nodes);
     line.reading_age = setup.reading_age;
+    line.asks_first = true;
+    line.speaks = voice.speaks;
+    line.epoch = voice.epoch;
     return {setup.name, std::make_unique<drivers::SerialLine>(io, std::move(line))};
   }
 
@@ -40,8 +43,12 @@ struct Maker {
     drivers::UdpLineConfig line{.bind_address = setup.bind.host,
                                 .port = setup.bind.port,
                                 .key = std::move(*key),
-                                .epoch = epoch.value,
+                                .epoch = voice.epoch.value,
+                                .asks_first = true,
+                                .speaks = voice.speaks,
+                                .ours = voice.before,
                                 .reading_age = setup.reading_age};
+    if (setup.search_port) line.search_port = *setup.search_port;
     for (const auto& node : setup.nodes) {
       std::optional<drivers::Endpoint> endpoint;
       if (node.endpoint) {
@@ -84,11 +91,30 @@ struct Maker {
 
 }  // namespace
 
-std::vector<NamedLine> make_lines(asio::io_context& io, const config::RackFile& rack,
-                                  protocol::Epoch epoch) {
+rack::AskFirst lines_that_ask(const config::RackFile& rack) {
+  rack::AskFirst ask;
+  for (const auto& setup : rack.lines) {
+    if (std::holds_alternative<config::SimulatedSetup>(setup)) continue;
+    ask.lines.push_back(std::visit([](const auto& one) { return one.name; }, setup));
+    // A serial line is listened to for as long as its readings may be old.
+    if (const auto* serial = std::get_if<config::SerialSetup>(&setup))
+      ask.longest = std::max(ask.longest, serial->reading_age + std::chrono::seconds{1});
+  }
+  return ask;
+}
+
+std::vector<NamedLine> make_lines(asio::io_context& io, const config::RackFile& rack, Voice voice) {
   std::vector<NamedLine> lines;
-  for (const auto& setup : rack.lines) lines.push_back(std::visit(Maker{io, rack, epoch}, setup));
+  for (const auto& setup : rack.lines) lines.push_back(std::visit(Maker{io, rack, voice}, setup));
   return lines;
+}
+
+NamedLine make_line(asio::io_context& io, const config::RackFile& rack, const plan::LineName& name,
+                    Voice voice) {
+  const auto setup = std::ranges::find(rack.lines, name, [](const config::LineSetup& line) {
+    return std::visit([](const auto& one) { return one.name; }, line);
+  });
+  return std::visit(Maker{io, rack, voice}, *setup);
 }
 
 }  // namespace catwalk::shell

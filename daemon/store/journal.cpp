@@ -38,6 +38,7 @@ struct Journal::Database {
     append.emplace(connection,
                    "INSERT INTO journal(sequence, at_us, kind, who, node, change, segment, what, "
                    "why, verdict, waiver, fate, hash) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
+    forget_wanted.emplace(connection, "DELETE FROM wanted WHERE uid=?");
     keep_wanted.emplace(connection, "INSERT OR REPLACE INTO wanted VALUES(?,?,?,?,?,?,?)");
     keep_unfinished.emplace(connection,
                             "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
@@ -46,11 +47,18 @@ struct Journal::Database {
                        "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
-    keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     keep_switch_node.emplace(connection,
-                             "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+                             "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     keep_switch_step.emplace(connection, "UPDATE switching SET back = ?, step = ?, ticket = ?");
+    keep_tick.emplace(connection, "INSERT OR REPLACE INTO ticks VALUES(?,?,?,?,?,?)");
+    forget_tick.emplace(connection,
+                        "DELETE FROM ticks WHERE left_segment=? AND entered_segment=? AND row=?");
     keep_reached.emplace(connection, "INSERT OR REPLACE INTO reached VALUES(?,?)");
+    keep_spoken.emplace(connection, "INSERT OR REPLACE INTO spoken(epoch) VALUES(?)");
+    forget_spoken.emplace(connection,
+                          "DELETE FROM spoken WHERE (epoch = ?1 AND epoch <> ?2) OR place NOT IN "
+                          "(SELECT place FROM spoken ORDER BY place DESC LIMIT ?3)");
     remember_end();
   }
 
@@ -140,6 +148,9 @@ struct Journal::Database {
     bind_settings(*keep_wanted, 3, write.wanted.settings);
     keep_wanted->run();
   }
+  void put(const rack::ForgetWanted& write) {
+    forget_wanted->bind(1, static_cast<std::int64_t>(write.node.bits())).run();
+  }
   void put(const rack::KeepUnfinished& write) {
     keep_unfinished->bind(1, static_cast<std::int64_t>(write.unfinished.change))
         .bind(2, static_cast<std::int64_t>(write.unfinished.node.bits()));
@@ -181,6 +192,13 @@ struct Journal::Database {
     forget_alarm->bind(1, static_cast<std::int64_t>(write.alarm)).run();
   }
   void put(const rack::KeepEpoch& write) { fact("epoch", write.epoch.value); }
+  void put(const rack::KeepSpoken& write) {
+    keep_spoken->bind(1, write.epoch.value).run();
+    forget_spoken->bind(1, protocol::OurEpochs::unknown.value)
+        .bind(2, write.epoch.value)
+        .bind(3, std::int64_t{protocol::OurEpochs::most})
+        .run();
+  }
   void put(const rack::KeepSwitch& write) {
     put(rack::ForgetSwitch{});
     const auto& one = write.unfinished;
@@ -197,12 +215,14 @@ struct Journal::Database {
         .bind(10, std::int64_t{one.back})
         .bind(11, std::int64_t{one.step})
         .bind(12, static_cast<std::int64_t>(one.ticket))
+        .bind(13, std::int64_t{one.restores})
         .run();
     std::int64_t place = 0;
     for (const auto& node : one.nodes) {
       keep_switch_node->bind(1, ++place).bind(2, static_cast<std::int64_t>(node.uid.bits()));
       bind_settings(*keep_switch_node, 3, node.before);
       bind_settings(*keep_switch_node, 8, node.target);
+      keep_switch_node->bind(13, std::int64_t{node.left_out});
       keep_switch_node->run();
     }
   }
@@ -218,6 +238,20 @@ struct Journal::Database {
   void put(const rack::KeepCue& write) { fact("cue", 0, write.cue); }
   void put(const rack::KeepReached& write) {
     keep_reached->bind(1, write.segment).bind(2, micros(write.at)).run();
+  }
+  void put(const rack::ForgetReached&) { connection.execute("DELETE FROM reached"); }
+  void put(const rack::KeepTick& write) {
+    const auto& tick = write.tick;
+    keep_tick->bind(1, tick.left)
+        .bind(2, tick.entered)
+        .bind(3, tick.row)
+        .bind(4, tick.said)
+        .bind(5, tick.ticked.who)
+        .bind(6, micros(tick.ticked.at))
+        .run();
+  }
+  void put(const rack::ForgetTick& write) {
+    forget_tick->bind(1, write.tick.left).bind(2, write.tick.entered).bind(3, write.tick.row).run();
   }
 
   void pay_epoch() {
@@ -258,8 +292,10 @@ struct Journal::Database {
   Connection connection;
   std::optional<Statement> begin, commit;
   std::optional<Statement> keep_alarm, forget_alarm;
+  std::optional<Statement> keep_tick, forget_tick, keep_spoken, forget_spoken;
   std::optional<Statement> keep_switch, keep_switch_node, keep_switch_step, keep_reached;
-  std::optional<Statement> append, keep_wanted, keep_unfinished, forget_unfinished, keep_fact;
+  std::optional<Statement> append, keep_wanted, forget_wanted, keep_unfinished, forget_unfinished,
+      keep_fact;
   rack::JournalHead head;
   std::int64_t last_alarm = 0;
   int wait_at = 2 * pages_of_log;

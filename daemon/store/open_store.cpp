@@ -6,6 +6,7 @@
 #include <optional>
 #include <vector>
 
+#include "daemon/rack/epochs.hpp"
 #include "daemon/store/files.hpp"
 #include "daemon/store/tables.hpp"
 
@@ -17,6 +18,7 @@ constexpr auto who = "rack";
 // What could still be read of a journal that is set aside. Each part for itself.
 struct Remains {
   std::optional<protocol::Epoch> epoch;
+  std::optional<protocol::OurEpochs> spoken;
   std::optional<std::optional<rack::Lock>> lock;  // absent: nobody knows
   std::optional<std::string> segment;
   rack::ChangeId last_change = 0;
@@ -51,6 +53,7 @@ Remains remains_of(const std::filesystem::path& file) {
       constexpr std::int64_t last = std::numeric_limits<std::uint32_t>::max() - 1;
       remains.epoch = protocol::Epoch{static_cast<std::uint32_t>(row.integer(0, 0, last))};
     });
+    attempt([&] { remains.spoken = spoken_in(connection); });
     fact("lock", [&](const Row& row) {
       remains.lock.emplace(rack::Lock{row.text(1), row.text(2), row.time(0)});
     });
@@ -97,6 +100,8 @@ rack::Record first_record(const Remains& remains, const std::string& sentence,
   entry.why = sentence;
   entry.change = remains.last_change;
   record.writes.emplace_back(rack::KeepEpoch{remains.epoch.value_or(epoch_of_nobody(now))});
+  const auto spoken = remains.spoken.value_or(protocol::OurEpochs{protocol::OurEpochs::unknown});
+  for (const auto epoch : spoken.all()) record.writes.emplace_back(rack::KeepSpoken{epoch});
   if (remains.segment) record.writes.emplace_back(rack::KeepSegment{*remains.segment});
   if (!remains.lock)
     record.writes.emplace_back(rack::KeepLock{rack::Lock{

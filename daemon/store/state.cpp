@@ -2,7 +2,7 @@
 // What is handed back at a start. A file is not trusted because it is ours: a disk fails, a hand
 // writes, a program of tomorrow was here. What is not lawful is refused whole.
 #include <algorithm>
-#include <limits>
+#include <optional>
 
 #include "daemon/store/tables.hpp"
 
@@ -37,7 +37,7 @@ std::optional<rack::Alarm> alarm_at(const Row& row) {
 std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
   Statement found{connection,
                   "SELECT id, left_segment, entered_segment, cue, who, why, waived, waiver_who, "
-                  "waiver_reason, back, step, ticket FROM switching"};
+                  "waiver_reason, back, step, ticket, restores FROM switching"};
   if (!found.step()) return std::nullopt;
   const Row row{found, "switching"};
   rack::UnfinishedSwitch one;
@@ -52,15 +52,22 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
   one.step =
       static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
   one.ticket = row.number(11);
+  one.restores = row.flag(12);
   Statement nodes{connection,
                   "SELECT uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
                   "before_label, target_gain_cdb, target_filter, target_centre_hz, target_power, "
-                  "target_label FROM switching_nodes ORDER BY place"};
+                  "target_label, left_out FROM switching_nodes ORDER BY place"};
   while (nodes.step()) {
     const Row node{nodes, "switching_nodes"};
-    one.nodes.push_back({uid_at(node, 0), node.settings(1), node.settings(6)});
+    one.nodes.push_back({uid_at(node, 0), node.settings(1), node.settings(6), node.flag(11)});
   }
   return one;
+}
+
+constexpr std::uint32_t last_epoch = std::numeric_limits<std::uint32_t>::max();
+
+protocol::Epoch epoch_at(const Row& row, int column, std::uint32_t last) {
+  return {static_cast<std::uint32_t>(row.integer(column, 0, last))};
 }
 
 void read_facts(Connection& connection, rack::Restored& state) {
@@ -73,9 +80,7 @@ void read_facts(Connection& connection, rack::Restored& state) {
     if (name == "cue") state.cue = row.text(2);
     if (name == "last_alarm") state.last_alarm = row.number(1);
     // The last of all has none after it.
-    if (name == "epoch")
-      state.epoch = {static_cast<std::uint32_t>(
-          row.integer(1, 0, std::numeric_limits<std::uint32_t>::max() - 1))};
+    if (name == "epoch") state.epoch = epoch_at(row, 1, last_epoch - 1);
     if (name == "begins_after") {
       (void)row.number(1);
       (void)row.text(2, longest_hash);
@@ -104,6 +109,13 @@ rack::ChangeId last_change_in_journal(Connection& connection) {
                  "SELECT ifnull(max(change), 0) AS change FROM journal WHERE change > 0"};
   last.step();
   return Row{last, "journal"}.number(0);
+}
+
+protocol::OurEpochs spoken_in(Connection& connection) {
+  protocol::OurEpochs epochs;
+  Statement spoken{connection, "SELECT epoch FROM spoken ORDER BY place"};
+  while (spoken.step()) epochs.add(epoch_at(Row{spoken, "spoken"}, 0, last_epoch));
+  return epochs;
 }
 
 rack::Restored read_state(Connection& connection) {
@@ -136,7 +148,16 @@ rack::Restored read_state(Connection& connection) {
     const Row row{reached, "reached"};
     state.reached[row.text(0)] = row.time(1);
   }
+  Statement ticks{connection,
+                  "SELECT left_segment, entered_segment, row, said, who, at_us FROM ticks "
+                  "ORDER BY left_segment, entered_segment, row"};
+  while (ticks.step()) {
+    const Row row{ticks, "ticks"};
+    state.ticks.push_back(
+        {row.text(0), row.text(1), row.text(2), row.text(3), {row.text(4), row.time(5)}});
+  }
   read_facts(connection, state);
+  state.spoken = spoken_in(connection);
   if (!state.alarms.empty()) state.last_alarm = std::max(state.last_alarm, state.alarms.back().id);
   state.last_change = std::max(last_change_in_journal(connection), last_change_of(state));
   return state;

@@ -44,6 +44,24 @@ CREATE INDEX journal_by_time ON journal(at_us);
 PRAGMA user_version = 4;
 )sql";
 
+// What format 5 has over format 4.
+constexpr const char* repair_columns = R"sql(
+ALTER TABLE switching ADD COLUMN restores INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE switching_nodes ADD COLUMN left_out INTEGER NOT NULL DEFAULT 0;
+PRAGMA user_version = 5;
+)sql";
+
+// What format 6 has over format 5. Programs from before spoke under every epoch that they took.
+constexpr const char* tick_and_spoken_tables = R"sql(
+CREATE TABLE ticks (
+  left_segment TEXT NOT NULL, entered_segment TEXT NOT NULL, row TEXT NOT NULL, said TEXT NOT NULL,
+  who TEXT NOT NULL, at_us INTEGER NOT NULL,
+  PRIMARY KEY (left_segment, entered_segment, row));
+CREATE TABLE spoken (place INTEGER PRIMARY KEY, epoch INTEGER NOT NULL UNIQUE);
+INSERT INTO spoken(epoch) SELECT number FROM facts WHERE name = 'epoch';
+PRAGMA user_version = 6;
+)sql";
+
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
   sequence INTEGER PRIMARY KEY,
@@ -83,8 +101,12 @@ const std::string_view trigger_that_keeps_rows =
     "BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;\n";
 
 std::string missing_tables(int format) {
-  const std::array<std::string, 4> formats{schema + std::string{trigger_that_keeps_rows},
-                                           alarm_table, switch_tables, shelving_columns};
+  const std::array<std::string, 6> formats{schema + std::string{trigger_that_keeps_rows},
+                                           alarm_table,
+                                           switch_tables,
+                                           shelving_columns,
+                                           repair_columns,
+                                           tick_and_spoken_tables};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];

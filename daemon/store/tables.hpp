@@ -13,7 +13,7 @@
 namespace catwalk::store {
 
 // PRAGMA user_version of what this program writes.
-inline constexpr int file_format = 4;
+inline constexpr int file_format = 6;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);
@@ -38,6 +38,8 @@ std::string hash_of(const std::string& before, const rack::JournalEntry& entry);
 rack::JournalHead begin_of_journal(Connection& connection);
 // Of all that stand in the journal; 0: none. The index of changes has it at its end.
 rack::ChangeId last_change_in_journal(Connection& connection);
+// Under which epochs was spoken. Throws SqliteError.
+protocol::OurEpochs spoken_in(Connection& connection);
 // What `restore` gives, but for the epoch of the next run: that of the last. Throws SqliteError at
 // whatever is not lawful.
 rack::Restored read_state(Connection& connection);

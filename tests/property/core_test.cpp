@@ -7,6 +7,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <deque>
 #include <map>
 #include <random>
@@ -217,6 +218,7 @@ class World {
   void keep(const rack::Write& write) {
     if (const auto* wanted = std::get_if<rack::KeepWanted>(&write))
       kept_.wanted[wanted->node] = wanted->wanted;
+    if (const auto* gone = std::get_if<rack::ForgetWanted>(&write)) kept_.wanted.erase(gone->node);
     if (const auto* intent = std::get_if<rack::KeepUnfinished>(&write)) {
       kept_.unfinished.push_back(intent->unfinished);
       kept_.last_change = intent->unfinished.change;
@@ -237,6 +239,15 @@ class World {
       kept_.last_alarm = std::max(kept_.last_alarm, alarm->alarm.id);
     }
     if (const auto* gone = std::get_if<rack::ForgetAlarm>(&write)) forget_alarm(gone->alarm);
+    const auto forget_tick = [&](const rack::CrewTick& tick) {
+      std::erase_if(kept_.ticks,
+                    [&](const rack::CrewTick& one) { return one.is_of_same_row(tick); });
+    };
+    if (const auto* tick = std::get_if<rack::KeepTick>(&write)) {
+      forget_tick(tick->tick);
+      kept_.ticks.push_back(tick->tick);
+    }
+    if (const auto* gone = std::get_if<rack::ForgetTick>(&write)) forget_tick(gone->tick);
   }
 
   // Nodes answer in any order among each other; one node's commands stay in order.
@@ -249,10 +260,10 @@ class World {
     commands_.erase(first);
     auto& node = nodes_[send.node.bits()];
     const auto luck = below(40);
-    if (luck == 0) return on(rack::CommandFailed{send.command, "line down"});
+    if (luck == 0) return on(rack::CommandFailed{send.command, protocol::Fault::line_down});
     if (luck <= 2) {
       if (luck == 2) node.obey(send.request);  // obeyed, but the answer was lost
-      return on(rack::CommandFailed{send.command, "timed out"});
+      return on(rack::CommandFailed{send.command, protocol::Fault::timed_out});
     }
     if (luck == 3)
       return on(rack::CommandAnswered{
@@ -286,7 +297,12 @@ class World {
 
   void request_other() {
     const plan::NodeName node{name_of_node(1 + below(3))};
-    switch (below(12)) {
+    switch (below(13)) {
+      case 12: {
+        constexpr std::array keys{"voice-1.off", "voice-2.off", "voice-3.on"};
+        return on(rack::TickRequested{
+            ask(false), {"speeches"}, {"finale"}, {keys[below(3)]}, below(3) != 0, "bo"});
+      }
       case 10:
         return on(rack::ReclaimRequested{ask(false), node, "bo", "so"});
       case 11:

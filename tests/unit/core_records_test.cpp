@@ -60,3 +60,41 @@ TEST_CASE("a segment that is chosen while a plan without it is read is not kept"
   CHECK(hall.snapshot()->segment.text == "speeches");
   CHECK(hall.kept.segment == "speeches");
 }
+
+TEST_CASE("an adoption that is on its way when another device comes in is not kept, and says so") {
+  Met hall;
+  hall.nodes.at(1).force = slide_at(5, 518);
+  hall.nodes[0x77] = {slide_at(2, 518)};
+  hall.read(1);
+  hall.run();
+  REQUIRE(hall.has_alarm(rack::AlarmKind::drifted));
+  hall.give(rack::AdoptRequested{.request = ++hall.last_request, .node = {"left"}, .who = "ana"});
+  auto plan = small_rack();
+  SUBCASE("in its place") { plan.nodes[0].uid = 0x77; }
+  SUBCASE("two were mixed up") { std::swap(plan.nodes[0].uid, plan.nodes[1].uid); }
+  SUBCASE("and it is in a place that is new") {
+    plan.nodes[2].name = {"mast"};
+    std::swap(plan.nodes[0].uid, plan.nodes[2].uid);
+  }
+  hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  hall.run();
+  CHECK(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::unknown_name);
+  for (const auto& node : hall.snapshot()->nodes) {
+    CAPTURE(node->name.text);
+    REQUIRE(node->wanted);
+    CHECK(node->wanted->settings == slide_at(0, 518));
+    REQUIRE(hall.kept.wanted.contains(node->uid));
+    CHECK(hall.kept.wanted.at(node->uid).settings == node->wanted->settings);
+    CHECK(hall.kept.wanted.at(node->uid).revision == node->wanted->revision);
+  }
+  const auto& last = hall.journal.back();
+  CHECK(last.kind == rack::JournalKind::fate);
+  CHECK(last.what == "adopt from 0000-00000001");
+  CHECK(last.fate == "not adopted: another device hangs there by a plan that was read since");
+  // Nothing is left over of it.
+  hall.read(plan.nodes[0].uid);
+  hall.run();
+  hall.give(rack::AdoptRequested{.request = ++hall.last_request, .node = {"left"}, .who = "ana"});
+  hall.run();
+  CHECK(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::settled);
+}

@@ -24,7 +24,14 @@ std::vector<T> all(const std::vector<rack::Effect>& effects) {
 // A core with its records kept at once, and its commands in the test's hand.
 struct Bench {
   explicit Bench(rack::Restored restored = {.epoch = {1}}, plan::RackPlan plan = small_rack())
-      : core{std::make_shared<const plan::RackPlan>(std::move(plan)), std::move(restored), now} {}
+      : core{std::make_shared<const plan::RackPlan>(std::move(plan)), begun(std::move(restored)),
+             now} {}
+
+  // A segment has been on the air: what is raised is an alarm of the show.
+  static rack::Restored begun(rack::Restored restored) {
+    restored.reached.emplace("speeches", rack::TimePoint{});
+    return restored;
+  }
 
   void on(const rack::Event& event) {
     now += std::chrono::seconds{1};
@@ -51,7 +58,7 @@ struct Bench {
     const auto id = sent.back().command;
     on(rack::CommandAnswered{id, reply});
   }
-  void time_out() { on(rack::CommandFailed{sent.back().command, "timed out"}); }
+  void time_out() { on(rack::CommandFailed{sent.back().command, protocol::Fault::timed_out}); }
   rack::NodeViewPtr node(const std::string& name) { return core.snapshot()->find({name}); }
   std::vector<std::string> alarms() {
     std::vector<std::string> names;
@@ -851,4 +858,183 @@ TEST_CASE("what is owed to a full disk has a bound, and how much was lost is sai
   bench.journal.clear();
   bench.report(1, slide_at(1, 518));
   CHECK(bench.journal.size() < 10);  // all is paid
+}
+
+namespace {
+
+rack::Core hung(plan::RackPlan plan = small_rack()) {
+  return rack::Core{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, {}};
+}
+
+std::vector<std::string> standing(const rack::Core& core) {
+  std::vector<std::string> names;
+  for (const auto& alarm : *core.snapshot()->alarms)
+    names.push_back(std::string{rack::name_of(alarm.kind)} + ' ' + alarm.subject +
+                    (alarm.active() ? "" : " returned") + (alarm.cause ? " follows" : ""));
+  return names;
+}
+
+}  // namespace
+
+TEST_CASE("while the rack is hung an alarm is over when it returns; of the show it is not") {
+  for (const bool locked : {false, true}) {
+    auto core = hung();
+    rack::TimePoint now{};
+    const auto on = [&](const rack::Event& event) {
+      for (const auto& effect : core.on(event, now += std::chrono::seconds{1}))
+        if (const auto* record = std::get_if<rack::Record>(&effect))
+          core.on(rack::Recorded{record->id}, now += std::chrono::seconds{1});
+    };
+    if (locked) on(rack::LockRequested{.request = 1, .locked = true});
+    on(rack::NodeFellSilent{uid(3)});
+    CHECK(standing(core) == Names{"silent spare"});
+    on(rack::NodeReported{uid(3), reading_of(slide_at(0, 518))});
+    CHECK(standing(core) == (locked ? Names{"silent spare returned"} : Names{}));
+  }
+}
+
+TEST_CASE("a line on which nobody answers is as good as down, and its nodes follow from that") {
+  Bench bench;
+  for (const auto bits : {1U, 2U}) bench.report(bits, slide_at(0, 518));
+  bench.on(rack::LineWentUp{{"bus"}});
+  bench.on(rack::NodeFellSilent{uid(1)});
+  CHECK(standing(bench.core) == Names{"silent left"});
+  bench.on(rack::NodeFellSilent{uid(2)});
+  CHECK(standing(bench.core) ==
+        Names{"silent left follows", "silent right follows", "line-down bus"});
+  const auto line = [&] { return bench.core.snapshot()->lines->front(); };
+  CHECK(line().unheard);
+  CHECK(line().reason == "none of its 2 nodes answers");
+
+  // Acknowledged with their cause, and it returns when one of them answers.
+  bench.on(rack::AcknowledgeRequested{9, bench.core.snapshot()->alarms->back().id, "ana"});
+  for (const auto& alarm : *bench.core.snapshot()->alarms) CHECK(alarm.acknowledged_by == "ana");
+  bench.report(1, slide_at(0, 518));
+  CHECK(standing(bench.core) == Names{"silent right"});
+  CHECK_FALSE(line().unheard);
+}
+
+TEST_CASE("several alarms are acknowledged at once, or all, or none if a number is no alarm's") {
+  Bench bench;
+  for (const auto bits : {1U, 3U}) {
+    bench.report(bits, slide_at(0, 518));
+    bench.on(rack::NodeFellSilent{uid(bits)});
+  }
+  const auto open = [&] {
+    return std::ranges::count_if(*bench.core.snapshot()->alarms,
+                                 [](const auto& alarm) { return !alarm.acknowledged_by; });
+  };
+  REQUIRE(open() == 2);
+  bench.on(rack::AcknowledgeManyRequested{9, {1, 99}, "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::unknown_name);
+  CHECK(open() == 2);
+  bench.on(rack::AcknowledgeManyRequested{10, {1}, "ana"});
+  CHECK(bench.answers.back().detail == "1 alarm acknowledged.");
+  CHECK(open() == 1);
+  bench.on(rack::AcknowledgeManyRequested{11, {}, "ana"});
+  CHECK(open() == 0);
+}
+
+TEST_CASE("what hangs in a place may change, and what is wanted there stays") {
+  Bench bench;
+  auto plan = small_rack();
+  for (auto& segment : plan.segments) segment.settings[{"spare"}].gain = rf::Gain::decibels(9);
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  bench.report(1, slide_at(3, 518));
+  bench.report(2, slide_at(6, 518));
+  // Two that were mixed up.
+  std::swap(plan.nodes[0].uid, plan.nodes[1].uid);
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  CHECK(bench.node("left")->wanted->settings == slide_at(3, 518));
+  CHECK(bench.node("left")->seen->settings == slide_at(6, 518));
+  bench.report(2, slide_at(6, 518));
+  CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+
+  // A spare in the place of one that was known: what was wanted there is wanted of it.
+  plan.nodes[0].uid = 0x77;
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  bench.report(0x77, slide_at(0, 470));
+  CHECK(bench.node("left")->wanted->settings == slide_at(3, 518));
+  CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
+
+  // One that was never met, where a segment is on the air: what the segment has for it.
+  bench.report(3, slide_at(0, 518));
+  CHECK(bench.node("spare")->wanted->settings == slide_at(9, 518));
+  const auto met = std::ranges::find_if(bench.journal, [](const auto& entry) {
+    return entry.what.find("wanted is what speeches has for it") != std::string::npos;
+  });
+  CHECK(met != bench.journal.end());
+}
+
+TEST_CASE("the journal tells what is on the air, and what another plan differs in") {
+  Bench bench;
+  const auto rows = [&](rack::JournalKind kind) {
+    std::vector<std::string> all;
+    for (const auto& entry : bench.journal)
+      if (entry.kind == kind) all.push_back(entry.segment + ": " + entry.what + " | " + entry.why);
+    return all;
+  };
+  bench.on(rack::SegmentRequested{.request = 1, .segment = {"finale"}, .who = "ana"});
+  CHECK(rows(rack::JournalKind::carriers) ==
+        Names{"finale: ears-1 (ours) 570.000 MHz; voice-3 620.000 MHz | "});
+
+  auto plan = small_rack();
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
+  CHECK(rows(rack::JournalKind::plan) == Names{"finale: plan replaced: small | nothing differs"});
+  CHECK(rows(rack::JournalKind::carriers).size() == 1);
+
+  plan.segments[1].carriers[0].frequency = rf::Frequency::megahertz(622);
+  plan.segments[0].carriers.pop_back();
+  plan.segments[0].settings[{"left"}].gain = rf::Gain::decibels(3);
+  plan.nodes[2].uid = 0x99;
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
+  CHECK(
+      rows(rack::JournalKind::plan).back() ==
+      "finale: plan replaced: small | speeches: ears-1 (ours) 570.000 MHz is gone; speeches: other "
+      "settings for left; finale: voice-3 622.000 MHz, was 620.000 MHz; spare is another device");
+  CHECK(rows(rack::JournalKind::carriers).back() ==
+        "finale: ears-1 (ours) 570.000 MHz; voice-3 622.000 MHz | ");
+}
+
+TEST_CASE("what waits for its record when its device is taken away is answered, and ends nobody") {
+  auto plan = small_rack();
+  rack::Core core{std::make_shared<const plan::RackPlan>(plan), {.epoch = {1}}, {}};
+  rack::TimePoint now{};
+  std::vector<rack::RecordId> held;
+  std::map<rack::RequestId, rack::Outcome> answered;
+  const auto on = [&](const rack::Event& event) {
+    for (const auto& effect : core.on(event, now += std::chrono::seconds{1})) {
+      if (const auto* record = std::get_if<rack::Record>(&effect)) held.push_back(record->id);
+      if (const auto* respond = std::get_if<rack::Respond>(&effect))
+        answered[respond->request] = respond->answer.outcome;
+    }
+  };
+  const auto keep = [&](bool fails) {
+    for (const auto id : std::exchange(held, {}))
+      on(fails ? rack::Event{rack::RecordFailed{id, "disk full"}}
+               : rack::Event{rack::Recorded{id}});
+  };
+  for (const bool fails : {false, true}) {
+    auto reading = reading_of(slide_at(3, 518));
+    on(rack::NodeReported{uid(plan.nodes[0].uid), reading});
+    keep(false);
+    answered.clear();
+    on(rack::LocateRequested{.request = 1, .node = {"left"}, .who = "ana"});
+    on(rack::StoreRequested{.request = 2, .node = {"left"}, .who = "ana"});
+    // A store is refused to a node that has drifted, an adoption to one that has not.
+    reading = reading_of(slide_at(6, 518));
+    on(rack::NodeReported{uid(plan.nodes[0].uid), reading});
+    on(rack::AdoptRequested{.request = 3, .node = {"left"}, .who = "ana"});
+    // Another device, before the disk has answered.
+    ++plan.nodes[0].uid;
+    plan.nodes[0].uid += 0x100;
+    on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
+    keep(fails);
+    for (const auto request : {1U, 2U, 3U}) {
+      CAPTURE(request);
+      REQUIRE(answered.contains(request));
+      CHECK(answered.at(request) == (fails ? Outcome::not_recorded : Outcome::unknown_name));
+    }
+    keep(false);
+  }
 }

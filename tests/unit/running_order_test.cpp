@@ -330,6 +330,155 @@ TEST_CASE("while the last switch is stuck no cue triggers itself") {
   CHECK(hall.segment() == "finale");
 }
 
+TEST_CASE("whoever says what is on the air says where in the order the show is") {
+  Evening hall;
+  REQUIRE(hall.next() == "speeches");  // nobody knows where it is
+  CHECK(hall.ask(rack::SegmentRequested{.segment = {"encore"}}).outcome == Outcome::done);
+  CHECK(hall.at() == "encore");
+  CHECK(hall.next() == "home");
+  hall.kill_and_restart();
+  hall.meet();
+  CHECK(hall.at() == "encore");
+}
+
+TEST_CASE("arming again and again asks for one way at a time, and a cue finds its planner free") {
+  Evening hall;
+  hall.begin();
+  const auto ways_waiting = [&] {
+    return std::ranges::count_if(hall.under_way, [](const rack::Effect& effect) {
+      return std::holds_alternative<rack::PlanWay>(effect);
+    });
+  };
+  std::vector<rack::RequestId> armings;
+  for (int i = 0; i < 40; ++i) {
+    for (const auto* cue : {"finale", "encore"}) {
+      armings.push_back(++hall.last_request);
+      hall.give(rack::ArmRequested{.request = armings.back(), .cue = plan::CueName{cue}});
+    }
+    if (i % 4 == 0) hall.give(rack::DisarmRequested{.request = ++hall.last_request});
+  }
+  CHECK(ways_waiting() == 1);
+  const auto asked = hall.go("finale");
+  CHECK(ways_waiting() == 2);
+  hall.run();
+  CHECK(hall.answers.at(asked).back().outcome == Outcome::done);
+  // Whoever armed last is told, and of what is armed now.
+  REQUIRE(hall.snapshot()->order.armed);
+  REQUIRE(hall.snapshot()->order.armed->prospect);
+  for (const auto request : armings) CHECK(hall.answers[request].size() == 1);
+}
+
+TEST_CASE("an armed cue whose way cannot be worked out says so, and is looked at again") {
+  Evening hall;
+  hall.begin();
+  hall.planner = [](const rack::WayQuestion&) { return std::nullopt; };
+  const auto armed = hall.ask(rack::ArmRequested{});
+  CHECK(armed.outcome == Outcome::done);
+  CHECK(armed.detail ==
+        "Cue finale is armed, and would not go as things are now: its way could not be worked out "
+        "(see the log).");
+  hall.planner = [](const rack::WayQuestion& question) { return rack::plan_way(question); };
+  hall.give(rack::NodeReported{uid(2), reading_of(slide_at(0.5, 518))});
+  hall.run();
+  REQUIRE(hall.snapshot()->order.armed->prospect);
+  CHECK(hall.snapshot()->order.armed->prospect->would_be != Outcome::busy);
+}
+
+TEST_CASE("arming answers with what the cue would come to") {
+  Evening ready;
+  ready.begin();
+  const auto fine = ready.ask(rack::ArmRequested{});
+  CHECK(fine.outcome == Outcome::done);
+  CHECK(fine.detail.empty());
+  REQUIRE(fine.armed);
+  REQUIRE(fine.armed->prospect);
+  CHECK(fine.armed->prospect->good());
+
+  Evening silent;
+  silent.begin();
+  silent.give(rack::NodeFellSilent{uid(2)});
+  silent.run();
+  const auto missing = silent.ask(rack::ArmRequested{});
+  CHECK(missing.outcome == Outcome::done);
+  CHECK(missing.armed->prospect->would_be == Outcome::unreachable);
+  CHECK(missing.detail.starts_with("Cue finale is armed, and would not go as things are now: "));
+
+  // A window over a closed lane: somebody has to answer for that, and may do so when arming.
+  auto plan = show();
+  plan.segments[1].lanes = {{{"mics"},
+                             plan::LanePurpose::receive,
+                             {rf::Frequency::megahertz(600), rf::Frequency::megahertz(630)},
+                             ""},
+                            {{"ears"},
+                             plan::LanePurpose::transmit,
+                             {rf::Frequency::megahertz(560), rf::Frequency::megahertz(580)},
+                             ""},
+                            {{"tower"},
+                             plan::LanePurpose::closed,
+                             {rf::Frequency::megahertz(636), rf::Frequency::megahertz(640)},
+                             "broadcast"}};
+  Evening hall{plan};
+  hall.begin();
+  CHECK(hall.ask(rack::ArmRequested{}).armed->prospect->would_be == Outcome::needs_waiver);
+  CHECK(hall.ask(rack::ArmRequested{.waiver = rack::Waiver{"ana", "the tower is off tonight"}})
+            .armed->prospect->good());
+}
+
+TEST_CASE("what an armed cue would come to is kept up to date, and an alarm tells the turn") {
+  Evening hall;
+  hall.begin();
+  hall.ask(rack::ArmRequested{});
+  const auto would_be = [&] { return hall.snapshot()->order.armed->prospect->would_be; };
+  CHECK(would_be() == Outcome::done);
+  CHECK_FALSE(hall.has_alarm(rack::AlarmKind::cue_blocked));
+
+  hall.give(rack::NodeFellSilent{uid(2)});
+  hall.run();
+  CHECK(would_be() == Outcome::unreachable);
+  CHECK(hall.has_alarm(rack::AlarmKind::cue_blocked));
+
+  hall.give(rack::NodeReported{uid(2), hall.nodes.at(2).reading()});
+  hall.run();
+  CHECK(would_be() == Outcome::done);
+  CHECK_FALSE(hall.has_alarm(rack::AlarmKind::cue_blocked));
+
+  // Disarmed it blocks nothing.
+  hall.give(rack::NodeFellSilent{uid(2)});
+  hall.run();
+  REQUIRE(hall.has_alarm(rack::AlarmKind::cue_blocked));
+  hall.ask(rack::DisarmRequested{});
+  CHECK_FALSE(hall.has_alarm(rack::AlarmKind::cue_blocked));
+}
+
+TEST_CASE("an armed cue goes without a dead node when its time comes") {
+  Evening hall;
+  hall.begin();
+  hall.pass(25min);  // an arming lasts ten
+  hall.nodes.at(2).silent = true;
+  hall.give(rack::NodeFellSilent{uid(2)});
+  hall.run();
+  const auto armed = hall.ask(rack::ArmRequested{
+      .without = {{"right"}}, .waiver = rack::Waiver{"ana", "left has it"}, .why = "cable torn"});
+  CHECK(armed.armed->prospect->good());
+  hall.pass(5min);
+  CHECK(hall.segment() == "finale");
+  CHECK(hall.nodes.at(2).force == slide_at(0, 518));
+}
+
+TEST_CASE("whoever arms is answered, whatever becomes of the arming meanwhile") {
+  Evening hall;
+  hall.begin();
+  // Nothing happens in between: the way has not been planned when the second one comes.
+  for (const auto* cue : {"finale", "home"})
+    hall.give(rack::ArmRequested{.request = ++hall.last_request, .cue = plan::CueName{cue}});
+  hall.give(rack::DisarmRequested{.request = ++hall.last_request});
+  hall.run();
+  for (auto request = hall.last_request - 2; request <= hall.last_request; ++request) {
+    REQUIRE(hall.answers.contains(request));
+    CHECK(hall.answers.at(request).back().outcome == Outcome::done);
+  }
+}
+
 TEST_CASE("an arming ends by itself, and stands in the journal") {
   Evening hall;
   hall.begin();

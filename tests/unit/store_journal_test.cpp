@@ -185,9 +185,11 @@ TEST_CASE("a journal of an earlier format is brought up to date and keeps its ro
     const std::vector<rack::Record> records{{1, {entry_no(1)}, {}}};
     REQUIRE_FALSE(journal.keep(records));
   }
-  REQUIRE(by_hand(bench.file,
-                  "DROP TABLE switching; DROP TABLE switching_nodes; DROP TABLE reached;"
-                  "DROP TABLE alarms; DROP INDEX journal_by_time; PRAGMA user_version = 1;") == "");
+  REQUIRE(
+      by_hand(bench.file,
+              "DROP TABLE switching; DROP TABLE switching_nodes; DROP TABLE reached;"
+              "DROP TABLE alarms; DROP TABLE ticks; DROP TABLE spoken; DROP INDEX journal_by_time;"
+              "PRAGMA user_version = 1;") == "");
   auto journal = open_journal(bench.file);
   REQUIRE(journal.restore());
   CHECK(rows_of(bench.file).size() == 1);
@@ -210,7 +212,10 @@ TEST_CASE("a journal of before alarms could be shelved keeps its alarms, and non
               "ALTER TABLE alarms DROP COLUMN shelved; ALTER TABLE alarms DROP COLUMN shelved_by;"
               "ALTER TABLE alarms DROP COLUMN shelved_why;"
               "ALTER TABLE alarms DROP COLUMN shelved_until_us;"
-              "DROP INDEX journal_by_time; PRAGMA user_version = 3;") == "");
+              "ALTER TABLE switching DROP COLUMN restores;"
+              "ALTER TABLE switching_nodes DROP COLUMN left_out;"
+              "DROP TABLE ticks; DROP TABLE spoken; DROP INDEX journal_by_time; PRAGMA "
+              "user_version = 3;") == "");
   {
     auto journal = open_journal(bench.file);
     const auto restored = journal.restore();
@@ -243,6 +248,41 @@ TEST_CASE("a shelved alarm outlives the program with its end, its reason and its
     REQUIRE_FALSE(journal.keep(ended));
   }
   CHECK(open_journal(bench.file).restore()->alarms == std::vector{silent});
+}
+
+TEST_CASE(
+    "ticks of crew sheets outlive the program, the last one of a row, until it is forgotten") {
+  JournalBench bench;
+  const rack::CrewTick first{
+      "speeches", "finale", "ears-1.off", "before: ears-1 off", {"Ana", entry_no(1).at}};
+  auto again = first;
+  again.ticked = {"Ben \"B\"", entry_no(2).at};
+  auto other = first;
+  other.left = "doors";
+  {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{
+        {1, {}, {rack::KeepTick{first}, rack::KeepTick{other}, rack::KeepTick{again}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  }
+  {
+    auto journal = open_journal(bench.file);
+    CHECK(journal.restore()->ticks == std::vector{other, again});
+    const std::vector<rack::Record> gone{{2, {}, {rack::ForgetTick{first}}}};
+    REQUIRE_FALSE(journal.keep(gone));
+  }
+  CHECK(open_journal(bench.file).restore()->ticks == std::vector{other});
+}
+
+TEST_CASE("a journal of before crew sheets is brought up to date, and nothing is ticked") {
+  JournalBench bench;
+  REQUIRE_FALSE(open_journal(bench.file).keep(std::vector<rack::Record>{{1, {entry_no(1)}, {}}}));
+  REQUIRE(by_hand(bench.file, "DROP TABLE ticks; DROP TABLE spoken; PRAGMA user_version = 5;") ==
+          "");
+  auto journal = open_journal(bench.file);
+  REQUIRE(journal.restore());
+  CHECK(journal.restore()->ticks.empty());
+  CHECK(rows_of(bench.file).size() == 1);
 }
 
 TEST_CASE("what is overwritten or forgotten stays so") {
@@ -471,10 +511,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().kind == store::StoreError::Kind::broken);
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 5;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 7;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 5, this program writes format 4");
+  CHECK(other_format.error().sentence == "the journal has format 7, this program writes format 6");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);

@@ -8,6 +8,7 @@
 #include <functional>
 #include <sstream>
 
+#include "daemon/rack/epochs.hpp"
 #include "daemon/store/chain.hpp"
 #include "daemon/store/files.hpp"
 #include "daemon/store/reader.hpp"
@@ -85,6 +86,8 @@ class Umask {
   mode_t before_;
 };
 
+using Epochs = std::vector<protocol::Epoch>;
+
 }  // namespace
 
 TEST_CASE("a journal that is whole is taken as it is, and nothing is set aside") {
@@ -96,6 +99,43 @@ TEST_CASE("a journal that is whole is taken as it is, and nothing is set aside")
   CHECK(opened.restored.unfinished.size() == 1);
   CHECK(opened.restored.epoch.value == evening_s + 1'001);
   CHECK_FALSE(std::filesystem::exists(bench.aside));
+}
+
+TEST_CASE("which epochs were spoken under is kept apart from those that were only taken") {
+  const OpenBench bench;
+  bench.write();
+  const auto spoken = [&] { return bench.open().restored.spoken; };
+  const auto speak = [&](protocol::Epoch epoch) {
+    auto journal = open_journal(bench.file);
+    const std::vector<rack::Record> records{{1, {}, {rack::KeepSpoken{epoch}}}};
+    REQUIRE_FALSE(journal.keep(records));
+  };
+  CHECK(spoken() == protocol::OurEpochs{});
+  speak({evening_s + 900});
+  // Taken with each start, and not spoken under.
+  for (int i = 0; i < 3; ++i) CHECK(spoken().all() == Epochs{{evening_s + 900}});
+  // A number that begins again is the newest, and as many are kept as can matter.
+  Epochs all;
+  for (std::uint32_t i = 1; i <= protocol::OurEpochs::most; ++i)
+    all.push_back({evening_s + 900 - 10 * i});
+  for (const auto epoch : all) speak(epoch);
+  speak(all.front());
+  std::ranges::rotate(all, all.begin() + 1);
+  CHECK(spoken().all() == all);
+  REQUIRE(by_hand(bench.file, "UPDATE spoken SET epoch = -1 WHERE place = 5") == "");
+  const auto unknown = spoken();
+  CHECK(unknown.all() == Epochs{protocol::OurEpochs::unknown});
+  CHECK(unknown.have({77}));
+  speak({evening_s + 2'000});  // from then on it is known again
+  CHECK(spoken().all() == Epochs{{evening_s + 2'000}});
+}
+
+TEST_CASE("a program from before that was kept spoke under the epoch that it took last") {
+  const OpenBench bench;
+  bench.write();
+  REQUIRE(by_hand(bench.file, "DROP TABLE ticks; DROP TABLE spoken; PRAGMA user_version = 5;") ==
+          "");
+  CHECK(bench.open().restored.spoken.all() == Epochs{{evening_s + 1'000}});
 }
 
 TEST_CASE("whatever is not a journal is set aside, and a new one begins that says so") {

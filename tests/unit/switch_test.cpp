@@ -238,6 +238,37 @@ TEST_CASE("an abort while the way is planned or recorded moves nothing") {
   }
 }
 
+TEST_CASE("a way that cannot be worked out ends the switch, wherever it is") {
+  Ready hall;
+  int good = 0;  // ways that can be worked out
+  hall.planner = [&](const rack::WayQuestion& question) -> std::optional<rack::Way> {
+    return good-- > 0 ? std::optional{one_by_one(question)} : std::nullopt;
+  };
+  SUBCASE("before anything moved: nothing does") {
+    hall.go("finale");
+    hall.run();
+    CHECK(hall.last_answer(1).outcome == Outcome::busy);
+    CHECK(hall.last_answer(1).detail == "The way could not be worked out (see the log).");
+    CHECK(hall.applied.empty());
+    CHECK_FALSE(hall.kept.switching);
+  }
+  SUBCASE("on the way back: it is stuck, and says who is where") {
+    good = 1;
+    hall.nodes.at(3).refuses_to_stage = true;
+    hall.go("finale");
+    hall.run();
+    CHECK(hall.stage() == SwitchStage::stuck);
+    CHECK(hall.switching()->reason.find("could not be worked out") != std::string::npos);
+    CHECK(hall.last_answer(1).outcome == Outcome::stuck);
+  }
+  // Another is not kept from beginning.
+  good = 1'000;
+  hall.nodes.at(3).refuses_to_stage = false;
+  const auto again = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(again).outcome == Outcome::done);
+}
+
 TEST_CASE("an abort on the way back stops where it is") {
   Ready hall;
   hall.planner = one_by_one;
@@ -521,4 +552,237 @@ TEST_CASE("after a restart a silent node is named, not waited for") {
   hall.meet();
   CHECK(hall.stage() == SwitchStage::stuck);
   CHECK(hall.where()[1] == Whereabouts::unknown);
+}
+
+namespace {
+
+rack::SwitchRequested to_finale_without(const std::string& node, bool is_signed = true) {
+  rack::SwitchRequested event;
+  event.segment = plan::SegmentName{"finale"};
+  event.without = {{node}};
+  event.why = "cable torn";
+  if (is_signed) event.waiver = rack::Waiver{"ana", "the other branch has it"};
+  return event;
+}
+
+rack::Answer asked(Ready& hall, rack::SwitchRequested event) {
+  event.request = ++hall.last_request;
+  event.who = "ana";
+  hall.give(event);
+  hall.run();
+  return hall.last_answer(event.request);
+}
+
+bool has_rule(const rack::Verdict& verdict, rack::Rule rule) {
+  return std::ranges::find(verdict.findings, rule, &rack::Finding::rule) != verdict.findings.end();
+}
+
+}  // namespace
+
+TEST_CASE("a switch goes without a dead node if somebody answers for it by name") {
+  Ready hall;
+  hall.nodes.at(2).silent = true;
+  hall.give(rack::NodeFellSilent{uid(2)});
+  hall.run();
+  CHECK(hall.last_answer(hall.go("finale")).outcome == Outcome::unreachable);
+
+  const auto unsigned_one = asked(hall, to_finale_without("right", false));
+  CHECK(unsigned_one.outcome == Outcome::needs_waiver);
+  CHECK(has_rule(unsigned_one.verdict, rack::Rule::node_left_out));
+
+  const auto gone = asked(hall, to_finale_without("right"));
+  CHECK(gone.outcome == Outcome::done);
+  CHECK(gone.detail == "It went without right, left out by ana.");
+  CHECK(hall.snapshot()->segment.text == "finale");
+  CHECK(hall.nodes.at(1).force == slide_at(3, 618));
+  CHECK(hall.nodes.at(2).force == slide_at(0, 518));
+  CHECK(hall.nodes.at(3).force == slide_at(3, 618));
+  // What the segment wants of it is wanted of it, for whoever mends it.
+  CHECK(hall.snapshot()->nodes[1]->wanted->settings == slide_at(3, 618));
+  const auto intent = std::ranges::find_if(hall.journal, [](const auto& entry) {
+    return entry.what.find(", without right") != std::string::npos;
+  });
+  REQUIRE(intent != hall.journal.end());
+  CHECK(intent->why == "cable torn");
+}
+
+TEST_CASE("a waiver for one node is none for another") {
+  Ready hall;
+  for (const auto bits : {2, 3}) {
+    hall.nodes.at(static_cast<std::uint64_t>(bits)).silent = true;
+    hall.give(rack::NodeFellSilent{uid(static_cast<std::uint64_t>(bits))});
+  }
+  hall.run();
+  const auto answer = asked(hall, to_finale_without("right"));
+  CHECK(answer.outcome == Outcome::unreachable);
+  CHECK(answer.detail.starts_with("spare does not answer"));
+  CHECK(hall.all_at(0, 518));
+}
+
+TEST_CASE("what is left out is not moved though it answers, nor on the way back") {
+  Ready hall;
+  CHECK(asked(hall, to_finale_without("spare")).outcome == Outcome::done);
+  CHECK(hall.nodes.at(3).force == slide_at(0, 518));
+
+  // A node that fails under way turns the others back, and that is a clean end.
+  Ready failing;
+  failing.planner = one_by_one;
+  failing.nodes.at(2).refuses_to_stage = true;
+  CHECK(asked(failing, to_finale_without("spare")).outcome == Outcome::rolled_back);
+  CHECK(failing.all_at(0, 518));
+}
+
+TEST_CASE("a switch that went without a node is taken up after a restart") {
+  auto plan = two_segments();
+  plan.running_order.after_restart = plan::AfterRestart::finish;
+  Ready hall{plan};
+  hall.planner = one_by_one;
+  hall.nodes.at(3).silent = true;
+  hall.give(rack::NodeFellSilent{uid(3)});
+  hall.run();
+  auto event = to_finale_without("spare");
+  event.request = ++hall.last_request;
+  event.who = "ana";
+  hall.give(event);
+  REQUIRE(hall.run_until([&] { return hall.nodes.at(1).force == slide_at(3, 618); }));
+  hall.kill_and_restart();
+  hall.meet();
+  hall.run();
+  REQUIRE(hall.switching());
+  CHECK(hall.switching()->stage == SwitchStage::done);
+  CHECK(hall.nodes.at(3).force == slide_at(0, 518));
+  // It is wanted where the segment has it, as if nothing had been in between.
+  CHECK(hall.snapshot()->nodes[2]->wanted->settings == slide_at(3, 618));
+}
+
+TEST_CASE("what has drifted is brought back in one act, under the show lock too") {
+  Ready hall;
+  const auto turn_knob = [&](std::uint64_t bits, double gain) {
+    hall.nodes.at(bits).force.gain = rf::Gain::decibels(gain);
+    hall.give(rack::NodeReported{uid(bits), hall.nodes.at(bits).reading()});
+    hall.run();
+  };
+  const auto ask = [&](auto event) {
+    event.request = ++hall.last_request;
+    event.who = "ana";
+    hall.give(event);
+    hall.run();
+    return hall.last_answer(event.request);
+  };
+  CHECK(ask(rack::RestoreRequested{}).outcome == Outcome::refused);  // nothing to do
+  turn_knob(1, 6);
+  turn_knob(3, -3);
+  REQUIRE(ask(rack::LockRequested{.locked = true}).outcome == Outcome::done);
+  const auto reached_before = hall.snapshot()->order;
+  const auto done = ask(rack::RestoreRequested{});
+  CHECK(done.outcome == Outcome::done);
+  CHECK(done.switching->restores);
+  CHECK(done.switching->nodes.size() == 2);
+  CHECK(hall.all_at(0, 518));
+  CHECK(hall.snapshot()->segment.text == "speeches");
+  CHECK(hall.snapshot()->order == reached_before);
+  for (const auto& node : hall.snapshot()->nodes) CHECK(node->agreement == rack::Agreement::agreed);
+
+  // One alone, by its own request; and of several those that are named.
+  turn_knob(1, 6);
+  turn_knob(2, 6);
+  CHECK(ask(rack::ReapplyRequested{.node = {"left"}}).outcome == Outcome::settled);
+  CHECK(hall.nodes.at(1).force == slide_at(0, 518));
+  CHECK(ask(rack::RestoreRequested{.nodes = {{"left"}}}).outcome == Outcome::refused);
+  CHECK(hall.nodes.at(2).force == slide_at(6, 518));
+  CHECK(ask(rack::RestoreRequested{.nodes = {{"right"}}}).outcome == Outcome::done);
+  CHECK(hall.all_at(0, 518));
+  // All other changes stay refused.
+  CHECK(ask(rack::ChangeRequested{.node = {"left"}, .patch = {.gain = rf::Gain::decibels(3)}})
+            .outcome == Outcome::refused);
+}
+
+TEST_CASE("one that does not take what is wanted does not hold back the others") {
+  Ready hall;
+  for (const auto bits : {1U, 3U}) {
+    hall.nodes.at(bits).force.gain = rf::Gain::decibels(6);
+    hall.give(rack::NodeReported{uid(bits), hall.nodes.at(bits).reading()});
+  }
+  hall.run();
+  hall.nodes.at(3).refuses_to_stage = true;
+  rack::RestoreRequested event;
+  event.request = ++hall.last_request;
+  event.who = "ana";
+  hall.give(event);
+  hall.run();
+  CHECK(hall.nodes.at(1).force == slide_at(0, 518));
+  CHECK(hall.nodes.at(3).force == slide_at(6, 518));
+  CHECK(hall.last_answer(event.request).detail == "It went on without spare.");
+}
+
+TEST_CASE("a repair holds back no switch, and nothing that it has mended is undone") {
+  const auto turn_knobs = [](Ready& hall) {
+    for (const auto bits : {1U, 3U}) {
+      hall.nodes.at(bits).force.gain = rf::Gain::decibels(6);
+      hall.give(rack::NodeReported{uid(bits), hall.nodes.at(bits).reading()});
+    }
+    hall.run();
+  };
+  const auto begin_repair = [](Ready& hall) {
+    rack::RestoreRequested event;
+    event.request = ++hall.last_request;
+    event.who = "ana";
+    hall.give(event);
+    return event.request;
+  };
+  // second_trigger: refuse, as it is by default.
+  Ready hall;
+  hall.planner = one_by_one;
+  turn_knobs(hall);
+  begin_repair(hall);
+  REQUIRE(hall.run_until([&] { return hall.nodes.at(1).force == slide_at(0, 518); }));
+  const auto go = hall.go("finale");
+  hall.run();
+  CHECK(hall.last_answer(go).outcome == Outcome::done);
+  CHECK(hall.snapshot()->segment.text == "finale");
+
+  Ready stopped;
+  stopped.planner = one_by_one;
+  turn_knobs(stopped);
+  const auto repair = begin_repair(stopped);
+  REQUIRE(stopped.run_until([&] { return stopped.nodes.at(1).force == slide_at(0, 518); }));
+  stopped.give(rack::AbortRequested{++stopped.last_request, "bo", "not now"});
+  stopped.run();
+  CHECK(stopped.nodes.at(1).force == slide_at(0, 518));
+  CHECK(stopped.nodes.at(3).force == slide_at(6, 518));
+  CHECK(stopped.last_answer(repair).detail.find("It went on without spare.") != std::string::npos);
+  CHECK_FALSE(stopped.has_alarm(rack::AlarmKind::switch_failed));
+}
+
+TEST_CASE("whom the rules refuse by now is not brought back, and the others are") {
+  auto plan = two_segments();
+  Ready hall{plan};
+  for (const auto bits : {1U, 3U}) {
+    hall.nodes.at(bits).force.gain = rf::Gain::decibels(6);
+    hall.give(rack::NodeReported{uid(bits), hall.nodes.at(bits).reading()});
+  }
+  hall.run();
+  // A plan in which the third may not have what is wanted of it.
+  plan.nodes[2].gain_limits = plan::GainLimits{rf::Gain::decibels(3), rf::Gain::decibels(9)};
+  hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
+  hall.run();
+  rack::RestoreRequested event;
+  event.request = ++hall.last_request;
+  event.who = "ana";
+  hall.give(event);
+  hall.run();
+  CHECK(hall.last_answer(event.request).outcome == Outcome::done);
+  CHECK(hall.nodes.at(1).force == slide_at(0, 518));
+  CHECK(hall.nodes.at(3).force == slide_at(6, 518));
+  const auto& spare = *hall.switching()->nodes.back();
+  CHECK(spare.reason.starts_with("The rules refuse by now what is wanted of it: "));
+}
+
+TEST_CASE("whoever is left out without anything to move is answered for, too") {
+  auto plan = two_segments();
+  plan.segments[1].settings.erase(plan::NodeName{"spare"});
+  Ready hall{plan};
+  const auto refused = asked(hall, to_finale_without("spare", false));
+  CHECK(refused.outcome == Outcome::needs_waiver);
+  CHECK(has_rule(refused.verdict, rack::Rule::node_left_out));
 }

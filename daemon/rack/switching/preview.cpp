@@ -2,6 +2,7 @@
 #include "daemon/rack/switching/preview.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <map>
 
 #include "daemon/rack/switching/members.hpp"
@@ -81,35 +82,28 @@ std::optional<plan::CueName> cue_of(const Snapshot& snapshot, const plan::Segmen
       snapshot.order.at ? &*snapshot.order.at : nullptr);
 }
 
-void look_for_obstacles(const Snapshot& snapshot, const Members& members, Preview& preview) {
+// Of the lock and of a switch that is under way; then what the planner found.
+Prospect prospect_of(const Snapshot& snapshot, const Members& members, const Preview& preview) {
+  Prospect prospect;
   const auto obstacle = [&](Outcome outcome, std::string sentence) {
-    if (preview.would_be == Outcome::done || preview.would_be == Outcome::needs_waiver)
-      preview.would_be = outcome;
-    preview.obstacles.push_back(std::move(sentence));
+    if (prospect.good()) prospect.would_be = outcome;
+    prospect.obstacles.push_back(std::move(sentence));
   };
+  if (auto none = no_control(snapshot.control, snapshot.watching_because))
+    obstacle(none->outcome, std::move(none->sentence));
   if (snapshot.switching && !is_end(snapshot.switching->stage))
     obstacle(Outcome::busy, "The switch to " + snapshot.switching->entered.text + " is under way.");
   const bool armed =
       preview.cue && snapshot.order.armed && snapshot.order.armed->cue == *preview.cue;
   if (snapshot.lock && !armed) obstacle(Outcome::refused, std::string{locked_without_arming});
-  if (!members.missing.empty()) {
-    const bool go_on =
-        snapshot.plan->find(preview.entered)->if_a_node_fails == plan::IfNodeFails::go_on;
-    if (go_on)
-      preview.obstacles.push_back(do_not_answer(members.missing) +
-                                  ": the switch would go on without.");
-    else
-      obstacle(Outcome::unreachable, all_or_nothing(members.missing));
-  }
-  for (const auto& finding : members.findings) obstacle(Outcome::refused, finding.sentence);
-  if (preview.way.end.refuses()) obstacle(Outcome::refused, "The rules refuse where it would end.");
-  if (preview.way.breaches.refuses())
-    obstacle(Outcome::refused, "There is no way that is not worse than either end.");
-  if (preview.would_be == Outcome::done &&
-      (preview.way.end.needs_waiver() || preview.way.breaches.needs_waiver())) {
-    preview.would_be = Outcome::needs_waiver;
-    preview.obstacles.push_back("There are cautions: a named person has to say why to go on.");
-  }
+  auto planned =
+      prospect_of(*snapshot.plan->find(preview.entered), members, preview.way, preview.is_signed);
+  if (prospect.good())
+    prospect.would_be = planned.would_be;
+  else if (planned.would_be == Outcome::needs_waiver)
+    planned.obstacles.pop_back();  // of the cautions nobody need speak yet
+  std::ranges::move(planned.obstacles, std::back_inserter(prospect.obstacles));
+  return prospect;
 }
 
 }  // namespace
@@ -134,28 +128,124 @@ microseconds time_of_step(const plan::LineTiming& timing,
   return timing.all_at_once ? longest : whole;
 }
 
-Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment) {
+namespace {
+
+std::vector<NodeNow> nodes_of(const Snapshot& snapshot) {
+  std::vector<NodeNow> nodes;
+  for (const auto& node : snapshot.nodes) nodes.push_back(now_of(*node));
+  return nodes;
+}
+
+void add_nodes(const plan::RackPlan& plan, const std::vector<NodeNow>& nodes,
+               const Members& members, Preview& preview) {
+  preview.missing = members.missing;
+  for (const auto& member : members.nodes) {
+    const auto& node = nodes[member.place];
+    preview.nodes.push_back({node.name, plan.nodes[member.place].line, member.before, member.target,
+                             node.in_force.has_value(), member.left_out, node.supplied});
+  }
+}
+
+// As they are wanted in a segment. Of one that was never met, and of which the segment does not say
+// everything, nothing is known.
+std::vector<NodeNow> nodes_in(const Snapshot& snapshot, const plan::Segment& segment) {
+  std::vector<NodeNow> nodes;
+  for (const auto& node : snapshot.plan->nodes) {
+    const auto met = snapshot.find(node.name);
+    const auto there = planned_in(
+        segment, node, met && met->wanted ? std::optional{met->wanted->settings} : std::nullopt);
+    const auto settings = there ? std::optional{there->settings} : std::nullopt;
+    nodes.push_back({node.name, settings, settings, settings, true});
+  }
+  return nodes;
+}
+
+std::vector<CrewRow> crew_of(const Snapshot& snapshot, const Preview& preview) {
+  return crew_sheet(*snapshot.plan->find(preview.left), *snapshot.plan->find(preview.entered),
+                    *snapshot.ticks);
+}
+
+// Fills in the way, with its end as it counts, and the times.
+void add_way(const Snapshot& snapshot, const std::vector<NodeNow>& nodes, const Members& members,
+             Preview& preview) {
+  auto question = way_to(snapshot.plan, preview.left, preview.entered, nodes, members);
+  question.detail = WayDetail::with_verdicts;
+  preview.way = plan_way(question);
+  move_along(nodes, members.nodes, preview.way);
+  excuse_unsupplied(nodes, preview.way.end);
+  preview.lines = times_of(*snapshot.plan, preview.way);
+  preview.time = time_of(preview.lines, preview.way.steps.size());
+}
+
+}  // namespace
+
+Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment,
+                const std::vector<plan::NodeName>& without) {
   const auto& plan = *snapshot.plan;
   Preview preview;
   preview.left = snapshot.segment;
   preview.entered = segment;
   preview.cue = cue_of(snapshot, segment);
-  std::vector<NodeNow> nodes;
-  for (const auto& node : snapshot.nodes) nodes.push_back(now_of(*node));
-  const auto members = members_of(plan, *plan.find(segment), nodes);
-  for (const auto& member : members.nodes)
-    preview.nodes.push_back({nodes[member.place].name, plan.nodes[member.place].line, member.before,
-                             member.target, !member.missing, nodes[member.place].supplied});
-  if (members.findings.empty()) {
-    auto question = way_to(snapshot.plan, snapshot.segment, segment, nodes, members);
-    question.detail = WayDetail::with_verdicts;
-    preview.way = plan_way(question);
-    move_along(nodes, members.nodes, preview.way);
-    excuse_unsupplied(nodes, preview.way.end);
+  // What is armed brings its waiver and whom it leaves out, unless somebody says otherwise.
+  auto left_out = without;
+  if (without.empty() && preview.cue && snapshot.order.armed &&
+      snapshot.order.armed->cue == *preview.cue) {
+    left_out = snapshot.order.armed->without;
+    preview.is_signed = snapshot.order.armed->waiver.has_value();
   }
-  preview.lines = times_of(plan, preview.way);
-  preview.time = time_of(preview.lines, preview.way.steps.size());
-  look_for_obstacles(snapshot, members, preview);
+  const auto nodes = nodes_of(snapshot);
+  const auto members = members_of(plan, *plan.find(segment), nodes, left_out);
+  add_nodes(plan, nodes, members, preview);
+  if (members.findings.empty()) {
+    add_way(snapshot, nodes, members, preview);
+    tell_left_out(plan, members, left_out, preview.way.end);
+  }
+  preview.prospect = prospect_of(snapshot, members, preview);
+  preview.crew = crew_of(snapshot, preview);
+  return preview;
+}
+
+Preview preview_between(const Snapshot& snapshot, const plan::SegmentName& left,
+                        const plan::SegmentName& entered,
+                        const std::vector<plan::NodeName>& without) {
+  const auto& plan = *snapshot.plan;
+  const auto& segment = *plan.find(entered);
+  Preview preview;
+  preview.left = left;
+  preview.entered = entered;
+  preview.from_now = false;
+  preview.cue = cue_of(snapshot, entered);
+  const auto nodes = nodes_in(snapshot, *plan.find(left));
+  const auto members = members_of(plan, segment, nodes, without);
+  add_nodes(plan, nodes, members, preview);
+  if (members.findings.empty()) {
+    add_way(snapshot, nodes, members, preview);
+    tell_left_out(plan, members, without, preview.way.end);
+  }
+  preview.prospect = prospect_of(segment, members, preview.way, false);
+  preview.crew = crew_of(snapshot, preview);
+  return preview;
+}
+
+Preview preview_restoring(const Snapshot& snapshot, const std::vector<plan::NodeName>& only) {
+  Preview preview;
+  preview.left = preview.entered = snapshot.segment;
+  const auto nodes = nodes_of(snapshot);
+  auto members = members_to_restore(nodes, only);
+  leave_out_refused(*snapshot.plan, *snapshot.plan->find(snapshot.segment), nodes, members);
+  add_nodes(*snapshot.plan, nodes, members, preview);
+  add_way(snapshot, nodes, members, preview);
+  keep_findings_on(nodes, members, preview.way.end);
+  if (auto none = no_control(snapshot.control, snapshot.watching_because))
+    preview.prospect = {none->outcome, {std::move(none->sentence)}};
+  else if (snapshot.switching && !is_end(snapshot.switching->stage))
+    preview.prospect = {Outcome::busy,
+                        {"The switch to " + snapshot.switching->entered.text + " is under way."}};
+  else if (std::ranges::all_of(members.nodes, &Member::missing))
+    preview.prospect = {Outcome::refused, {std::string{nothing_to_restore}}};
+  else
+    preview.prospect =
+        prospect_of(*snapshot.plan->find(snapshot.segment), members, preview.way, false);
   return preview;
 }
 

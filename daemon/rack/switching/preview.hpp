@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/effect.hpp"
 #include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/switching/crew_sheet.hpp"
 #include "daemon/rack/switching/way.hpp"
 
 namespace catwalk::rack {
@@ -27,24 +27,39 @@ struct PreviewedNode {
   plan::LineName line;
   plan::Settings before;
   plan::Settings target;
-  bool answers = true;   // else it is left out, or holds the switch
+  bool answers = true;  // else the switch goes on without it, or does not begin
+  bool left_out = false;
   bool supplied = true;  // else it is a plain passive antenna, whatever it is set to
 };
 
 struct Preview {
   plan::SegmentName left;
   plan::SegmentName entered;
-  std::optional<plan::CueName> cue;    // that it would lead to
-  std::vector<PreviewedNode> nodes;    // that have to move, in the order of the plan
-  Way way;                             // with all its verdicts
-  std::vector<LineTime> lines;         // those with nodes that move and whose timing is known
-  std::chrono::microseconds time{0};   // of all steps: lines work side by side, steps do not
-  Outcome would_be = Outcome::done;    // or refused, needs_waiver, unreachable, busy
-  std::vector<std::string> obstacles;  // what is in the way, a sentence each; empty: nothing
+  bool from_now = true;               // else every node begins as the segment that is left has it
+  std::optional<plan::CueName> cue;   // that it would lead to
+  std::vector<PreviewedNode> nodes;   // that have to move, in the order of the plan
+  Way way;                            // with all its verdicts
+  std::vector<LineTime> lines;        // those with nodes that move and whose timing is known
+  std::chrono::microseconds time{0};  // of all steps: lines work side by side, steps do not
+  std::vector<std::string> missing;   // names, those that were never met included
+  bool is_signed = false;             // it is armed with a waiver, that goes with it
+  Prospect prospect;
+  std::vector<CrewRow> crew;  // what people do
 };
 
-// Precondition: the plan has the segment.
-Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment);
+// Precondition: the plan has the segment, and the nodes that are left out.
+Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment,
+                const std::vector<plan::NodeName>& without = {});
+
+// The same from any segment to another: each node begins where it is wanted in `left`, answers and
+// is supplied, whatever it shows now. Lock, arming and a switch under way are of now, and do not
+// count.
+Preview preview_between(const Snapshot& snapshot, const plan::SegmentName& left,
+                        const plan::SegmentName& entered,
+                        const std::vector<plan::NodeName>& without = {});
+
+// What bringing back would do: members_to_restore(). The lock does not hold it.
+Preview preview_restoring(const Snapshot& snapshot, const std::vector<plan::NodeName>& only);
 
 // The time that a step needs on a line, with this many nodes of it moving. `settings`: one for each
 // that moves; their labels have lengths.

@@ -6,6 +6,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/rack/physics/carrier_rules.hpp"
 #include "daemon/rack/rules.hpp"
 
 namespace catwalk::rack {
@@ -37,7 +38,7 @@ void append(std::vector<Finding>& all, std::vector<Finding> more) {
 
 Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
                        const Known& known) {
-  Verdict whole;
+  Verdict whole{check_carriers(plan, segment)};
   for (const auto& node : plan.nodes)
     append(whole.findings, verdict_of(plan, segment, node, known).findings);
   return whole;

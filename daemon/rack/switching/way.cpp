@@ -5,6 +5,7 @@
 #include <map>
 #include <utility>
 
+#include "daemon/rack/physics/carrier_rules.hpp"
 #include "daemon/rack/switching/rack_verdict.hpp"
 #include "daemon/rack/switching/way_facts.hpp"
 #include "daemon/rack/switching/way_search.hpp"
@@ -112,7 +113,14 @@ Way plan_way(const SwitchTask& task, WayDetail detail) {
   Way way;
   way.at_least_steps = solution.at_least_steps;
   way.least_bad = solution.least_breaches;
-  way.breaches.findings = facts.unavoidable;
+  // On the way back the same are on the air as on the way there.
+  way.breaches.findings = task.back ? check_meeting(task.plan, task.entered, task.left)
+                                    : check_meeting(task.plan, task.left, task.entered);
+  // What stands apart by level is no breach.
+  std::erase_if(way.breaches.findings,
+                [](const Finding& finding) { return finding.severity == Severity::note; });
+  way.breaches.findings.insert(way.breaches.findings.end(), facts.unavoidable.begin(),
+                               facts.unavoidable.end());
   for (int number = 1; number <= solution.schedule.steps; ++number) {
     Step step;
     for (std::size_t i = 0; i < facts.movers.size(); ++i)

@@ -1,0 +1,249 @@
+// SPDX-License-Identifier: Apache-2.0
+// Whether this daemon is the one that controls the nodes. After its start it asks them whom they
+// obey. Where another controller speaks it only watches: it shows what they say, and moves nothing
+// until a person takes over.
+#include <algorithm>
+
+#include "daemon/rack/core.hpp"
+#include "daemon/rack/epochs.hpp"
+#include "daemon/rack/state.hpp"
+#include "daemon/rack/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+std::string who_speaks(const OtherSpeaks& event, const NodeState* node) {
+  std::string words = "Another controller";
+  if (event.epoch.value != 0) words += " (epoch " + std::to_string(event.epoch.value) + ")";
+  if (node == nullptr) return words + " speaks on line " + event.line.text;
+  words += " speaks to " + node->name.text;
+  if (!event.ago) return words + ", and nobody can tell since when";
+  const auto tenths = event.ago->count() / 100;
+  return words + ", last " + std::to_string(tenths / 10) + '.' + std::to_string(tenths % 10) +
+         " s before it was asked";
+}
+
+// Whether it shows what is wanted of it is nobody's question while another has it.
+void leave_to_other(Turn& turn, NodeState& node) {
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::drifted, node.name.text);
+}
+
+void watch(Turn& turn, const std::string& because) {
+  auto& state = turn.state;
+  if (state.control == Control::watching) return;
+  state.control = Control::watching;
+  give_up_what_was_begun(turn);
+  for (auto& node : state.nodes) leave_to_other(turn, node);
+  state.watching_because = because + '.';
+  state.rack_dirty = true;
+  raise_alarm(turn, AlarmKind::other_controller, {},
+              because +
+                  ": this daemon only watches. Nothing is moved from here until somebody "
+                  "takes over; stop the other one first.");
+}
+
+void watch_node(Turn& turn, NodeState& node) {
+  leave_to_other(turn, node);
+  raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
+              node.held_because + ". Nothing is sent there until we take over.");
+}
+
+// It is ours again, whether a person took it or the other one has gone.
+void set_free(Turn& turn, NodeState& node) {
+  if (!node.held) return;
+  node.held = node.held_with_line = false;
+  node.was_held = true;
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::other_controller, node.name.text);
+}
+
+// One node that says so may have bad memory; the whole rack is another's if half of those say so
+// that have told. Else they alone are left to it.
+void decide(Turn& turn) {
+  auto& state = turn.state;
+  state.unasked.clear();
+  state.asking_until.reset();
+  const auto held = std::ranges::count(state.nodes, true, &NodeState::held);
+  const auto told = std::ranges::count(state.nodes, true, &NodeState::has_told) + held;
+  if (held > 0 && 2 * held >= told)
+    return watch(turn, std::ranges::find(state.nodes, true, &NodeState::held)->held_because);
+  // Not a word before it is kept that we spoke under this epoch: after a crash the nodes that obey
+  // it would be taken for another's.
+  turn.record({}, {KeepSpoken{state.epoch}}, ThenControl{});
+}
+
+}  // namespace
+
+std::string_view name_of(Control control) {
+  switch (control) {
+    case Control::ours:
+      return "ours";
+    case Control::asking:
+      return "asking";
+    case Control::watching:
+      return "watching";
+  }
+  return "?";
+}
+
+void begin_asking(State& state, AskFirst ask, TimePoint now) {
+  if (ask.lines.empty()) return;
+  state.control = Control::asking;
+  state.unasked = std::move(ask.lines);
+  state.asking_until = now + ask.longest;
+}
+
+void ask_again(State& state, TimePoint now) {
+  if (state.control == Control::asking) state.asking_until = now;
+}
+
+void keep_asking(Turn& turn) {
+  auto& state = turn.state;
+  if (state.control != Control::asking || !state.asking_until) return;
+  if (state.unasked.empty() || turn.now >= *state.asking_until) decide(turn);
+}
+
+std::vector<TakenNode> nodes_to_take(const State& state) {
+  std::vector<TakenNode> taken;
+  for (const auto& node : state.nodes) {
+    if (state.has(node)) continue;
+    auto& one = taken.emplace_back(TakenNode{node.uid, {}});
+    if (!node.seen || node.link != Link::answering || node.maybe) continue;
+    const bool is_wanted = node.wanted && node.wanted->settings == node.seen->settings;
+    one.wanted = is_wanted
+                     ? *node.wanted
+                     : Wanted{node.seen->settings, node.wanted ? node.wanted->revision + 1 : 1};
+  }
+  return taken;
+}
+
+void give_up_what_was_begun(Turn& turn) {
+  auto& state = turn.state;
+  if (state.switching)
+    end_switch(turn, SwitchStage::stuck,
+               "The daemon was stopped in it, and another controller has had the nodes since.");
+  for (auto& node : state.nodes)
+    if (node.change) give_up_interrupted(turn, node);
+  auto writes = drop_all_ticks(state);
+  if (!state.reached.empty()) writes.emplace_back(ForgetReached{});
+  state.reached.clear();
+  aim(turn);
+  if (!writes.empty()) turn.record({}, std::move(writes));
+}
+
+void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& taken) {
+  auto& state = turn.state;
+  state.unasked.clear();
+  state.asking_until.reset();
+  state.rack_dirty = true;
+  state.spoken.add(state.epoch);
+  if (takes_over) state.taken_as = state.epoch;
+  if (state.control != Control::ours) {
+    state.control = Control::ours;
+    state.watching_because.clear();
+    return_alarm(turn, AlarmKind::other_controller, {});
+    aim(turn);
+  }
+  for (const auto& [uid, wanted] : taken) {
+    auto* node = state.find(uid);
+    if (node == nullptr) continue;
+    if (node->change) give_up_interrupted(turn, *node);
+    node->wanted = wanted;
+    node->was_held = true;
+    turn.settings_changed(*node);
+  }
+  for (auto& node : state.nodes) {
+    node.dirty = true;
+    if (!takes_over && node.held) watch_node(turn, node);
+    if (takes_over) set_free(turn, node);
+  }
+  if (takes_over)
+    for (const auto& line : state.lines)
+      return_alarm(turn, AlarmKind::other_controller, line.name.text);
+  turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
+}
+
+void epoch_kept(Turn& turn) {
+  if (turn.state.control == Control::asking && !turn.state.take_over_waits)
+    take_control(turn, false);
+}
+
+std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event) {
+  const auto& state = turn.state;
+  const bool from_other =
+      state.control != Control::ours || std::ranges::count(state.nodes, true, &NodeState::held) > 0;
+  if (event.renews || !from_other || state.lock) return std::nullopt;
+  return Lock{event.who,
+              "taken over from another controller, and nobody here knows whether the rack was "
+              "locked for the show",
+              turn.now};
+}
+
+std::string after_take_over(const State& state, bool locks) {
+  return std::string{locks ? "The rack is locked now, since nobody here knows whether it was."
+                           : "The rack stays locked."} +
+         " \"" + state.segment.text +
+         "\" is taken for the segment that is on the air; if it is not, unlock and choose the "
+         "right "
+         "one.";
+}
+
+std::optional<NoControl> no_control(Control control, const std::string& watching_because) {
+  if (control == Control::asking)
+    return NoControl{Outcome::busy,
+                     "The daemon has just started, and still asks the nodes whether another "
+                     "controller speaks to them; try again in a moment."};
+  if (control == Control::watching)
+    return NoControl{Outcome::refused,
+                     watching_because + " This daemon only watches: take over first."};
+  return std::nullopt;
+}
+
+bool refuse_without_control(Turn& turn, RequestId request) {
+  auto none = no_control(turn.state.control, turn.state.watching_because);
+  if (none) turn.respond(request, {none->outcome, std::move(none->sentence), {}, 0, nullptr});
+  return none.has_value();
+}
+
+void on_field_event(Turn& turn, const OtherSpeaks& event) {
+  auto& state = turn.state;
+  if (event.under < state.taken_as) return;  // it was on its way when somebody took over
+  auto* node = state.find(event.node);
+  if (node == nullptr && event.node != protocol::NodeUid::everyone()) return;
+  const bool could_be = could_be_an_epoch(event.epoch, state.epoch, turn.now);
+  if (node != nullptr && !could_be)
+    return obeys_other(turn, *node, event.epoch);  // its memory is bad: that is nobody
+  if (could_be) state.highest_heard = std::max(state.highest_heard, event.epoch);
+  const auto words = who_speaks(event, node);
+  const auto hold = [&](NodeState& one, bool with_line) {
+    one.held = true;
+    one.held_with_line = with_line;
+    one.has_told = false;
+    one.held_because = words;
+    if (state.control == Control::ours) watch_node(turn, one);
+  };
+  if (node != nullptr) return hold(*node, false);
+  std::erase(state.unasked, event.line);
+  for (auto& one : state.nodes)
+    if (state.plan_of(one).line == event.line) hold(one, true);
+  if (state.control != Control::ours) watch(turn, words);
+}
+
+void on_field_event(Turn& turn, const NodeFree& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  node->has_told = true;
+  // While it only watches, nothing but a person ends that.
+  if (turn.state.control == Control::ours) set_free(turn, *node);
+}
+
+void on_field_event(Turn& turn, const LineAsked& event) {
+  auto& state = turn.state;
+  std::erase(state.unasked, event.line);
+  return_alarm(turn, AlarmKind::other_controller, event.line.text);
+  for (auto& node : state.nodes)
+    if (node.held_with_line && state.plan_of(node).line == event.line) set_free(turn, node);
+}
+
+}  // namespace catwalk::rack
