@@ -48,6 +48,7 @@ struct Client::Impl {
   Address address;
   Headers headers;
   std::chrono::milliseconds patience;
+  std::function<void(std::chrono::seconds)> told;
   asio::io_context io{1};
   asio::ssl::context tls{asio::ssl::context::tls_client};
   std::string tls_trouble;     // why nobody's certificate can be checked; mostly empty
@@ -84,6 +85,13 @@ struct Client::Impl {
     beast::error_code result;
     start([&result](beast::error_code error, auto&&...) { result = error; });
     io.restart();
+    if (told) {
+      std::chrono::seconds waited{0};
+      while (!io.stopped()) {
+        io.run_for(std::chrono::seconds{1});
+        if (!io.stopped()) told(++waited);
+      }
+    }
     io.run();
     return result;
   }
@@ -160,6 +168,10 @@ struct Client::Impl {
     if (error.category() == asio::error::get_ssl_category())
       return "the daemon at " + url() + " is not trusted, or speaks no TLS (" + error.message() +
              ")" + tls_trouble;
+    if (error == beast::error::timeout && connected())
+      return "the daemon at " + url() + " has not answered within " +
+             std::to_string(std::chrono::duration_cast<std::chrono::seconds>(patience).count()) +
+             " s";
     return "there is no daemon at " + url() + " (" + error.message() + ")" + tls_trouble;
   }
 
@@ -234,6 +246,11 @@ Result<ClientResponse, std::string> Client::request(const std::string& method,
       if (const auto error = impl_->connect()) return Failure{impl_->unreachable(error)};
     const auto error = impl_->exchange(request, response);
     if (!error) break;
+    if (error == beast::error::timeout) {
+      const auto sentence = impl_->unreachable(error);
+      impl_->disconnect();
+      return Failure{sentence};
+    }
     impl_->disconnect();
     // The daemon closes connections that were idle; one that was just opened has no such excuse.
     if (!reused || method != "GET") return Failure{impl_->unreachable(error)};
@@ -251,6 +268,10 @@ Result<ClientResponse, std::string> Client::request(const std::string& method,
   }
   result.body = std::move(response.body());
   return result;
+}
+
+void Client::while_waiting(std::function<void(std::chrono::seconds)> told) {
+  impl_->told = std::move(told);
 }
 
 std::string Client::listen(const std::string& target,

@@ -40,6 +40,9 @@ class Client {
                                               const std::string& body = {},
                                               const Headers& headers = {});
 
+  // Told each second that an answer takes, from the second one on.
+  void while_waiting(std::function<void(std::chrono::seconds)> told);
+
   // Opens the WebSocket at `target` and hands over each message until `take` says false or the
   // connection ends; then the sentence why. An empty sentence: `take` said false.
   std::string listen(const std::string& target, const std::function<bool(std::string)>& take);

@@ -9,6 +9,7 @@
 #include "daemon/cli/printed_json.hpp"
 #include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/show.hpp"
+#include "daemon/cli/show_crew.hpp"
 #include "daemon/cli/show_physics.hpp"
 #include "daemon/cli/show_switch.hpp"
 #include "daemon/cli/what_if_words.hpp"
@@ -51,6 +52,19 @@ int status_of(int http, const Json& body) {
   }
 }
 
+std::string in_lower_case(std::string text) {
+  for (char& c : text)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return text;
+}
+
+// "7a10-0000002f"
+bool has_shape_of_uid(const std::string& word) {
+  const auto text = in_lower_case(word);
+  return text.size() == 13 && text[4] == '-' && protocol::is_hex(text.substr(0, 4), 4) &&
+         protocol::is_hex(text.substr(5), 8);
+}
+
 // One run of one command.
 class Run {
  public:
@@ -81,10 +95,10 @@ class Run {
     if (name == "switch")
       return show("/switch", [](const Json& json) { return show_switch(json); });
     if (name == "preview") return preview();
+    if (name == "crew") return crew();
+    if (name == "tick" || name == "untick") return tick(name);
     if (name == "go") return go();
-    if (name == "arm")
-      return act("/running-order/arm",
-                 with_why(arguments_.words.empty() ? Json::object() : Json{{"cue", word(0)}}));
+    if (name == "arm") return arm();
     if (name == "disarm") return act("/running-order/disarm", Json::object());
     if (name == "abort") return act("/switch/abort", with_why(Json::object()));
     if (name == "message")
@@ -97,7 +111,8 @@ class Run {
     if (name == "check-segment") return check_segment();
     if (name == "set") return change(false);
     if (name == "check") return change(true);
-    if (name == "adopt" || name == "reapply") return settle_drift(name);
+    if (name == "adopt") return settle_drift(name);
+    if (name == "reapply") return reapply();
     if (name == "locate") return locate();
     if (name == "store") return act("/nodes/" + escaped(word(0)) + "/store", Json::object());
     if (name == "reclaim")
@@ -106,8 +121,7 @@ class Run {
     if (name == "lock" || name == "unlock" || name == "take-over")
       return act("/rack/" + std::string{name}, with_why(Json::object()));
     if (name == "reload") return act("/rack/reload", Json::object());
-    if (name == "acknowledge")
-      return act("/alarms/" + escaped(word(0)) + "/acknowledge", Json::object());
+    if (name == "acknowledge") return acknowledge();
     if (name == "shelve") return shelve();
     if (name == "unshelve")
       return act_on_alarm("unshelve", Json::object(), [](const Json&) { return "unshelved\n"; });
@@ -125,6 +139,14 @@ class Run {
     if (arguments_.has("--waive"))
       body["waiver"] = {{"who", arguments_.value("--by")}, {"reason", arguments_.value("--waive")}};
     return body;
+  }
+
+  // Of going and arming; `what`: the first word, if there is one.
+  Json trigger(const char* what) const {
+    Json body = Json::object();
+    if (!arguments_.words.empty()) body[what] = word(0);
+    if (arguments_.has("--without")) body["without"] = parse_names(arguments_.value("--without"));
+    return with_why(std::move(body));
   }
 
   std::string query(std::initializer_list<const char*> names) const {
@@ -160,6 +182,8 @@ class Run {
       complain(exit_no_daemon, answer.error());
       return std::nullopt;
     }
+    if (const auto zone = answer->headers.find("catwalk-zone"); zone != answer->headers.end())
+      tell_times_in(zone->second);
     auto json = parsed(answer->body);
     Reply reply{answer->status, made_plain(json), json, {}};
     if (json.is_discarded()) {
@@ -213,6 +237,22 @@ class Run {
     return exit_done;
   }
 
+  // What it would come to is told, and is no fault of arming it.
+  int arm() {
+    if (arguments_.has("--reload")) {
+      if (arguments_.words.empty() && !arguments_.has("--without"))
+        return act("/rack/reload/arm", with_why(Json::object()));
+      return complain(exit_usage, "arm takes a CUE or --reload, one of them");
+    }
+    const auto reply = ask("POST", "/running-order/arm", trigger("cue").dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json()                       ? reply->as_json()
+                    : reply->body.contains("armed") ? show_armed(reply->body.at("armed"))
+                                                    : text_of(reply->body, "outcome") + '\n');
+    return exit_done;
+  }
+
   // The answer is the alarm, as it is then.
   template <class Show>
   int act_on_alarm(const std::string& how, const Json& body, Show&& in_words) {
@@ -221,6 +261,18 @@ class Run {
     if (reply->http >= 300) return refused(*reply);
     screen_.out << (as_json() ? reply->as_json() : std::string{in_words(reply->body)});
     return exit_done;
+  }
+
+  int acknowledge() {
+    const bool all = arguments_.has("--all");
+    if (all != arguments_.words.empty())
+      return complain(exit_usage, "acknowledge needs numbers of alarms or --all, one of them");
+    if (all) return act("/alarms/acknowledge", Json{{"all", true}});
+    const auto numbers = parse_ranges(arguments_.words);
+    if (!numbers) return complain(exit_usage, numbers.error());
+    if (numbers->size() == 1)
+      return act("/alarms/" + std::to_string(numbers->front()) + "/acknowledge", Json::object());
+    return act("/alarms/acknowledge", Json{{"alarms", *numbers}});
   }
 
   int shelve() {
@@ -316,6 +368,19 @@ class Run {
     return would_be == "accepted" ? exit_done : exit_refused;
   }
 
+  int reapply() {
+    const bool all = arguments_.has("--all");
+    if (all != arguments_.words.empty())
+      return complain(exit_usage, "reapply needs a NODE or --all, one of them");
+    if (!all) return settle_drift("reapply");
+    return switched(
+        ask("POST", "/rack/reapply", with_why(Json::object()).dump(), without_waiting()));
+  }
+
+  Headers without_waiting() const {
+    return arguments_.has("--no-wait") ? Headers{{"Prefer", "respond-async"}} : Headers{};
+  }
+
   int settle_drift(std::string_view how) {
     const auto node = "/nodes/" + escaped(word(0));
     const auto wanted = ask("GET", node + "/settings");
@@ -328,18 +393,55 @@ class Run {
   }
 
   int preview() {
-    const auto reply = ask("GET", "/segments/" + escaped(word(0)) + "/preview");
+    const bool drifted = arguments_.has("--drifted");
+    if (drifted != arguments_.words.empty())
+      return complain(exit_usage, "preview needs a SEGMENT or --drifted, one of them");
+    if (drifted && arguments_.has("--from"))
+      return complain(exit_usage, "--drifted is about nodes as they are now: leave --from out");
+    const auto reply =
+        drifted
+            ? ask("GET", "/rack/reapply")
+            : ask("GET", "/segments/" + escaped(word(0)) + "/preview" + query({"without", "from"}));
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
     screen_.out << (as_json() ? reply->as_json() : show_preview(reply->body));
     return text_of(reply->body, "would_be") == "done" ? exit_done : exit_refused;
   }
 
+  // The segment of the next cue. Absent: that was complained of, and this is the status.
+  Result<std::string, int> next_segment() {
+    const auto order = ask("GET", "/running-order");
+    if (!order) return Failure<int>{exit_no_daemon};
+    if (order->http >= 300) return Failure<int>{refused(*order)};
+    const auto next = text_of(order->body, "next");
+    for (const auto& cue : order->body.at("cues"))
+      if (text_of(cue, "name") == next) return text_of(cue, "segment");
+    return Failure<int>{complain(exit_usage, "there is no next cue: name a SEGMENT")};
+  }
+
+  int crew() {
+    const auto segment =
+        arguments_.words.empty() ? next_segment() : Result<std::string, int>{word(0)};
+    if (!segment) return segment.error();
+    return show("/segments/" + escaped(*segment) + "/crew-sheet" + query({"from"}),
+                [](const Json& json) { return show_crew(json); });
+  }
+
+  // `how`: "tick" or "untick".
+  int tick(std::string_view how) {
+    Json body = {
+        {"rows", std::vector<std::string>(arguments_.words.begin() + 1, arguments_.words.end())}};
+    if (arguments_.has("--from")) body["from"] = arguments_.value("--from");
+    const auto reply = ask(
+        "POST", "/segments/" + escaped(word(0)) + "/crew-sheet/" + std::string{how}, body.dump());
+    if (!reply) return exit_no_daemon;
+    if (reply->http >= 300) return refused(*reply);
+    screen_.out << (as_json() ? reply->as_json() : show_crew(reply->body));
+    return exit_done;
+  }
+
   int go() {
-    Headers headers;
-    if (arguments_.has("--no-wait")) headers.emplace_back("Prefer", "respond-async");
-    const auto body = arguments_.words.empty() ? Json::object() : Json{{"segment", word(0)}};
-    return switched(ask("POST", "/switch", with_why(body).dump(), headers));
+    return switched(ask("POST", "/switch", trigger("segment").dump(), without_waiting()));
   }
 
   // The end of a switch, with every node that is not where it should be.
@@ -369,7 +471,31 @@ class Run {
                         "\"" + word(1) + "\" cannot be used; allowed is 0 to 255 seconds");
       body["seconds"] = seconds;
     }
+    if (has_shape_of_uid(word(0)))
+      if (const auto status = locate_found(body)) return *status;
     return act("/nodes/" + escaped(word(0)) + "/locate", body);
+  }
+
+  // By its uid, on the line whose last search found it. Nothing: none did, so it may be a name.
+  std::optional<int> locate_found(const Json& body) {
+    const auto lines = ask("GET", "/lines");
+    if (!lines) return exit_no_daemon;
+    if (lines->http >= 300) return refused(*lines);
+    for (const auto& line : lines->body.at("lines")) {
+      for (const auto& found : line.at("discovered")) {
+        if (text_of(found, "uid") != in_lower_case(word(0))) continue;
+        return act("/lines/" + escaped(text_of(line, "name")) + "/discovered/" +
+                       text_of(found, "uid") + "/locate",
+                   body);
+      }
+    }
+    const auto nodes = ask("GET", "/nodes");
+    if (!nodes) return exit_no_daemon;
+    if (nodes->http >= 300) return refused(*nodes);
+    for (const auto& node : nodes->body.at("nodes"))
+      if (text_of(node, "name") == word(0)) return std::nullopt;
+    return complain(exit_usage,
+                    "no search has found " + word(0) + "; find it first: catwalk discover LINE");
   }
 
   int discover() {
@@ -398,8 +524,11 @@ class Run {
       const auto json = parsed(message);
       if (as_json())
         screen_.out << printed_text(message) << '\n';
-      else if (!json.is_discarded())
+      else if (!json.is_discarded()) {
+        if (json.contains("running_order"))
+          tell_times_in(text_of(json.at("running_order"), "zone", "UTC"));
         screen_.out << show_live(made_plain(json), time_of_day(), known);
+      }
       screen_.out.flush();
       return screen_.out.good();
     });
@@ -453,7 +582,8 @@ class Run {
     const auto reply = ask("GET", "/segments/" + escaped(segment) + "/check");
     if (!reply) return exit_no_daemon;
     if (reply->http >= 300) return refused(*reply);
-    screen_.out << (as_json() ? reply->as_json() : show_segment_check(reply->body));
+    screen_.out << (as_json() ? reply->as_json()
+                              : show_segment_check(reply->body, arguments_.has("--all")));
     const auto is_good = [](const Json& node) {
       return text_of(node, "would_be", "accepted") == "accepted";
     };

@@ -53,8 +53,10 @@ const std::vector<OptionInfo>& all_options() {
       {"--by", "NAME", "who answers for --waive"},
       {"--no-wait", "", "return when the intent is recorded, not when it is read back"},
       {"--carrier", "NAME", "this carrier, not the one that is worst off"},
-      {"--segment", "NAME", "in this segment, not in the active one"},
+      {"--segment", "NAME",
+       "of this segment; without it the active one, in the journal all of them"},
       {"--passive", "NODE[,NODE]", "if these nodes had no power"},
+      {"--without", "NODE[,NODE]", "these nodes stay as they are; needs --why, --waive and --by"},
       {"--louder", "CARRIER=DB[,…]", "if these carriers were so much louder; below 0: weaker"},
       {"--longer", "NODE=M[,…]", "if the cable behind these nodes were so much longer"},
       {"--for", "TIME", "for so long: 30m, 90s, 2h"},
@@ -62,11 +64,16 @@ const std::vector<OptionInfo>& all_options() {
       {"--kind", "KIND", "only entries of this kind"},
       {"--who", "NAME", "only what this one did"},
       {"--text", "TEXT", "only entries that have this in them, in capitals or not"},
-      {"--from", "TIME", "from this moment on: 2026-08-14T20:15:00Z"},
+      {"--from", "TIME|SEGMENT",
+       "from this moment on: 19:00, 2026-08-14 19:00, 2026-08-14T20:15:00Z; of a way: from this "
+       "segment"},
       {"--to", "TIME", "before this moment"},
       {"--change", "NUMBER", "only those of this change"},
       {"--before", "SEQUENCE", "only those before this one"},
       {"--limit", "COUNT", "at most so many, 1 to 1000"},
+      {"--all", "", "every one of them"},
+      {"--drifted", "", "of every node that shows other settings than wanted"},
+      {"--reload", "", "not a cue but reload, although the rack is locked; once"},
       {"--csv", "", "as a table for spreadsheets (RFC 4180), all of it unless --limit says less"},
       {"--json", "", "for scripts: what the API answers"},
       {"--server", "URL",
@@ -104,13 +111,20 @@ const std::vector<CommandInfo>& all_commands() {
       {"what-if", "NODE [setting=value …]", 1, any_number,
        "--passive --louder --longer --carrier --segment",
        "the verdict and the budget, if something were otherwise", "Nothing is changed."},
-      {"check-segment", "[SEGMENT]", 0, 1, "",
-       "the spectrum of a segment, and what it has planned for each node",
-       "Without SEGMENT: the active one. What is published of a band is information with a source, "
+      {"check-segment", "[SEGMENT]", 0, 1, "--all",
+       "the carriers of a segment, and what it has planned for each node",
+       "Without SEGMENT: the active one. It ends where a screen ends; --all: every finding, notes "
+       "too. "
+       "What is published of a band is information with a source, "
        "never a permission."},
       {"adopt", "NODE", 1, 1, "--why --waive --by", "wanted follows what the node shows"},
-      {"reapply", "NODE", 1, 1, "--why --waive --by", "send what is wanted once more"},
-      {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp"},
+      {"reapply", "[NODE]", 0, 1, "--all --no-wait --why --waive --by",
+       "send what is wanted once more",
+       "Under the show lock too. --all instead of NODE: every node that answers and shows other "
+       "settings than wanted, along a way like that of go; catwalk preview --drifted shows it."},
+      {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp",
+       "NODE is a name, or the uid of one that discover found, before it stands in any file. One "
+       "without an address of its own is given one with that, and keeps it."},
       {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
       {"reclaim", "NODE", 1, 1, "--why",
        "let a node that obeys an epoch which no controller can have obey ours again; needs --why",
@@ -121,10 +135,22 @@ const std::vector<CommandInfo>& all_commands() {
       {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node",
        "To move every node to a segment: go."},
       {"order", "", 0, 0, "", "the running order: where the rack is, what is next, what is armed"},
-      {"preview", "SEGMENT", 1, 1, "", "what a switch to a segment would do, step by step",
-       "Nothing moves. Exit status 0: it would be done; 3: it would be refused, or needs a "
+      {"preview", "[SEGMENT]", 0, 1, "--without --drifted --from",
+       "what a switch to a segment would do, step by step",
+       "Nothing moves. With --from SEGMENT the nodes begin as they are wanted in that segment, not "
+       "as they are now. Exit status 0: it would be done; 3: it would be refused, or needs a "
        "waiver."},
-      {"go", "[SEGMENT]", 0, 1, "--why --waive --by --no-wait",
+      {"crew", "[SEGMENT]", 0, 1, "--from",
+       "the crew sheet: what people do on the way to a segment",
+       "Which carriers go off, move and come on, in the order that the way of the nodes needs, "
+       "whose they are, and who has ticked what. Without SEGMENT: to the next cue. Without --from: "
+       "from the segment that is on the air."},
+      {"tick", "SEGMENT ROW …", 2, any_number, "--from", "rows of a crew sheet are done",
+       "ROW as catwalk crew shows it: vocal-2.off. Everybody sees who has ticked it, and when. "
+       "Under the show lock too, since it moves nothing."},
+      {"untick", "SEGMENT ROW …", 2, any_number, "--from",
+       "rows of a crew sheet are not done after all"},
+      {"go", "[SEGMENT]", 0, 1, "--without --why --waive --by --no-wait",
        "switch every node to a segment; without SEGMENT: to the next cue",
        "All of them or none, along a way on which no moment is worse than either end. Waits for "
        "the "
@@ -132,7 +158,7 @@ const std::vector<CommandInfo>& all_commands() {
       {"abort", "", 0, 0, "--why", "roll back the switch under way",
        "A switch that is being rolled back stops where it is. What waits for its turn is dropped."},
       {"switch", "", 0, 0, "", "the switch under way, or the last one"},
-      {"arm", "[CUE]", 0, 1, "--why --waive --by",
+      {"arm", "[CUE]", 0, 1, "--without --reload --why --waive --by",
        "let a cue be triggered although the rack is locked",
        "Without CUE: the next one. Everybody sees it; it ends by itself, and with the trigger. A "
        "waiver goes with the switch that the cue triggers."},
@@ -145,9 +171,16 @@ const std::vector<CommandInfo>& all_commands() {
        "\"on return: reapply\" still gets back what is wanted of it when it returns."},
       {"unlock", "", 0, 0, "--why", "settings may be changed again"},
       {"lines", "", 0, 0, "", "the lines and whether they are up"},
-      {"discover", "LINE", 1, 1, "", "search a line for nodes"},
+      {"discover", "LINE", 1, 1, "", "search a line for nodes: what and where each is",
+       "On a UDP line also those with no endpoint in the rack file: of the network of its "
+       "\"bind\", "
+       "by broadcast and by multicast, at the line's \"search_port\". What is in doubt about a "
+       "node "
+       "is said below; catwalk locate UID blinks it."},
       {"alarms", "", 0, 0, "", "what is or was wrong, until it is acknowledged"},
-      {"acknowledge", "ALARM", 1, 1, "", "acknowledge an alarm by its number"},
+      {"acknowledge", "[ALARM …]", 0, any_number, "--all",
+       "acknowledge alarms by their numbers, or all",
+       "Numbers and ranges: 3 5-9. What follows from an alarm is acknowledged with it."},
       {"shelve", "ALARM", 1, 1, "--for --why", "let an alarm draw no attention for a while",
        "From one minute to a day. Everybody sees that it is shelved, by whom and why; at the end "
        "it "
@@ -162,7 +195,8 @@ const std::vector<CommandInfo>& all_commands() {
        "HTML on standard output: the plan, the settings, the alarms, and who changed what; of the "
        "last 24 hours, or of the time that is given."},
       {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
-      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node"},
+      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node",
+       "Not while the rack is locked, unless it was armed: catwalk arm --reload."},
       {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other; needs --why",
        "For a spare controller whose nodes say that they obey another one, after that one is gone "
        "for good. Dangerous while the other still runs: from then on the nodes refuse it, and "

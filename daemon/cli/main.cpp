@@ -59,5 +59,10 @@ int main(int argc, char** argv) {
 
   const bool terminal = ::isatty(STDOUT_FILENO) == 1 && from_environment("NO_COLOR").empty();
   Client client{std::move(address), std::move(headers)};
+  // Whoever watches sees that something is going on; of watch nothing is expected to end.
+  if (::isatty(STDERR_FILENO) == 1 && arguments->command->name != "watch")
+    client.while_waiting([](std::chrono::seconds waited) {
+      std::cerr << "catwalk: no answer yet, " << waited.count() << " s" << std::endl;
+    });
   return run_command(*arguments, client, {std::cout, std::cerr, terminal});
 }

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <charconv>
 #include <optional>
+#include <string_view>
+#include <system_error>
 
 namespace catwalk::cli {
 namespace {
@@ -47,6 +49,33 @@ Result<std::int64_t, std::string> parse_duration(const std::string& word) {
   if (error != std::errc{} || each == 0 || number < 0 || number > most)
     return Failure{"\"" + word + "\" cannot be used; allowed is a time such as 90s, 30m or 2h"};
   return number * each;
+}
+
+Result<std::vector<std::uint64_t>, std::string> parse_ranges(
+    const std::vector<std::string>& words) {
+  constexpr std::uint64_t most = 1'000;
+  std::vector<std::uint64_t> numbers;
+  const auto whole = [](std::string_view text) -> std::optional<std::uint64_t> {
+    std::uint64_t number = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
+    if (error != std::errc{} || end != text.data() + text.size() || number == 0)
+      return std::nullopt;
+    return number;
+  };
+  for (const auto& word : words) {
+    const auto dash = word.find('-');
+    const auto first = whole(std::string_view{word}.substr(0, dash));
+    const auto last =
+        dash == std::string::npos ? first : whole(std::string_view{word}.substr(dash + 1));
+    if (!first || !last || *last < *first)
+      return Failure{"\"" + word +
+                     "\" cannot be used; allowed are numbers and ranges, such as 3 and 5-9"};
+    if (*last - *first >= most || numbers.size() + (*last - *first) >= most)
+      return Failure{"\"" + word + "\" is too many; allowed are " + std::to_string(most) +
+                     " in all"};
+    for (auto number = *first; number <= *last; ++number) numbers.push_back(number);
+  }
+  return numbers;
 }
 
 std::vector<std::string> parse_names(const std::string& list) {

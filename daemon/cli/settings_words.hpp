@@ -18,6 +18,9 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
 // "90s", "30m", "2h" in seconds.
 Result<std::int64_t, std::string> parse_duration(const std::string& word);
 
+// "3", "5-9": numbers of alarms, at most a thousand in all.
+Result<std::vector<std::uint64_t>, std::string> parse_ranges(const std::vector<std::string>& words);
+
 // "a,b" → a and b.
 std::vector<std::string> parse_names(const std::string& list);
 // "ear-1=6,ear-2=-3" as an object; `allowed` says in errors what it should have been.

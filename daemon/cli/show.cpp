@@ -40,6 +40,8 @@ std::string state_of(const Json& node, Ages ages = Ages::told) {
   const auto agreement = text_of(node, "agreement");
   if (agreement == "unknown")
     add("never read");
+  else if (agreement == "not-ours")
+    add("another controller's");
   else if (agreement != "agreed")
     add(agreement);
   for (const auto& finding : node.at("findings"))
@@ -69,7 +71,7 @@ std::vector<std::string> cells_in_force(const Json& node) {
                                  fixed(seen.at("telemetry").at("supply_v"), 1) + " V"};
   if (is_stale(seen))
     for (auto& cell : cells)
-      if (cell != "-") cell = '(' + cell + ')';
+      if (cell != "-") cell.insert(0, 1, '(').push_back(')');
   return cells;
 }
 
@@ -136,10 +138,18 @@ std::string show_node(const Json& node) {
   return lines;
 }
 
+std::string control_words(const Json& rack) {
+  const auto control = text_of(rack, "control");
+  if (control == "watching")
+    return "only watching: " + text_of(rack, "watching_because") + " Take over to move anything.";
+  return control == "asking" ? "asking the nodes whom they obey" : "ours";
+}
+
 std::string show_rack(const Json& rack) {
   std::string lines = text_of(rack, "name") + "\n  segment  " + text_of(rack, "segment") +
                       "\n  region   " + text_of(rack, "region") + "\n  epoch    " +
-                      std::to_string(rack.at("epoch").get<std::uint64_t>()) + "\n  lock     ";
+                      std::to_string(rack.at("epoch").get<std::uint64_t>()) + "\n  control  " +
+                      control_words(rack) + "\n  lock     ";
   if (!rack.at("locked").get<bool>()) return lines + "open\n";
   const auto& lock = rack.at("lock");
   lines += "locked by " + text_of(lock, "who") + " at " + to_the_second(text_of(lock, "since"));
@@ -161,11 +171,34 @@ std::string show_segments(const Json& segments, const std::string& active) {
   return table.text(false);
 }
 
+namespace {
+
+// "7 found, 2 not in the rack file, 1 in doubt"; empty: nobody has searched, or nothing was found.
+std::string searched_in_words(const Json& line) {
+  if (line.value("searching", false)) return "searching";
+  std::size_t others = 0;
+  std::size_t doubtful = 0;
+  const auto& discovered = line.at("discovered");
+  for (const auto& found : discovered) {
+    others += found.contains("node") ? 0 : 1;
+    doubtful += found.contains("doubt") ? 1 : 0;
+  }
+  if (discovered.empty()) return {};
+  auto words = std::to_string(discovered.size()) + " found";
+  if (others != 0) words += ", " + std::to_string(others) + " not in the rack file";
+  if (doubtful != 0) words += ", " + std::to_string(doubtful) + " in doubt";
+  return words;
+}
+
+}  // namespace
+
 std::string show_lines(const Json& lines, bool colour) {
-  Table table{{{"LINE"}, {"STATE"}, {"REASON"}}};
+  Table table{{{"LINE"}, {"STATE"}, {"REASON"}, {"LAST SEARCH"}}};
   for (const auto& line : lines) {
     const bool up = line.at("up").get<bool>();
-    table.add({text_of(line, "name"), up ? "up" : "down", text_of(line, "reason")}, !up);
+    table.add({text_of(line, "name"), up ? "up" : "down", text_of(line, "reason"),
+               searched_in_words(line)},
+              !up);
   }
   return table.text(colour);
 }
@@ -175,13 +208,19 @@ std::string show_discovered(const Json& line) {
   const auto incomplete = trouble.empty() ? "" : "The search was not complete: " + trouble + '\n';
   if (line.at("discovered").empty())
     return "No node answered on " + text_of(line, "name") + ".\n" + incomplete;
-  Table table{{{"UID"}, {"ADDRESS", true}, {"NODE"}}};
-  for (const auto& found : line.at("discovered"))
-    table.add({text_of(found, "uid"),
-               found.contains("address") ? std::to_string(found.at("address").get<int>()) : "-",
-               text_of(found, "node", "not in the rack file")},
-              !found.contains("node"));
-  return table.text(false) + incomplete;
+  Table table{{{"UID"}, {"ADDRESS", true}, {"NODE"}, {"TYPE"}, {"FIRMWARE"}, {"ENDPOINT"}}};
+  std::string doubts;
+  for (const auto& found : line.at("discovered")) {
+    const auto uid = text_of(found, "uid");
+    table.add(
+        {uid, found.contains("address") ? std::to_string(found.at("address").get<int>()) : "-",
+         text_of(found, "node", "not in the rack file"), text_of(found, "type", "-"),
+         text_of(found, "firmware", "-"), text_of(found, "endpoint", "-")},
+        !found.contains("node"));
+    if (const auto doubt = text_of(found, "doubt"); !doubt.empty())
+      doubts.append(uid).append(": ").append(doubt).push_back('\n');
+  }
+  return table.text(false) + doubts + incomplete;
 }
 
 namespace {
@@ -193,12 +232,32 @@ std::string shelving_words(const Json& alarm) {
          to_the_second(text_of(shelved, "until")) + ": " + text_of(shelved, "why");
 }
 
+// Each behind the one that it follows from; true: it follows.
+std::vector<std::pair<bool, const Json*>> under_their_causes(const Json& alarms) {
+  const auto cause_of = [](const Json& alarm) { return alarm.value("cause", std::uint64_t{0}); };
+  const auto is_there = [&](std::uint64_t id) {
+    return std::any_of(alarms.begin(), alarms.end(), [&](const Json& alarm) {
+      return alarm.at("id").get<std::uint64_t>() == id;
+    });
+  };
+  std::vector<std::pair<bool, const Json*>> ordered;
+  for (const auto& alarm : alarms) {
+    if (is_there(cause_of(alarm))) continue;
+    ordered.emplace_back(false, &alarm);
+    for (const auto& other : alarms)
+      if (cause_of(other) == alarm.at("id").get<std::uint64_t>())
+        ordered.emplace_back(true, &other);
+  }
+  return ordered;
+}
+
 }  // namespace
 
 std::string show_alarms(const Json& alarms, bool colour) {
   if (alarms.empty()) return "No alarms.\n";
   Table table{{{"NO.", true}, {"STATE"}, {"SINCE"}, {"WHAT"}}};
-  for (const auto& alarm : alarms) {
+  for (const auto& [follows, entry] : under_their_causes(alarms)) {
+    const auto& alarm = *entry;
     const bool active = alarm.at("active").get<bool>();
     const bool acknowledged = alarm.at("acknowledged").get<bool>();
     const bool shelved = alarm.contains("shelved");
@@ -206,7 +265,8 @@ std::string show_alarms(const Json& alarms, bool colour) {
                std::string{active ? "active" : "returned"} +
                    (acknowledged ? ", acknowledged" : "") + (shelved ? ", shelved" : ""),
                to_the_second(text_of(alarm, "raised_at")),
-               text_of(alarm, "sentence") + (shelved ? " (" + shelving_words(alarm) + ')' : "")},
+               (follows ? "  so: " : "") + text_of(alarm, "sentence") +
+                   (shelved ? " (" + shelving_words(alarm) + ')' : "")},
               active && !acknowledged && !shelved);
   }
   return table.text(colour);
@@ -256,6 +316,7 @@ std::string node_words(const Json& node) {
 std::string rack_words(const Json& rack) {
   auto words = "rack: segment " + text_of(rack, "segment") + ", epoch " +
                std::to_string(rack.at("epoch").get<std::uint64_t>());
+  if (const auto control = control_words(rack); control != "ours") words += ", " + control;
   if (!rack.at("locked").get<bool>()) return words + ", open";
   const auto& lock = rack.at("lock");
   words += ", locked by " + text_of(lock, "who");
@@ -267,6 +328,11 @@ std::string line_words(const Json& line) {
   auto words = "line " + text_of(line, "name") + (line.at("up").get<bool>() ? ": up" : ": down");
   if (const auto reason = text_of(line, "reason"); !reason.empty()) words += ", " + reason;
   return words;
+}
+
+std::string tick_words(const Json& tick) {
+  return "crew sheet " + text_of(tick, "from") + " → " + text_of(tick, "to") + ": " +
+         text_of(tick, "row") + " ticked by " + text_of(tick, "who");
 }
 
 // Everything a message tells of, by what it is; each as it is told.
@@ -284,6 +350,10 @@ Json told_by(const Json& message) {
   add("nodes", "name", node_words);
   add("lines", "name", line_words);
   add("alarms", "id", alarm_words);
+  if (message.contains("ticks"))
+    for (const auto& tick : message.at("ticks"))
+      told["ticks/" + tick.at("from").dump() + tick.at("to").dump() + tick.at("row").dump()] =
+          tick_words(tick);
   return told;
 }
 
@@ -305,14 +375,16 @@ std::string show_live(const Json& message, const std::string& time, Json& known)
     if (!known.contains(what) || known.at(what) != words) tell(words);
     known[what] = words;
   }
-  // The list of alarms is always whole: one that is not in it any more is over.
-  if (!message.contains("alarms")) return lines;
-  for (auto one = known.begin(); one != known.end();) {
-    if (one.key().starts_with("alarms/") && !told.contains(one.key())) {
-      tell("over: " + one.value().get<std::string>());
-      one = known.erase(one);
-    } else {
-      ++one;
+  // These lists are always whole: what is not in one any more is over.
+  for (const std::string list : {"alarms", "ticks"}) {
+    if (!message.contains(list)) continue;
+    for (auto one = known.begin(); one != known.end();) {
+      if (one.key().starts_with(list + '/') && !told.contains(one.key())) {
+        tell("over: " + one.value().get<std::string>());
+        one = known.erase(one);
+      } else {
+        ++one;
+      }
     }
   }
   return lines;

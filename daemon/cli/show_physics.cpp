@@ -2,6 +2,8 @@
 #include "daemon/cli/show_physics.hpp"
 
 #include <algorithm>
+#include <map>
+#include <utility>
 #include <vector>
 
 #include "daemon/cli/show.hpp"
@@ -55,7 +57,8 @@ std::string bottom_line(const Json& budget, const std::optional<double>& now) {
   for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
            {"intermodulation_dbm", "intermodulation"},
            {"transmitter_noise_dbm", "transmitter noise"},
-           {"blocking_dbm", "blocking"}})
+           {"blocking_dbm", "blocking"},
+           {"co_channel_dbm", "co-channel"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
   if (!parts.empty()) line += parts + "; costs " + figure(budget, "desensitisation_db") + " dB)";
@@ -213,20 +216,128 @@ std::string show_what_if(const Json& supposed, const MarginNow& now) {
          show_findings(supposed.at("findings"), "  ") + show_chains(supposed, now);
 }
 
-std::string show_segment_check(const Json& check) {
-  auto lines = text_of(check, "segment") + ", what is published of its spectrum:\n" +
-               (check.at("findings").empty() ? "  nothing to say\n"
-                                             : show_findings(check.at("findings"), "  "));
-  lines += "The settings that it has for each node:\n";
-  for (const auto& node : check.at("nodes")) {
-    lines += "  " + text_of(node, "node") + ": ";
-    if (!node.contains("settings")) {
-      lines += "never read, and the show file does not give all settings\n";
-      continue;
-    }
-    lines += settings_words(node.at("settings")) + ": " + verdict_words(text_of(node, "would_be")) +
-             '\n' + show_findings(node.at("findings"), "    ");
+namespace {
+
+constexpr std::size_t screen_lines = 24;
+
+const std::vector<std::pair<const char*, const char*>> severities{
+    {"refuse", "refusal"}, {"caution", "caution"}, {"note", "note"}};
+
+// Findings of the segment itself and of its nodes, each with the node that it is about.
+std::vector<std::pair<std::string, Json>> all_findings(const Json& check) {
+  std::vector<std::pair<std::string, Json>> all;
+  for (const auto& finding : check.at("findings")) all.emplace_back("", finding);
+  for (const auto& node : check.at("nodes"))
+    if (node.contains("findings"))
+      for (const auto& finding : node.at("findings"))
+        all.emplace_back(text_of(node, "node"), finding);
+  return all;
+}
+
+// "2 refusals, 1 caution, 31 notes"
+std::string counts_in_words(const std::map<std::string, std::size_t>& counts) {
+  std::string words;
+  for (const auto& [severity, word] : severities) {
+    const auto found = counts.find(severity);
+    const auto number = found == counts.end() ? 0 : found->second;
+    words += (words.empty() ? "" : ", ") + std::to_string(number) + ' ' + word +
+             (number == 1 ? "" : "s");
   }
+  return words;
+}
+
+// A row for each of these names, in the order in which they come; those without a refusal or a
+// caution are left out.
+template <class NameOf>
+std::string summary_table(const char* title,
+                          const std::vector<std::pair<std::string, Json>>& findings,
+                          const NameOf& name_of) {
+  std::vector<std::string> names;
+  std::map<std::string, std::map<std::string, std::size_t>> counts;
+  for (const auto& [node, finding] : findings) {
+    const auto name = name_of(node, finding);
+    if (std::ranges::find(names, name) == names.end()) names.push_back(name);
+    ++counts[name][text_of(finding, "severity")];
+  }
+  Table table{{{title}, {"REFUSALS", true}, {"CAUTIONS", true}, {"NOTES", true}}};
+  bool any = false;
+  for (const auto& name : names) {
+    auto& one = counts[name];
+    if (one["refuse"] + one["caution"] == 0) continue;
+    table.add({name, std::to_string(one["refuse"]), std::to_string(one["caution"]),
+               std::to_string(one["note"])});
+    any = true;
+  }
+  return any ? table.text(false) : "";
+}
+
+std::string never_read(const Json& check) {
+  std::string lines;
+  for (const auto& node : check.at("nodes"))
+    if (!node.contains("settings"))
+      lines +=
+          text_of(node, "node") + ": never read, and the show file does not give all settings\n";
+  return lines;
+}
+
+// Node by node, with every note.
+std::string in_full(const Json& check) {
+  auto lines = "The segment itself:\n" + (check.at("findings").empty()
+                                              ? std::string{"  nothing to say\n"}
+                                              : show_findings(check.at("findings"), "  "));
+  lines += "The settings that it has for each node:\n";
+  for (const auto& node : check.at("nodes"))
+    if (node.contains("settings"))
+      lines += "  " + text_of(node, "node") + ": " + settings_words(node.at("settings")) + ": " +
+               verdict_words(text_of(node, "would_be")) + '\n' +
+               show_findings(node.at("findings"), "    ");
+  return lines;
+}
+
+}  // namespace
+
+std::string show_segment_check(const Json& check, bool all) {
+  const auto findings = all_findings(check);
+  std::map<std::string, std::size_t> counts;
+  for (const auto& [node, finding] : findings) ++counts[text_of(finding, "severity")];
+  const auto segment = text_of(check, "segment");
+  auto lines = segment + ": " + counts_in_words(counts) + ".\n" +
+               summary_table("RULE", findings,
+                             [](const std::string&, const Json& finding) {
+                               return text_of(finding, "rule");
+                             }) +
+               summary_table("NODE", findings,
+                             [](const std::string& node, const Json&) {
+                               return node.empty() ? "(the segment)" : node;
+                             }) +
+               never_read(check);
+  if (all) return lines + in_full(check);
+
+  // What weighs most first, for as long as the screen is.
+  std::vector<std::string> told;
+  for (const auto* severity : {"refuse", "caution"})
+    for (const auto& [node, finding] : findings)
+      if (text_of(finding, "severity") == severity)
+        told.push_back(wrapped(std::string{severity} + "  " + text_of(finding, "rule") +
+                                   (node.empty() ? "" : " at " + node) + ": " +
+                                   text_of(finding, "sentence"),
+                               96, "  "));
+  const auto lines_of = [](const std::string& text) {
+    return static_cast<std::size_t>(std::ranges::count(text, '\n'));
+  };
+  auto used = lines_of(lines) + 1;  // the last line says what is left
+  std::size_t shown = 0;
+  for (; shown < told.size() && used + lines_of(told[shown]) <= screen_lines; ++shown) {
+    lines += told[shown];
+    used += lines_of(told[shown]);
+  }
+  const auto left = findings.size() - shown;
+  if (left > 0)
+    lines += std::to_string(left) +
+             (shown > 0   ? " more"
+              : left == 1 ? " finding"
+                          : " findings") +
+             "; all of them: catwalk check-segment " + segment + " --all\n";
   return lines;
 }
 

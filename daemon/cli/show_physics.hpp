@@ -18,7 +18,9 @@ std::string show_explained(const Json& explained, const MarginNow& now = nullptr
 std::string show_recommendation(const Json& recommendation, const std::string& active);
 std::string show_recommendations(const Json& segment, const std::string& active);
 std::string show_what_if(const Json& supposed, const MarginNow& now);
-std::string show_segment_check(const Json& check);
+// How much there is of each rule and at each node, then refusals and cautions until a screen of 24
+// lines is full; `all`: every finding instead, notes too, node by node.
+std::string show_segment_check(const Json& check, bool all);
 
 // "catwalk set left gain=6 filter=slide centre=510 power=on"
 std::string set_command(const Json& recommendation);

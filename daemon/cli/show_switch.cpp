@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "daemon/cli/show.hpp"
+#include "daemon/cli/show_crew.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
@@ -49,9 +50,30 @@ std::string trigger_words(const Json& trigger) {
   return "by hand";
 }
 
+std::string readiness_words(const std::string& would_be) {
+  if (would_be == "done") return "ready to go";
+  if (would_be == "busy") return "not now";
+  return verdict_words(would_be == "unreachable" ? "refused" : would_be);
+}
+
+// "finale is armed by Ana until 2026-08-14 18:00:00Z, ready to go"
 std::string armed_words(const Json& armed) {
-  return text_of(armed, "cue") + " is armed by " + text_of(armed, "who") + " until " +
-         to_the_second(text_of(armed, "until"));
+  auto words = text_of(armed, "cue") + " is armed by " + text_of(armed, "who") + " until " +
+               to_the_second(text_of(armed, "until"));
+  if (armed.contains("without")) {
+    std::string names;
+    for (const auto& name : armed.at("without"))
+      names += (names.empty() ? "" : ", ") + name.get<std::string>();
+    words += ", without " + names;
+  }
+  if (armed.contains("would_be")) words += ", " + readiness_words(text_of(armed, "would_be"));
+  return words;
+}
+
+// What of the crew sheet stands open, where it is told: a warning.
+std::string crew_lines(const Json& one) {
+  const auto open = text_of(one, "not_ticked");
+  return open.empty() ? open : "  " + wrapped("Warning: " + open, 94, "  ");
 }
 
 std::string where_words(const Json& node, const Json& one) {
@@ -60,13 +82,8 @@ std::string where_words(const Json& node, const Json& one) {
   if (where == "target") return "as in " + text_of(one, "to");
   if (where == "between") return "on intermediate settings";
   if (where == "unknown") return "not known: it does not answer";
+  if (where == "not-ours") return "another controller's";
   return "elsewhere";
-}
-
-std::string readiness_words(const std::string& would_be) {
-  if (would_be == "done") return "ready to go";
-  if (would_be == "busy") return "not now";
-  return verdict_words(would_be == "unreachable" ? "refused" : would_be);
 }
 
 // "truss-left, truss-right (gain)"
@@ -81,11 +98,16 @@ std::string move_words(const Json& moves) {
 
 // Cautions and refusals one by one, notes by their number: there is one for each node.
 std::string end_words(const Json& findings) {
-  Json told = Json::array();
-  for (const auto& finding : findings)
-    if (text_of(finding, "severity") != "note") told.push_back(finding);
-  auto lines = show_findings(told, "  at the end: ");
-  if (const auto notes = findings.size() - told.size(); notes > 0)
+  std::string lines;
+  std::size_t told = 0;
+  for (const auto& finding : findings) {
+    if (text_of(finding, "severity") == "note") continue;
+    ++told;
+    const auto node = text_of(finding, "node");
+    lines += "  at the end: " + text_of(finding, "severity") + "  " + text_of(finding, "rule") +
+             (node.empty() ? "" : " at " + node) + ": " + text_of(finding, "sentence") + '\n';
+  }
+  if (const auto notes = findings.size() - told; notes > 0)
     lines += "At the end: " + std::to_string(notes) + (notes == 1 ? " note" : " notes") +
              "; see catwalk check-segment.\n";
   return lines;
@@ -113,7 +135,9 @@ std::string order_words(const Json& order) {
 
 std::string switch_words(const Json& one) {
   auto words = "switch " + std::to_string(one.at("id").get<std::uint64_t>()) + ": " +
-               text_of(one, "from") + " → " + text_of(one, "to") + ", " +
+               (one.value("restores", false) ? "back to what is wanted in " + text_of(one, "to")
+                                             : text_of(one, "from") + " → " + text_of(one, "to")) +
+               ", " +
                (one.at("back").get<bool>() && !one.at("ended").get<bool>() ? "going back, " : "") +
                spaced(text_of(one, "stage"));
   const auto step = one.at("step").get<std::size_t>();
@@ -122,6 +146,14 @@ std::string switch_words(const Json& one) {
              std::to_string(one.at("steps").get<std::size_t>());
   if (const auto reason = text_of(one, "reason"); !reason.empty()) words += ": " + reason;
   return words;
+}
+
+std::string show_armed(const Json& armed) {
+  auto lines = armed_words(armed) + ". It passes the show lock, once.\n";
+  if (armed.contains("obstacles"))
+    for (const auto& obstacle : armed.at("obstacles"))
+      lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
+  return lines + crew_lines(armed);
 }
 
 std::string show_order(const Json& order) {
@@ -143,24 +175,39 @@ std::string show_order(const Json& order) {
   lines += "Clock times in " + text_of(order, "zone") +
            ". A second trigger during a switch: " + text_of(order, "second_trigger") +
            ". After a restart in the middle: " + text_of(order, "after_restart") + ".\n";
-  if (order.contains("armed"))
-    lines += armed_words(order.at("armed")) + ": it passes the show lock, once.\n";
+  if (order.contains("armed")) lines += show_armed(order.at("armed"));
+  if (order.contains("reload_armed"))
+    lines += "Reload is armed by " + text_of(order.at("reload_armed"), "who") + " until " +
+             to_the_second(text_of(order.at("reload_armed"), "until")) + ".\n";
   for (const auto& segment : order.at("waiting"))
     lines += segment.get<std::string>() + " was triggered and waits for its turn.\n";
   return lines;
 }
 
 std::string show_preview(const Json& preview) {
-  auto lines = text_of(preview, "from") + " → " + text_of(preview, "to");
+  const bool stays = text_of(preview, "from") == text_of(preview, "to");
+  auto lines = stays ? "In " + text_of(preview, "to")
+                     : text_of(preview, "from") + " → " + text_of(preview, "to");
   if (preview.contains("cue")) lines += ", cue " + text_of(preview, "cue");
+  if (!preview.value("from_now", true))
+    lines += ", from every node as " + text_of(preview, "from") + " has it";
   lines += ": " + readiness_words(text_of(preview, "would_be")) + '\n';
   for (const auto& obstacle : preview.at("obstacles"))
     lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
+  if (text_of(preview, "would_be") == "unreachable") {
+    std::string names;
+    for (const auto& name : preview.at("missing"))
+      names += (names.empty() ? "" : ",") + name.get<std::string>();
+    lines += "  To go all the same: catwalk go " + text_of(preview, "to") + " --without " + names +
+             " --why … --waive … --by …\n";
+  }
   if (preview.at("nodes").empty()) lines += "No node has to move.\n";
   Table table{{{"NODE"}, {"LINE"}, {"MOVES"}}};
   for (const auto& node : preview.at("nodes")) {
     auto words = difference_words(node.at("before"), node.at("target"));
-    if (!node.at("answers").get<bool>())
+    if (node.at("left_out").get<bool>())
+      words.insert(0, "left out, stays as it is; wanted: ");
+    else if (!node.at("answers").get<bool>())
       words += "; does not answer";
     else if (!node.at("supplied").get<bool>())
       words += "; without supply, passive";
@@ -188,11 +235,17 @@ std::string show_preview(const Json& preview) {
               milliseconds_words(line.at("total_ms"));
     lines += "Expected: about " + milliseconds_words(time) + " (" + each + ").\n";
   }
+  if (preview.contains("crew_sheet") && !preview.at("crew_sheet").at("rows").empty()) {
+    const auto& sheet = preview.at("crew_sheet");
+    lines += "Crew sheet: " + crew_words(sheet) + "; see catwalk crew " + text_of(preview, "to") +
+             (preview.value("from_now", true) ? "" : " --from " + text_of(preview, "from")) +
+             ".\n" + crew_lines(sheet);
+  }
   return lines + end_words(preview.at("end"));
 }
 
 std::string show_switch(const Json& one) {
-  auto lines = switch_words(one) + '\n';
+  auto lines = switch_words(one) + '\n' + crew_lines(one);
   const auto goal = text_of(one, "stage") == "rolled-back" ? "before" : "target";
   const bool ended = one.at("ended").get<bool>();
   for (const auto& node : one.at("nodes")) {

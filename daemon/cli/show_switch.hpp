@@ -9,6 +9,8 @@
 namespace catwalk::cli {
 
 std::string show_order(const Json& order);
+// An armed cue with what it would come to.
+std::string show_armed(const Json& armed);
 std::string show_preview(const Json& preview);
 // Whom it moved, and whoever is not where it should be with what to do.
 std::string show_switch(const Json& one);

@@ -4,7 +4,11 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <ctime>
+#include <filesystem>
+#include <iomanip>
+#include <sstream>
 
 namespace catwalk::cli {
 namespace {
@@ -60,19 +64,48 @@ std::string spaced(std::string name) {
   return name;
 }
 
-std::string to_the_second(const std::string& time) {
-  if (time.size() < 19) return time;
-  return time.substr(0, 10) + ' ' + time.substr(11, 8) + 'Z';
+namespace {
+
+// As the daemon said last.
+std::string& zone_of_show() {
+  static std::string zone;  // empty: not told yet
+  return zone;
 }
 
-std::string time_of_day() {
-  const auto now = std::time(nullptr);
+// "2026-08-14 21:00:00 EEST"
+std::string shown_in_zone(std::time_t moment, const char* format) {
   std::tm parts{};
-  localtime_r(&now, &parts);
-  char text[16];
-  std::strftime(text, sizeof text, "%H:%M:%S", &parts);
-  return text;
+  localtime_r(&moment, &parts);
+  char text[48];
+  const auto length = std::strftime(text, sizeof text, format, &parts);
+  return {text, length};
 }
+
+}  // namespace
+
+void tell_times_in(const std::string& zone) {
+  if (zone == zone_of_show()) return;
+  zone_of_show() = zone;
+  // The database of this machine (tzset(3)); a name that is none of its files is not followed.
+  const auto file = std::filesystem::path{"/usr/share/zoneinfo"} / zone;
+  std::error_code error;
+  const bool known = zone.find("..") == std::string::npos && !zone.starts_with('/') &&
+                     std::filesystem::is_regular_file(file, error);
+  ::setenv("TZ", known ? (':' + zone).c_str() : "UTC0", 1);
+  ::tzset();
+}
+
+std::string to_the_second(const std::string& time) {
+  if (time.size() < 19) return time;
+  std::tm parts{};
+  std::istringstream text{time.substr(0, 19)};
+  text >> std::get_time(&parts, "%Y-%m-%dT%H:%M:%S");
+  if (text.fail() || zone_of_show().empty() || zone_of_show() == "UTC")
+    return time.substr(0, 10) + ' ' + time.substr(11, 8) + 'Z';
+  return shown_in_zone(::timegm(&parts), "%Y-%m-%d %H:%M:%S %Z");
+}
+
+std::string time_of_day() { return shown_in_zone(std::time(nullptr), "%H:%M:%S"); }
 
 std::string verdict_words(const std::string& would_be) {
   return would_be == "needs-waiver" ? "would need a waiver" : "would be " + would_be;

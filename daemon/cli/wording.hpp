@@ -25,6 +25,9 @@ std::string age_words(double milliseconds);
 std::string spaced(std::string name);
 // "2026-11-25T19:30:00.250000Z" → "2026-11-25 19:30:00Z"
 std::string to_the_second(const std::string& time);
+// From here on times are told as clocks in this zone show them, in to_the_second() and
+// time_of_day(). One that this machine does not know leaves them in UTC.
+void tell_times_in(const std::string& zone);
 // Now, on the clock of this place: "19:30:00".
 std::string time_of_day();
 // "would be accepted", "would need a waiver"

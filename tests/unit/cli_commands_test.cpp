@@ -134,37 +134,53 @@ TEST_CASE("each command asks for what it says") {
     Words asked;
   };
   const std::string left = "/api/v1/nodes/left/settings";
-  for (const auto& [words, asked] : std::vector<Row>{
-           {{"lock", "--why", "doors"}, {R"(POST /api/v1/rack/lock {"why":"doors"})"}},
-           {{"unlock"}, {"POST /api/v1/rack/unlock {}"}},
-           {{"take-over", "--why", "it burnt"},
-            {R"(POST /api/v1/rack/take-over {"why":"it burnt"})"}},
-           {{"segment", "finale"}, {R"(POST /api/v1/rack/segment {"segment":"finale"})"}},
-           {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
-           {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
-           {{"acknowledge", "4"}, {"POST /api/v1/alarms/4/acknowledge {}"}},
-           {{"unshelve", "4"}, {"POST /api/v1/alarms/4/unshelve {}"}},
-           {{"report", "--from", "2026-08-14T18:00:00+02:00"},
-            {"GET /api/v1/report?from=2026-08-14T18%3A00%3A00%2B02%3A00"}},
-           {{"journal", "--csv", "--who", "ana", "--text", "long cable"},
-            {"GET /api/v1/journal.csv?who=ana&text=long%20cable"}},
-           {{"set", "left", "gain=6", "--why", "long cable", "--waive", "so", "--by", "Ana"},
-            {"GET " + left,
-             "PATCH " + left +
-                 R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
-           {{"explain", "left", "--carrier", "voice 1"},
-            {"GET /api/v1/nodes/left/explain?carrier=voice%201"}},
-           {{"recommend", "left", "--segment", "finale"},
-            {"GET /api/v1/nodes/left/recommend?segment=finale", "GET /api/v1/rack"}},
-           {{"recommend", "--segment", "finale"},
-            {"GET /api/v1/rack", "GET /api/v1/segments/finale/recommend"}},
-           {{"check-segment", "finale"}, {"GET /api/v1/segments/finale/check"}},
-           {{"what-if", "left", "gain=9", "--passive", "left"},
-            {R"(POST /api/v1/nodes/left/what-if {"settings":{"gain_db":9.0},"passive":["left"]})"}},
-           {{"reapply", "left"}, {"GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
-           // A name is data, whatever it looks like.
-           {{"store", "../rack/lock?x=ü"},
-            {"POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}}}) {
+  for (
+      const auto& [words, asked] : std::vector<Row>{
+          {{"lock", "--why", "doors"}, {R"(POST /api/v1/rack/lock {"why":"doors"})"}},
+          {{"unlock"}, {"POST /api/v1/rack/unlock {}"}},
+          {{"take-over", "--why", "it burnt"},
+           {R"(POST /api/v1/rack/take-over {"why":"it burnt"})"}},
+          {{"segment", "finale"}, {R"(POST /api/v1/rack/segment {"segment":"finale"})"}},
+          {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
+          {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
+          {{"acknowledge", "4"}, {"POST /api/v1/alarms/4/acknowledge {}"}},
+          {{"acknowledge", "4", "7-9"}, {"POST /api/v1/alarms/acknowledge {\"alarms\":[4,7,8,9]}"}},
+          {{"acknowledge", "--all"}, {"POST /api/v1/alarms/acknowledge {\"all\":true}"}},
+          {{"reapply", "--all"}, {"POST /api/v1/rack/reapply {}"}},
+          {{"preview", "--drifted"}, {"GET /api/v1/rack/reapply"}},
+          {{"arm", "--reload"}, {"POST /api/v1/rack/reload/arm {}"}},
+          {{"preview", "finale", "--from", "race day"},
+           {"GET /api/v1/segments/finale/preview?from=race%20day"}},
+          {{"crew", "finale", "--from", "speeches"},
+           {"GET /api/v1/segments/finale/crew-sheet?from=speeches"}},
+          {{"tick", "finale", "voice-1.off", "ears-1.off"},
+           {R"(POST /api/v1/segments/finale/crew-sheet/tick {"rows":["voice-1.off","ears-1.off"]})"}},
+          {{"untick", "finale", "voice-1.off", "--from", "speeches"},
+           {R"(POST /api/v1/segments/finale/crew-sheet/untick {"rows":["voice-1.off"],"from":"speeches"})"}},
+          {{"go", "finale", "--without", "left,spare"},
+           {"POST /api/v1/switch {\"segment\":\"finale\",\"without\":[\"left\",\"spare\"]}"}},
+          {{"unshelve", "4"}, {"POST /api/v1/alarms/4/unshelve {}"}},
+          {{"report", "--from", "2026-08-14T18:00:00+02:00"},
+           {"GET /api/v1/report?from=2026-08-14T18%3A00%3A00%2B02%3A00"}},
+          {{"journal", "--csv", "--who", "ana", "--text", "long cable"},
+           {"GET /api/v1/journal.csv?who=ana&text=long%20cable"}},
+          {{"set", "left", "gain=6", "--why", "long cable", "--waive", "so", "--by", "Ana"},
+           {"GET " + left,
+            "PATCH " + left +
+                R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
+          {{"explain", "left", "--carrier", "voice 1"},
+           {"GET /api/v1/nodes/left/explain?carrier=voice%201"}},
+          {{"recommend", "left", "--segment", "finale"},
+           {"GET /api/v1/nodes/left/recommend?segment=finale", "GET /api/v1/rack"}},
+          {{"recommend", "--segment", "finale"},
+           {"GET /api/v1/rack", "GET /api/v1/segments/finale/recommend"}},
+          {{"check-segment", "finale"}, {"GET /api/v1/segments/finale/check"}},
+          {{"what-if", "left", "gain=9", "--passive", "left"},
+           {R"(POST /api/v1/nodes/left/what-if {"settings":{"gain_db":9.0},"passive":["left"]})"}},
+          {{"reapply", "left"}, {"GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
+          // A name is data, whatever it looks like.
+          {{"store", "../rack/lock?x=ü"},
+           {"POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}}}) {
     const auto& the_words = words;
     CAPTURE(the_words);
     CHECK(run(words, at_revision_three(200, settled)).asked == asked);
@@ -288,6 +304,55 @@ TEST_CASE("a journal of a node that is not there says so; of one that left, it i
   CHECK(gone.out == "2026-08-14 20:00:00Z  found  ana\n");
 }
 
+TEST_CASE("what a search found is told with its type, its place, and what is in doubt") {
+  const auto ran = run({"discover", "bus"}, always(200, R"({"name":"bus","searching":false,
+      "discovered":[{"uid":"7a10-00000001","address":4,"node":"left","type":"tern-inline",
+                     "firmware":"1.2"},
+                    {"uid":"7a10-00000002","type":"gull\u001b[31m","firmware":"2.0",
+                     "endpoint":"192.0.2.7:7010"},
+                    {"uid":"7a10-00000003","doubt":"It has no address yet: locate it."}]})"));
+  CHECK(ran.status == exit_done);
+  CHECK(ran.out ==
+        "UID            ADDRESS  NODE                  TYPE         FIRMWARE  ENDPOINT\n"
+        "7a10-00000001        4  left                  tern-inline  1.2       -\n"
+        "7a10-00000002        -  not in the rack file  gull\xEF\xBF\xBD[31m    2.0       "
+        "192.0.2.7:7010\n"
+        "7a10-00000003        -  not in the rack file  -            -         -\n"
+        "7a10-00000003: It has no address yet: locate it.\n");
+  const auto lines = run({"lines"}, always(200, R"({"lines":[{"name":"bus","up":true,
+      "searching":false,"discovered":[{"uid":"7a10-00000001","node":"left"},
+                                      {"uid":"7a10-00000003","doubt":"It has none."}]}]})"));
+  CHECK(lines.out ==
+        "LINE  STATE  REASON  LAST SEARCH\n"
+        "bus   up             2 found, 1 not in the rack file, 1 in doubt\n");
+}
+
+TEST_CASE("locate takes a uid that a search has found") {
+  const std::string found = R"({"lines":[{"name":"bus","up":true,"searching":false,"discovered":[]},
+      {"name":"net","up":true,"searching":false,"discovered":[{"uid":"7a10-0000002f"}]}]})";
+  const auto answer = [&](const std::string& line, const std::string&) {
+    if (line.find("/lines/") == std::string::npos && line.find("/lines") != std::string::npos)
+      return ScriptedServer::Reply{200, found, {}};
+    if (line.starts_with("GET"))
+      return ScriptedServer::Reply{200, R"({"nodes":[{"name":"abcd-12345678"}]})", {}};
+    return ScriptedServer::Reply{200, R"({"outcome":"done"})", {}};
+  };
+  const auto ran = run({"locate", "7A10-0000002F", "30"}, answer);
+  CHECK(ran.status == exit_done);
+  CHECK(ran.out == "done\n");
+  REQUIRE_FALSE(ran.asked.empty());
+  CHECK(ran.asked.back() ==
+        R"(POST /api/v1/lines/net/discovered/7a10-0000002f/locate {"seconds":30})");
+  const auto none = run({"locate", "7a10-00000030"}, answer);
+  CHECK(none.status == exit_usage);
+  CHECK(none.err ==
+        "catwalk: no search has found 7a10-00000030; find it first: catwalk discover LINE\n");
+  // A node may have a name that looks like one.
+  const auto named = run({"locate", "abcd-12345678"}, answer);
+  CHECK(named.status == exit_done);
+  CHECK(named.asked.back() == "POST /api/v1/nodes/abcd-12345678/locate {}");
+}
+
 TEST_CASE("a line on which nobody answered is told in words") {
   const auto ran =
       run({"discover", "bus"}, always(200, R"({"name":"bus","searching":false,"discovered":[]})"));
@@ -374,6 +439,28 @@ TEST_CASE("JSON for scripts says the same, whatever it holds") {
   const auto ran = run({"lock", "--json"}, always(200, R"({"outcome":")" + hostile + R"("})"));
   CHECK(nlohmann::json::parse(ran.out) ==
         nlohmann::json::parse(R"({"outcome":")" + hostile + R"("})"));
+}
+
+TEST_CASE("the crew sheet without a segment is that of the next cue") {
+  const auto daemon = [](const std::string& order) -> ScriptedServer::Answer {
+    return [=](const std::string& line, const std::string&) {
+      return ScriptedServer::Reply{
+          200, line.ends_with("/running-order") ? order : R"({"from":"a","to":"b","rows":[]})", {}};
+    };
+  };
+  const auto ran = run({"crew"}, daemon(R"({"next":"end","cues":[{"name":"doors","segment":"a"},)"
+                                        R"({"name":"end","segment":"b"}]})"));
+  CHECK(ran.status == exit_done);
+  CHECK(ran.asked == Words{"GET /api/v1/running-order", "GET /api/v1/segments/b/crew-sheet"});
+  const auto over = run({"crew"}, daemon(R"({"cues":[{"name":"doors","segment":"a"}]})"));
+  CHECK(over.status == exit_usage);
+  CHECK(over.err == "catwalk: there is no next cue: name a SEGMENT\n");
+}
+
+TEST_CASE("nodes that drifted are previewed as they are now, from nowhere else") {
+  const auto ran = run({"preview", "--drifted", "--from", "a"}, always(200, "{}"));
+  CHECK(ran.status == exit_usage);
+  CHECK(ran.asked.empty());
 }
 
 TEST_CASE("a word that is no plain text is not sent") {

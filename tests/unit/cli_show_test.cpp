@@ -4,6 +4,8 @@
 
 #include <doctest/doctest.h>
 
+#include <filesystem>
+
 using namespace catwalk::cli;
 
 namespace {
@@ -122,6 +124,20 @@ TEST_CASE("the feed is told line by line with the time, and only what is new or 
         "20:00:05  left: agreed; seen gain +4 dB, slide at 518.000 MHz, power on\n");
 }
 
+TEST_CASE("whoever watches is told who ticks what on a crew sheet, and what is ticked no longer") {
+  const auto tick = [](const char* row) {
+    return Json{{"from", "speeches"}, {"to", "finale"}, {"row", row}, {"who", "bo"}};
+  };
+  Json known = {{"rack", "as it was"}};
+  CHECK(show_live({{"type", "change"}, {"ticks", {tick("voice-1.off")}}}, "20:00:00", known) ==
+        "20:00:00  crew sheet speeches → finale: voice-1.off ticked by bo\n");
+  CHECK(show_live({{"type", "change"}, {"ticks", {tick("voice-1.off"), tick("ears-1.off")}}},
+                  "20:00:01",
+                  known) == "20:00:01  crew sheet speeches → finale: ears-1.off ticked by bo\n");
+  CHECK(show_live({{"type", "change"}, {"ticks", {tick("ears-1.off")}}}, "20:00:02", known) ==
+        "20:00:02  over: crew sheet speeches → finale: voice-1.off ticked by bo\n");
+}
+
 TEST_CASE("findings stand under what they are about: what is in force") {
   auto node = seen_node("answering", "good", 100);
   node["uid"] = "0000-00000001";
@@ -156,4 +172,19 @@ TEST_CASE("a shelved alarm says so, with its reason and its end, and draws no at
   CHECK(show_live({{"type", "change"}, {"alarms", {shelved}}}, "20:00:01", known) ==
         "20:00:01  alarm 1: left does not answer. (shelved by ana until 2026-08-14 20:30:00Z: the "
         "mast moves)\n");
+}
+
+TEST_CASE("times are told by the clock of the show, where this machine knows it") {
+  CHECK(to_the_second("2026-08-14T20:15:00.123456Z") == "2026-08-14 20:15:00Z");
+  if (std::filesystem::exists("/usr/share/zoneinfo/Europe/Helsinki")) {
+    // Summer time of the European Union: three hours ahead (Directive 2000/84/EC); in winter two.
+    tell_times_in("Europe/Helsinki");
+    CHECK(to_the_second("2026-08-14T20:15:00.123456Z") == "2026-08-14 23:15:00 EEST");
+    CHECK(to_the_second("2026-12-01T23:00:00Z") == "2026-12-02 01:00:00 EET");
+  }
+  // What is no zone is not looked for elsewhere.
+  tell_times_in("../../etc/passwd");
+  CHECK(to_the_second("2026-08-14T20:15:00Z") == "2026-08-14 20:15:00 UTC");
+  tell_times_in("UTC");
+  CHECK(to_the_second("2026-08-14T20:15:00Z") == "2026-08-14 20:15:00Z");
 }

@@ -46,12 +46,14 @@ Json preview() {
           {"cue", "last"},
           {"would_be", "done"},
           {"obstacles", Json::array()},
+          {"missing", Json::array()},
           {"nodes",
            {{{"node", "left"},
              {"line", "bus"},
              {"before", settings(0, 518)},
              {"target", settings(3, 618)},
              {"answers", true},
+             {"left_out", false},
              {"supplied", false}}}},
           {"steps",
            {{{"moves", {{{"node", "left"}, {"part", "gain"}}}},
@@ -105,6 +107,18 @@ TEST_CASE("what is in the way of a switch stands first") {
                        "  The rack is locked for the show.\n"));
 }
 
+TEST_CASE("nodes that do not answer are told with the command that goes without them") {
+  auto silent = preview();
+  silent["would_be"] = "unreachable";
+  silent["missing"] = {"left", "spare"};
+  CHECK(show_preview(silent).find("catwalk go finale --without left,spare --why … --waive … --by "
+                                  "…\n") != std::string::npos);
+  auto left_out = preview();
+  left_out["nodes"][0]["left_out"] = true;
+  CHECK(show_preview(left_out).find("left  bus   left out, stays as it is; wanted: gain +0 dB") !=
+        std::string::npos);
+}
+
 TEST_CASE("the running order marks where the rack is and what is next") {
   const Json order = {
       {"cues",
@@ -136,7 +150,7 @@ TEST_CASE("the running order marks where the rack is and what is next") {
       "      end    finale    message \"rockets\"\n"
       "Clock times in Europe/Helsinki. A second trigger during a switch: queue. After a restart in "
       "the middle: wait.\n"
-      "talk is armed by ana until 2026-08-14 17:05:00Z: it passes the show lock, once.\n");
+      "talk is armed by ana until 2026-08-14 17:05:00Z. It passes the show lock, once.\n");
   CHECK(
       order_words(order) ==
       "running order: at doors, next talk on 2026-08-14 20:00:00 Europe/Helsinki; talk is armed by "

@@ -111,6 +111,11 @@ TEST_CASE("what does not exist is 404, by what it was and by its name") {
            {"POST", "/nodes/nobody/locate", "There is no node \"nobody\" in this rack."},
            {"POST", "/nodes/nobody/store", "There is no node \"nobody\" in this rack."},
            {"POST", "/lines/attic/discover", "There is no line \"attic\" in this rack."},
+           {"POST", "/lines/attic/discovered/0000-0000004d/locate",
+            "There is no line \"attic\" in this rack."},
+           {"POST", "/lines/bus/discovered/0000-0000004d/locate",
+            "uid 0000-0000004d: the last search of line bus found no such node; allowed: none, "
+            "search it first."},
            {"POST", "/alarms/9/acknowledge", "There is no alarm no. 9."},
            {"POST", "/alarms/nine/acknowledge", "There is no alarm \"nine\"."},
            {"GET", "/antennas", "There is nothing at /api/v1/antennas."},
@@ -157,14 +162,60 @@ TEST_CASE("a search of a line is begun and its finds are shown; a line that is d
   CHECK(bench.call("POST", "/lines/bus/discover").status == 200);
   const auto line = bench.call("GET", "/lines/bus").body;
   CHECK(line.at("searching") == false);
-  CHECK(line.at("discovered") == Json{{{"uid", "0000-00000001"}, {"address", 4}, {"node", "left"}},
-                                      {{"uid", "0000-0000004d"}}});
+  CHECK(line.at("discovered") == Json{{{"uid", "0000-00000001"},
+                                       {"address", 4},
+                                       {"node", "left"},
+                                       {"type", "tern-inline"},
+                                       {"firmware", "1.2"}},
+                                      {{"uid", "0000-0000004d"},
+                                       {"endpoint", "192.0.2.7:7010"},
+                                       {"doubt", "It has no address yet."}}});
   CHECK(line.at("trouble") == "one branch gave no clean answer");
   bench.gate.on(rack::LineWentDown{{"bus"}, "no such device"});
   const auto down = bench.call("POST", "/lines/bus/discover");
   CHECK(down.status == 504);
   CHECK(down.text("detail") == "Line bus is down: no such device.");
   CHECK(bench.call("GET", "/lines/bus").body.at("reason") == "no such device");
+}
+
+TEST_CASE("a node that a search found blinks before it stands in any file") {
+  WebBench bench;
+  CHECK(bench.call("POST", "/lines/bus/discover").status == 200);
+  const std::string stranger = "/lines/bus/discovered/0000-0000004d/locate";
+  bench.gate.nodes[77] = {};
+  CHECK(bench.call("POST", stranger, R"({"seconds":30})").text("outcome") == "done");
+  const auto& sent = bench.gate.sent.back();
+  CHECK(sent.line == plan::LineName{"bus"});
+  CHECK(sent.node == uid(77));
+  CHECK(std::get<protocol::Locate>(sent.request).seconds == 30);
+  CHECK(bench.gate.journal.back().entry.what == "locate 0000-0000004d on bus for 30 s");
+  CHECK(bench.gate.journal.back().entry.kind == rack::JournalKind::command);
+  CHECK(bench.call("POST", "/lines/bus/discovered/0000-0000004D/locate").status == 200);
+  CHECK(std::get<protocol::Locate>(bench.gate.sent.back().request).seconds == 10);
+  // One that stands in it, too.
+  CHECK(bench.call("POST", "/lines/bus/discovered/0000-00000001/locate").status == 200);
+  CHECK(bench.gate.sent.back().node == uid(1));
+
+  const auto silent = [&] {
+    bench.gate.nodes.at(77).answers = false;
+    return bench.call("POST", stranger);
+  }();
+  CHECK(silent.status == 504);
+  CHECK(silent.text("detail") ==
+        "0000-0000004d on line bus did not answer (timed out). Search the line again.");
+  CHECK(bench.call("POST", "/lines/bus/discovered/0000-00000063/locate").text("detail") ==
+        "uid 0000-00000063: the last search of line bus found no such node; allowed: 0000-00000001 "
+        "and 0000-0000004d.");
+  const auto bad = bench.call("POST", "/lines/bus/discovered/bus-1/locate", R"({"seconds":256})");
+  CHECK(bad.status == 422);
+  CHECK(bad.body.dump().find("a uid such as 7a10-0000002f") != std::string::npos);
+  CHECK(bad.body.dump().find("0 to 255") != std::string::npos);
+  const auto sent_before = bench.gate.sent.size();
+  bench.gate.on(rack::LineWentDown{{"bus"}, "no such device"});
+  const auto down = bench.call("POST", stranger);
+  CHECK(down.status == 504);
+  CHECK(down.text("detail") == "Line bus is down: no such device.");
+  CHECK(bench.gate.sent.size() == sent_before);
 }
 
 TEST_CASE("the files are read again, or every trouble with them is told") {

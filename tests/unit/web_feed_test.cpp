@@ -51,7 +51,7 @@ TEST_CASE("a snapshot has everything, at the number of the last change") {
   bench.advance();
   const auto snapshot = Json::parse(*bench.feed.snapshot(bench.gate.now));
   CHECK(members_of(snapshot) == Members{"type", "sequence", "rack", "nodes", "running_order",
-                                        "lines", "alarms", "changes"});
+                                        "lines", "alarms", "ticks", "changes"});
   CHECK(snapshot.at("sequence") == 1);
   CHECK(names_in(snapshot.at("nodes")) == std::vector<std::string>{"left", "right", "spare"});
   CHECK(snapshot.at("rack").at("segment") == "speeches");

@@ -85,6 +85,7 @@ TEST_CASE("the gauges follow the rack") {
                                       {"catwalk_alarms_active", 2},
                                       {"catwalk_alarms_shelved", 0},
                                       {"catwalk_locked", 1},
+                                      {"catwalk_watching", 0},
                                       {"catwalk_journal_rows", 0},
                                       {"catwalk_journal_records_failed_total", 0},
                                       {"catwalk_journal_readings_refused_total", 0},

@@ -37,6 +37,7 @@ std::string example(std::string pattern) {
        std::vector<std::pair<std::string, std::string>>{{"{node}", "left"},
                                                         {"{segment}", "speeches"},
                                                         {"{line}", "bus"},
+                                                        {"{uid}", "0000-0000004d"},
                                                         {"{alarm}", "1"},
                                                         {"{change}", "1"}}) {
     const auto at = pattern.find(mark);

@@ -93,17 +93,56 @@ const std::string hostile =
 
 }  // namespace
 
+namespace {
+
+// Two hours ahead of UTC, three from 2026-03-29 01:00 to 2026-10-25 01:00 UTC: the rule of the
+// European Union (Directive 2000/84/EC), as in Helsinki.
+plan::TimeZone helsinki() {
+  using std::chrono::sys_days;
+  using std::chrono::year;
+  return {"Europe/Helsinki",
+          {{sys_days{year{2025} / 10 / 26} + 1h, 2h},
+           {sys_days{year{2026} / 3 / 29} + 1h, 3h},
+           {sys_days{year{2026} / 10 / 25} + 1h, 2h}}};
+}
+
+JournalAsk read_query(const HttpRequest& request) {
+  return read_journal_query(request, helsinki(), evening);
+}
+
+}  // namespace
+
+TEST_CASE("a time is also read by the clock of the show") {
+  const auto zone = helsinki();
+  const auto read = [&](std::string_view text) { return parse_time(text, zone, evening); };
+  // 20:15 UTC is 23:15 there, and still the 14th.
+  CHECK(read("23:15") == evening);
+  CHECK(read("19:00") == std::chrono::sys_days{std::chrono::year{2026} / 8 / 14} + 16h);
+  CHECK(read("2026-08-14") == std::chrono::sys_days{std::chrono::year{2026} / 8 / 13} + 21h);
+  CHECK(read("2026-08-14 19:00:30") == read("2026-08-14T19:00:30"));
+  CHECK(read("2026-12-01T12:00") == std::chrono::sys_days{std::chrono::year{2026} / 12 / 1} + 10h);
+  CHECK(read("2026-08-14T20:15:00Z") == evening);
+  // Shown twice when clocks are put back: the first time.
+  CHECK(read("2026-10-25 03:30") ==
+        std::chrono::sys_days{std::chrono::year{2026} / 10 / 25} + 30min);
+  // At half past ten in the evening UTC it is tomorrow there.
+  CHECK(parse_time("01:00", zone, evening + 135min) == evening + 105min);
+  for (const auto* wrong : {"24:00", "7:00", "19", "19:0", "2026-02-30", "2026-08-14 ", "19:00Z",
+                            "2026-08-14 19:00x", "2026-13-01", ""})
+    CHECK_FALSE(read(wrong));
+}
+
 TEST_CASE("the journal's query is read, and every bad parameter is told") {
-  const auto good = read_journal_query(asking({{"node", "left"},
-                                               {"kind", "fate"},
-                                               {"who", "ana"},
-                                               {"segment", "finale"},
-                                               {"text", "cable"},
-                                               {"from", "2026-08-14T20:15:00Z"},
-                                               {"to", "2026-08-14T23:15:00+02:00"},
-                                               {"change", "7"},
-                                               {"before", "90"},
-                                               {"limit", "1000"}}));
+  const auto good = read_query(asking({{"node", "left"},
+                                       {"kind", "fate"},
+                                       {"who", "ana"},
+                                       {"segment", "finale"},
+                                       {"text", "cable"},
+                                       {"from", "2026-08-14T20:15:00Z"},
+                                       {"to", "2026-08-14T23:15:00+02:00"},
+                                       {"change", "7"},
+                                       {"before", "90"},
+                                       {"limit", "1000"}}));
   CHECK(good.complaints.empty());
   CHECK(good.query.node == "left");
   CHECK(good.query.kind == "fate");
@@ -119,11 +158,14 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
   struct Row {
     std::string name, value, sentence;
   };
-  const std::string a_time = "a time such as 2026-08-14T20:15:00Z (RFC 3339).";
+  const std::string a_time =
+      "a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 or 2026-08-14 19:00 by the clock "
+      "of "
+      "Europe/Helsinki.";
   const std::vector<Row> rows{
       {"kind", "fates",
        "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
-       "alarm, command, plan, switch, step, arming, turned-away, journal."},
+       "alarm, command, plan, switch, step, arming, turned-away, journal, carriers, crew."},
       {"limit", "0", "limit is \"0\"; allowed is a whole number from 1 to 1000."},
       {"limit", "1001", "limit is \"1001\"; allowed is a whole number from 1 to 1000."},
       {"limit", "", "limit is \"\"; allowed is a whole number from 1 to 1000."},
@@ -137,7 +179,7 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
       {"segment", "", "segment is \"\"; allowed is text of 1 to 64 bytes."},
       {"text", "", "text is \"\"; allowed is text of 1 to 200 bytes."},
       {"from", "yesterday", "from is \"yesterday\"; allowed is " + a_time},
-      {"to", "2026-08-14", "to is \"2026-08-14\"; allowed is " + a_time},
+      {"to", "2026-08", "to is \"2026-08\"; allowed is " + a_time},
       {"page", "2",
        "There is no query parameter \"page\" here; known are: node, kind, who, segment, text, "
        "change, from, to, before, limit."},
@@ -147,15 +189,15 @@ TEST_CASE("the journal's query is read, and every bad parameter is told") {
     CAPTURE(the_name);
     const auto& the_value = value;
     CAPTURE(the_value);
-    const auto ask = read_journal_query(asking({{name, value}}));
+    const auto ask = read_query(asking({{name, value}}));
     REQUIRE(ask.complaints.size() == 1);
     CHECK(ask.complaints[0].pointer == "query/" + name);
     CHECK(ask.complaints[0].value == value);
     CHECK(ask.complaints[0].sentence == sentence);
   }
-  CHECK(read_journal_query(asking({{"text", std::string(201, 'x')}})).complaints.size() == 1);
-  const auto backwards = read_journal_query(
-      asking({{"from", "2026-08-14T20:15:00Z"}, {"to", "2026-08-14T20:15:00Z"}}));
+  CHECK(read_query(asking({{"text", std::string(201, 'x')}})).complaints.size() == 1);
+  const auto backwards =
+      read_query(asking({{"from", "2026-08-14T20:15:00Z"}, {"to", "2026-08-14T20:15:00Z"}}));
   REQUIRE(backwards.complaints.size() == 1);
   CHECK(backwards.complaints[0].sentence ==
         "to is \"2026-08-14T20:15:00Z\"; allowed is a time after from, 2026-08-14T20:15:00Z.");
@@ -231,7 +273,10 @@ TEST_CASE("the journal as a table has a head and every row, as RFC 4180 writes t
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const auto& record = records[i + 1];
     CHECK(record[0] == std::to_string(rows[i].at("sequence").get<int>()));
-    CHECK(record[1] == rows[i].at("at"));
+    // By the clock of the show, which is that of UTC here.
+    auto at = rows[i].at("at").get<std::string>();
+    at.replace(at.size() - 1, 1, "+00:00");
+    CHECK(record[1] == at);
     CHECK(record[2] == rows[i].at("kind"));
     CHECK(record[7] == rows[i].value("what", ""));
   }
@@ -442,7 +487,7 @@ TEST_CASE("the report has plan, settings, alarms, and who changed what with whic
   check_nesting(html);
   for (const char* part :
        {"Record of small", "made 2026-08-14 00:00:00 for ana", "speeches", "finale", "(active)",
-        "voice-1", "510.000 MHz", "560.000 to 580.000 MHz", "broadcast", "vocals 1",
+        "voice-1", "510.000 MHz", "560.000 to 580.000 MHz", "broadcast", "vocals A",
         "gain +6 dB, slide at 521.000 MHz, power on", "shelved by ana", "the mast moves",
         "long cable", "settled", "right shows", "over the stage"}) {
     CAPTURE(part);
@@ -474,7 +519,8 @@ TEST_CASE("the report is of the last 24 hours, or of the time that is asked for"
   CHECK(*bench.gate.last_query->to - *bench.gate.last_query->from == 24h);
   for (const auto& [query, detail] : std::vector<std::pair<std::string, std::string>>{
            {"from=noon",
-            "from is \"noon\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339)."},
+            "from is \"noon\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 "
+            "or 2026-08-14 19:00 by the clock of UTC."},
            {"from=2026-08-13T20:00:00Z&to=2026-08-12T20:00:00Z",
             "to is \"2026-08-12T20:00:00Z\"; allowed is a time after from, 2026-08-13T20:00:00Z."},
            {"from=2030-01-01T00:00:00Z",
@@ -539,4 +585,56 @@ TEST_CASE("a time with too much in it for a document says so") {
   const auto html = bench.call("GET", "/report").body.get<std::string>();
   CHECK(html.find("These are the latest 5000 rows of the journal; there are more") !=
         std::string::npos);
+}
+
+TEST_CASE("the report opens with what went wrong, and tells what was on the air when") {
+  using catwalk::test::microphone;
+  const auto entry = [](rack::JournalKind kind, std::chrono::minutes at, std::string what,
+                        std::string node = {}, std::string why = {}) {
+    rack::JournalEntry one;
+    one.kind = kind;
+    one.at = evening + at;
+    one.what = std::move(what);
+    one.node = std::move(node);
+    one.why = std::move(why);
+    one.segment = "speeches";
+    return one;
+  };
+  // Newest first, as the journal gives them.
+  const std::vector<rack::StoredEntry> rows{
+      {5, entry(rack::JournalKind::plan, 40min, "plan replaced: small", "",
+                "speeches: voice-1 511.000 MHz, was 510.000 MHz")},
+      {4,
+       entry(rack::JournalKind::carriers, 40min, "voice-1 511.000 MHz; ears-1 (ours) 570.000 MHz")},
+      {3, entry(rack::JournalKind::alarm, 33min, "silent returned", "left", "left is silent")},
+      {2, entry(rack::JournalKind::alarm, 30min, "silent raised", "left", "left is silent")},
+  };
+  WebBench bench;
+  ReportAsk ask{evening,
+                evening + 1h,
+                evening + 2h,
+                "ana",
+                {},
+                rack::StoredEntry{1, entry(rack::JournalKind::carriers, -5min,
+                                           "voice-1 510.000 MHz; ears-1 (ours) 570.000 MHz")}};
+  const auto html = report_text(*bench.gate.snapshot(), rows, false, ask);
+  check_nesting(html);
+  const auto at = [&](std::string_view words) {
+    const auto place = html.find(words);
+    CAPTURE(words);
+    REQUIRE(place != std::string::npos);
+    return place;
+  };
+  CHECK(at("What went wrong") < at("Carriers as used"));
+  CHECK(at("Carriers as used") < at("Alarms now"));
+  CHECK(html.find("<td>2026-08-14 20:45:00</td><td>3 min</td><td>speeches</td><td>left is "
+                  "silent</td><td>receiver vocals, voice-1 and voice-2</td>") != std::string::npos);
+  // Before the plan was replaced the old frequency, afterwards the new one.
+  CHECK(html.find("<td>2026-08-14 20:15:00</td><td>2026-08-14 20:55:00</td><td>speeches</td>"
+                  "<td>voice-1 510.000 MHz<br>ears-1 (ours) 570.000 MHz</td>") !=
+        std::string::npos);
+  CHECK(html.find("<td>2026-08-14 20:55:00</td><td>2026-08-14 21:15:00</td><td>speeches</td>"
+                  "<td>voice-1 511.000 MHz<br>") != std::string::npos);
+  CHECK(html.find("The plan was replaced 1 time in this time") != std::string::npos);
+  CHECK(html.find("was 510.000 MHz") != std::string::npos);
 }

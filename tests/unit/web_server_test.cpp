@@ -18,7 +18,9 @@ namespace {
 // Where a mistake of ours would be.
 class FaultyGate final : public FakeGate {
  public:
-  void reload(Reloaded) override { throw std::runtime_error{"nobody thought of that"}; }
+  void reload(std::string, Reloaded) override {
+    throw std::runtime_error{"nobody thought of that"};
+  }
 };
 
 template <class Gate = FakeGate>

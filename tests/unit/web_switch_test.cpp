@@ -58,6 +58,102 @@ TEST_CASE("a preview names what is in the way") {
   CHECK(unknown.text("detail") == "There is no segment \"encore\".");
 }
 
+TEST_CASE("a switch goes without whom it is told to, with a reason and a name") {
+  WebBench bench{show()};
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  CHECK(bench.call("GET", "/segments/finale/preview").body.at("missing") == Json{"right"});
+  const auto preview = bench.call("GET", "/segments/finale/preview?without=right");
+  CHECK(preview.text("would_be") == "needs-waiver");
+  CHECK(preview.body.at("missing").empty());
+  CHECK(preview.body.at("nodes")[1].at("left_out") == true);
+
+  for (const auto* path : {"/switch", "/running-order/arm"}) {
+    const auto no_reason = bench.call("POST", path, R"({"without":["right"]})");
+    CHECK(no_reason.status == 422);
+    CHECK(no_reason.text("pointer") == "/why");
+    const auto nobody = bench.call("POST", path, R"({"without":["rihgt"],"why":"torn"})");
+    CHECK(nobody.status == 422);
+    CHECK(nobody.text("pointer") == "/without");
+    CHECK(bench.call("POST", path, R"({"without":true,"why":"torn"})").status == 422);
+  }
+  CHECK(bench.call("GET", "/segments/finale/preview?without=right,,").status == 422);
+  CHECK(bench.call("POST", "/switch", R"({"segment":"finale","without":["right"],"why":"torn"})")
+            .text("outcome") == "needs-waiver");
+  const auto gone = bench.call(
+      "POST", "/switch",
+      R"({"segment":"finale","without":["right"],"why":"torn","waiver":{"who":"Ana","reason":"left has it"}})");
+  CHECK(gone.status == 200);
+  CHECK(gone.text("detail").starts_with("It went without right, left out by "));
+}
+
+TEST_CASE("what has drifted is previewed and brought back through one route") {
+  WebBench bench{show()};
+  CHECK(bench.call("GET", "/rack/reapply").text("would_be") == "refused");
+  auto knob = slide_at(6, 518);
+  bench.gate.on(rack::NodeReported{uid(1), reading_of(knob)});
+  const auto preview = bench.call("GET", "/rack/reapply");
+  CHECK(preview.text("would_be") == "done");
+  REQUIRE(preview.body.at("nodes").size() == 1);
+  CHECK(preview.body.at("nodes")[0].at("node") == "left");
+  CHECK(bench.call("GET", "/rack/reapply?nodes=right").body.at("nodes").empty());
+  CHECK(bench.call("GET", "/rack/reapply?nodes=nobody").status == 422);
+  CHECK(bench.call("POST", "/rack/reapply", R"({"nodes":["nobody"]})").status == 422);
+  bench.call("POST", "/rack/lock", "{}");
+  const auto done = bench.call("POST", "/rack/reapply", R"({"why":"a knob"})");
+  CHECK(done.status == 200);
+  CHECK(done.body.at("switch").at("restores") == true);
+  CHECK(bench.call("GET", "/running-order").body.contains("at") == false);
+}
+
+TEST_CASE("a reload can be armed for a locked rack, and everybody sees it") {
+  WebBench bench{show()};
+  CHECK(bench.call("POST", "/rack/reload/arm", "{}").status == 200);
+  CHECK(bench.call("GET", "/running-order").body.contains("reload_armed"));
+  bench.call("POST", "/running-order/disarm", "{}");
+  CHECK_FALSE(bench.call("GET", "/running-order").body.contains("reload_armed"));
+}
+
+TEST_CASE("a preview under the lock speaks of cautions only where nothing else is in the way") {
+  auto plan = show();
+  // A window over a closed lane.
+  plan.segments[1].lanes.push_back({{"tower"},
+                                    plan::LanePurpose::closed,
+                                    {rf::Frequency::megahertz(636), rf::Frequency::megahertz(640)},
+                                    "broadcast"});
+  WebBench bench{plan};
+  CHECK(bench.call("GET", "/segments/finale/preview").text("would_be") == "needs-waiver");
+  bench.call("POST", "/rack/lock", "{}");
+  const auto locked = bench.call("GET", "/segments/finale/preview");
+  CHECK(locked.text("would_be") == "refused");
+  CHECK(locked.body.at("obstacles").size() == 1);
+}
+
+TEST_CASE("a preview takes along what was armed") {
+  WebBench bench{show()};
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  REQUIRE(
+      bench
+          .call(
+              "POST", "/running-order/arm",
+              R"({"cue":"finale","without":["right"],"why":"torn","waiver":{"who":"Ana","reason":"left has it"}})")
+          .status == 200);
+  CHECK(bench.call("GET", "/segments/finale/preview").text("would_be") == "done");
+  // Somebody who names others answers for them anew.
+  CHECK(bench.call("GET", "/segments/finale/preview?without=right").text("would_be") ==
+        "needs-waiver");
+}
+
+TEST_CASE("arming is answered with what the cue would come to, and so is the running order") {
+  WebBench bench{show()};
+  const auto armed = bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  REQUIRE(armed.status == 200);
+  CHECK(armed.body.at("armed").at("would_be") == "done");
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  const auto order = bench.call("GET", "/running-order").body;
+  CHECK(order.at("armed").at("would_be") == "unreachable");
+  CHECK(order.at("armed").at("obstacles").size() == 1);
+}
+
 TEST_CASE("going to a segment is answered with its end, and every node with where it is") {
   WebBench bench{show()};
   const auto done = bench.call("POST", "/switch", R"({"segment":"finale","why":"rehearsal"})");

@@ -16,6 +16,8 @@ namespace {
 std::optional<std::string> hindrance(const rack::Snapshot& snapshot) {
   for (const auto& alarm : *snapshot.alarms)
     if (alarm.kind == rack::AlarmKind::journal_failed && alarm.active()) return alarm.sentence;
+  if (snapshot.control == rack::Control::watching)
+    return snapshot.watching_because + " This daemon only watches.";
   return std::nullopt;
 }
 

@@ -70,7 +70,10 @@ const std::vector<Api::Route>& Api::routes() {
     add("POST", "rack/unlock", Role::operate, &Api::unlock);
     add("POST", "rack/segment", Role::operate, &Api::choose_segment);
     add("POST", "rack/take-over", Role::engineer, &Api::take_over);
+    add("GET", "rack/reapply", Role::watch, &Api::preview_reapply);
+    add("POST", "rack/reapply", Role::operate, &Api::reapply_drifted);
     add("POST", "rack/reload", Role::engineer, &Api::reload);
+    add("POST", "rack/reload/arm", Role::engineer, &Api::arm_reload);
     add("GET", "nodes", Role::watch, &Api::list_nodes);
     add("GET", "nodes/{node}", Role::watch, &Api::get_node);
     add("GET", "nodes/{node}/settings", Role::watch, &Api::get_wanted);
@@ -91,6 +94,9 @@ const std::vector<Api::Route>& Api::routes() {
     add("GET", "segments/{segment}/recommend", Role::watch, &Api::recommend_segment);
     add("GET", "segments/{segment}/check", Role::watch, &Api::check_segment);
     add("GET", "segments/{segment}/preview", Role::watch, &Api::preview_segment);
+    add("GET", "segments/{segment}/crew-sheet", Role::watch, &Api::get_crew_sheet);
+    add("POST", "segments/{segment}/crew-sheet/tick", Role::operate, &Api::tick);
+    add("POST", "segments/{segment}/crew-sheet/untick", Role::operate, &Api::untick);
     add("GET", "running-order", Role::watch, &Api::get_order);
     add("POST", "running-order/arm", Role::operate, &Api::arm);
     add("POST", "running-order/disarm", Role::operate, &Api::disarm);
@@ -101,7 +107,9 @@ const std::vector<Api::Route>& Api::routes() {
     add("GET", "lines", Role::watch, &Api::list_lines);
     add("GET", "lines/{line}", Role::watch, &Api::get_line);
     add("POST", "lines/{line}/discover", Role::engineer, &Api::discover);
+    add("POST", "lines/{line}/discovered/{uid}/locate", Role::operate, &Api::locate_found);
     add("GET", "alarms", Role::watch, &Api::list_alarms);
+    add("POST", "alarms/acknowledge", Role::operate, &Api::acknowledge_many);
     add("POST", "alarms/{alarm}/acknowledge", Role::operate, &Api::acknowledge);
     add("POST", "alarms/{alarm}/shelve", Role::operate, &Api::shelve);
     add("POST", "alarms/{alarm}/unshelve", Role::operate, &Api::unshelve);

@@ -27,6 +27,7 @@ struct LongWork {
   Run soon;        // a second or less, which somebody waits for
   Run at_leisure;  // many seconds, perhaps; never in the way of anything else
   rack::ForEach for_each;
+  std::function<bool()> going_on = [] { return true; };  // false: the daemon is about to end
 
   // Here and now.
   static LongWork at_once();
@@ -88,15 +89,20 @@ class Api {
   void unlock(const Call& call);
   void choose_segment(const Call& call);
   void take_over(const Call& call);
+  void preview_reapply(const Call& call);
+  void reapply_drifted(const Call& call);
   void reload(const Call& call);
+  void arm_reload(const Call& call);
   void list_nodes(const Call& call);
   void list_segments(const Call& call);
   void get_segment(const Call& call);
   void list_lines(const Call& call);
   void get_line(const Call& call);
   void discover(const Call& call);
+  void locate_found(const Call& call);
   void list_alarms(const Call& call);
   void acknowledge(const Call& call);
+  void acknowledge_many(const Call& call);
   void shelve(const Call& call);
   void unshelve(const Call& call);
   void list_changes(const Call& call);
@@ -109,6 +115,8 @@ class Api {
   void recommend_node(const Call& call);
   void recommend_segment(const Call& call);
   void check_segment(const Call& call);
+  // Whether somebody waits for the answer, and the daemon goes on.
+  rack::StillWanted still_wanted(const Call& call) const;
   void what_if(const Call& call);
   void get_allowed(const Call& call);
   void get_response(const Call& call);
@@ -116,6 +124,10 @@ class Api {
   void get_order(const Call& call);
   void get_switch(const Call& call);
   void preview_segment(const Call& call);
+  void get_crew_sheet(const Call& call);
+  void tick(const Call& call);
+  void untick(const Call& call);
+  void tick_rows(const Call& call, bool done);
   void go(const Call& call);
   void abort_switch(const Call& call);
   void arm(const Call& call);

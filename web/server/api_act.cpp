@@ -26,61 +26,6 @@ HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer,
   return response;
 }
 
-// A fate in the terms of HTTP.
-HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
-                        rack::TimePoint now) {
-  using rack::Outcome;
-  const auto failed = [&](int status, const char* type) {
-    return with_verdict(problem(status, type, answer.detail), answer, plan);
-  };
-  switch (answer.outcome) {
-    case Outcome::done:
-    case Outcome::checked:
-    case Outcome::accepted:
-    case Outcome::settled: {
-      Json body = {{"outcome", rack::name_of(answer.outcome)}};
-      if (!answer.detail.empty()) body["detail"] = answer.detail;
-      if (answer.change != 0) body["change"] = answer.change;
-      if (answer.outcome == Outcome::checked) body["would_be"] = would_be(answer.verdict);
-      body["findings"] = render(answer.verdict);
-      if (answer.node) body["node"] = render(*answer.node, now);
-      if (answer.switching) body["switch"] = render(*answer.switching, plan);
-      auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
-      if (answer.node && answer.node->wanted)
-        response.headers.emplace_back("ETag", etag_of(*answer.node));
-      if (answer.outcome == Outcome::accepted)
-        response.headers.emplace_back(
-            "Location", answer.switching ? "/api/v1/switch"
-                                         : "/api/v1/changes/" + std::to_string(answer.change));
-      return response;
-    }
-    case Outcome::refused:
-      return failed(409, "refused");
-    case Outcome::needs_waiver:
-      return failed(409, "needs-waiver");
-    case Outcome::failed:
-      return failed(502, "node-refused");
-    case Outcome::unreachable:
-      return failed(504, "unreachable");
-    case Outcome::stale:
-      return failed(412, "stale");
-    case Outcome::busy: {
-      auto response = failed(409, "busy");
-      response.headers.emplace_back("Retry-After", "1");
-      return response;
-    }
-    case Outcome::unknown_name:
-      return failed(404, "not-found");
-    case Outcome::not_recorded:
-      return failed(503, "not-recorded");
-    case Outcome::rolled_back:
-      return failed(424, "rolled-back");
-    case Outcome::stuck:
-      return failed(424, "stuck");
-  }
-  return problem(500, "internal", "An outcome without an answer.");
-}
-
 bool wants_dry_run(const HttpRequest& request, std::vector<BadValue>& complaints) {
   complaints = unknown_parameters(request, {"dry_run"});
   const auto found = request.query.find("dry_run");
@@ -121,6 +66,70 @@ bool read_change(const Api::Call& call, Body& body, Event& event,
   if (revision.complaint) all.push_back(*revision.complaint);
   event.if_revision = revision.value;
   return !complained(call, all);
+}
+
+}  // namespace
+
+HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
+                        rack::TimePoint now) {
+  using rack::Outcome;
+  const auto failed = [&](int status, const char* type) {
+    return with_verdict(problem(status, type, answer.detail), answer, plan);
+  };
+  switch (answer.outcome) {
+    case Outcome::done:
+    case Outcome::checked:
+    case Outcome::accepted:
+    case Outcome::settled: {
+      Json body = {{"outcome", rack::name_of(answer.outcome)}};
+      if (!answer.detail.empty()) body["detail"] = answer.detail;
+      if (answer.change != 0) body["change"] = answer.change;
+      if (answer.outcome == Outcome::checked) body["would_be"] = would_be(answer.verdict);
+      body["findings"] = render(answer.verdict);
+      if (answer.node) body["node"] = render(*answer.node, now);
+      if (answer.switching) body["switch"] = render(*answer.switching, plan);
+      if (answer.armed) body["armed"] = render(*answer.armed);
+      auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
+      if (answer.node && answer.node->wanted)
+        response.headers.emplace_back("ETag", etag_of(*answer.node));
+      if (answer.outcome == Outcome::accepted)
+        response.headers.emplace_back(
+            "Location", answer.switching ? "/api/v1/switch"
+                                         : "/api/v1/changes/" + std::to_string(answer.change));
+      return response;
+    }
+    case Outcome::refused:
+      return failed(409, "refused");
+    case Outcome::needs_waiver:
+      return failed(409, "needs-waiver");
+    case Outcome::failed:
+      return failed(502, "node-refused");
+    case Outcome::unreachable:
+      return failed(504, "unreachable");
+    case Outcome::stale:
+      return failed(412, "stale");
+    case Outcome::busy: {
+      auto response = failed(409, "busy");
+      response.headers.emplace_back("Retry-After", "1");
+      return response;
+    }
+    case Outcome::unknown_name:
+      return failed(404, "not-found");
+    case Outcome::not_recorded:
+      return failed(503, "not-recorded");
+    case Outcome::rolled_back:
+      return failed(424, "rolled-back");
+    case Outcome::stuck:
+      return failed(424, "stuck");
+  }
+  return problem(500, "internal", "An outcome without an answer.");
+}
+
+namespace {
+
+// How long a lamp is to blink.
+std::uint8_t read_seconds(Body& body) {
+  return static_cast<std::uint8_t>(body.whole("seconds", 0, 255).value_or(10));
 }
 
 }  // namespace
@@ -184,10 +193,9 @@ void Api::reapply(const Call& call) {
 
 void Api::locate(const Call& call) {
   Body body{call.request.body};
-  const auto seconds = body.whole("seconds", 0, 255).value_or(10);
+  const auto seconds = read_seconds(body);
   if (complained(call, body.finish())) return;
-  act(call, rack::LocateRequested{
-                0, {call.names[0]}, static_cast<std::uint8_t>(seconds), call.caller.name});
+  act(call, rack::LocateRequested{0, {call.names[0]}, seconds, call.caller.name});
 }
 
 void Api::store(const Call& call) {
@@ -230,22 +238,49 @@ void Api::choose_segment(const Call& call) {
 void Api::reload(const Call& call) {
   Body body{call.request.body};
   if (complained(call, body.finish())) return;
-  gate_.reload([respond = call.respond](const std::vector<std::string>& troubles) {
-    if (troubles.empty())
-      return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
-    auto response =
-        problem(422, "bad-files", "The files were not taken; the old ones stay in force.");
-    auto json = Json::parse(response.body);
-    json["problems"] = troubles;
-    response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace);
-    respond(std::move(response));
-  });
+  gate_.reload(
+      call.caller.name, [respond = call.respond](const std::vector<std::string>& troubles) {
+        if (troubles.empty())
+          return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
+        auto response =
+            problem(422, "bad-files", "The files were not taken; the old ones stay in force.");
+        auto json = Json::parse(response.body);
+        json["problems"] = troubles;
+        response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace);
+        respond(std::move(response));
+      });
 }
 
 void Api::discover(const Call& call) {
   Body body{call.request.body};
   if (complained(call, body.finish())) return;
   act(call, rack::DiscoverRequested{0, {call.names[0]}, call.caller.name});
+}
+
+// Whether it stands in the rack file or not.
+void Api::locate_found(const Call& call) {
+  Body body{call.request.body};
+  const auto seconds = read_seconds(body);
+  auto complaints = body.finish();
+  const auto uid = protocol::NodeUid::parse(call.names[1]);
+  if (!uid)
+    complaints.push_back(
+        {"path/uid", call.names[1], "a uid such as 7a10-0000002f",
+         "uid is \"" + call.names[1] + "\"; allowed is a uid such as 7a10-0000002f."});
+  if (complained(call, complaints)) return;
+  act(call, rack::LocateFoundRequested{0, {call.names[0]}, *uid, seconds, call.caller.name});
+}
+
+void Api::acknowledge_many(const Call& call) {
+  rack::AcknowledgeManyRequested event;
+  Body body{call.request.body};
+  event.alarms = body.numbers_from_one("alarms");
+  const auto all = body.boolean("all").value_or(false);
+  event.who = call.caller.name;
+  body.require("alarms", all || !event.alarms.empty(), "numbers of alarms, or all: true");
+  if (complained(call, body.finish())) return;
+  if (all) event.alarms.clear();
+  act(call, std::move(event));
 }
 
 void Api::acknowledge(const Call& call) {

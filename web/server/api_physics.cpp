@@ -4,7 +4,7 @@
 #include <map>
 #include <utility>
 
-#include "daemon/rack/physics/band_rules.hpp"
+#include "daemon/rack/physics/carrier_rules.hpp"
 #include "daemon/rack/physics/recommend.hpp"
 #include "daemon/rack/physics/what_if.hpp"
 #include "web/server/api_call.hpp"
@@ -76,6 +76,12 @@ void Api::what_if(const Call& call) {
   call.respond(json_response(json));
 }
 
+// Nobody reads it, unless somebody only stopped sending, or the daemon is about to end.
+HttpResponse given_up() {
+  return passing_problem(503, "given-up", "Nobody seemed to wait for this any more.",
+                         std::chrono::seconds{2});
+}
+
 HttpResponse too_much_to_compute() {
   return passing_problem(503, "too-much-to-compute",
                          "Others wait for an answer that takes long; ask again in a moment.",
@@ -86,6 +92,12 @@ void Api::compute(const Call& call, const LongWork::Run& run, std::function<Http
   if (!run(std::move(work), call.respond)) call.respond(too_much_to_compute());
 }
 
+rack::StillWanted Api::still_wanted(const Call& call) const {
+  return [gone = call.request.gone, going_on = long_work_.going_on] {
+    return (gone == nullptr || !*gone) && going_on();
+  };
+}
+
 void Api::recommend_node(const Call& call) {
   auto snapshot = gate_.snapshot();
   const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
@@ -93,12 +105,15 @@ void Api::recommend_node(const Call& call) {
   auto complaints = unknown_parameters(call.request, {"segment"});
   const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
   if (complained(call, complaints)) return;
-  compute(call, long_work_.at_leisure, [outlook = Outlook{std::move(snapshot), *segment}, node] {
-    const auto base = outlook.wanted(node->name).value_or(plan::Settings{});
-    auto json = render(rack::recommend(outlook.surroundings(), *node, base), *node->datasheet);
-    json["segment"] = outlook.segment().name.text;
-    return json_response(json);
-  });
+  compute(call, long_work_.at_leisure,
+          [outlook = Outlook{std::move(snapshot), *segment}, node, wanted = still_wanted(call)] {
+            const auto base = outlook.wanted(node->name).value_or(plan::Settings{});
+            auto json = render(rack::recommend(outlook.surroundings(), *node, base, wanted),
+                               *node->datasheet);
+            if (!wanted()) return given_up();
+            json["segment"] = outlook.segment().name.text;
+            return json_response(json);
+          });
 }
 
 void Api::recommend_segment(const Call& call) {
@@ -107,10 +122,12 @@ void Api::recommend_segment(const Call& call) {
   if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
   if (complained(call, unknown_parameters(call.request, {}))) return;
   compute(call, long_work_.at_leisure,
-          [outlook = Outlook{std::move(snapshot), *segment}, for_each = long_work_.for_each] {
+          [outlook = Outlook{std::move(snapshot), *segment}, for_each = long_work_.for_each,
+           wanted = still_wanted(call)] {
             const auto all = rack::recommend_segment(
                 outlook.plan(), outlook.segment(),
-                [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each);
+                [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each, wanted);
+            if (!wanted()) return given_up();
             Json recommendations = Json::array();
             for (const auto& one : all)
               recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));

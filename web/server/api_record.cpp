@@ -46,7 +46,7 @@ class Pages : public std::enable_shared_from_this<Pages> {
     std::vector<rack::StoredEntry> rows = {};          // or, without a text, they themselves
   };
   using Done = std::function<void(End)>;
-  using Row = void (*)(std::string& text, const rack::StoredEntry& row);
+  using Row = std::function<void(std::string& text, const rack::StoredEntry& row)>;
   struct Ask {
     rack::JournalQuery query;
     std::size_t rows = 0;  // in all
@@ -116,7 +116,6 @@ HttpResponse too_many_are_made() {
 void add_json(std::string& text, const rack::StoredEntry& row) {
   text += json_text(render(row)) + ',';
 }
-void add_csv(std::string& text, const rack::StoredEntry& row) { text += csv_row(row); }
 
 }  // namespace
 
@@ -130,7 +129,8 @@ Makers::Place Makers::begin(const std::string& asker) {
 }
 
 void Api::list_journal(const Call& call) {
-  auto ask = read_journal_query(call.request);
+  const auto snapshot = gate_.snapshot();
+  auto ask = read_journal_query(call.request, snapshot->plan->running_order.zone, clock_());
   if (complained(call, ask.complaints)) return;
   ask.query.asker = call.caller.name;
   const auto most = ask.query.limit;
@@ -146,7 +146,9 @@ void Api::list_journal(const Call& call) {
 }
 
 void Api::journal_table(const Call& call) {
-  auto ask = read_journal_query(call.request, most_in_table);
+  const auto snapshot = gate_.snapshot();
+  auto ask =
+      read_journal_query(call.request, snapshot->plan->running_order.zone, clock_(), most_in_table);
   if (complained(call, ask.complaints)) return;
   const bool all = !call.request.query.contains("limit");
   const auto most = all ? most_in_table : ask.query.limit;
@@ -154,7 +156,10 @@ void Api::journal_table(const Call& call) {
   auto place = makers_.begin(call.caller.name);
   if (!place) return call.respond(too_many_are_made());
   read_pages(
-      gate_, {std::move(ask.query), most, add_csv},
+      gate_,
+      {std::move(ask.query), most,
+       [zone = snapshot->plan->running_order.zone](
+           std::string& text, const rack::StoredEntry& row) { text += csv_row(row, zone); }},
       [all, place = std::move(place), respond = call.respond](Pages::End end) {
         if (end.unread) return respond(unreadable(*end.unread));
         // Half a journal that looks like the whole would be worse than none.
@@ -174,34 +179,45 @@ void Api::journal_table(const Call& call) {
 
 void Api::report(const Call& call) {
   const auto now = clock_();
-  const auto time = read_time_query(call.request, now);
+  const auto time = read_time_query(call.request, gate_.snapshot()->plan->running_order.zone, now);
   if (complained(call, time.complaints)) return;
   rack::JournalQuery query;
   query.from = time.from;
   query.to = time.to;
   query.asker = call.caller.name;
-  const ReportAsk ask{time.from, time.to, now, call.caller.name, {}};
+  ReportAsk ask{time.from, time.to, now, call.caller.name, {}, {}};
   auto place = makers_.begin(call.caller.name);
   if (!place) return call.respond(too_many_are_made());
   // It goes with the answer, and so never dies on a worker.
   Respond answer = [place = std::move(place), respond = call.respond](HttpResponse response) {
     respond(std::move(response));
   };
-  read_pages(gate_, {std::move(query), most_in_report},
-             [this, ask, answer = std::move(answer)](Pages::End end) {
-               if (end.unread) return answer(unreadable(*end.unread));
-               auto told = ask;
-               // Not before the rows are there, so that it stands for all of them.
-               told.head = gate_.anchor_journal();
-               const auto write = [snapshot = gate_.snapshot(), rows = std::move(end.rows),
-                                   more = end.more, told]() -> HttpResponse {
-                 return {200,
-                         "text/html; charset=utf-8",
-                         report_text(*snapshot, rows, more, told),
-                         {{"Content-Security-Policy", report_policy()}}};
-               };
-               if (!long_work_.soon(write, answer)) answer(too_much_to_compute());
-             });
+  // First what was on the air when the time begins, which an earlier row says.
+  rack::JournalQuery before;
+  before.to = time.from;
+  before.kind = std::string{rack::name_of(rack::JournalKind::carriers)};
+  before.asker = call.caller.name;
+  const auto with_what_was_on_the_air = [this, ask, query = std::move(query),
+                                         answer = std::move(answer)](Pages::End first) mutable {
+    if (first.unread) return answer(unreadable(*first.unread));
+    if (!first.rows.empty()) ask.on_the_air = first.rows.front();
+    read_pages(gate_, {std::move(query), most_in_report},
+               [this, ask, answer = std::move(answer)](Pages::End end) {
+                 if (end.unread) return answer(unreadable(*end.unread));
+                 auto told = ask;
+                 // Not before the rows are there, so that it stands for all of them.
+                 told.head = gate_.anchor_journal();
+                 const auto write = [snapshot = gate_.snapshot(), rows = std::move(end.rows),
+                                     more = end.more, told]() -> HttpResponse {
+                   return {200,
+                           "text/html; charset=utf-8",
+                           report_text(*snapshot, rows, more, told),
+                           {{"Content-Security-Policy", report_policy()}}};
+                 };
+                 if (!long_work_.soon(write, answer)) answer(too_much_to_compute());
+               });
+  };
+  read_pages(gate_, {std::move(before), 1}, with_what_was_on_the_air);
 }
 
 }  // namespace catwalk::web

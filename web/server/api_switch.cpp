@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "web/server/api_call.hpp"
+#include "web/server/asked.hpp"
 #include "web/server/input.hpp"
 #include "web/server/problem.hpp"
 #include "web/server/render_switch.hpp"
@@ -15,6 +16,37 @@ constexpr std::size_t longest_message = 64;
 std::optional<plan::CueName> cue_in(Body& body) {
   const auto name = body.text("cue", longest_name);
   return name ? std::optional{plan::CueName{*name}} : std::nullopt;
+}
+
+// Those of the rack among `names`; a complaint for each other one, at `pointer`.
+std::vector<plan::NodeName> known_nodes(const rack::Snapshot& snapshot,
+                                        const std::vector<std::string>& names,
+                                        const std::string& pointer,
+                                        std::vector<BadValue>& complaints) {
+  std::vector<plan::NodeName> nodes;
+  for (const auto& name : names) {
+    const plan::NodeName node{name};
+    if (snapshot.plan->find(node) != nullptr)
+      nodes.push_back(node);
+    else
+      complaints.push_back({pointer, name, "names of nodes of this rack",
+                            "There is no node \"" + name + "\" in this rack."});
+  }
+  return nodes;
+}
+
+// What goes with going and with arming: reasons, and who is left out. False: it was answered.
+template <class Event>
+bool read_trigger(const Api::Call& call, const rack::Snapshot& snapshot, Body& body, Event& event) {
+  const auto without = body.names("without", "nodes that stay as they are");
+  event.why = read_why(body);
+  event.waiver = body.waiver("waiver");
+  event.who = call.caller.name;
+  if (!without.empty())
+    body.require("why", !event.why.empty(), "the reason why nodes are left out");
+  auto complaints = body.finish();
+  event.without = known_nodes(snapshot, without, "/without", complaints);
+  return !complained(call, complaints);
 }
 
 }  // namespace
@@ -39,9 +71,17 @@ void Api::preview_segment(const Call& call) {
   const plan::SegmentName segment{call.names[0]};
   if (snapshot->plan->find(segment) == nullptr)
     return call.respond(not_found("segment", segment.text));
-  if (complained(call, unknown_parameters(call.request, {}))) return;
-  compute(call, long_work_.soon, [snapshot = std::move(snapshot), segment] {
-    return json_response(render(rack::preview(*snapshot, segment), *snapshot->plan));
+  auto complaints = unknown_parameters(call.request, {"without", "from"});
+  const auto without =
+      known_nodes(*snapshot, listed_in(in_query(call, "without")), "query/without", complaints);
+  std::optional<plan::SegmentName> from;
+  if (const auto asked = in_query(call, "from"); asked.name)
+    from = segment_to_leave(*snapshot, asked, segment, complaints);
+  if (complained(call, complaints)) return;
+  compute(call, long_work_.soon, [snapshot = std::move(snapshot), segment, from, without] {
+    return json_response(render(from ? rack::preview_between(*snapshot, *from, segment, without)
+                                     : rack::preview(*snapshot, segment, without),
+                                *snapshot->plan));
   });
 }
 
@@ -51,11 +91,39 @@ void Api::go(const Call& call) {
   Body body{call.request.body};
   if (const auto segment = body.text("segment", longest_name))
     event.segment = plan::SegmentName{*segment};
+  if (!read_trigger(call, *gate_.snapshot(), body, event)) return;
+  change(call, std::move(event));
+}
+
+void Api::preview_reapply(const Call& call) {
+  auto snapshot = gate_.snapshot();
+  auto complaints = unknown_parameters(call.request, {"nodes"});
+  const auto nodes =
+      known_nodes(*snapshot, listed_in(in_query(call, "nodes")), "query/nodes", complaints);
+  if (complained(call, complaints)) return;
+  compute(call, long_work_.soon, [snapshot = std::move(snapshot), nodes] {
+    return json_response(render(rack::preview_restoring(*snapshot, nodes), *snapshot->plan));
+  });
+}
+
+void Api::reapply_drifted(const Call& call) {
+  rack::RestoreRequested event;
+  Body body{call.request.body};
+  const auto nodes = body.names("nodes", "nodes that show other settings than wanted");
   event.why = read_why(body);
   event.waiver = body.waiver("waiver");
   event.who = call.caller.name;
-  if (complained(call, body.finish())) return;
+  auto complaints = body.finish();
+  event.nodes = known_nodes(*gate_.snapshot(), nodes, "/nodes", complaints);
+  if (complained(call, complaints)) return;
   change(call, std::move(event));
+}
+
+void Api::arm_reload(const Call& call) {
+  Body body{call.request.body};
+  auto why = read_why(body);
+  if (complained(call, body.finish())) return;
+  act(call, rack::ArmReloadRequested{0, call.caller.name, std::move(why)});
 }
 
 void Api::abort_switch(const Call& call) {
@@ -69,10 +137,7 @@ void Api::arm(const Call& call) {
   rack::ArmRequested event;
   Body body{call.request.body};
   event.cue = cue_in(body);
-  event.why = read_why(body);
-  event.waiver = body.waiver("waiver");
-  event.who = call.caller.name;
-  if (complained(call, body.finish())) return;
+  if (!read_trigger(call, *gate_.snapshot(), body, event)) return;
   act(call, std::move(event));
 }
 

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "daemon/rack/wording.hpp"
+
 namespace catwalk::web {
 namespace {
 
@@ -19,6 +21,17 @@ Asked in_query(const Api::Call& call, const std::string& name) {
   return {found->second, "query/" + name};
 }
 
+std::vector<std::string> listed_in(const Asked& asked) {
+  std::vector<std::string> names;
+  if (!asked.name) return names;
+  for (std::size_t at = 0; at <= asked.name->size();) {
+    const auto end = std::min(asked.name->find(',', at), asked.name->size());
+    names.push_back(asked.name->substr(at, end - at));
+    at = end + 1;
+  }
+  return names;
+}
+
 const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& asked,
                                 std::vector<BadValue>& complaints) {
   if (!asked.name) return &snapshot.active();
@@ -28,6 +41,28 @@ const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& ask
     names += (names.empty() ? "one of " : ", ") + segment.name.text;
   complaints.push_back(bad_name("segment", asked, names));
   return nullptr;
+}
+
+plan::SegmentName segment_to_leave(const rack::Snapshot& snapshot, const Asked& asked,
+                                   const plan::SegmentName& entered,
+                                   std::vector<BadValue>& complaints) {
+  const auto& last = snapshot.switching;
+  const bool was_reached = last && last->entered == entered && last->left != entered &&
+                           last->stage == rack::SwitchStage::done;
+  const plan::SegmentName left{asked.name.value_or(
+      snapshot.segment == entered && was_reached ? last->left.text : snapshot.segment.text)};
+  const bool is_known = snapshot.plan->find(left) != nullptr;
+  if (is_known && left != entered) return left;
+  std::vector<std::string> others;
+  for (const auto& segment : snapshot.plan->segments)
+    if (segment.name != entered) others.push_back(segment.name.text);
+  const auto allowed = others.empty() ? "no segment: there is no other one" : rack::listed(others);
+  complaints.push_back(
+      {asked.pointer, left.text, allowed,
+       (is_known ? "From " + left.text + " to itself there is no way; allowed is "
+                 : "There is no segment \"" + left.text + "\" in this show; allowed is ") +
+           allowed + '.'});
+  return left;
 }
 
 plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& segment,

@@ -17,9 +17,19 @@ struct Asked {
 };
 Asked in_query(const Api::Call& call, const std::string& name);
 
+// "a,b" as names; absent: none.
+std::vector<std::string> listed_in(const Asked& asked);
+
 // The active segment if none is asked for. Null: there is no such one, and it is complained of.
 const plan::Segment* segment_of(const rack::Snapshot& snapshot, const Asked& asked,
                                 std::vector<BadValue>& complaints);
+
+// The segment to come from on the way to another. Where none is asked for: the one that is on the
+// air; when that is the one to go to, the one that it was reached from. Complained of if there is
+// no such one, or it is `entered` itself.
+plan::SegmentName segment_to_leave(const rack::Snapshot& snapshot, const Asked& asked,
+                                   const plan::SegmentName& entered,
+                                   std::vector<BadValue>& complaints);
 
 // A carrier that the node has to hear; empty if none is asked for.
 plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& segment,

@@ -5,7 +5,10 @@
 
 #include <utility>
 // Boost 1.74 needs <utility> first.
+#include <poll.h>
+
 #include <array>
+#include <atomic>
 #include <boost/asio.hpp>
 #include <boost/beast.hpp>
 #include <exception>
@@ -53,6 +56,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
         hub_{std::move(hub)},
         place_{std::make_shared<Place>(hub_, arrival_.holder, this)},
         too_late_{stream_.get_executor()},
+        asker_{stream_.get_executor()},
         buffer_{hub_->options.largest_piece} {}
 
   void begin() {
@@ -195,8 +199,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     serve(request, std::move(for_upgrade), upgrade);
   }
 
-  void serve(const HttpRequest& request, http::request<http::string_body> for_upgrade,
-             bool upgrade) {
+  void serve(HttpRequest& request, http::request<http::string_body> for_upgrade, bool upgrade) {
     const auto& doors = hub_->doors;
     if (auto refusal = turned_away(request, doors, upgrade)) return write(std::move(*refusal));
     if (auto response = page_file(request)) return write(std::move(*response));
@@ -220,9 +223,14 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       return write(std::move(*response));
     // A change may take as long as its line needs; the core ends every one.
     auto answered = std::make_shared<bool>(false);
+    auto gone = std::make_shared<std::atomic<bool>>(false);
+    request.gone = gone;
     const auto respond = [self = this->shared_from_this(), answered,
                           caller = *admission.caller](HttpResponse response) {
       *answered = true;
+      self->asker_.cancel();
+      response.headers.emplace_back("Catwalk-Zone",
+                                    self->hub_->gate.snapshot()->plan->running_order.zone.name);
       if (response.status == 403) self->role_refused(caller, response);
       self->write(std::move(response));
     };
@@ -233,6 +241,24 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       if (!*answered)
         respond(problem(500, "fault", std::string{"A fault of this program: "} + error.what()));
     }
+    if (!*answered) look_for_asker(std::move(gone), answered);
+  }
+
+  // While an answer is worked on nothing is read, and so nothing tells that nobody waits for it any
+  // more. One that only ends its sending is taken to be gone too.
+  void look_for_asker(std::shared_ptr<std::atomic<bool>> gone,
+                      const std::shared_ptr<const bool>& answered) {
+    asker_.expires_after(std::chrono::milliseconds{250});
+    asker_.async_wait([self = this->shared_from_this(), gone = std::move(gone),
+                       answered](beast::error_code stopped) mutable {
+      if (stopped || *answered) return;
+      pollfd socket{self->lowest().socket().native_handle(), POLLRDHUP, 0};
+      if (::poll(&socket, 1, 0) > 0) {
+        *gone = true;
+        return;
+      }
+      self->look_for_asker(std::move(gone), answered);
+    });
   }
 
   void join_feed(const HttpRequest& request, http::request<http::string_body> for_upgrade,
@@ -348,6 +374,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   std::shared_ptr<Hub> hub_;
   std::shared_ptr<Place> place_;
   asio::steady_timer too_late_;
+  asio::steady_timer asker_;  // while an answer is worked on: looks whether anybody waits for it
   std::chrono::steady_clock::time_point deadline_{};
   bool timer_runs_ = false;
   bool timed_out_ = false;

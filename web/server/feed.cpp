@@ -23,6 +23,12 @@ Json alarms_of(const rack::Snapshot& snapshot) {
   return alarms;
 }
 
+Json ticks_of(const rack::Snapshot& snapshot) {
+  Json ticks = Json::array();
+  for (const auto& tick : *snapshot.ticks) ticks.push_back(render(tick));
+  return ticks;
+}
+
 Json changes_of(const rack::Snapshot& snapshot, std::size_t from) {
   Json changes = Json::array();
   for (std::size_t i = from; i < snapshot.changes->size(); ++i)
@@ -39,7 +45,8 @@ Json latest_changes(const rack::Snapshot& snapshot) {
 }
 
 bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
-  return a.plan == b.plan && a.segment == b.segment && a.epoch == b.epoch && a.lock == b.lock;
+  return a.plan == b.plan && a.segment == b.segment && a.epoch == b.epoch &&
+         a.control == b.control && a.watching_because == b.watching_because && a.lock == b.lock;
 }
 
 }  // namespace
@@ -65,6 +72,7 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
   }
   if (last_->lines != next->lines) message["lines"] = lines_of(*next);
   if (last_->alarms != next->alarms) message["alarms"] = alarms_of(*next);
+  if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
   last_ = std::move(next);
   if (message.size() == 2) return nullptr;
@@ -93,6 +101,7 @@ SharedText Feed::snapshot(rack::TimePoint now) {
                   {"running_order", render_order(last_->plan->running_order, last_->order)},
                   {"lines", lines_of(*last_)},
                   {"alarms", alarms_of(*last_)},
+                  {"ticks", ticks_of(*last_)},
                   {"changes", latest_changes(*last_)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
   snapshot_ = share(message);

@@ -6,7 +6,7 @@
 //   {"type":"hello","server":"5f0c…","epoch":7,"sequence":41}
 //   {"type":"snapshot","sequence":41,"rack":{…},"nodes":[…],"lines":[…],"alarms":[…],"changes":[…]}
 //   {"type":"change","sequence":42,"nodes":[those that changed]}     also rack, lines, alarms,
-//   changes
+//   ticks, changes
 //
 // A client that was away asks for `?server=5f0c…&since=41`: it gets the changes since, or a
 // snapshot if they are not kept any more or the daemon was restarted.

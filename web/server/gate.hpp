@@ -68,16 +68,16 @@ class Gate {
   virtual rack::JournalHead anchor_journal() { return journal_figures().head; }
 
   // Somebody was turned away at the panel side's doors, for the journal. From the panel thread.
-  virtual void turned_away(rack::TurnedAway what) { static_cast<void>(what); }
+  virtual void turned_away(rack::TurnedAway) {}
 
   virtual std::vector<LineFigures> line_figures() const = 0;
   // Empty: that door is closed.
   virtual Totals show_control_figures() const { return {}; }
 
   // Reads the rack file and what it refers to again. None: it is in force; else why not, a sentence
-  // each, and the old one stays. The answer comes on the panel side's thread.
+  // each, and the old one stays. `who` asked for it. The answer comes on the panel side's thread.
   using Reloaded = std::function<void(const std::vector<std::string>&)>;
-  virtual void reload(Reloaded reloaded) = 0;
+  virtual void reload(std::string who, Reloaded reloaded) = 0;
 };
 
 }  // namespace catwalk::web

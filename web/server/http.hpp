@@ -3,8 +3,10 @@
 // A request and its response without any library in them, so that the API can be called by a test
 // as well as by a socket.
 
+#include <atomic>
 #include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -35,6 +37,9 @@ struct HttpRequest {
   std::map<std::string, std::string> headers;  // names in lower case
   std::string body;
   std::optional<Peer> peer = {};  // over the Unix socket only
+  // Becomes true when whoever asked has gone, and may be looked at from any thread. Null: it is not
+  // known.
+  std::shared_ptr<const std::atomic<bool>> gone = {};
 
   std::string_view header(const std::string& lower_case_name) const {
     const auto found = headers.find(lower_case_name);

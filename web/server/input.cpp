@@ -258,6 +258,27 @@ Body::Names Body::names_or_true(const std::string& name, const std::string& whos
   return {};
 }
 
+std::vector<std::string> Body::names(const std::string& name, const std::string& whose) {
+  const auto* value = take(name);
+  if (value == nullptr) return {};
+  if (value->is_array() && std::ranges::all_of(*value, &nlohmann::json::is_string))
+    return value->get<std::vector<std::string>>();
+  complain(name, *value, "a list of names of " + whose);
+  return {};
+}
+
+std::vector<std::uint64_t> Body::numbers_from_one(const std::string& name) {
+  const auto* value = take(name);
+  if (value == nullptr) return {};
+  const auto is_number = [](const nlohmann::json& one) {
+    return one.is_number_unsigned() && one.get<std::uint64_t>() > 0;
+  };
+  if (value->is_array() && std::ranges::all_of(*value, is_number))
+    return value->get<std::vector<std::uint64_t>>();
+  complain(name, *value, "a list of whole numbers from 1");
+  return {};
+}
+
 void Body::require(const std::string& name, bool present, const std::string& allowed) {
   if (present || json_.contains(name)) return;  // present but bad: complained of already
   if (!complaints_.empty() && complaints_.front().pointer.empty()) return;  // not JSON at all

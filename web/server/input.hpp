@@ -51,6 +51,10 @@ class Body {
     std::vector<std::string> list;
   };
   Names names_or_true(const std::string& name, const std::string& whose);
+  // A list of names; absent: an empty one.
+  std::vector<std::string> names(const std::string& name, const std::string& whose);
+  // A list of whole numbers from 1; absent: an empty one.
+  std::vector<std::uint64_t> numbers_from_one(const std::string& name);
   void require(const std::string& name, bool present, const std::string& allowed);
 
   // All complaints, in the order of reading; empty: the body is good.

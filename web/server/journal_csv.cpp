@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdlib>
 
 #include "protocol/text.hpp"
 #include "web/server/render.hpp"
@@ -66,9 +67,27 @@ std::string csv_head() {
   return "sequence,at,kind,who,node,change,segment,what,why,verdict,waiver,fate\r\n";
 }
 
-std::string csv_row(const rack::StoredEntry& row) {
+namespace {
+
+// "2026-08-14T21:00:00.000000+03:00"
+std::string time_by(const plan::TimeZone& zone, rack::TimePoint at) {
+  const auto ahead = zone.ahead_at(std::chrono::floor<std::chrono::seconds>(at));
+  auto text = web::time_text(at + ahead);
+  text.pop_back();  // the Z
+  const auto minutes = std::chrono::duration_cast<std::chrono::minutes>(ahead).count();
+  const auto two_digits = [](std::int64_t number) {
+    return std::string{static_cast<char>('0' + number / 10 % 10),
+                       static_cast<char>('0' + number % 10)};
+  };
+  return text + (minutes < 0 ? '-' : '+') + two_digits(std::abs(minutes) / 60) + ':' +
+         two_digits(std::abs(minutes) % 60);
+}
+
+}  // namespace
+
+std::string csv_row(const rack::StoredEntry& row, const plan::TimeZone& zone) {
   const auto& entry = row.entry;
-  auto line = std::to_string(row.sequence) + ',' + time_text(entry.at) + ',';
+  auto line = std::to_string(row.sequence) + ',' + time_by(zone, entry.at) + ',';
   line += rack::name_of(entry.kind);
   line += ',' + csv_field(entry.who) + ',' + csv_field(entry.node) + ',';
   if (entry.change != 0) line += std::to_string(entry.change);

@@ -10,6 +10,7 @@
 #include <string>
 #include <string_view>
 
+#include "daemon/plan/time_zone.hpp"
 #include "daemon/rack/record.hpp"
 
 namespace catwalk::web {
@@ -17,7 +18,8 @@ namespace catwalk::web {
 // "sequence,at,kind,…\r\n"
 std::string csv_head();
 // Ends with "\r\n", as every row does: RFC 4180, section 2.
-std::string csv_row(const rack::StoredEntry& row);
+// Times by the clock of the show, with what that is ahead of UTC: RFC 3339, section 5.6.
+std::string csv_row(const rack::StoredEntry& row, const plan::TimeZone& zone);
 
 // In quotes if it has to be; harmless to spreadsheets.
 std::string csv_field(std::string_view text);

@@ -11,12 +11,12 @@ namespace catwalk::web {
 namespace {
 
 constexpr std::size_t longest_text = 200;  // bytes
-constexpr auto allowed_time = "a time such as 2026-08-14T20:15:00Z (RFC 3339)";
 
 // Reads one parameter after the other, and keeps every complaint.
 class Query {
  public:
-  explicit Query(const HttpRequest& request) : request_{request} {}
+  Query(const HttpRequest& request, const plan::TimeZone& zone, rack::TimePoint now)
+      : request_{request}, zone_{zone}, now_{now} {}
 
   const std::string* given(const std::string& name) {
     known_.push_back(name);
@@ -46,8 +46,13 @@ class Query {
   std::optional<rack::TimePoint> time(const std::string& name) {
     const auto* value = given(name);
     if (value == nullptr) return std::nullopt;
-    const auto time = parse_time(*value);
-    if (!time) complain(name, *value, allowed_time);
+    const auto time = parse_time(*value, zone_, now_);
+    if (!time)
+      complain(
+          name, *value,
+          "a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 or 2026-08-14 19:00 by the "
+          "clock of " +
+              zone_.name);
     return time;
   }
   void check_order(const std::optional<rack::TimePoint>& from,
@@ -63,6 +68,8 @@ class Query {
 
  private:
   const HttpRequest& request_;
+  const plan::TimeZone& zone_;
+  rack::TimePoint now_;
   std::vector<std::string> known_;
   std::vector<BadValue> complaints_;
 };
@@ -82,9 +89,10 @@ std::optional<std::string> read_kind(Query& query) {
 
 }  // namespace
 
-JournalAsk read_journal_query(const HttpRequest& request, std::uint64_t most) {
+JournalAsk read_journal_query(const HttpRequest& request, const plan::TimeZone& zone,
+                              rack::TimePoint now, std::uint64_t most) {
   constexpr std::uint64_t highest = 9'000'000'000'000'000'000U;
-  Query query{request};
+  Query query{request, zone, now};
   JournalAsk ask;
   if (const auto* node = query.given("node")) ask.query.node = *node;
   ask.query.kind = read_kind(query);
@@ -103,8 +111,9 @@ JournalAsk read_journal_query(const HttpRequest& request, std::uint64_t most) {
   return ask;
 }
 
-TimeAsk read_time_query(const HttpRequest& request, rack::TimePoint now) {
-  Query query{request};
+TimeAsk read_time_query(const HttpRequest& request, const plan::TimeZone& zone,
+                        rack::TimePoint now) {
+  Query query{request, zone, now};
   const auto from = query.time("from");
   const auto to = query.time("to");
   query.check_order(from, to);

@@ -40,6 +40,9 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
          })));
   family(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.");
   sample(text, "catwalk_locked", "", snapshot.lock ? 1 : 0);
+  family(text, "catwalk_watching", "gauge",
+         "1 while another controller has the nodes, and this daemon only watches.");
+  sample(text, "catwalk_watching", "", snapshot.control == rack::Control::watching ? 1 : 0);
   family(text, "catwalk_journal_rows", "gauge", "Number of the journal's last row.");
   sample(text, "catwalk_journal_rows", "", static_cast<double>(journal.head.row));
   family(text, "catwalk_journal_head_info", "gauge",

@@ -6,16 +6,6 @@
 #include <utility>
 
 namespace catwalk::web {
-namespace {
-
-// Do these make whole settings of a node that nothing is known of?
-bool says_everything(const plan::SettingsPatch& patch, const plan::Datasheet& sheet) {
-  if (!patch.gain || !patch.filter) return false;
-  const auto filter = sheet.filter_index(*patch.filter);
-  return patch.centre || (filter && !sheet.filters[*filter].tuning);
-}
-
-}  // namespace
 
 Outlook::Outlook(rack::SnapshotPtr snapshot, const plan::Segment& segment)
     : snapshot_{std::move(snapshot)}, segment_{&segment} {}
@@ -32,11 +22,7 @@ std::optional<plan::Settings> Outlook::wanted(const plan::NodeName& name) const 
 }
 
 std::optional<rack::Proposal> Outlook::planned(const plan::Node& node) const {
-  const auto found = segment_->settings.find(node.name);
-  const auto patch = found == segment_->settings.end() ? plan::SettingsPatch{} : found->second;
-  const auto base = wanted(node.name);
-  if (!base && !says_everything(patch, *node.datasheet)) return std::nullopt;
-  return rack::propose(node, base.value_or(plan::Settings{}), patch);
+  return rack::planned_in(*segment_, node, wanted(node.name));
 }
 
 rack::Surroundings Outlook::surroundings() const {

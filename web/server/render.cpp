@@ -22,6 +22,11 @@ Json telemetry_json(const protocol::Telemetry& telemetry) {
           {"locating", telemetry.locating}};
 }
 
+// Major and minor.
+std::string version_text(std::uint16_t firmware) {
+  return std::to_string(firmware >> 8) + '.' + std::to_string(firmware & 0xFF);
+}
+
 std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
   const auto age = std::chrono::duration_cast<std::chrono::milliseconds>(now - seen.at);
   return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back
@@ -43,8 +48,7 @@ Json render_all_but_age(const rack::NodeView& node) {
   if (const auto& limits = node.gain_limits)
     json["gain_limits_db"] = {limits->lowest.decibels(), limits->highest.decibels()};
   if (node.identity) {
-    json["firmware"] = std::to_string(node.identity->firmware >> 8) + '.' +
-                       std::to_string(node.identity->firmware & 0xFF);
+    json["firmware"] = version_text(node.identity->firmware);
     json["reported_type"] = node.identity->type;
   }
   if (node.wanted) json["wanted"] = render_wanted(node);
@@ -157,6 +161,7 @@ Json render(const rack::Alarm& alarm) {
   if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
   json["acknowledged"] = alarm.acknowledged_by.has_value();
   if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
+  if (alarm.cause) json["cause"] = *alarm.cause;
   if (alarm.shelved)
     json["shelved"] = {{"by", alarm.shelved->by},
                        {"why", alarm.shelved->why},
@@ -170,9 +175,15 @@ Json render(const rack::LineView& line) {
     Json one = {{"uid", found.uid.text()}};
     if (found.address.is_assignable()) one["address"] = found.address.value;
     if (found.node) one["node"] = found.node->text;
+    if (!found.type.empty()) {
+      one["type"] = found.type;
+      one["firmware"] = version_text(found.firmware);
+    }
+    if (!found.endpoint.empty()) one["endpoint"] = found.endpoint;
+    if (!found.doubt.empty()) one["doubt"] = found.doubt;
     discovered.push_back(std::move(one));
   }
-  Json json = {{"name", line.name.text}, {"up", line.up}};
+  Json json = {{"name", line.name.text}, {"up", line.up && !line.unheard}};
   if (!line.reason.empty()) json["reason"] = line.reason;
   json["searching"] = line.searching;
   json["discovered"] = std::move(discovered);
@@ -198,6 +209,7 @@ Json render(const plan::Segment& segment) {
     if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
     if (carrier.early) one["early"] = true;
     if (carrier.late) one["late"] = true;
+    if (!carrier.held_by.empty()) one["held_by"] = carrier.held_by;
     Json receivers = Json::array();
     for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
     one["receivers"] = std::move(receivers);
@@ -258,7 +270,9 @@ Json render_rack(const rack::Snapshot& snapshot) {
                {"revision", snapshot.revision},
                {"segment", snapshot.segment.text},
                {"epoch", snapshot.epoch.value},
+               {"control", rack::name_of(snapshot.control)},
                {"locked", snapshot.lock.has_value()}};
+  if (!snapshot.watching_because.empty()) json["watching_because"] = snapshot.watching_because;
   if (snapshot.lock)
     json["lock"] = {{"who", snapshot.lock->who},
                     {"why", snapshot.lock->why},

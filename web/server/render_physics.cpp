@@ -43,6 +43,7 @@ Json budget_json(const rack::CarrierBudget& budget) {
   put(json, "intermodulation_dbm", budget.intermodulation);
   put(json, "transmitter_noise_dbm", budget.transmitter_noise);
   put(json, "blocking_dbm", budget.blocking);
+  put(json, "co_channel_dbm", budget.co_channel);
   put(json, "interference_dbm", budget.interference());
   put(json, "desensitisation_db", budget.desensitisation);
   put(json, "weakest_dbm", budget.weakest);

@@ -34,6 +34,28 @@ std::string local_text(std::chrono::local_seconds time) {
   return plan::in_words(std::chrono::year_month_day{day}) + ' ' + plan::in_words(time - day);
 }
 
+Json render(const rack::Ticked& ticked) {
+  return {{"who", ticked.who}, {"at", time_text(ticked.at)}};
+}
+
+Json render(const rack::CrewRow& row) {
+  Json json = {{"key", row.key},
+               {"act", rack::name_of(row.act)},
+               {"moment", rack::name_of(row.moment)},
+               {"carrier", row.carrier.text},
+               {"use", plan::name_of(row.use)},
+               {"what", row.what()}};
+  if (row.from) json["from_mhz"] = row.from->megahertz();
+  if (row.to) json["to_mhz"] = row.to->megahertz();
+  Json receivers = Json::array();
+  for (const auto& receiver : row.receivers) receivers.push_back(receiver.text);
+  json["receivers"] = std::move(receivers);
+  if (!row.held_by.empty()) json["held_by"] = row.held_by;
+  if (!row.otherwise.empty()) json["otherwise"] = row.otherwise;
+  if (row.ticked) json["ticked"] = render(*row.ticked);
+  return json;
+}
+
 Json render(const plan::Trigger& trigger) {
   return std::visit(Overloaded{
                         [](const plan::ByHand&) -> Json {
@@ -68,12 +90,14 @@ Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
                {"why", view.why},
                {"stage", rack::name_of(view.stage)},
                {"ended", rack::is_end(view.stage)},
+               {"restores", view.restores},
                {"back", view.back},
                {"step", view.step},
                {"steps", view.steps},
                {"requested_at", time_text(view.requested)}};
   if (view.ended) json["ended_at"] = time_text(*view.ended);
   if (!view.reason.empty()) json["reason"] = view.reason;
+  if (!view.not_ticked.empty()) json["not_ticked"] = view.not_ticked;
   Json nodes = Json::array();
   for (std::size_t i = 0; i < view.nodes.size(); ++i) {
     const bool told =
@@ -87,6 +111,23 @@ Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
   return json;
 }
 
+Json render_crew(const plan::SegmentName& left, const plan::SegmentName& entered,
+                 const std::vector<rack::CrewRow>& rows) {
+  Json all = Json::array();
+  for (const auto& row : rows) all.push_back(render(row));
+  Json json = {{"from", left.text}, {"to", entered.text}, {"rows", std::move(all)}};
+  if (const auto open = rack::not_ticked(rows); !open.empty()) json["not_ticked"] = open;
+  return json;
+}
+
+Json render(const rack::CrewTick& tick) {
+  Json json = render(tick.ticked);
+  json["from"] = tick.left;
+  json["to"] = tick.entered;
+  json["row"] = tick.row;
+  return json;
+}
+
 Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
   Json nodes = Json::array();
   for (const auto& node : preview.nodes) {
@@ -96,6 +137,7 @@ Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
                      {"before", render(node.before, sheet)},
                      {"target", render(node.target, sheet)},
                      {"answers", node.answers},
+                     {"left_out", node.left_out},
                      {"supplied", node.supplied}});
   }
   Json steps = Json::array();
@@ -117,8 +159,10 @@ Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
   }
   Json json = {{"from", preview.left.text},
                {"to", preview.entered.text},
-               {"would_be", rack::name_of(preview.would_be)},
-               {"obstacles", preview.obstacles},
+               {"from_now", preview.from_now},
+               {"would_be", rack::name_of(preview.prospect.would_be)},
+               {"obstacles", preview.prospect.obstacles},
+               {"missing", preview.missing},
                {"nodes", std::move(nodes)},
                {"steps", std::move(steps)},
                {"at_least_steps", preview.way.at_least_steps},
@@ -130,6 +174,23 @@ Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
                {"lines", std::move(lines)},
                {"time_ms", milliseconds(preview.time)}};
   if (preview.cue) json["cue"] = preview.cue->text;
+  json["crew_sheet"] = render_crew(preview.left, preview.entered, preview.crew);
+  return json;
+}
+
+Json render(const rack::Armed& armed) {
+  Json json = {{"cue", armed.cue.text}, {"who", armed.who}, {"until", time_text(armed.until)}};
+  if (armed.waiver) json["waiver"] = {{"who", armed.waiver->who}, {"reason", armed.waiver->reason}};
+  if (!armed.without.empty()) {
+    Json names = Json::array();
+    for (const auto& node : armed.without) names.push_back(node.text);
+    json["without"] = std::move(names);
+  }
+  if (!armed.not_ticked.empty()) json["not_ticked"] = armed.not_ticked;
+  if (armed.prospect) {
+    json["would_be"] = rack::name_of(armed.prospect->would_be);
+    json["obstacles"] = armed.prospect->obstacles;
+  }
   return json;
 }
 
@@ -153,14 +214,10 @@ Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) 
     json["due_local"] =
         local_text(order.zone.local(std::chrono::floor<std::chrono::seconds>(*view.due)));
   }
-  if (view.armed) {
-    Json armed = {{"cue", view.armed->cue.text},
-                  {"who", view.armed->who},
-                  {"until", time_text(view.armed->until)}};
-    if (view.armed->waiver)
-      armed["waiver"] = {{"who", view.armed->waiver->who}, {"reason", view.armed->waiver->reason}};
-    json["armed"] = std::move(armed);
-  }
+  if (view.armed) json["armed"] = render(*view.armed);
+  if (view.reload_armed)
+    json["reload_armed"] = {{"who", view.reload_armed->who},
+                            {"until", time_text(view.reload_armed->until)}};
   return json;
 }
 

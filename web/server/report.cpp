@@ -3,8 +3,10 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <sstream>
 
+#include "daemon/rack/plan_differences.hpp"
 #include "daemon/rack/wording.hpp"
 #include "protocol/overloaded.hpp"
 #include "web/server/html.hpp"
@@ -12,6 +14,12 @@
 
 namespace catwalk::web {
 namespace {
+
+// As the page calls it: the first branch of a receiver is A.
+std::string branch_letter(std::size_t branch) {
+  return branch >= 1 && branch <= 26 ? std::string(1, static_cast<char>('A' + branch - 1))
+                                     : std::to_string(branch);
+}
 
 // Sizes in points and margins without a page size, so that A4 and Letter both hold it. Heads come
 // again on each page, rows are not torn, and text of others cannot turn the direction of its
@@ -23,7 +31,8 @@ body { margin: 0 auto; max-width: 75em; padding: 1em; }
 h1 { font-size: 17pt; margin: 0 0 .2em; }
 h2 { font-size: 13pt; margin: 1.6em 0 .4em; border-bottom: 1.5pt solid #111; }
 h3 { font-size: 11pt; margin: 1.2em 0 .3em; }
-h2, h3 { break-after: avoid; }
+h4 { font-size: 10pt; margin: .8em 0 .2em; }
+h2, h3, h4 { break-after: avoid; }
 p { margin: .3em 0; }
 table { border-collapse: collapse; width: 100%; margin: .4em 0 1em; font-size: 8.5pt; }
 thead { display: table-header-group; }
@@ -65,11 +74,13 @@ class Report {
 
   std::string text() {
     head();
+    what_went_wrong();
+    carriers_as_used();
     alarms();
     nodes();
     running_order();
-    for (const auto& segment : plan_.segments) plan_of(segment);
     changes();
+    plan_now();
     rest_of_journal();
     anchor();
     text_ += "</body>\n</html>\n";
@@ -120,6 +131,114 @@ class Report {
     text_ += "</dl>\n";
   }
 
+  // Of one alarm, from when it was raised until it returned.
+  struct Trouble {
+    rack::TimePoint from;
+    std::optional<rack::TimePoint> until;
+    const rack::JournalEntry* raised = nullptr;
+  };
+  std::vector<Trouble> troubles() const {
+    std::vector<Trouble> all;
+    std::map<std::pair<std::string, std::string>, std::size_t> open;  // by kind and subject
+    for (auto row = rows_.rbegin(); row != rows_.rend(); ++row) {
+      const auto& entry = row->entry;
+      if (entry.kind != rack::JournalKind::alarm) continue;
+      const std::pair key{entry.what.substr(0, entry.what.find(' ')), entry.node};
+      const auto found = open.find(key);
+      if (entry.what.ends_with(" raised")) {
+        // Raised again with other words: it goes on. What happens, and does not last, happens
+        // again.
+        if (found != open.end() && lasts(key.first)) continue;
+        open.insert_or_assign(key, all.size());
+        all.push_back({entry.at, {}, &entry});
+      } else if (entry.what.ends_with(" returned")) {
+        // It was there when this time began.
+        if (found == open.end())
+          all.push_back({ask_.from, entry.at, &entry});
+        else
+          all[found->second].until = entry.at;
+        open.erase(key);
+      }
+    }
+    return all;
+  }
+  static bool lasts(const std::string& kind) {
+    return kind != rack::name_of(rack::AlarmKind::switch_failed) &&
+           kind != rack::name_of(rack::AlarmKind::change_failed) &&
+           kind != rack::name_of(rack::AlarmKind::trigger_held);
+  }
+  static std::string lasting(std::chrono::microseconds time) {
+    const auto seconds = std::chrono::duration_cast<std::chrono::seconds>(time).count();
+    if (seconds < 120) return std::to_string(seconds) + " s";
+    if (seconds < 7200) return std::to_string(seconds / 60) + " min";
+    return std::to_string(seconds / 3600) + " h " + std::to_string(seconds / 60 % 60) + " min";
+  }
+  // Who hears through it, and what of that the segment of the time had to be heard.
+  std::string affected(const rack::JournalEntry& entry) const {
+    std::set<std::string> names;
+    const auto* segment = plan_.find(plan::SegmentName{entry.segment});
+    for (const auto& node : plan_.nodes) {
+      // A line takes all its nodes with it.
+      if (node.name.text != entry.node && node.line.text != entry.node) continue;
+      for (const auto& branch : plan_.served_by(node.name)) {
+        names.insert("receiver " + branch.receiver.text);
+        if (segment == nullptr) continue;
+        for (const auto& carrier : segment->carriers)
+          if (std::ranges::find(carrier.receivers, branch.receiver) != carrier.receivers.end())
+            names.insert(carrier.name.text);
+      }
+    }
+    return rack::listed({names.begin(), names.end()});
+  }
+
+  void what_went_wrong() {
+    title(2, "What went wrong");
+    HtmlTable table{"When", "For how long", "In", "What", "Who may have been affected"};
+    for (const auto& one : troubles())
+      table.row({local(one.from),
+                 one.until ? lasting(*one.until - one.from)
+                 : lasts(one.raised->what.substr(0, one.raised->what.find(' '))) ? "to the end"
+                                                                                 : "",
+                 one.raised->segment, one.raised->why, affected(*one.raised)});
+    text_ += table.text("Nothing that an alarm told of.");
+    const auto plans = std::ranges::count_if(rows_, [](const rack::StoredEntry& row) {
+      return row.entry.kind == rack::JournalKind::plan;
+    });
+    if (plans > 0)
+      paragraph("The plan was replaced " + std::to_string(plans) +
+                (plans == 1 ? " time" : " times") +
+                " in this time; who did that, and what differed, stands among the changes.");
+  }
+
+  // What the journal says was on the air, and not what the plan says by now.
+  void carriers_as_used() {
+    title(2, "Carriers as used");
+    struct Use {
+      rack::TimePoint from;
+      const rack::JournalEntry* entry;
+    };
+    std::vector<Use> uses;
+    if (ask_.on_the_air) uses.push_back({ask_.from, &ask_.on_the_air->entry});
+    for (auto row = rows_.rbegin(); row != rows_.rend(); ++row)
+      if (row->entry.kind == rack::JournalKind::carriers)
+        uses.push_back({row->entry.at, &row->entry});
+    HtmlTable table{"From", "To", "Segment", "Carriers"};
+    for (std::size_t i = 0; i < uses.size(); ++i) {
+      std::string lines;
+      for (const auto& carrier : rack::carriers_in(uses[i].entry->what))
+        lines = with_break(std::move(lines), carrier);
+      table.row({local(uses[i].from),
+                 i + 1 < uses.size() ? local(uses[i + 1].from) : local(std::min(ask_.to, ask_.now)),
+                 uses[i].entry->segment, lines});
+    }
+    text_ += table.text("The journal does not say: no segment went on the air in this time.");
+  }
+
+  void plan_now() {
+    title(2, "The plan, as it is now");
+    for (const auto& segment : plan_.segments) plan_of(segment);
+  }
+
   void alarms() {
     title(2, "Alarms now");
     HtmlTable table{"No.", "State", "What", "Raised", "Returned", "Shelved"};
@@ -144,7 +263,7 @@ class Report {
       const auto& sheet = *node->datasheet;
       std::string serves;
       for (const auto& [receiver, branch] : node->serves)
-        serves += (serves.empty() ? "" : ", ") + receiver.text + ' ' + std::to_string(branch);
+        serves += (serves.empty() ? "" : ", ") + receiver.text + ' ' + branch_letter(branch);
       table.row({with_break(node->name.text, sheet.type), with_break(node->hangs, node->line.text),
                  serves, node->wanted ? in_words(node->wanted->settings, sheet) : "never read",
                  node->seen ? with_break(in_words(node->seen->settings, sheet),
@@ -193,15 +312,15 @@ class Report {
   }
 
   void plan_of(const plan::Segment& segment) {
-    title(2, "Segment " + segment.name.text + (segment.title.empty() ? "" : ": " + segment.title) +
+    title(3, "Segment " + segment.name.text + (segment.title.empty() ? "" : ": " + segment.title) +
                  (segment.name == snapshot_.segment ? " (active)" : ""));
-    title(3, "Lanes");
+    title(4, "Lanes");
     HtmlTable lanes{"Lane", "For", "Band", "Why"};
     for (const auto& lane : segment.lanes)
       lanes.row({lane.name.text, std::string{plan::name_of(lane.purpose)},
                  rack::in_words(lane.band), lane.why});
     text_ += lanes.text("None.");
-    title(3, "Carriers");
+    title(4, "Carriers");
     HtmlTable carriers{"Carrier", "Use", "Frequency", "Bandwidth", "E.r.p.", "Receivers"};
     for (const auto& carrier : segment.carriers) {
       std::vector<std::string> receivers;
@@ -211,7 +330,7 @@ class Report {
                     carrier.erp ? rack::in_words(*carrier.erp) : "", rack::listed(receivers)});
     }
     text_ += carriers.text("None.");
-    title(3, "Planned settings");
+    title(4, "Planned settings");
     HtmlTable settings{"Node", "Settings"};
     for (const auto& [node, patch] : segment.settings) settings.row({node.text, in_words(patch)});
     text_ += settings.text("None.");
@@ -232,7 +351,7 @@ class Report {
   // What only repeats a change step by step, and what is told below.
   static bool is_change(const rack::JournalEntry& entry) {
     return entry.kind != rack::JournalKind::step && entry.kind != rack::JournalKind::alarm &&
-           entry.kind != rack::JournalKind::found;
+           entry.kind != rack::JournalKind::found && entry.kind != rack::JournalKind::carriers;
   }
 
   void changes() {

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// The record of a show as a document to print and to file: what the rack is, what was planned, what
-// is set, what is wrong, and who changed what in a stretch of time. One HTML page without scripts
-// and without anything from elsewhere. Pure.
+// The record of a show as a document to print and to file: what went wrong in a stretch of time,
+// what was on the air when, who changed what; and what the rack is, is planned and is set now. One
+// HTML page without scripts and without anything from elsewhere. Pure.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -18,6 +19,8 @@ struct ReportAsk {
   rack::TimePoint now;
   std::string caller;      // whom it is made for
   rack::JournalHead head;  // of the journal: all rows up to it can be proved by this document
+  // What was on the air when the time begins; absent: the journal does not know.
+  std::optional<rack::StoredEntry> on_the_air = {};
 };
 
 // `rows`: of the journal within that time, newest first as it gives them. `more`: there are older

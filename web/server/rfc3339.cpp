@@ -88,4 +88,38 @@ std::optional<rack::TimePoint> parse_time(std::string_view text) {
   return std::chrono::sys_days{date} + hour + minute + second + fraction - ahead;
 }
 
+std::optional<rack::TimePoint> parse_time(std::string_view text, const plan::TimeZone& zone,
+                                          rack::TimePoint now) {
+  if (const auto exact = parse_time(text)) return exact;
+  const auto here = zone.local(std::chrono::floor<std::chrono::seconds>(now));
+  auto day = std::chrono::floor<std::chrono::days>(here);
+  Reader reader{text};
+  const bool has_date = text.size() >= 10;
+  if (has_date) {
+    const int year = reader.number(4, 0, 9999);
+    reader.skip('-');
+    const int month = reader.number(2, 1, 12);
+    reader.skip('-');
+    const int of_month = reader.number(2, 1, 31);
+    const std::chrono::year_month_day date{std::chrono::year{year},
+                                           std::chrono::month{static_cast<unsigned>(month)},
+                                           std::chrono::day{static_cast<unsigned>(of_month)}};
+    if (!date.ok()) return std::nullopt;
+    day = std::chrono::local_days{date};
+  }
+  std::chrono::seconds of_day{0};
+  if (!has_date || !reader.ended_well()) {
+    if (has_date) reader.skip('T', ' ');
+    of_day += std::chrono::hours{reader.number(2, 0, 23)};
+    reader.skip(':');
+    of_day += std::chrono::minutes{reader.number(2, 0, 59)};
+    if (reader.is(':')) {
+      reader.skip(':');
+      of_day += std::chrono::seconds{reader.number(2, 0, 59)};
+    }
+  }
+  if (!reader.ended_well()) return std::nullopt;
+  return zone.when(day + of_day);
+}
+
 }  // namespace catwalk::web

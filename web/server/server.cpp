@@ -106,6 +106,7 @@ class BeastServer final : public Server {
   BeastServer(const BeastServer&) = delete;
   BeastServer& operator=(const BeastServer&) = delete;
   ~BeastServer() override {
+    ending_ = true;  // what takes long need not be brought to its end
     hub_->burst_began = [] {};
     std::error_code ignored;
     if (owns_socket_) std::filesystem::remove(hub_->options.socket, ignored);
@@ -227,9 +228,12 @@ class BeastServer final : public Server {
       });
     };
   }
-  LongWork long_work() { return {on(soon_), on(at_leisure_), on_two_threads}; }
+  LongWork long_work() {
+    return {on(soon_), on(at_leisure_), on_two_threads, [this] { return !ending_; }};
+  }
 
   PanelLoop& loop_;
+  std::atomic<bool> ending_{false};
   Worker soon_, at_leisure_;  // end before the loop does that they post to
   std::shared_ptr<Hub> hub_;
   std::shared_ptr<const TlsContext> tls_;
