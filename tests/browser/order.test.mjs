@@ -103,6 +103,61 @@ describe('under the show lock', () => {
     }));
 });
 
+// From arrival to speeches the choir goes off and guests come on.
+const sheetOf = (page, region = 'What it would do') =>
+  page.getByRole('region', { name: region }).getByRole('group', { name: 'Crew sheet' });
+const boxOf = (page, what, region) => sheetOf(page, region).getByRole('checkbox', { name: what });
+
+describe('the crew sheet', () => {
+  it('is ticked with a thumb and by keyboard, seen by all, and warned of where somebody goes', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.ready();
+      const phone = await visit(rack, { size: 'phone', at: '#/order', name: 'bo' });
+      const desk = await visit(rack, { at: '#/order', name: 'ana' });
+      for (const page of [phone, desk]) await rowOf(page, 'speeches').click();
+      await boxOf(phone, /^vocal-1 off/).tap();
+      for (const page of [phone, desk])
+        await eventually('the tick is there', () => boxOf(page, /^vocal-1 off/).isChecked());
+      await sheetOf(desk).getByText(/^bo, /).waitFor();
+      await boxOf(desk, /^vocal-1 off/).press('Space');
+      await eventually('it is gone on the phone', async () => !(await boxOf(phone, /^vocal-1 off/).isChecked()));
+      await boxOf(desk, /^vocal-2 off/).press('Space');
+      await eventually('another one is there', () => boxOf(phone, /^vocal-2 off/).isChecked());
+      const go = desk.getByRole('button', { name: 'Go …' });
+      await eventually('it can be gone to', () => go.isEnabled());
+      await go.click();
+      const dialog = desk.getByRole('dialog');
+      await dialog.getByText(/^5 of 6 to do before it are not ticked: vocal-1 off/).waitFor();
+      await dialog.getByRole('button', { name: 'Do not' }).click();
+      // It goes all the same; and what comes on is ticked when the nodes are there.
+      const waiver = { who: 'ana', reason: 'rehearsal' };
+      const { status } = await rack.ask('POST', '/switch', { segment: 'speeches', waiver }, { 'Catwalk-User': 'ana' });
+      assert.equal(status, 200);
+      await boxOf(phone, /^guest-1 on/, 'Crew sheet, under way').tap();
+      await eventually('a guest is on', () => boxOf(desk, /^guest-1 on/, 'Crew sheet, under way').isChecked());
+      for (const page of [phone, desk]) assert.deepEqual(page.complaints, []);
+    }));
+
+  it('is printed by itself, and looked at from any segment', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.ready();
+      const page = await visit(rack, { at: '#/order', name: 'ana' });
+      await rowOf(page, 'finale').click();
+      await page.getByLabel('Look at the way from').selectOption('speeches');
+      await page.getByText(/^From every node as .* has it, not as they are now/).waitFor();
+      await boxOf(page, /^guest-1 off/).waitFor();
+      await page.evaluate(() => void (window.print = () => {}));
+      await page.emulateMedia({ media: 'print' });
+      await page.getByRole('button', { name: 'Print the crew sheet' }).click();
+      await page.locator('.paper').getByText('guest-1 off, 541.450 MHz').waitFor();
+      assert.equal(await page.locator('header.strip').isVisible(), false);
+      await page.evaluate(() => void dispatchEvent(new Event('afterprint')));
+      assert.equal(await page.locator('.paper').count(), 0);
+      assert.equal(await page.locator('header.strip').isVisible(), true);
+      assert.deepEqual(page.complaints, []);
+    }));
+});
+
 for (const size of ['desk', 'phone'])
   describe(`a switch that takes its time, ${size}`, () => {
     it('Abort is on the screen at once, and nothing jumps', () =>

@@ -141,6 +141,12 @@ export class Rack {
     this.url = await this.daemon.heard(/(https?:\/\/\S+)/);
   }
 
+  // What a daemon that is started next knows of the one before: nothing.
+  forget() {
+    for (const file of fs.readdirSync(this.state))
+      if (file.startsWith('journal.sqlite')) fs.rmSync(path.join(this.state, file));
+  }
+
   // Everybody who has a token, by role: "token of watch".
   static guarded(setup) {
     setup.tokens = ['watch', 'operate', 'engineer'].map((role) => ({

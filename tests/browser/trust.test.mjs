@@ -54,6 +54,32 @@ describe('the feed', () => {
     }));
 });
 
+describe('two controllers', () => {
+  it('one that finds another only watches and says so, until somebody takes over on the page', () =>
+    withRack(Rack.harbour, async (rack) => {
+      await rack.ready();
+      // Another machine with the same files: it knows nothing of what was before.
+      await rack.daemon.end();
+      rack.forget();
+      await rack.startDaemon();
+      const page = await visit(rack, { at: '#/node/quay-east', name: 'ana' });
+      const bar = page.getByRole('alert').filter({ hasText: 'Only watching.' });
+      await bar.waitFor();
+      const { gain_db: gain } = (await rack.node('quay-east')).seen.settings;
+      assert.equal((await rack.ask('POST', '/switch', {})).status, 409);
+      await page.getByRole('button', { name: 'Take over …' }).click();
+      const dialog = page.getByRole('dialog');
+      await dialog.getByRole('textbox').fill('the first machine does not start');
+      await dialog.getByRole('button', { name: 'Take over', exact: true }).click();
+      await bar.waitFor({ state: 'hidden' });
+      await page.getByRole('button', { name: 'Locked by ana' }).waitFor();
+      await eventually('it is ours as it was', async () => {
+        const { wanted, agreement } = await rack.node('quay-east');
+        return agreement === 'agreed' && wanted.gain_db === gain;
+      });
+    }));
+});
+
 describe('two people', () => {
   it('who edits what another has changed meanwhile is told, and nothing is written over', () =>
     withRack(Rack.harbour, async (rack) => {

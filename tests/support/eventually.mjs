@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Conditions instead of times: what is waited for, with a patience that only a failure uses up.
 
-const patience = 60_000;
+const patience = 120_000;
 
 // The first value that `look` gives which is not undefined or false. `look` may be asynchronous.
 export async function eventually(what, look) {

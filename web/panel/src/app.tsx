@@ -4,6 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { AlarmsView } from './alarms/alarms_view';
 import { connection, state } from './feed/store';
+import { ControlBar } from './frame/control_bar';
 import { FeedBar } from './frame/feed_bar';
 import { Help, helpOpen } from './frame/help';
 import { onKey } from './frame/keys';
@@ -61,6 +62,7 @@ export function App(): JSX.Element {
         class={`view ${route.value.view}`}
       >
         <FeedBar />
+        <ControlBar />
         {state.value.rack ? <View /> : !lost && <p class="waiting">Connecting to the rack …</p>}
       </main>
       <Announcer />

@@ -8,6 +8,7 @@ import './style/frame.css';
 import './style/grid.css';
 import './style/node.css';
 import './style/views.css';
+import './style/print.css';
 import './spectrum/spectrum.css';
 import { startSound } from './alarms/sound';
 import { App } from './app';

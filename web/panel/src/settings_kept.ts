@@ -25,6 +25,7 @@ function kept<T extends string>(name: string, standard: T, allowed?: readonly T[
 export const theme = kept('theme', 'dark', ['dark', 'light']);
 export const sound = kept('sound', 'off', ['off', 'on']);
 export const person = kept<string>('name', '');
+export const shownAs = kept('shown-as', 'tiles', ['tiles', 'list']);
 export const grouping = kept('grouping', 'trouble', ['trouble', 'place', 'line']);
 
 effect(() => {

@@ -66,6 +66,7 @@ test('a later message about a switch names only what differs', () => {
     why: '',
     stage: 'staging',
     ended: false,
+    restores: false,
     back: false,
     step: 1,
     steps: 1,

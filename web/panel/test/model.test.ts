@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Alarm, SwitchedNode } from '../src/api/types';
-import { byState, count, newlyCalling, onlyInAlarms, stateOf } from '../src/model/alarms';
+import { byState, count, followersOf, newlyCalling, onlyInAlarms, stateOf } from '../src/model/alarms';
 import { pictureOf } from '../src/model/budget';
 import { densityFor, groupNodes, matches, placeOf } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
@@ -155,6 +155,20 @@ test('only an alarm that is new, or off the shelf again, calls', () => {
   assert.deepEqual(newlyCalling([alarm(1)], [alarm(1, { acknowledged: true })]), []);
 });
 
+test('alarms stand under their cause until it was seen before them', () => {
+  const cause = alarm(1, { kind: 'line-down', subject: 'truss-bus' });
+  const follows = [alarm(2, { cause: 1 }), alarm(3, { cause: 1 }), alarm(4, { cause: 9 })];
+  const heads = (alarms: Alarm[]): number[] =>
+    byState(alarms).flatMap((group) => group.alarms.map(({ id }) => id));
+  const under = (of: Alarm, alarms: Alarm[]): number[] => followersOf(of, alarms).map(({ id }) => id);
+  assert.deepEqual(heads([cause, ...follows]), [4, 1]);
+  assert.deepEqual(under(cause, [cause, ...follows]), [2, 3]);
+  const seen = { ...cause, acknowledged: true };
+  const known = alarm(3, { cause: 1, acknowledged: true });
+  assert.deepEqual(heads([seen, alarm(2, { cause: 1 }), known]).sort(), [1, 2]);
+  assert.deepEqual(under(seen, [seen, alarm(2, { cause: 1 }), known]), [3]);
+});
+
 test('a node shows the alarms that its own state does not tell', () => {
   const alarms = [
     alarm(1),
@@ -162,7 +176,13 @@ test('a node shows the alarms that its own state does not tell', () => {
     alarm(3, { kind: 'change-failed', active: false }),
     alarm(4, { kind: 'other-controller', subject: 'stern' }),
   ];
-  assert.deepEqual(onlyInAlarms('bow', alarms), ['change failed']);
+  assert.deepEqual(
+    [...onlyInAlarms(alarms)],
+    [
+      ['bow', 'change failed'],
+      ['stern', 'another controller'],
+    ],
+  );
 });
 
 test('the scale of a level budget holds every level in it, in tens', () => {
@@ -234,6 +254,7 @@ const aSwitch = {
   triggered_by: 'hand' as const,
   who: 'mara',
   why: '',
+  restores: false,
   back: false,
   step: 1,
   steps: 2,

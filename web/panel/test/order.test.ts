@@ -92,8 +92,11 @@ test('while the last switch is stuck the next cue of clock or duration is held',
 const aPreview = (otherwise: Partial<Preview> = {}): Preview => ({
   from: 'arrival',
   to: 'speeches',
+  from_now: true,
+  crew_sheet: { from: 'arrival', to: 'speeches', rows: [] },
   would_be: 'refused',
   obstacles: ['The rack is locked for the show. Unlock it, or arm the cue that leads there.'],
+  missing: [],
   nodes: [],
   steps: [],
   at_least_steps: 0,
@@ -129,6 +132,7 @@ test('a node that does not answer is in the way of all or none, not of going on'
   const [lock] = aPreview().obstacles;
   const settings = { gain_db: 0, filter: 'slide-40', power: true, label: '' };
   const silent = aPreview({
+    missing: ['bow'],
     nodes: [
       {
         node: 'bow',
@@ -136,6 +140,7 @@ test('a node that does not answer is in the way of all or none, not of going on'
         before: settings,
         target: settings,
         answers: false,
+        left_out: false,
         supplied: true,
       },
     ],
@@ -143,4 +148,7 @@ test('a node that does not answer is in the way of all or none, not of going on'
   });
   assert.equal(withoutLock(silent, 'roll back').would_be, 'unreachable');
   assert.equal(withoutLock(silent, 'go on').would_be, 'done');
+  // One that is left out is in nobody's way.
+  const leftOut = { ...silent, missing: [], obstacles: [lock!] };
+  assert.equal(withoutLock(leftOut, 'roll back').would_be, 'done');
 });

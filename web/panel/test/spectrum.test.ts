@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import type { Lane, Segment } from '../src/api/types';
+import { along, axisOf, plainAxis, toAxis, toMhz } from '../src/model/axis';
 import { curveFor, gainAt, moved, type Truth } from '../src/spectrum/curve';
 import { hit } from '../src/spectrum/hit';
 import { withRoom } from '../src/spectrum/labels';
@@ -53,7 +55,7 @@ test('ticks are round, within what is in sight, and no more than there is room f
 });
 
 test('a place and its frequency lead to each other; a dB is as high on both scales', () => {
-  const frame = scale.frameOf(900, 400, 1, [500, 600], 10);
+  const frame = scale.frameOf(900, 400, 1, plainAxis([0, 1000]), [500, 600], 10);
   near(scale.xOf(frame, 500), frame.left);
   near(scale.xOf(frame, 600), frame.right);
   near(scale.mhzOf(frame, scale.xOf(frame, 537.025)), 537.025);
@@ -172,8 +174,20 @@ test('the summary counts microphones, and names the transmitter that is rejected
   ]);
   const words = summary(all, []);
   assert.equal(words.own, 'passes 1 of its 2 microphones');
-  assert.match(words.rejects ?? '', /\(near\)$/);
+  assert.match(words.rejects ?? '', /^rejects .* by \d+\.\d dB or more \(least: near\)$/);
   assert.equal(words.wrong, true);
+});
+
+test('a transmitter that is let through is told before how far down the others are', () => {
+  const far = carrier('far', 600, out);
+  const some = fates('bow', new Set(['vocals']), shown, [carrier('ears', 537, out), far]);
+  assert.equal(
+    summary(some, []).rejects,
+    "lets 1 of the show's 2 transmitters through (ears)",
+  );
+  const open = fates('bow', new Set(['vocals']), { curve, basis: 'computed' }, [far]);
+  assert.equal(summary(open, []).rejects, "rejects none of the show's own transmitters");
+  assert.equal(summary(fates('bow', new Set(['vocals']), shown, []), []).rejects, null);
 });
 
 test('products are those of the node, the strongest first', () => {
@@ -282,4 +296,72 @@ test('only products that the daemon finds too strong are called so', () => {
     about('link-margin', 'caution', ['vocal-3']),
   ]);
   assert.deepEqual([...harmed], ['vocal-1']);
+});
+
+const segmentWith = (
+  carriers: readonly [number, number][],
+  lanes: readonly Lane[] = [],
+): Segment => ({
+  name: 'show',
+  title: 'Show',
+  settings: {},
+  if_a_node_fails: 'roll back',
+  lanes: [...lanes],
+  carriers: carriers.map(([frequency_mhz, bandwidth_khz], i) => ({
+    name: `c${i}`,
+    use: 'receive',
+    frequency_mhz,
+    bandwidth_khz,
+    receivers: [],
+  })),
+});
+
+test('one link far above the microphones leaves them most of the axis', () => {
+  const axis = axisOf([
+    segmentWith(
+      [
+        [500, 200],
+        [600, 200],
+        [2210, 20000],
+      ],
+      [
+        { name: 'mics', purpose: 'receive', band_mhz: [480, 640] },
+        { name: 'all else', purpose: 'closed', band_mhz: [700, 2700] },
+      ],
+    ),
+  ]);
+  assert.ok(axis);
+  assert.deepEqual(
+    axis.stretches.map(({ gap }) => gap),
+    [false, true, false],
+  );
+  // 160 of 180 MHz in use are the microphones'.
+  const share = along(axis, 640) - along(axis, 480);
+  assert.ok(share > 0.7, `${share}`);
+  // Within a band a MHz is a MHz, and there and back is the same place, gaps included.
+  near(toAxis(axis, 520) - toAxis(axis, 510), 10);
+  near(toAxis(axis, 2215) - toAxis(axis, 2205), 10);
+  for (const mhz of [400, 480, 555.5, 700, 1500, 2210, 3000])
+    near(toMhz(axis, toAxis(axis, mhz)), mhz);
+  for (let mhz = 470; mhz < 2300; ++mhz) assert.ok(toAxis(axis, mhz) < toAxis(axis, mhz + 1));
+});
+
+test('what stands together is not torn apart, and no mark stands in a gap', () => {
+  const together = axisOf([
+    segmentWith([], [
+      { name: 'low', purpose: 'receive', band_mhz: [470, 494] },
+      { name: 'high', purpose: 'transmit', band_mhz: [540, 600] },
+    ]),
+  ]);
+  assert.equal(together?.stretches.length, 1);
+  assert.equal(axisOf([]), null);
+
+  const torn = axisOf([segmentWith([[500, 200]]), segmentWith([[900, 200]])]);
+  assert.ok(torn);
+  const frame = scale.frameOf(800, 400, 1, torn, [0, torn.length], -40);
+  const marks = scale.marks(frame, 8);
+  const gap = torn.stretches.find((one) => one.gap);
+  assert.ok(gap && marks.length > 0);
+  for (const mhz of marks) assert.ok(mhz <= gap.from || mhz >= gap.to, `${mhz}`);
+  near(scale.mhzOf(frame, scale.xOf(frame, 900)), 900);
 });

@@ -44,7 +44,8 @@ test('filters of the journal go through the address unharmed', () => {
   });
   assert.equal(moment(''), undefined);
   assert.equal(moment('2026-13-40'), undefined);
-  assert.match(moment('2026-08-14T18:30') ?? '', /^2026-08-1[345]T\d\d:\d\d:00\.000Z$/);
+  // The daemon knows the clock of the show, and takes it as it was written.
+  assert.equal(moment('2026-08-14T18:30'), '2026-08-14T18:30');
 });
 
 test('labels that would stand on each other are moved apart', () => {

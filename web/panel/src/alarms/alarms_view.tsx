@@ -2,10 +2,17 @@
 // One place to see, acknowledge and shelve.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { post, Refused } from '../api/client';
+import { post } from '../api/client';
 import type { Alarm } from '../api/types';
 import { daemonClock, state, tick } from '../feed/store';
-import { byState, kindWord, stateOf, stateTitles, type AlarmState } from '../model/alarms';
+import {
+  byState,
+  followersOf,
+  kindWord,
+  stateOf,
+  stateTitles,
+  type AlarmState,
+} from '../model/alarms';
 import { countdown, plural, shortWhen } from '../model/format';
 import { toNode } from '../route';
 import { sound } from '../settings_kept';
@@ -82,6 +89,23 @@ function Left({ until }: { until: string }): JSX.Element {
   return <span class="steady">{countdown(Date.parse(until) - daemonClock())}</span>;
 }
 
+// What follows from an alarm is acknowledged with it.
+function Followers({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null {
+  if (alarms.length === 0) return null;
+  return (
+    <details>
+      <summary>and {plural(alarms.length, 'alarm')} that follow from it</summary>
+      <ul class="plain-list">
+        {alarms.map((alarm) => (
+          <li key={alarm.id}>
+            <b>{kindWord(alarm.kind)}</b> {alarm.subject}
+          </li>
+        ))}
+      </ul>
+    </details>
+  );
+}
+
 function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   const shelving = useSignal(false);
   const acting = useAct();
@@ -107,6 +131,7 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
             <Left until={alarm.shelved.until} />.
           </p>
         )}
+        <Followers alarms={followersOf(alarm, state.value.alarms)} />
         <RefusalText refusal={acting.refusal} />
         {shelving.value && <Shelve alarm={alarm} onDone={() => void (shelving.value = false)} />}
       </div>
@@ -154,27 +179,18 @@ function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   );
 }
 
-// One that is gone in the meantime needs nobody.
-async function acknowledge(alarm: Alarm): Promise<void> {
-  try {
-    await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
-  } catch (error) {
-    if (!(error instanceof Refused) || error.status !== 404) throw error;
-  }
-}
-
-// A line that fails takes all its nodes with it; whoever has seen the list can say so once.
+// Whoever has seen the list can say so once.
 function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null {
   const acting = useAct();
-  if (alarms.length < 4) return null;
+  if (alarms.length < 2) return null;
   return (
     <>
       <Button
-        act="POST /alarms/{alarm}/acknowledge"
+        act="POST /alarms/acknowledge"
         busy={acting.busy}
         onPress={() =>
           void acting.run(async () => {
-            for (const alarm of alarms) await acknowledge(alarm);
+            await post('/alarms/acknowledge', {}, { alarms: alarms.map(({ id }) => id) });
             return `${plural(alarms.length, 'alarm')} acknowledged.`;
           })
         }

@@ -1,7 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the feed has told, as a value; and how a message changes it. Nodes that a message does not
 // name keep their identity, so that what shows them need not be drawn again.
-import type { Alarm, Change, Line, Node, Rack, RunningOrder, Switch } from '../api/types';
+import type {
+  Alarm,
+  Change,
+  CrewTick,
+  Line,
+  Node,
+  Rack,
+  RunningOrder,
+  Switch,
+} from '../api/types';
 
 // A node, and the moment (of the page's steady clock, ms) when the feed told it.
 export interface HeardNode extends Node {
@@ -16,6 +25,7 @@ export interface RackState {
   readonly lines: readonly Line[];
   readonly alarms: readonly Alarm[];
   readonly changes: readonly Change[];
+  readonly ticks: readonly CrewTick[];
   readonly order: RunningOrder | null;
   readonly switching: Switch | null;
 }
@@ -28,6 +38,7 @@ export const nothing: RackState = {
   lines: [],
   alarms: [],
   changes: [],
+  ticks: [],
   order: null,
   switching: null,
 };
@@ -39,6 +50,7 @@ interface Told {
   lines?: Line[];
   alarms?: Alarm[];
   changes?: Change[];
+  ticks?: CrewTick[];
   running_order?: RunningOrder;
   switch?: Switch;
 }
@@ -87,6 +99,7 @@ export function apply(state: RackState, message: Message, heard: number): RackSt
     lines: message.lines ?? state.lines,
     alarms: message.alarms ?? state.alarms,
     changes: message.changes ?? state.changes,
+    ticks: message.ticks ?? state.ticks,
     order: message.running_order ?? state.order,
     switching,
   };

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // The one place that holds what the daemon said. `live` is the word on whether it may be taken for
 // true.
-import { computed, signal } from '@preact/signals';
-import { apply, daemonNow, isGap, nothing, type Message, type RackState } from './state';
+import { batch, computed, signal } from '@preact/signals';
+import { tellTimesIn } from '../model/format';
 import { pauseBefore } from './pause';
+import { apply, daemonNow, isGap, nothing, type Message, type RackState } from './state';
 
 export const state = signal<RackState>(nothing);
 
@@ -32,15 +33,14 @@ let asked = false;
 let retry: ReturnType<typeof setTimeout> | undefined;
 let wanted = false;
 
-function take(message: Message): void {
-  const heard = performance.now();
-  lastMessage = heard;
-  asked = false;
+function take(message: Message, heard: number): void {
   if (message.type === 'problem') return;
   if (isGap(state.value, message)) {
     socket?.send('{"type":"snapshot"}');
     return;
   }
+  if ('running_order' in message && message.running_order)
+    tellTimesIn(message.running_order.zone);
   state.value = apply(state.value, message, heard);
   if (message.type === 'hello') {
     // A feed that was resumed in place sends nothing more until something happens.
@@ -56,6 +56,35 @@ function take(message: Message): void {
   }
   attempt = 0;
   if (!live.value) connection.value = { at: 'live' };
+}
+
+// Messages are taken together when a frame is drawn: a page that draws slower than the daemon tells
+// draws less often, instead of falling behind for good. Out of sight no frame is drawn.
+const longestHeldMs = 250;
+let held: { message: Message; heard: number }[] = [];
+let taking: { frame: number; timer: ReturnType<typeof setTimeout> } | null = null;
+
+function takeHeld(): void {
+  if (taking) {
+    cancelAnimationFrame(taking.frame);
+    clearTimeout(taking.timer);
+  }
+  taking = null;
+  const messages = held;
+  held = [];
+  batch(() => {
+    for (const { message, heard } of messages) take(message, heard);
+  });
+}
+
+function hold(message: Message): void {
+  lastMessage = performance.now();
+  asked = false;
+  held.push({ message, heard: lastMessage });
+  taking ??= {
+    frame: requestAnimationFrame(takeHeld),
+    timer: setTimeout(takeHeld, longestHeldMs),
+  };
 }
 
 function lose(why: string): void {
@@ -81,6 +110,7 @@ function open(): void {
   const openedAt = performance.now();
   const ended = (why: string, code: number): void => {
     if (socket !== mine) return;
+    takeHeld();
     socket = null;
     if (code === 4401) {
       wanted = false;
@@ -91,7 +121,7 @@ function open(): void {
     if (wanted) retry = setTimeout(open, pauseBefore(++attempt, Math.random()));
   };
   mine.onmessage = (event: MessageEvent<string>) => {
-    if (socket === mine) take(JSON.parse(event.data) as Message);
+    if (socket === mine) hold(JSON.parse(event.data) as Message);
   };
   mine.onclose = (event) =>
     ended(event.reason || 'The connection to the daemon ended.', event.code);
@@ -135,6 +165,7 @@ export function stopFeed(): void {
   const old = socket;
   socket = null;
   old?.close();
+  held = [];
   connection.value = { at: 'signed-out' };
   // Nothing stays for whoever signs in next.
   state.value = nothing;

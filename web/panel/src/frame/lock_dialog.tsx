@@ -4,9 +4,9 @@ import type { JSX } from 'preact';
 import { post } from '../api/client';
 import { state } from '../feed/store';
 import { dateAndTime } from '../model/format';
-import { Button, useAct } from '../ui/act';
+import { useAct } from '../ui/act';
+import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
-import { RefusalText } from '../ui/findings';
 import { WhyField } from '../ui/why_fields';
 
 export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
@@ -31,35 +31,25 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
       {locked ? (
         <p>
           Locked by {rack?.lock?.who} since {rack?.lock ? dateAndTime(rack.lock.since) : ''}
-          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused. A cue that is
-          armed goes through, once.
+          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused; what is
+          wanted may be brought back, and a cue or a reload that is armed goes through, once.
         </p>
       ) : (
         <p>
-          While it is locked every change is refused, whoever asks. A cue that is armed goes
-          through, once.
+          While it is locked every change is refused, whoever asks. What is wanted may be brought
+          back, and a cue or a reload that is armed goes through, once.
         </p>
       )}
-      <form
-        onSubmit={(event) => {
-          event.preventDefault();
-          void send();
-        }}
+      <ActForm
+        act={locked ? 'POST /rack/unlock' : 'POST /rack/lock'}
+        does={locked ? 'Unlock' : 'Lock'}
+        leaves="Leave it as it is"
+        acting={acting}
+        onSend={() => void send()}
+        onClose={onClose}
       >
         <WhyField why={why} />
-        <RefusalText refusal={acting.refusal} />
-        <p class="buttons">
-          <Button
-            act={locked ? 'POST /rack/unlock' : 'POST /rack/lock'}
-            kind="main"
-            busy={acting.busy}
-            onPress={() => void send()}
-          >
-            {locked ? 'Unlock' : 'Lock'}
-          </Button>
-          <Button onPress={onClose}>Leave it as it is</Button>
-        </p>
-      </form>
+      </ActForm>
     </Dialog>
   );
 }

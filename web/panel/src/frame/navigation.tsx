@@ -2,6 +2,7 @@
 import type { JSX } from 'preact';
 import { state } from '../feed/store';
 import { count, stateOf } from '../model/alarms';
+import { needsSomebody } from '../model/places';
 import { levelOf } from '../model/trouble';
 import { route, toView, views, type View } from '../route';
 import { Picture } from '../ui/shape';
@@ -17,10 +18,11 @@ function calling(view: View): { number: number; words: string; grave: boolean } 
       : null;
   }
   if (view === 'grid') {
-    const trouble = [...state.value.nodes.values()].filter(
-      (node) => levelOf(node) === 'fault',
-    ).length;
-    return trouble ? { number: trouble, words: `${trouble} in trouble`, grave: true } : null;
+    const needing = [...state.value.nodes.values()].filter(needsSomebody);
+    const grave = needing.some((node) => levelOf(node) === 'fault');
+    return needing.length > 0
+      ? { number: needing.length, words: `${needing.length} need you`, grave }
+      : null;
   }
   return null;
 }

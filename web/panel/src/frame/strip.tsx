@@ -7,7 +7,7 @@ import { connection, daemonClock, state, tick } from '../feed/store';
 import { titleOf } from '../feed/show';
 import { count, stateOf } from '../model/alarms';
 import { countdown } from '../model/format';
-import { switchWord } from '../model/switching';
+import { isReady, switchWord } from '../model/switching';
 import { toView } from '../route';
 import { PersonDialog } from '../session/person_dialog';
 import { role, signedInAs, standing } from '../session/session';
@@ -22,11 +22,12 @@ function Armed(): JSX.Element | null {
   if (!armed) return null;
   const left = Date.parse(armed.until) - daemonClock();
   if (left <= 0) return null;
+  const level = isReady(armed) ? 'moving' : 'fault';
   return (
-    <a class="chip moving armed-chip" href={toView('order')}>
-      <Shape level="moving" />
+    <a class={`chip ${level} armed-chip`} href={toView('order')}>
+      <Shape level={level} />
       <span class="chip-text">
-        <span class="armed-word">Armed</span> <span class="steady">{countdown(left)}</span>{' '}
+        <span class="armed-word">{isReady(armed) ? 'Armed' : 'Armed, would not go'}</span> <span class="steady">{countdown(left)}</span>{' '}
         <span class="roomy">{armed.cue}</span>
       </span>
     </a>

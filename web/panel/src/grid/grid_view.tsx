@@ -2,25 +2,32 @@
 // Every node, and the one that is open beside them.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { activeSegment, span } from '../feed/show';
+import { activeSegment } from '../feed/show';
 import { state } from '../feed/store';
 import { onlyInAlarms } from '../model/alarms';
 import { plural } from '../model/format';
-import { densityFor, groupNodes, matches, type Grouping } from '../model/places';
+import { densityFor, groupNodes, matches, needsSomebody, type Grouping } from '../model/places';
 import { levelOf } from '../model/trouble';
 import { drafts } from '../node/drafts';
 import { NodePanel } from '../node/node_panel';
 import { route } from '../route';
-import { grouping } from '../settings_kept';
+import { grouping, shownAs } from '../settings_kept';
 import { OneOf } from '../ui/fields';
 import { Picture, Shape, Tag } from '../ui/shape';
+import { BringBack } from './bring_back';
 import { NodeCard } from './node_card';
+import { NodeRow } from './node_row';
 
 const groupings: readonly { value: Grouping; title: string }[] = [
   { value: 'trouble', title: 'Trouble first' },
   { value: 'place', title: 'By place' },
   { value: 'line', title: 'By line' },
 ];
+
+const manners = [
+  { value: 'tiles', title: 'Tiles' },
+  { value: 'list', title: 'List' },
+] as const;
 
 function LineTrouble({ name }: { name: string }): JSX.Element | null {
   const line = state.value.lines.find((one) => one.name === name);
@@ -41,22 +48,26 @@ export function GridView(): JSX.Element {
   const nodes = [...state.value.nodes.values()];
   const found = nodes.filter((node) => matches(node, search.value));
   const groups = groupNodes(found, grouping.value);
+  const calls = onlyInAlarms(state.value.alarms);
   const open = route.value.node;
   const density =
     open !== undefined && densityFor(nodes.length) === 'large'
       ? 'middle'
       : densityFor(nodes.length);
-  const inTrouble = nodes.filter((node) => levelOf(node) === 'fault').length;
+  const needing = nodes.filter(needsSomebody);
+  const worst = needing.some((node) => levelOf(node) === 'fault') ? 'fault' : 'caution';
   return (
     <div class={open === undefined ? 'beside' : 'beside opened'}>
       <section class={`nodes ${density}`} aria-label="Nodes">
         <div class="tools">
           <h1>Grid</h1>
           <p class="summary">
-            {inTrouble > 0 && <Shape level="fault" />}
+            {needing.length > 0 && <Shape level={worst} />}
             {plural(nodes.length, 'node')}
-            {inTrouble > 0 && `, ${inTrouble} in trouble`}
+            {needing.length > 0 &&
+              `, ${needing.length} ${needing.length === 1 ? 'needs' : 'need'} you`}
           </p>
+          <BringBack />
           <span class="spring" />
           <label class="search">
             <span class="unseen">Search by name, place, line, label or state</span>
@@ -69,6 +80,12 @@ export function GridView(): JSX.Element {
             />
           </label>
           <OneOf
+            title="Shown"
+            value={shownAs.value}
+            choices={manners}
+            onChoose={(as) => void (shownAs.value = as)}
+          />
+          <OneOf
             title="Sorted"
             value={grouping.value}
             choices={groupings}
@@ -76,7 +93,7 @@ export function GridView(): JSX.Element {
           />
         </div>
         <p class="unseen" role="status">
-          {search.value && `${found.length} of ${nodes.length} nodes`}
+          {search.value ? `${found.length} of ${nodes.length} nodes` : null}
         </p>
         {groups.length === 0 && (
           <p class="none">No node has “{search.value}” in its name, place, line, label or state.</p>
@@ -87,20 +104,33 @@ export function GridView(): JSX.Element {
               {group.name} <span class="quiet">{group.nodes.length}</span>
             </h2>
             {grouping.value === 'line' && <LineTrouble name={group.name} />}
-            <div class="cards">
-              {group.nodes.map((node) => (
-                <NodeCard
-                  key={node.name}
-                  node={node}
-                  density={density}
-                  segment={activeSegment.value}
-                  span={span.value}
-                  open={node.name === open}
-                  edited={drafts.value.has(node.name)}
-                  calls={onlyInAlarms(node.name, state.value.alarms).join(', ')}
-                />
-              ))}
-            </div>
+            {shownAs.value === 'list' ? (
+              <ul class="node-rows">
+                {group.nodes.map((node) => (
+                  <NodeRow
+                    key={node.name}
+                    node={node}
+                    segment={activeSegment.value}
+                    open={node.name === open}
+                    calls={calls.get(node.name) ?? ''}
+                  />
+                ))}
+              </ul>
+            ) : (
+              <div class="cards">
+                {group.nodes.map((node) => (
+                  <NodeCard
+                    key={node.name}
+                    node={node}
+                    density={density}
+                    segment={activeSegment.value}
+                    open={node.name === open}
+                    edited={drafts.value.has(node.name)}
+                    calls={calls.get(node.name) ?? ''}
+                  />
+                ))}
+              </div>
+            )}
           </section>
         ))}
       </section>

@@ -6,8 +6,7 @@ import type { Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { branchLetter, decibels, list, megahertzShort } from '../model/format';
 import type { Density } from '../model/places';
-import type { Span } from '../model/span';
-import { troubles, withoutSupply } from '../model/trouble';
+import { lookOf, troubles, withoutSupply } from '../model/trouble';
 import { toNode } from '../route';
 import { Age } from '../ui/age';
 import { Tag } from '../ui/shape';
@@ -20,7 +19,6 @@ interface Props {
   node: HeardNode;
   density: Density;
   segment: Segment | null;
-  span: Span | null;
   open: boolean;
   edited: boolean;
   // Alarms that the node's own state does not show, in words; a text, so that equal ones are equal.
@@ -48,7 +46,9 @@ function Value({
 }
 
 function Readings({ node }: { node: HeardNode }): JSX.Element {
-  const { seen, wanted } = node;
+  const { seen } = node;
+  // What is wanted says nothing of a node that another controller has.
+  const wanted = node.agreement === 'not-ours' ? undefined : node.wanted;
   if (!seen) return <p class="readings none">Nothing is known of it yet.</p>;
   const { settings } = seen;
   const passive = seen.passive || withoutSupply(node);
@@ -99,11 +99,37 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
   );
 }
 
-function Card({ node, density, segment, span, open, edited, calls }: Props): JSX.Element {
-  const all = troubles(node);
+function Where({ node }: { node: HeardNode }): JSX.Element {
   const label = node.seen?.settings.label ?? node.wanted?.label;
   const serves = servesWords(node);
+  return (
+    <p class="where">
+      <span>{node.hangs}</span>
+      {(serves || label) && <span>{serves ? `serves ${serves}` : `label “${label}”`}</span>}
+    </p>
+  );
+}
+
+function Foot({ node }: { node: HeardNode }): JSX.Element {
   const telemetry = node.seen?.telemetry;
+  return (
+    <p class="foot">
+      <span>{node.line}</span>
+      {telemetry && (
+        <span>
+          {telemetry.powered
+            ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA`
+            : 'no supply'}
+        </span>
+      )}
+      <Age node={node} />
+    </p>
+  );
+}
+
+// Of many nodes only what a line has room for is made at all.
+function Card({ node, density, segment, open, edited, calls }: Props): JSX.Element {
+  const all = troubles(node);
   return (
     <article class={`card ${all[0]?.level ?? 'calm'}${open ? ' open' : ''}`}>
       <header>
@@ -120,29 +146,18 @@ function Card({ node, density, segment, span, open, edited, calls }: Props): JSX
           {edited && <Tag level="moving" word="edited here, not sent" />}
         </p>
       </header>
-      <p class="where">
-        <span>{node.hangs}</span>
-        {(serves || label) && <span>{serves ? `serves ${serves}` : `label “${label}”`}</span>}
-      </p>
+      {density !== 'dense' && <Where node={node} />}
       <Readings node={node} />
-      <WindowStrip node={node} segment={segment} span={span} />
-      <p class="foot">
-        <span>{node.line}</span>
-        {telemetry && density !== 'dense' && (
-          <span>
-            {telemetry.powered
-              ? `${telemetry.supply_v.toFixed(1)} V, ${telemetry.supply_ma} mA`
-              : 'no supply'}
-          </span>
-        )}
-        <Age node={node} />
-      </p>
+      {density !== 'dense' && <WindowStrip node={node} segment={segment} />}
+      {density !== 'dense' && <Foot node={node} />}
     </article>
   );
 }
 
-// Most messages of the feed are about other nodes: the same value is the same picture.
+// Most messages of the feed are about other nodes, and most about this one bring another reading of
+// the same: the same value is the same picture. Where there is room, a reading's age is shown too.
 export function NodeCard(props: Props): JSX.Element {
-  const { node, density, segment, span, open, edited, calls } = props;
-  return useMemo(() => <Card {...props} />, [node, density, segment, span, open, edited, calls]);
+  const { node, density, segment, open, edited, calls } = props;
+  const shown = density === 'dense' ? lookOf(node) : node;
+  return useMemo(() => <Card {...props} />, [shown, density, segment, open, edited, calls]);
 }

@@ -3,9 +3,11 @@
 // strokes above the line, the show's own transmitters as strokes with a foot below it, closed lanes
 // hatched.
 import type { JSX } from 'preact';
-import type { Node, Segment } from '../api/types';
+import { useMemo } from 'preact/hooks';
+import type { Carrier, Node, Segment } from '../api/types';
+import { axis } from '../feed/show';
+import { along, type Axis } from '../model/axis';
 import { band, plural } from '../model/format';
-import { within, type Span } from '../model/span';
 import { withoutSupply } from '../model/trouble';
 
 const width = 1000;
@@ -13,86 +15,100 @@ const width = 1000;
 interface Props {
   node: Node;
   segment: Segment | null;
-  span: Span | null;
 }
 
-function passbandOf(node: Node): readonly number[] | 'all' | null {
+// 'all': nothing is held back, as of an antenna without its filter. Null: it was not read yet.
+type Passband = readonly number[] | 'all' | null;
+
+function passbandOf(node: Node): Passband {
   if (!node.seen) return null;
   if (node.seen.passive || withoutSupply(node)) return 'all';
   return node.seen.passband_mhz ?? 'all';
 }
 
-export function windowWords(node: Node): string {
-  const passband = passbandOf(node);
-  return passband === null ? 'not known' : passband === 'all' ? 'everything' : band(passband);
+const passbandWords = (passband: Passband): string =>
+  passband === null ? 'not known' : passband === 'all' ? 'everything' : band(passband);
+export const windowWords = (node: Node): string => passbandWords(passbandOf(node));
+
+interface Drawn {
+  passband: Passband;
+  serves: Node['serves'];
+  segment: Segment | null;
+  scale: Axis;
 }
 
-// Does the node serve one of these receivers?
-const concerns = (node: Node, receivers: readonly string[]): boolean =>
-  node.serves.some((branch) => receivers.includes(branch.receiver));
-
-export function WindowStrip({ node, segment, span }: Props): JSX.Element | null {
-  if (!span) return null;
-  const x = (mhz: number): number => within(mhz, span) * width;
-  const passband = passbandOf(node);
-  const from = passband === 'all' ? 0 : x(passband?.[0] ?? 0);
-  const to = passband === 'all' ? width : x(passband?.[1] ?? 0);
+// All strokes of a kind are one path: 256 strips of 120 carriers each must stay light.
+function Strip({ passband, serves, segment, scale }: Drawn): JSX.Element {
+  const x = (mhz: number): number => along(scale, mhz) * width;
+  const [low, high] = passband === 'all' ? [0, Infinity] : (passband ?? [0, 0]);
+  const inside = ({ frequency_mhz: mhz }: Carrier): boolean =>
+    passband !== null && mhz >= (low ?? 0) && mhz <= (high ?? 0);
+  const from = x(low ?? 0);
   const carriers = segment?.carriers ?? [];
-  const receive = carriers.filter((carrier) => carrier.use === 'receive');
-  const served = receive.filter((carrier) => concerns(node, carrier.receivers));
-  const transmit = carriers.filter((carrier) => carrier.use === 'transmit');
-  const inside = (mhz: number): boolean =>
-    passband === 'all' ||
-    (passband !== null && mhz >= (passband[0] ?? 0) && mhz <= (passband[1] ?? 0));
-  const outside = served.filter((carrier) => !inside(carrier.frequency_mhz));
-  const sentIn = transmit.filter((carrier) => inside(carrier.frequency_mhz)).length;
-  const words =
-    `Passes ${windowWords(node)}. ${plural(outside.length, 'served carrier')} outside. ` +
-    `${plural(sentIn, 'transmitter')} inside.`;
+  const receive = carriers.filter(({ use }) => use === 'receive');
+  const transmit = carriers.filter(({ use }) => use === 'transmit');
+  const receivers = new Set(serves.map(({ receiver }) => receiver));
+  const served = receive.filter((carrier) => carrier.receivers.some((name) => receivers.has(name)));
+  const others = receive.filter((carrier) => !served.includes(carrier));
+  const outside = served.filter((carrier) => !inside(carrier));
+  const sentIn = transmit.filter(inside);
+  const strokes = (of: readonly Carrier[], shape: string): string =>
+    of.map(({ frequency_mhz }) => `M${x(frequency_mhz).toFixed(1)} 22${shape}`).join('');
+  const microphone = 'V7';
+  const transmitter = 'v12m-4 0h8';
   return (
     <svg
       class="window-strip"
       viewBox={`0 0 ${width} 40`}
       preserveAspectRatio="none"
       role="img"
-      aria-label={words}
+      aria-label={
+        `Passes ${passbandWords(passband)}. ${plural(outside.length, 'served carrier')} outside. ` +
+        `${plural(sentIn.length, 'transmitter')} inside.`
+      }
     >
       {segment?.lanes
-        .filter((lane) => lane.purpose === 'closed')
-        .map((lane) => (
-          <rect
-            key={lane.name}
-            class="closed"
-            x={x(lane.band_mhz[0] ?? 0)}
-            width={x(lane.band_mhz[1] ?? 0) - x(lane.band_mhz[0] ?? 0)}
-            y="4"
-            height="32"
-          />
+        .filter(({ purpose }) => purpose === 'closed')
+        .map(({ name, band_mhz: [from = 0, to = 0] }) => (
+          <rect key={name} class="closed" x={x(from)} width={x(to) - x(from)} y="4" height="32" />
         ))}
       {passband !== null && (
-        <rect class="passband" x={from} width={Math.max(2, to - from)} y="4" height="32" />
+        <rect
+          class="passband"
+          x={from}
+          width={Math.max(2, x(high ?? 0) - from)}
+          y="4"
+          height="32"
+        />
       )}
       <path class="axis" d={`M0 22H${width}`} />
-      {receive.map((carrier) => (
-        <path
-          key={carrier.name}
-          class={
-            outside.includes(carrier)
-              ? 'receive outside'
-              : served.includes(carrier)
-                ? 'receive'
-                : 'receive other'
-          }
-          d={`M${x(carrier.frequency_mhz).toFixed(1)} 22V7`}
-        />
-      ))}
-      {transmit.map((carrier) => (
-        <path
-          key={carrier.name}
-          class={inside(carrier.frequency_mhz) ? 'transmit inside' : 'transmit'}
-          d={`M${x(carrier.frequency_mhz).toFixed(1)} 22v12m-4 0h8`}
-        />
-      ))}
+      {scale.stretches
+        .filter(({ gap }) => gap)
+        .map(({ from, to }) => (
+          <rect key={from} class="gap" x={x(from)} width={x(to) - x(from)} y="0" height="40" />
+        ))}
+      <path class="receive other" d={strokes(others, microphone)} />
+      <path class="receive" d={strokes(served.filter(inside), microphone)} />
+      <path class="receive outside" d={strokes(outside, microphone)} />
+      <path
+        class="transmit"
+        d={strokes(
+          transmit.filter((carrier) => !inside(carrier)),
+          transmitter,
+        )}
+      />
+      <path class="transmit inside" d={strokes(sentIn, transmitter)} />
     </svg>
+  );
+}
+
+// Readings come every second; what is drawn of them changes seldom.
+export function WindowStrip({ node, segment }: Props): JSX.Element | null {
+  const scale = axis.value;
+  const drawn = { passband: passbandOf(node), serves: node.serves };
+  const same = JSON.stringify(drawn);
+  return useMemo(
+    () => scale && <Strip {...drawn} segment={segment} scale={scale} />,
+    [same, segment, scale],
   );
 }

@@ -20,6 +20,8 @@ const kindWords: Record<string, string> = {
   step: 'step',
   arming: 'arming',
   journal: 'journal',
+  carriers: 'on the air',
+  crew: 'crew',
 };
 export const journalKind = (kind: string): string => kindWords[kind] ?? kind;
 

@@ -6,7 +6,7 @@ import { useEffect } from 'preact/hooks';
 import { fill, get, isAbort, Refused } from '../api/client';
 import type { JournalEntry } from '../api/types';
 import { state } from '../feed/store';
-import { browserZone } from '../model/format';
+import { zoneOfTimes } from '../model/format';
 import { journalKinds } from '../generated/tables';
 import { route, toView } from '../route';
 import { Button, type Refusal } from '../ui/act';
@@ -87,8 +87,7 @@ export function JournalView(): JSX.Element {
       <div class="tools">
         <h1>Journal</h1>
         <p class="summary">
-          Times are of this browser: {browserZone()}
-          {order && order.zone !== browserZone() && `. The running order has ${order.zone}`}
+          Times are of {zoneOfTimes()}
         </p>
         <span class="spring" />
         <Button busy={busy.value} onPress={() => void load(undefined)}>

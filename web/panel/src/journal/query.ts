@@ -18,11 +18,9 @@ export function filtersIn(query: URLSearchParams): Filters {
   return found;
 }
 
-// A day and time of this machine, as RFC 3339 has it.
-export function moment(local: string): string | undefined {
-  const time = Date.parse(local);
-  return local && !Number.isNaN(time) ? new Date(time).toISOString() : undefined;
-}
+// A day and time by the clock of the show, as the daemon takes it.
+export const moment = (local: string): string | undefined =>
+  /^\d{4}-\d\d-\d\dT\d\d:\d\d/.test(local) ? local : undefined;
 
 export const askedFor = (filters: Filters): Query => ({
   node: filters.node || undefined,

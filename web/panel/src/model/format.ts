@@ -47,25 +47,61 @@ export function countdown(ms: number): string {
     : `${two(Math.floor(s / 60))}:${two(s % 60)}`;
 }
 
-// Whose clock the times below are on, by its IANA name.
-export const browserZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
-
-const pad = (n: number): string => String(n).padStart(2, '0');
-
-export function timeOfDay(when: string | number | Date): string {
-  const date = new Date(when);
-  return `${pad(date.getHours())}:${pad(date.getMinutes())}:${pad(date.getSeconds())}`;
+// The clock of the show, by its IANA name: all times on the page are told by it.
+let zone = 'UTC';
+let clock = clockIn(zone);
+export function clockIn(name: string): Intl.DateTimeFormat {
+  return new Intl.DateTimeFormat('en-GB', {
+    timeZone: name,
+    year: 'numeric',
+    month: '2-digit',
+    day: '2-digit',
+    hour: '2-digit',
+    minute: '2-digit',
+    second: '2-digit',
+    hourCycle: 'h23',
+  });
 }
 
-export function dateAndTime(when: string | number | Date): string {
-  const date = new Date(when);
-  return `${date.getFullYear()}-${pad(date.getMonth() + 1)}-${pad(date.getDate())} ${timeOfDay(date)}`;
+export function tellTimesIn(name: string): void {
+  if (name === zone) return;
+  try {
+    clock = clockIn(name);
+    zone = name;
+  } catch {
+    // A browser that does not know the zone keeps telling them in UTC, and says so.
+    clock = clockIn('UTC');
+    zone = 'UTC';
+  }
 }
+export const zoneOfTimes = (): string => zone;
+
+type When = string | number | Date;
+
+function partsOf(when: When, on: Intl.DateTimeFormat): Record<string, string> {
+  return Object.fromEntries(
+    on.formatToParts(new Date(when)).map(({ type, value }) => [type, value]),
+  );
+}
+
+// HH:MM:SS
+export function timeOfDay(when: When, on = clock): string {
+  const { hour, minute, second } = partsOf(when, on);
+  return `${hour}:${minute}:${second}`;
+}
+
+// YYYY-MM-DD
+export function dayOf(when: When, on = clock): string {
+  const { year, month, day } = partsOf(when, on);
+  return `${year}-${month}-${day}`;
+}
+
+export const dateAndTime = (when: When): string =>
+  `${dayOf(when)} ${timeOfDay(when)}`;
 
 // Today's times need no date.
-export function shortWhen(when: string | number | Date, now: Date): string {
-  const date = new Date(when);
-  return date.toDateString() === now.toDateString() ? timeOfDay(date) : dateAndTime(date);
+export function shortWhen(when: When, now: Date): string {
+  return dayOf(when) === dayOf(now) ? timeOfDay(when) : dateAndTime(when);
 }
 
 export const plural = (count: number, one: string, many = `${one}s`): string =>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rows of the running order, what going to one leads to, and what then follows by itself.
 import type { Cue, Finding, Preview, RunningOrder, Segment, Switch } from '../api/types';
+import { clockIn, dayOf, timeOfDay } from './format';
 import { secondsInWords } from './switching';
 
 // A row to choose. More than one cue may lead to a segment, so a cue is known by its own name; a
@@ -56,25 +57,6 @@ export const isByItself = ({ trigger }: Cue): boolean =>
 export const isHeld = (cue: Cue, order: RunningOrder, last: Switch | null): boolean =>
   last?.stage === 'stuck' && cue.name === order.next && isByItself(cue);
 
-// On clocks in the zone: YYYY-MM-DD and HH:MM:SS.
-function onClocks(zone: string, now: number): { date: string; time: string } {
-  const parts = new Intl.DateTimeFormat('en-GB', {
-    timeZone: zone,
-    year: 'numeric',
-    month: '2-digit',
-    day: '2-digit',
-    hour: '2-digit',
-    minute: '2-digit',
-    second: '2-digit',
-    hourCycle: 'h23',
-  }).formatToParts(now);
-  const part = (type: string): string => parts.find((one) => one.type === type)?.value ?? '';
-  return {
-    date: `${part('year')}-${part('month')}-${part('day')}`,
-    time: `${part('hour')}:${part('minute')}:${part('second')}`,
-  };
-}
-
 // What follows by itself once the rack is at this cue (undefined: a segment that is in no cue, and
 // the place in the order stays); empty if nothing does. `now` in ms of the daemon's clock.
 export function followsByItself(
@@ -95,9 +77,9 @@ export function followsByItself(
       : `${follows} ${later} after ${titleOf(trigger.after ?? '')}.`;
   }
   if (trigger.by === 'clock') {
-    const clocks = onClocks(order.zone, now);
-    const today = trigger.date === undefined || trigger.date === clocks.date;
-    return today && (trigger.at ?? '') > clocks.time
+    const clock = clockIn(order.zone);
+    const today = trigger.date === undefined || trigger.date === dayOf(now, clock);
+    return today && (trigger.at ?? '') > timeOfDay(now, clock)
       ? `${follows} at ${trigger.at} today (${order.zone}).`
       : '';
   }
@@ -121,7 +103,7 @@ export function withoutLock(preview: Preview, ifANodeFails: Segment['if_a_node_f
   )
     return preview;
   const findings = [...breaches, ...end];
-  const missing = preview.nodes.some(({ answers }) => !answers);
+  const missing = preview.missing.length > 0;
   // With "go on" the sentence about nodes that do not answer stands in nobody's way.
   const inTheWay = obstacles.length - (missing && ifANodeFails === 'go on' ? 1 : 0);
   const refuses = findings.some(({ severity }) => severity === 'refuse');

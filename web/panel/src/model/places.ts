@@ -24,14 +24,19 @@ function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string):
   return [...groups].map(([name, members]) => ({ name, nodes: members })).sort(byName);
 }
 
+// Whoever is in trouble, or has to be looked at.
+export const needsSomebody = (node: Node): boolean =>
+  ['fault', 'caution'].includes(levelOf(node));
+
 export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): Group<N>[] {
   if (by === 'trouble') {
-    const sorted = [...nodes].sort(worstFirst);
-    const needs = sorted.filter((node) => ['fault', 'caution'].includes(levelOf(node)));
-    const calm = sorted.filter((node) => !needs.includes(node)).sort(byName);
+    const needs = nodes.filter(needsSomebody).sort(worstFirst);
+    const calm = nodes.filter((node) => !needsSomebody(node)).sort(byName);
+    const isOurs = (node: N): boolean => node.agreement !== 'not-ours';
     const groups = [
       { name: 'Needs you', nodes: needs },
-      { name: 'As wanted', nodes: calm },
+      { name: 'As wanted', nodes: calm.filter(isOurs) },
+      { name: 'Another controller’s', nodes: calm.filter((node) => !isOurs(node)) },
     ];
     return groups.filter((group) => group.nodes.length > 0);
   }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // A switch and its cues in words.
-import type { Cue, Preview, Switch, SwitchedNode } from '../api/types';
+import type { Armed, Cue, Preview, Switch, SwitchedNode } from '../api/types';
 import type { Level } from './trouble';
 
 const stages: Record<Switch['stage'], string> = {
@@ -18,8 +18,9 @@ export const stageOfSwitch = (stage: Switch['stage']): string => stages[stage];
 
 export function switchWord(now: Switch): string {
   if (now.stage === 'stuck') return `Stuck on the way to ${now.to}`;
-  if (now.ended) return `${now.to}: ${stages[now.stage]}`;
-  const way = now.back ? `Back to ${now.from}` : `To ${now.to}`;
+  if (now.ended) return `${now.restores ? 'Brought back' : now.to}: ${stages[now.stage]}`;
+  const there = now.restores ? 'Back to what is wanted' : `To ${now.to}`;
+  const way = now.back ? `Back to ${now.from}` : there;
   const step = now.step > 0 ? `, step ${now.step} of ${now.steps}` : '';
   return `${way}${step}: ${stages[now.stage]}`;
 }
@@ -30,6 +31,7 @@ const wheres: Record<SwitchedNode['where'], string> = {
   target: 'as planned',
   elsewhere: 'on settings of neither',
   unknown: 'not known',
+  'not-ours': 'another controller’s',
 };
 const progresses: Record<SwitchedNode['progress'], string> = {
   waiting: 'waits',
@@ -77,7 +79,7 @@ export const leftSomewhere = (now: Switch): SwitchedNode[] =>
     (node) =>
       node.what_to_do !== undefined ||
       node.where === 'elsewhere' ||
-      (now.stage === 'stuck' && ['between', 'unknown'].includes(node.where)),
+      (now.stage === 'stuck' && ['between', 'unknown', 'not-ours'].includes(node.where)),
   );
 
 // The reason without the name that stands beside it already, and without its full stop.
@@ -111,7 +113,10 @@ export interface Outlook {
   level: Level;
   word: string;
 }
-export function outlookOf(preview: Preview): Outlook {
+// Whether what is armed would go, as far as is known.
+export const isReady = (armed: Armed): boolean => (armed.would_be ?? 'done') === 'done';
+
+export function outlookOf(preview: Pick<Preview, 'would_be'>): Outlook {
   switch (preview.would_be) {
     case 'done':
       return { level: 'calm', word: 'It can go' };

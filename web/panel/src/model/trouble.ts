@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What is wrong with a node, in words, worst first.
 import type { Node } from '../api/types';
+import { keptFor } from './kept';
 
 // fault: it does not do what the show needs. caution: somebody has to look. moving: something is
 // under way. calm: as wanted.
@@ -29,7 +30,7 @@ export const isOld = (node: Node, ageMs: number | null): boolean =>
 export const withoutSupply = (node: Node): boolean =>
   node.seen !== undefined && !node.seen.telemetry.powered;
 
-export function troubles(node: Node): Trouble[] {
+export const troubles = keptFor((node: Node): readonly Trouble[] => {
   const found: Trouble[] = [];
   const add = (level: Level, word: string, sentence?: string): void =>
     void found.push(sentence ? { level, word, sentence } : { level, word });
@@ -73,10 +74,30 @@ export function troubles(node: Node): Trouble[] {
   if (found.length === 0)
     add(
       'calm',
-      node.seen?.passive ? 'power off, as wanted' : node.seen ? 'as wanted' : 'nothing known',
+      node.agreement === 'not-ours'
+        ? 'another controller’s'
+        : node.seen?.passive
+          ? 'power off, as wanted'
+          : node.seen
+            ? 'as wanted'
+            : 'nothing known',
     );
   return found.sort((a, b) => order.indexOf(a.level) - order.indexOf(b.level));
-}
+});
+
+// Everything of a node that a line in a list shows; equal for readings that differ in figures of its
+// supply and in age only.
+export const lookOf = keptFor((node: Node): string =>
+  JSON.stringify([
+    troubles(node),
+    node.wanted,
+    node.seen?.settings,
+    node.seen?.passband_mhz,
+    node.seen?.passive,
+    node.serves,
+    withoutSupply(node),
+  ]),
+);
 
 export function levelOf(node: Node): Level {
   return troubles(node)[0]?.level ?? 'calm';

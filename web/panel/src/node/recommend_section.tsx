@@ -6,6 +6,7 @@ import { get } from '../api/client';
 import type { Recommendation, Segment, Settings } from '../api/types';
 import { plannedFor } from '../feed/show';
 import type { HeardNode } from '../feed/state';
+import { tick } from '../feed/store';
 import { tenths, megahertzShort } from '../model/format';
 import { differencesInWords, onto } from '../model/settings';
 import { Button, useAct } from '../ui/act';
@@ -16,11 +17,25 @@ const limits: Record<Recommendation['limited_by'], string> = {
   intermodulation: 'intermodulation',
   'transmitter-noise': "the noise of the show's own transmitters",
   blocking: 'blocking',
+  'co-channel': 'another carrier in its channel',
   'amplifier-overload': 'overload of the amplifier',
   'receiver-overload': 'overload of the receiver',
   'chain-gain': 'the gain of the chain',
   'nothing-known': 'nothing that is known',
 };
+
+// Told from the second second on.
+function Looking(): JSX.Element | null {
+  const since = useSignal(Date.now()).value;
+  void tick.value;
+  const seconds = Math.floor((Date.now() - since) / 1000);
+  if (seconds < 1) return null;
+  return (
+    <p class="quiet" role="status">
+      Looking for {seconds} s …
+    </p>
+  );
+}
 
 function Room({ room }: { room: NonNullable<Recommendation['room']> }): JSX.Element {
   const until = (rule: string | undefined): string =>
@@ -94,6 +109,7 @@ export function RecommendSection({ node, segment, onTake }: Props): JSX.Element 
             <FindingList findings={best.findings} notes={false} />
           </div>
         )}
+        {acting.busy && <Looking />}
         <p class="buttons">
           {best && toBest && (
             <Button kind="main" onPress={() => onTake(best.settings)}>

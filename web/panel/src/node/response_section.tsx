@@ -8,6 +8,8 @@ import { get } from '../api/client';
 import type { Node, NodeResponse, Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { band, tenths, megahertzShort } from '../model/format';
+import { axis } from '../feed/show';
+import { toMhz } from '../model/axis';
 import type { Span } from '../model/span';
 import { toView } from '../route';
 import { RefusalText } from '../ui/findings';
@@ -123,11 +125,11 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
         />
       ) : (
         <>
-          <WindowStrip node={node} segment={segment} span={span} />
-          {span && (
+          <WindowStrip node={node} segment={segment} />
+          {axis.value && (
             <p class="scale-ends steady">
-              <span>{megahertzShort(span[0])} MHz</span>
-              <span>{megahertzShort(span[1])} MHz</span>
+              <span>{megahertzShort(toMhz(axis.value, 0))} MHz</span>
+              <span>{megahertzShort(toMhz(axis.value, axis.value.length))} MHz</span>
             </p>
           )}
         </>

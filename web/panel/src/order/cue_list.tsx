@@ -6,7 +6,7 @@ import { daemonClock, tick } from '../feed/store';
 import type { RunningOrder, Switch } from '../api/types';
 import { countdown } from '../model/format';
 import { isHeld, leadsTo, type Row } from '../model/order';
-import { triggerWords } from '../model/switching';
+import { isReady, triggerWords } from '../model/switching';
 import { Shape, Tag } from '../ui/shape';
 
 interface Props {
@@ -63,7 +63,12 @@ export function CueList({ order, segment, rows, chosen, switching, onChoose }: P
                 {here && <span class="mark">{to === segment ? 'here' : 'was here'}</span>}
                 {next && <span class="mark">next</span>}
                 {waits && <span class="mark">waits its turn</span>}
-                {cue && order.armed?.cue === cue.name && <Tag level="moving" word="armed" />}
+                {cue && order.armed?.cue === cue.name && (
+                  <Tag
+                    level={isReady(order.armed) ? 'moving' : 'fault'}
+                    word={isReady(order.armed) ? 'armed' : 'armed, would not go'}
+                  />
+                )}
               </span>
             </button>
           </li>

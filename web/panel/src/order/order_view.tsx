@@ -4,18 +4,21 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { get, post } from '../api/client';
-import type { Preview } from '../api/types';
+import type { Armed, Preview } from '../api/types';
 import { failingOf, titleOf } from '../feed/show';
 import { daemonClock, live, state, tick } from '../feed/store';
 import { withKeys } from '../frame/keys';
-import { browserZone, countdown } from '../model/format';
+import { countdown, zoneOfTimes } from '../model/format';
 import { chosenRow, leadsTo, rowsOf, withoutLock, type Row } from '../model/order';
+import { outlookOf } from '../model/switching';
 import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import { useAnswer } from '../ui/use_answer';
+import { CrewOfSwitch, NotTicked } from './crew_part';
 import { CueList } from './cue_list';
+import { FromField } from './from_field';
 import { PreviewPart } from './preview_part';
 import { ProgressPart } from './progress_part';
 import { TriggerDialog } from './trigger_dialog';
@@ -23,6 +26,35 @@ import { TriggerDialog } from './trigger_dialog';
 function ArmedFor({ until }: { until: string }): JSX.Element {
   void tick.value;
   return <b class="steady">{countdown(Date.parse(until) - daemonClock())}</b>;
+}
+
+// What it would come to, for as long as it is armed.
+function ArmedOutlook({ armed }: { armed: Armed }): JSX.Element | null {
+  if (!armed.would_be) return <p class="quiet">Finding its way …</p>;
+  const outlook = outlookOf({ would_be: armed.would_be });
+  return (
+    <ul class="obstacles armed-outlook" role="status">
+      <li>
+        <Shape level={outlook.level} />
+        <span>
+          {outlook.word}
+          {outlook.level === 'calm' ? '' : '.'}
+          {(armed.obstacles ?? []).map((sentence) => ` ${sentence}`)}
+        </span>
+      </li>
+    </ul>
+  );
+}
+
+// Where the preview stands below the list.
+function OutlookLine({ preview }: { preview: Preview | null }): JSX.Element {
+  if (!preview) return <p class="outlook-line quiet">Finding a way …</p>;
+  const { level, word } = outlookOf(preview);
+  return (
+    <p class="outlook-line">
+      <Shape level={level} /> {word}
+    </p>
+  );
 }
 
 // Beside each other on a desk, below each other elsewhere.
@@ -39,7 +71,18 @@ export function OrderView(): JSX.Element {
   const { order, rack, nodes, switching } = state.value;
   const picked = useSignal<string | null>(null);
   // What is asked about does not change while it is asked, whatever the clock does in between.
-  const asking = useSignal<{ what: 'arm' | 'go'; row: Row } | null>(null);
+  const asking = useSignal<{
+    what: 'arm' | 'go';
+    row: Row;
+    without: readonly string[];
+  } | null>(null);
+  // Nodes that the chosen switch would go without.
+  const leftOut = useSignal<{ segment: string; nodes: readonly string[] }>({
+    segment: '',
+    nodes: [],
+  });
+  // From where the preview of the chosen switch starts; empty: from where the rack is.
+  const lookedFrom = useSignal({ to: '', from: '' });
   const acting = useAct();
   const cues = order?.cues ?? [];
   const rows = rowsOf(cues, rack?.segments ?? []);
@@ -54,6 +97,8 @@ export function OrderView(): JSX.Element {
   const locked = rack?.locked === true;
   const heldByLock = locked && armed?.cue !== cue;
 
+  const without = leftOut.value.segment === chosen ? leftOut.value.nodes : [];
+
   // A way is planned from where every node is; it is asked anew when one of them is elsewhere.
   const where = [...nodes.values()].map((node) => [
     node.wanted?.revision,
@@ -63,11 +108,24 @@ export function OrderView(): JSX.Element {
   ]);
   const question =
     chosen && !underWay
-      ? JSON.stringify([chosen, rack?.revision, rack?.segment, locked, armed?.cue, where])
+      ? JSON.stringify([chosen, rack?.revision, rack?.segment, locked, armed?.cue, where, without])
       : null;
   const preview = useAnswer(
     question,
-    (signal) => get('/segments/{segment}/preview', { segment: chosen }, { signal }),
+    (signal) =>
+      get(
+        '/segments/{segment}/preview',
+        { segment: chosen },
+        { signal, query: without.length > 0 ? { without: without.join(',') } : {} },
+      ),
+    250,
+  );
+  // From another segment only to look at: what is gone to starts from where the rack is.
+  const from = lookedFrom.value.to === chosen ? lookedFrom.value.from : '';
+  const fromElsewhere = useAnswer(
+    from && question ? JSON.stringify([from, question]) : null,
+    (signal) =>
+      get('/segments/{segment}/preview', { segment: chosen }, { signal, query: { from } }),
     250,
   );
   // The way to one segment says nothing about another.
@@ -79,7 +137,7 @@ export function OrderView(): JSX.Element {
     return answer && to.cue ? withoutLock(answer, failingOf(to.segment)) : answer;
   };
   const ask = (what: 'arm' | 'go'): void => {
-    if (row) asking.value = { what, row };
+    if (row) asking.value = { what, row, without };
   };
 
   const disarm = (): void =>
@@ -157,10 +215,7 @@ export function OrderView(): JSX.Element {
             }}
           />
           <p class="quiet">
-            Cue times are of {order.zone}
-            {switching && browserZone() !== order.zone
-              ? `, those of a switch of this browser, ${browserZone()}`
-              : ''}
+            Times are of {zoneOfTimes()}
             . A second trigger while a switch is under way:{' '}
             {order.second_trigger === 'refuse'
               ? 'is refused'
@@ -184,6 +239,18 @@ export function OrderView(): JSX.Element {
                 </span>
               </p>
             )}
+            {armed && <ArmedOutlook armed={armed} />}
+            {armed && <NotTicked sentence={armed.not_ticked ?? ''} />}
+            {order.reload_armed && (
+              <p class="armed">
+                <Shape level="moving" />
+                <span>
+                  Reload armed by {order.reload_armed.who}, for{' '}
+                  <ArmedFor until={order.reload_armed.until} />
+                </span>
+              </p>
+            )}
+            {!underWay && row && <OutlookLine preview={freeOf(row)} />}
             <p class="buttons">
               <Button
                 act="POST /switch"
@@ -202,7 +269,7 @@ export function OrderView(): JSX.Element {
               >
                 Arm …
               </Button>
-              {armed && (
+              {(armed ?? order.reload_armed) && (
                 <Button
                   act="POST /running-order/disarm"
                   keys="d"
@@ -233,11 +300,20 @@ export function OrderView(): JSX.Element {
             <Said text={acting.done} />
           </section>
           {switching && switching.stage !== 'done' && <ProgressPart now={switching} />}
+          {switching && <CrewOfSwitch now={switching} />}
           {!underWay && (
             <section class="triggers" aria-label="What it would do">
+              <FromField
+                to={chosen}
+                from={from}
+                segments={rack?.segments ?? []}
+                onFrom={(name) => void (lookedFrom.value = { to: chosen, from: name })}
+              />
               <PreviewPart
-                following={{ ...preview, answer: row && freeOf(row) }}
-                onceArmed={heldByLock && cue !== undefined}
+                following={from ? fromElsewhere : { ...preview, answer: row && freeOf(row) }}
+                without={without}
+                onWithout={(nodes) => void (leftOut.value = { segment: chosen, nodes })}
+                onceArmed={from === '' && heldByLock && cue !== undefined}
               />
             </section>
           )}
@@ -248,6 +324,7 @@ export function OrderView(): JSX.Element {
         <TriggerDialog
           what={asking.value.what}
           row={asking.value.row}
+          without={asking.value.without}
           preview={freeOf(asking.value.row)}
           onClose={() => void (asking.value = null)}
           onEnd={() => {

@@ -2,6 +2,7 @@
 // What a switch would do: whom it moves, in which steps, with every verdict on the way.
 import type { JSX } from 'preact';
 import type { Preview } from '../api/types';
+import { titleOf } from '../feed/show';
 import { plural } from '../model/format';
 import { differencesInWords } from '../model/settings';
 import { outlookOf } from '../model/switching';
@@ -9,6 +10,7 @@ import { toNode } from '../route';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
+import { CrewPart } from './crew_part';
 
 const parts = { whole: '', gain: 'gain first', window: 'window first' } as const;
 
@@ -19,9 +21,52 @@ interface Props {
   following: Following<Preview>;
   // Judged as if there were no show lock; arming lets it through.
   onceArmed: boolean;
+  // Who would be left as it is.
+  without: readonly string[];
+  onWithout: (nodes: readonly string[]) => void;
 }
 
-export function PreviewPart({ following, onceArmed }: Props): JSX.Element {
+// Silent nodes are offered, and whoever else moves behind one more press.
+function LeaveOut({
+  preview,
+  without,
+  onWithout,
+}: Pick<Props, 'without' | 'onWithout'> & { preview: Preview }): JSX.Element | null {
+  const silent = [...new Set([...preview.missing, ...without])].sort();
+  const others = preview.nodes.map(({ node }) => node).filter((node) => !silent.includes(node));
+  const box = (node: string): JSX.Element => (
+    <label key={node} class="leave-out">
+      <input
+        type="checkbox"
+        checked={without.includes(node)}
+        onChange={(event) =>
+          onWithout(
+            event.currentTarget.checked
+              ? [...without, node]
+              : without.filter((one) => one !== node),
+          )
+        }
+      />
+      <span>
+        Go without <b>{node}</b>: it stays as it is
+      </span>
+    </label>
+  );
+  if (silent.length + others.length === 0) return null;
+  return (
+    <div class="leaving-out">
+      {silent.map(box)}
+      {others.length > 0 && (
+        <details>
+          <summary>Go without a node</summary>
+          {others.map(box)}
+        </details>
+      )}
+    </div>
+  );
+}
+
+export function PreviewPart({ following, onceArmed, without, onWithout }: Props): JSX.Element {
   const { answer: preview, old, refusal } = following;
   if (refusal) return <RefusalText refusal={refusal} />;
   if (!preview) return <p class="quiet">Finding a way …</p>;
@@ -48,6 +93,15 @@ export function PreviewPart({ following, onceArmed }: Props): JSX.Element {
           ))}
         </ul>
       )}
+      {preview.from_now ? (
+        <LeaveOut preview={preview} without={without} onWithout={onWithout} />
+      ) : (
+        <p class="quiet">
+          From every node as {titleOf(preview.from)} has it, not as they are now: whoever does not
+          answer, the lock and what is armed do not count.
+        </p>
+      )}
+      <CrewPart sheet={preview.crew_sheet} />
       {!preview.clean && (
         <>
           <h3>Worse than both ends, on the way{preview.least_bad ? '; no way breaks less' : ''}</h3>

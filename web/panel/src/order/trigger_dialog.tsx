@@ -16,10 +16,13 @@ import { Dialog } from '../ui/dialog';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import { WhyFields } from '../ui/why_fields';
+import { NotTickedOf } from './crew_part';
 
 interface Props {
   what: 'arm' | 'go';
   row: Row;
+  // Nodes that stay as they are.
+  without: readonly string[];
   preview: Preview | null;
   onClose: () => void;
   // The end of a switch that was gone to, in words.
@@ -31,7 +34,14 @@ const ifANodeFails = {
   'go on': 'If a node fails it goes on without it.',
 } as const;
 
-export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JSX.Element {
+export function TriggerDialog({
+  what,
+  row,
+  without,
+  preview,
+  onClose,
+  onEnd,
+}: Props): JSX.Element {
   const { segment } = row;
   const cue = row.cue?.name;
   const acting = useAct();
@@ -41,8 +51,11 @@ export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JS
   const button = useRef<HTMLButtonElement>(null);
   useEffect(() => button.current?.focus(), []);
   const needsWaiver =
+    without.length > 0 ||
     preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
-  const ready = !needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '');
+  const ready =
+    (!needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '')) &&
+    (without.length === 0 || why.value.trim() !== '');
   const { order } = state.value;
   const armingS = order?.arming_s ?? 0;
   const taken = order && what === 'go' ? leadsTo(order, segment)?.name : cue;
@@ -53,6 +66,7 @@ export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JS
   const send = async (): Promise<void> => {
     if (!ready) return;
     const words = {
+      ...(without.length > 0 ? { without: [...without] } : {}),
       ...(why.value.trim() ? { why: why.value.trim() } : {}),
       ...(needsWaiver ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
     };
@@ -89,6 +103,13 @@ export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JS
         </p>
       )}
       {preview && <FindingList findings={[...preview.breaches, ...preview.end]} notes={false} />}
+      {preview && <NotTickedOf sheet={preview.crew_sheet} />}
+      {without.length > 0 && (
+        <p>
+          Without <b>{without.join(', ')}</b>, as {without.length === 1 ? 'it is' : 'they are'}. Say
+          why, and who answers for it.
+        </p>
+      )}
       <p>
         {what === 'arm'
           ? `Its trigger goes through the lock, once, within ${secondsInWords(armingS)}. Everybody sees that it is armed.`
@@ -115,7 +136,13 @@ export function TriggerDialog({ what, row, preview, onClose, onEnd }: Props): JS
           void send();
         }}
       >
-        <WhyFields waive={needsWaiver} who={who} reason={reason} why={why} />
+        <WhyFields
+          waive={needsWaiver}
+          who={who}
+          reason={reason}
+          why={why}
+          whyNeeded={without.length > 0}
+        />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <Button

@@ -2,6 +2,7 @@
 // Colours of the theme for a canvas, and a canvas that is as sharp as the screen.
 
 const names = [
+  'ground',
   'surface',
   'raised',
   'edge',

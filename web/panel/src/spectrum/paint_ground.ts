@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the
 // carriers as they come to the antenna.
+import type { Stretch } from '../model/axis';
 import { megahertzShort } from '../model/format';
 import { fitted, widthOf, type Ink } from './ink';
 import type { Candidate } from './hit';
 import type { Carrier, Spectrum } from './passing';
-import { gains, ticks, xOf, yOf, yOfLevel, type Frame } from './scale';
+import { gains, marks, xOf, yOf, yOfLevel, type Frame } from './scale';
 
 const short = { receive: 'RX', transmit: 'TX', closed: '' } as const;
 export const purposes = {
@@ -66,6 +67,32 @@ function lane(
   ctx.restore();
 }
 
+// Nothing of the show is there, and nothing is to scale: a torn strip with what was left out.
+function gap(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, { from, to }: Stretch): void {
+  const left = Math.max(frame.left, xOf(frame, from));
+  const right = Math.min(frame.right, xOf(frame, to));
+  if (right <= left) return;
+  ctx.fillStyle = ink.ground;
+  ctx.fillRect(left, 0, right - left, frame.bottom);
+  ctx.strokeStyle = ink['edge-strong'];
+  ctx.lineWidth = 1;
+  for (const x of [left + 0.5, right - 0.5]) {
+    ctx.beginPath();
+    for (let y = 0; y <= frame.bottom; y += 8) ctx.lineTo(x + ((y / 8) % 2 === 0 ? -2 : 2), y);
+    ctx.stroke();
+  }
+  const words = `${Math.round(to - from)} MHz`;
+  ctx.font = `${frame.px}px ${ink.font}`;
+  ctx.fillStyle = ink.quiet;
+  ctx.save();
+  ctx.translate((left + right) / 2, (frame.top + frame.bottom) / 2);
+  if (widthOf(ctx, words) > right - left - 6) ctx.rotate(-Math.PI / 2);
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  ctx.fillText(words, 0, 0);
+  ctx.restore();
+}
+
 function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
   const steps = frame.bottom - frame.top < 260 ? 20 : 10;
   ctx.font = `${frame.px}px ${ink.font}`;
@@ -94,9 +121,8 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
   ctx.fillText('dB', frame.left - 6, frame.top + 1);
   ctx.textAlign = 'left';
   ctx.fillText('dBm', frame.right + 6, yOf(frame, -10) - frame.px / 2);
-  const marks = ticks(frame.sight, (frame.right - frame.left) / (frame.px * 6.5));
   ctx.textAlign = 'center';
-  for (const mhz of marks) {
+  for (const mhz of marks(frame, (frame.right - frame.left) / (frame.px * 6.5))) {
     const x = Math.round(xOf(frame, mhz)) + 0.5;
     ctx.strokeStyle = ink['edge-strong'];
     ctx.beginPath();
@@ -159,8 +185,8 @@ export function head(
 }
 
 export const inSight = (frame: Frame, { frequency_mhz, bandwidth_khz }: Carrier): boolean =>
-  frequency_mhz + bandwidth_khz / 2000 >= frame.sight[0] &&
-  frequency_mhz - bandwidth_khz / 2000 <= frame.sight[1];
+  xOf(frame, frequency_mhz + bandwidth_khz / 2000) >= frame.left &&
+  xOf(frame, frequency_mhz - bandwidth_khz / 2000) <= frame.right;
 
 // Where the level is not known the mark stands on the floor.
 export const levelY = (frame: Frame, carrier: Carrier, node: string): number => {
@@ -180,6 +206,7 @@ export function paintGround(
   ctx.fillRect(0, 0, frame.width, frame.height);
   for (const one of spectrum.lanes) lane(ctx, frame, ink, one);
   scales(ctx, frame, ink);
+  for (const one of frame.axis.stretches) if (one.gap) gap(ctx, frame, ink, one);
   ctx.save();
   clipped(ctx, frame);
   ctx.strokeStyle = ink['edge-strong'];

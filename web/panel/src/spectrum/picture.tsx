@@ -6,6 +6,7 @@ import type { JSX } from 'preact';
 import { useId, useLayoutEffect, useRef } from 'preact/hooks';
 import type { Settings, Steps } from '../api/types';
 import { decibels, megahertz } from '../model/format';
+import type { Axis } from '../model/axis';
 import type { Span } from '../model/span';
 import { theme } from '../settings_kept';
 import { gainAt, type Shown } from './curve';
@@ -47,6 +48,7 @@ interface Props {
   live: boolean;
   label: string;
   description: string;
+  axis: Axis;
   sight: Span;
   full: Span;
   onSight: (sight: Span) => void;
@@ -79,7 +81,7 @@ function windowBox(frame: Frame, [low, high]: Span): Box {
 const narrow = (frame: Frame): boolean => frame.width < 600;
 
 function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
-  const [low, high] = passband_mhz ?? frame.sight;
+  const [low, high] = passband_mhz ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
   const left = Math.max(frame.left, xOf(frame, low));
   const right = Math.min(frame.right, xOf(frame, high));
   const width = Math.max(touch, frame.px * (narrow(frame) ? 5.5 : 8));
@@ -99,7 +101,7 @@ function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
 
 export function Picture(props: Props): JSX.Element {
   const { spectrum, curves, node, shown, fates, products, harmed, settings, gain, centre } = props;
-  const { disabled, live, label, description, sight, full } = props;
+  const { disabled, live, label, description, axis, sight, full } = props;
   const place = useRef<HTMLDivElement>(null);
   const ground = useRef<HTMLCanvasElement>(null);
   const front = useRef<HTMLCanvasElement>(null);
@@ -124,7 +126,7 @@ export function Picture(props: Props): JSX.Element {
 
   const { width, height, em } = size.value;
   const frame =
-    width > 150 && height > 150 ? frameOf(width, height, em, sight, dbmAtZero(spectrum)) : null;
+    width > 150 && height > 150 ? frameOf(width, height, em, axis, sight, dbmAtZero(spectrum)) : null;
 
   const movable = shown?.passband_mhz && settings?.centre_mhz !== undefined && centre;
   const window = frame && movable ? windowBox(frame, shown.passband_mhz!) : null;
@@ -136,7 +138,7 @@ export function Picture(props: Props): JSX.Element {
     if (!frame || !ground.current) return;
     const ctx = fresh(ground.current, width, height);
     if (ctx) paintGround(ctx, frame, inkOf(ground.current), spectrum, curves, node);
-  }, [width, height, em, sight, spectrum, curves, node, light, live, ratio]);
+  }, [width, height, em, axis, sight, spectrum, curves, node, light, live, ratio]);
   useLayoutEffect(() => {
     if (!frame || !front.current) return;
     const ctx = fresh(front.current, width, height);
@@ -147,6 +149,7 @@ export function Picture(props: Props): JSX.Element {
     width,
     height,
     em,
+    axis,
     sight,
     spectrum,
     node,

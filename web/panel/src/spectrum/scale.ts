@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// What of the spectrum is in sight, MHz, and how it is moved and stretched. It never leaves the
-// span of the show, and never gets narrower than `narrowest`.
+// What of the spectrum is in sight, and how it is moved and stretched: places on the axis
+// (model/axis.ts), which are MHz within a band in use. It never leaves the axis, and never gets
+// narrower than `narrowest`.
+import { toAxis, toMhz, type Axis } from '../model/axis';
 import type { Span } from '../model/span';
 
 export const narrowest = 1; // MHz
@@ -49,6 +51,18 @@ export function ticks([low, high]: Span, most: number): number[] {
   return found;
 }
 
+// Round frequencies in sight, none in a gap.
+export function marks({ axis, sight }: Frame, most: number): number[] {
+  const raw = (sight[1] - sight[0]) / Math.max(1, most);
+  return axis.stretches
+    .filter(({ gap, at, length }) => !gap && at < sight[1] && at + length > sight[0])
+    .flatMap(({ from, to, at, length }) => {
+      const low = Math.max(from, toMhz(axis, Math.max(at, sight[0])));
+      const high = Math.min(to, toMhz(axis, Math.min(at + length, sight[1])));
+      return high > low ? ticks([low, high], Math.max(1, Math.floor((high - low) / raw))) : [];
+    });
+}
+
 export const decade = (value: number): number => Math.ceil(value / 10) * 10;
 
 // The picture's rectangle, CSS px, and what is in sight. `top` belongs to the lanes' names.
@@ -61,6 +75,7 @@ export interface Frame {
   bottom: number;
   // Size of text.
   px: number;
+  axis: Axis;
   sight: Span;
   // Level at the height of a gain of 0 dB, dBm: one dB is as high on both scales.
   dbm_at_zero: number;
@@ -75,6 +90,7 @@ export function frameOf(
   width: number,
   height: number,
   em: number,
+  axis: Axis,
   sight: Span,
   dbm_at_zero: number,
 ): Frame {
@@ -87,6 +103,7 @@ export function frameOf(
     top: Math.round(px * 3.2),
     bottom: height - Math.round(px * 2),
     px,
+    axis,
     sight,
     dbm_at_zero,
   };
@@ -94,15 +111,18 @@ export function frameOf(
 
 export const xOf = (frame: Frame, mhz: number): number =>
   frame.left +
-  ((mhz - frame.sight[0]) / (frame.sight[1] - frame.sight[0])) * (frame.right - frame.left);
-export const mhzOf = (frame: Frame, x: number): number =>
+  ((toAxis(frame.axis, mhz) - frame.sight[0]) / (frame.sight[1] - frame.sight[0])) *
+    (frame.right - frame.left);
+export const placeOf = (frame: Frame, x: number): number =>
   frame.sight[0] +
   ((x - frame.left) / (frame.right - frame.left)) * (frame.sight[1] - frame.sight[0]);
+export const mhzOf = (frame: Frame, x: number): number => toMhz(frame.axis, placeOf(frame, x));
 export const yOf = (frame: Frame, db: number): number =>
   frame.top + ((gains[1] - db) / (gains[1] - gains[0])) * (frame.bottom - frame.top);
 export const yOfLevel = (frame: Frame, dbm: number): number =>
   Math.min(frame.bottom, Math.max(frame.top, yOf(frame, dbm - frame.dbm_at_zero)));
 export const dbPerPixel = (frame: Frame): number =>
   (gains[1] - gains[0]) / (frame.bottom - frame.top);
+// Within a band in use.
 export const mhzPerPixel = (frame: Frame): number =>
   (frame.sight[1] - frame.sight[0]) / (frame.right - frame.left);

@@ -3,7 +3,7 @@
 import type { JSX, RefObject } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { Span } from '../model/span';
-import { mhzOf, mhzPerPixel, panned, pinched, zoomed, type Frame } from './scale';
+import { mhzPerPixel, panned, pinched, placeOf, zoomed, type Frame } from './scale';
 
 const still = 6; // px that a finger may slip in a tap
 type Point = readonly [number, number];
@@ -46,7 +46,7 @@ export function useSight(looking: Looking): {
               sight,
               full,
               Math.exp(-Math.max(-120, Math.min(120, event.deltaY * lines)) / 400),
-              mhzOf(frame, event.clientX - canvas.getBoundingClientRect().left),
+              placeOf(frame, event.clientX - canvas.getBoundingClientRect().left),
             );
       // With all of it in sight the wheel scrolls the page on.
       if (next[0] === sight[0] && next[1] === sight[1]) return;

@@ -20,6 +20,23 @@ export interface Summary {
   products: string;
 }
 
+// What it lets through comes before how far down the rest is: 0 dB down is no rejection.
+function rejection(transmit: readonly Fate[]): string | null {
+  const [least] = [...transmit].sort((a, b) => a.down_db - b.down_db);
+  if (!least) return null;
+  const through = transmit.filter(({ passed }) => passed).map(({ carrier }) => carrier.name);
+  if (through.length === transmit.length) return "rejects none of the show's own transmitters";
+  if (through.length > 0)
+    return (
+      `lets ${through.length} of the show's ${transmit.length} transmitters through ` +
+      `(${list(through.slice(0, 3))})`
+    );
+  return (
+    `rejects the show's own transmitters by ${tenths(least.down_db)} dB or more ` +
+    `(least: ${least.carrier.name})`
+  );
+}
+
 export function summary(fates: readonly Fate[], products: readonly Product[]): Summary {
   const own = fates.filter((fate) => fate.own && fate.carrier.use === 'receive');
   const passed = own.filter((fate) => fate.passed && !fate.wrong);
@@ -27,16 +44,12 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   const strongest = Math.max(...products.map((one) => one.level_dbm));
   const landedOn = list([...new Set(products.map((one) => one.lands_on))].slice(0, 3));
   const count = plural(own.length, 'microphone');
-  const weakest = [...transmit].sort((a, b) => a.down_db - b.down_db)[0];
   return {
     own:
       own.length === 0
         ? 'serves no microphone of this segment'
         : `passes ${passed.length} of its ${count}`,
-    rejects: weakest
-      ? `the show's own transmitters at least ${tenths(weakest.down_db)} dB down ` +
-        `(${weakest.carrier.name})`
-      : null,
+    rejects: rejection(transmit),
     wrong: fates.some((fate) => fate.wrong),
     products:
       products.length === 0

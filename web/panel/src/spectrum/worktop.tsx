@@ -5,8 +5,10 @@ import type { JSX } from 'preact';
 import { useEffect, useLayoutEffect, useMemo } from 'preact/hooks';
 import type { Settings } from '../api/types';
 import type { HeardNode } from '../feed/state';
+import { axis as axisOfShow } from '../feed/show';
 import { live, state } from '../feed/store';
 import { withKeys } from '../frame/keys';
+import { plainAxis, toAxis, toMhz } from '../model/axis';
 import { band } from '../model/format';
 import type { Span } from '../model/span';
 import { troubles } from '../model/trouble';
@@ -63,10 +65,13 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const { spectrum } = told;
   const { rack } = state.value;
   const draft = drafts.value.get(node.name);
-  const full = useMemo<Span>(
-    () => [spectrum.span_mhz[0] ?? 0, spectrum.span_mhz[1] ?? 1],
-    [spectrum.span_mhz[0], spectrum.span_mhz[1]],
+  // Until the segments have come the daemon's span has to do.
+  const ofShow = axisOfShow.value;
+  const axis = useMemo(
+    () => ofShow ?? plainAxis([spectrum.span_mhz[0] ?? 0, spectrum.span_mhz[1] ?? 1]),
+    [ofShow, spectrum.span_mhz[0], spectrum.span_mhz[1]],
   );
+  const full = useMemo<Span>(() => [0, axis.length], [axis]);
   const chosenSight = useSignal<Span | null>(null);
   const sight = chosenSight.value ?? full;
   const setSight = (to: Span): void =>
@@ -180,6 +185,13 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const wrong = troubles(node).filter((trouble) => trouble.level !== 'calm');
   const sum = summary(fates, products);
   const middle = (sight[0] + sight[1]) / 2;
+  const served = spectrum.carriers
+    .filter(({ receivers }) => receivers?.some((one) => serves.split('\n').includes(one)))
+    .map(({ frequency_mhz }) => frequency_mhz)
+    .sort((a, b) => a - b);
+  const ofInterest = shown?.passband_mhz
+    ? (shown.passband_mhz[0] + shown.passband_mhz[1]) / 2
+    : (served[Math.floor(served.length / 2)] ?? toMhz(axis, middle));
 
   return (
     <div class={`worktop${slow ? ' slow' : ''}${moving ? ' moving' : ''}`}>
@@ -190,7 +202,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
           </p>
           <span class="spring" />
           <p class="quiet steady in-sight">
-            {band(sight.map((mhz) => Number(mhz.toFixed(1))))} in sight
+            {band(sight.map((place) => Number(toMhz(axis, place).toFixed(1))))} in sight
           </p>
           <div class="buttons">
             <button
@@ -212,10 +224,8 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
                     sight,
                     full,
                     1.5,
-                    // Closer to the window, when all was in sight.
-                    chosenSight.value === null && shown?.passband_mhz
-                      ? (shown.passband_mhz[0] + shown.passband_mhz[1]) / 2
-                      : middle,
+                    // Closer to what it hears, when all was in sight.
+                    chosenSight.value === null ? toAxis(axis, ofInterest) : middle,
                   ),
                 )
               }
@@ -247,6 +257,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
           live={live.value}
           label={`Spectrum with ${node.name} in front`}
           description={`${said}. ${howTo}`}
+          axis={axis}
           sight={sight}
           full={full}
           onSight={setSight}

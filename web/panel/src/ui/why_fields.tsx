@@ -56,13 +56,14 @@ export function WaiverFields({ who, reason }: Waiver): JSX.Element {
 interface Props extends Waiver {
   waive: boolean;
   why: Signal<string>;
+  whyNeeded?: boolean;
 }
 
-export function WhyFields({ waive, who, reason, why }: Props): JSX.Element {
+export function WhyFields({ waive, who, reason, why, whyNeeded = false }: Props): JSX.Element {
   return (
     <>
       {waive && <WaiverFields who={who} reason={reason} />}
-      <WhyField why={why} />
+      <WhyField why={why} needed={whyNeeded} />
     </>
   );
 }

@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: Apache-2.0
+// Says that another controller has the nodes, and lets somebody take over.
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { post } from '../api/client';
+import type { Node } from '../api/types';
+import { state } from '../feed/store';
+import { keptFor } from '../model/kept';
+import { Button, useAct } from '../ui/act';
+import { ActForm } from '../ui/act_form';
+import { Dialog } from '../ui/dialog';
+import { Shape } from '../ui/shape';
+import { WhyField } from '../ui/why_fields';
+
+const mostNamed = 6;
+
+// Nodes that another controller has while the rest of the rack is ours.
+const notOurs = keptFor((nodes: ReadonlyMap<string, Node>): readonly string[] =>
+  [...nodes.values()].filter((node) => node.agreement === 'not-ours').map((node) => node.name),
+);
+
+function TakeOverDialog({
+  because,
+  leaves,
+  onClose,
+}: {
+  because: string;
+  leaves: string;
+  onClose: () => void;
+}): JSX.Element {
+  const why = useSignal('');
+  const acting = useAct();
+  const send = async (): Promise<void> => {
+    const done = await acting.run(async () => {
+      await post('/rack/take-over', {}, { why: why.value.trim() });
+      return 'The nodes obey this daemon now, and the rack is locked.';
+    });
+    if (done) onClose();
+  };
+  return (
+    <Dialog title="Take over the nodes" open onClose={onClose}>
+      <p>{because}</p>
+      <p>
+        Stop the other controller first: on a serial line two that speak spoil each other’s words.
+        Choose the segment that is on the air, too; nobody has told this daemon. Taking over moves
+        nothing. Afterwards the nodes refuse the other one, and the rack is locked here, since nobody
+        here knows whether it was.
+      </p>
+      <ActForm
+        act="POST /rack/take-over"
+        does="Take over"
+        leaves={leaves}
+        acting={acting}
+        ready={why.value.trim() !== ''}
+        onSend={() => void send()}
+        onClose={onClose}
+      >
+        <WhyField why={why} needed />
+      </ActForm>
+    </Dialog>
+  );
+}
+
+export function ControlBar(): JSX.Element | null {
+  const taking = useSignal(false);
+  const { rack, nodes } = state.value;
+  const watching = rack?.control === 'watching';
+  const theirs = watching ? [] : notOurs(nodes);
+  if (!watching && theirs.length === 0) return null;
+  const because = watching
+    ? (rack.watching_because ?? '')
+    : `Another controller speaks to ${theirs.slice(0, mostNamed).join(', ')}${
+        theirs.length > mostNamed ? ` and ${theirs.length - mostNamed} more` : ''
+      }.`;
+  return (
+    <div class="feed-bar">
+      <Shape level="fault" />
+      <p role="alert">
+        {watching && <b>Only watching. </b>}
+        {because} Nothing is moved {watching ? 'from here' : 'there'}.
+      </p>
+      <Button act="POST /rack/take-over" onPress={() => void (taking.value = true)}>
+        Take over …
+      </Button>
+      {taking.value && (
+        <TakeOverDialog
+          because={because}
+          leaves={watching ? 'Go on watching' : 'Leave them'}
+          onClose={() => void (taking.value = false)}
+        />
+      )}
+    </div>
+  );
+}
