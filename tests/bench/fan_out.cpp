@@ -53,7 +53,7 @@ class Field final : public web::Gate {
   void ask(rack::Event, Answered, Until) override {}
   void read_journal(rack::JournalQuery, Render, Page) override {}
   std::vector<web::LineFigures> line_figures() const override { return {}; }
-  void reload(Reloaded) override {}
+  void reload(std::string, Reloaded) override {}
 
  private:
   rack::TimePoint now_{std::chrono::sys_days{std::chrono::year{2026} / 8 / 14}};

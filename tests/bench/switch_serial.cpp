@@ -107,7 +107,7 @@ class Desk {
       if (const auto* answered = std::get_if<drivers::CommandAnswered>(&notice))
         give(rack::CommandAnswered{answered->id, answered->reply});
       if (const auto* failed = std::get_if<drivers::CommandFailed>(&notice))
-        give(rack::CommandFailed{failed->id, std::string{drivers::name_of(failed->fault)}});
+        give(rack::CommandFailed{failed->id, failed->fault});
       if (const auto* read = std::get_if<drivers::NodeRead>(&notice))
         give(rack::NodeReported{read->node, read->reading});
     }

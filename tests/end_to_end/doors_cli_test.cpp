@@ -43,7 +43,12 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
            {{"journal", "--limit", "0"},
             2,
             "limit is \"0\"; allowed is a whole number from 1 to 1000.\n"},
-           {{"acknowledge", "nine"}, 2, "There is no alarm \"nine\".\n"},
+           {{"acknowledge", "nine"},
+            2,
+            "\"nine\" cannot be used; allowed are numbers and ranges, such as 3 and 5-9\n"},
+           {{"acknowledge", "9-3"},
+            2,
+            "\"9-3\" cannot be used; allowed are numbers and ranges, such as 3 and 5-9\n"},
            {{"shelve", "nine", "--for", "30m", "--why", "x"}, 2, "There is no alarm \"nine\".\n"},
            {{"shelve", "99", "--for", "30m", "--why", "x"}, 2, "There is no alarm no. 99.\n"},
            {{"shelve", "99", "--for", "25h", "--why", "x"},
@@ -58,13 +63,17 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
            {{"unshelve", "99"}, 2, "There is no alarm no. 99.\n"},
            {{"journal", "--from", "noon"},
             2,
-            "from is \"noon\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339).\n"},
+            "from is \"noon\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 "
+            "or "
+            "2026-08-14 19:00 by the clock of UTC.\n"},
            {{"journal", "--csv", "--limit", "50001"},
             2,
             "limit is \"50001\"; allowed is a whole number from 1 to 50000.\n"},
            {{"report", "--to", "midnight"},
             2,
-            "to is \"midnight\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339).\n"},
+            "to is \"midnight\"; allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339), or "
+            "19:00 or "
+            "2026-08-14 19:00 by the clock of UTC.\n"},
            {{"report", "--json"}, 2, "this is a document, not JSON: leave --json out\n"},
            {{"discover", "attic"}, 2, "There is no line \"attic\" in this rack.\n"},
            {{"segment", "encore"}, 2, "There is no segment \"encore\" in this rack.\n"},

@@ -34,7 +34,10 @@ const std::string gain_allowed = "a number of dB from -12 to 27 in steps of 1";
 const std::string filters_allowed = "slide-40, wide-470-600, fixed-940-960";
 const std::string if_match_allowed =
     "; allowed is the ETag of the settings, a revision in quotes such as \"3\".";
-const std::string a_time = "allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339).";
+const std::string a_time =
+    "allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 or 2026-08-14 19:00 by "
+    "the "
+    "clock of UTC.";
 const std::string foreign = "Requests from the pages of another site are refused.";
 const std::string upgrade =
     "Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
@@ -162,14 +165,14 @@ std::vector<Case> bad_asks() {
       {"a kind that is none", get("/api/v1/journal?kind=fates"), 422, "bad-value",
        "kind is \"fates\"; allowed is one of intent, fate, refused, adopted, found, lock, segment, "
        "alarm, command, plan, switch, step, arming, turned-away, "
-       "journal."},
+       "journal, carriers, crew."},
       {"a page that is none", get("/api/v1/journal?before=-3"), 422, "bad-value",
        "before is \"-3\"; allowed is a whole number from 1."},
       {"an unknown parameter", get("/api/v1/journal?page=2"), 422, "bad-value",
        "There is no query parameter \"page\" here; known are: node, kind, who, segment, text, "
        "change, from, to, before, limit."},
-      {"a time that is none", get("/api/v1/journal?from=2026-08-14"), 422, "bad-value",
-       "from is \"2026-08-14\"; " + a_time},
+      {"a time that is none", get("/api/v1/journal?from=2026-08-32"), 422, "bad-value",
+       "from is \"2026-08-32\"; " + a_time},
       {"a time backwards",
        get("/api/v1/journal.csv?from=2026-08-14T20:15:00Z&to=2026-08-14T20:00:00Z"), 422,
        "bad-value",

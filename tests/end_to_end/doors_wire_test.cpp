@@ -92,7 +92,7 @@ TEST_CASE("bad datagrams at a node are not answered, and nothing is set by them"
   protocol::Settings loud;
   loud.gain_cdb = 2'700;
   const auto stage = protocol::encode({{}, protocol::Request{protocol::Stage{{99}, {1}, loud}}});
-  const auto genuine = sealed(Direction::to_node, "net-1", 0, 1, stage);
+  const auto genuine = sealed(Direction::to_node, "net-1", 1, 1, stage);
   UdpClient stranger;
   std::uint8_t sequence = 0;
   for (const auto& [name, bytes] : std::vector<std::pair<std::string, std::string>>{
@@ -116,7 +116,7 @@ TEST_CASE("bad datagrams at a node are not answered, and nothing is set by them"
     // Behind it a question that is always answered: by a controller that was before this one.
     stranger.send(
         port,
-        sealed(Direction::to_node, "net-1", 0, 1,
+        sealed(Direction::to_node, "net-1", 1, 1,
                protocol::encode({{{}, ++sequence}, protocol::Request{protocol::Identify{}}})));
     const auto answer = stranger.receive(10'000);
     REQUIRE(answer);

@@ -9,6 +9,8 @@ add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
 
 catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
 
+catwalk_test(search_story THREADS KIND end_to_end SOURCES search_test.cpp USES catwalk_rig)
+
 add_library(catwalk_festival STATIC ${CMAKE_SOURCE_DIR}/tests/support/festival.cpp
             ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp)
 target_link_libraries(catwalk_festival PUBLIC catwalk_rig)

@@ -5,6 +5,8 @@
 #include <doctest/doctest.h>
 
 #include <csignal>
+#include <fstream>
+#include <optional>
 
 #include "tests/support/rig.hpp"
 
@@ -227,9 +229,9 @@ TEST_CASE("a search finds every node on the line, and says which are not in the 
   const auto has = [&](const std::string& text) {
     return found.output.find(text) != std::string::npos;
   };
-  CHECK(has(Rig::uid("bus-1") + "        1  bus-1"));
-  CHECK(has(Rig::uid("bus-2") + "        2  bus-2"));
-  CHECK(has(Rig::uid("bus-9") + "        9  not in the rack file"));
+  CHECK(has(Rig::uid("bus-1") + "        1  bus-1                 tern-inline"));
+  CHECK(has(Rig::uid("bus-2") + "        2  bus-2                 tern-inline"));
+  CHECK(has(Rig::uid("bus-9") + "        9  not in the rack file  tern-inline"));
 }
 
 TEST_CASE("the command line says by its exit status how it went") {
@@ -266,4 +268,157 @@ TEST_CASE("a plan that is read again changes what is checked, and a broken one c
                              std::filesystem::copy_options::overwrite_existing);
   rig.daemon->signal(SIGHUP);
   CHECK(eventually([&] { return rig.daemon->output().find("reload: done") != std::string::npos; }));
+}
+
+TEST_CASE("other devices come in by reload, under the show lock only if that was armed") {
+  Rig rig;
+  rig.start_daemon();
+  for (const auto& [node, gain] : {std::pair{"bus-2", 5}, {"net-1", 3}, {"net-2", 7}})
+    REQUIRE(rig.set(node, {{"gain_db", gain}}).status == 200);
+  // A spare hangs where bus-2 hung, and net-1 and net-2 were mixed up.
+  rig.edit_rack([](Json& rack) {
+    rack["nodes"][1]["uid"] = "7a10-00000209";
+    rack["nodes"][1]["address"] = 9;
+    rack["nodes"][2]["uid"] = Rig::uid("net-2");
+    rack["nodes"][3]["uid"] = Rig::uid("net-1");
+  });
+  REQUIRE(rig.run({"lock"}).status == 0);
+  const auto refused = rig.run({"reload"});
+  CHECK(refused.status != 0);
+  CHECK(refused.output.find("arm the reload") != std::string::npos);
+  CHECK(rig.node("bus-2").at("uid") == Rig::uid("bus-2"));
+  REQUIRE(rig.run({"arm", "--reload"}).status == 0);
+  REQUIRE(rig.run({"reload"}).status == 0);
+
+  const auto shows = [&](const std::string& node, double gain) {
+    const auto view = rig.node(node);
+    return view.contains("seen") && view.at("link") == "answering" &&
+           view.at("seen").at("settings").at("gain_db") == gain;
+  };
+  // Each device in its new place, and what is wanted there as it was.
+  CHECK(eventually([&] { return shows("net-1", 7) && shows("net-2", 3) && shows("bus-2", 0); }));
+  CHECK(rig.node("bus-2").at("uid") == "7a10-00000209");
+  CHECK(rig.node("bus-2").at("wanted").at("gain_db") == 5.0);
+  CHECK(rig.node("net-1").at("wanted").at("gain_db") == 3.0);
+  CHECK(eventually([&] {
+    return rig.has_alarm("drifted bus-2") && rig.has_alarm("drifted net-1") &&
+           rig.has_alarm("drifted net-2");
+  }));
+  // A repair passes the lock, and so do the lines that were opened anew.
+  CHECK(rig.run({"reapply", "--all"}).status == 0);
+  CHECK(eventually([&] { return shows("net-1", 3) && shows("net-2", 7) && shows("bus-2", 5); }));
+  // The arming was for once.
+  CHECK(rig.run({"reload"}).status != 0);
+}
+
+namespace {
+
+// The same rack with its UDP line alone, on a machine of its own: a pseudo-terminal has one end.
+class Spare {
+ public:
+  explicit Spare(const Rig& rig)
+      : file_{rig.file("spare.json")}, state_{rig.file("spare")}, log_{rig.file("spare.log")} {
+    std::filesystem::create_directories(state_);
+    std::filesystem::copy_file(rig.file("state/net.key"), state_ / "net.key");
+    std::ifstream in{rig.file("rack.json")};
+    auto rack = Json::parse(in);
+    rack["state_dir"] = state_.string();
+    rack["lines"].erase(0);
+    rack["nodes"].erase(0);
+    rack["nodes"].erase(0);
+    rack["receivers"][0]["branches"] = Json::array({Json::array({"net-1"})});
+    std::ofstream{file_} << rack.dump(2);
+    start();
+  }
+
+  void start() {
+    daemon.emplace(CATWALKD, std::vector<std::string>{"--port", "0", file_.string()}, log_);
+    const std::string mark = "http://127.0.0.1:";
+    REQUIRE(eventually([&] { return daemon->output().find(mark) != std::string::npos; }));
+    const auto output = daemon->output();
+    const auto from = output.find(mark) + mark.size();
+    client_.emplace(
+        catwalk::cli::Address{
+            "127.0.0.1", output.substr(from, output.find_first_not_of("0123456789", from) - from)},
+        catwalk::cli::Headers{{"Catwalk-User", "ben"}});
+  }
+  catwalk::cli::ClientResponse ask(const std::string& method, const std::string& path,
+                                   const Json& body = {},
+                                   const catwalk::cli::Headers& headers = {}) {
+    auto answer = client_->request(method, path, body.is_null() ? "" : body.dump(), headers);
+    REQUIRE(answer);
+    return std::move(answer).value();
+  }
+  Json rack() { return Json::parse(ask("GET", "/api/v1/rack").body); }
+  double seen_gain() {
+    const auto node = Json::parse(ask("GET", "/api/v1/nodes/net-1").body);
+    return node.contains("seen") ? node.at("seen").at("settings").at("gain_db").get<double>() : -99;
+  }
+  catwalk::cli::ClientResponse set_gain(double gain) {
+    const std::string path = "/api/v1/nodes/net-1/settings";
+    const auto settings = ask("GET", path);
+    const auto etag = settings.headers.find("etag");
+    return ask("PATCH", path, {{"gain_db", gain}},
+               {{"If-Match", etag == settings.headers.end() ? "\"1\"" : etag->second}});
+  }
+
+  std::optional<Process> daemon;
+
+ private:
+  std::filesystem::path file_;
+  std::filesystem::path state_;
+  std::filesystem::path log_;
+  std::optional<catwalk::cli::Client> client_;
+};
+
+}  // namespace
+
+TEST_CASE("a spare beside a running daemon only watches, and has the nodes when it takes over") {
+  Rig rig;
+  rig.start_daemon();
+  REQUIRE(rig.set("net-1", {{"gain_db", 2}}).text("outcome") == "settled");
+  Spare spare{rig};
+  REQUIRE(eventually([&] { return spare.rack().at("control") == "watching"; }));
+  CHECK(spare.rack().at("watching_because").get<std::string>().find("speaks to net-") !=
+        std::string::npos);
+  CHECK(spare.ask("GET", "/readyz").status == 503);
+  CHECK(spare.set_gain(7).status != 200);
+  // The running one goes on, and the spare sees it.
+  CHECK(rig.set("net-1", {{"gain_db", 4}}).text("outcome") == "settled");
+  CHECK(eventually([&] { return spare.seen_gain() == 4.0; }));
+  CHECK(rig.active_alarms().empty());
+  // Started again it watches again: it never spoke under the epoch that it took.
+  spare.daemon->kill();
+  spare.start();
+  REQUIRE(eventually([&] { return spare.rack().at("control") == "watching"; }));
+  CHECK(rig.set("net-1", {{"gain_db", 5}}).text("outcome") == "settled");
+
+  rig.daemon->kill();
+  const auto taken = spare.ask("POST", "/api/v1/rack/take-over", {{"why", "the first one died"}});
+  CHECK(taken.status == 200);
+  CHECK(spare.rack().at("control") == "ours");
+  CHECK(spare.rack().at("locked") == true);
+  CHECK(spare.ask("POST", "/api/v1/rack/unlock", Json::object()).status == 200);
+  REQUIRE(eventually([&] { return spare.set_gain(6).status == 200; }));
+  CHECK(spare.seen_gain() == 6.0);
+
+  // The first one is back, and leaves them to whoever has them now.
+  rig.start_daemon(false);
+  REQUIRE(eventually([&] { return rig.get("/rack").body.at("control") == "watching"; }));
+  REQUIRE(spare.set_gain(8).status == 200);
+  CHECK(eventually([&] {
+    const auto node = rig.node("net-1");
+    return node.contains("seen") && node.at("seen").at("settings").at("gain_db") == 8.0;
+  }));
+}
+
+TEST_CASE("a daemon that comes back after a kill has its own nodes at once") {
+  Rig rig;
+  rig.start_daemon();
+  REQUIRE(rig.set("net-1", {{"gain_db", 2}}).text("outcome") == "settled");
+  rig.daemon->kill();
+  rig.start_daemon();
+  CHECK(rig.get("/rack").body.at("control") == "ours");
+  CHECK(rig.set("net-1", {{"gain_db", 3}}).text("outcome") == "settled");
+  CHECK(rig.set("bus-1", {{"gain_db", 3}}).text("outcome") == "settled");
 }

@@ -79,7 +79,7 @@ class Rack {
       else if (const auto* question = std::get_if<rack::PlanWay>(&effect))
         next = rack::WayPlanned{question->id, rack::plan_way(question->question)};
       else if (const auto* sent = std::get_if<rack::Send>(&effect))
-        next = rack::CommandFailed{sent->command, "timed out"};
+        next = rack::CommandFailed{sent->command, protocol::Fault::timed_out};
       if (!next) continue;
       auto more = core_.on(*next, now_);
       due.insert(due.end(), more.begin(), more.end());

@@ -77,6 +77,8 @@ Files real_journal() {
        {rack::KeepLock{rack::Lock{"Ana", "doors", evening}}, rack::KeepSegment{"speeches"},
         rack::KeepEpoch{{high_epoch}}, rack::KeepCue{"doors"},
         rack::KeepReached{"speeches", evening},
+        rack::KeepTick{
+            {"speeches", "finale", "ears-1.off", "before: ears-1 off", {"Ana", evening}}},
         rack::KeepSwitch{{77,
                           "speeches",
                           "finale",

@@ -40,12 +40,13 @@ TEST_CASE("panels of one token, as many as it likes, shut nobody else out") {
     }
     REQUIRE(panel.upgraded.status == 429);
     CHECK(panel.upgraded.header("retry-after") == "5");
-    if (refused++ == 0)
-      CHECK(detail(panel.upgraded) ==
-            "\"watch-1\" has 256 panels open, which is all that one token may have. Close one that "
-            "nobody looks at.");
+    if (refused++ > 0) continue;
+    // Later there may be more: on a slow machine the first are let go by then.
+    CHECK(panels.size() == 256);
+    CHECK(detail(panel.upgraded) ==
+          "\"watch-1\" has 256 panels open, which is all that one token may have. Close one that "
+          "nobody looks at.");
   }
-  CHECK(panels.size() == 256);
   CHECK(refused == 64);
   // Its requests, everybody else's panels and requests, health probes and the page.
   CHECK(rack.serves());

@@ -50,6 +50,7 @@ constexpr std::array valid_requests{
     Valid{"POST", "/api/v1/switch", R"({"segment":"finale","waiver":{"who":"a","reason":"b"}})"},
     Valid{"POST", "/api/v1/switch/abort", "{}"},
     Valid{"POST", "/api/v1/lines/bus/discover", "{}"},
+    Valid{"POST", "/api/v1/lines/bus/discovered/7a10-00000201/locate", R"({"seconds":3})"},
     Valid{"GET", "/api/v1/alarms", ""},
     Valid{"POST", "/api/v1/alarms/1/shelve", R"({"for_s":60,"why":"known"})"},
     Valid{"GET", "/api/v1/journal?node=net-1&from=2026-08-14T20:15:00Z&limit=3", ""},

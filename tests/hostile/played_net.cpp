@@ -95,7 +95,7 @@ bool PlayedNet::report(NodeUid uid) {
   const std::lock_guard lock{mutex_};
   auto& node = nodes_.at(uid);
   if (node.controller_port == 0) return false;
-  say(uid, node, protocol::Report{node.reading}, 0);
+  say(uid, node, protocol::Report{node.reading}, 0, {node.controller, node.controller_port});
   return true;
 }
 
@@ -114,11 +114,16 @@ void PlayedNet::hear(const Mailbox::Letter& letter) {
   for (auto& [uid, node] : nodes_) {
     const auto to = datagram->envelope.uid;
     if (to != uid && to != NodeUid::everyone()) continue;
-    node.controller = datagram->envelope.session;
-    node.controller_port = letter.from;
+    const bool visits = datagram->envelope.session == 0;
+    if (!visits) {
+      node.controller = datagram->envelope.session;
+      node.controller_port = letter.from;
+    }
     auto reply = lie_ ? lie_(uid, request) : std::nullopt;
     if (!reply) reply = obey(uid, node, request);
-    say(uid, node, *reply, packet->header.sequence);
+    say(uid, node, *reply, packet->header.sequence,
+        visits ? Peer{datagram->envelope.counter, letter.from}
+               : Peer{node.controller, node.controller_port});
   }
 }
 
@@ -126,6 +131,9 @@ Reply PlayedNet::obey(NodeUid uid, Node& node, const Request& request) {
   if (std::holds_alternative<protocol::Identify>(request))
     return protocol::Identity{uid, protocol::Address::unassigned(), 1, 0x0100, type_};
   if (std::holds_alternative<protocol::Read>(request)) return node.reading;
+  if (std::holds_alternative<protocol::AskController>(request))
+    return protocol::ControllerHeard{{node.controller},
+                                     node.controller == 0 ? protocol::ControllerHeard::never : 0};
   if (const auto* stage = std::get_if<protocol::Stage>(&request)) node.staged = *stage;
   if (const auto* apply = std::get_if<protocol::Apply>(&request))
     if (node.staged && node.staged->ticket == apply->ticket)
@@ -133,11 +141,10 @@ Reply PlayedNet::obey(NodeUid uid, Node& node, const Request& request) {
   return protocol::Done{};
 }
 
-void PlayedNet::say(NodeUid uid, Node& node, const Reply& reply, std::uint8_t sequence) {
+void PlayedNet::say(NodeUid uid, Node& node, const Reply& reply, std::uint8_t sequence, Peer to) {
   const protocol::Envelope envelope{protocol::Direction::to_controller, uid,
-                                    node.reading.telemetry.boots, node.controller, ++node.counter};
-  mailbox_.send(node.controller_port,
-                protocol::seal(envelope, protocol::encode({{{}, sequence}, reply}), key_));
+                                    node.reading.telemetry.boots, to.session, ++node.counter};
+  mailbox_.send(to.port, protocol::seal(envelope, protocol::encode({{{}, sequence}, reply}), key_));
 }
 
 // ---- the tap ------------------------------------------------------------------------------------

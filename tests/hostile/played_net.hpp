@@ -69,7 +69,13 @@ class PlayedNet {
   void run();
   void hear(const Mailbox::Letter& letter);
   protocol::Reply obey(protocol::NodeUid uid, Node& node, const protocol::Request& request);
-  void say(protocol::NodeUid uid, Node& node, const protocol::Reply& reply, std::uint8_t sequence);
+  // The session and port of whoever is answered.
+  struct Peer {
+    std::uint32_t session = 0;
+    std::uint16_t port = 0;
+  };
+  void say(protocol::NodeUid uid, Node& node, const protocol::Reply& reply, std::uint8_t sequence,
+           Peer to);
 
   Mailbox mailbox_;
   protocol::Key key_;

@@ -33,6 +33,7 @@ std::string with_names(std::string path) {
        std::vector<std::pair<std::string, std::string>>{{"{node}", "net-1"},
                                                         {"{segment}", "finale"},
                                                         {"{line}", "bus"},
+                                                        {"{uid}", "7a10-00000209"},
                                                         {"{alarm}", "1"},
                                                         {"{change}", "1"}})
     if (const auto at = path.find(name); at != std::string::npos)
@@ -70,6 +71,8 @@ std::string body_for(const Route& route) {
 
 RawResponse ask(const GuardedRack& rack, const Route& route, const std::string& headers) {
   TcpClient client{rack.port};
+  // Recommendations are made at leisure: slowly by an instrumented daemon on a busy machine.
+  client.has_patience(60'000);
   client.say(
       http_bytes(route.method, route.path, headers + "If-Match: \"1\"\r\n", body_for(route)));
   return client.response(route.method == "HEAD");

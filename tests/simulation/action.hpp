@@ -64,6 +64,15 @@ struct AskReapply {
     f("node", node), f("waiver", waiver);
   }
 };
+// Everything that has drifted, in one act.
+struct AskRestore {
+  bool waiver = false;
+  static constexpr std::string_view verb = "restore";
+  template <class Fields>
+  void fields(Fields& f) {
+    f("waiver", waiver);
+  }
+};
 struct AskSegment {
   plan::SegmentName segment;
   static constexpr std::string_view verb = "segment";
@@ -321,10 +330,10 @@ struct Disk {
 };
 
 using Action =
-    std::variant<AskChange, AskAdopt, AskReapply, AskSegment, AskSwitch, AskAbort, AskArm,
-                 AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover, AskTakeOver,
-                 AskAcknowledge, AskShelve, Reload, TurnKnob, Supply, Reboot, Silence, Refuse, Slow,
-                 Lie, Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
+    std::variant<AskChange, AskAdopt, AskReapply, AskRestore, AskSegment, AskSwitch, AskAbort,
+                 AskArm, AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover,
+                 AskTakeOver, AskAcknowledge, AskShelve, Reload, TurnKnob, Supply, Reboot, Silence,
+                 Refuse, Slow, Lie, Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
 
 std::string words(const Action& action);
 // The error names the word at fault and what is allowed.

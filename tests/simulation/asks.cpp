@@ -24,11 +24,13 @@ Complaint Asks::answered(const rack::Respond& respond, Ask& ask) {
   return std::nullopt;
 }
 
-Complaint Asks::nobody_waits() const {
+Complaint Asks::nobody_waits(bool looks_ahead) const {
   // A switch may wait for its turn, for its way, and for nodes that were not
   // read yet.
-  const auto one = std::ranges::find_if(
-      waiting_, [](const auto& ask) { return ask.second.kind != Ask::Kind::switching; });
+  const auto one = std::ranges::find_if(waiting_, [&](const auto& ask) {
+    const auto kind = ask.second.kind;
+    return kind != Ask::Kind::switching && !(kind == Ask::Kind::arming && looks_ahead);
+  });
   if (one == waiting_.end()) return std::nullopt;
   return Violation{"who asked is answered when what it took has ended",
                    "request #" + std::to_string(one->first) +

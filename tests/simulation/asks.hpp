@@ -11,7 +11,7 @@
 namespace catwalk::simulation {
 
 struct Ask {
-  enum class Kind { change, adopt, reapply, segment, lock, switching, other };
+  enum class Kind { change, adopt, reapply, segment, lock, arming, switching, other };
   Kind kind = Kind::other;
   plan::NodeName node = {};
   bool waiver = false;
@@ -30,8 +30,9 @@ class Asks {
   // answer.
   Complaint answered(const rack::Respond& respond, Ask& ask);
   // Precondition: no command and no record is under way. "Who asked is answered
-  // when what it took has ended."
-  Complaint nobody_waits() const;
+  // when what it took has ended." `looks_ahead`: the way of an armed cue is being
+  // planned, or has to wait for the end of a switch.
+  Complaint nobody_waits(bool looks_ahead) const;
   // In the end nobody waits for anything.
   Complaint all_answered() const;
   bool adopts(const plan::NodeName& node) const;

@@ -37,14 +37,20 @@ Complaint Calm::knows_its_nodes(const rack::Snapshot& snapshot, const Truth& tru
     }
     if (one.node->is_silent()) {
       if (node->link == rack::Link::silent) continue;
+      // On a bus nobody asks it while another controller speaks there.
+      if (node->agreement == rack::Agreement::not_ours && node->link != rack::Link::answering)
+        continue;
       return Violation{invariant, name + " is silent, and is shown as " +
                                       std::string{rack::name_of(node->link)}};
     }
     if (!one.line->can_be_found(one.name)) continue;
     // Over datagrams it obeys whoever spoke to it last, over a bus also whoever
     // only reads it.
-    const bool overtaken = stands(rack::AlarmKind::other_controller, name);
+    const bool watches = snapshot.control == rack::Control::watching;
+    const bool overtaken = watches || stands(rack::AlarmKind::other_controller, name);
     if (overtaken && node->link == rack::Link::silent) continue;
+    // It keeps quiet on a bus while it only watches.
+    if (watches && node->link != rack::Link::answering) continue;
     if (one.node->memory().epoch > snapshot.epoch) {
       if (overtaken) continue;
       return Violation{invariant, name + " obeys another controller, and no alarm says so"};
@@ -59,6 +65,7 @@ Complaint Calm::knows_its_nodes(const rack::Snapshot& snapshot, const Truth& tru
     if (one.is_powered() == stands(rack::AlarmKind::passive, name))
       return Violation{invariant, name + (one.is_powered() ? " is powered" : " has no supply") +
                                       ", and the alarms say otherwise"};
+    if (node->agreement == rack::Agreement::not_ours) continue;
     // A disk may take its time.
     if (node->change && node->change->stage == rack::ChangeStage::recording) continue;
     if (node->change) return Violation{invariant, name + " is still being changed"};

@@ -22,20 +22,27 @@ bool waits_for_reading(const rack::NodeView& node) {
   return node.change && node.change->stage == rack::ChangeStage::interrupted;
 }
 
+bool none_answers(const rack::Snapshot& now, const plan::LineName& line) {
+  return std::ranges::none_of(now.nodes, [&](const rack::NodeViewPtr& node) {
+    return node->line == line && node->link == rack::Link::answering;
+  });
+}
+
 // What the alarm says is so.
 bool is_so(const rack::Snapshot& now, const rack::Alarm& alarm, const Asks& asks) {
   const auto node = now.find(plan::NodeName{alarm.subject});
   switch (alarm.kind) {
     case AlarmKind::drifted:
-      return node && (node->agreement != rack::Agreement::agreed || asks.adopts(node->name) ||
-                      (now.switching && !rack::is_end(now.switching->stage)));
+      return node && node->agreement != rack::Agreement::not_ours &&
+             (node->agreement != rack::Agreement::agreed || asks.adopts(node->name) ||
+              (now.switching && !rack::is_end(now.switching->stage)));
     case AlarmKind::silent:
       return node && node->link != rack::Link::answering;
     case AlarmKind::passive:
       return node && (!node->seen || !node->seen->reading.telemetry.powered);
     case AlarmKind::line_down:
       return std::ranges::any_of(*now.lines, [&](const rack::LineView& line) {
-        return line.name.text == alarm.subject && !line.up;
+        return line.name.text == alarm.subject && (!line.up || none_answers(now, line.name));
       });
     case AlarmKind::wrong_type:
       return false;  // no node here ever says that it is something else
@@ -72,6 +79,12 @@ Complaint alarms_have_reasons(const rack::Snapshot& now, const Asks& asks) {
       return Violation{invariant,
                        name + " has no alarm \"" + std::string{rack::name_of(kind)} + '"'};
     };
+    if (node->agreement == rack::Agreement::not_ours &&
+        std::ranges::none_of(std::vector{std::string{}, name, node->line.text},
+                             [&](const std::string& subject) {
+                               return stands(now, AlarmKind::other_controller, subject);
+                             }))
+      return missing(AlarmKind::other_controller);
     if (node->link == rack::Link::silent && !stands(now, AlarmKind::silent, name))
       return missing(AlarmKind::silent);
     if (node->seen && !node->seen->reading.telemetry.powered &&
@@ -120,7 +133,12 @@ Complaint disk_agrees(const rack::Snapshot& now, const Kept& kept) {
     return Violation{invariant,
                      "the segment is " + now.segment.text + ", and the disk has " + disk.segment};
   if (disk.epoch != now.epoch) return Violation{invariant, "the epochs differ"};
-  if (!std::ranges::is_permutation(disk.alarms, *now.alarms))
+  // What an alarm follows from is found anew, and is not on the disk.
+  auto alarms = *now.alarms;
+  for (auto& alarm : alarms) alarm.cause.reset();
+  auto kept_alarms = disk.alarms;
+  for (auto& alarm : kept_alarms) alarm.cause.reset();
+  if (!std::ranges::is_permutation(kept_alarms, alarms))
     return Violation{invariant, "the alarms differ: " + std::to_string(now.alarms->size()) +
                                     " stand, and the disk has " +
                                     std::to_string(disk.alarms.size()) +

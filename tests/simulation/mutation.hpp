@@ -25,12 +25,13 @@ enum class Mutation {
                           // once
   blind_rules,            // the core does not know the show's limits, microphones and
                           // transmitters
+  forgotten_epochs,       // no line is told what it spoke under before
 };
 inline constexpr std::array all_mutations{
     Mutation::lying_store,     Mutation::forgetful_store, Mutation::silent_alarms,
     Mutation::lost_answers,    Mutation::lost_records,    Mutation::answered_twice,
     Mutation::flattering_line, Mutation::moody_node,      Mutation::planner_without_order,
-    Mutation::blind_rules};
+    Mutation::blind_rules,     Mutation::forgotten_epochs};
 
 constexpr std::string_view name_of(Mutation mutation) {
   switch (mutation) {
@@ -56,6 +57,8 @@ constexpr std::string_view name_of(Mutation mutation) {
       return "planner-without-order";
     case Mutation::blind_rules:
       return "blind-rules";
+    case Mutation::forgotten_epochs:
+      return "forgotten-epochs";
   }
   return "";
 }

@@ -89,7 +89,9 @@ Complaint Orders::stage_sent(const rack::Send& send, const protocol::Stage& stag
   const auto& segment = *plan.find(snapshot.segment);
   if (const auto why = refused_by_hand(plan, segment, *plan.find(name), settings))
     return Violation{"nothing is sent that the rules refuse", said + ", but " + *why};
-  const bool restores = (*view)->change && (*view)->change->who == "rack";
+  // What is wanted already may be sent once more.
+  const auto& change = (*view)->change;
+  const bool restores = change && (change->who == "rack" || change->before == change->after);
   if (snapshot.lock && !restores)
     return Violation{"nothing is sent that the rules refuse", said + " while the rack is locked"};
   return std::nullopt;

@@ -150,13 +150,26 @@ Complaint Promises::wanted_as_promised(const rack::NodeView& node, bool adopting
     return std::nullopt;
   }
   if (*promised.what == wanted) return std::nullopt;
-  // The end of a switch decides for all its nodes at once, when it is durable.
-  if (switched && promised.may_be(wanted)) {
-    if (has(kept, node.uid, wanted)) promised.now(wanted, recorded_);
+  // The end of a switch and a take-over decide for all their nodes at once, when it is durable.
+  if ((switched || taken_over_.contains(node.uid)) && promised.may_be(wanted)) {
+    if (!has(kept, node.uid, wanted)) return std::nullopt;
+    promised.now(wanted, recorded_);
+    taken_over_.erase(node.uid);
     return std::nullopt;
   }
   return Violation{invariant, words(*promised.what) + " was decided for " + node.name.text +
                                   ", and wanted is " + words(wanted)};
+}
+
+void Promises::taken_over(const rack::Snapshot& before, const Kept& kept) {
+  for (const auto& node : before.nodes) {
+    if (before.control == rack::Control::ours && node->agreement != rack::Agreement::not_ours)
+      continue;
+    if (kept.state.wanted.contains(node->uid))
+      taken_over_.insert(node->uid);
+    else
+      wanted_[node->uid] = {};
+  }
 }
 
 void Promises::journal_lost() {
@@ -188,6 +201,7 @@ Complaint Promises::restored(const rack::Restored& restored) {
   if (!restored.switching || restored.switching->id != done_) done_ = 0;
   intents_.clear();
   ends_switch_.clear();
+  taken_over_.clear();
   recorded_ = 0;
   return std::nullopt;
 }

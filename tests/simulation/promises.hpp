@@ -30,6 +30,9 @@ class Promises {
   // "No acknowledged change is lost": a switch that was answered done stays done, though the daemon
   // was killed before that was durable.
   Complaint switch_ended(const rack::SwitchView& view) const;
+  // Somebody takes over from another controller: what its nodes show is what is wanted, and of
+  // those that were never seen nothing is.
+  void taken_over(const rack::Snapshot& before, const Kept& kept);
   // The journal is set aside: what was wanted is nobody's promise any more. The lock and the
   // segment still are.
   void journal_lost();
@@ -70,6 +73,7 @@ class Promises {
   rack::ChangeId done_ = 0;                             // the switch that was answered done last
   std::map<rack::ChangeId, rack::Unfinished> intents_;  // of this run
   std::set<rack::RecordId> ends_switch_;                // of this run
+  std::set<protocol::NodeUid> taken_over_;              // of this run, not heard to be durable yet
   rack::RecordId recorded_ = 0;                         // the last that became durable
 };
 

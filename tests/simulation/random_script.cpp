@@ -147,6 +147,7 @@ class Evening {
         return add(AskAdopt{node().name, signs()});
       case 9:
       case 10:
+        if (shelf_.one_in(3)) return add(AskRestore{signs()});
         return add(AskReapply{node().name, signs()});
       case 11:
         return add(AskLocate{node().name});

@@ -159,13 +159,15 @@ TEST_CASE("whatever is broken on purpose is found, by the check that is there fo
       {Mutation::moody_node,
        {"a node changes only when it is told, by hand, or with its own supply"}},
       {Mutation::blind_rules, {"nothing is sent that the rules refuse"}},
+      {Mutation::forgotten_epochs, {"nodes are another's only where another speaks"}},
   };
   CHECK(std::size(all) == all_mutations.size());
   for (const auto& one : all) {
     const auto mutation = one.mutation;
     CAPTURE(name_of(mutation));
     bool found = false;
-    for (std::uint64_t seed = 1; seed <= 100 && !found; ++seed) {
+    // A line that flatters shows in about one evening of a hundred.
+    for (std::uint64_t seed = 1; seed <= 400 && !found; ++seed) {
       const auto end = World{evening(seed), mutation}.run();
       if (!end.violation) continue;
       found = true;

@@ -2,6 +2,7 @@
 #include "tests/simulation/store_model.hpp"
 
 #include <algorithm>
+#include <tuple>
 #include <utility>
 
 #include "daemon/rack/epochs.hpp"
@@ -16,6 +17,10 @@ void forget_alarm(rack::Restored& state, rack::AlarmId id) {
   std::erase_if(state.alarms, [id](const rack::Alarm& one) { return one.id == id; });
 }
 
+void forget_tick(rack::Restored& state, const rack::CrewTick& tick) {
+  std::erase_if(state.ticks, [&](const rack::CrewTick& one) { return one.is_of_same_row(tick); });
+}
+
 void put(rack::Restored& state, const rack::Write& write) {
   std::visit(Overloaded{
                  [&](const rack::KeepWanted& one) { state.wanted[one.node] = one.wanted; },
@@ -26,6 +31,8 @@ void put(rack::Restored& state, const rack::Write& write) {
                    state.unfinished.push_back(one.unfinished);
                    std::ranges::sort(state.unfinished, {}, &rack::Unfinished::change);
                  },
+                 [&](const rack::ForgetReached&) { state.reached.clear(); },
+                 [&](const rack::ForgetWanted& one) { state.wanted.erase(one.node); },
                  [&](const rack::ForgetUnfinished& one) {
                    std::erase_if(state.unfinished, [&](const rack::Unfinished& old) {
                      return old.change == one.change;
@@ -34,6 +41,11 @@ void put(rack::Restored& state, const rack::Write& write) {
                  [&](const rack::KeepLock& one) { state.lock = one.lock; },
                  [&](const rack::KeepSegment& one) { state.segment = one.segment; },
                  [&](const rack::KeepEpoch& one) { state.epoch = one.epoch; },
+                 [&](const rack::KeepSpoken& one) {
+                   const auto nobody_knows = protocol::OurEpochs{protocol::OurEpochs::unknown};
+                   if (state.spoken == nobody_knows) state.spoken = {};
+                   state.spoken.add(one.epoch);
+                 },
                  [&](const rack::KeepAlarm& one) {
                    forget_alarm(state, one.alarm.id);
                    state.alarms.push_back(one.alarm);
@@ -51,6 +63,14 @@ void put(rack::Restored& state, const rack::Write& write) {
                  [&](const rack::ForgetSwitch&) { state.switching.reset(); },
                  [&](const rack::KeepCue& one) { state.cue = one.cue; },
                  [&](const rack::KeepReached& one) { state.reached[one.segment] = one.at; },
+                 [&](const rack::KeepTick& one) {
+                   forget_tick(state, one.tick);
+                   state.ticks.push_back(one.tick);
+                   std::ranges::sort(state.ticks, {}, [](const rack::CrewTick& tick) {
+                     return std::tie(tick.left, tick.entered, tick.row);
+                   });
+                 },
+                 [&](const rack::ForgetTick& one) { forget_tick(state, one.tick); },
              },
              write);
 }
@@ -140,6 +160,7 @@ void StoreModel::set_aside() {
   kept_.state.lock = old.state.lock;
   kept_.state.segment = old.state.segment;
   kept_.state.epoch = old.state.epoch;
+  kept_.state.spoken = old.state.spoken;
   kept_.state.last_alarm = old.state.last_alarm;
   kept_.state.last_change = old.state.last_change;
   platter_ = kept_;

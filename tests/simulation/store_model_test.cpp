@@ -40,8 +40,16 @@ rack::UnfinishedSwitch some_switch(Random& random) {
   return one;
 }
 
+rack::CrewTick some_tick(Random& random) {
+  return {random.one_in(2) ? "speeches" : "doors",
+          "finale",
+          random.one_in(2) ? "voice-1.off" : "voice-1.move",
+          "before: voice-1 off",
+          {random.one_in(2) ? "ana" : "bo", some_time(random)}};
+}
+
 rack::Write some_write(Random& random) {
-  switch (random.below(13)) {
+  switch (random.below(18)) {
     case 0:
       return rack::KeepWanted{uid(random.below(4)), {some_settings(random), random.below(9)}};
     case 1:
@@ -80,6 +88,16 @@ rack::Write some_write(Random& random) {
       return rack::ForgetSwitch{};
     case 11:
       return rack::KeepCue{random.one_in(2) ? "" : "opening"};
+    case 12:
+      return rack::KeepTick{some_tick(random)};
+    case 13:
+      return rack::ForgetTick{some_tick(random)};
+    case 14:
+      return rack::ForgetWanted{uid(random.below(4))};
+    case 15:
+      return rack::ForgetReached{};
+    case 16:
+      return rack::KeepSpoken{{static_cast<std::uint32_t>(random.below(20))}};
     default:
       return rack::KeepReached{random.one_in(2) ? "speeches" : "finale", some_time(random)};
   }
@@ -104,12 +122,14 @@ void check_same(const rack::Restored& model, const rack::Restored& real) {
   CHECK(model.lock == real.lock);
   CHECK(model.segment == real.segment);
   CHECK(model.epoch == real.epoch);
+  CHECK(model.spoken == real.spoken);
   CHECK(model.last_change == real.last_change);
   CHECK(model.alarms == real.alarms);
   CHECK(model.last_alarm == real.last_alarm);
   CHECK(model.switching == real.switching);
   CHECK(model.cue == real.cue);
   CHECK(model.reached == real.reached);
+  CHECK(model.ticks == real.ticks);
 }
 
 }  // namespace

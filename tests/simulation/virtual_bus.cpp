@@ -25,10 +25,11 @@ VirtualBus::VirtualBus(LineSetup setup, std::vector<NodeHere> nodes)
   }
 }
 
-void VirtualBus::make_engine(protocol::Epoch epoch) {
+void VirtualBus::make_engine(protocol::Epoch epoch, const protocol::OurEpochs&) {
   drivers::BusConfig config;
   config.baud = baud;
   config.reading_age = setup_.reading_age;
+  config.asks_first = asks_first_;
   for (std::size_t i = 0; i < nodes_.size(); ++i)
     config.nodes.push_back({nodes_[i].node->uid(), addresses_[i]});
   config.first_sequence = static_cast<std::uint8_t>(epoch.value * 89);

@@ -14,7 +14,10 @@ class VirtualBus final : public VirtualLine {
 
   void submit(drivers::Command command, Moment now) override;
   void discover(Moment now) override;
-  void speak_as(protocol::Epoch) override {}
+  void speak_as(protocol::Epoch epoch, bool takes_over, Moment now) override {
+    engine_->speak_as(epoch, takes_over, now);
+    pass_on(now);
+  }
   drivers::LineCounters counters() const override;
   std::optional<Moment> next_event() const override;
   void step(Moment now) override;
@@ -22,7 +25,7 @@ class VirtualBus final : public VirtualLine {
   void move(const plan::NodeName& name, unsigned place, Moment now) override;
 
  protected:
-  void make_engine(protocol::Epoch epoch) override;
+  void make_engine(protocol::Epoch epoch, const protocol::OurEpochs& spoken) override;
   void drop_engine() override { engine_.reset(); }
   void engine_up(Moment now) override;
   void engine_down(Moment now, const std::string& reason) override;

@@ -12,8 +12,8 @@
 
 namespace catwalk::simulation {
 
-void VirtualLine::open(protocol::Epoch epoch, Moment now) {
-  make_engine(epoch);
+void VirtualLine::open(protocol::Epoch epoch, const protocol::OurEpochs& spoken, Moment now) {
+  make_engine(epoch, spoken);
   open_ = true;
   if (plugged_)
     engine_up(now);

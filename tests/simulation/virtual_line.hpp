@@ -28,14 +28,15 @@ class VirtualLine {
 
   // ---- the daemon ------------------------------------------------------------------------------
 
-  // A daemon starts: a new engine, which knows nothing of the one before.
-  void open(protocol::Epoch epoch, Moment now);
+  // A daemon starts: a new engine, which knows nothing of the one before but what was spoken.
+  void ask_first() { asks_first_ = true; }
+  void open(protocol::Epoch epoch, const protocol::OurEpochs& spoken, Moment now);
   // The daemon is gone. What is on the wires arrives all the same.
   void abandon();
   bool is_open() const { return open_; }
   virtual void submit(drivers::Command command, Moment now) = 0;
   virtual void discover(Moment now) = 0;
-  virtual void speak_as(protocol::Epoch epoch) = 0;
+  virtual void speak_as(protocol::Epoch epoch, bool takes_over, Moment now) = 0;
   std::vector<drivers::Notice> take_notices() { return std::exchange(notices_, {}); }
   virtual drivers::LineCounters counters() const = 0;
 
@@ -65,7 +66,7 @@ class VirtualLine {
   virtual bool can_be_found(const plan::NodeName&) const { return true; }
 
  protected:
-  virtual void make_engine(protocol::Epoch epoch) = 0;
+  virtual void make_engine(protocol::Epoch epoch, const protocol::OurEpochs& spoken) = 0;
   virtual void drop_engine() = 0;
   virtual void engine_up(Moment now) = 0;
   virtual void engine_down(Moment now, const std::string& reason) = 0;
@@ -78,6 +79,7 @@ class VirtualLine {
   std::vector<NodeHere> nodes_;
   drivers::FaultyWire to_nodes_{{}, 0};
   drivers::FaultyWire from_nodes_{{}, 0};
+  bool asks_first_ = false;
   bool open_ = false;
   bool plugged_ = true;
 

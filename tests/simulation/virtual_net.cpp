@@ -24,9 +24,12 @@ VirtualNet::VirtualNet(LineSetup setup, std::vector<NodeHere> nodes, Moment now)
                       static_cast<std::uint16_t>(first_port + i), false});
 }
 
-void VirtualNet::make_engine(protocol::Epoch epoch) {
+void VirtualNet::make_engine(protocol::Epoch epoch, const protocol::OurEpochs& spoken) {
   drivers::DatagramConfig config{.nodes = {}, .key = key()};
   config.epoch = epoch.value;
+  config.asks_first = asks_first_;
+  config.ours = spoken;
+  config.visitor_seed = epoch.value;
   config.reading_age = setup_.reading_age;
   for (std::size_t i = 0; i < nodes_.size(); ++i)
     config.nodes.push_back(

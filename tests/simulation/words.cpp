@@ -24,6 +24,10 @@ std::string asked(std::string_view what, rack::RequestId request, const plan::No
          (waiver ? " with a waiver" : "");
 }
 
+std::string of_tick(const rack::CrewTick& tick) {
+  return tick.left + " to " + tick.entered + ' ' + tick.row + " by " + tick.ticked.who;
+}
+
 std::string of_write(const rack::Write& write) {
   return std::visit(
       Overloaded{
@@ -40,6 +44,7 @@ std::string of_write(const rack::Write& write) {
           },
           [](const rack::KeepSegment& one) { return "segment " + one.segment; },
           [](const rack::KeepEpoch& one) { return "epoch " + text_of(one.epoch.value); },
+          [](const rack::KeepSpoken& one) { return "spoken as " + text_of(one.epoch.value); },
           [](const rack::KeepAlarm& one) {
             return "alarm " + text_of(one.alarm.id) + ' ' +
                    std::string{rack::name_of(one.alarm.kind)} + ' ' + one.alarm.subject +
@@ -59,6 +64,10 @@ std::string of_write(const rack::Write& write) {
           [](const rack::ForgetSwitch&) { return std::string{"no switch"}; },
           [](const rack::KeepCue& one) { return "cue " + one.cue; },
           [](const rack::KeepReached& one) { return "reached " + one.segment; },
+          [](const rack::KeepTick& one) { return "tick " + of_tick(one.tick); },
+          [](const rack::ForgetReached&) { return std::string{"nothing reached"}; },
+          [](const rack::ForgetWanted& one) { return "nothing wanted of " + one.node.text(); },
+          [](const rack::ForgetTick& one) { return "no tick " + of_tick(one.tick); },
       },
       write);
 }
@@ -153,6 +162,10 @@ std::string words(const rack::Event& event) {
             return (one.locked ? "lock #" : "unlock #") + text_of(one.request);
           },
           [](const rack::LocateRequested& one) { return asked("locate", one.request, one.node); },
+          [](const rack::LocateFoundRequested& one) {
+            return "locate #" + text_of(one.request) + ' ' + one.node.text() + " on " +
+                   one.line.text;
+          },
           [](const rack::StoreRequested& one) { return asked("store", one.request, one.node); },
           [](const rack::DiscoverRequested& one) {
             return "discover #" + text_of(one.request) + ' ' + one.line.text;
@@ -169,6 +182,10 @@ std::string words(const rack::Event& event) {
           [](const rack::UnshelveRequested& one) {
             return "unshelve #" + text_of(one.request) + " alarm " + text_of(one.alarm);
           },
+          [](const rack::TickRequested& one) {
+            return (one.done ? "tick #" : "untick #") + text_of(one.request) + ' ' + one.left.text +
+                   " to " + one.entered.text + ' ' + text_of(one.rows.size()) + " rows";
+          },
           [](const rack::NodeReported& one) {
             return "reported " + one.node.text() + ' ' + words(one.reading.settings) +
                    of_telemetry(one.reading.telemetry);
@@ -177,6 +194,11 @@ std::string words(const rack::Event& event) {
           [](const rack::NodeObeysOther& one) {
             return "obeys other " + one.node.text() + " epoch " + text_of(one.epoch.value);
           },
+          [](const rack::OtherSpeaks& one) {
+            return "other speaks to " + one.node.text() + " epoch " + text_of(one.epoch.value);
+          },
+          [](const rack::NodeFree& one) { return "nobody else speaks to " + one.node.text(); },
+          [](const rack::LineAsked& one) { return "asked " + one.line.text; },
           [](const rack::NodeBabbles& one) {
             return (one.babbles ? "babbles " : "calm ") + one.node.text();
           },
@@ -185,7 +207,7 @@ std::string words(const rack::Event& event) {
             return "answered " + text_of(one.command) + ' ' + words(one.reply);
           },
           [](const rack::CommandFailed& one) {
-            return "failed " + text_of(one.command) + ' ' + one.fault;
+            return "failed " + text_of(one.command) + ' ' + std::string{name_of(one.fault)};
           },
           [](const rack::LineWentUp& one) { return "up " + one.line.text; },
           [](const rack::LineWentDown& one) { return "down " + one.line.text; },
@@ -217,9 +239,17 @@ std::string words(const rack::Event& event) {
           [](const rack::ArmRequested& one) {
             return "arm #" + text_of(one.request) + ' ' + (one.cue ? one.cue->text : "the next");
           },
+          [](const rack::ArmReloadRequested& one) { return "arm reload #" + text_of(one.request); },
           [](const rack::DisarmRequested& one) { return "disarm #" + text_of(one.request); },
+          [](const rack::RestoreRequested& one) {
+            return "restore #" + text_of(one.request) + (one.waiver ? " with a waiver" : "");
+          },
+          [](const rack::AcknowledgeManyRequested& one) {
+            return "acknowledge #" + text_of(one.request) + ' ' + text_of(one.alarms.size()) +
+                   " alarms";
+          },
           [](const rack::WayPlanned& one) {
-            return "way " + text_of(one.id) + " planned: " + words(one.way);
+            return "way " + text_of(one.id) + " planned: " + (one.way ? words(*one.way) : "none");
           },
           [](const rack::Tick&) { return std::string{"tick"}; },
           [](const rack::ClockStepped& one) { return "clock stepped by " + words(one.by); },
@@ -256,7 +286,9 @@ std::string words(const rack::Effect& effect) {
             for (const auto& write : one.writes) text += " {" + of_write(write) + '}';
             return text;
           },
-          [](const rack::SpeakAs& one) { return "speak as " + text_of(one.epoch.value); },
+          [](const rack::SpeakAs& one) {
+            return "speak as " + text_of(one.epoch.value) + (one.takes_over ? ", taking over" : "");
+          },
           [](const rack::Publish& one) { return "publish " + text_of(one.snapshot->revision); },
           [](const rack::PlanWay& one) {
             return "plan way " + text_of(one.id) + ' ' + one.question.left.text + " to " +

@@ -92,6 +92,7 @@ class World {
   void perform(const AskChange& action);
   void perform(const AskAdopt& action);
   void perform(const AskReapply& action);
+  void perform(const AskRestore& action);
   void perform(const AskSegment& action);
   void perform(const AskSwitch& action);
   void perform(const AskAbort& action);
@@ -133,6 +134,7 @@ class World {
   void check_switch_sends(const rack::Send& send);
   void check_idle();
   void check_nodes_after_wires();
+  void check_whose_nodes(const rack::Snapshot& now);
   void check_end();
 
   // ---- what is broken on purpose
@@ -187,6 +189,10 @@ class World {
   Calm calm_;
   rack::SnapshotPtr looked_at_;  // the snapshot that was checked last
   Debts debts_;
+  // When a rival spoke last, and when a daemon was killed that had spoken under an epoch that no
+  // disk has: only then may the next one take nodes for another's.
+  std::optional<Moment> rival_spoke_;
+  std::optional<Moment> spoke_unkept_;
   Moment next_calm_look_;
   RunEnd end_;
 };

@@ -86,6 +86,15 @@ void World::perform(const AskSwitch& action) {
   inbox_.emplace_back(std::move(event));
 }
 
+void World::perform(const AskRestore& action) {
+  if (!core_) return;
+  rack::RestoreRequested event;
+  event.waiver = waiver_if(action.waiver);
+  event.who = "ana";
+  event.request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
+  inbox_.emplace_back(std::move(event));
+}
+
 void World::perform(const AskAbort&) {
   if (!core_) return;
   inbox_.emplace_back(rack::AbortRequested{ask({}), "bo", "not yet"});
@@ -97,7 +106,7 @@ void World::perform(const AskArm& action) {
   if (action.cue) event.cue = plan::CueName{*action.cue};
   event.waiver = waiver_if(action.waiver);
   event.who = "ana";
-  event.request = ask({});
+  event.request = ask({.kind = Ask::Kind::arming});
   inbox_.emplace_back(std::move(event));
 }
 
@@ -245,6 +254,7 @@ void World::perform(const Move& action) {
 void World::perform(const Rival& action) {
   const auto* one = touch(action.node);
   if (one == nullptr) return;
+  rival_spoke_ = clock_.now();
   const auto heard = one->node->memory().epoch.value;
   one->line->hear_rival(action.node, {heard + static_cast<std::uint32_t>(action.ahead)},
                         clock_.now());

@@ -75,16 +75,33 @@ void World::check_snapshot() {
     complain(Violation{
         "revisions of snapshots grow",
         std::to_string(now->revision) + " comes after " + std::to_string(looked_at_->revision)});
+  check_whose_nodes(*now);
   looked_at_ = now;
+}
+
+void World::check_whose_nodes(const rack::Snapshot& now) {
+  const auto is_lately = [&](const std::optional<Moment>& at) {
+    return at && clock_.now() - *at < std::chrono::seconds{65};
+  };
+  if (is_lately(rival_spoke_) || is_lately(spoke_unkept_)) return;
+  if (std::ranges::any_of(truth_.nodes(), [](const TrueNode& one) { return one.lies; })) return;
+  const auto was_ours = [&](std::size_t i) {
+    return !looked_at_ || looked_at_->nodes[i]->agreement != rack::Agreement::not_ours;
+  };
+  for (std::size_t i = 0; i < now.nodes.size(); ++i)
+    if (now.nodes[i]->agreement == rack::Agreement::not_ours && was_ours(i))
+      return complain(
+          Violation{"nodes are another's only where another speaks",
+                    now.nodes[i]->name.text + " is shown as another's, and nobody spoke"});
 }
 
 void World::check_idle() {
   if (end_.violation || !core_ || !inbox_.empty() || !store_.idle()) return;
   if (!orders_.none_under_way()) return;
-  complain(asks_.nobody_waits());
-  if (const auto one = core_->snapshot()->switching; one && !rack::is_end(one->stage) &&
-                                                     one->stage != rack::SwitchStage::interrupted &&
-                                                     plannings_.empty())
+  const auto one = core_->snapshot()->switching;
+  complain(asks_.nobody_waits(!plannings_.empty() || (one && !rack::is_end(one->stage))));
+  if (one && !rack::is_end(one->stage) && one->stage != rack::SwitchStage::interrupted &&
+      plannings_.empty())
     complain(Violation{"every switch ends", "switch " + std::to_string(one->id) + " is still " +
                                                 std::string{rack::name_of(one->stage)} +
                                                 ", and nothing is under way"});

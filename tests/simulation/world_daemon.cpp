@@ -3,6 +3,7 @@
 // daemon/shell/field.cpp.
 #include <utility>
 
+#include "daemon/shell/found_on_line.hpp"
 #include "protocol/overloaded.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
@@ -39,14 +40,22 @@ void World::start_daemon() {
   });
   const auto epoch = restored.epoch;
   in_force_ = files_;
+  rack::AskFirst ask;
+  // One evening in 16: in more, oracles were found that do not know yet what a take-over may do.
+  if (show_.seed % 16 == 0 || mutation_ == Mutation::forgotten_epochs)
+    for (const auto& line : show_.lines) ask.lines.push_back(line.name);
+  const bool asks = !ask.lines.empty();
   core_.emplace(mutation_ == Mutation::blind_rules ? blinded(*files_) : files_, restored,
-                clock_.wall());
+                clock_.wall(), std::move(ask));
   looked_at_.reset();
   check_snapshot();
   on(rack::JournalFound{broken ? "The journal could not be used." : ""});
   if (!core_) return;
   for (const auto& line : lines_) {
-    line->open(epoch, clock_.now());
+    if (asks) line->ask_first();
+    line->open(epoch,
+               mutation_ == Mutation::forgotten_epochs ? protocol::OurEpochs{} : restored.spoken,
+               clock_.now());
     hear(*line);
   }
   calm_.disturb_all(show_, clock_.now());
@@ -67,6 +76,10 @@ void World::kill_daemon() {
   say([&] { return std::string{"the daemon is killed"}; });
   effects_left_.reset();
   store_.crash(static_cast<std::size_t>(crash_.records));
+  const auto& spoken = store_.kept().state.spoken.all();
+  if (core_ && core_->snapshot()->control == rack::Control::ours &&
+      std::ranges::find(spoken, core_->snapshot()->epoch) == spoken.end())
+    spoke_unkept_ = clock_.now();
   core_.reset();
   inbox_.clear();
   plannings_.clear();
@@ -141,7 +154,11 @@ void World::carry_out(const rack::Effect& effect) {
                    store_.keep(what, clock_.now());
                  },
                  [&](const rack::SpeakAs& what) {
-                   for (const auto& line : lines_) line->speak_as(what.epoch);
+                   if (what.takes_over) promises_.taken_over(*looked_at_, store_.kept());
+                   for (const auto& line : lines_) {
+                     line->speak_as(what.epoch, what.takes_over, clock_.now());
+                     hear(*line);
+                   }
                    calm_.disturb_all(show_, clock_.now());
                  },
                  [](const rack::Publish&) {},
@@ -176,41 +193,48 @@ Micros World::luck_now(std::uint64_t below) const {
 void World::hear(VirtualLine& line) {
   const auto& name = line.setup().name;
   for (auto& notice : line.take_notices())
-    std::visit(Overloaded{
-                   [&](const drivers::CommandAnswered& what) {
-                     inbox_.emplace_back(rack::CommandAnswered{what.id, what.reply});
-                   },
-                   [&](const drivers::CommandFailed& what) {
-                     inbox_.emplace_back(
-                         rack::CommandFailed{what.id, std::string{drivers::name_of(what.fault)}});
-                   },
-                   [&](const drivers::NodeRead& what) {
-                     inbox_.emplace_back(rack::NodeReported{what.node, what.reading});
-                   },
-                   [&](const drivers::NodeIdentified& what) {
-                     inbox_.emplace_back(rack::NodeIdentified{what.node, what.identity});
-                   },
-                   [&](const drivers::NodeSilent& what) {
-                     inbox_.emplace_back(rack::NodeFellSilent{what.node});
-                   },
-                   [&](const drivers::NodeObeysOther& what) {
-                     inbox_.emplace_back(rack::NodeObeysOther{what.node, what.epoch});
-                   },
-                   [&](const drivers::NodeBabbles& what) {
-                     inbox_.emplace_back(rack::NodeBabbles{what.node, what.babbles});
-                   },
-                   [&](const drivers::LineUp&) { inbox_.emplace_back(rack::LineWentUp{name}); },
-                   [&](const drivers::LineDown& what) {
-                     inbox_.emplace_back(rack::LineWentDown{name, what.reason});
-                   },
-                   [&](const drivers::NodeDiscovered& what) {
-                     inbox_.emplace_back(rack::NodeDiscovered{name, what.node, what.address});
-                   },
-                   [&](const drivers::DiscoveryEnded& what) {
-                     inbox_.emplace_back(rack::DiscoveryEnded{name, what.trouble});
-                   },
-               },
-               notice);
+    std::visit(
+        Overloaded{
+            [&](const drivers::CommandAnswered& what) {
+              inbox_.emplace_back(rack::CommandAnswered{what.id, what.reply});
+            },
+            [&](const drivers::CommandFailed& what) {
+              inbox_.emplace_back(rack::CommandFailed{what.id, what.fault});
+            },
+            [&](const drivers::NodeRead& what) {
+              inbox_.emplace_back(rack::NodeReported{what.node, what.reading});
+            },
+            [&](const drivers::NodeIdentified& what) {
+              inbox_.emplace_back(rack::NodeIdentified{what.node, what.identity});
+            },
+            [&](const drivers::NodeSilent& what) {
+              inbox_.emplace_back(rack::NodeFellSilent{what.node});
+            },
+            [&](const drivers::NodeObeysOther& what) {
+              inbox_.emplace_back(rack::NodeObeysOther{what.node, what.epoch});
+            },
+            [&](const drivers::OtherSpeaks& what) {
+              std::optional<std::chrono::milliseconds> ago;
+              if (what.ago_ms) ago = std::chrono::milliseconds{*what.ago_ms};
+              inbox_.emplace_back(rack::OtherSpeaks{name, what.node, what.epoch, ago, what.under});
+            },
+            [&](const drivers::NodeFree& what) { inbox_.emplace_back(rack::NodeFree{what.node}); },
+            [&](const drivers::LineAsked&) { inbox_.emplace_back(rack::LineAsked{name}); },
+            [&](const drivers::NodeBabbles& what) {
+              inbox_.emplace_back(rack::NodeBabbles{what.node, what.babbles});
+            },
+            [&](const drivers::LineUp&) { inbox_.emplace_back(rack::LineWentUp{name}); },
+            [&](const drivers::LineDown& what) {
+              inbox_.emplace_back(rack::LineWentDown{name, what.reason});
+            },
+            [&](const drivers::NodeDiscovered& what) {
+              inbox_.emplace_back(shell::found_on(name, what));
+            },
+            [&](const drivers::DiscoveryEnded& what) {
+              inbox_.emplace_back(rack::DiscoveryEnded{name, what.trouble});
+            },
+        },
+        notice);
 }
 
 VirtualLine* World::line_of(const plan::LineName& name) {

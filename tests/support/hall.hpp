@@ -55,7 +55,8 @@ struct HallNode {
 class Hall {
  public:
   static constexpr rack::TimePoint some_day{std::chrono::hours{24 * 365 * 50}};
-  using Planner = std::function<rack::Way(const rack::WayQuestion&)>;
+  // Nothing: it fails.
+  using Planner = std::function<std::optional<rack::Way>(const rack::WayQuestion&)>;
 
   explicit Hall(const plan::RackPlan& plan, rack::Restored restored = {.epoch = {1}},
                 std::map<std::uint64_t, HallNode> known = {}, rack::TimePoint begin = some_day)
@@ -112,8 +113,10 @@ class Hall {
     give(rack::Tick{});
   }
 
-  // The daemon is killed: what was not durable is lost, and started again.
-  void kill_and_restart() {
+  // The daemon is killed: what was not durable is lost, and started again, perhaps with other
+  // files.
+  void kill_and_restart(const std::optional<plan::RackPlan>& files = {}) {
+    if (files) plan_ = std::make_shared<const plan::RackPlan>(*files);
     under_way.clear();
     answers.clear();
     auto restored = kept;
@@ -178,7 +181,7 @@ class Hall {
     if (auto reply = obey(send->node.bits(), send->request))
       give(rack::CommandAnswered{send->command, *reply});
     else
-      give(rack::CommandFailed{send->command, "timed out"});
+      give(rack::CommandFailed{send->command, protocol::Fault::timed_out});
   }
 
   std::optional<protocol::Reply> obey(std::uint64_t bits, const protocol::Request& request) {
@@ -201,6 +204,8 @@ class Hall {
   void keep(const rack::Write& write) {
     if (const auto* wanted = std::get_if<rack::KeepWanted>(&write))
       kept.wanted[wanted->node] = wanted->wanted;
+    if (std::holds_alternative<rack::ForgetReached>(write)) kept.reached.clear();
+    if (const auto* gone = std::get_if<rack::ForgetWanted>(&write)) kept.wanted.erase(gone->node);
     if (const auto* lock = std::get_if<rack::KeepLock>(&write)) kept.lock = lock->lock;
     if (const auto* segment = std::get_if<rack::KeepSegment>(&write))
       kept.segment = segment->segment;
@@ -217,6 +222,15 @@ class Hall {
     if (const auto* cue = std::get_if<rack::KeepCue>(&write)) kept.cue = cue->cue;
     if (const auto* reached = std::get_if<rack::KeepReached>(&write))
       kept.reached[reached->segment] = reached->at;
+    const auto forget = [&](const rack::CrewTick& tick) {
+      std::erase_if(kept.ticks,
+                    [&](const rack::CrewTick& one) { return one.is_of_same_row(tick); });
+    };
+    if (const auto* gone = std::get_if<rack::ForgetTick>(&write)) forget(gone->tick);
+    if (const auto* tick = std::get_if<rack::KeepTick>(&write)) {
+      forget(tick->tick);
+      kept.ticks.push_back(tick->tick);
+    }
   }
 
   std::optional<rack::Core> core_;

@@ -26,7 +26,10 @@ bool asks_for(const rack::JournalQuery& query, const rack::StoredEntry& row) {
 }  // namespace
 
 FakeGate::FakeGate(plan::RackPlan plan)
-    : core_{std::make_shared<const plan::RackPlan>(std::move(plan)), {.epoch = {1}}, now} {
+    // Something has been on the air before, so that alarms are alarms of the show.
+    : core_{std::make_shared<const plan::RackPlan>(std::move(plan)),
+            {.epoch = {1}, .reached = {{"rehearsal", now}}},
+            now} {
   for (const auto& node : snapshot()->plan->nodes) nodes[node.uid] = {};
 }
 
@@ -106,8 +109,14 @@ void FakeGate::carry_out(const rack::Effect& effect) {
       on(rack::RecordFailed{record->id, "the disk is full"});
     }
   } else if (const auto* search = std::get_if<rack::Search>(&effect)) {
-    on(rack::NodeDiscovered{search->line, uid(1), {4}});
-    on(rack::NodeDiscovered{search->line, uid(77), protocol::Address::unassigned()});
+    on(rack::NodeDiscovered{
+        search->line, uid(1), {4}, protocol::Identity{uid(1), {4}, 1, 0x0102, "tern-inline"}});
+    on(rack::NodeDiscovered{search->line,
+                            uid(77),
+                            protocol::Address::unassigned(),
+                            {},
+                            "192.0.2.7:7010",
+                            "It has no address yet."});
     on(rack::DiscoveryEnded{search->line, "one branch gave no clean answer"});
   } else if (const auto* way = std::get_if<rack::PlanWay>(&effect)) {
     on(rack::WayPlanned{way->id, rack::plan_way(way->question)});
@@ -122,7 +131,7 @@ void FakeGate::answer(const rack::Send& send) {
     return on(rack::CommandAnswered{send.command, protocol::Done{}});
   }
   auto& node = nodes.at(send.node.bits());
-  if (!node.answers) return on(rack::CommandFailed{send.command, "timed out"});
+  if (!node.answers) return on(rack::CommandFailed{send.command, protocol::Fault::timed_out});
   const auto reply = [&](protocol::Reply what) {
     on(rack::CommandAnswered{send.command, std::move(what)});
   };

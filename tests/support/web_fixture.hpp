@@ -31,7 +31,7 @@ class FakeGate : public web::Gate {
   void read_journal(rack::JournalQuery query, Render render, Page page) override;
   web::JournalFigures journal_figures() const override { return journal_said; }
   std::vector<web::LineFigures> line_figures() const override { return figures; }
-  void reload(Reloaded reloaded) override { reloaded(troubles); }
+  void reload(std::string, Reloaded reloaded) override { reloaded(troubles); }
 
   // Something happens at the field side, and all that follows from it.
   void on(const rack::Event& event);
