@@ -65,6 +65,8 @@ describe('two controllers', () => {
       const page = await visit(rack, { at: '#/node/quay-east', name: 'ana' });
       const bar = page.getByRole('alert').filter({ hasText: 'Only watching.' });
       await bar.waitFor();
+      // Nodes tell whom they obey before they are read.
+      await eventually('it is read', async () => (await rack.node('quay-east')).seen !== undefined);
       const { gain_db: gain } = (await rack.node('quay-east')).seen.settings;
       assert.equal((await rack.ask('POST', '/switch', {})).status, 409);
       await page.getByRole('button', { name: 'Take over …' }).click();
