@@ -8,14 +8,18 @@
 
 #include <array>
 #include <cerrno>
+#include <chrono>
 #include <cstdio>
 #include <string>
 #include <system_error>
+#include <thread>
 
 namespace catwalk::store {
 namespace {
 
 constexpr mode_t ours = 0640;
+constexpr std::chrono::seconds longest_wait{2};  // for another program to close the file
+constexpr std::chrono::milliseconds between_tries{20};
 constexpr mode_t too_open = 0777 & ~ours;
 constexpr std::array<const char*, 3> parts{"", "-wal", "-shm"};
 
@@ -80,8 +84,14 @@ FileLock::FileLock(const std::filesystem::path& file) {
   if (const auto error = make(path, true)) throw StoreError{*error};
   number_ = ::open(path.c_str(), O_RDWR | O_NOFOLLOW | O_CLOEXEC | O_NONBLOCK);
   if (number_ < 0) throw last_error("open " + path.string());
-  if (::flock(number_, LOCK_EX | LOCK_NB) == 0) return;
-  const bool taken = errno == EWOULDBLOCK;
+  // One that was killed a moment ago may still be on its way out, held up by its disk.
+  const auto end = std::chrono::steady_clock::now() + longest_wait;
+  bool taken = false;
+  do {
+    if (::flock(number_, LOCK_EX | LOCK_NB) == 0) return;
+    taken = errno == EWOULDBLOCK;
+    if (taken) std::this_thread::sleep_for(between_tries);
+  } while (taken && std::chrono::steady_clock::now() < end);
   auto error = last_error("lock " + path.string());
   ::close(number_);
   if (!taken) throw error;
