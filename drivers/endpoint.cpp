@@ -7,6 +7,13 @@
 
 namespace catwalk::drivers {
 
+std::optional<Endpoint> endpoint_at(const std::string& ip, std::uint16_t port) {
+  asio::error_code error;
+  const auto address = asio::ip::make_address(ip, error);
+  if (error || port == 0) return std::nullopt;
+  return from_asio(asio::ip::udp::endpoint{address, port});
+}
+
 std::optional<Endpoint> parse_endpoint(std::string_view text) {
   const std::size_t colon = text.rfind(':');
   if (colon == std::string_view::npos) return std::nullopt;
@@ -18,10 +25,9 @@ std::optional<Endpoint> parse_endpoint(std::string_view text) {
   const auto [end, bad] =
       std::from_chars(port_text.data(), port_text.data() + port_text.size(), port);
   if (bad != std::errc{} || end != port_text.data() + port_text.size()) return std::nullopt;
-  asio::error_code error;
-  const auto address = asio::ip::make_address(std::string{host}, error);
-  if (error || port == 0 || address.is_v6() != bracketed) return std::nullopt;
-  return from_asio(asio::ip::udp::endpoint{address, port});
+  // Brackets are for IPv6, and only for it.
+  if (bracketed != (host.find(':') != std::string_view::npos)) return std::nullopt;
+  return endpoint_at(std::string{host}, port);
 }
 
 std::string text_of(const Endpoint& endpoint) {

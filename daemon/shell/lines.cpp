@@ -51,12 +51,7 @@ struct Maker {
     if (setup.search_port) line.search_port = *setup.search_port;
     for (const auto& node : setup.nodes) {
       std::optional<drivers::Endpoint> endpoint;
-      if (node.endpoint) {
-        const bool v6 = node.endpoint->host.find(':') != std::string::npos;
-        endpoint =
-            drivers::parse_endpoint((v6 ? '[' + node.endpoint->host + ']' : node.endpoint->host) +
-                                    ':' + std::to_string(node.endpoint->port));
-      }
+      if (node.endpoint) endpoint = drivers::endpoint_at(node.endpoint->host, node.endpoint->port);
       line.nodes.push_back(
           {protocol::NodeUid::from_bits(node.uid), endpoint, protocol::Key::from_bytes(node.key)});
     }
