@@ -11,18 +11,16 @@
 namespace catwalk::web {
 namespace {
 
-HttpResponse with_verdict(HttpResponse response, const rack::Answer& answer,
-                          const plan::RackPlan& plan) {
-  auto body = Json::parse(response.body);
-  body["outcome"] = rack::name_of(answer.outcome);
-  if (answer.change != 0) body["change"] = answer.change;
-  body["findings"] = render(answer.verdict);
-  if (answer.node && answer.node->wanted) {
-    body["wanted"] = render_wanted(*answer.node);
-    response.headers.emplace_back("ETag", etag_of(*answer.node));
-  }
-  if (answer.switching) body["switch"] = render(*answer.switching, plan);
-  response.body = json_text(body);
+HttpResponse refusal(int status, const char* type, const rack::Answer& answer,
+                     const plan::RackPlan& plan) {
+  Json more = {{"outcome", rack::name_of(answer.outcome)}};
+  if (answer.change != 0) more["change"] = answer.change;
+  more["findings"] = render(answer.verdict);
+  const bool has_wanted = answer.node && answer.node->wanted;
+  if (has_wanted) more["wanted"] = render_wanted(*answer.node);
+  if (answer.switching) more["switch"] = render(*answer.switching, plan);
+  auto response = problem_with(status, type, answer.detail, more);
+  if (has_wanted) response.headers.emplace_back("ETag", etag_of(*answer.node));
   return response;
 }
 
@@ -74,7 +72,7 @@ HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
                         rack::TimePoint now) {
   using rack::Outcome;
   const auto failed = [&](int status, const char* type) {
-    return with_verdict(problem(status, type, answer.detail), answer, plan);
+    return refusal(status, type, answer, plan);
   };
   switch (answer.outcome) {
     case Outcome::done:
@@ -238,17 +236,13 @@ void Api::choose_segment(const Call& call) {
 void Api::reload(const Call& call) {
   Body body{call.request.body};
   if (complained(call, body.finish())) return;
-  gate_.reload(
-      call.caller.name, [respond = call.respond](const std::vector<std::string>& troubles) {
-        if (troubles.empty())
-          return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
-        auto response =
-            problem(422, "bad-files", "The files were not taken; the old ones stay in force.");
-        auto json = Json::parse(response.body);
-        json["problems"] = troubles;
-        response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace);
-        respond(std::move(response));
-      });
+  gate_.reload(call.caller.name, [respond =
+                                      call.respond](const std::vector<std::string>& troubles) {
+    if (troubles.empty())
+      return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
+    respond(problem_with(422, "bad-files", "The files were not taken; the old ones stay in force.",
+                         {{"problems", troubles}}));
+  });
 }
 
 void Api::discover(const Call& call) {

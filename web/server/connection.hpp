@@ -303,7 +303,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   Visit visit() const { return {arrival_.from, std::chrono::steady_clock::now(), wall_clock()}; }
 
   void role_refused(const Caller& caller, const HttpResponse& response) {
-    hub_->keeper.role_refused(caller, detail_of(response), visit());
+    hub_->keeper.role_refused(caller, response.detail, visit());
     told_of_bursts();
   }
 

@@ -60,18 +60,19 @@ Json head(int status, const std::string& type, const std::string& detail) {
           {"detail", detail}};
 }
 
-HttpResponse respond(int status, const Json& body) {
+HttpResponse respond(int status, const std::string& detail, const Json& body) {
   // Input is echoed in errors, and may not be UTF-8.
-  return {status,
-          "application/problem+json",
-          body.dump(-1, ' ', false, Json::error_handler_t::replace),
-          {}};
+  return {.status = status,
+          .content_type = "application/problem+json",
+          .body = body.dump(-1, ' ', false, Json::error_handler_t::replace),
+          .headers = {},
+          .detail = detail};
 }
 
 }  // namespace
 
 HttpResponse problem(int status, const std::string& type, const std::string& detail) {
-  return respond(status, head(status, type, detail));
+  return respond(status, detail, head(status, type, detail));
 }
 
 HttpResponse passing_problem(int status, const std::string& type, const std::string& detail,
@@ -81,9 +82,11 @@ HttpResponse passing_problem(int status, const std::string& type, const std::str
   return response;
 }
 
-std::string detail_of(const HttpResponse& problem) {
-  const auto body = Json::parse(problem.body, nullptr, false);
-  return body.is_object() ? body.value("detail", std::string{}) : std::string{};
+HttpResponse problem_with(int status, const std::string& type, const std::string& detail,
+                          const Json& members) {
+  auto body = head(status, type, detail);
+  body.update(members);
+  return respond(status, detail, body);
 }
 
 HttpResponse bad_values(const std::vector<BadValue>& values, int status) {
@@ -99,7 +102,7 @@ HttpResponse bad_values(const std::vector<BadValue>& values, int status) {
                    {"allowed", value.allowed},
                    {"detail", value.sentence}});
   body["errors"] = std::move(all);
-  return respond(status, body);
+  return respond(status, first.sentence, body);
 }
 
 }  // namespace catwalk::web

@@ -4,6 +4,7 @@
 // value.
 
 #include <chrono>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
@@ -25,8 +26,9 @@ HttpResponse problem(int status, const std::string& type, const std::string& det
 // One that may be gone after so long, with Retry-After: RFC 9110, section 10.2.3.
 HttpResponse passing_problem(int status, const std::string& type, const std::string& detail,
                              std::chrono::seconds retry_after);
-// The sentence of one.
-std::string detail_of(const HttpResponse& problem);
+// One that says more: `members` stand behind those that every problem has.
+HttpResponse problem_with(int status, const std::string& type, const std::string& detail,
+                          const nlohmann::ordered_json& members);
 // Names every bad value; the first one's members stand at the top too.
 HttpResponse bad_values(const std::vector<BadValue>& values, int status = 422);
 
