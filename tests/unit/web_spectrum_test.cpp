@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "tests/support/web_fixture.hpp"
+#include "web/server/settings_query.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -190,6 +191,17 @@ TEST_CASE(
   gate.meet_all();
   CHECK(status_of("/nodes/left/response") == 409);
   CHECK(status_of("/nodes/right/response") == 200);
+}
+
+TEST_CASE("what no query can set is not told as if it were about the centre") {
+  const auto sheet = slider();
+  rack::Finding of_label{rack::Rule::label_text, rack::Severity::refuse, {}, {}, {}, "No label."};
+  rack::Finding of_centre{rack::Rule::centre_step, rack::Severity::refuse, {}, {}, {}, "No step."};
+  CHECK(web::in_the_query({of_label}, {}, sheet).empty());
+  const auto told = web::in_the_query({of_label, of_centre}, {}, sheet);
+  REQUIRE(told.size() == 1);
+  CHECK(told[0].pointer == "query/centre_mhz");
+  CHECK(told[0].sentence == "No step.");
 }
 
 TEST_CASE("a what-if answers with the response when it is asked for, and only then") {

@@ -90,10 +90,12 @@ void Api::get_response(const Call& call) {
   if (!base) return call.respond(never_read(*node));
   const auto settings = rack::propose(*node, *base, patch).settings;
   const auto impossible = rack::check_datasheet(*node, settings);
-  if (!impossible.empty())
-    return call.respond(patch.empty()
-                            ? not_of_this_type(*node, impossible.front())
-                            : bad_values(in_the_query(impossible, call.request, *node->datasheet)));
+  if (!impossible.empty()) {
+    auto asked = patch.empty() ? std::vector<BadValue>{}
+                               : in_the_query(impossible, call.request, *node->datasheet);
+    return call.respond(asked.empty() ? not_of_this_type(*node, impossible.front())
+                                      : bad_values(asked));
+  }
   const auto span = rack::span_of_show(*snapshot->plan);
   call.respond(json_response(render(rack::response_of(*node, settings, span), *node, settings)));
 }

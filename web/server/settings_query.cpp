@@ -26,15 +26,19 @@ BadValue bad(const std::string& name, const std::string& value, const std::strin
           name + " is \"" + value + "\"; allowed is " + allowed + "."};
 }
 
-std::string member_of(rack::Rule rule) {
+// What the query has of it; nothing: the label, or whatever else no query can set.
+std::optional<std::string> member_of(rack::Rule rule) {
   switch (rule) {
     case rack::Rule::gain_range:
     case rack::Rule::gain_step:
       return "gain_db";
     case rack::Rule::filter_known:
       return "filter";
-    default:
+    case rack::Rule::centre_range:
+    case rack::Rule::centre_step:
       return "centre_mhz";
+    default:
+      return std::nullopt;
   }
 }
 
@@ -87,12 +91,13 @@ std::vector<BadValue> in_the_query(const std::vector<rack::Finding>& findings,
   std::vector<BadValue> complaints;
   for (const auto& finding : findings) {
     const auto member = member_of(finding.rule);
-    const auto given = request.query.find(member);
-    complaints.push_back({"query/" + member,
+    if (!member) continue;
+    const auto given = request.query.find(*member);
+    complaints.push_back({"query/" + *member,
                           given == request.query.end() ? "(missing)" : given->second,
-                          member == "gain_db"  ? gains_of(sheet)
-                          : member == "filter" ? filters_of(sheet)
-                                               : centres_of(sheet),
+                          *member == "gain_db"  ? gains_of(sheet)
+                          : *member == "filter" ? filters_of(sheet)
+                                                : centres_of(sheet),
                           finding.sentence});
   }
   return complaints;
