@@ -140,9 +140,19 @@ std::string show_node(const Json& node) {
 
 std::string control_words(const Json& rack) {
   const auto control = text_of(rack, "control");
+  const auto heard =
+      rack.contains("other_heard")
+          ? " It was heard last at " + to_the_second(text_of(rack, "other_heard")) + '.'
+          : std::string{};
   if (control == "watching")
-    return "only watching: " + text_of(rack, "watching_because") + " Take over to move anything.";
-  return control == "asking" ? "asking the nodes whom they obey" : "ours";
+    return "only watching: " + text_of(rack, "watching_because") + heard +
+           " Take over to move anything.";
+  if (control == "asking") return "asking the nodes whom they obey";
+  if (!rack.contains("not_ours")) return "ours";
+  std::string names;
+  for (const auto& name : rack.at("not_ours"))
+    names += (names.empty() ? "" : ", ") + name.get<std::string>();
+  return "ours, but for " + names + ": another controller has them." + heard;
 }
 
 std::string show_rack(const Json& rack) {
@@ -232,7 +242,7 @@ std::string shelving_words(const Json& alarm) {
          to_the_second(text_of(shelved, "until")) + ": " + text_of(shelved, "why");
 }
 
-// Each behind the one that it follows from; true: it follows.
+// The active ones first, and each behind the one that it follows from; true: it follows.
 std::vector<std::pair<bool, const Json*>> under_their_causes(const Json& alarms) {
   const auto cause_of = [](const Json& alarm) { return alarm.value("cause", std::uint64_t{0}); };
   const auto is_there = [&](std::uint64_t id) {
@@ -240,9 +250,14 @@ std::vector<std::pair<bool, const Json*>> under_their_causes(const Json& alarms)
       return alarm.at("id").get<std::uint64_t>() == id;
     });
   };
+  std::vector<const Json*> roots;
+  for (const bool active : {true, false})
+    for (const auto& alarm : alarms)
+      if (!is_there(cause_of(alarm)) && alarm.at("active").get<bool>() == active)
+        roots.push_back(&alarm);
   std::vector<std::pair<bool, const Json*>> ordered;
-  for (const auto& alarm : alarms) {
-    if (is_there(cause_of(alarm))) continue;
+  for (const auto* root : roots) {
+    const auto& alarm = *root;
     ordered.emplace_back(false, &alarm);
     for (const auto& other : alarms)
       if (cause_of(other) == alarm.at("id").get<std::uint64_t>())
@@ -261,13 +276,15 @@ std::string show_alarms(const Json& alarms, bool colour) {
     const bool active = alarm.at("active").get<bool>();
     const bool acknowledged = alarm.at("acknowledged").get<bool>();
     const bool shelved = alarm.contains("shelved");
-    table.add({std::to_string(alarm.at("id").get<std::uint64_t>()),
-               std::string{active ? "active" : "returned"} +
-                   (acknowledged ? ", acknowledged" : "") + (shelved ? ", shelved" : ""),
-               to_the_second(text_of(alarm, "raised_at")),
-               (follows ? "  so: " : "") + text_of(alarm, "sentence") +
-                   (shelved ? " (" + shelving_words(alarm) + ')' : "")},
-              active && !acknowledged && !shelved);
+    table.add(
+        {std::to_string(alarm.at("id").get<std::uint64_t>()),
+         std::string{active ? "active" : "returned"} + (acknowledged ? ", acknowledged" : "") +
+             (shelved ? ", shelved" : ""),
+         to_the_second(text_of(alarm, "raised_at")),
+         (follows ? "  from no. " + std::to_string(alarm.at("cause").get<std::uint64_t>()) + ": "
+                  : "") +
+             text_of(alarm, "sentence") + (shelved ? " (" + shelving_words(alarm) + ')' : "")},
+        active && !acknowledged && !shelved);
   }
   return table.text(colour);
 }

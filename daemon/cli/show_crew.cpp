@@ -49,8 +49,12 @@ std::string crew_words(const Json& sheet) {
 }
 
 std::string show_crew(const Json& sheet) {
-  auto lines = "Crew sheet, " + text_of(sheet, "from") + " → " + text_of(sheet, "to") + ": " +
-               crew_words(sheet) + '\n';
+  const auto to = text_of(sheet, "to");
+  if (text_of(sheet, "from") == to && sheet.at("rows").empty())
+    return "Crew sheet, " + to +
+           ": the rack is there already, and nobody has anything to change.\n";
+  auto lines =
+      "Crew sheet, " + text_of(sheet, "from") + " → " + to + ": " + crew_words(sheet) + '\n';
   std::string moment;
   for (const auto& row : sheet.at("rows")) {
     if (moment != text_of(row, "moment")) {

@@ -143,14 +143,15 @@ class Words {
                        decibels("lowest", limits_.lowest_chain_gain),
                        decibels("highest", limits_.highest_chain_gain),
                        {"frequency", one.carrier->frequency.megahertz(), "MHz"}};
-    finding.sentence =
-        "From the antenna to receiver " + one.receiver->name.text + " the chain " +
-        (one.chain_gain < no_decibels ? "loses " + in_words(-one.chain_gain)
-                                      : "gains " + in_words(one.chain_gain)) +
-        " at " + in_words(one.carrier->frequency) + " (" + one.carrier->name.text + "), " +
-        (low ? "less than the " + in_words(limits_.lowest_chain_gain) + " that make up the losses"
-             : "more than the " + in_words(limits_.highest_chain_gain) + " that do good") +
-        ".";
+    finding.sentence = "From the antenna to receiver " + one.receiver->name.text + " the chain " +
+                       (one.chain_gain < no_decibels ? "loses " + in_words(-one.chain_gain)
+                                                     : "gains " + in_words(one.chain_gain)) +
+                       " at " + in_words(one.carrier->frequency) + " (" + one.carrier->name.text +
+                       "); " +
+                       (low ? "a gain of " + in_words(limits_.lowest_chain_gain) +
+                                  " or more is wanted, to make up the losses."
+                            : "a gain of " + in_words(limits_.highest_chain_gain) +
+                                  " at most is wanted: more does no good.");
   }
 
   void receiver(const ReceiverLoad& load, Finding& finding) const {

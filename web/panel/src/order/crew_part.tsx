@@ -158,6 +158,7 @@ export function CrewOfSwitch({ now }: { now: Switch }): JSX.Element | null {
     return null;
   return (
     <section class="triggers" aria-label="Crew sheet, under way">
+      <h2>{now.ended ? 'What people do for the last switch' : 'What people do meanwhile'}</h2>
       <CrewPart sheet={answer} />
     </section>
   );
