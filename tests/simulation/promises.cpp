@@ -24,6 +24,8 @@ void Promises::record_asked(const rack::Record& record) {
   for (const auto& write : record.writes) {
     if (const auto* one = std::get_if<rack::KeepWanted>(&write))
       wanted_[one->node].later.push_back({record.id, one->wanted.settings});
+    if (const auto* one = std::get_if<rack::ForgetWanted>(&write))
+      wanted_[one->node].later.push_back({record.id, std::nullopt});
     if (const auto* one = std::get_if<rack::KeepLock>(&write))
       lock_.later.push_back({record.id, one->lock.has_value()});
     if (const auto* one = std::get_if<rack::KeepSegment>(&write))
@@ -181,13 +183,13 @@ Complaint Promises::restored(const rack::Restored& restored) {
   constexpr auto invariant = "no acknowledged change is lost";
   for (auto& [node, promised] : wanted_) {
     const auto found = restored.wanted.find(node);
-    if (promised.what &&
-        (found == restored.wanted.end() || !promised.may_be(found->second.settings)))
+    const auto on_disk = found == restored.wanted.end() ? std::optional<plan::Settings>{}
+                                                        : std::optional{found->second.settings};
+    if (!promised.may_be(on_disk))
       return Violation{invariant, "after a restart " + node.text() + " should be " +
                                       words(*promised.what) + ", and the disk has " +
                                       text_of(restored.wanted, node)};
-    promised = {};
-    if (found != restored.wanted.end()) promised.what = found->second.settings;
+    promised = {on_disk, {}};
   }
   if (!lock_.may_be(restored.lock.has_value()))
     return Violation{invariant, "after a restart the rack is locked no more, or again"};

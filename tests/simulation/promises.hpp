@@ -45,7 +45,7 @@ class Promises {
   template <class T>
   struct Later {
     rack::RecordId record = 0;  // 0: it was on the disk before
-    T what;
+    std::optional<T> what;      // nothing: it is wanted no more
   };
   template <class T>
   struct Promised {
@@ -57,8 +57,8 @@ class Promises {
       std::erase_if(later, [&](const Later<T>& one) { return one.record <= record; });
       what = std::move(value);
     }
-    bool may_be(const T& value) const {
-      if (!what || *what == value) return true;
+    bool may_be(const std::optional<T>& value) const {
+      if (!what || what == value) return true;
       for (const auto& one : later)
         if (one.what == value) return true;
       return false;
