@@ -88,14 +88,25 @@ void BusEngine::speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now) 
   pump(now);
 }
 
-void BusEngine::down(TimePoint, const std::string& reason) {
-  if (!up_ && reason == down_reason_) return;
+void BusEngine::fall_quiet(TimePoint now) {
+  speaks_ = false;
+  tell_next_ = now;
+  fail_all(Fault::other_speaks);
+  moves_.clear();
+  if (search_) search_ended(std::string{other_on_line});
+}
+
+void BusEngine::fail_all(Fault fault) {
   if (exchange_ && exchange_->queued) queue_.push_front(*std::move(exchange_->queued));
   exchange_.reset();
-  for (const Queued& queued : queue_) {
-    out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::line_down});
-  }
+  for (const Queued& queued : queue_)
+    out_.notices.emplace_back(CommandFailed{queued.command.id, fault});
   queue_.clear();
+}
+
+void BusEngine::down(TimePoint, const std::string& reason) {
+  if (!up_ && reason == down_reason_) return;
+  fail_all(Fault::line_down);
   moves_.clear();
   if (search_) search_ended("the line went down: " + reason);
   up_ = false;

@@ -73,6 +73,7 @@ class BusEngine {
 
   // May speak from now on; `takes_over`: whoever else does.
   void speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now);
+  void fall_quiet(TimePoint now);
   void submit(Command command, TimePoint now);
   void discover(TimePoint now);
   void received(protocol::ByteView bytes, TimePoint now);
@@ -136,7 +137,8 @@ class BusEngine {
   protocol::Address free_address();
 
   bool is_quiet() const { return listening_until_ || held_ || !speaks_; }
-  void heard_other(const protocol::Request& request);
+  void heard_other(const protocol::Request& request, TimePoint now);
+  void fail_all(Fault fault);
   void pump(TimePoint now);
   bool start_command(TimePoint now);
   bool start_move(TimePoint now);
@@ -184,7 +186,8 @@ class BusEngine {
   bool search_next_ = false;
   bool up_ = false;
   bool speaks_;
-  bool held_ = false;  // another controller was heard
+  bool held_ = false;    // another controller was heard
+  TimePoint tell_next_;  // not before, that it is heard
   std::optional<TimePoint> listening_until_;
   std::string down_reason_;
   LineCounters counters_;

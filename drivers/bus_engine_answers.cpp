@@ -28,7 +28,7 @@ void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, Time
   }
   if (const auto* request = std::get_if<Request>(&packet->message)) {
     // Many adapters hear what they say themselves; while we say nothing it is somebody else.
-    if (is_quiet()) heard_other(*request);
+    if (is_quiet()) heard_other(*request, now);
     return;
   }
   ++counters_.frames_received;
@@ -50,8 +50,9 @@ void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, Time
   answered(reply, now);
 }
 
-void BusEngine::heard_other(const Request& request) {
-  if (std::exchange(held_, true)) return;
+void BusEngine::heard_other(const Request& request, TimePoint now) {
+  if (std::exchange(held_, true) && now < tell_next_) return;
+  tell_next_ = now + between_hearings;
   listening_until_.reset();
   const auto epoch = std::visit(
       [](const auto& what) {
@@ -62,10 +63,8 @@ void BusEngine::heard_other(const Request& request) {
       },
       request);
   out_.notices.push_back(OtherSpeaks{NodeUid::everyone(), epoch, 0, config_.epoch});
-  for (const Queued& queued : queue_)
-    out_.notices.emplace_back(CommandFailed{queued.command.id, Fault::other_speaks});
-  queue_.clear();
-  if (search_) search_ended("another controller speaks on the line");
+  fail_all(Fault::other_speaks);
+  if (search_) search_ended(std::string{other_on_line});
 }
 
 void BusEngine::answered(const Reply& reply, TimePoint now) {

@@ -89,6 +89,21 @@ void DatagramEngine::speak_as(protocol::Epoch epoch, bool takes_over, TimePoint 
   }
 }
 
+void DatagramEngine::fall_quiet(TimePoint now) {
+  speaks_ = false;
+  for (Node& node : nodes_) {
+    node.ask_again = now;
+    if (node.exchange && node.exchange->purpose == Purpose::command) {
+      Exchange exchange = *std::exchange(node.exchange, std::nullopt);
+      if (!exchange.queued->part_of_broadcast)
+        out_.notices.emplace_back(CommandFailed{exchange.queued->command.id, Fault::other_speaks});
+    }
+    fail_waiting(node, Fault::other_speaks);
+    node.due = std::min(node.due, now);
+    pump(node, now);
+  }
+}
+
 // Those that cannot be asked, since nobody has told yet where they are, are asked when they report.
 void DatagramEngine::say_if_all_asked() {
   if (!config_.asks_first || all_asked_) return;
@@ -240,7 +255,7 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
   Exchange exchange;
   Request request = protocol::Identify{};
   exchange.purpose = Purpose::identify;
-  if (!node.asked) {
+  if (!node.asked || (!may_speak_to(node) && node.ask_again <= now)) {
     exchange.purpose = Purpose::ask;
     request.emplace<protocol::AskController>();
   } else if (node.met) {

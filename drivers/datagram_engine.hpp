@@ -18,7 +18,8 @@
 //
 // An engine that asks first comes to each node as a visitor, which moves nothing there, and hears
 // whom the node obeys. It reads nodes as a visitor until it is told to speak, and goes on so with
-// those that another controller speaks to, until it is told to take over.
+// those that another controller speaks to, until it is told to take over. A node that takes nothing
+// from us, since it obeys a higher epoch, is such a one; each is asked again now and then.
 
 #include <deque>
 #include <map>
@@ -76,6 +77,7 @@ class DatagramEngine {
   // The session from now on; higher than the one before. Nodes then take nothing from the old one.
   // `takes_over`: from another controller too.
   void speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now);
+  void fall_quiet(TimePoint now);
   // Asks who is there, at every known address and search point, and at these besides. On datagrams
   // nothing collides.
   void discover(TimePoint now, std::vector<Endpoint> points = {});
@@ -123,9 +125,10 @@ class DatagramEngine {
     std::uint8_t sequence = 0;
     bool met = false;  // has said who it is in its present session
     bool silent = false;
-    bool asked = false;   // has told whom it obeys
-    bool missed = false;  // was asked, and did not answer
-    bool held = false;    // by another controller
+    bool asked = false;     // has told whom it obeys
+    bool missed = false;    // was asked, and did not answer
+    bool held = false;      // by another controller
+    TimePoint ask_again{};  // where we may not speak: not before
     TimePoint due;
     Restarts restarts{};
     Deferral deferral;  // of a question
@@ -166,6 +169,9 @@ class DatagramEngine {
   void on_packet(Node& node, const protocol::Packet& packet, TimePoint now);
   void answered(Node& node, const protocol::Reply& reply, TimePoint now);
   void told_whom_it_obeys(Node& node, const protocol::Reply& reply, TimePoint now);
+  std::optional<OtherSpeaks> other_of(const Node& node, const protocol::Reply& reply) const;
+  void answers_again(Node& node, TimePoint now);
+  void is_held_by(Node& node, const OtherSpeaks& other, TimePoint now);
   void tells_nobody(Node& node);
   void say_if_all_asked();
   void fail_waiting(Node& node, Fault fault);

@@ -160,8 +160,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     out_.notices.push_back(NodeIdentified{node.uid, *identity});
     return;
   }
-  if (refusal != nullptr && refusal->reason == protocol::RefusalReason::epoch_too_low)
-    out_.notices.push_back(NodeObeysOther{node.uid, {refusal->detail}});
+  if (const auto other = other_of(node, reply)) return is_held_by(node, *other, now);
   ++counters_.unexpected;
   gone_silent(node, now);
 }
@@ -169,28 +168,47 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
 // One that does not know the question, or refuses it, obeys nobody who could be told from us; one
 // that says that our session is over obeys somebody, since nobody knows when.
 void DatagramEngine::told_whom_it_obeys(Node& node, const Reply& reply, TimePoint now) {
-  std::optional<OtherSpeaks> other;
-  if (const auto* heard = std::get_if<protocol::ControllerHeard>(&reply)) {
-    if (protocol::other_speaks(*heard, config_.ours))
-      other = {node.uid, heard->epoch, heard->ago_ms, {config_.epoch}};
-  } else if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
-    if (refusal->reason == protocol::RefusalReason::epoch_too_low &&
-        !config_.ours.have({refusal->detail}))
-      other = {node.uid, {refusal->detail}, std::nullopt, {config_.epoch}};
-  }
+  const auto other = other_of(node, reply);
   node.asked = true;
-  node.held = other.has_value();
-  node.silent = false;
-  node.due = now;
-  node.deferral.over();
-  node.pauses.succeeded();
   if (other) {
-    out_.notices.emplace_back(*other);
-    fail_waiting(node, Fault::other_speaks);
+    is_held_by(node, *other, now);
   } else {
+    answers_again(node, now);
+    node.held = false;
     out_.notices.emplace_back(NodeFree{node.uid});
   }
   say_if_all_asked();
+}
+
+// Who has spoken for long to nobody has the node all the same while it takes nothing from us.
+std::optional<OtherSpeaks> DatagramEngine::other_of(const Node& node, const Reply& reply) const {
+  const auto is_higher = [&](protocol::Epoch epoch) {
+    return speaks_ && epoch.value > config_.epoch && !config_.ours.have(epoch);
+  };
+  if (const auto* heard = std::get_if<protocol::ControllerHeard>(&reply)) {
+    if (protocol::other_speaks(*heard, config_.ours) || is_higher(heard->epoch))
+      return OtherSpeaks{node.uid, heard->epoch, heard->ago_ms, {config_.epoch}};
+  } else if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
+    const protocol::Epoch epoch{refusal->detail};
+    if (refusal->reason == protocol::RefusalReason::epoch_too_low && !config_.ours.have(epoch))
+      return OtherSpeaks{node.uid, epoch, std::nullopt, {config_.epoch}};
+  }
+  return std::nullopt;
+}
+
+void DatagramEngine::answers_again(Node& node, TimePoint now) {
+  node.silent = false;
+  node.due = now;
+  node.ask_again = now + between_hearings;
+  node.deferral.over();
+  node.pauses.succeeded();
+}
+
+void DatagramEngine::is_held_by(Node& node, const OtherSpeaks& other, TimePoint now) {
+  answers_again(node, now);
+  node.held = true;
+  out_.notices.emplace_back(other);
+  fail_waiting(node, Fault::other_speaks);
 }
 
 // Nobody waits for it any longer.

@@ -128,6 +128,10 @@ class Brake {
   bool babbles_ = false;
 };
 
+// That another controller is still there is said this often.
+constexpr Micros between_hearings{5'000'000};
+constexpr std::string_view other_on_line = "another controller speaks on the line";
+
 // So many in a second, and no more: what one datagram costs, a flood must not cost at every one.
 class Allowance {
  public:

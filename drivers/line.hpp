@@ -63,14 +63,9 @@ struct NodeIdentified {
 struct NodeSilent {
   protocol::NodeUid node;
 };
-// The node refuses to be read, since it obeys a controller of this higher epoch. NodeSilent
-// follows.
-struct NodeObeysOther {
-  protocol::NodeUid node;
-  protocol::Epoch epoch;
-};
 // Another controller speaks to this node, or on the whole line (NodeUid::everyone()), where a
-// serial line carries those of all. Nothing is said there until speak_as() is told to take over.
+// serial line carries those of all; or the node takes nothing from us, since it obeys a higher
+// epoch. Nothing is said there until speak_as() is told to take over. Said again every few seconds.
 struct OtherSpeaks {
   protocol::NodeUid node;
   protocol::Epoch epoch;                // 0: not told
@@ -125,8 +120,8 @@ struct DiscoveryEnded {
 constexpr std::size_t most_discovered = 1'024;
 
 using Notice = std::variant<CommandAnswered, CommandFailed, NodeRead, NodeIdentified, NodeSilent,
-                            NodeObeysOther, OtherSpeaks, NodeFree, LineAsked, NodeBabbles, LineUp,
-                            LineDown, NodeDiscovered, DiscoveryEnded>;
+                            OtherSpeaks, NodeFree, LineAsked, NodeBabbles, LineUp, LineDown,
+                            NodeDiscovered, DiscoveryEnded>;
 using NoticeHandler = std::function<void(Notice)>;
 
 // Totals since start; each only grows.
@@ -164,6 +159,9 @@ class Line {
   // The controller's epoch from now on. A line that asks first says nothing as a controller before
   // it is told this; and where another one speaks, not before it is told to take over.
   virtual void speak_as(protocol::Epoch epoch, bool takes_over) = 0;
+  // Another controller has the rack: as if it had asked first, and was not told to speak. Ends
+  // every command under way with other_speaks.
+  virtual void fall_quiet() = 0;
   virtual LineCounters counters() const = 0;
 };
 

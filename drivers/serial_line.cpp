@@ -199,6 +199,11 @@ void SerialLine::speak_as(protocol::Epoch epoch, bool takes_over) {
   impl_->flush();
 }
 
+void SerialLine::fall_quiet() {
+  impl_->engine.fall_quiet(Clock::now());
+  impl_->flush();
+}
+
 LineCounters SerialLine::counters() const { return impl_->engine.counters(); }
 
 }  // namespace catwalk::drivers

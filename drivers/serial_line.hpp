@@ -44,6 +44,7 @@ class SerialLine : public Line {
   void submit(Command command) override;
   void discover() override;
   void speak_as(protocol::Epoch epoch, bool takes_over) override;
+  void fall_quiet() override;
   LineCounters counters() const override;
 
  private:

@@ -77,6 +77,7 @@ void SimulatedLine::discover() {
 
 // Nobody else can be there.
 void SimulatedLine::speak_as(protocol::Epoch, bool) {}
+void SimulatedLine::fall_quiet() {}
 
 LineCounters SimulatedLine::counters() const { return impl_->bus.counters(); }
 

@@ -26,6 +26,7 @@ class SimulatedLine : public Line {
   void submit(Command command) override;
   void discover() override;
   void speak_as(protocol::Epoch epoch, bool takes_over) override;
+  void fall_quiet() override;
   LineCounters counters() const override;
 
   // A knob turned, a power cut, another rate of loss: now. The text says what is wrong with it.

@@ -175,6 +175,11 @@ void UdpLine::speak_as(protocol::Epoch epoch, bool takes_over) {
   impl_->flush();
 }
 
+void UdpLine::fall_quiet() {
+  impl_->engine.fall_quiet(Clock::now());
+  impl_->flush();
+}
+
 void UdpLine::stop() {
   if (!impl_->running) return;
   impl_->running = false;

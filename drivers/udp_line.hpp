@@ -47,6 +47,7 @@ class UdpLine : public Line {
   void submit(Command command) override;
   void discover() override;
   void speak_as(protocol::Epoch epoch, bool takes_over) override;
+  void fall_quiet() override;
   LineCounters counters() const override;
 
   // The port it is bound to, once it is up; 0 before.

@@ -123,7 +123,7 @@ void acknowledge(Turn& turn, Alarm& alarm, const std::string& who) {
 
 std::string subject_of_other(const State& state, const NodeState& node) {
   if (state.control != Control::ours) return {};
-  return node.held_with_line ? state.plan_of(node).line.text : node.name.text;
+  return node.held == Held::with_line ? state.plan_of(node).line.text : node.name.text;
 }
 
 void find_causes(State& state) {

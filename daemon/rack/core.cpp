@@ -78,7 +78,7 @@ void recorded(Turn& turn, const AfterRecord& after) {
             state.lock = then.lock;
             state.rack_dirty = true;
             ++state.conditions;
-            turn.respond(then.request, {Outcome::done, {}, {}, 0, nullptr});
+            turn.respond(then.request, {Outcome::done, counts_only_here(state), {}, 0, nullptr});
           },
           [&](const ThenSegment& then) {
             if (state.plan->find(then.segment) == nullptr)
@@ -453,6 +453,7 @@ void publish(Turn& turn) {
   next->spoken = state.spoken;
   next->control = state.control;
   next->watching_because = state.watching_because;
+  next->other_heard = state.other_heard;
   next->lock = state.lock;
   next->switching = state.switch_view;
   next->order = order_of(state);

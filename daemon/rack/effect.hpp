@@ -55,6 +55,10 @@ struct SpeakAs {
   bool takes_over = false;
   friend bool operator==(const SpeakAs&, const SpeakAs&) = default;
 };
+// Another controller has the rack: lines say nothing as one until SpeakAs.
+struct FallQuiet {
+  friend bool operator==(const FallQuiet&, const FallQuiet&) = default;
+};
 struct Publish {
   SnapshotPtr snapshot;
 };
@@ -67,6 +71,6 @@ struct PlanWay {
   friend bool operator==(const PlanWay&, const PlanWay&) = default;
 };
 
-using Effect = std::variant<Respond, Send, Search, Record, SpeakAs, Publish, PlanWay>;
+using Effect = std::variant<Respond, Send, Search, Record, SpeakAs, FallQuiet, Publish, PlanWay>;
 
 }  // namespace catwalk::rack

@@ -211,13 +211,8 @@ struct NodeIdentified {
   protocol::NodeUid node;
   protocol::Identity identity;
 };
-// It refuses to be read, since it obeys a controller of this higher epoch.
-struct NodeObeysOther {
-  protocol::NodeUid node;
-  protocol::Epoch epoch;
-};
 // Another controller speaks to this node, or on the whole line where `node` is everyone(). Nothing
-// is said there until we take over.
+// is said there until we take over. Said again every few seconds, as it is heard.
 struct OtherSpeaks {
   plan::LineName line;
   protocol::NodeUid node;
@@ -318,16 +313,14 @@ struct ClockStepped {
   std::chrono::microseconds by{0};
 };
 
-using Event =
-    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
-                 SegmentRequested, SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
-                 ArmReloadRequested, DisarmRequested, LockRequested, LocateRequested,
-                 LocateFoundRequested, StoreRequested, DiscoverRequested, ReclaimRequested,
-                 TakeOverRequested, AcknowledgeRequested, AcknowledgeManyRequested, ShelveRequested,
-                 UnshelveRequested, TickRequested, NodeReported, NodeIdentified, NodeObeysOther,
-                 OtherSpeaks, NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered,
-                 CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded,
-                 RecordFailed, JournalFound, PlanReplaced, TurnedAway, CertificateJudged,
-                 WayPlanned, Tick, ClockStepped>;
+using Event = std::variant<
+    ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested, SegmentRequested,
+    SwitchRequested, MessageReceived, AbortRequested, ArmRequested, ArmReloadRequested,
+    DisarmRequested, LockRequested, LocateRequested, LocateFoundRequested, StoreRequested,
+    DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
+    AcknowledgeManyRequested, ShelveRequested, UnshelveRequested, TickRequested, NodeReported,
+    NodeIdentified, OtherSpeaks, NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered,
+    CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed,
+    JournalFound, PlanReplaced, TurnedAway, CertificateJudged, WayPlanned, Tick, ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -60,12 +60,6 @@ void say_drifted(Turn& turn, NodeState& node) {
                   ". Adopt it or re-apply.");
 }
 
-void obeys_us(Turn& turn, NodeState& node) {
-  node.obeys_other.reset();
-  return_alarm(turn, AlarmKind::other_controller, node.name.text);
-  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
-}
-
 // A line on which several nodes hang and none answers is as good as down, whatever its driver says.
 void look_whether_heard(Turn& turn, const plan::LineName& name) {
   auto* line = turn.state.find(name);
@@ -110,26 +104,16 @@ void lose(Turn& turn, NodeState& node, Link link) {
 
 }  // namespace
 
-void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch) {
   node.obeys_other = epoch;
   const auto& name = node.name.text;
-  if (!could_be_an_epoch(epoch, turn.state.epoch, turn.now)) {
-    return_alarm(turn, AlarmKind::other_controller, name);
-    raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
-                name + " says that it obeys epoch " + std::to_string(epoch.value) +
-                    ", which no controller can have (ours is " +
-                    std::to_string(turn.state.epoch.value) +
-                    "): its memory is bad, or it was told so by something else. It refuses our "
-                    "settings until it is reclaimed; the others are not touched by that.");
-    return;
-  }
-  return_alarm(turn, AlarmKind::epoch_out_of_reach, name);
-  auto& highest = turn.state.highest_heard;
-  highest = std::max(highest, epoch);
-  raise_alarm(turn, AlarmKind::other_controller, name,
-              name + " obeys another controller (epoch " + std::to_string(epoch.value) +
-                  ", ours is " + std::to_string(turn.state.epoch.value) +
-                  "). It refuses ours until we take over.");
+  return_alarm(turn, AlarmKind::other_controller, name);
+  raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
+              name + " says that it obeys epoch " + std::to_string(epoch.value) +
+                  ", which no controller can have (ours is " +
+                  std::to_string(turn.state.epoch.value) +
+                  "): its memory is bad, or it was told so by something else. It refuses our "
+                  "settings until it is reclaimed; the others are not touched by that.");
 }
 
 void judge(Turn& turn, NodeState& node, bool returned) {
@@ -179,14 +163,15 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
                 name +
                     " has lost its supply: it is a plain passive antenna now, without gain and "
                     "without filter.");
-  if (!turn.state.has(node)) return;
-  // What another has set meanwhile nobody undoes by itself.
-  const bool returned = came_back && !node.was_held;
-  node.was_held = false;
+  if (turn.state.control != Control::ours) return;
   if (reading.epoch > turn.state.epoch)
     obeys_other(turn, node, reading.epoch);
   else
     obeys_us(turn, node);
+  if (!turn.state.has(node)) return;
+  // What another has set meanwhile nobody undoes by itself.
+  const bool returned = came_back && !node.was_held;
+  node.was_held = false;
   judge(turn, node, returned);
 }
 
@@ -207,10 +192,6 @@ void on_field_event(Turn& turn, const NodeIdentified& event) {
     raise_alarm(turn, AlarmKind::wrong_type, node->name.text,
                 node->name.text + " says it is a " + event.identity.type + ", the rack file says " +
                     type + ". Its limits are not to be trusted.");
-}
-
-void on_field_event(Turn& turn, const NodeObeysOther& event) {
-  if (auto* node = turn.state.find(event.node)) obeys_other(turn, *node, event.epoch);
 }
 
 void on_field_event(Turn& turn, const NodeBabbles& event) {

@@ -27,6 +27,13 @@ std::string switch_under_way(const State& state) {
   return {};
 }
 
+// True: another controller has it, and that was answered.
+bool refuse_held(Turn& turn, RequestId request, const NodeState& node) {
+  if (!node.is_held()) return false;
+  turn.respond(request, {Outcome::refused, held_words(node), {}, 0, view_of(turn.state, node)});
+  return true;
+}
+
 // What every request that would change a node has to pass first. Null: it was answered.
 template <class Event>
 NodeState* ready_node(Turn& turn, const Event& event) {
@@ -39,9 +46,7 @@ NodeState* ready_node(Turn& turn, const Event& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return nullptr;
   }
-  if (node->held)
-    return answer(Outcome::refused,
-                  node->held_because + ". Nothing is sent there until we take over.");
+  if (node->is_held()) return answer(Outcome::refused, held_words(*node));
   if (!node->wanted)
     return answer(Outcome::unreachable,
                   node->name.text + " has never been read, so there is nothing to change yet.");
@@ -236,6 +241,7 @@ void on_request(Turn& turn, const LocateRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
+  if (refuse_held(turn, event.request, *node)) return;
   record_command(turn, event.who, *node, "locate for " + std::to_string(event.seconds) + " s",
                  ThenLocate{event.request, node->uid, event.seconds});
 }
@@ -254,7 +260,9 @@ void on_request(Turn& turn, const LocateFoundRequested& event) {
                   nullptr});
     return;
   }
-  auto entry = turn.entry(JournalKind::command, event.who, turn.state.find(event.node));
+  const auto* node = turn.state.find(event.node);
+  if (node != nullptr && refuse_held(turn, event.request, *node)) return;
+  auto entry = turn.entry(JournalKind::command, event.who, node);
   entry.what = "locate " + event.node.text() + " on " + line->name.text + " for " +
                std::to_string(event.seconds) + " s";
   turn.record({std::move(entry)}, {},
@@ -267,6 +275,7 @@ void on_request(Turn& turn, const StoreRequested& event) {
     turn.respond(event.request, unknown("node", event.node.text));
     return;
   }
+  if (refuse_held(turn, event.request, *node)) return;
   if (node->seen && node->wanted && node->seen->settings != node->wanted->settings) {
     turn.respond(event.request,
                  {Outcome::refused,

@@ -92,6 +92,10 @@ struct NodeView {
   // other.
   bool uncertain = false;
   bool held = false;  // another controller speaks to it, while the rack is ours
+  // What may be in force: before and after a change that is under way, what one left behind whose
+  // end nobody knows, and last what was seen; wanted, before it was read. Without supply it is
+  // passive.
+  std::vector<plan::Settings> possible;
   Agreement agreement = Agreement::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
@@ -136,6 +140,10 @@ struct NoControl {
 // Why nothing can be moved from here; nothing: it can.
 std::optional<NoControl> no_control(Control control, const std::string& watching_because);
 
+struct Snapshot;
+// Of a node of which nothing is wanted: a sentence that goes on after a colon.
+std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node);
+
 struct Snapshot {
   std::uint64_t revision = 0;
   TimePoint at;
@@ -144,7 +152,8 @@ struct Snapshot {
   protocol::Epoch epoch;
   protocol::OurEpochs spoken;  // those that nodes were spoken to under
   Control control = Control::ours;
-  std::string watching_because;  // a sentence, while it only watches
+  std::string watching_because;          // a sentence, while it only watches
+  std::optional<TimePoint> other_heard;  // when another controller spoke last, if that is known
   std::optional<Lock> lock;
   std::vector<NodeViewPtr> nodes;  // in the order of the rack file
   std::shared_ptr<const std::vector<LineView>> lines;

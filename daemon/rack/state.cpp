@@ -183,8 +183,7 @@ PossibleSettings possible_settings(const NodeState& node) {
 }
 
 std::optional<plan::Settings> in_force(const NodeState& node) {
-  if (!node.seen) return node.wanted ? std::optional{node.wanted->settings} : std::nullopt;
-  return passive_without_supply(node.seen);
+  return in_force(node.seen, node.wanted);
 }
 
 bool refresh_standing(Turn& turn, std::size_t most) {
@@ -249,7 +248,8 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->seen = node.seen;
   view->link = node.link;
   view->uncertain = node.maybe.has_value();
-  view->held = node.held && state.control == Control::ours;
+  view->possible = possible_settings(node);
+  view->held = node.is_held() && state.control == Control::ours;
   const bool moves = state.switching && state.switching->durable &&
                      std::ranges::find(state.switching->nodes, node.uid, &SwitchNode::uid) !=
                          state.switching->nodes.end();

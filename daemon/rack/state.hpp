@@ -23,6 +23,14 @@ namespace catwalk::rack {
 
 struct AskFirst;
 
+// How it is known that another controller has a node.
+enum class Held {
+  no,
+  spoken_to,  // another one speaks to it
+  with_line,  // or on all of its line
+  by_epoch,   // it says that it obeys one that is higher than ours
+};
+
 struct Change {
   ChangeView view;
   std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
@@ -42,8 +50,7 @@ struct NodeState {
   bool adopting = false;                // an adoption waits to be recorded
   bool was_lost = false;                // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
-  bool held = false;                           // another controller speaks to it
-  bool held_with_line = false;                 // to all of its line, as far as anybody knows
+  Held held = Held::no;                        // by another controller
   std::string held_because;                    // a sentence without its end
   bool was_held = false;                       // since it was read last: it has not come back to us
   bool has_told = false;                       // that nobody else speaks to it
@@ -51,6 +58,8 @@ struct NodeState {
   NodeViewPtr view;                            // as last published
   bool dirty = true;                           // the view is out of date
   bool standing_dirty = true;                  // the standing verdict too
+
+  bool is_held() const { return held != Held::no; }
 };
 
 // What to do when a record is durable.
@@ -184,6 +193,7 @@ struct State {
   std::optional<TimePoint> asking_until;  // none: that was decided
   bool take_over_waits = false;           // for its record, and decides it then
   std::string watching_because;           // a sentence
+  std::optional<TimePoint> other_heard;   // when another controller spoke last, as nodes tell
   std::vector<NodeState> nodes;           // in the order of the plan
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
   std::vector<LineView> lines;
@@ -236,7 +246,7 @@ struct State {
   const plan::Node& plan_of(const NodeState& node) const;
   const plan::Segment& active() const;
   // Nothing is sent to it else, and nothing wanted of it.
-  bool has(const NodeState& node) const { return control == Control::ours && !node.held; }
+  bool has(const NodeState& node) const { return control == Control::ours && !node.is_held(); }
   // Another controller has it, as far as that is known.
   bool is_others(const NodeState& node) const { return !has(node) && control != Control::asking; }
 };
@@ -318,11 +328,10 @@ protocol::Ticket ticket_for(ChangeId id);
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
 // What follows from the node's present reading: agreed, drifted, to be re-applied.
 void judge(Turn& turn, NodeState& node, bool returned);
-// It says that it obeys this epoch, which is higher than ours.
-void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch);
+// It says that it obeys this epoch, which no controller can have.
+void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
-void on_field_event(Turn& turn, const NodeObeysOther& event);
 void on_field_event(Turn& turn, const NodeBabbles& event);
 void on_field_event(Turn& turn, const NodeFellSilent& event);
 void on_field_event(Turn& turn, const LineWentUp& event);
@@ -343,6 +352,10 @@ void ask_again(State& state, TimePoint now);
 // That we speak under this epoch is kept, or owed to a disk that is full: the nodes are ours,
 // unless somebody takes over.
 void epoch_kept(Turn& turn);
+// It says that it obeys this epoch, which is higher than ours.
+void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch);
+// It says that it does not.
+void obeys_us(Turn& turn, NodeState& node);
 // What becomes of nodes that another controller has, or may have. Said again of the same state it
 // is the same.
 std::vector<TakenNode> nodes_to_take(const State& state);
@@ -353,6 +366,10 @@ void give_up_what_was_begun(Turn& turn);
 std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event);
 // What whoever has taken over from another has to do next; `locks`: the rack is locked with it.
 std::string after_take_over(const State& state, bool locks);
+// Beside what was done and moves no node; empty while the nodes are ours.
+std::string counts_only_here(const State& state);
+// Why nothing is sent to one that another controller has.
+std::string held_words(const NodeState& node);
 // True: what was asked for moves nodes, and they are not ours; it was answered.
 bool refuse_without_control(Turn& turn, RequestId request);
 void on_field_event(Turn& turn, const OtherSpeaks& event);

@@ -34,7 +34,7 @@ bool at_rest(const State& state) {
     const bool waits_for_its_node = node.change &&
                                     node.change->view.stage == ChangeStage::interrupted &&
                                     (node.link == Link::silent || node.link == Link::line_down);
-    const bool is_asked = node.link == Link::unknown && !node.held;
+    const bool is_asked = node.link == Link::unknown && !node.is_held();
     return (node.change && !waits_for_its_node) || node.adopting || is_asked;
   });
 }

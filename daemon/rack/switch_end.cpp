@@ -276,7 +276,7 @@ void resume_if_read(Turn& turn) {
     const auto& node = *state.find(member.uid);
     if (member.left_out) continue;
     ++concerned;
-    if (node.link == Link::unknown && !node.held) return;
+    if (node.link == Link::unknown && !node.is_held()) return;
     at_before += whereabouts(state, node, member) == Whereabouts::before;
     at_target += whereabouts(state, node, member) == Whereabouts::target;
   }

@@ -78,7 +78,8 @@ void take_way(Turn& turn, Way way) {
 }  // namespace
 
 NodeNow now_of(const NodeState& node) {
-  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value(), node.held);
+  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value(),
+                node.is_held());
 }
 
 std::vector<NodeNow> rack_now(const State& state) {
@@ -140,8 +141,8 @@ void plan_on(Turn& turn) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
     member->progress = Progress::failed;
-    member->reason = name + (state.find(member->uid)->held ? " is another controller's by now."
-                                                           : " does not answer any more.");
+    member->reason = name + (state.find(member->uid)->is_held() ? " is another controller's by now."
+                                                                : " does not answer any more.");
     if (one.view.back || one.if_a_node_fails == plan::IfNodeFails::go_on) continue;
     if (one.durable) return turn_back(turn, member->reason);
     const auto reason = member->reason;

@@ -13,14 +13,11 @@ namespace catwalk::rack {
 namespace {
 
 std::string who_speaks(const OtherSpeaks& event, const NodeState* node) {
-  std::string words = "Another controller";
-  if (event.epoch.value != 0) words += " (epoch " + std::to_string(event.epoch.value) + ")";
-  if (node == nullptr) return words + " speaks on line " + event.line.text;
-  words += " speaks to " + node->name.text;
-  if (!event.ago) return words + ", and nobody can tell since when";
-  const auto tenths = event.ago->count() / 100;
-  return words + ", last " + std::to_string(tenths / 10) + '.' + std::to_string(tenths % 10) +
-         " s before it was asked";
+  const auto epoch =
+      event.epoch.value == 0 ? "" : " (epoch " + std::to_string(event.epoch.value) + ")";
+  if (node == nullptr) return "Another controller" + epoch + " speaks on line " + event.line.text;
+  if (!event.ago) return node->name.text + " obeys another controller" + epoch;
+  return "Another controller" + epoch + " speaks to " + node->name.text;
 }
 
 // Whether it shows what is wanted of it is nobody's question while another has it.
@@ -32,9 +29,15 @@ void leave_to_other(Turn& turn, NodeState& node) {
 void watch(Turn& turn, const std::string& because) {
   auto& state = turn.state;
   if (state.control == Control::watching) return;
+  if (state.control == Control::ours) turn.effects.emplace_back(FallQuiet{});
   state.control = Control::watching;
   give_up_what_was_begun(turn);
-  for (auto& node : state.nodes) leave_to_other(turn, node);
+  for (auto& node : state.nodes) {
+    leave_to_other(turn, node);
+    return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  }
+  for (const auto& line : state.lines)
+    return_alarm(turn, AlarmKind::other_controller, line.name.text);
   state.watching_because = because + '.';
   state.rack_dirty = true;
   raise_alarm(turn, AlarmKind::other_controller, {},
@@ -43,19 +46,49 @@ void watch(Turn& turn, const std::string& because) {
                   "takes over; stop the other one first.");
 }
 
+// Nodes tell so every few seconds; nobody reads them faster.
+void heard_at(Turn& turn, TimePoint when) {
+  auto& heard = turn.state.other_heard;
+  if (heard && when < *heard + std::chrono::seconds{2}) return;
+  heard = when;
+  turn.state.rack_dirty = true;
+}
+
 void watch_node(Turn& turn, NodeState& node) {
   leave_to_other(turn, node);
   raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
-              node.held_because + ". Nothing is sent there until we take over.");
+              held_words(node));
+}
+
+void hold(Turn& turn, NodeState& node, Held how, std::string because) {
+  node.held = how;
+  node.has_told = false;
+  node.held_because = std::move(because);
+  if (turn.state.control == Control::ours) watch_node(turn, node);
 }
 
 // It is ours again, whether a person took it or the other one has gone.
 void set_free(Turn& turn, NodeState& node) {
-  if (!node.held) return;
-  node.held = node.held_with_line = false;
+  if (!node.is_held()) return;
+  node.held = Held::no;
   node.was_held = true;
   node.dirty = true;
   return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  // What could not be changed while the other one had it.
+  return_alarm(turn, AlarmKind::change_failed, node.name.text);
+}
+
+// Somebody took over while this daemon was at work: the whole rack is another's if it has more than
+// half of the nodes that are not lost. A single one may have bad memory.
+void look_whose_rack(Turn& turn) {
+  auto& state = turn.state;
+  if (state.control != Control::ours) return;
+  const auto held = std::ranges::count_if(state.nodes, &NodeState::is_held);
+  const auto ours = std::ranges::count_if(state.nodes, [](const NodeState& node) {
+    return !node.is_held() && (node.link == Link::answering || node.link == Link::unknown);
+  });
+  if (held > ours)
+    watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
 }
 
 // One node that says so may have bad memory; the whole rack is another's if half of those say so
@@ -64,10 +97,10 @@ void decide(Turn& turn) {
   auto& state = turn.state;
   state.unasked.clear();
   state.asking_until.reset();
-  const auto held = std::ranges::count(state.nodes, true, &NodeState::held);
+  const auto held = std::ranges::count_if(state.nodes, &NodeState::is_held);
   const auto told = std::ranges::count(state.nodes, true, &NodeState::has_told) + held;
   if (held > 0 && 2 * held >= told)
-    return watch(turn, std::ranges::find(state.nodes, true, &NodeState::held)->held_because);
+    return watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
   // Not a word before it is kept that we spoke under this epoch: after a crash the nodes that obey
   // it would be taken for another's.
   turn.record({}, {KeepSpoken{state.epoch}}, ThenControl{});
@@ -142,6 +175,7 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   if (state.control != Control::ours) {
     state.control = Control::ours;
     state.watching_because.clear();
+    state.other_heard.reset();
     return_alarm(turn, AlarmKind::other_controller, {});
     aim(turn);
   }
@@ -155,7 +189,7 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   }
   for (auto& node : state.nodes) {
     node.dirty = true;
-    if (!takes_over && node.held) watch_node(turn, node);
+    if (!takes_over && node.is_held()) watch_node(turn, node);
     if (takes_over) set_free(turn, node);
   }
   if (takes_over)
@@ -172,7 +206,7 @@ void epoch_kept(Turn& turn) {
 std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event) {
   const auto& state = turn.state;
   const bool from_other =
-      state.control != Control::ours || std::ranges::count(state.nodes, true, &NodeState::held) > 0;
+      state.control != Control::ours || std::ranges::any_of(state.nodes, &NodeState::is_held);
   if (event.renews || !from_other || state.lock) return std::nullopt;
   return Lock{event.who,
               "taken over from another controller, and nobody here knows whether the rack was "
@@ -200,6 +234,21 @@ std::optional<NoControl> no_control(Control control, const std::string& watching
   return std::nullopt;
 }
 
+std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node) {
+  if (auto none = no_control(snapshot.control, snapshot.watching_because)) return none->sentence;
+  return node.held ? "another controller has it. Take over first." : "it has never been read.";
+}
+
+std::string counts_only_here(const State& state) {
+  return state.control == Control::ours
+             ? std::string{}
+             : "That counts only here: another controller has the nodes, or may have them.";
+}
+
+std::string held_words(const NodeState& node) {
+  return node.held_because + ". Nothing is sent there until we take over.";
+}
+
 bool refuse_without_control(Turn& turn, RequestId request) {
   auto none = no_control(turn.state.control, turn.state.watching_because);
   if (none) turn.respond(request, {none->outcome, std::move(none->sentence), {}, 0, nullptr});
@@ -212,22 +261,37 @@ void on_field_event(Turn& turn, const OtherSpeaks& event) {
   auto* node = state.find(event.node);
   if (node == nullptr && event.node != protocol::NodeUid::everyone()) return;
   const bool could_be = could_be_an_epoch(event.epoch, state.epoch, turn.now);
-  if (node != nullptr && !could_be)
-    return obeys_other(turn, *node, event.epoch);  // its memory is bad: that is nobody
+  if (node != nullptr && !could_be) return obeys_nobody(turn, *node, event.epoch);
   if (could_be) state.highest_heard = std::max(state.highest_heard, event.epoch);
+  if (event.ago) heard_at(turn, turn.now - *event.ago);
   const auto words = who_speaks(event, node);
-  const auto hold = [&](NodeState& one, bool with_line) {
-    one.held = true;
-    one.held_with_line = with_line;
-    one.has_told = false;
-    one.held_because = words;
-    if (state.control == Control::ours) watch_node(turn, one);
-  };
-  if (node != nullptr) return hold(*node, false);
+  if (node != nullptr) {
+    hold(turn, *node, Held::spoken_to, words);
+    return look_whose_rack(turn);
+  }
   std::erase(state.unasked, event.line);
   for (auto& one : state.nodes)
-    if (state.plan_of(one).line == event.line) hold(one, true);
+    if (state.plan_of(one).line == event.line) hold(turn, one, Held::with_line, words);
   if (state.control != Control::ours) watch(turn, words);
+}
+
+void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  auto& state = turn.state;
+  if (!could_be_an_epoch(epoch, state.epoch, turn.now)) return obeys_nobody(turn, node, epoch);
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
+  node.obeys_other = epoch;
+  state.highest_heard = std::max(state.highest_heard, epoch);
+  if (node.is_held()) return;
+  hold(turn, node, Held::by_epoch,
+       node.name.text + " obeys another controller (epoch " + std::to_string(epoch.value) +
+           ", ours is " + std::to_string(state.epoch.value) + ')');
+  look_whose_rack(turn);
+}
+
+void obeys_us(Turn& turn, NodeState& node) {
+  node.obeys_other.reset();
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
+  if (node.held == Held::by_epoch) set_free(turn, node);
 }
 
 void on_field_event(Turn& turn, const NodeFree& event) {
@@ -243,7 +307,8 @@ void on_field_event(Turn& turn, const LineAsked& event) {
   std::erase(state.unasked, event.line);
   return_alarm(turn, AlarmKind::other_controller, event.line.text);
   for (auto& node : state.nodes)
-    if (node.held_with_line && state.plan_of(node).line == event.line) set_free(turn, node);
+    if (node.held == Held::with_line && state.plan_of(node).line == event.line)
+      set_free(turn, node);
 }
 
 }  // namespace catwalk::rack

@@ -147,11 +147,9 @@ void Field::heard(const plan::LineName& name, const drivers::Notice& notice) {
                    spdlog::warn("{}: node {} does not answer", name.text, what.node.text());
                    on(rack::NodeFellSilent{what.node});
                  },
-                 [&](const drivers::NodeObeysOther& what) {
-                   on(rack::NodeObeysOther{what.node, what.epoch});
-                 },
                  [&](const drivers::OtherSpeaks& what) {
-                   spdlog::warn("{}: another controller speaks there", name.text);
+                   if (others_on_.insert(name.text).second)
+                     spdlog::warn("{}: another controller speaks there", name.text);
                    std::optional<std::chrono::milliseconds> ago;
                    if (what.ago_ms) ago = std::chrono::milliseconds{*what.ago_ms};
                    on(rack::OtherSpeaks{name, what.node, what.epoch, ago, what.under});
@@ -189,7 +187,11 @@ void Field::carry_out(rack::Effect& effect) {
                  },
                  [&](rack::Record& what) { store_->keep(std::move(what)); },
                  [&](const rack::SpeakAs& what) {
+                   others_on_.clear();
                    for (auto& [name, line] : lines_) line->speak_as(what.epoch, what.takes_over);
+                 },
+                 [&](const rack::FallQuiet&) {
+                   for (auto& [name, line] : lines_) line->fall_quiet();
                  },
                  [&](const rack::Publish& what) {
                    {

@@ -11,6 +11,7 @@
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <set>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -101,6 +102,7 @@ class Field final : public web::Gate {
   Reload reload_;
   bool stopped_ = false;
   rack::TimePoint counted_at_;
+  std::set<std::string> others_on_;  // lines where another controller was heard, as was logged
 
   rack::RequestId last_request_ = 0;
   struct Waiting {

@@ -97,6 +97,10 @@ class World {
   // Lets everything that is under way come to its end.
   void drain() {
     finish_what_is_under_way();
+    const auto& nodes = core_->snapshot()->nodes;
+    const bool is_ours = core_->snapshot()->control == rack::Control::ours &&
+                         std::ranges::none_of(nodes, [](const auto& node) { return node->held; });
+    if (!is_ours) on(rack::TakeOverRequested{ask(false), "bo", "the other one has gone"});
     for (int round = 0; round < 20; ++round) {
       now_ += std::chrono::seconds{2};
       for (const auto& [id, node] : nodes_) {
@@ -306,8 +310,11 @@ class World {
       case 10:
         return on(rack::ReclaimRequested{ask(false), node, "bo", "so"});
       case 11:
-        return on(rack::NodeObeysOther{
-            uid(1 + below(3)), {static_cast<std::uint32_t>(below(2) == 0 ? 0xFFFF'FFFE : 7)}});
+        return on(rack::OtherSpeaks{{"bus"},
+                                    uid(1 + below(3)),
+                                    {static_cast<std::uint32_t>(below(2) == 0 ? 0xFFFF'FFFE : 7)},
+                                    {},
+                                    core_->snapshot()->epoch});
       case 8:
         return on(rack::ShelveRequested{ask(false), 1 + below(20),
                                         std::chrono::seconds{60 + below(600)}, "bo", "so"});

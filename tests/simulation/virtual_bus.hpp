@@ -18,6 +18,10 @@ class VirtualBus final : public VirtualLine {
     engine_->speak_as(epoch, takes_over, now);
     pass_on(now);
   }
+  void fall_quiet(Moment now) override {
+    engine_->fall_quiet(now);
+    pass_on(now);
+  }
   drivers::LineCounters counters() const override;
   std::optional<Moment> next_event() const override;
   void step(Moment now) override;

@@ -37,6 +37,7 @@ class VirtualLine {
   virtual void submit(drivers::Command command, Moment now) = 0;
   virtual void discover(Moment now) = 0;
   virtual void speak_as(protocol::Epoch epoch, bool takes_over, Moment now) = 0;
+  virtual void fall_quiet(Moment now) = 0;
   std::vector<drivers::Notice> take_notices() { return std::exchange(notices_, {}); }
   virtual drivers::LineCounters counters() const = 0;
 

@@ -191,9 +191,6 @@ std::string words(const rack::Event& event) {
                    of_telemetry(one.reading.telemetry);
           },
           [](const rack::NodeIdentified& one) { return "identified " + one.node.text(); },
-          [](const rack::NodeObeysOther& one) {
-            return "obeys other " + one.node.text() + " epoch " + text_of(one.epoch.value);
-          },
           [](const rack::OtherSpeaks& one) {
             return "other speaks to " + one.node.text() + " epoch " + text_of(one.epoch.value);
           },
@@ -289,6 +286,7 @@ std::string words(const rack::Effect& effect) {
           [](const rack::SpeakAs& one) {
             return "speak as " + text_of(one.epoch.value) + (one.takes_over ? ", taking over" : "");
           },
+          [](const rack::FallQuiet&) { return std::string{"fall quiet"}; },
           [](const rack::Publish& one) { return "publish " + text_of(one.snapshot->revision); },
           [](const rack::PlanWay& one) {
             return "plan way " + text_of(one.id) + ' ' + one.question.left.text + " to " +

@@ -41,10 +41,7 @@ void World::start_daemon() {
   const auto epoch = restored.epoch;
   in_force_ = files_;
   rack::AskFirst ask;
-  // One evening in 16: in more, oracles were found that do not know yet what a take-over may do.
-  if (show_.seed % 16 == 0 || mutation_ == Mutation::forgotten_epochs)
-    for (const auto& line : show_.lines) ask.lines.push_back(line.name);
-  const bool asks = !ask.lines.empty();
+  for (const auto& line : show_.lines) ask.lines.push_back(line.name);
   core_.emplace(mutation_ == Mutation::blind_rules ? blinded(*files_) : files_, restored,
                 clock_.wall(), std::move(ask));
   looked_at_.reset();
@@ -52,7 +49,7 @@ void World::start_daemon() {
   on(rack::JournalFound{broken ? "The journal could not be used." : ""});
   if (!core_) return;
   for (const auto& line : lines_) {
-    if (asks) line->ask_first();
+    line->ask_first();
     line->open(epoch,
                mutation_ == Mutation::forgotten_epochs ? protocol::OurEpochs{} : restored.spoken,
                clock_.now());
@@ -161,6 +158,12 @@ void World::carry_out(const rack::Effect& effect) {
                    }
                    calm_.disturb_all(show_, clock_.now());
                  },
+                 [&](const rack::FallQuiet&) {
+                   for (const auto& line : lines_) {
+                     line->fall_quiet(clock_.now());
+                     hear(*line);
+                   }
+                 },
                  [](const rack::Publish&) {},
                  [&](const rack::PlanWay& what) { plan_way(what); },
              },
@@ -209,9 +212,6 @@ void World::hear(VirtualLine& line) {
             },
             [&](const drivers::NodeSilent& what) {
               inbox_.emplace_back(rack::NodeFellSilent{what.node});
-            },
-            [&](const drivers::NodeObeysOther& what) {
-              inbox_.emplace_back(rack::NodeObeysOther{what.node, what.epoch});
             },
             [&](const drivers::OtherSpeaks& what) {
               std::optional<std::chrono::milliseconds> ago;

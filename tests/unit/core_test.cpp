@@ -552,16 +552,6 @@ TEST_CASE("a node that obeys a higher epoch raises an alarm, and taking over goe
   CHECK(bench.alarms() == Names{"other-controller left returned"});
 }
 
-TEST_CASE("a node that refuses to be read is told apart from one that is silent") {
-  Bench bench;
-  const protocol::Epoch far_ahead{2'000'000'000};
-  bench.on(rack::NodeObeysOther{uid(1), far_ahead});
-  bench.on(rack::NodeFellSilent{uid(1)});
-  CHECK(bench.alarms() == Names{"other-controller left", "silent left"});
-  bench.on(rack::TakeOverRequested{1, "ana", ""});
-  CHECK(bench.core.snapshot()->epoch == protocol::Epoch{2'000'000'001});
-}
-
 TEST_CASE("after a restart in the middle of a change, the first reading decides its fate") {
   rack::Restored restored{.epoch = {2}};
   restored.wanted[uid(1)] = {slide_at(6, 518), 2};

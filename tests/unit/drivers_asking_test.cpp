@@ -190,6 +190,53 @@ TEST_CASE("nodes that another controller speaks to are read as a visitor, until 
   CHECK(sessions_sent(bench) == std::set<std::uint32_t>{0, 10});
 }
 
+TEST_CASE("a node that another controller takes over is read as a visitor from then on") {
+  DatagramBench bench{asking(2, 9, ours({5}))};
+  REQUIRE(bench.run_until([&] { return bench.count<LineAsked>() == 1; }, 1s));
+  bench.engine.speak_as({9}, false, bench.now());
+  REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() >= 2; }, 2s));
+  poll_as(bench, 12, 1);
+  REQUIRE(bench.run_until([&] { return bench.count<OtherSpeaks>() == 2; }, 2s));
+  CHECK(bench.find<OtherSpeaks>()->epoch == protocol::Epoch{12});
+  bench.log.clear();
+  REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() >= 6; }, 10s));
+  CHECK(bench.count<NodeSilent>() == 0);
+  bench.submit(1, uid_of(0), protocol::Locate{3});
+  REQUIRE(bench.ends(1) == 1);
+  CHECK(bench.count<CommandFailed>() == 1);
+
+  // The other has been silent for long, and its epoch stands all the same.
+  bench.run_for(90s);
+  bench.log.clear();
+  bench.run_for(20s);
+  REQUIRE(bench.count<OtherSpeaks>() >= 2);
+  CHECK(*bench.find<OtherSpeaks>()->ago_ms > 60'000);
+  CHECK(bench.count<NodeFree>() == 0);
+  bench.engine.speak_as({13}, true, bench.now());
+  bench.submit(2, uid_of(0), protocol::Locate{3});
+  REQUIRE(bench.run_until([&] { return bench.ends(2) == 1; }, 2s));
+  CHECK(std::holds_alternative<protocol::Done>(*bench.answer_to(2)));
+}
+
+TEST_CASE("who falls quiet ends what is under way, and reads on as a visitor") {
+  DatagramBench bench{asking(2, 9, ours({5}))};
+  REQUIRE(bench.run_until([&] { return bench.count<LineAsked>() == 1; }, 1s));
+  bench.engine.speak_as({9}, false, bench.now());
+  REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() >= 2; }, 2s));
+  bench.nodes[1]->silence(true);
+  bench.submit(1, uid_of(1), protocol::Locate{3});
+  bench.run_for(10ms);
+  REQUIRE(bench.ends(1) == 0);
+  bench.engine.fall_quiet(bench.now());
+  bench.run_for(0s);
+  CHECK(bench.ends(1) == 1);
+  bench.recorded_to_nodes.clear();
+  bench.log.clear();
+  bench.nodes[1]->silence(false);
+  REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() >= 6; }, 10s));
+  CHECK(sessions_sent(bench) == std::set<std::uint32_t>{0});
+}
+
 TEST_CASE("one that was heard a minute ago speaks no more, and a silent node holds nobody up") {
   DatagramBench bench{asking(2, 9, ours({5}))};
   bench.run_for(0s);
@@ -306,6 +353,33 @@ TEST_CASE("what was asked for while a line is listened to ends when another is h
   REQUIRE(later.send.size() == 1);  // a question, and no old command
   CHECK(later.send[0].bytes ==
         protocol::to_frame(protocol::encode({{{1}, 0}, Request{protocol::Identify{}}})));
+}
+
+TEST_CASE(
+    "a serial line falls quiet in the middle of a word, and tells now and then who is heard") {
+  BusConfig config;
+  config.nodes = {{uid_of(0), protocol::Address{1}}};
+  BusEngine engine{config};
+  const auto now = TimePoint{std::chrono::hours{1}};
+  engine.up(now);
+  engine.submit({1, uid_of(0), protocol::Locate{3}}, now);
+  (void)engine.take();
+  engine.fall_quiet(now + 1ms);
+  CHECK(count_in<CommandFailed>(engine.take().notices) == 1);
+  CHECK_FALSE(engine.deadline());
+  std::size_t told = 0;
+  for (auto at = now + 1s; at < now + 21s; at += 100ms) {
+    engine.received(frame_of(protocol::Read{}), at);
+    engine.tick(at);
+    const auto out = engine.take();
+    CHECK(out.send.empty());
+    told += count_in<OtherSpeaks>(out.notices);
+  }
+  CHECK(told == 4);
+  engine.submit({2, uid_of(0), protocol::Locate{3}}, now + 21s);
+  CHECK(count_in<CommandFailed>(engine.take().notices) == 1);
+  engine.speak_as({9}, true, now + 22s);
+  CHECK(engine.take().send.size() == 1);
 }
 
 TEST_CASE("another epoch of ours is not spoken under before the next question is due") {

@@ -375,8 +375,8 @@ TEST_CASE("a node whose epoch is out of reach obeys again when it is reclaimed w
   bench.submit(1, uid_of(0), protocol::Locate{3});
   REQUIRE(bench.run_until([&] { return bench.ends(1) == 1; }, 2s));
   REQUIRE(std::holds_alternative<protocol::Refusal>(*bench.answer_to(1)));
-  REQUIRE(bench.run_until([&] { return bench.find<NodeObeysOther>() != nullptr; }, 10s));
-  CHECK(bench.find<NodeObeysOther>()->epoch == out_of_reach);
+  REQUIRE(bench.run_until([&] { return bench.find<OtherSpeaks>() != nullptr; }, 10s));
+  CHECK(bench.find<OtherSpeaks>()->epoch == out_of_reach);
 
   bench.recorded_to_nodes.clear();
   bench.submit(2, uid_of(0), protocol::Reclaim{{7}, out_of_reach, 0, {}});

@@ -35,6 +35,7 @@ struct Bench {
         answers.push_back(respond->answer);
       if (const auto* speak = std::get_if<rack::SpeakAs>(&effect)) spoken.push_back(*speak);
       if (std::holds_alternative<rack::Send>(effect)) ++sent;
+      if (std::holds_alternative<rack::FallQuiet>(effect)) ++quiet;
       const auto* record = std::get_if<rack::Record>(&effect);
       if (record == nullptr) continue;
       if (disk_takes) disk_full = (*disk_takes)-- <= 0;
@@ -77,6 +78,7 @@ struct Bench {
   std::optional<int> disk_takes;       // so many records more
   std::optional<rack::Event> between;  // heard before the next record is durable
   int sent = 0;
+  int quiet = 0;  // times that lines were told to fall quiet
   std::vector<rack::Answer> answers;
   std::vector<rack::SpeakAs> spoken;
   std::vector<rack::Write> writes;
@@ -165,8 +167,8 @@ TEST_CASE("where another controller speaks it only watches, and says so") {
   CHECK(bench.seen()->control == Control::watching);
   CHECK(bench.spoken.empty());
   CHECK(bench.alarms() == Names{"other-controller "});
-  CHECK(bench.seen()->watching_because ==
-        "Another controller (epoch 170) speaks to left, last 0.4 s before it was asked.");
+  CHECK(bench.seen()->watching_because == "Another controller (epoch 170) speaks to left.");
+  CHECK(bench.seen()->other_heard);
   // Nodes are shown as they are; nothing is wanted of them, whatever they do.
   bench.on(rack::NodeReported{uid(1), reading_of(slide_at(3, 518))});
   bench.on(rack::NodeReported{uid(1), reading_of(slide_at(9, 618))});
@@ -222,6 +224,77 @@ TEST_CASE("whoever takes over has the nodes, a locked rack, and the segment to c
   bench.on(rack::NodeReported{uid(1), reading_of(slide_at(3, 518))});
   REQUIRE(bench.seen()->find({"left"})->wanted);
   CHECK(bench.seen()->find({"left"})->wanted->settings == slide_at(3, 518));
+}
+
+TEST_CASE("a controller that is taken over from while it is at work watches from then on") {
+  Bench bench;
+  bench.all_asked();
+  for (const std::uint64_t node : {1, 2, 3})
+    bench.on(rack::NodeReported{uid(node), reading_of(slide_at(0, 518))});
+  bench.change();
+  REQUIRE(bench.sent == 1);
+  bool are_read = false;
+  SUBCASE("nodes that are asked tell of it") { are_read = false; }
+  SUBCASE("nodes that are read show a higher epoch") { are_read = true; }
+  const auto is_taken = [&](std::uint64_t node) {
+    if (!are_read) return bench.other_speaks(node);
+    auto reading = reading_of(slide_at(3, 518));
+    reading.epoch = {170};
+    bench.on(rack::NodeReported{uid(node), reading});
+  };
+  is_taken(1);
+  CHECK(bench.seen()->control == Control::ours);
+  CHECK(bench.alarms() == Names{"other-controller left"});
+  is_taken(2);
+  CHECK(bench.seen()->control == Control::watching);
+  CHECK(bench.quiet == 1);
+  CHECK(bench.alarms() == Names{"change-failed left", "other-controller "});
+  CHECK(bench.seen()->watching_because.find("left") != std::string::npos);
+  bench.change();
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.sent == 1);
+  is_taken(3);
+  CHECK(bench.quiet == 1);
+  bench.on(rack::TakeOverRequested{7, "ana", "it was started by mistake"});
+  CHECK(bench.seen()->control == Control::ours);
+  CHECK(bench.alarms().empty());
+  REQUIRE(bench.spoken.size() == 2);
+  CHECK(bench.spoken[1].epoch > protocol::Epoch{170});
+}
+
+TEST_CASE("one node of several that shows a higher epoch is left alone until it shows it no more") {
+  Bench bench;
+  bench.all_asked();
+  for (const std::uint64_t node : {1, 2, 3})
+    bench.on(rack::NodeReported{uid(node), reading_of(slide_at(0, 518))});
+  auto reading = reading_of(slide_at(0, 518));
+  reading.epoch = {170};
+  bench.on(rack::NodeReported{uid(1), reading});
+  CHECK(bench.seen()->control == Control::ours);
+  CHECK(bench.seen()->find({"left"})->agreement == rack::Agreement::not_ours);
+  bench.change();
+  CHECK(bench.answers.back().outcome == Outcome::refused);
+  CHECK(bench.sent == 0);
+  bench.on(rack::NodeReported{uid(1), reading_of(slide_at(0, 518))});
+  CHECK(bench.alarms().empty());
+  bench.change();
+  CHECK(bench.sent == 1);
+}
+
+TEST_CASE("it is told when the other controller was heard last, and its alarm stays acknowledged") {
+  Bench bench;
+  bench.other_speaks(1);
+  bench.all_asked();
+  REQUIRE(bench.seen()->control == Control::watching);
+  bench.on(rack::AcknowledgeRequested{1, bench.seen()->alarms->at(0).id, "ana"});
+  bench.on(rack::OtherSpeaks{{"bus"}, uid(1), {170}, 250ms}, 20s);
+  REQUIRE(bench.seen()->other_heard);
+  CHECK(*bench.seen()->other_heard == bench.now - 250ms);
+  CHECK(bench.seen()->alarms->at(0).acknowledged_by);
+  // It says nothing any more: what the node tells is older each time.
+  const auto last = *bench.seen()->other_heard;
+  bench.on(rack::OtherSpeaks{{"bus"}, uid(1), {170}, 30'250ms}, 30s);
+  CHECK(*bench.seen()->other_heard == last);
 }
 
 TEST_CASE("one who takes over as the only controller locks nothing") {

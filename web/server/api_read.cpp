@@ -30,13 +30,13 @@ void Api::get_node(const Call& call) {
 }
 
 void Api::get_wanted(const Call& call) {
-  const auto node = gate_.snapshot()->find({call.names[0]});
+  const auto snapshot = gate_.snapshot();
+  const auto node = snapshot->find({call.names[0]});
   if (!node) return call.respond(not_found("node", call.names[0]));
   if (!node->wanted)
     return call.respond(problem(404, "not-found",
-                                "Node \"" + call.names[0] +
-                                    "\" has never been read, so nothing "
-                                    "is wanted of it yet."));
+                                "Nothing is wanted of node \"" + call.names[0] +
+                                    "\" yet: " + rack::why_nothing_is_wanted(*snapshot, *node)));
   const auto etag = etag_of(*node);
   if (names_tag(call.request.header("if-none-match"), etag))
     return call.respond({304, "", "", {{"ETag", etag}}});

@@ -46,7 +46,8 @@ Json latest_changes(const rack::Snapshot& snapshot) {
 
 bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
   return a.plan == b.plan && a.segment == b.segment && a.epoch == b.epoch &&
-         a.control == b.control && a.watching_because == b.watching_because && a.lock == b.lock;
+         a.control == b.control && a.watching_because == b.watching_because &&
+         a.other_heard == b.other_heard && a.lock == b.lock;
 }
 
 }  // namespace

@@ -273,6 +273,11 @@ Json render_rack(const rack::Snapshot& snapshot) {
                {"control", rack::name_of(snapshot.control)},
                {"locked", snapshot.lock.has_value()}};
   if (!snapshot.watching_because.empty()) json["watching_because"] = snapshot.watching_because;
+  if (snapshot.other_heard) json["other_heard"] = time_text(*snapshot.other_heard);
+  Json not_ours = Json::array();
+  for (const auto& node : snapshot.nodes)
+    if (node->held) not_ours.push_back(node->name.text);
+  if (!not_ours.empty()) json["not_ours"] = std::move(not_ours);
   if (snapshot.lock)
     json["lock"] = {{"who", snapshot.lock->who},
                     {"why", snapshot.lock->why},

@@ -26,6 +26,12 @@ std::optional<Proposal> planned_in(const plan::Segment& segment, const plan::Nod
   return propose(node, wanted.value_or(plan::Settings{}), patch);
 }
 
+std::optional<plan::Settings> in_force(const std::optional<Seen>& seen,
+                                       const std::optional<Wanted>& wanted) {
+  if (!seen) return wanted ? std::optional{wanted->settings} : std::nullopt;
+  return passive_without_supply(seen);
+}
+
 std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen) {
   if (!seen) return std::nullopt;
   auto settings = seen->settings;

@@ -36,6 +36,9 @@ inline NodeNow now_of(const NodeView& node) {
 }
 // What the antenna does: without supply it is passive. Nothing: it was never read.
 std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen);
+// The same; wanted, before it was read.
+std::optional<plan::Settings> in_force(const std::optional<Seen>& seen,
+                                       const std::optional<Wanted>& wanted);
 
 // What a segment has for a node, on top of what is wanted of it. Nothing: it was never met, and the
 // segment does not say everything.

@@ -5,6 +5,7 @@ import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { Node } from '../api/types';
 import { state } from '../feed/store';
+import { timeOfDay } from '../model/format';
 import { keptFor } from '../model/kept';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
@@ -72,6 +73,7 @@ export function ControlBar(): JSX.Element | null {
     : `Another controller speaks to ${theirs.slice(0, mostNamed).join(', ')}${
         theirs.length > mostNamed ? ` and ${theirs.length - mostNamed} more` : ''
       }.`;
+  const heard = rack?.other_heard;
   return (
     <div class="feed-bar">
       <Shape level="fault" />
@@ -79,6 +81,7 @@ export function ControlBar(): JSX.Element | null {
         {watching && <b>Only watching. </b>}
         {because} Nothing is moved {watching ? 'from here' : 'there'}.
       </p>
+      {heard && <p>It was heard last at {timeOfDay(heard)}.</p>}
       <Button act="POST /rack/take-over" onPress={() => void (taking.value = true)}>
         Take over …
       </Button>

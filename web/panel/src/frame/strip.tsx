@@ -56,6 +56,8 @@ export function Strip(): JSX.Element {
   const calls = alarms.some((alarm) => stateOf(alarm) === 'active') ? 'fault' : 'caution';
   const session = standing.value.at === 'in' ? standing.value.session : null;
   const at = connection.value.at;
+  // What is chosen here says nothing of the rack while another controller has it.
+  const ours = rack?.control !== 'watching';
   return (
     <header class="strip">
       <p class="rack-name">
@@ -70,7 +72,7 @@ export function Strip(): JSX.Element {
           class="chip segment-chip"
           onClick={() => void (open.value = 'segment')}
         >
-          <span class="chip-name">Segment</span>
+          <span class={ours ? 'chip-name' : ''}>{ours ? 'Segment' : 'Chosen here'}</span>
           <span class="chip-text">{titleOf(rack.segment)}</span>
         </button>
       )}
@@ -83,6 +85,7 @@ export function Strip(): JSX.Element {
           <Picture of={rack.locked ? 'lock' : 'unlock'} />
           <span class={rack.locked ? 'chip-text' : 'chip-text roomy'}>
             {rack.locked ? 'Locked' : 'Unlocked'}
+            {!ours && ' here'}
             {rack.locked && rack.lock?.who && <span class="roomy"> by {rack.lock.who}</span>}
           </span>
         </button>

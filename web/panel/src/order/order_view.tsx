@@ -150,9 +150,15 @@ export function OrderView(): JSX.Element {
       await post('/switch/abort', {}, {});
       return 'Turning back.';
     });
+  const ours = rack?.control === 'ours';
   const canGo =
-    live.value && !underWay && !heldByLock && row !== null && freeOf(row)?.would_be !== 'refused';
-  const canArm = live.value && cue !== undefined && armed?.cue !== cue;
+    live.value &&
+    ours &&
+    !underWay &&
+    !heldByLock &&
+    row !== null &&
+    freeOf(row)?.would_be !== 'refused';
+  const canArm = live.value && ours && cue !== undefined && armed?.cue !== cue;
 
   useEffect(() => {
     const move = (by: number): void => {
@@ -193,7 +199,7 @@ export function OrderView(): JSX.Element {
       <div class="tools">
         <h1>Running order</h1>
         <p class="summary">
-          on the air: {titleOf(rack?.segment ?? '')}
+          {ours ? 'on the air' : 'chosen here'}: {titleOf(rack?.segment ?? '')}
           {order.next
             ? `; next: ${titleOf(nextSegment ?? '')}`
             : cues.length
