@@ -247,6 +247,36 @@ TEST_CASE("a node that is passive, a carrier that is louder, a cable that is lon
   CHECK(ask({{"segment", "finale"}}).text("segment") == "finale");
 }
 
+TEST_CASE("what-if counts with what a neighbour may have by now, as a change does") {
+  WebBench bench;
+  REQUIRE(bench.call("POST", "/rack/segment", R"({"segment":"finale"})").status == 200);
+  // Right is told to go to voice-3, and nobody hears whether it has.
+  auto& gate = bench.gate;
+  gate.hold = true;
+  const auto& waits = bench.begin("PATCH", "/nodes/right/settings", R"({"centre_mhz":620})",
+                                  {{"if-match", bench.etag("right")}});
+  REQUIRE(gate.sent.size() == 1);
+  gate.on(rack::CommandAnswered{gate.sent.back().command, protocol::Done{}});
+  for (int i = 0; i < 2; ++i)
+    gate.on(rack::CommandFailed{gate.sent.back().command, protocol::Fault::timed_out});
+  REQUIRE(waits.back().status == 504);
+  gate.hold = false;
+  REQUIRE(bench.call("POST", "/rack/segment", R"({"segment":"speeches"})").status == 200);
+
+  const auto rules_of = [](const Called& called) {
+    std::vector<std::string> rules;
+    for (const auto& finding : called.body.at("findings")) rules.push_back(finding.at("rule"));
+    return rules;
+  };
+  const auto supposed =
+      bench.call("POST", "/nodes/left/what-if", R"({"settings":{"centre_mhz":620}})");
+  const auto changed = bench.call("PATCH", "/nodes/left/settings?dry_run=true",
+                                  R"({"centre_mhz":620})", {{"if-match", bench.etag("left")}});
+  const auto rules = rules_of(changed);
+  CHECK(std::ranges::find(rules, "diversity-dark") != rules.end());
+  CHECK(rules_of(supposed) == rules);
+}
+
 TEST_CASE("looking ahead needs no more than to watch, and touches nothing, not even the snapshot") {
   auto bench = known_bench();
   const auto before = bench.gate.snapshot();

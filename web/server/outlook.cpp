@@ -12,8 +12,7 @@ Outlook::Outlook(rack::SnapshotPtr snapshot, const plan::Segment& segment)
 
 std::optional<plan::Settings> Outlook::in_force(const plan::NodeName& name) const {
   const auto node = snapshot_->find(name);
-  if (!node || !node->seen) return wanted(name);
-  return rack::passive_without_supply(node->seen);
+  return node ? rack::in_force(node->seen, node->wanted) : std::nullopt;
 }
 
 std::optional<plan::Settings> Outlook::wanted(const plan::NodeName& name) const {
@@ -28,11 +27,8 @@ std::optional<rack::Proposal> Outlook::planned(const plan::Node& node) const {
 rack::Surroundings Outlook::surroundings() const {
   return {plan(), segment(),
           [this](const plan::NodeName& name) {
-            rack::PossibleSettings states;
-            if (const auto node = snapshot_->find(name); node && node->change)
-              states = {node->change->before, node->change->after};
-            if (const auto settings = in_force(name)) states.push_back(*settings);
-            return states;
+            const auto node = snapshot_->find(name);
+            return node ? node->possible : rack::PossibleSettings{};
           },
           false};
 }
