@@ -104,18 +104,6 @@ void lose(Turn& turn, NodeState& node, Link link) {
 
 }  // namespace
 
-void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch) {
-  node.obeys_other = epoch;
-  const auto& name = node.name.text;
-  return_alarm(turn, AlarmKind::other_controller, name);
-  raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
-              name + " says that it obeys epoch " + std::to_string(epoch.value) +
-                  ", which no controller can have (ours is " +
-                  std::to_string(turn.state.epoch.value) +
-                  "): its memory is bad, or it was told so by something else. It refuses our "
-                  "settings until it is reclaimed; the others are not touched by that.");
-}
-
 void judge(Turn& turn, NodeState& node, bool returned) {
   if (!turn.state.has(node)) return;  // another controller's: shown, and left alone
   if (node.change) {

@@ -213,6 +213,14 @@ bool is_heard(const Surroundings& around, const plan::Receiver& receiver,
   });
 }
 
+bool is_lost(const Surroundings& around, const plan::Receiver& receiver,
+             const plan::Carrier& carrier, const plan::Node& changing,
+             const plan::Settings& settings) {
+  const bool due = carrier.use == plan::CarrierUse::receive &&
+                   std::ranges::find(carrier.receivers, receiver.name) != carrier.receivers.end();
+  return due && !is_heard(around, receiver, carrier, changing, settings);
+}
+
 // Looks at the end of the change only: on the way the node is in its old or its new settings, and
 // what the old ones leave dark the change can only mend.
 void check_diversity(const Surroundings& around, const plan::Node& node,
@@ -220,13 +228,8 @@ void check_diversity(const Surroundings& around, const plan::Node& node,
   for (const auto& receiver : around.plan.receivers) {
     if (!plan::RackPlan::serves(receiver, node.name)) continue;
     std::vector<std::string> lost;
-    for (const auto& carrier : around.segment.carriers) {
-      const bool due =
-          carrier.use == plan::CarrierUse::receive &&
-          std::ranges::find(carrier.receivers, receiver.name) != carrier.receivers.end();
-      if (due && !is_heard(around, receiver, carrier, node, settings))
-        lost.push_back(carrier.name.text);
-    }
+    for (const auto& carrier : around.segment.carriers)
+      if (is_lost(around, receiver, carrier, node, settings)) lost.push_back(carrier.name.text);
     if (lost.empty()) continue;
     const auto branches = receiver.branches.size();
     std::string sentence =
@@ -322,16 +325,28 @@ std::vector<Finding> check_plan(const Surroundings& around, const plan::Node& no
   return findings;
 }
 
+int dark_receivers(const Surroundings& around, const plan::Node& node,
+                   const plan::Settings& settings) {
+  return static_cast<int>(
+      std::ranges::count_if(around.plan.receivers, [&](const plan::Receiver& receiver) {
+        return plan::RackPlan::serves(receiver, node.name) &&
+               std::ranges::any_of(around.segment.carriers, [&](const plan::Carrier& carrier) {
+                 return is_lost(around, receiver, carrier, node, settings);
+               });
+      }));
+}
+
 std::vector<Finding> check_physics(const Surroundings& around, const plan::Node& node,
                                    const plan::Settings& settings) {
   std::vector<Finding> findings;
   const NodePhysics physics{around.plan, around.segment, node, settings_of(around)};
   if (physics.has_numbers()) {
-    const TunedNode tuned{physics, settings};
+    SharedSearches shared;
+    const TunedNode tuned{physics, settings, &shared};
     const auto budget = tuned.at(settings.gain);
     findings = judge(around.plan, node, tuned, settings.gain, budget);
     if (settings.power)
-      std::ranges::move(if_power_fails(physics, budget), std::back_inserter(findings));
+      std::ranges::move(if_power_fails(physics, budget, &shared), std::back_inserter(findings));
   }
   std::vector<const plan::Carrier*> served;
   for (const auto& carrier : physics.carriers())

@@ -44,6 +44,10 @@ std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Setting
 std::vector<Finding> check_plan(const Surroundings& surroundings, const plan::Node& node,
                                 const plan::Settings& settings);
 
+// How many receivers that hear through this node would lose a carrier: findings of diversity-dark.
+int dark_receivers(const Surroundings& surroundings, const plan::Node& node,
+                   const plan::Settings& settings);
+
 // Levels, noise and intermodulation against the plan's limits, and the published bands of the
 // carriers that this node serves. Precondition: check_datasheet() has found nothing.
 std::vector<Finding> check_physics(const Surroundings& surroundings, const plan::Node& node,

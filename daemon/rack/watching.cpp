@@ -35,6 +35,8 @@ void watch(Turn& turn, const std::string& because) {
   for (auto& node : state.nodes) {
     leave_to_other(turn, node);
     return_alarm(turn, AlarmKind::other_controller, node.name.text);
+    // On a serial line nobody asks it any more; elsewhere it is read again in a moment.
+    if (node.link == Link::answering) node.link = Link::unknown;
   }
   for (const auto& line : state.lines)
     return_alarm(turn, AlarmKind::other_controller, line.name.text);
@@ -79,15 +81,13 @@ void set_free(Turn& turn, NodeState& node) {
 }
 
 // Somebody took over while this daemon was at work: the whole rack is another's if it has more than
-// half of the nodes that are not lost. A single one may have bad memory.
+// half of the nodes. A single one may have bad memory, and the others may only be out of contact.
 void look_whose_rack(Turn& turn) {
   auto& state = turn.state;
   if (state.control != Control::ours) return;
-  const auto held = std::ranges::count_if(state.nodes, &NodeState::is_held);
-  const auto ours = std::ranges::count_if(state.nodes, [](const NodeState& node) {
-    return !node.is_held() && (node.link == Link::answering || node.link == Link::unknown);
-  });
-  if (held > ours)
+  const auto held =
+      static_cast<std::size_t>(std::ranges::count_if(state.nodes, &NodeState::is_held));
+  if (2 * held > state.nodes.size())
     watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
 }
 
@@ -253,6 +253,19 @@ bool refuse_without_control(Turn& turn, RequestId request) {
   auto none = no_control(turn.state.control, turn.state.watching_because);
   if (none) turn.respond(request, {none->outcome, std::move(none->sentence), {}, 0, nullptr});
   return none.has_value();
+}
+
+void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  node.obeys_other = epoch;
+  const auto& name = node.name.text;
+  // Its own word made it another's; nobody believes that now.
+  if (node.held == Held::spoken_to || node.held == Held::by_epoch) set_free(turn, node);
+  raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
+              name + " says that it obeys epoch " + std::to_string(epoch.value) +
+                  ", which no controller can have (ours is " +
+                  std::to_string(turn.state.epoch.value) +
+                  "): its memory is bad, or it was told so by something else. It refuses our "
+                  "settings until it is reclaimed; the others are not touched by that.");
 }
 
 void on_field_event(Turn& turn, const OtherSpeaks& event) {

@@ -81,7 +81,6 @@ class PairTables {
   struct Pairs {
     double strongest = 0.0;
     double rest = 0.0;
-    double peak = 0.0;        // of rest
     std::int32_t member = 0;  // the lower bin of the strongest pair
     std::int32_t count = 0;
   };

@@ -84,12 +84,15 @@ void World::check_whose_nodes(const rack::Snapshot& now) {
     return at && clock_.now() - *at < std::chrono::seconds{65};
   };
   if (is_lately(rival_spoke_) || is_lately(spoke_unkept_)) return;
-  if (std::ranges::any_of(truth_.nodes(), [](const TrueNode& one) { return one.lies; })) return;
+  if (std::ranges::any_of(truth_.nodes(),
+                          [&](const TrueNode& one) { return one.is_not_believed(clock_.now()); }))
+    return;
   const auto was_ours = [&](std::size_t i) {
     return !looked_at_ || looked_at_->nodes[i]->agreement != rack::Agreement::not_ours;
   };
   for (std::size_t i = 0; i < now.nodes.size(); ++i)
-    if (now.nodes[i]->agreement == rack::Agreement::not_ours && was_ours(i))
+    if (now.nodes[i]->agreement == rack::Agreement::not_ours && was_ours(i) &&
+        truth_.nodes()[i].node->memory().epoch <= now.epoch)
       return complain(
           Violation{"nodes are another's only where another speaks",
                     now.nodes[i]->name.text + " is shown as another's, and nobody spoke"});

@@ -174,6 +174,32 @@ TEST_CASE("a shelved alarm says so, with its reason and its end, and draws no at
         "mast moves)\n");
 }
 
+TEST_CASE("active alarms stand first, each with those behind it that follow from it") {
+  auto silent = alarm(3, true, "left does not answer.");
+  silent["cause"] = 7;
+  const auto all = Json::array({alarm(1, false, "right was passive."), silent,
+                                alarm(7, true, "Line bus is down.")});
+  const auto shown = show_alarms(all, false);
+  CHECK(shown.find("Line bus is down.") < shown.find("  from no. 7: left does not answer."));
+  CHECK(shown.find("from no. 7") < shown.find("right was passive."));
+}
+
+TEST_CASE("the rack says who has which nodes, and when the other one was heard last") {
+  Json rack = {{"name", "small"}, {"segment", "speeches"}, {"region", "unknown"},
+               {"epoch", 9},      {"control", "ours"},     {"locked", false}};
+  CHECK(show_rack(rack).find("  control  ours\n") != std::string::npos);
+  rack["not_ours"] = {"left", "spare"};
+  rack["other_heard"] = "2026-08-14T20:15:00.5Z";
+  CHECK(show_rack(rack).find("  control  ours, but for left, spare: another controller has them. "
+                             "It was heard last at 2026-08-14 20:15:00Z.\n") != std::string::npos);
+  rack.erase("not_ours");
+  rack["control"] = "watching";
+  rack["watching_because"] = "Another controller (epoch 7) speaks to left.";
+  CHECK(show_rack(rack).find("only watching: Another controller (epoch 7) speaks to left. It was "
+                             "heard last at 2026-08-14 20:15:00Z. Take over to move anything.") !=
+        std::string::npos);
+}
+
 TEST_CASE("times are told by the clock of the show, where this machine knows it") {
   CHECK(to_the_second("2026-08-14T20:15:00.123456Z") == "2026-08-14 20:15:00Z");
   if (std::filesystem::exists("/usr/share/zoneinfo/Europe/Helsinki")) {

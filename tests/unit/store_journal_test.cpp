@@ -4,9 +4,12 @@
 #include <sys/resource.h>
 
 #include <algorithm>
+#include <atomic>
 #include <csignal>
 #include <fstream>
 #include <functional>
+#include <optional>
+#include <thread>
 
 #include "tests/support/store_fixture.hpp"
 
@@ -499,6 +502,21 @@ TEST_CASE("a journal in use by another daemon is not opened") {
   REQUIRE_FALSE(second);
   CHECK(second.error().sentence == "another program has " + bench.file.string() +
                                        " open: is a catwalkd running on this state folder?");
+}
+
+TEST_CASE("a journal that its last daemon is just leaving is waited for") {
+  JournalBench bench;
+  std::optional<store::Journal> first = open_journal(bench.file);
+  std::atomic<bool> waits = false;
+  std::thread leaves{[&] {
+    while (!waits) std::this_thread::yield();
+    std::this_thread::sleep_for(std::chrono::milliseconds{100});  // what is tried, not waited for
+    first.reset();
+  }};
+  waits = true;
+  const auto second = store::Journal::open(bench.file);
+  leaves.join();
+  CHECK(second);
 }
 
 TEST_CASE("what is no journal is refused, and left as it is") {

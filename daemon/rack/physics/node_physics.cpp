@@ -255,13 +255,15 @@ TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency 
     losses[i] += response->attenuation(physics.carriers_[i].carrier->frequency).value();
 }
 
-TunedNode::TunedNode(const NodePhysics& physics, const plan::Settings& settings)
-    : TunedNode{settings.power ? TunedNode{physics, settings.filter, settings.centre}
-                               : passive(physics)} {}
+TunedNode::TunedNode(const NodePhysics& physics, const plan::Settings& settings,
+                     SharedSearches* shared)
+    : TunedNode{settings.power ? TunedNode{physics, settings.filter, settings.centre, shared}
+                               : passive(physics, shared)} {}
 
-TunedNode TunedNode::passive(const NodePhysics& physics) {
+TunedNode TunedNode::passive(const NodePhysics& physics, SharedSearches* shared) {
   TunedNode node{physics};
   node.powered_ = false;
+  node.shared_ = shared;
   return node;
 }
 

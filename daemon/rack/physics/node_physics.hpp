@@ -180,9 +180,10 @@ class TunedNode {
   TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre,
             SharedSearches* shared = nullptr);
   // As the settings make it: passive without power.
-  TunedNode(const NodePhysics& physics, const plan::Settings& settings);
+  TunedNode(const NodePhysics& physics, const plan::Settings& settings,
+            SharedSearches* shared = nullptr);
   // Without power, whatever its settings.
-  static TunedNode passive(const NodePhysics& physics);
+  static TunedNode passive(const NodePhysics& physics, SharedSearches* shared = nullptr);
 
   const NodePhysics& physics() const { return *physics_; }
 

@@ -305,10 +305,11 @@ std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
   return findings;
 }
 
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now) {
+std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
+                                    SharedSearches* shared) {
   const bool known = !now.carriers.empty() && now.carriers.front().receiver != nullptr;
   if (!known) return {};
-  const auto passive = TunedNode::passive(physics).at(rf::Gain{});
+  const auto passive = TunedNode::passive(physics, shared).at(rf::Gain{});
   // The carrier that is left with the least; where no margin is known, the one that loses most.
   std::size_t worst = 0;
   std::vector<std::string> lost;

@@ -53,6 +53,7 @@ std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
 
 // What would be lost if the node's power failed now: a note. Nothing, where what is behind the node
 // is not known.
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now);
+std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
+                                    SharedSearches* shared = nullptr);
 
 }  // namespace catwalk::rack

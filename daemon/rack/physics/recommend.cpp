@@ -228,7 +228,7 @@ class Search {
     }
   }
 
-  // What check_plan() would count, without wording it, as long as nothing served is left outside.
+  // What check_plan() would count, the gain's limits aside, without wording it.
   Count count_against(std::uint8_t number, Frequency centre) const {
     const auto& filter = node_.datasheet->filters[number];
     const auto surely = filter.surely_passed(centre);
@@ -236,22 +236,23 @@ class Search {
     Count against;
     for (const auto& one : physics_.carriers()) {
       const auto band = one.carrier->band();
-      if (one.served && !surely.contains(band)) return count_in_full(number, centre);
+      if (one.served && !surely.contains(band)) ++against.refusals;
       const bool transmits = one.carrier->use == plan::CarrierUse::transmit;
       if (transmits && perhaps.overlaps(band)) ++against.refusals;
     }
+    // Where nothing of its own is left outside no receiver loses anything.
+    if (against.refusals > 0) against.refusals += dark_receivers(around_, node_, at(number, centre));
     for (const auto& lane : around_.segment.lanes)
       if (lane.purpose != plan::LanePurpose::receive && filter.passband(centre).overlaps(lane.band))
         ++against.cautions;
     return against;
   }
 
-  Count count_in_full(std::uint8_t filter, Frequency centre) const {
+  Settings at(std::uint8_t filter, Frequency centre) const {
     auto settings = base_;
     settings.filter = filter;
     settings.centre = centre;
-    settings.gain = gains_.front();
-    return count(check_plan(around_, node_, settings));
+    return settings;
   }
 
   Candidate weigh(const Tuning& tuning, const TunedNode& tuned, Gain gain) const {
@@ -272,13 +273,17 @@ class Search {
     return candidate;
   }
 
-  std::optional<Rule> says_no(const Settings& settings) const {
-    const auto verdict = check(around_, node_, settings);
-    for (const auto& finding : verdict.findings)
-      if (finding.severity != Severity::note && finding.rule != Rule::legal_band &&
-          finding.rule != Rule::protected_band)
-        return finding.rule;
-    return std::nullopt;
+  // The first rule that objects, those of published bands aside.
+  std::optional<Rule> says_no(const Settings& settings) {
+    const auto counts = [](const auto& one) { return one.severity != Severity::note; };
+    const auto first = [&](const auto& all) {
+      const auto one = std::ranges::find_if(all, counts);
+      return one == all.end() ? std::optional<Rule>{} : std::optional{one->rule};
+    };
+    if (const auto rule = first(check_datasheet(node_, settings))) return rule;
+    if (const auto rule = first(check_plan(around_, node_, settings))) return rule;
+    const TunedNode tuned{physics_, settings.filter, settings.centre, &shared_};
+    return first(breaches(limits(), tuned.at(settings.gain)));
   }
 
   const Surroundings& around_;
