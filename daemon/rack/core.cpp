@@ -101,7 +101,9 @@ void recorded(Turn& turn, const AfterRecord& after) {
             state.rack_dirty = true;
             turn.conditions_changed();
             refresh_standing(turn, state.nodes.size());
-            turn.respond(then.request, {Outcome::done, who_is_off_plan(state), {}, 0, nullptr});
+            auto detail = counts_only_here(state);
+            if (detail.empty()) detail = who_is_off_plan(state);
+            turn.respond(then.request, {Outcome::done, std::move(detail), {}, 0, nullptr});
           },
           [&](const ThenSpeakAs& then) {
             state.epoch = then.epoch;
@@ -501,6 +503,7 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   state.lock = restored.lock;
   state.epoch = restored.epoch;
   state.spoken = std::move(restored.spoken);
+  state.share = restored.share;
   state.last_change = restored.last_change;
   state.alarms = std::move(restored.alarms);
   state.last_alarm = restored.last_alarm;

@@ -8,6 +8,7 @@
 #include <chrono>
 #include <cstdint>
 #include <limits>
+#include <optional>
 
 #include "daemon/rack/time.hpp"
 #include "protocol/values.hpp"
@@ -26,13 +27,20 @@ constexpr std::uint32_t seconds_of(TimePoint now) {
       std::clamp<std::int64_t>(seconds, 0, std::numeric_limits<std::uint32_t>::max()));
 }
 
+// Two that start, or take over, within one second would speak under one number, and nodes could not
+// tell them apart. So each daemon draws a share at its start, and takes epochs of that share alone:
+// those that leave it as the remainder of a division by 256. Nothing: any.
+using EpochShare = std::optional<std::uint8_t>;
+
 // Higher than every one before and not below the seconds of the wall clock, so that a controller on
 // a new machine, with an empty journal, outranks the one it replaces. Where the numbers are used
 // up, by a controller that followed a node that lied, they begin again with the clock's: nodes obey
 // those when they are reclaimed.
-constexpr protocol::Epoch next_epoch(protocol::Epoch last, TimePoint now) {
-  const bool used_up = last.value == std::numeric_limits<std::uint32_t>::max();
-  return {std::max(used_up ? 1U : last.value + 1U, seconds_of(now))};
+constexpr protocol::Epoch next_epoch(protocol::Epoch last, TimePoint now, EpochShare share = {}) {
+  constexpr auto highest = std::numeric_limits<std::uint32_t>::max();
+  const auto least = std::max(last.value == highest ? 1U : last.value + 1U, seconds_of(now));
+  if (!share || least > highest - 0x100U) return {least};
+  return {least + ((*share - least) & 0xFFU)};
 }
 
 // Can a controller have this one, seen from `ours`? If not, the node that says so is at fault, and

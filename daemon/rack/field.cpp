@@ -159,6 +159,10 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   if (!turn.state.has(node)) return;
   // What another has set meanwhile nobody undoes by itself.
   const bool returned = came_back && !node.was_held;
+  // A node keeps an epoch with what it is told under it: a reading alone is forgotten with its
+  // supply, and then it is the other's again. What the other has staged goes, too.
+  if (node.was_held)
+    turn.send(node, protocol::Discard{turn.state.epoch, ticket_for(0)}, ForNobody{});
   node.was_held = false;
   judge(turn, node, returned);
 }

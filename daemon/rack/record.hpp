@@ -14,6 +14,7 @@
 
 #include "daemon/plan/settings.hpp"
 #include "daemon/rack/alarm.hpp"
+#include "daemon/rack/epochs.hpp"
 #include "daemon/rack/time.hpp"
 #include "protocol/our_epochs.hpp"
 #include "protocol/values.hpp"
@@ -285,6 +286,7 @@ struct Restored {
   std::string segment = {};         // empty: never chosen
   protocol::Epoch epoch = {};       // ours for this run: already higher than any before
   protocol::OurEpochs spoken = {};  // those that nodes were spoken to under
+  EpochShare share = {};            // of those to come
   ChangeId last_change = 0;
   std::vector<Alarm> alarms = {};  // in the order of their numbers
   AlarmId last_alarm = 0;          // numbers are never used again

@@ -205,7 +205,8 @@ void on_request(Turn& turn, const SegmentRequested& event) {
     turn.respond(event.request, {Outcome::busy, std::move(switching), {}, 0, nullptr});
     return;
   }
-  if (turn.state.lock) {
+  // While another has the nodes it only says what is on the air there.
+  if (turn.state.lock && turn.state.control == Control::ours) {
     turn.respond(event.request, {Outcome::refused,
                                  "The rack is locked for the show. Unlock it first.",
                                  {{{Rule::show_locked,
@@ -331,7 +332,8 @@ void on_request(Turn& turn, const DiscoverRequested& event) {
 }
 
 void on_request(Turn& turn, const TakeOverRequested& event) {
-  const auto next = next_epoch(std::max(turn.state.epoch, turn.state.highest_heard), turn.now);
+  const auto next =
+      next_epoch(std::max(turn.state.epoch, turn.state.highest_heard), turn.now, turn.state.share);
   auto entry = turn.entry(JournalKind::command, event.who);
   entry.what = "take over as epoch " + std::to_string(next.value);
   entry.why = event.why;

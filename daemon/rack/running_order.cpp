@@ -374,9 +374,13 @@ void on_request(Turn& turn, const ArmReloadRequested& event) {
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }
 
+void disarm_all(Turn& turn, const std::string& who, const std::string& what) {
+  if (turn.state.armed) disarm(turn, who, what);
+  if (turn.state.reload_armed) disarm_reload(turn, who, what);
+}
+
 void on_request(Turn& turn, const DisarmRequested& event) {
-  if (turn.state.armed) disarm(turn, event.who, "disarmed");
-  if (turn.state.reload_armed) disarm_reload(turn, event.who, "disarmed");
+  disarm_all(turn, event.who, "disarmed");
   turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }
 

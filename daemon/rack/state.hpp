@@ -186,6 +186,7 @@ struct State {
   std::optional<Lock> lock;
   protocol::Epoch epoch;
   protocol::OurEpochs spoken;     // those that nodes were spoken to under
+  EpochShare share;               // of our epochs to come
   protocol::Epoch highest_heard;  // of any controller, by any node
   protocol::Epoch taken_as;       // of the last take-over
   Control control = Control::ours;

@@ -81,7 +81,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
     return false;
   }
   if (!members.missing.empty() && segment->if_a_node_fails == plan::IfNodeFails::roll_back) {
-    refuse_wish(turn, wish, Outcome::unreachable, all_or_nothing(members));
+    refuse_wish(turn, wish, outcome_of_missing(members), all_or_nothing(members));
     return false;
   }
   auto& one = state.switching.emplace();

@@ -156,6 +156,7 @@ void give_up_what_was_begun(Turn& turn) {
   if (state.switching)
     end_switch(turn, SwitchStage::stuck,
                "The daemon was stopped in it, and another controller has had the nodes since.");
+  disarm_all(turn, "rack", "disarmed: another controller has, or had, the nodes");
   for (auto& node : state.nodes)
     if (node.change) give_up_interrupted(turn, node);
   auto writes = drop_all_ticks(state);
@@ -192,9 +193,16 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
     if (!takes_over && node.is_held()) watch_node(turn, node);
     if (takes_over) set_free(turn, node);
   }
-  if (takes_over)
+  if (takes_over) {
     for (const auto& line : state.lines)
       return_alarm(turn, AlarmKind::other_controller, line.name.text);
+    // What a switch left here and there is taken as it is.
+    return_alarm(turn, AlarmKind::switch_failed, {});
+    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck) {
+      state.switch_view = state.last_ended = nullptr;
+      state.switch_dirty = true;
+    }
+  }
   turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
 }
 

@@ -9,6 +9,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <iostream>
+#include <random>
 
 #include "config/load.hpp"
 #include "daemon/rack/physics/carrier_rules.hpp"
@@ -96,6 +97,11 @@ std::optional<store::StoreError> make_state_folder(const std::filesystem::path& 
   return std::nullopt;
 }
 
+// Drawn anew at each start, so that two machines that start at once have different ones.
+rack::EpochShare share_of_epochs() {
+  return static_cast<std::uint8_t>(std::random_device{}() & 0xFFU);
+}
+
 // Of a disk that has failed: the rack runs on from what its nodes show, with a journal that does
 // not last. What somebody has to put right in the installation ends the daemon instead.
 Result<store::OpenedStore, store::StoreError> without_its_disk(const store::StoreError& trouble) {
@@ -103,13 +109,13 @@ Result<store::OpenedStore, store::StoreError> without_its_disk(const store::Stor
   std::error_code error;
   auto folder = (std::filesystem::temp_directory_path(error) / "catwalkd-XXXXXX").string();
   if (error || ::mkdtemp(folder.data()) == nullptr) return Failure{trouble};
-  return store::open_stopgap(folder, trouble, now());
+  return store::open_stopgap(folder, trouble, now(), share_of_epochs());
 }
 
 Result<store::OpenedStore, store::StoreError> open_store_of(const config::RackFile& rack) {
   if (const auto trouble = make_state_folder(rack.store.state_dir))
     return without_its_disk(*trouble);
-  auto opened = store::open_store(journal_file(rack), now());
+  auto opened = store::open_store(journal_file(rack), now(), share_of_epochs());
   return opened ? std::move(opened) : without_its_disk(opened.error());
 }
 

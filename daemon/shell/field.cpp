@@ -187,10 +187,13 @@ void Field::carry_out(rack::Effect& effect) {
                  },
                  [&](rack::Record& what) { store_->keep(std::move(what)); },
                  [&](const rack::SpeakAs& what) {
+                   spdlog::info("the nodes are ours: epoch {}{}", what.epoch.value,
+                                what.takes_over ? ", taken over" : "");
                    others_on_.clear();
                    for (auto& [name, line] : lines_) line->speak_as(what.epoch, what.takes_over);
                  },
                  [&](const rack::FallQuiet&) {
+                   spdlog::warn("another controller has taken over: this daemon only watches");
                    for (auto& [name, line] : lines_) line->fall_quiet();
                  },
                  [&](const rack::Publish& what) {

@@ -326,7 +326,7 @@ Result<Journal, StoreError> Journal::open(const std::filesystem::path& file) {
 
 void Journal::on_waiting(std::function<void(bool)> told) { database_->waiting = std::move(told); }
 
-Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
+Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now, rack::EpochShare share) {
   auto& database = *database_;
   rack::Restored restored;
   try {
@@ -335,7 +335,8 @@ Result<rack::Restored, StoreError> Journal::restore(rack::TimePoint now) {
     return Failure{error.told()};
   }
   database.last_alarm = static_cast<std::int64_t>(restored.last_alarm);
-  restored.epoch = rack::next_epoch(restored.epoch, now);
+  restored.share = share;
+  restored.epoch = rack::next_epoch(restored.epoch, now, share);
   database.owed_epoch = restored.epoch;
   const auto trouble = database.transaction([&] {
     database.try_to_write();

@@ -36,7 +36,7 @@ class Journal {
   // one it replaces. Durable before this returns, so that no two runs ever speak under the same;
   // but if nothing can be written now (the disk is full), it is kept with the first record that
   // can. Nothing of what the file holds is trusted: what is not lawful fails, as `broken`.
-  Result<rack::Restored, StoreError> restore(rack::TimePoint now = {});
+  Result<rack::Restored, StoreError> restore(rack::TimePoint now = {}, rack::EpochShare share = {});
 
   // All records in one transaction: durable when this returns without an error, else none is kept.
   std::optional<StoreError> keep(std::span<const rack::Record> records);

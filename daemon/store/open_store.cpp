@@ -112,12 +112,13 @@ rack::Record first_record(const Remains& remains, const std::string& sentence,
 }
 
 Result<OpenedStore, StoreError> begin_anew(const std::filesystem::path& file, rack::TimePoint now,
-                                           const Remains& remains, const std::string& sentence) {
+                                           rack::EpochShare share, const Remains& remains,
+                                           const std::string& sentence) {
   auto journal = Journal::open(file);
   if (!journal) return Failure{journal.error()};
   const std::vector<rack::Record> first{first_record(remains, sentence, now)};
   if (auto trouble = journal.value().keep(first)) return Failure{std::move(*trouble)};
-  auto restored = journal.value().restore(now);
+  auto restored = journal.value().restore(now, share);
   if (!restored) return Failure{restored.error()};
   OpenedStore opened{std::move(journal).value(), std::move(restored).value(), sentence};
   opened.restored.last_alarm = std::max(opened.restored.last_alarm, remains.last_alarm);
@@ -126,10 +127,11 @@ Result<OpenedStore, StoreError> begin_anew(const std::filesystem::path& file, ra
 
 }  // namespace
 
-Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now) {
+Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now,
+                                           rack::EpochShare share) {
   StoreError trouble;
   if (auto journal = Journal::open(file)) {
-    auto restored = journal.value().restore(now);
+    auto restored = journal.value().restore(now, share);
     if (restored) return OpenedStore{std::move(journal).value(), std::move(restored).value(), {}};
     trouble = restored.error();
   } else {
@@ -142,7 +144,7 @@ Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, ra
     return Failure{
         StoreError{trouble.sentence + "; and it cannot be set aside: " + aside.error().sentence}};
   const auto done = "It is kept as " + aside->string() + ", and a new one was begun.";
-  auto opened = begin_anew(file, now, remains, sentence_of(trouble, done, remains));
+  auto opened = begin_anew(file, now, share, remains, sentence_of(trouble, done, remains));
   if (opened) return opened;
   // Without its name it would be forgotten at the next start.
   put_back(*aside, file);
@@ -151,12 +153,14 @@ Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, ra
 }
 
 Result<OpenedStore, StoreError> open_stopgap(const std::filesystem::path& folder,
-                                             const StoreError& trouble, rack::TimePoint now) {
+                                             const StoreError& trouble, rack::TimePoint now,
+                                             rack::EpochShare share) {
   const auto done =
       "Until that is mended and the daemon is started again, what happens is kept in " +
       folder.string() + " only, which does not last.";
   const Remains nothing;
-  return begin_anew(folder / "journal.sqlite", now, nothing, sentence_of(trouble, done, nothing));
+  return begin_anew(folder / "journal.sqlite", now, share, nothing,
+                    sentence_of(trouble, done, nothing));
 }
 
 }  // namespace catwalk::store

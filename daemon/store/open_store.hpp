@@ -25,12 +25,14 @@ struct OpenedStore {
 // ahead of the clock.
 //
 // Fails if the folder cannot be had, or its journal is in use.
-Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now);
+Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now,
+                                           rack::EpochShare share = {});
 
 // For a disk that failed before there was a journal, as `trouble` says: a new one in `folder`,
 // which need not last, for a rack that runs on without a past. It is locked, and its first row says
 // why.
 Result<OpenedStore, StoreError> open_stopgap(const std::filesystem::path& folder,
-                                             const StoreError& trouble, rack::TimePoint now);
+                                             const StoreError& trouble, rack::TimePoint now,
+                                             rack::EpochShare share = {});
 
 }  // namespace catwalk::store

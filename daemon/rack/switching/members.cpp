@@ -61,6 +61,10 @@ std::string do_not_answer(const Members& members) {
          (members.held.size() == 1 ? " is another controller's" : " are another controller's");
 }
 
+Outcome outcome_of_missing(const Members& members) {
+  return members.held.size() == members.missing.size() ? Outcome::refused : Outcome::unreachable;
+}
+
 std::string all_or_nothing(const Members& members) {
   return do_not_answer(members) +
          ", and this segment is all or nothing (if_a_node_fails: roll back).";
@@ -202,7 +206,7 @@ Prospect prospect_of(const plan::Segment& segment, const Members& members, const
     if (segment.if_a_node_fails == plan::IfNodeFails::go_on)
       prospect.obstacles.push_back(do_not_answer(members) + ": the switch would go on without.");
     else
-      obstacle(Outcome::unreachable, all_or_nothing(members));
+      obstacle(outcome_of_missing(members), all_or_nothing(members));
   }
   for (const auto& finding : members.findings) obstacle(Outcome::refused, finding.sentence);
   if (way.end.refuses()) obstacle(Outcome::refused, "The rules refuse where it would end.");

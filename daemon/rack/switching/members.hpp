@@ -67,6 +67,8 @@ struct Members {
 // Precondition of both: somebody is missing.
 // "left and right do not answer"
 std::string do_not_answer(const Members& members);
+// Of going without them: what another has was refused, what is silent cannot be reached.
+Outcome outcome_of_missing(const Members& members);
 // That, in a segment that goes on without nobody.
 std::string all_or_nothing(const Members& members);
 
