@@ -26,6 +26,7 @@ test('a button that is grey says why, the first thing to do first', () => {
     live: true,
     held: null,
     crossed: false,
+    theirs: false,
     notJudged: false,
     checking: false,
     refused: false,
@@ -33,6 +34,7 @@ test('a button that is grey says why, the first thing to do first', () => {
   };
   assert.equal(whyNot(fine), '');
   assert.match(whyNot({ ...fine, held: 'mara', unanswered: true }), /locked by mara/);
+  assert.match(whyNot({ ...fine, theirs: true, held: 'mara' }), /Another controller/);
   assert.match(whyNot({ ...fine, crossed: true, checking: true }), /Somebody else/);
   assert.match(whyNot({ ...fine, checking: true, unanswered: true }), /checking/);
   assert.match(whyNot({ ...fine, unanswered: true }), /who answers/);

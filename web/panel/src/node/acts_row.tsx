@@ -12,12 +12,14 @@ export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
   const storing = useAct();
   if (!may('POST /nodes/{node}/locate')) return null;
   const names = { node: node.name };
+  const theirs = node.agreement === 'not-ours';
   const blinks = node.seen?.telemetry.locating === true;
   return (
     <div class="acts">
       <p class="buttons">
         <Button
           act="POST /nodes/{node}/locate"
+          disabled={theirs}
           busy={locating.busy}
           onPress={() =>
             void locating.run(async () => {
@@ -30,6 +32,7 @@ export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
         </Button>
         <Button
           act="POST /nodes/{node}/store"
+          disabled={theirs}
           busy={storing.busy}
           onPress={() =>
             void storing.run(async () => {
@@ -41,6 +44,7 @@ export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
           Keep settings across a loss of power
         </Button>
       </p>
+      {theirs && <p class="quiet">Another controller has it: nothing is sent there.</p>}
       <Said text={locating.done || storing.done} />
       <RefusalText refusal={locating.refusal ?? storing.refusal} />
     </div>

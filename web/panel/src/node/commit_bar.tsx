@@ -86,6 +86,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
   const checking = !verdict.refusal && (old || shown === null);
   const because = whyNot({
     live: live.value,
+    theirs: node.agreement === 'not-ours',
     held: held ? (rack.lock?.who ?? '') : null,
     crossed: theirs !== null,
     notJudged: verdict.refusal !== null,

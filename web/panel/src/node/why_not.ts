@@ -2,6 +2,7 @@
 // Why an edit cannot be sent now, in one line beside the button; empty: it can.
 interface Standing {
   live: boolean;
+  theirs: boolean; // another controller has the node
   // Who locked the rack, may be empty; null: it is not locked.
   held: string | null;
   // Somebody else has changed the node meanwhile.
@@ -15,6 +16,7 @@ interface Standing {
 
 export function whyNot(now: Standing): string {
   if (!now.live) return 'No live feed: nothing can be changed.';
+  if (now.theirs) return 'Another controller has it: this can be tried out, not sent.';
   if (now.held !== null)
     return `The rack is locked${now.held ? ` by ${now.held}` : ''}: this can be tried out, not sent.`;
   if (now.crossed) return 'Somebody else has changed it: choose above.';
