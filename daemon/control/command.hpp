@@ -10,7 +10,7 @@
 
 #include "daemon/control/osc_packet.hpp"
 #include "daemon/plan/names.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::control {

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "daemon/control/peer.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "protocol/bytes.hpp"
 
 namespace catwalk::control {

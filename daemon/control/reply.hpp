@@ -9,8 +9,8 @@
 
 #include "daemon/control/command.hpp"
 #include "daemon/control/osc_packet.hpp"
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/outlook/preview.hpp"
 
 namespace catwalk::control {
 

@@ -26,10 +26,10 @@
 #include "daemon/control/osc_packet.hpp"
 #include "daemon/control/peer.hpp"
 #include "daemon/control/reply.hpp"
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/event.hpp"
-#include "daemon/rack/snapshot.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/core/event.hpp"
+#include "daemon/rack/outlook/preview.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "protocol/bytes.hpp"
 
 namespace catwalk::control {

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "daemon/control/osc_packet.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::control {
 

@@ -9,7 +9,7 @@
 #include <chrono>
 #include <cstdint>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 
 namespace catwalk::control {
 

@@ -12,7 +12,7 @@
 #include <random>
 
 #include "config/load.hpp"
-#include "daemon/rack/physics/carrier_rules.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/shell/field.hpp"
 #include "daemon/shell/journal_tasks.hpp"
 #include "daemon/shell/lines.hpp"

@@ -17,7 +17,7 @@
 #include <vector>
 
 #include "daemon/control/counters.hpp"
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
 #include "drivers/line.hpp"

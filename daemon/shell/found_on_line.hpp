@@ -2,7 +2,7 @@
 #pragma once
 // What a line tells of a node that it found, as the rack hears it.
 
-#include "daemon/rack/event.hpp"
+#include "daemon/rack/core/event.hpp"
 #include "drivers/line.hpp"
 
 namespace catwalk::shell {

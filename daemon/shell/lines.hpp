@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "config/rack_file.hpp"
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 #include "daemon/shell/field.hpp"
 
 namespace asio {

@@ -6,7 +6,7 @@
 #include <chrono>
 #include <optional>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 
 namespace catwalk::shell {
 

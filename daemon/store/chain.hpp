@@ -9,7 +9,7 @@
 #include <string_view>
 #include <vector>
 
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
 #include "daemon/store/sqlite.hpp"
 
 namespace catwalk::store {

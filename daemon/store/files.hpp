@@ -7,7 +7,7 @@
 #include <filesystem>
 #include <optional>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 #include "daemon/store/error.hpp"
 #include "protocol/result.hpp"
 

@@ -3,7 +3,7 @@
 
 #include <optional>
 
-#include "daemon/rack/epochs.hpp"
+#include "daemon/rack/values/epochs.hpp"
 #include "daemon/store/files.hpp"
 #include "daemon/store/sqlite.hpp"
 #include "daemon/store/tables.hpp"

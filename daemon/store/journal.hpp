@@ -13,8 +13,9 @@
 #include <optional>
 #include <span>
 
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
+#include "daemon/rack/values/kept.hpp"
+#include "daemon/rack/values/record.hpp"
 #include "daemon/store/error.hpp"
 #include "protocol/result.hpp"
 

@@ -6,7 +6,7 @@
 #include <optional>
 #include <vector>
 
-#include "daemon/rack/epochs.hpp"
+#include "daemon/rack/values/epochs.hpp"
 #include "daemon/store/files.hpp"
 #include "daemon/store/tables.hpp"
 

@@ -10,7 +10,7 @@
 #include <memory>
 #include <optional>
 
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
 #include "daemon/store/chain.hpp"
 #include "daemon/store/error.hpp"
 #include "protocol/result.hpp"

@@ -11,7 +11,7 @@
 #include <string>
 #include <utility>
 
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::store {

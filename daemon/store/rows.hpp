@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "daemon/plan/settings.hpp"
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 #include "daemon/store/sqlite.hpp"
 
 namespace catwalk::store {

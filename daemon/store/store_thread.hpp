@@ -12,7 +12,7 @@
 #include <thread>
 #include <vector>
 
-#include "daemon/rack/effect.hpp"
+#include "daemon/rack/values/record.hpp"
 #include "daemon/store/journal.hpp"
 #include "daemon/store/reader.hpp"
 #include "daemon/store/reading_queue.hpp"

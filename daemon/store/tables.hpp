@@ -6,7 +6,9 @@
 #include <string>
 #include <string_view>
 
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/ids.hpp"
+#include "daemon/rack/values/journal.hpp"
+#include "daemon/rack/values/kept.hpp"
 #include "daemon/store/rows.hpp"
 #include "daemon/store/sqlite.hpp"
 

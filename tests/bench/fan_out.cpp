@@ -16,7 +16,7 @@
 #include <thread>
 #include <utility>
 
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 #include "tests/bench/bare_broadcast.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/rack_fixture.hpp"

@@ -8,8 +8,8 @@
 #include <stdexcept>
 #include <thread>
 
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/physics/spectrum.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/spectrum.hpp"
 #include "daemon/rf/intermodulation.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/physics_rack.hpp"

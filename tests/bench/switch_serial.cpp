@@ -11,8 +11,8 @@
 #include <deque>
 
 #include "config/load.hpp"
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/outlook/preview.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/drivers.hpp"
 

@@ -8,11 +8,11 @@
 #include <cstdlib>
 #include <deque>
 
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/spectrum.hpp"
-#include "daemon/rack/switching/members.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/preview.hpp"
+#include "daemon/rack/outlook/spectrum.hpp"
+#include "daemon/rack/way/members.hpp"
 #include "tests/fuzz/byte_targets.hpp"
 #include "tests/support/physics_rack.hpp"
 

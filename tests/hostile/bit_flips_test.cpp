@@ -11,8 +11,8 @@
 #include <iterator>
 #include <random>
 
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "daemon/store/open_store.hpp"
 #include "tests/support/store_fixture.hpp"
 

@@ -2,7 +2,7 @@
 // Random events against the core: whatever comes in whatever order, no change is left without a
 // fate, nothing is called settled that the node did not read back, nothing that was refused is
 // sent, and nothing is sent before its intent is durable.
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 
 #include <doctest/doctest.h>
 

@@ -7,11 +7,11 @@
 #include <random>
 #include <tuple>
 
-#include "daemon/rack/physics/chain_stages.hpp"
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/other_node.hpp"
-#include "daemon/rack/physics/physics_rules.hpp"
-#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/levels/chain_stages.hpp"
+#include "daemon/rack/levels/other_node.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/rules/physics_rules.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/share.hpp"
 

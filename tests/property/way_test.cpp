@@ -7,7 +7,9 @@
 #include <map>
 #include <random>
 
-#include "daemon/rack/switching/way_search.hpp"
+#include "daemon/rack/way/exact_search.hpp"
+#include "daemon/rack/way/way_search.hpp"
+#include "daemon/rack/way/wide_search.hpp"
 #include "tests/support/way_oracle.hpp"
 #include "tests/support/way_racks.hpp"
 

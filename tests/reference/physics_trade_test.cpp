@@ -9,9 +9,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/rules.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/rules/rules.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;

@@ -4,7 +4,7 @@
 
 #include <map>
 
-#include "daemon/rack/effect.hpp"
+#include "daemon/rack/core/effect.hpp"
 #include "tests/simulation/violation.hpp"
 #include "tests/simulation/virtual_clock.hpp"
 

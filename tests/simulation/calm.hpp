@@ -7,7 +7,7 @@
 
 #include <map>
 
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "tests/simulation/truth.hpp"
 #include "tests/simulation/violation.hpp"
 

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <map>
 
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/words.hpp"
 
 namespace catwalk::simulation {

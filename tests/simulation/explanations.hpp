@@ -3,7 +3,7 @@
 // What the rack says of itself has to hold together: the snapshot, its alarms,
 // and what is on the disk.
 
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "tests/simulation/asks.hpp"
 #include "tests/simulation/store_model.hpp"
 #include "tests/simulation/violation.hpp"

@@ -5,7 +5,7 @@
 #include <tuple>
 #include <utility>
 
-#include "daemon/rack/epochs.hpp"
+#include "daemon/rack/values/epochs.hpp"
 #include "protocol/overloaded.hpp"
 
 namespace catwalk::simulation {

@@ -9,7 +9,7 @@
 #include <optional>
 #include <vector>
 
-#include "daemon/rack/effect.hpp"
+#include "daemon/rack/core/effect.hpp"
 #include "tests/simulation/mutation.hpp"
 #include "tests/simulation/random.hpp"
 #include "tests/simulation/virtual_clock.hpp"

@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
-#include "daemon/rack/rules.hpp"
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/support/way_oracle.hpp"
 

@@ -8,8 +8,8 @@
 #include <set>
 #include <string>
 
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "tests/simulation/store_model.hpp"
 #include "tests/simulation/truth.hpp"
 #include "tests/simulation/violation.hpp"

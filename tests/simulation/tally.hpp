@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <string>
 
-#include "daemon/rack/effect.hpp"
+#include "daemon/rack/core/effect.hpp"
 
 namespace catwalk::simulation {
 

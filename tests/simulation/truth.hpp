@@ -11,7 +11,7 @@
 
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/settings.hpp"
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/virtual_line.hpp"
 
 namespace catwalk::simulation {

@@ -5,7 +5,7 @@
 
 #include <chrono>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 #include "drivers/engine.hpp"
 
 namespace catwalk::simulation {

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/random.hpp"
 #include "tests/simulation/virtual_bus.hpp"
 #include "tests/simulation/virtual_net.hpp"

@@ -3,7 +3,7 @@
 
 #include <charconv>
 
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "protocol/overloaded.hpp"
 #include "tests/simulation/action.hpp"
 

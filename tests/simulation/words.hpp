@@ -6,8 +6,8 @@
 
 #include <string>
 
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/event.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/core/event.hpp"
 
 namespace catwalk::simulation {
 

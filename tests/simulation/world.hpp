@@ -15,7 +15,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 #include "tests/simulation/asks.hpp"
 #include "tests/simulation/calm.hpp"
 #include "tests/simulation/mutation.hpp"

@@ -10,8 +10,8 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "tests/support/rack_fixture.hpp"
 
 namespace catwalk::test {

@@ -7,8 +7,8 @@
 #include <string>
 
 #include "daemon/plan/rack_plan.hpp"
-#include "daemon/rack/event.hpp"
-#include "daemon/rack/wire.hpp"
+#include "daemon/rack/core/event.hpp"
+#include "daemon/rack/values/wire.hpp"
 
 namespace catwalk::test {
 

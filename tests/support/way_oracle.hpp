@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/switching/way.hpp"
+#include "daemon/rack/way/way.hpp"
 
 namespace catwalk::test {
 

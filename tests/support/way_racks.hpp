@@ -3,7 +3,7 @@
 // Racks between two segments, for the planner of the way: random ones that are hard on it, and one
 // as large as is asked for. Invented; the same for the same numbers.
 
-#include "daemon/rack/switching/way.hpp"
+#include "daemon/rack/way/way.hpp"
 
 namespace catwalk::test {
 

@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 #include "tests/support/rack_fixture.hpp"
 #include "web/server/api.hpp"
 #include "web/server/gate.hpp"

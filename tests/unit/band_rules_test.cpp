@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "daemon/rack/physics/band_rules.hpp"
+#include "daemon/rack/rules/band_rules.hpp"
 
-#include "daemon/rack/physics/carrier_rules.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 
 #include <doctest/doctest.h>
 

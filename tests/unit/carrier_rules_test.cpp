@@ -1,14 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "daemon/rack/physics/carrier_rules.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 #include <cmath>
 
-#include "daemon/rack/physics/advice.hpp"
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/switching/way.hpp"
+#include "daemon/rack/outlook/advice.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/way/way.hpp"
 #include "tests/support/near.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/rack_fixture.hpp"

@@ -177,8 +177,8 @@ TEST_CASE("a shelved alarm says so, with its reason and its end, and draws no at
 TEST_CASE("active alarms stand first, each with those behind it that follow from it") {
   auto silent = alarm(3, true, "left does not answer.");
   silent["cause"] = 7;
-  const auto all = Json::array({alarm(1, false, "right was passive."), silent,
-                                alarm(7, true, "Line bus is down.")});
+  const auto all = Json::array(
+      {alarm(1, false, "right was passive."), silent, alarm(7, true, "Line bus is down.")});
   const auto shown = show_alarms(all, false);
   CHECK(shown.find("Line bus is down.") < shown.find("  from no. 7: left does not answer."));
   CHECK(shown.find("from no. 7") < shown.find("right was passive."));

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "daemon/rack/core.hpp"
+#include "daemon/rack/core/core.hpp"
 
 #include <doctest/doctest.h>
 

@@ -6,8 +6,8 @@
 #include <set>
 #include <tuple>
 
-#include "daemon/rack/switching/crew_sheet.hpp"
-#include "daemon/rack/switching/live_between.hpp"
+#include "daemon/rack/way/crew_sheet.hpp"
+#include "daemon/rack/way/live_between.hpp"
 #include "tests/support/rack_fixture.hpp"
 #include "tests/support/way_racks.hpp"
 

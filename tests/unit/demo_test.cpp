@@ -6,10 +6,10 @@
 #include <optional>
 
 #include "config/load.hpp"
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/physics/what_if.hpp"
-#include "daemon/rack/rules.hpp"
-#include "daemon/rack/switching/way.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/what_if.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/way/way.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;

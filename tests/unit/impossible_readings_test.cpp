@@ -6,12 +6,12 @@
 #include <algorithm>
 #include <limits>
 
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/physics/spectrum.hpp"
-#include "daemon/rack/switching/members.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/preview.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/spectrum.hpp"
+#include "daemon/rack/way/members.hpp"
 #include "tests/support/hall.hpp"
 #include "tests/support/physics_rack.hpp"
 

@@ -6,23 +6,28 @@ import re
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-ROOMS = ["protocol", "drivers", "daemon/rf", "daemon/plan", "daemon/rack", "daemon/store", "daemon/shell",
+# The floors of daemon/rack, each on those before it; the last two stand side by side.
+FLOORS = ["daemon/rack/values", "daemon/rack/levels", "daemon/rack/rules", "daemon/rack/way",
+          "daemon/rack/core", "daemon/rack/outlook"]
+ROOMS = ["protocol", "drivers", "daemon/rf", "daemon/plan", *FLOORS, "daemon/store", "daemon/shell",
          "daemon/control", "daemon/cli", "config", "web/server"]
+BELOW_RACK = {"daemon/plan", "daemon/rf", "protocol"}
+RACK = {*FLOORS, *BELOW_RACK}
 ALLOWED = {
     "protocol": set(),
     "drivers": {"protocol"},
     "daemon/rf": {"protocol/result.hpp"},
     "daemon/plan": {"daemon/rf", "protocol/overloaded.hpp"},
-    "daemon/rack": {"daemon/plan", "daemon/rf", "protocol"},
-    "daemon/store": {"daemon/rack", "daemon/plan", "daemon/rf", "protocol"},
+    **{floor: BELOW_RACK | set(FLOORS[:min(i, 4)]) for i, floor in enumerate(FLOORS)},
+    "daemon/store": {"daemon/rack/values", *BELOW_RACK},
     "daemon/cli": {"protocol/result.hpp", "protocol/text.hpp"},
     "config": {"daemon/plan", "daemon/rf", "protocol/result.hpp", "protocol/text.hpp"},
-    "web/server": {"daemon/rack", "daemon/plan", "daemon/rf", "protocol"},
-    "daemon/control": {"daemon/rack", "daemon/plan", "daemon/rf", "protocol"},
+    "web/server": RACK,
+    "daemon/control": RACK,
     "daemon/shell": set(ROOMS) - {"daemon/cli"},
 }
 # Pure rooms: no clock, no thread, no file, no log.
-PURE = ["protocol", "daemon/rf", "daemon/plan", "daemon/rack"]
+PURE = ["protocol", "daemon/rf", "daemon/plan", *FLOORS]
 IMPURE = re.compile(r'#include <(thread|mutex|atomic|fstream|iostream|filesystem|asio|boost|spdlog|sys/|unistd)'
                     r'|steady_clock::now|system_clock::now')
 # The emulated node is the example for people who build hardware: it stands on protocol/ alone.
@@ -35,13 +40,37 @@ def room_of(path):
     return next((room for room in ROOMS if path.startswith(room + "/")), None)
 
 
-def faults():
+def includes(file):
+    return re.findall(r'#include "([^"]+)"', file.read_text())
+
+
+def sources():
     files = [f for room in ROOMS for f in (ROOT / room).rglob("*.[ch]pp")]
     assert len(files) > 60, "the sources are not where they were"
-    for file in sorted(files):
+    return sorted(files)
+
+
+def picture():
+    """Which rooms each room includes, as DEVELOPERS.md has it; one file is told as such."""
+    lines = []
+    for room in ROOMS:
+        known = {room_of(included) if room_of(included) in ALLOWED[room] else included
+                 for file in sources() if room_of(str(file.relative_to(ROOT))) == room
+                 for included in includes(file)}
+        known = sorted(one for one in known if one != room and room_of(one + "/x") != room and room_of(one) != room
+                       and (one in ROOMS or one in ALLOWED[room]))
+        lines.append(f"{room + ' includes':30}{', '.join(known) or 'nobody'}")
+    return "\n".join(lines) + "\n"
+
+
+def faults():
+    files = sources()
+    for file in files:
         name = str(file.relative_to(ROOT))
         room, text = room_of(name), file.read_text()
-        for included in re.findall(r'#include "([^"]+)"', text):
+        if file.suffix == ".cpp" and room in FLOORS and not file.with_suffix(".hpp").exists():
+            yield f"{name} has no header of its name"
+        for included in includes(file):
             target = room_of(included)
             if target not in ALLOWED[room] | {room} and included not in ALLOWED[room]:
                 yield f"{name} includes {included}: {room} may not know {target}"
@@ -54,6 +83,15 @@ def faults():
             yield f"{name} has {found.group(0)}: {room} is pure"
 
 
+PAPER = ROOT / "DEVELOPERS.md"
+BEGIN, END = "<!-- includes: written by tests/unit/includes_test.py --write -->\n```\n", "```\n<!-- end -->"
+head, rest = PAPER.read_text().split(BEGIN)
+told, tail = rest.split(END)
+if "--write" in sys.argv:
+    PAPER.write_text(head + BEGIN + picture() + END + tail)
+    sys.exit(0)
 bad = list(faults())
+if told != picture():
+    bad.append("DEVELOPERS.md draws other arrows than the sources have: run tests/unit/includes_test.py --write")
 print("\n".join(bad))
 sys.exit(1 if bad else 0)

@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node's gain over frequency: few points, and yet the same numbers that the rules have at every
 // carrier. What a filter takes off is held against a library outside in tests/reference.
-#include "daemon/rack/physics/node_response.hpp"
+#include "daemon/rack/levels/node_response.hpp"
 
 #include <doctest/doctest.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/rack/physics/node_physics.hpp"
-#include "daemon/rack/physics/other_node.hpp"
+#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/other_node.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/rack_fixture.hpp"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "daemon/rack/rules.hpp"
+#include "daemon/rack/rules/rules.hpp"
 
 #include <doctest/doctest.h>
 

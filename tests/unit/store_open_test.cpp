@@ -8,7 +8,7 @@
 #include <functional>
 #include <sstream>
 
-#include "daemon/rack/epochs.hpp"
+#include "daemon/rack/values/epochs.hpp"
 #include "daemon/store/chain.hpp"
 #include "daemon/store/files.hpp"
 #include "daemon/store/reader.hpp"

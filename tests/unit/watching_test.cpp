@@ -5,9 +5,9 @@
 
 #include <algorithm>
 
-#include "daemon/rack/core.hpp"
-#include "daemon/rack/epochs.hpp"
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/outlook/preview.hpp"
+#include "daemon/rack/values/epochs.hpp"
 #include "tests/support/rack_fixture.hpp"
 
 using namespace catwalk;

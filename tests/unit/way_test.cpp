@@ -4,9 +4,9 @@
 
 #include <algorithm>
 
-#include "daemon/rack/rules.hpp"
-#include "daemon/rack/switching/live_between.hpp"
-#include "daemon/rack/switching/way.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/way/live_between.hpp"
+#include "daemon/rack/way/way.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/rack_fixture.hpp"
 

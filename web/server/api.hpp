@@ -11,7 +11,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
 #include "web/server/gate.hpp"
 #include "web/server/http.hpp"
 #include "web/server/render.hpp"

@@ -4,9 +4,9 @@
 #include <map>
 #include <utility>
 
-#include "daemon/rack/physics/carrier_rules.hpp"
-#include "daemon/rack/physics/recommend.hpp"
-#include "daemon/rack/physics/what_if.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/what_if.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 #include "web/server/api_call.hpp"
 #include "web/server/asked.hpp"
 #include "web/server/input.hpp"

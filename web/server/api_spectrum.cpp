@@ -3,7 +3,7 @@
 // spectrum of a segment. They read the snapshot; the core hears nothing of them.
 #include <utility>
 
-#include "daemon/rack/physics/spectrum.hpp"
+#include "daemon/rack/outlook/spectrum.hpp"
 #include "protocol/sha256.hpp"
 #include "web/server/api_call.hpp"
 #include "web/server/asked.hpp"

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "daemon/rack/wording.hpp"
+#include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::web {
 namespace {

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/event.hpp"
+#include "daemon/rack/core/event.hpp"
 
 namespace catwalk::web {
 

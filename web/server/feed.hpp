@@ -18,7 +18,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {
 

@@ -10,9 +10,9 @@
 #include <utility>
 #include <vector>
 
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/event.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/core/event.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::web {

@@ -12,7 +12,7 @@
 
 #include "daemon/plan/datasheet.hpp"
 #include "daemon/plan/settings.hpp"
-#include "daemon/rack/event.hpp"
+#include "daemon/rack/core/event.hpp"
 #include "web/server/http.hpp"
 #include "web/server/problem.hpp"
 

@@ -11,7 +11,7 @@
 #include <string_view>
 
 #include "daemon/plan/time_zone.hpp"
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
 
 namespace catwalk::web {
 

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "daemon/plan/time_zone.hpp"
-#include "daemon/rack/record.hpp"
+#include "daemon/rack/values/journal.hpp"
 #include "web/server/http.hpp"
 #include "web/server/problem.hpp"
 

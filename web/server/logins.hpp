@@ -20,7 +20,7 @@
 #include <utility>
 #include <vector>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 #include "web/server/http.hpp"
 
 namespace catwalk::web {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/outlook.hpp"
 
-#include "daemon/rack/switching/members.hpp"
+#include "daemon/rack/way/members.hpp"
 
 #include <utility>
 

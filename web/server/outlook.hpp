@@ -5,8 +5,8 @@
 
 #include <optional>
 
-#include "daemon/rack/rules.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {
 

@@ -8,8 +8,8 @@
 #include <string_view>
 #include <unordered_map>
 
-#include "daemon/rack/effect.hpp"
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {
 

@@ -3,8 +3,8 @@
 // Level budgets and recommendations as JSON. Levels in dBm, ratios in dB, to 0.001; what is not
 // known, or has no power or no limit at all, is absent.
 
-#include "daemon/rack/physics/explain.hpp"
-#include "daemon/rack/physics/recommend.hpp"
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
 #include "web/server/render.hpp"
 
 namespace catwalk::web {

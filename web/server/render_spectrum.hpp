@@ -2,7 +2,7 @@
 #pragma once
 // What lies over frequency, as JSON: responses, and the spectrum of a segment. dB and dBm to 0.001.
 
-#include "daemon/rack/physics/spectrum.hpp"
+#include "daemon/rack/outlook/spectrum.hpp"
 #include "web/server/render.hpp"
 
 namespace catwalk::web {

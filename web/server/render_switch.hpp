@@ -2,7 +2,7 @@
 #pragma once
 // Switches, their previews and the running order as JSON. The OpenAPI document describes them.
 
-#include "daemon/rack/switching/preview.hpp"
+#include "daemon/rack/outlook/preview.hpp"
 #include "web/server/render.hpp"
 
 namespace catwalk::web {

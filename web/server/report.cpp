@@ -6,8 +6,8 @@
 #include <set>
 #include <sstream>
 
-#include "daemon/rack/plan_differences.hpp"
-#include "daemon/rack/wording.hpp"
+#include "daemon/rack/values/plan_differences.hpp"
+#include "daemon/rack/values/wording.hpp"
 #include "protocol/overloaded.hpp"
 #include "web/server/html.hpp"
 #include "web/server/render.hpp"

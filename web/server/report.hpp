@@ -9,7 +9,7 @@
 #include <string_view>
 #include <vector>
 
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {
 

@@ -6,7 +6,7 @@
 #include <string_view>
 
 #include "daemon/plan/time_zone.hpp"
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 
 namespace catwalk::web {
 

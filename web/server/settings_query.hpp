@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
-#include "daemon/rack/verdict.hpp"
+#include "daemon/rack/values/verdict.hpp"
 #include "web/server/input.hpp"
 
 namespace catwalk::web {

@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/snapshot.hpp"
+#include "daemon/rack/values/snapshot.hpp"
 #include "web/server/http.hpp"
 
 namespace catwalk::web {

@@ -6,7 +6,7 @@
 #include <memory>
 #include <string>
 
-#include "daemon/rack/time.hpp"
+#include "daemon/rack/values/time.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::web {

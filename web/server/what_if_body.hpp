@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/physics/what_if.hpp"
+#include "daemon/rack/outlook/what_if.hpp"
 #include "web/server/input.hpp"
 
 namespace catwalk::web {

@@ -1,0 +1,236 @@
+// SPDX-License-Identifier: Apache-2.0
+// The life of a change: recorded as intent, staged, applied, read back; settled, or failed with the
+// reason and the wanted settings put back.
+#include "daemon/rack/core/changes.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/field.hpp"
+#include "daemon/rack/values/wire.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+constexpr std::size_t changes_kept = 32;  // copied into each new snapshot while one moves
+
+void show(State& state, const ChangeView& view) {
+  const auto known = std::ranges::find(state.changes, view.id, &ChangeView::id);
+  if (known != state.changes.end()) {
+    *known = view;
+  } else {
+    state.changes.push_back(view);
+    if (state.changes.size() > changes_kept) state.changes.pop_front();
+  }
+  state.changes_dirty = true;
+}
+
+void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
+  node.change->view.stage = stage;
+  node.dirty = true;
+  show(turn.state, node.change->view);
+}
+
+enum class WantedThen { put_back, stays };
+
+// Ends the change of this node, for good: state, journal, view, alarm and answer.
+void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reason,
+                WantedThen wanted_then = WantedThen::put_back) {
+  const bool settled = fate == ChangeStage::settled;
+  Change change = std::move(*node.change);
+  node.change.reset();
+  node.dirty = true;
+
+  std::vector<Write> writes{ForgetUnfinished{change.view.id}};
+  if (!settled && wanted_then == WantedThen::put_back) {
+    node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
+    turn.settings_changed(node);
+    writes.emplace_back(KeepWanted{node.uid, *node.wanted});
+  }
+  auto entry = turn.entry(JournalKind::fate, change.view.who, &node);
+  entry.change = change.view.id;
+  entry.fate = std::string{name_of(fate)} + (reason.empty() ? "" : ": " + reason);
+  turn.record({std::move(entry)}, std::move(writes));
+
+  change.view.stage = fate;
+  change.view.reason = reason;
+  change.view.ended = turn.now;
+  show(turn.state, change.view);
+
+  const auto& name = node.name.text;
+  if (settled)
+    return_alarm(turn, AlarmKind::change_failed, name);
+  else
+    raise_alarm(turn, AlarmKind::change_failed, name, name + ": " + reason);
+  const bool agrees = node.seen && node.seen->settings == node.wanted->settings;
+  if (agrees) return_alarm(turn, AlarmKind::drifted, name);
+
+  if (!change.request) return;
+  if (settled && node.seen && !node.seen->reading.telemetry.powered)
+    reason = "The node has no supply: it is a passive antenna until it has.";
+  const auto outcome = settled                            ? Outcome::settled
+                       : fate == ChangeStage::unreachable ? Outcome::unreachable
+                                                          : Outcome::failed;
+  turn.respond(*change.request,
+               {outcome, std::move(reason), {}, change.view.id, view_of(turn.state, node)});
+}
+
+void read_back(Turn& turn, NodeState& node) {
+  move_to(turn, node, ChangeStage::reading_back);
+  turn.send(node, protocol::Read{}, StepOfChange{node.uid, node.change->view.id});
+}
+
+void compare(Turn& turn, NodeState& node) {
+  const auto& sheet = *turn.state.plan_of(node).datasheet;
+  const auto& wanted = node.change->view.after;
+  if (node.seen->settings == wanted)
+    end_change(turn, node, ChangeStage::settled, {});
+  else
+    end_change(turn, node, ChangeStage::failed,
+               "The node reads back " + differences(node.seen->settings, wanted, sheet) + '.');
+}
+
+}  // namespace
+
+protocol::Ticket ticket_for(ChangeId id) {
+  // Zero means "none" on the wire, so the count skips it.
+  return {static_cast<std::uint32_t>(id % 0xFFFF'FFFFU) + 1};
+}
+
+void begin_change(Turn& turn, NodeState& node, NewChange change) {
+  auto& state = turn.state;
+  const auto& sheet = *state.plan_of(node).datasheet;
+  const auto before = node.wanted->settings;
+  ChangeView view{++state.last_change,
+                  node.name,
+                  ChangeStage::recording,
+                  change.who,
+                  change.why,
+                  before,
+                  change.after,
+                  {},
+                  turn.now,
+                  {}};
+
+  auto entry = turn.entry(JournalKind::intent, change.who, &node);
+  entry.change = view.id;
+  entry.what = in_words(before, sheet) + " → " + in_words(change.after, sheet);
+  entry.why = change.why;
+  entry.verdict = in_words(change.verdict);
+  if (change.waiver) entry.waiver = change.waiver->text();
+
+  node.wanted = Wanted{change.after, node.wanted->revision + 1};
+  node.change = Change{view, change.request, change.restores};
+  node.dirty = true;
+  turn.settings_changed(node);
+  node.change->checked_at = turn.state.conditions;
+  show(state, view);
+  turn.record({std::move(entry)},
+              {KeepWanted{node.uid, *node.wanted},
+               KeepUnfinished{{view.id, node.uid, before, change.after}}},
+              ThenStage{node.uid});
+}
+
+void stage_change(Turn& turn, NodeState& node) {
+  auto& view = node.change->view;
+  // While the intent was being recorded, the rack may have been locked, another segment chosen, or
+  // a neighbour changed.
+  if (node.change->checked_at != turn.state.conditions) {
+    auto around = turn.surroundings();
+    if (!node.change->request || node.change->restores) around.locked = false;
+    if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
+      end_change(turn, node, ChangeStage::failed,
+                 "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
+      return;
+    }
+  }
+  if (node.change->request)
+    turn.respond(*node.change->request,
+                 {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
+  move_to(turn, node, ChangeStage::staging);
+  turn.send(node, protocol::Stage{turn.state.epoch, ticket_for(view.id), to_wire(view.after)},
+            StepOfChange{node.uid, view.id});
+}
+
+void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
+  const auto& view = node.change->view;
+  if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
+    end_change(turn, node, ChangeStage::failed,
+               "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
+    return;
+  }
+  if (view.stage == ChangeStage::reading_back) {
+    if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
+      take_reading(turn, node, *reading);
+      compare(turn, node);
+      return;
+    }
+  } else if (std::holds_alternative<protocol::Done>(reply)) {
+    if (view.stage == ChangeStage::staging) {
+      move_to(turn, node, ChangeStage::applying);
+      turn.send(node, protocol::Apply{turn.state.epoch, ticket_for(view.id)},
+                StepOfChange{node.uid, view.id});
+    } else {
+      read_back(turn, node);
+    }
+    return;
+  }
+  end_change(turn, node, ChangeStage::failed,
+             "The node gave an answer that does not belong to the question (" +
+                 std::string{protocol::name_of(protocol::Message{reply})} + ").");
+}
+
+void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
+  // An apply without an answer may still have been obeyed: only a reading can tell.
+  if (node.change->view.stage == ChangeStage::applying && fault == protocol::Fault::timed_out) {
+    read_back(turn, node);
+    return;
+  }
+  const auto stage = node.change->view.stage;
+  if (stage != ChangeStage::staging) node.maybe = node.change->view.after;
+  std::string reason = "The node did not answer (" + std::string{name_of(fault)} + ')';
+  reason += stage == ChangeStage::staging
+                ? "; the new settings were not applied."
+                : "; whether it took the new settings shows when it is read again.";
+  end_change(turn, node, ChangeStage::unreachable, std::move(reason));
+}
+
+void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason) {
+  const Change change = std::move(*node.change);
+  node.change.reset();
+  node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
+  turn.state.owed.writes.emplace_back(KeepWanted{node.uid, *node.wanted});
+  node.dirty = true;
+  turn.settings_changed(node);
+  auto ended = change.view;
+  ended.stage = ChangeStage::failed;
+  ended.reason = "The journal could not be written: " + reason;
+  ended.ended = turn.now;
+  show(turn.state, ended);
+  // In between, the node may have gone where it is wanted now, or away from it.
+  if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
+  if (change.request)
+    turn.respond(
+        *change.request,
+        {Outcome::not_recorded, ended.reason, {}, change.view.id, view_of(turn.state, node)});
+}
+
+void resolve_interrupted(Turn& turn, NodeState& node) {
+  if (node.seen->settings == node.change->view.after) {
+    end_change(turn, node, ChangeStage::settled, "found in force after the daemon was restarted");
+    return;
+  }
+  // Somebody may have been told of it: what was decided stays wanted, and the difference shows.
+  end_change(turn, node, ChangeStage::failed,
+             "The daemon stopped in the middle, and the node does not show the new settings. They "
+             "stay wanted.",
+             WantedThen::stays);
+}
+
+void give_up_interrupted(Turn& turn, NodeState& node) {
+  end_change(turn, node, ChangeStage::failed,
+             "Another controller has had the node since it was begun.", WantedThen::stays);
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,278 @@
+// SPDX-License-Identifier: Apache-2.0
+// What nodes and lines say, and what the rack makes of it.
+#include "daemon/rack/core/field.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/changes.hpp"
+#include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/watching.hpp"
+#include "daemon/rack/values/epochs.hpp"
+#include "daemon/rack/values/wire.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// While the rack is hung nothing is decided for a node that is met for the first time: wanted
+// starts as what it shows. Once something is on the air it comes in for another, and is wanted
+// where the segment has it.
+void meet(Turn& turn, NodeState& node) {
+  const auto& planned = turn.state.plan_of(node);
+  const auto& sheet = *planned.datasheet;
+  auto settings = node.seen->settings;
+  const auto& of_segment = turn.state.plan->find(turn.state.segment)->settings;
+  const auto patch = of_segment.find(node.name);
+  if (!turn.state.reached.empty() && patch != of_segment.end()) {
+    auto proposal = propose(planned, settings, patch->second);
+    if (proposal.findings.empty() && check_datasheet(planned, proposal.settings).empty())
+      settings = std::move(proposal.settings);
+  }
+  node.wanted = Wanted{settings, 1};
+  turn.settings_changed(node);
+  auto entry = turn.entry(JournalKind::found, "rack", &node);
+  entry.what = "met for the first time with " + in_words(node.seen->settings, sheet);
+  if (settings != node.seen->settings)
+    entry.what +=
+        "; wanted is what " + turn.state.segment.text + " has for it: " + in_words(settings, sheet);
+  turn.record({std::move(entry)}, {KeepWanted{node.uid, *node.wanted}});
+}
+
+// The node is back with other settings than wanted, and its rack file says to re-apply. False: the
+// rules refuse by now what was wanted then.
+bool reapply(Turn& turn, NodeState& node) {
+  auto around = turn.surroundings();
+  around.locked = false;  // restoring what was locked in is what a lock is for
+  auto verdict = check(around, turn.state.plan_of(node), node.wanted->settings);
+  if (verdict.refuses()) return false;
+  begin_change(turn, node,
+               {node.wanted->settings,
+                std::move(verdict),
+                {},
+                {},
+                "rack",
+                "the node came back with other settings (on_return: reapply)"});
+  return true;
+}
+
+void say_drifted(Turn& turn, NodeState& node) {
+  const auto& sheet = *turn.state.plan_of(node).datasheet;
+  const bool by_hand = node.seen->reading.telemetry.locally_changed;
+  raise_alarm(turn, AlarmKind::drifted, node.name.text,
+              node.name.text + (by_hand ? " was changed by hand: it shows " : " shows ") +
+                  differences(node.seen->settings, node.wanted->settings, sheet) +
+                  ". Adopt it or re-apply.");
+}
+
+// A line on which several nodes hang and none answers is as good as down, whatever its driver says.
+void look_whether_heard(Turn& turn, const plan::LineName& name) {
+  auto* line = turn.state.find(name);
+  if (line == nullptr || !line->up) return;
+  std::size_t nodes = 0;
+  std::size_t silent = 0;
+  for (const auto& node : turn.state.nodes) {
+    if (turn.state.plan_of(node).line != name) continue;
+    ++nodes;
+    silent += node.link == Link::silent;
+  }
+  const bool unheard = nodes > 1 && silent == nodes;
+  if (unheard == line->unheard) return;
+  line->unheard = unheard;
+  line->reason = unheard ? "none of its " + std::to_string(nodes) + " nodes answers" : "";
+  turn.state.lines_dirty = true;
+  if (unheard)
+    raise_alarm(turn, AlarmKind::line_down, name.text,
+                "Line " + name.text + " is as good as down: " + line->reason +
+                    ". They keep their last settings.");
+  else
+    return_alarm(turn, AlarmKind::line_down, name.text);
+}
+
+void lose(Turn& turn, NodeState& node, Link link) {
+  if (node.link == link) {
+    // Said again by a line that was opened anew.
+    if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+    return;
+  }
+  node.link = link;
+  turn.state.ahead_at.reset();  // who answers decides what an armed cue would come to
+  node.was_lost = node.seen.has_value();
+  node.dirty = true;
+  if (link == Link::silent)
+    raise_alarm(turn, AlarmKind::silent, node.name.text,
+                node.name.text +
+                    " does not answer. A node keeps its last settings when it is out "
+                    "of contact.");
+  if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+}
+
+}  // namespace
+
+void judge(Turn& turn, NodeState& node, bool returned) {
+  if (!turn.state.has(node)) return;  // another controller's: shown, and left alone
+  if (node.change) {
+    if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
+    if (node.change) {
+      node.was_lost = returned;  // to be judged when the change has ended
+      return;
+    }
+  }
+  if (!node.wanted) meet(turn, node);
+  if (node.adopting || turn.state.switching) {
+    node.was_lost = returned;
+    return;
+  }
+  if (node.seen->settings == node.wanted->settings) {
+    return_alarm(turn, AlarmKind::drifted, node.name.text);
+    return;
+  }
+  const bool may_reapply =
+      returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
+  if (may_reapply && reapply(turn, node)) return;
+  say_drifted(turn, node);
+}
+
+void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading) {
+  const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
+  const bool came_back = node.was_lost || restarted;
+  const auto& name = node.name.text;
+  const auto before = in_force(node);
+  const bool first = !node.seen;
+  node.seen = Seen{from_wire(reading.settings), reading, turn.now};
+  if (first || in_force(node) != before) turn.settings_changed(node);
+  if (node.link != Link::answering) turn.state.ahead_at.reset();
+  node.link = Link::answering;
+  node.was_lost = false;
+  node.maybe.reset();
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::silent, name);
+  look_whether_heard(turn, turn.state.plan_of(node).line);
+
+  if (reading.telemetry.powered)
+    return_alarm(turn, AlarmKind::passive, name);
+  else
+    raise_alarm(turn, AlarmKind::passive, name,
+                name +
+                    " has lost its supply: it is a plain passive antenna now, without gain and "
+                    "without filter.");
+  if (turn.state.control != Control::ours) return;
+  if (reading.epoch > turn.state.epoch)
+    obeys_other(turn, node, reading.epoch);
+  else
+    obeys_us(turn, node);
+  if (!turn.state.has(node)) return;
+  // What another has set meanwhile nobody undoes by itself.
+  const bool returned = came_back && !node.was_held;
+  // A node keeps an epoch with what it is told under it: a reading alone is forgotten with its
+  // supply, and then it is the other's again. What the other has staged goes, too.
+  if (node.was_held)
+    turn.send(node, protocol::Discard{turn.state.epoch, ticket_for(0)}, ForNobody{});
+  node.was_held = false;
+  judge(turn, node, returned);
+}
+
+void on_field_event(Turn& turn, const NodeReported& event) {
+  if (turn.state.control == Control::asking) return;  // it is read again once that is known
+  if (auto* node = turn.state.find(event.node)) take_reading(turn, *node, event.reading);
+}
+
+void on_field_event(Turn& turn, const NodeIdentified& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  node->identity = event.identity;
+  node->dirty = true;
+  const auto& type = turn.state.plan_of(*node).datasheet->type;
+  if (event.identity.type == type)
+    return_alarm(turn, AlarmKind::wrong_type, node->name.text);
+  else
+    raise_alarm(turn, AlarmKind::wrong_type, node->name.text,
+                node->name.text + " says it is a " + event.identity.type + ", the rack file says " +
+                    type + ". Its limits are not to be trusted.");
+}
+
+void on_field_event(Turn& turn, const NodeBabbles& event) {
+  const auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  const auto& name = node->name.text;
+  if (event.babbles)
+    raise_alarm(
+        turn, AlarmKind::babbling, name,
+        name +
+            " reports without end: it is heeded once a second until it is calm. Its knobs or "
+            "its supply may flicker, or it is faulty.");
+  else
+    return_alarm(turn, AlarmKind::babbling, name);
+}
+
+void on_field_event(Turn& turn, const NodeFellSilent& event) {
+  if (auto* node = turn.state.find(event.node)) lose(turn, *node, Link::silent);
+}
+
+void on_field_event(Turn& turn, const LineWentUp& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->up = true;
+  line->unheard = false;
+  line->reason.clear();
+  turn.state.lines_dirty = true;
+  return_alarm(turn, AlarmKind::line_down, event.line.text);
+  for (auto& node : turn.state.nodes) {
+    if (turn.state.plan_of(node).line != event.line || node.link != Link::line_down) continue;
+    node.link = Link::unknown;
+    node.dirty = true;
+  }
+}
+
+void on_field_event(Turn& turn, const LineWentDown& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->up = line->unheard = false;
+  line->reason = event.reason;
+  line->searching = false;
+  turn.state.lines_dirty = true;
+  raise_alarm(turn, AlarmKind::line_down, event.line.text,
+              "Line " + event.line.text + " is down: " + event.reason +
+                  ". Its nodes keep their last settings.");
+  for (auto& node : turn.state.nodes)
+    if (turn.state.plan_of(node).line == event.line) lose(turn, node, Link::line_down);
+}
+
+void on_field_event(Turn& turn, const NodeDiscovered& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  LineView::Discovery found{event.node, event.address, std::nullopt};
+  if (const auto* node = turn.state.find(event.node)) found.node = node->name;
+  if (event.identity) {
+    found.type = event.identity->type;
+    found.firmware = event.identity->firmware;
+  }
+  found.endpoint = event.endpoint;
+  found.doubt = event.doubt;
+  const auto row = std::ranges::find(line->discovered, event.node, &LineView::Discovery::uid);
+  if (row != line->discovered.end())
+    *row = std::move(found);
+  else if (line->searching)
+    line->discovered.push_back(std::move(found));
+  turn.state.lines_dirty = true;
+}
+
+void name_discovered(State& state) {
+  for (auto& line : state.lines) {
+    for (auto& found : line.discovered) {
+      const auto* node = state.find(found.uid);
+      found.node = node == nullptr ? std::optional<plan::NodeName>{} : node->name;
+    }
+  }
+  state.lines_dirty = true;
+}
+
+void on_field_event(Turn& turn, const DiscoveryEnded& event) {
+  auto* line = turn.state.find(event.line);
+  if (line == nullptr) return;
+  line->searching = false;
+  line->trouble = event.trouble;
+  turn.state.lines_dirty = true;
+}
+
+}  // namespace catwalk::rack

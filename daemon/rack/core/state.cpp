@@ -1,0 +1,264 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/core/state.hpp"
+
+#include <algorithm>
+#include <iterator>
+#include <set>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/values/plan_differences.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+template <class Items, class Key, class Member>
+auto* find_in(Items& items, const Key& key, Member member) {
+  const auto found = std::ranges::find(items, key, member);
+  return found == items.end() ? nullptr : &*found;
+}
+
+// `moves`: a switch is moving it.
+Agreement agreement_of(const State& state, const NodeState& node, bool moves) {
+  if (state.is_others(node)) return Agreement::not_ours;
+  if (node.change || moves) return Agreement::changing;
+  if (!node.seen || !node.wanted) return Agreement::unknown;
+  return node.seen->settings == node.wanted->settings ? Agreement::agreed : Agreement::drifted;
+}
+
+}  // namespace
+
+NodeState* State::find(const plan::NodeName& name) {
+  return find_in(nodes, name, &NodeState::name);
+}
+
+NodeState* State::find(protocol::NodeUid uid) {
+  const auto found = by_uid.find(uid);
+  return found == by_uid.end() ? nullptr : &nodes[found->second];
+}
+
+const NodeState* State::find(protocol::NodeUid uid) const {
+  const auto found = by_uid.find(uid);
+  return found == by_uid.end() ? nullptr : &nodes[found->second];
+}
+
+std::size_t State::index_of(const plan::NodeName& name) const {
+  return static_cast<std::size_t>(std::ranges::find(nodes, name, &NodeState::name) - nodes.begin());
+}
+
+LineView* State::find(const plan::LineName& name) { return find_in(lines, name, &LineView::name); }
+
+const plan::Node& State::plan_of(const NodeState& node) const {
+  return plan->nodes[static_cast<std::size_t>(&node - nodes.data())];
+}
+
+const plan::Segment& State::active() const { return *plan->find(segment); }
+
+CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid,
+                        protocol::Request request, AfterCommand after) {
+  const auto id = ++state.last_command;
+  state.commands.emplace(id, std::move(after));
+  effects.emplace_back(Send{line, id, uid, std::move(request)});
+  return id;
+}
+
+CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
+  return send_on(state.plan_of(node).line, node.uid, std::move(request), std::move(after));
+}
+
+CommandId Turn::send_to_all(const plan::LineName& line, protocol::Request request,
+                            AfterCommand after) {
+  return send_on(line, protocol::NodeUid::everyone(), std::move(request), std::move(after));
+}
+
+void Owed::add(Owed other) {
+  const auto room = most_entries - std::min(most_entries, entries.size());
+  const auto some = std::min(room, other.entries.size());
+  std::move(other.entries.begin(), other.entries.begin() + static_cast<std::ptrdiff_t>(some),
+            std::back_inserter(entries));
+  lost += other.lost + (other.entries.size() - some);
+  std::ranges::move(other.writes, std::back_inserter(writes));
+}
+
+namespace {
+
+bool is_deciding_wanted(const NodeState& node) {
+  return node.adopting || (node.change && node.change->view.stage == ChangeStage::recording);
+}
+
+// Owed wanted settings may have been overtaken: by now the present ones count, once for each node,
+// and while the intent of a change or an adoption is on its way to the journal, that record
+// decides. Alarms and ticks likewise.
+void bring_up_to_date(State& state, std::vector<Write>& writes) {
+  std::set<std::uint64_t> alarms;
+  std::set<protocol::NodeUid> nodes;
+  std::erase_if(writes, [&](Write& write) {
+    if (auto* alarm = std::get_if<KeepAlarm>(&write)) {
+      const auto id = alarm->alarm.id;
+      const auto* now = find_in(state.alarms, id, &Alarm::id);
+      write = now == nullptr ? Write{ForgetAlarm{id}} : Write{KeepAlarm{*now}};
+      return !alarms.insert(id).second;
+    }
+    auto* tick = std::get_if<KeepTick>(&write);
+    auto* gone = std::get_if<ForgetTick>(&write);
+    if (tick != nullptr || gone != nullptr) {
+      const auto row = tick != nullptr ? tick->tick : gone->tick;
+      const auto now = std::ranges::find_if(
+          state.ticks, [&](const CrewTick& one) { return one.is_of_same_row(row); });
+      write = now == state.ticks.end() ? Write{ForgetTick{row}} : Write{KeepTick{*now}};
+      return false;
+    }
+    auto* keep = std::get_if<KeepWanted>(&write);
+    auto* forget = std::get_if<ForgetWanted>(&write);
+    if (keep == nullptr && forget == nullptr) return false;
+    const auto uid = keep != nullptr ? keep->node : forget->node;
+    const auto* node = state.find(uid);
+    if (node == nullptr || is_deciding_wanted(*node)) return true;
+    write = node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}};
+    return !nodes.insert(uid).second;
+  });
+}
+
+}  // namespace
+
+RecordId Turn::record(std::vector<JournalEntry> entries, std::vector<Write> writes,
+                      AfterRecord after) {
+  const auto id = ++state.last_record;
+  Owed owed = std::exchange(state.owed, {});
+  bring_up_to_date(state, owed.writes);
+  Owed own{std::move(entries), std::move(writes)};
+  Owed whole = owed;
+  if (owed.lost > 0) {
+    auto row = entry(JournalKind::journal, "");
+    row.what = std::to_string(owed.lost) + " rows could not be kept";
+    row.why = "the journal could not be written for too long";
+    whole.entries.push_back(std::move(row));
+  }
+  std::ranges::copy(own.entries, std::back_inserter(whole.entries));
+  std::ranges::copy(own.writes, std::back_inserter(whole.writes));
+  // What has happened is owed; what is only to happen when it is recorded is not.
+  const bool has_happened =
+      std::holds_alternative<ThenNothing>(after) || std::holds_alternative<ThenEndSwitch>(after);
+  if (has_happened) owed.add(std::move(own));
+  state.records.emplace(id, PendingRecord{std::move(after), std::move(owed)});
+  effects.emplace_back(Record{id, std::move(whole.entries), std::move(whole.writes)});
+  return id;
+}
+
+void Turn::pay_debts() {
+  if (!state.owed.empty() && now >= state.owed_again) record({});
+}
+
+JournalEntry Turn::entry(JournalKind kind, std::string who, const NodeState* node) const {
+  JournalEntry entry;
+  entry.at = now;
+  entry.kind = kind;
+  entry.who = std::move(who);
+  if (node != nullptr) entry.node = node->name.text;
+  entry.segment = state.segment.text;
+  return entry;
+}
+
+JournalEntry Turn::on_the_air(const plan::SegmentName& segment, std::string who) const {
+  auto told = entry(JournalKind::carriers, std::move(who));
+  told.segment = segment.text;
+  told.what = rack::on_the_air(*state.plan->find(segment));
+  return told;
+}
+
+Surroundings Turn::surroundings() const {
+  State& whole = state;
+  return {*whole.plan, whole.active(),
+          [&whole](const plan::NodeName& name) {
+            const auto* node = whole.find(name);
+            return node == nullptr ? PossibleSettings{} : possible_settings(*node);
+          },
+          whole.lock.has_value()};
+}
+
+PossibleSettings possible_settings(const NodeState& node) {
+  PossibleSettings states;
+  if (node.change) states = {node.change->view.before, node.change->view.after};
+  if (node.maybe) states.push_back(*node.maybe);
+  if (const auto settings = in_force(node)) states.push_back(*settings);
+  return states;
+}
+
+std::optional<plan::Settings> in_force(const NodeState& node) {
+  return in_force(node.seen, node.wanted);
+}
+
+bool refresh_standing(Turn& turn, std::size_t most) {
+  if (turn.state.switching) return true;
+  auto around = turn.surroundings();
+  around.locked = false;  // the lock says nothing about settings that are already in force
+  for (auto& node : turn.state.nodes) {
+    if (!node.standing_dirty) continue;
+    if (most-- == 0) return false;
+    node.standing_dirty = false;
+    const auto settings = in_force(node);
+    auto verdict = settings ? check(around, turn.state.plan_of(node), *settings) : Verdict{};
+    if (verdict != node.standing) {
+      node.standing = std::move(verdict);
+      node.dirty = true;
+    }
+    if (!node.seen) continue;
+    const auto& name = node.name.text;
+    const auto refusal =
+        std::ranges::find(node.standing.findings, Severity::refuse, &Finding::severity);
+    if (refusal == node.standing.findings.end())
+      return_alarm(turn, AlarmKind::off_plan, name);
+    else
+      raise_alarm(turn, AlarmKind::off_plan, name, name + " is off plan: " + refusal->sentence);
+  }
+  return true;
+}
+
+void Turn::conditions_changed() {
+  ++state.conditions;
+  for (auto& node : state.nodes) node.standing_dirty = true;
+}
+
+void Turn::settings_changed(const NodeState& node) {
+  ++state.conditions;
+  if (state.switching) return;  // all are renewed at its end
+  for (auto& other : state.nodes) {
+    const bool neighbour =
+        other.uid == node.uid ||
+        std::ranges::any_of(state.plan->receivers, [&](const plan::Receiver& receiver) {
+          return plan::RackPlan::serves(receiver, node.name) &&
+                 plan::RackPlan::serves(receiver, other.name);
+        });
+    if (neighbour) other.standing_dirty = true;
+  }
+}
+
+NodeViewPtr view_of(const State& state, const NodeState& node) {
+  const auto& plan = state.plan_of(node);
+  auto view = std::make_shared<NodeView>();
+  view->revision = state.revision + 1;
+  view->name = node.name;
+  view->uid = node.uid;
+  view->line = plan.line;
+  view->datasheet = plan.datasheet;
+  view->hangs = plan.hangs;
+  view->on_return = plan.on_return;
+  view->simulated = plan.simulated;
+  view->serves = state.plan->served_by(node.name);
+  view->gain_limits = state.plan->limits_of(plan);
+  view->wanted = node.wanted;
+  view->seen = node.seen;
+  view->link = node.link;
+  view->uncertain = node.maybe.has_value();
+  view->possible = possible_settings(node);
+  view->held = node.is_held() && state.control == Control::ours;
+  const bool moves = state.switching && state.switching->durable &&
+                     std::ranges::find(state.switching->nodes, node.uid, &SwitchNode::uid) !=
+                         state.switching->nodes.end();
+  view->agreement = agreement_of(state, node, moves);
+  view->identity = node.identity;
+  if (node.change) view->change = node.change->view;
+  view->standing = node.standing;
+  return view;
+}
+
+}  // namespace catwalk::rack

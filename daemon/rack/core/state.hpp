@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the core knows, and one turn of it. Internal to the room: others see snapshots and effects.
+
+#include <cstdint>
+#include <deque>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <unordered_map>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "daemon/rack/core/effect.hpp"
+#include "daemon/rack/core/event.hpp"
+#include "daemon/rack/core/switch.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/values/snapshot.hpp"
+
+namespace catwalk::rack {
+
+struct AskFirst;
+
+// How it is known that another controller has a node.
+enum class Held {
+  no,
+  spoken_to,  // another one speaks to it
+  with_line,  // or on all of its line
+  by_epoch,   // it says that it obeys one that is higher than ours
+};
+
+struct Change {
+  ChangeView view;
+  std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
+  bool restores = false;
+  std::uint64_t checked_at = 0;  // State::conditions when it was checked
+};
+
+struct NodeState {
+  plan::NodeName name;
+  protocol::NodeUid uid;
+  std::optional<Wanted> wanted;
+  std::optional<Seen> seen;
+  Link link = Link::unknown;
+  std::optional<protocol::Identity> identity;
+  std::optional<Change> change;
+  std::optional<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
+  bool adopting = false;                // an adoption waits to be recorded
+  bool was_lost = false;                // silent or its line down since it was last read
+  std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
+  Held held = Held::no;                        // by another controller
+  std::string held_because;                    // a sentence without its end
+  bool was_held = false;                       // since it was read last: it has not come back to us
+  bool has_told = false;                       // that nobody else speaks to it
+  Verdict standing;                            // on what is in force
+  NodeViewPtr view;                            // as last published
+  bool dirty = true;                           // the view is out of date
+  bool standing_dirty = true;                  // the standing verdict too
+
+  bool is_held() const { return held != Held::no; }
+};
+
+// What to do when a record is durable.
+struct ThenStage {
+  protocol::NodeUid node;
+};
+struct ThenAdopt {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  plan::Settings settings;
+  Verdict verdict;
+};
+struct ThenLock {
+  RequestId request = 0;
+  std::optional<Lock> lock;
+};
+struct ThenSegment {
+  RequestId request = 0;
+  plan::SegmentName segment;
+};
+// Taken over: what it shows is wanted; nothing: it does not answer, and is met anew.
+struct TakenNode {
+  protocol::NodeUid node;
+  std::optional<Wanted> wanted;
+};
+struct ThenSpeakAs {
+  RequestId request = 0;
+  protocol::Epoch epoch;
+  bool takes_over = true;    // false: another epoch of ours
+  std::optional<Lock> lock;  // to be put
+  std::vector<TakenNode> nodes;
+};
+// Nobody else speaks: the nodes are ours.
+struct ThenControl {};
+struct ThenLocate {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  std::uint8_t seconds = 0;
+};
+struct ThenLocateFound {
+  RequestId request = 0;
+  plan::LineName line;
+  protocol::NodeUid node;
+  std::uint8_t seconds = 0;
+};
+struct ThenStore {
+  RequestId request = 0;
+  protocol::NodeUid node;
+};
+struct ThenReclaim {
+  RequestId request = 0;
+  protocol::NodeUid node;
+  protocol::Epoch highest;
+};
+struct ThenSwitch {};
+struct ThenStep {
+  ChangeId ticket = 0;
+};
+// A switch is answered when its end is durable: a daemon that is stopped before takes the switch up
+// again, and might end it otherwise.
+struct ThenEndSwitch {
+  RequestId request = 0;
+  Answer answer;
+};
+struct ThenNothing {};
+using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
+                                 ThenSpeakAs, ThenControl, ThenLocate, ThenLocateFound, ThenStore,
+                                 ThenReclaim, ThenSwitch, ThenStep, ThenEndSwitch>;
+
+// Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
+// they travel in: fates, findings, alarms.
+struct Owed {
+  // A disk may be full for a day, and a node may find something to say twice a second.
+  static constexpr std::size_t most_entries = 2'000;
+  std::vector<JournalEntry> entries;
+  std::vector<Write> writes;
+  std::uint64_t lost = 0;  // entries beyond that
+  bool empty() const { return entries.empty() && writes.empty() && lost == 0; }
+  void add(Owed other);
+};
+struct PendingRecord {
+  AfterRecord after;
+  Owed owed;
+};
+
+// What an answer to a command means.
+struct StepOfChange {
+  protocol::NodeUid node;
+  ChangeId change = 0;
+};
+struct ForRequest {
+  RequestId request = 0;
+  protocol::NodeUid node;
+};
+struct ForFound {
+  RequestId request = 0;
+  plan::LineName line;
+  protocol::NodeUid node;
+};
+struct ForReclaim {
+  RequestId request = 0;
+  protocol::NodeUid node;
+};
+struct StepOfSwitch {
+  plan::LineName line;
+  protocol::NodeUid node;  // everyone(): a broadcast on the line
+  ChangeId ticket = 0;
+};
+struct ForNobody {};
+using AfterCommand =
+    std::variant<StepOfChange, ForRequest, ForFound, ForReclaim, StepOfSwitch, ForNobody>;
+
+// The way of the armed cue, planned before it is triggered.
+struct Ahead {
+  WayQuestion question;
+  WayId id = 0;
+  std::optional<Way> way;
+  bool looked_at = false;  // the way: what the cue would come to
+};
+
+struct State {
+  std::shared_ptr<const plan::RackPlan> plan;
+  plan::SegmentName segment;
+  std::optional<Lock> lock;
+  protocol::Epoch epoch;
+  protocol::OurEpochs spoken;     // those that nodes were spoken to under
+  EpochShare share;               // of our epochs to come
+  protocol::Epoch highest_heard;  // of any controller, by any node
+  protocol::Epoch taken_as;       // of the last take-over
+  Control control = Control::ours;
+  std::vector<plan::LineName> unasked;    // lines that have still to say whom their nodes obey
+  std::optional<TimePoint> asking_until;  // none: that was decided
+  bool take_over_waits = false;           // for its record, and decides it then
+  std::string watching_because;           // a sentence
+  std::optional<TimePoint> other_heard;   // when another controller spoke last, as nodes tell
+  std::vector<NodeState> nodes;           // in the order of the plan
+  std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
+  std::vector<LineView> lines;
+  std::vector<Alarm> alarms;
+  std::vector<CrewTick> ticks;     // each of a row that says what it said
+  std::deque<ChangeView> changes;  // the latest, newest last
+
+  std::optional<Switch> switching;
+  std::deque<Wish> wishes;    // switches that wait for their turn
+  SwitchViewPtr switch_view;  // as last published; stays when the switch has ended
+  SwitchViewPtr last_ended;   // the view of the last that has ended
+  std::optional<std::size_t> at_cue;
+  std::map<std::string, TimePoint> reached;  // when a switch to each segment was last done
+  std::optional<TimePoint> due;              // of the next cue
+  bool due_moves_with_clock = false;  // it counts from a moment, and is put forward with the clock
+  bool triggered = false;             // the next cue has had its time
+  std::optional<Armed> armed;
+  std::optional<ArmedReload> reload_armed;
+  std::vector<RequestId> arm_waits;  // to be told what the cue would come to
+  std::optional<Ahead> ahead;
+  std::optional<WayId> ahead_awaited;     // one at a time, whatever is armed meanwhile
+  std::optional<std::uint64_t> ahead_at;  // `conditions` when it was last looked at
+  WayId last_way = 0;
+
+  std::unordered_map<RecordId, PendingRecord> records;   // not yet durable
+  std::unordered_map<CommandId, AfterCommand> commands;  // not yet answered
+  Owed owed;                                             // of records that failed
+  TimePoint owed_again;                                  // not to be tried before
+  RecordId last_record = 0;
+  CommandId last_command = 0;
+  ChangeId last_change = 0;
+  AlarmId last_alarm = 0;
+  std::uint64_t revision = 0;
+  std::uint64_t conditions = 0;  // counts whatever changes what a check may say
+
+  bool lines_dirty = true;
+  bool alarms_dirty = true;
+  bool ticks_dirty = true;
+  bool changes_dirty = true;
+  bool rack_dirty = true;  // lock, segment, epoch, plan, running order
+  bool switch_dirty = false;
+  bool standing_left = false;  // verdicts that have still to be renewed
+  SnapshotPtr snapshot;
+
+  NodeState* find(const plan::NodeName& name);
+  NodeState* find(protocol::NodeUid uid);
+  const NodeState* find(protocol::NodeUid uid) const;
+  std::size_t index_of(const plan::NodeName& name) const;
+  LineView* find(const plan::LineName& name);
+  const plan::Node& plan_of(const NodeState& node) const;
+  const plan::Segment& active() const;
+  // Nothing is sent to it else, and nothing wanted of it.
+  bool has(const NodeState& node) const { return control == Control::ours && !node.is_held(); }
+  // Another controller has it, as far as that is known.
+  bool is_others(const NodeState& node) const { return !has(node) && control != Control::asking; }
+};
+
+// One event being worked on: the state, the time, and the effects so far. The rest of the room is
+// written as functions on this.
+struct Turn {
+  State& state;
+  TimePoint now;
+  std::vector<Effect>& effects;
+
+  void respond(RequestId request, Answer answer) {
+    effects.emplace_back(Respond{request, std::move(answer)});
+  }
+  CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
+  CommandId send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Request request,
+                    AfterCommand after);
+  CommandId send_to_all(const plan::LineName& line, protocol::Request request, AfterCommand after);
+  // What is owed from records that failed travels along, before the rest.
+  RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
+                  AfterRecord after = ThenNothing{});
+  JournalEntry entry(JournalKind kind, std::string who, const NodeState* node = nullptr) const;
+  // What this segment has on the air.
+  JournalEntry on_the_air(const plan::SegmentName& segment, std::string who) const;
+  Surroundings surroundings() const;
+  // Tries again to keep what is owed, once a second.
+  void pay_debts();
+  // What is wanted of this node, or in force on it, is another: its standing verdict, and those of
+  // nodes that share a receiver with it, have to be renewed.
+  void settings_changed(const NodeState& node);
+  // The rules themselves are others: all verdicts have to be renewed.
+  void conditions_changed();
+};
+
+// What the antenna does now: seen, or wanted before it was read; without supply it is passive.
+std::optional<plan::Settings> in_force(const NodeState& node);
+// Renews the standing verdicts that have to be, raises and returns the alarms that follow. At most
+// so many at once, since each takes some hundred microseconds; false: there are more. While a
+// switch is under way they wait.
+constexpr std::size_t standing_at_once = 16;
+bool refresh_standing(Turn& turn, std::size_t most = standing_at_once);
+NodeViewPtr view_of(const State& state, const NodeState& node);
+PossibleSettings possible_settings(const NodeState& node);
+
+}  // namespace catwalk::rack

@@ -1,0 +1,312 @@
+// SPDX-License-Identifier: Apache-2.0
+// The end of a switch: done, rolled back or stuck; and what becomes of one that the daemon was
+// stopped in.
+#include "daemon/rack/core/switch_end.hpp"
+
+#include <algorithm>
+#include <iterator>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/crew.hpp"
+#include "daemon/rack/core/field.hpp"
+#include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/switch_begin.hpp"
+#include "daemon/rack/core/switch_way.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+std::string what_to_do(const Switch& one, Whereabouts where) {
+  const auto go = "go to " + one.view.left.text + " or to " + one.view.entered.text;
+  switch (where) {
+    case Whereabouts::unknown:
+      return "See to its line and its supply; when it answers again, " + go + ".";
+    case Whereabouts::between:
+      return "It rests between the two segments: " + go + " to move it on.";
+    case Whereabouts::elsewhere:
+      return "Somebody or something else has set it: look at it, then " + go + ".";
+    case Whereabouts::before:
+    case Whereabouts::target:
+      return "Then " + go + ".";
+    case Whereabouts::not_ours:
+      return "Take over; then " + go + ".";
+  }
+  return {};
+}
+
+// Of a node: "has the settings of finale".
+std::string place_in_words(const State& state, const Switch& one, const SwitchNode& member) {
+  const auto& node = *state.find(member.uid);
+  switch (whereabouts(state, node, member)) {
+    case Whereabouts::before:
+      return "is as it was before";
+    case Whereabouts::between:
+      return "is on intermediate settings";
+    case Whereabouts::target:
+      return one.wish.restores ? "has what is wanted of it"
+                               : "has the settings of " + one.view.entered.text;
+    case Whereabouts::elsewhere:
+      return "is elsewhere";
+    case Whereabouts::unknown:
+      return node.link == Link::unknown ? "is not read yet" : "does not answer";
+    case Whereabouts::not_ours:
+      return "is another controller's";
+  }
+  return {};
+}
+
+// "left has the settings of finale; spare does not answer."
+std::string who_is_where(const Switch& one, const State& state) {
+  std::string text;
+  for (const auto& member : one.nodes) {
+    if (member.left_out) continue;
+    text += (text.empty() ? "" : "; ") + state.find(member.uid)->name.text + ' ' +
+            place_in_words(state, one, member);
+  }
+  return text.empty() ? text : text + '.';
+}
+
+std::vector<std::string> names_of_given_up(const Switch& one, const State& state, bool left_out) {
+  std::vector<std::string> names;
+  for (const auto& member : one.nodes)
+    if (member.given_up && member.left_out == left_out)
+      names.push_back(state.find(member.uid)->name.text);
+  return names;
+}
+
+std::string how_it_ended(const Switch& one, const State& state, SwitchStage end,
+                         std::string reason) {
+  if (end == SwitchStage::stuck) return reason + ' ' + who_is_where(one, state);
+  if (end == SwitchStage::rolled_back) return reason;
+  const auto left_out = names_of_given_up(one, state, true);
+  const auto failed = names_of_given_up(one, state, false);
+  auto told = one.wish.restores ? std::move(reason) : std::string{};
+  if (!left_out.empty())
+    told += (told.empty() ? "" : " ") + std::string{"It went without "} + listed(left_out) +
+            ", left out by " + one.wish.who + ".";
+  if (!failed.empty())
+    told += (told.empty() ? "" : " ") + ("It went on without " + listed(failed)) +
+            (one.wish.restores ? "." : ", as the segment says.");
+  return told;
+}
+
+// Wanted follows where everything was moved to, and where that which failed has still to go.
+void want_targets(Turn& turn, const Switch& one, std::vector<Write>& writes) {
+  for (const auto& member : one.nodes) {
+    auto& node = *turn.state.find(member.uid);
+    if (node.wanted && node.wanted->settings == member.target) continue;
+    node.wanted = Wanted{member.target, node.wanted ? node.wanted->revision + 1 : 1};
+    writes.emplace_back(KeepWanted{node.uid, *node.wanted});
+  }
+}
+
+}  // namespace
+
+Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& one) {
+  if (state.is_others(node)) return Whereabouts::not_ours;
+  if (!now_of(node).in_force) return Whereabouts::unknown;
+  const auto& now = node.seen->settings;
+  if (now == one.before) return Whereabouts::before;
+  if (now == one.target) return Whereabouts::target;
+  const auto with_gain = [](plan::Settings settings, rf::Gain gain) {
+    settings.gain = gain;
+    return settings;
+  };
+  const bool between = now == with_gain(one.target, one.before.gain) ||
+                       now == with_gain(one.before, one.target.gain);
+  return between ? Whereabouts::between : Whereabouts::elsewhere;
+}
+
+void catch_up(Turn& turn) {
+  turn.conditions_changed();
+  for (auto& node : turn.state.nodes) {
+    node.dirty = true;
+    if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
+  }
+}
+
+SwitchViewPtr view_of_switch(State& state) {
+  auto& one = *state.switching;
+  auto view = std::make_shared<SwitchView>(one.view);
+  for (auto& member : one.nodes) {
+    const auto& node = *state.find(member.uid);
+    const auto where = whereabouts(state, node, member);
+    const bool left_there = one.view.stage == SwitchStage::stuck ||
+                            (one.view.stage == SwitchStage::done && member.given_up);
+    SwitchedNode now{node.name,
+                     member.before,
+                     member.target,
+                     where,
+                     member.progress,
+                     member.reason,
+                     !left_there ? std::string{}
+                     : member.left_out || one.wish.restores
+                         ? "When it is mended, send it what is wanted (reapply)."
+                         : what_to_do(one, where)};
+    if (!member.view || *member.view != now)
+      member.view = std::make_shared<const SwitchedNode>(std::move(now));
+    view->nodes.push_back(member.view);
+  }
+  return view;
+}
+
+void end_switch(Turn& turn, SwitchStage end, std::string reason) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.view.stage = end;
+  one.view.ended = turn.now;
+  auto told = how_it_ended(one, state, end, std::move(reason));
+  one.view.reason = told;
+  state.switch_view = state.last_ended = view_of_switch(state);
+
+  std::vector<JournalEntry> entries;
+  std::vector<Write> writes{ForgetSwitch{}};
+  for (const auto& member : one.nodes) {
+    const auto& node = *state.find(member.uid);
+    const auto& sheet = *state.plan_of(node).datasheet;
+    auto entry = turn.entry(JournalKind::switching, one.wish.who, &node);
+    entry.change = one.view.id;
+    entry.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
+    entry.fate = place_in_words(state, one, member);
+    if (!member.reason.empty()) entry.fate += ": " + member.reason;
+    entries.push_back(std::move(entry));
+  }
+  if (end == SwitchStage::done && !one.wish.restores)
+    entries.push_back(turn.on_the_air(one.view.entered, one.wish.who));
+  auto entry = turn.entry(JournalKind::switching, one.wish.who);
+  entry.change = one.view.id;
+  entry.what = one.wish.restores ? "what has drifted back to what is wanted"
+                                 : one.view.left.text + " → " + one.view.entered.text;
+  entry.fate = std::string{name_of(end)} + (told.empty() ? "" : ": " + told);
+  entries.push_back(std::move(entry));
+
+  const auto finished = std::move(one);
+  state.switching.reset();
+  if (end == SwitchStage::done) {
+    want_targets(turn, finished, writes);
+    std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
+                      std::back_inserter(writes));
+    state.segment = finished.view.entered;
+    writes.emplace_back(KeepSegment{state.segment.text});
+  }
+  const auto outcome = end == SwitchStage::done          ? Outcome::done
+                       : end == SwitchStage::rolled_back ? Outcome::rolled_back
+                                                         : Outcome::stuck;
+  AfterRecord after = ThenNothing{};
+  if (finished.wish.request)
+    after = ThenEndSwitch{*finished.wish.request,
+                          {outcome, told, {}, finished.view.id, nullptr, state.switch_view}};
+  turn.record(std::move(entries), std::move(writes), std::move(after));
+  if (end == SwitchStage::done) {
+    if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);
+    return_alarm(turn, AlarmKind::switch_failed, {});
+  } else {
+    raise_alarm(turn, AlarmKind::switch_failed, {},
+                "The switch from " + finished.view.left.text + " to " + finished.view.entered.text +
+                    (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told);
+  }
+  state.rack_dirty = true;
+  catch_up(turn);
+  if (end == SwitchStage::stuck || (end == SwitchStage::rolled_back && !state.wishes.empty())) {
+    const bool replaces = state.plan->running_order.second_trigger == plan::SecondTrigger::replace;
+    if (end == SwitchStage::stuck || !replaces) {
+      const auto dropped = std::exchange(state.wishes, {});
+      for (const auto& wish : dropped)
+        refuse_wish(turn, wish, Outcome::refused,
+                    "The switch before it, to " + finished.view.entered.text +
+                        (end == SwitchStage::stuck ? ", is stuck." : ", was rolled back."));
+    }
+  }
+}
+
+void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
+  auto& state = turn.state;
+  const plan::SegmentName left{unfinished.left};
+  const plan::SegmentName entered{unfinished.entered};
+  const bool known = state.plan->find(left) != nullptr && state.plan->find(entered) != nullptr &&
+                     std::ranges::all_of(unfinished.nodes, [&](const UnfinishedSwitch::Node& node) {
+                       return state.find(node.uid) != nullptr;
+                     });
+  if (!known) {
+    auto entry = turn.entry(JournalKind::switching, "rack");
+    entry.change = unfinished.id;
+    entry.what = unfinished.left + " → " + unfinished.entered;
+    entry.fate =
+        "stuck: the daemon was stopped in it, and its segments or nodes are not in the "
+        "files any more";
+    state.owed.add({{std::move(entry)}, {ForgetSwitch{}}});
+    return;
+  }
+  auto& one = state.switching.emplace();
+  one.view.id = unfinished.id;
+  one.view.left = left;
+  one.view.entered = entered;
+  one.view.who = one.wish.who = unfinished.who;
+  one.view.why = one.wish.why = unfinished.why;
+  one.view.back = unfinished.back;
+  one.view.step = unfinished.step;
+  one.view.stage = SwitchStage::interrupted;
+  one.view.requested = turn.now;
+  one.view.reason = "The daemon was stopped in the middle.";
+  one.wish.segment = entered;
+  one.wish.waiver = unfinished.waiver;
+  if (!unfinished.cue.empty()) one.wish.cue = plan::CueName{unfinished.cue};
+  one.view.restores = one.wish.restores = unfinished.restores;
+  one.if_a_node_fails =
+      one.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
+  one.durable = true;
+  one.moved = true;
+  state.switch_dirty = true;
+  for (const auto& node : unfinished.nodes) {
+    SwitchNode member;
+    member.uid = node.uid;
+    member.before = node.before;
+    member.target = node.target;
+    member.left_out = member.given_up = node.left_out;
+    if (node.left_out) {
+      member.reason = "Left out by " + unfinished.who + ".";
+      one.wish.without.push_back(state.find(node.uid)->name);
+    }
+    one.nodes.push_back(std::move(member));
+  }
+}
+
+void resume_if_read(Turn& turn) {
+  auto& state = turn.state;
+  if (!state.switching || state.switching->view.stage != SwitchStage::interrupted) return;
+  auto& one = *state.switching;
+  std::size_t at_before = 0;
+  std::size_t at_target = 0;
+  std::size_t concerned = 0;
+  for (const auto& member : one.nodes) {
+    const auto& node = *state.find(member.uid);
+    if (member.left_out) continue;
+    ++concerned;
+    if (node.link == Link::unknown && !node.is_held()) return;
+    at_before += whereabouts(state, node, member) == Whereabouts::before;
+    at_target += whereabouts(state, node, member) == Whereabouts::target;
+  }
+  state.switch_dirty = true;
+  if (at_target == concerned) return end_switch(turn, SwitchStage::done, {});
+  if (at_before == concerned)
+    return end_switch(turn, SwitchStage::rolled_back,
+                      one.view.reason + " Every node is as it was before.");
+  if (one.aborted) {
+    // Somebody has said so while the nodes were read.
+    one.view.stage = SwitchStage::planning;
+    return one.view.back ? end_switch(turn, SwitchStage::stuck, one.view.reason) : go_back(turn);
+  }
+  switch (state.plan->running_order.after_restart) {
+    case plan::AfterRestart::wait:
+      return end_switch(turn, SwitchStage::stuck, one.view.reason);
+    case plan::AfterRestart::finish:
+      one.view.stage = SwitchStage::planning;
+      return plan_on(turn);
+    case plan::AfterRestart::roll_back:
+      one.view.stage = SwitchStage::planning;
+      return one.view.back ? plan_on(turn) : go_back(turn);
+  }
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,288 @@
+// SPDX-License-Identifier: Apache-2.0
+// One step of a switch: all its nodes are staged under one ticket, then told to apply, by broadcast
+// where the line has one, then read back.
+#include "daemon/rack/core/switch_steps.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include "daemon/rack/core/changes.hpp"
+#include "daemon/rack/core/field.hpp"
+#include "daemon/rack/core/switch_end.hpp"
+#include "daemon/rack/core/switch_way.hpp"
+#include "daemon/rack/values/wire.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+const plan::LineName& line_of(const State& state, const SwitchNode& member) {
+  return state.plan_of(*state.find(member.uid)).line;
+}
+
+void ask(Turn& turn, SwitchNode& member, protocol::Request request, Progress progress) {
+  auto& one = *turn.state.switching;
+  member.progress = progress;
+  turn.state.switch_dirty = true;
+  turn.send(*turn.state.find(member.uid), std::move(request),
+            StepOfSwitch{line_of(turn.state, member), member.uid, one.ticket});
+}
+
+void stage(Turn& turn, SwitchNode& member) {
+  ask(turn, member,
+      protocol::Stage{turn.state.epoch, ticket_for(turn.state.switching->ticket),
+                      to_wire(member.to)},
+      Progress::staging);
+}
+
+void apply_alone(Turn& turn, SwitchNode& member) {
+  turn.state.switching->moved = true;
+  ask(turn, member, protocol::Apply{turn.state.epoch, ticket_for(turn.state.switching->ticket)},
+      Progress::applying);
+}
+
+void read_back(Turn& turn, SwitchNode& member) {
+  ask(turn, member, protocol::Read{}, Progress::reading_back);
+}
+
+void fail(Turn& turn, SwitchNode& member, std::string reason) {
+  member.progress = Progress::failed;
+  member.reason = turn.state.find(member.uid)->name.text + ": " + std::move(reason);
+  turn.state.switch_dirty = true;
+}
+
+bool any_at(const Switch& one, std::initializer_list<Progress> these) {
+  return std::ranges::any_of(one.nodes, [&](const SwitchNode& member) {
+    return std::ranges::find(these, member.progress) != these.end();
+  });
+}
+
+std::string first_failure(const Switch& one) {
+  for (const auto& member : one.nodes)
+    if (member.progress == Progress::failed && !member.given_up) return member.reason;
+  return {};
+}
+
+// What was staged and shall not be applied is forgotten by the node; if it does not hear that, it
+// forgets with the next ticket.
+void discard_staged(Turn& turn) {
+  auto& one = *turn.state.switching;
+  for (auto& member : one.nodes) {
+    if (member.progress != Progress::staged) continue;
+    member.progress = Progress::waiting;
+    turn.send(*turn.state.find(member.uid),
+              protocol::Discard{turn.state.epoch, ticket_for(one.ticket)}, ForNobody{});
+  }
+}
+
+// A broadcast would move a node along that the switch goes on without: one that got what was
+// staged, and whose answer got lost.
+bool has_doubtful(const State& state, const Switch& one, const plan::LineName& line) {
+  return std::ranges::any_of(one.nodes, [&](const SwitchNode& member) {
+    return member.in_doubt && line_of(state, member) == line;
+  });
+}
+
+void apply_step(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.view.stage = SwitchStage::applying;
+  one.moved = true;
+  state.switch_dirty = true;
+  std::map<plan::LineName, std::vector<SwitchNode*>> by_line;
+  for (auto& member : one.nodes)
+    if (member.progress == Progress::staged) by_line[line_of(state, member)].push_back(&member);
+  for (auto& [line, members] : by_line) {
+    const auto timing = state.plan->line_timings.find(line);
+    const bool each_at_once =
+        timing != state.plan->line_timings.end() && timing->second.all_at_once;
+    if (members.size() == 1 || each_at_once || has_doubtful(state, one, line)) {
+      for (auto* member : members) apply_alone(turn, *member);
+      continue;
+    }
+    for (auto* member : members) member->progress = Progress::applying;
+    turn.send_to_all(line, protocol::Apply{state.epoch, ticket_for(one.ticket)},
+                     StepOfSwitch{line, protocol::NodeUid::everyone(), one.ticket});
+  }
+}
+
+void give_up_failed(Switch& one) {
+  for (auto& member : one.nodes)
+    if (member.progress == Progress::failed) member.given_up = true;
+}
+
+// Everything that was asked in this step has been answered.
+void step_over(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  const auto failure = first_failure(one);
+  give_up_failed(one);
+  if (one.view.back) {
+    if (one.aborted)
+      return end_switch(turn, SwitchStage::stuck, one.view.reason + " Stopped on the way back.");
+  } else if (one.aborted) {
+    return go_back(turn);
+  } else if (!failure.empty() && one.if_a_node_fails == plan::IfNodeFails::roll_back) {
+    one.view.reason = failure;
+    return go_back(turn);
+  }
+  ++one.at;
+  one.planned = 0;
+  begin_step(turn);
+}
+
+void all_staged(Turn& turn) {
+  auto& one = *turn.state.switching;
+  const bool failed = any_at(one, {Progress::failed}) && !first_failure(one).empty();
+  const bool turns_back = one.aborted || (failed && !one.view.back &&
+                                          one.if_a_node_fails == plan::IfNodeFails::roll_back);
+  if (turns_back) {
+    discard_staged(turn);
+    return step_over(turn);
+  }
+  if (!any_at(one, {Progress::staged})) return step_over(turn);
+  apply_step(turn);
+}
+
+// Goes on when nobody is left to wait for.
+void look_further(Turn& turn) {
+  auto& one = *turn.state.switching;
+  switch (one.view.stage) {
+    case SwitchStage::staging:
+      if (one.step_durable && !any_at(one, {Progress::staging})) all_staged(turn);
+      return;
+    case SwitchStage::applying:
+    case SwitchStage::reading_back:
+      if (any_at(one, {Progress::staging, Progress::applying, Progress::reading_back})) {
+        if (!any_at(one, {Progress::applying})) one.view.stage = SwitchStage::reading_back;
+        return;
+      }
+      return step_over(turn);
+    default:
+      return;
+  }
+}
+
+void once_more(Turn& turn, SwitchNode& member, std::string reason) {
+  if (++member.tries >= tries_in_a_step) return fail(turn, member, std::move(reason));
+  member.alone = true;
+  stage(turn, member);
+}
+
+std::string does_not_answer(protocol::Fault fault) {
+  return "does not answer (" + std::string{name_of(fault)} + ')';
+}
+
+void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
+  if (reply == nullptr) {
+    if (++member.tries < tries_in_a_step && fault == protocol::Fault::timed_out)
+      return stage(turn, member);
+    member.in_doubt = true;
+    return fail(turn, member, does_not_answer(fault) + ".");
+  }
+  if (const auto* refusal = std::get_if<protocol::Refusal>(reply))
+    return fail(turn, member,
+                "refuses: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
+  member.progress = Progress::staged;
+  if (member.alone) apply_alone(turn, member);
+}
+
+void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
+  auto& node = *turn.state.find(member.uid);
+  if (reply == nullptr) {
+    node.maybe = member.to;
+    if (++member.tries >= tries_in_a_step || fault != protocol::Fault::timed_out)
+      return fail(turn, member, does_not_answer(fault) + "; it has its old or its new settings.");
+    return read_back(turn, member);
+  }
+  const auto* reading = std::get_if<protocol::Reading>(reply);
+  if (reading == nullptr) return once_more(turn, member, "gives no reading.");
+  take_reading(turn, node, *reading);
+  if (node.seen->settings == member.to) {
+    member.progress = Progress::waiting;
+    return;
+  }
+  once_more(turn, member,
+            "reads back " +
+                differences(node.seen->settings, member.to, *turn.state.plan_of(node).datasheet) +
+                '.');
+}
+
+void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
+                             protocol::Fault fault) {
+  switch (member.progress) {
+    case Progress::staging:
+      return staged(turn, member, reply, fault);
+    case Progress::applying:
+      // Whatever was answered: only a reading tells what is in force.
+      return read_back(turn, member);
+    case Progress::reading_back:
+      return was_read(turn, member, reply, fault);
+    default:
+      return;
+  }
+}
+
+}  // namespace
+
+void begin_step(Turn& turn) {
+  auto& state = turn.state;
+  auto& one = *state.switching;
+  one.view.stage = SwitchStage::planning;
+  if (one.aborted)
+    return one.view.back ? end_switch(turn, SwitchStage::stuck, one.view.reason) : go_back(turn);
+  if (one.at == one.way.steps.size()) return way_walked(turn);
+  if (!as_planned(state, one)) return plan_on(turn);
+  const auto& step = one.way.steps[one.at];
+  one.ticket = ++state.last_change;
+  one.step_durable = false;
+  one.view.stage = SwitchStage::staging;
+  one.view.step = one.at + 1;
+  std::vector<std::string> names;
+  for (const auto& move : step.moves) names.push_back(move.node.text);
+  auto entry = turn.entry(JournalKind::step, one.wish.who);
+  entry.change = one.view.id;
+  entry.what = "step " + std::to_string(one.at + 1) + " of " +
+               std::to_string(one.way.steps.size()) + (one.view.back ? " back: " : ": ") +
+               listed(names);
+  turn.record({std::move(entry)},
+              {KeepSwitchStep{one.view.back, static_cast<std::uint32_t>(one.at + 1), one.ticket}},
+              ThenStep{one.ticket});
+  // What was staged under another ticket is not applied any more.
+  for (auto& member : one.nodes) member.in_doubt = false;
+  for (const auto& move : step.moves) {
+    auto& member = *one.find(state.find(move.node)->uid);
+    member.to = move.to;
+    member.tries = 0;
+    member.alone = false;
+    stage(turn, member);
+  }
+}
+
+void step_recorded(Turn& turn, ChangeId ticket, const std::string* trouble) {
+  if (!turn.state.switching || turn.state.switching->ticket != ticket) return;
+  auto& one = *turn.state.switching;
+  one.step_durable = true;
+  // On the way back the journal knows both ends already, which is enough to come to an end after a
+  // restart: a disk that is full must not keep the rack from going back.
+  if (trouble != nullptr && !one.view.back)
+    turn_back(turn, "The journal could not be written: " + *trouble + '.');
+  look_further(turn);
+}
+
+void step_command_ended(Turn& turn, const plan::LineName& line, protocol::NodeUid node,
+                        ChangeId ticket, const protocol::Reply* reply, protocol::Fault fault) {
+  if (!turn.state.switching || turn.state.switching->ticket != ticket) return;
+  auto& one = *turn.state.switching;
+  if (node == protocol::NodeUid::everyone()) {
+    for (auto& member : one.nodes)
+      if (member.progress == Progress::applying && !member.alone &&
+          line_of(turn.state, member) == line)
+        read_back(turn, member);
+  } else if (auto* member = one.find(node)) {
+    command_of_member_ended(turn, *member, reply, fault);
+  }
+  look_further(turn);
+}
+
+}  // namespace catwalk::rack

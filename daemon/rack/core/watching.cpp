@@ -1,0 +1,314 @@
+// SPDX-License-Identifier: Apache-2.0
+// Whether this daemon is the one that controls the nodes. After its start it asks them whom they
+// obey. Where another controller speaks it only watches: it shows what they say, and moves nothing
+// until a person takes over.
+#include "daemon/rack/core/watching.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/changes.hpp"
+#include "daemon/rack/core/core.hpp"
+#include "daemon/rack/core/crew.hpp"
+#include "daemon/rack/core/field.hpp"
+#include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/switch_end.hpp"
+#include "daemon/rack/values/epochs.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+std::string who_speaks(const OtherSpeaks& event, const NodeState* node) {
+  const auto epoch =
+      event.epoch.value == 0 ? "" : " (epoch " + std::to_string(event.epoch.value) + ")";
+  if (node == nullptr) return "Another controller" + epoch + " speaks on line " + event.line.text;
+  if (!event.ago) return node->name.text + " obeys another controller" + epoch;
+  return "Another controller" + epoch + " speaks to " + node->name.text;
+}
+
+// Whether it shows what is wanted of it is nobody's question while another has it.
+void leave_to_other(Turn& turn, NodeState& node) {
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::drifted, node.name.text);
+}
+
+void watch(Turn& turn, const std::string& because) {
+  auto& state = turn.state;
+  if (state.control == Control::watching) return;
+  if (state.control == Control::ours) turn.effects.emplace_back(FallQuiet{});
+  state.control = Control::watching;
+  give_up_what_was_begun(turn);
+  for (auto& node : state.nodes) {
+    leave_to_other(turn, node);
+    return_alarm(turn, AlarmKind::other_controller, node.name.text);
+    // On a serial line nobody asks it any more; elsewhere it is read again in a moment.
+    if (node.link == Link::answering) node.link = Link::unknown;
+  }
+  for (const auto& line : state.lines)
+    return_alarm(turn, AlarmKind::other_controller, line.name.text);
+  state.watching_because = because + '.';
+  state.rack_dirty = true;
+  raise_alarm(turn, AlarmKind::other_controller, {},
+              because +
+                  ": this daemon only watches. Nothing is moved from here until somebody "
+                  "takes over; stop the other one first.");
+}
+
+// Nodes tell so every few seconds; nobody reads them faster.
+void heard_at(Turn& turn, TimePoint when) {
+  auto& heard = turn.state.other_heard;
+  if (heard && when < *heard + std::chrono::seconds{2}) return;
+  heard = when;
+  turn.state.rack_dirty = true;
+}
+
+void watch_node(Turn& turn, NodeState& node) {
+  leave_to_other(turn, node);
+  raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
+              held_words(node));
+}
+
+void hold(Turn& turn, NodeState& node, Held how, std::string because) {
+  node.held = how;
+  node.has_told = false;
+  node.held_because = std::move(because);
+  if (turn.state.control == Control::ours) watch_node(turn, node);
+}
+
+// It is ours again, whether a person took it or the other one has gone.
+void set_free(Turn& turn, NodeState& node) {
+  if (!node.is_held()) return;
+  node.held = Held::no;
+  node.was_held = true;
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  // What could not be changed while the other one had it.
+  return_alarm(turn, AlarmKind::change_failed, node.name.text);
+}
+
+// Somebody took over while this daemon was at work: the whole rack is another's if it has more than
+// half of the nodes. A single one may have bad memory, and the others may only be out of contact.
+void look_whose_rack(Turn& turn) {
+  auto& state = turn.state;
+  if (state.control != Control::ours) return;
+  const auto held =
+      static_cast<std::size_t>(std::ranges::count_if(state.nodes, &NodeState::is_held));
+  if (2 * held > state.nodes.size())
+    watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
+}
+
+// One node that says so may have bad memory; the whole rack is another's if half of those say so
+// that have told. Else they alone are left to it.
+void decide(Turn& turn) {
+  auto& state = turn.state;
+  state.unasked.clear();
+  state.asking_until.reset();
+  const auto held = std::ranges::count_if(state.nodes, &NodeState::is_held);
+  const auto told = std::ranges::count(state.nodes, true, &NodeState::has_told) + held;
+  if (held > 0 && 2 * held >= told)
+    return watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
+  // Not a word before it is kept that we spoke under this epoch: after a crash the nodes that obey
+  // it would be taken for another's.
+  turn.record({}, {KeepSpoken{state.epoch}}, ThenControl{});
+}
+
+}  // namespace
+
+void begin_asking(State& state, AskFirst ask, TimePoint now) {
+  if (ask.lines.empty()) return;
+  state.control = Control::asking;
+  state.unasked = std::move(ask.lines);
+  state.asking_until = now + ask.longest;
+}
+
+void ask_again(State& state, TimePoint now) {
+  if (state.control == Control::asking) state.asking_until = now;
+}
+
+void keep_asking(Turn& turn) {
+  auto& state = turn.state;
+  if (state.control != Control::asking || !state.asking_until) return;
+  if (state.unasked.empty() || turn.now >= *state.asking_until) decide(turn);
+}
+
+std::vector<TakenNode> nodes_to_take(const State& state) {
+  std::vector<TakenNode> taken;
+  for (const auto& node : state.nodes) {
+    if (state.has(node)) continue;
+    auto& one = taken.emplace_back(TakenNode{node.uid, {}});
+    if (!node.seen || node.link != Link::answering || node.maybe) continue;
+    const bool is_wanted = node.wanted && node.wanted->settings == node.seen->settings;
+    one.wanted = is_wanted
+                     ? *node.wanted
+                     : Wanted{node.seen->settings, node.wanted ? node.wanted->revision + 1 : 1};
+  }
+  return taken;
+}
+
+void give_up_what_was_begun(Turn& turn) {
+  auto& state = turn.state;
+  if (state.switching)
+    end_switch(turn, SwitchStage::stuck,
+               "The daemon was stopped in it, and another controller has had the nodes since.");
+  disarm_all(turn, "rack", "disarmed: another controller has, or had, the nodes");
+  for (auto& node : state.nodes)
+    if (node.change) give_up_interrupted(turn, node);
+  auto writes = drop_all_ticks(state);
+  if (!state.reached.empty()) writes.emplace_back(ForgetReached{});
+  state.reached.clear();
+  aim(turn);
+  if (!writes.empty()) turn.record({}, std::move(writes));
+}
+
+void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& taken) {
+  auto& state = turn.state;
+  state.unasked.clear();
+  state.asking_until.reset();
+  state.rack_dirty = true;
+  state.spoken.add(state.epoch);
+  if (takes_over) state.taken_as = state.epoch;
+  if (state.control != Control::ours) {
+    state.control = Control::ours;
+    state.watching_because.clear();
+    state.other_heard.reset();
+    return_alarm(turn, AlarmKind::other_controller, {});
+    aim(turn);
+  }
+  for (const auto& [uid, wanted] : taken) {
+    auto* node = state.find(uid);
+    if (node == nullptr) continue;
+    if (node->change) give_up_interrupted(turn, *node);
+    node->wanted = wanted;
+    node->was_held = true;
+    turn.settings_changed(*node);
+  }
+  for (auto& node : state.nodes) {
+    node.dirty = true;
+    if (!takes_over && node.is_held()) watch_node(turn, node);
+    if (takes_over) set_free(turn, node);
+  }
+  if (takes_over) {
+    for (const auto& line : state.lines)
+      return_alarm(turn, AlarmKind::other_controller, line.name.text);
+    // What a switch left here and there is taken as it is.
+    return_alarm(turn, AlarmKind::switch_failed, {});
+    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck) {
+      state.switch_view = state.last_ended = nullptr;
+      state.switch_dirty = true;
+    }
+  }
+  turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
+}
+
+void epoch_kept(Turn& turn) {
+  if (turn.state.control == Control::asking && !turn.state.take_over_waits)
+    take_control(turn, false);
+}
+
+std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event) {
+  const auto& state = turn.state;
+  const bool from_other =
+      state.control != Control::ours || std::ranges::any_of(state.nodes, &NodeState::is_held);
+  if (event.renews || !from_other || state.lock) return std::nullopt;
+  return Lock{event.who,
+              "taken over from another controller, and nobody here knows whether the rack was "
+              "locked for the show",
+              turn.now};
+}
+
+std::string after_take_over(const State& state, bool locks) {
+  return std::string{locks ? "The rack is locked now, since nobody here knows whether it was."
+                           : "The rack stays locked."} +
+         " \"" + state.segment.text +
+         "\" is taken for the segment that is on the air; if it is not, unlock and choose the "
+         "right "
+         "one.";
+}
+
+std::string counts_only_here(const State& state) {
+  return state.control == Control::ours
+             ? std::string{}
+             : "That counts only here: another controller has the nodes, or may have them.";
+}
+
+std::string held_words(const NodeState& node) {
+  return node.held_because + ". Nothing is sent there until we take over.";
+}
+
+bool refuse_without_control(Turn& turn, RequestId request) {
+  auto none = no_control(turn.state.control, turn.state.watching_because);
+  if (none) turn.respond(request, {none->outcome, std::move(none->sentence), {}, 0, nullptr});
+  return none.has_value();
+}
+
+void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  node.obeys_other = epoch;
+  const auto& name = node.name.text;
+  // Its own word made it another's; nobody believes that now.
+  if (node.held == Held::spoken_to || node.held == Held::by_epoch) set_free(turn, node);
+  raise_alarm(turn, AlarmKind::epoch_out_of_reach, name,
+              name + " says that it obeys epoch " + std::to_string(epoch.value) +
+                  ", which no controller can have (ours is " +
+                  std::to_string(turn.state.epoch.value) +
+                  "): its memory is bad, or it was told so by something else. It refuses our "
+                  "settings until it is reclaimed; the others are not touched by that.");
+}
+
+void on_field_event(Turn& turn, const OtherSpeaks& event) {
+  auto& state = turn.state;
+  if (event.under < state.taken_as) return;  // it was on its way when somebody took over
+  auto* node = state.find(event.node);
+  if (node == nullptr && event.node != protocol::NodeUid::everyone()) return;
+  const bool could_be = could_be_an_epoch(event.epoch, state.epoch, turn.now);
+  if (node != nullptr && !could_be) return obeys_nobody(turn, *node, event.epoch);
+  if (could_be) state.highest_heard = std::max(state.highest_heard, event.epoch);
+  if (event.ago) heard_at(turn, turn.now - *event.ago);
+  const auto words = who_speaks(event, node);
+  if (node != nullptr) {
+    hold(turn, *node, Held::spoken_to, words);
+    return look_whose_rack(turn);
+  }
+  std::erase(state.unasked, event.line);
+  for (auto& one : state.nodes)
+    if (state.plan_of(one).line == event.line) hold(turn, one, Held::with_line, words);
+  if (state.control != Control::ours) watch(turn, words);
+}
+
+void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  auto& state = turn.state;
+  if (!could_be_an_epoch(epoch, state.epoch, turn.now)) return obeys_nobody(turn, node, epoch);
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
+  node.obeys_other = epoch;
+  state.highest_heard = std::max(state.highest_heard, epoch);
+  if (node.is_held()) return;
+  hold(turn, node, Held::by_epoch,
+       node.name.text + " obeys another controller (epoch " + std::to_string(epoch.value) +
+           ", ours is " + std::to_string(state.epoch.value) + ')');
+  look_whose_rack(turn);
+}
+
+void obeys_us(Turn& turn, NodeState& node) {
+  node.obeys_other.reset();
+  return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
+  if (node.held == Held::by_epoch) set_free(turn, node);
+}
+
+void on_field_event(Turn& turn, const NodeFree& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) return;
+  node->has_told = true;
+  // While it only watches, nothing but a person ends that.
+  if (turn.state.control == Control::ours) set_free(turn, *node);
+}
+
+void on_field_event(Turn& turn, const LineAsked& event) {
+  auto& state = turn.state;
+  std::erase(state.unasked, event.line);
+  return_alarm(turn, AlarmKind::other_controller, event.line.text);
+  for (auto& node : state.nodes)
+    if (node.held == Held::with_line && state.plan_of(node).line == event.line)
+      set_free(turn, node);
+}
+
+}  // namespace catwalk::rack

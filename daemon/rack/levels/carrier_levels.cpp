@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/levels/carrier_levels.hpp"
+
+#include <algorithm>
+#include <set>
+
+namespace catwalk::rack {
+namespace {
+
+std::set<plan::ReceiverName> receivers_on(const plan::RackPlan& plan, const plan::NodeName& node) {
+  std::set<plan::ReceiverName> names;
+  for (const auto& receiver : plan.receivers)
+    if (plan::RackPlan::serves(receiver, node)) names.insert(receiver.name);
+  return names;
+}
+
+std::optional<rf::Metres> distance_of(const plan::Carrier& carrier, const plan::Node& node,
+                                      const std::optional<rf::Metres>& said) {
+  if (said) return said;
+  if (carrier.place && node.place) return plan::distance(*carrier.place, *node.place);
+  return std::nullopt;
+}
+
+// Nothing: not known. Config has checked the ranges of whatever the files say.
+std::optional<rf::PowerLevel> level_over(const plan::Carrier& carrier, const plan::Node& node,
+                                         const std::optional<rf::Metres>& said,
+                                         rf::Decibel extra_loss) {
+  if (!carrier.erp) return std::nullopt;
+  rf::Path path{.extra_loss = extra_loss};
+  if (const auto measured = carrier.isolations.find(node.name);
+      measured != carrier.isolations.end())
+    path.measured_isolation = measured->second;
+  else if (path.distance = distance_of(carrier, node, said); !path.distance)
+    return std::nullopt;
+  const auto received =
+      rf::received(rf::Erp::of(*carrier.erp), carrier.frequency, path, node.antenna_gain_dbi());
+  return received ? std::optional{received->level} : std::nullopt;
+}
+
+}  // namespace
+
+std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan::Segment& segment,
+                                          const plan::Node& node) {
+  const auto receivers = receivers_on(plan, node.name);
+  std::vector<CarrierAtAntenna> all;
+  all.reserve(segment.carriers.size());
+  for (const auto& carrier : segment.carriers) {
+    const bool receive = carrier.use == plan::CarrierUse::receive;
+    CarrierAtAntenna one{&carrier};
+    one.served = receive && std::ranges::any_of(carrier.receivers, [&](const auto& name) {
+                   return receivers.contains(name);
+                 });
+    one.strongest = level_over(carrier, node, carrier.nearest, {});
+    if (receive) one.weakest = level_over(carrier, node, carrier.farthest, carrier.extra_loss);
+    all.push_back(one);
+  }
+  return all;
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/levels/chain_stages.hpp"
+
+#include <algorithm>
+
+#include "protocol/overloaded.hpp"
+
+namespace catwalk::rack {
+
+rf::Stage stage_of(const plan::ChainPart& part, rf::Frequency at) {
+  return std::visit(
+      Overloaded{[at](const plan::CablePiece& cable) {
+                   const auto& valid = cable.type->valid;
+                   const auto loss =
+                       rf::plain::cable_loss(*cable.type, cable.length,
+                                             std::clamp(at, valid.low, valid.high)) +
+                       rf::plain::connectors_loss(cable.connectors, cable.connector_loss);
+                   return rf::passive_stage({}, loss);
+                 },
+                 [](const plan::FixedLoss& fixed) { return rf::passive_stage({}, fixed.loss); },
+                 [](const plan::Splitter& splitter) {
+                   return rf::passive_stage(
+                       {}, rf::plain::splitter_loss(splitter.ways, splitter.excess_loss));
+                 },
+                 [](const plan::RackAmplifier& amplifier) {
+                   return rf::Stage{{},
+                                    amplifier.gain,
+                                    amplifier.noise_figure,
+                                    amplifier.output_ip3,
+                                    amplifier.output_p1db};
+                 }},
+      part);
+}
+
+void append(std::vector<rf::Stage>& stages, const plan::Chain& chain, rf::Frequency at) {
+  for (const auto& part : chain) stages.push_back(stage_of(part, at));
+}
+
+rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain) {
+  return {{},
+          rf::Decibel::of(gain),
+          sheet.noise_figure(gain),
+          rf::PowerLevel::dbm(sheet.output_ip3_dbm),
+          rf::PowerLevel::dbm(sheet.output_p1db_dbm)};
+}
+
+void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, rf::Gain gain,
+                 rf::Decibel filter_attenuation) {
+  const bool filter_first = sheet.filter_position == plan::FilterPosition::before_amplifier;
+  const auto filter = rf::passive_stage({}, filter_attenuation);
+  if (filter_first) stages.push_back(filter);
+  stages.push_back(amplifier_of(sheet, gain));
+  if (!filter_first) stages.push_back(filter);
+}
+
+rf::Stage passive_node(const plan::Datasheet& sheet) {
+  return rf::passive_stage({}, rf::Decibel::of(sheet.passive_loss_db));
+}
+
+rf::Stage front_end(const plan::ReceiverInput& input) {
+  return {{}, {}, input.noise_figure, input.input_ip3, {}};
+}
+
+plan::CablePiece* longest_cable(plan::Chain& chain) {
+  plan::CablePiece* longest = nullptr;
+  for (auto& part : chain) {
+    auto* cable = std::get_if<plan::CablePiece>(&part);
+    if (cable != nullptr && (longest == nullptr || cable->length > longest->length))
+      longest = cable;
+  }
+  return longest;
+}
+
+}  // namespace catwalk::rack

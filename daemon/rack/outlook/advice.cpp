@@ -1,0 +1,378 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/outlook/advice.hpp"
+
+#include <algorithm>
+#include <optional>
+#include <utility>
+
+#include "daemon/rack/rules/band_rules.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
+#include "daemon/rack/rules/physics_rules.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using plan::Carrier;
+using rf::Band;
+using rf::Decibel;
+using rf::Frequency;
+
+constexpr auto raster = Frequency::kilohertz(25);       // what carriers are moved on
+constexpr auto furthest = Frequency::kilohertz(2'000);  // that a carrier is moved by advice
+constexpr std::size_t most_searches = 3;                // for a frequency, each some milliseconds
+constexpr int most_proofs = 8;                          // of one search, each a whole budget
+
+// The least whole step that is at least `by`.
+Frequency rounded_up(Frequency by) {
+  return (by.hertz() + raster.hertz() - 1) / raster.hertz() * raster;
+}
+
+double number(const Finding& finding, std::string_view name) {
+  const auto found = std::ranges::find(finding.numbers, name, &Number::name);
+  return found == finding.numbers.end() ? 0.0 : found->value;
+}
+
+std::string to_move(const Carrier& carrier, Frequency by) {
+  const bool up = by > Frequency{};
+  return "Move " + carrier.name.text + (up ? " up" : " down") + " by at least " +
+         in_words(up ? by : -by) + ", to " + in_words(carrier.frequency + by);
+}
+
+std::string into_window(const Carrier& carrier, const Band& surely) {
+  const auto band = carrier.band();
+  const auto by = band.low < surely.low ? rounded_up(surely.low - band.low)
+                                        : -rounded_up(band.high - surely.high);
+  return to_move(carrier, by) + ", or let another antenna serve it.";
+}
+
+std::string out_of_window(const Carrier& carrier, const Band& perhaps) {
+  const auto band = carrier.band();
+  const auto up = rounded_up(perhaps.high - band.low);
+  const auto down = rounded_up(band.high - perhaps.low);
+  return to_move(carrier, up < down ? up : -down) + ", out of the window.";
+}
+
+class Advisor {
+ public:
+  Advisor(const Surroundings& around, const plan::Node& node, const plan::Settings& settings)
+      : around_{around},
+        node_{node},
+        settings_{settings},
+        filter_{node.datasheet->filters[settings.filter]},
+        physics_{around.plan, around.segment, node, settings_of(around)},
+        tuned_{physics_, settings},
+        budget_{tuned_.at(settings.gain)} {}
+
+  std::vector<std::string> on(const Verdict& verdict) {
+    for (const auto& finding : verdict.findings)
+      if (finding.severity != Severity::note && !finding.concerns.empty()) on(finding);
+    for (const auto& finding : check_carriers(around_.plan, around_.segment)) on_carriers(finding);
+    if (not_told_ > 0)
+      say("Products fall on " + std::to_string(not_told_) +
+          (not_told_ == 1 ? " more carrier" : " more carriers") + "; mend these first.");
+    return std::move(advice_);
+  }
+
+ private:
+  void say(std::string sentence) {
+    if (std::ranges::find(advice_, sentence) == advice_.end())
+      advice_.push_back(std::move(sentence));
+  }
+
+  const Carrier* find(const std::string& name) const {
+    return around_.segment.find(plan::CarrierName{name});
+  }
+
+  void on(const Finding& finding) {
+    const auto* carrier = find(finding.concerns.front());
+    switch (finding.rule) {
+      case Rule::carrier_outside_window:
+        say(into_window(*carrier, filter_.surely_passed(settings_.centre)));
+        break;
+      case Rule::own_transmitter_in_window:
+        if (settings_.power) say(out_of_window(*carrier, filter_.perhaps_passed(settings_.centre)));
+        break;
+      case Rule::lane_conflict:
+        say("End lane " + finding.concerns.front() + " outside the window of " + node_.name.text +
+            ", " + in_words(filter_.passband(settings_.centre)) + ": they share " +
+            in_words(Frequency::megahertz(number(finding, "shared"))) + ".");
+        break;
+      case Rule::amplifier_overload:
+        say("All carriers together would have to come in " + missing_margin(finding) +
+            " weaker; begin with the strongest, " + finding.concerns.front() +
+            ": further away, with less power, or on a frequency that the filter rejects.");
+        break;
+      case Rule::receiver_overload:
+        say("Put " + missing_margin(finding) + " of loss before receiver " +
+            finding.concerns.back() + ", or bring " + finding.concerns.front() +
+            " in as much weaker.");
+        break;
+      case Rule::chain_gain:
+        on_chain_gain(finding);
+        break;
+      case Rule::link_margin:
+        on_link_margin(*carrier, finding);
+        break;
+      case Rule::intermodulation_on_carrier:
+        on_products(*carrier);
+        break;
+      default:
+        break;
+    }
+  }
+
+  static std::string missing_margin(const Finding& finding) {
+    return in_words(Decibel::of(number(finding, "margin wanted") - number(finding, "margin")));
+  }
+
+  // ---- gain ------------------------------------------------------------------------------------
+
+  // A loss that the amplifier could make up is not what is wrong: something holds its gain down.
+  void on_chain_gain(const Finding& finding) {
+    const auto gain = Decibel::of(number(finding, "chain gain"));
+    const auto lowest = Decibel::of(number(finding, "lowest"));
+    if (gain >= lowest) {
+      say("The feed to receiver " + finding.concerns.back() + " would have to lose " +
+          in_words(gain - Decibel::of(number(finding, "highest"))) + " more.");
+      return;
+    }
+    const auto up = gain_up_by(lowest - gain);
+    if (up > settings_.gain && held_back_at(up)) return;
+    say("The feed to receiver " + finding.concerns.back() + " would have to lose " +
+        in_words(lowest - gain) + " less: shorter or better cable.");
+  }
+
+  // The next gain on a step that is this much higher; the highest allowed if that is less.
+  rf::Gain gain_up_by(Decibel by) const {
+    const auto& sheet = *node_.datasheet;
+    const auto& limits = around_.plan.limits_of(node_);
+    const auto most = limits ? std::min(limits->highest, sheet.highest_gain) : sheet.highest_gain;
+    auto gain = settings_.gain;
+    while (gain + sheet.gain_step <= most && Decibel::of(gain - settings_.gain) < by)
+      gain = gain + sheet.gain_step;
+    return gain;
+  }
+
+  // What would object to this gain; true if anything did, and it was told.
+  bool held_back_at(rf::Gain gain) {
+    const auto before = breaches(around_.plan.limits, budget_);
+    auto settings = settings_;
+    settings.gain = gain;
+    Advisor there{around_, node_, settings};
+    bool any = false;
+    for (const auto& finding : judge(around_.plan, node_, there.tuned_, gain, there.budget_)) {
+      if (finding.severity == Severity::note || finding.rule == Rule::chain_gain) continue;
+      const bool here_too = std::ranges::any_of(before, [&](const Breach& breach) {
+        return breach.rule == finding.rule && breach.severity == finding.severity;
+      });
+      if (here_too) continue;
+      if (!any)
+        say("The gain of " + node_.name.text + " could make up what the feed loses, but " +
+            in_words(gain) + " would break " + std::string{name_of(finding.rule)} + ":");
+      any = true;
+      there.on(finding);
+    }
+    for (auto& sentence : there.advice_) say(std::move(sentence));
+    return any;
+  }
+
+  // ---- what a carrier suffers from -----------------------------------------------------------
+
+  const CarrierBudget* worst_budget_of(const Carrier& carrier) const {
+    const CarrierBudget* worst = nullptr;
+    for (const auto& one : budget_.carriers)
+      if (one.carrier == &carrier && (worst == nullptr || one.standing() < worst->standing()))
+        worst = &one;
+    return worst;
+  }
+
+  void on_link_margin(const Carrier& carrier, const Finding& finding) {
+    const auto missing = Decibel::of(number(finding, "margin wanted") - number(finding, "margin"));
+    const auto* one = worst_budget_of(carrier);
+    // Interference is the cause where without it nothing, or at least half, would be missing.
+    if (one != nullptr && 2.0 * one->desensitisation >= missing) {
+      switch (one->most_of_interference()) {
+        case Interference::intermodulation:
+          return on_products(carrier);
+        case Interference::transmitter_noise:
+          return say("An own transmitter's wide-band noise hides " + carrier.name.text +
+                     ": it would have to be " + in_words(missing) +
+                     " less, further away, with less power or through a filter.");
+        case Interference::blocking:
+          return on_blocking(carrier, *one, missing);
+        case Interference::co_channel:
+          return;  // the carriers' own rules say so
+      }
+    }
+    say(carrier.name.text + " would have to come in " + in_words(missing) +
+        " stronger at its weakest: an antenna nearer to where it is used.");
+  }
+
+  void on_blocking(const Carrier& carrier, const CarrierBudget& one, Decibel missing) {
+    const Carrier* loudest = nullptr;
+    auto most = rf::no_power();
+    for (const auto& other : physics_.carriers()) {
+      if (other.carrier == &carrier || !other.strongest) continue;
+      const auto offset = other.carrier->frequency - carrier.frequency;
+      const auto rejection =
+          one.receiver->input->blocking_rejection(offset < Frequency{} ? -offset : offset);
+      if (!rejection || *other.strongest - *rejection <= most) continue;
+      most = *other.strongest - *rejection;
+      loudest = other.carrier;
+    }
+    if (loudest == nullptr) return;
+    say(loudest->name.text + " blocks " + carrier.name.text + " in receiver " +
+        one.receiver->name.text + ": further from it in frequency, or " + in_words(missing) +
+        " weaker at this antenna.");
+  }
+
+  // ---- products --------------------------------------------------------------------------------
+
+  void on_products(const Carrier& victim) {
+    const auto* one = worst_budget_of(victim);
+    if (one == nullptr) return;
+    if (std::ranges::find(told_, &victim) != told_.end()) return;
+    if (told_.size() == most_searches) {
+      ++not_told_;
+      return;
+    }
+    told_.push_back(&victim);
+    const auto found = tuned_.worst_product(*one, settings_.gain);
+    if (!found) return;
+    std::vector<const Carrier*> makers;
+    for (const auto& name : physics_.makers_of(*found))
+      if (const auto* carrier = find(name)) makers.push_back(carrier);
+    const auto made = physics_.words_for(*found) + " falls on " + victim.name.text;
+    std::vector<const Carrier*> movable{&victim};
+    movable.insert(movable.end(), makers.begin(), makers.end());
+    for (const auto* mover : movable)
+      if (const auto by = clear_by_moving(victim, *mover))
+        return say(to_move(*mover, *by) + ", where no such product falls: now " + made + ".");
+    std::vector<std::string> names;
+    for (const auto* maker : makers) names.push_back(maker->name.text);
+    say("No frequency within " + in_words(furthest) + " of " + victim.name.text + " or of " +
+        listed(names) + " is free of products; move several, or bring " + listed(names) +
+        " in weaker: now " + made + ".");
+  }
+
+  std::size_t index_of(const Carrier& carrier) const {
+    const auto found = std::ranges::find(physics_.carriers(), &carrier, &CarrierAtAntenna::carrier);
+    return static_cast<std::size_t>(found - physics_.carriers().begin());
+  }
+
+  bool suffers(const CarrierBudget& one) const {
+    const auto breach = products_on(around_.plan.limits, one);
+    return breach && breach->severity != Severity::note;
+  }
+
+  // The smallest move of `mover` that takes the products off `victim` and puts none on others that
+  // had none before: within this node's window if it has to hear it and out of it if it is our own
+  // transmitter, in its lane, clear of other carriers, and nowhere that the published bands object
+  // to.
+  std::optional<Frequency> clear_by_moving(const Carrier& victim, const Carrier& mover) const {
+    std::vector<bool> before;
+    for (const auto& one : budget_.carriers) before.push_back(suffers(one));
+    const auto better = [&](const Budget& budget, auto&& level_of) {
+      for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
+        const auto& one = budget.carriers[i];
+        const bool is_victim = one.carrier->name == victim.name;
+        if ((is_victim || !before[i]) && suffers(one.with_intermodulation(level_of(i))))
+          return false;
+      }
+      return true;
+    };
+    const auto index = index_of(mover);
+    auto tried = tuned_;
+    auto moved = mover;
+    int proofs = 0;
+    for (auto by = raster; by <= furthest; by = by + raster)
+      for (const auto signed_by : {by, -by}) {
+        moved.frequency = mover.frequency + signed_by;
+        if (!stands_free(moved, index)) continue;
+        tried.try_carrier_at(index, moved.frequency);
+        const auto levels = tried.intermodulation_at(settings_.gain);
+        if (!better(budget_, [&](std::size_t i) { return levels[i]; })) continue;
+        // Levels and losses were taken as they are where it stands now: once more in full.
+        if (++proofs > most_proofs) return std::nullopt;
+        auto segment = around_.segment;
+        *segment.find(mover.name) = moved;
+        const auto budget =
+            budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
+        if (better(budget, [&](std::size_t i) { return budget.carriers[i].intermodulation; }))
+          return signed_by;
+      }
+    return std::nullopt;
+  }
+
+  bool stands_free(const Carrier& moved, std::size_t index) const {
+    if (physics_.carriers()[index].served &&
+        !filter_.surely_passed(settings_.centre).contains(moved.band()))
+      return false;
+    if (moved.use == plan::CarrierUse::transmit &&
+        filter_.perhaps_passed(settings_.centre).overlaps(moved.band()))
+      return false;
+    const Carrier* one = &moved;
+    return check_carrier(around_.plan, around_.segment, moved).empty() &&
+           check_bands(around_.plan.bands, {&one, 1}, {}).empty();
+  }
+
+  // ---- carriers among themselves ---------------------------------------------------------------
+
+  void on_carriers(const Finding& finding) {
+    if (finding.severity == Severity::note) return;
+    std::vector<const Carrier*> ours;
+    for (const auto& name : finding.concerns)
+      if (const auto* carrier = find(name)) ours.push_back(carrier);
+    if (std::ranges::none_of(ours, [&](const Carrier* carrier) {
+          return physics_.carriers()[index_of(*carrier)].served;
+        }))
+      return;
+    for (const auto* carrier : ours)
+      if (const auto by = least_free_move(*carrier))
+        return say(to_move(*carrier, *by) + ": " + finding.sentence);
+    say("No frequency within " + in_words(furthest) + " is free: " + finding.sentence);
+  }
+
+  // That no product of this node's falls on there, nor makes on others that had none.
+  std::optional<Frequency> least_free_move(const Carrier& carrier) const {
+    auto moved = carrier;
+    const auto index = index_of(carrier);
+    auto tried = tuned_;
+    const auto harms = [&] {
+      tried.try_carrier_at(index, moved.frequency);
+      const auto levels = tried.intermodulation_at(settings_.gain);
+      for (std::size_t i = 0; i < budget_.carriers.size(); ++i)
+        if (suffers(budget_.carriers[i].with_intermodulation(levels[i])) &&
+            (budget_.carriers[i].carrier == &carrier || !suffers(budget_.carriers[i])))
+          return true;
+      return false;
+    };
+    for (auto by = raster; by <= furthest; by = by + raster)
+      for (const auto signed_by : {by, -by}) {
+        moved.frequency = carrier.frequency + signed_by;
+        if (stands_free(moved, index) && !harms()) return signed_by;
+      }
+    return std::nullopt;
+  }
+
+  const Surroundings& around_;
+  const plan::Node& node_;
+  plan::Settings settings_;
+  const plan::Filter& filter_;
+  NodePhysics physics_;
+  TunedNode tuned_;
+  Budget budget_;
+  std::vector<std::string> advice_;
+  std::vector<const Carrier*> told_;  // whose products were spoken of
+  std::size_t not_told_ = 0;          // and of how many they were not
+};
+
+}  // namespace
+
+std::vector<std::string> advise(const Surroundings& around, const plan::Node& node,
+                                const plan::Settings& settings, const Verdict& verdict) {
+  return Advisor{around, node, settings}.on(verdict);
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,249 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/outlook/explain.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/levels/chain_stages.hpp"
+#include "daemon/rack/levels/other_node.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+constexpr std::size_t most_products = 5;
+
+// The whole chain to one receiver: names once, stages at any frequency.
+class WholeChain {
+ public:
+  WholeChain(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+             const plan::Settings& settings, const plan::Receiver* receiver,
+             const SettingsOf& settings_of)
+      : node_{node}, settings_{settings}, receiver_{receiver} {
+    if (settings.power) filter_ = sheet().tuned(settings.filter, settings.centre);
+    if (receiver == nullptr) return;
+    for (const auto& branch : receiver->branches)
+      if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end()) branch_ = &branch;
+    for (const auto& name : branch_->nodes)
+      if (const auto* other = plan.find(name); other != nullptr && other != &node)
+        others_.emplace_back(plan, segment, *other, settings_of(name));
+  }
+
+  std::vector<std::string> names() const {
+    std::vector<std::string> names;
+    const auto add = [&](const plan::Chain& chain) {
+      for (const auto& part : chain) names.push_back(name_of(part));
+    };
+    add(node_.lead);
+    if (filter_) {
+      const auto filter = "filter " + sheet().filters[settings_.filter].name;
+      const bool first = sheet().filter_position == plan::FilterPosition::before_amplifier;
+      names.push_back(first ? filter : node_.name.text);
+      names.push_back(first ? node_.name.text : filter);
+    } else {
+      names.push_back(node_.name.text + ", passive");
+    }
+    if (branch_ == nullptr) return names;
+    add(*node_.feed);
+    if (!others_.empty()) names.push_back(std::to_string(branch_->nodes.size()) + "-way combiner");
+    add(branch_->chain);
+    if (receiver_->input) names.push_back("receiver " + receiver_->name.text);
+    return names;
+  }
+
+  std::vector<rf::Stage> at(rf::Frequency frequency) const {
+    std::vector<rf::Stage> stages;
+    append(stages, node_.lead, frequency);
+    if (filter_)
+      append_node(stages, sheet(), settings_.gain, filter_->attenuation(frequency));
+    else
+      stages.push_back(passive_node(sheet()));
+    if (branch_ == nullptr) return stages;
+    append(stages, *node_.feed, frequency);
+    if (!others_.empty()) {
+      std::vector<rf::Branch> brought;
+      for (const auto& other : others_) brought.push_back(other.at(frequency));
+      const rf::Combiner combiner{static_cast<int>(branch_->nodes.size()),
+                                  branch_->combiner_excess_loss};
+      stages.push_back(rf::plain::combiner_stage(brought, combiner));
+    }
+    append(stages, branch_->chain, frequency);
+    if (receiver_->input) stages.push_back(front_end(*receiver_->input));
+    return stages;
+  }
+
+ private:
+  const plan::Datasheet& sheet() const { return *node_.datasheet; }
+
+  const plan::Node& node_;
+  const plan::Settings& settings_;
+  const plan::Receiver* receiver_;
+  const plan::Branch* branch_ = nullptr;
+  std::optional<plan::TunedFilter> filter_;
+  std::vector<OtherNode> others_;
+};
+
+std::optional<rf::PowerLevel> through(const std::optional<rf::PowerLevel>& level,
+                                      rf::Decibel gain) {
+  return level ? std::optional{*level + gain} : std::nullopt;
+}
+
+// All carriers together after each stage, the antenna's terminals first; and the strongest alone
+// at the end.
+struct Together {
+  std::vector<double> milliwatts;
+  rf::PowerLevel strongest_at_end = rf::no_power();
+};
+Together all_together(const NodePhysics& physics, const WholeChain& chain, std::size_t stages) {
+  Together all{std::vector<double>(stages + 1, 0.0)};
+  for (const auto& one : physics.carriers()) {
+    if (!one.strongest) continue;
+    auto level = *one.strongest;
+    all.milliwatts[0] += rf::milliwatts(level);
+    const auto list = chain.at(one.carrier->frequency);
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      level = level + list[i].gain;
+      all.milliwatts[i + 1] += rf::milliwatts(level);
+    }
+    all.strongest_at_end = std::max(all.strongest_at_end, level);
+  }
+  return all;
+}
+
+std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeChain& chain,
+                                      const CarrierAtAntenna& carrier,
+                                      const plan::ReceiverInput* input) {
+  const auto names = chain.names();
+  const auto stages = chain.at(carrier.carrier->frequency);
+  const auto running = rf::running_cascade(stages);
+  const auto together = all_together(physics, chain, stages.size());
+  const auto floor = rf::thermal_noise(carrier.carrier->bandwidth);
+  std::vector<ExplainedStage> rows{{"antenna",
+                                    {},
+                                    {},
+                                    {},
+                                    {},
+                                    floor,
+                                    carrier.strongest,
+                                    carrier.weakest,
+                                    rf::from_milliwatts(together.milliwatts[0])}};
+  for (std::size_t i = 0; i < stages.size(); ++i) {
+    const auto& stage = stages[i];
+    const auto& so_far = running[i];
+    ExplainedStage row{names[i],
+                       stage.gain,
+                       stage.noise_figure,
+                       so_far.gain,
+                       so_far.noise_figure,
+                       floor + so_far.noise_figure + so_far.gain,
+                       through(carrier.strongest, so_far.gain),
+                       through(carrier.weakest, so_far.gain),
+                       rf::from_milliwatts(together.milliwatts[i + 1]),
+                       stage.output_ip3,
+                       stage.output_p1db};
+    if (stage.output_p1db && row.all_carriers != rf::no_power())
+      row.margin = *stage.output_p1db - row.all_carriers;
+    if (input != nullptr && i + 1 == stages.size() && together.strongest_at_end != rf::no_power())
+      row.margin = input->overload - together.strongest_at_end;
+    rows.push_back(std::move(row));
+  }
+  return rows;
+}
+
+}  // namespace
+
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
+                                          rf::Gain gain, std::size_t most) {
+  const auto& physics = tuned.physics();
+  std::vector<ExplainedProduct> few;
+  for (const auto& product : tuned.products(one, gain)) {
+    if (few.size() == most) break;
+    few.push_back({physics.makers_of(product), product.at, product.level});
+  }
+  return few;
+}
+
+namespace {
+
+std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
+  std::vector<const CarrierBudget*> ones;
+  for (const auto& one : budget.carriers) {
+    if (!carrier.text.empty()) {
+      if (one.carrier->name == carrier) ones.push_back(&one);
+    } else if (ones.empty() || ones.back()->receiver != one.receiver) {
+      ones.push_back(&one);
+    } else if (one.standing() < ones.back()->standing()) {
+      ones.back() = &one;
+    }
+  }
+  return ones;
+}
+
+std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& node,
+                                  const plan::Settings& settings, const NodePhysics& physics) {
+  std::vector<std::string> sentences;
+  std::vector<std::string> without_erp;
+  std::vector<std::string> without_way;
+  for (const auto& one : physics.carriers()) {
+    if (one.strongest) continue;
+    (one.carrier->erp ? without_way : without_erp).push_back(one.carrier->name.text);
+  }
+  if (!without_erp.empty())
+    sentences.push_back("Not counted, since the show file gives no e.r.p.: " + listed(without_erp) +
+                        ".");
+  if (!without_way.empty())
+    sentences.push_back("Not counted, since neither a distance nor an isolation to " +
+                        node.name.text + " is given: " + listed(without_way) + ".");
+  if (!node.feed)
+    sentences.push_back("The rack file gives no feed behind " + node.name.text +
+                        ": chain gain, receivers and margins cannot be computed.");
+  for (const auto& receiver : plan.receivers)
+    if (node.feed && plan::RackPlan::serves(receiver, node.name) && !receiver.input)
+      sentences.push_back("The rack file gives no input figures of receiver " + receiver.name.text +
+                          ": its noise, overload and margins are left out.");
+  const bool combined = std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
+    return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
+      return branch.nodes.size() > 1 &&
+             std::ranges::find(branch.nodes, node.name) != branch.nodes.end();
+    });
+  });
+  if (combined)
+    sentences.emplace_back(
+        "Carriers that come in by other antennas of the combiner count for overload behind it, not "
+        "for intermodulation, nor in the table above.");
+  if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
+    sentences.push_back("The datasheet of " + node.datasheet->type +
+                        " gives no noise figure below 0 dB of gain: a pad in front is taken.");
+  const auto usual = std::ranges::count_if(node.datasheet->filters,
+                                           [](const auto& filter) { return !filter.model; });
+  if (usual > 0)
+    sentences.push_back("The datasheet of " + node.datasheet->type +
+                        " does not describe the response of every filter: three resonators, 1 dB "
+                        "down at the edges, are taken.");
+  return sentences;
+}
+
+}  // namespace
+
+Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+                  const plan::Settings& settings, const SettingsOf& others,
+                  const plan::CarrierName& carrier) {
+  const NodePhysics physics{plan, segment, node, others};
+  const TunedNode tuned{physics, settings};
+  const auto budget = tuned.at(settings.gain);
+  Explained explained{{}, unknowns(plan, node, settings, physics)};
+  for (const auto* one : chosen(budget, carrier)) {
+    const WholeChain chain{plan, segment, node, settings, one->receiver, others};
+    const auto& at_antenna =
+        *std::ranges::find(physics.carriers(), one->carrier, &CarrierAtAntenna::carrier);
+    const auto* input =
+        one->receiver != nullptr && one->receiver->input ? &*one->receiver->input : nullptr;
+    explained.chains.push_back(
+        {one->carrier->name, one->receiver != nullptr ? one->receiver->name : plan::ReceiverName{},
+         one->carrier->frequency, one->carrier->bandwidth,
+         stages_of(physics, chain, at_antenna, input), *one,
+         products_of(tuned, *one, settings.gain, most_products)});
+  }
+  return explained;
+}
+
+}  // namespace catwalk::rack

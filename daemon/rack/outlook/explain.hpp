@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The level budget of one carrier through one node to one receiver, stage by stage, as a technician
+// would write it on paper.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/values/verdict.hpp"
+
+namespace catwalk::rack {
+
+// What holds at the output of one stage, at the carrier's frequency.
+struct ExplainedStage {
+  std::string
+      name;  // "antenna", "filter slide-40", "truss-left", "RG-213, 30 m", "receiver vocals"
+  rf::Decibel gain;
+  rf::Decibel noise_figure;
+  rf::Decibel gain_so_far;                       // from the antenna's terminals
+  rf::Decibel noise_figure_so_far;               // referred there
+  rf::PowerLevel noise;                          // in the carrier's bandwidth
+  std::optional<rf::PowerLevel> strongest = {};  // of this carrier
+  std::optional<rf::PowerLevel> weakest = {};
+  rf::PowerLevel all_carriers = rf::no_power();   // together, each at its strongest
+  std::optional<rf::PowerLevel> output_ip3 = {};  // of the stage
+  std::optional<rf::PowerLevel> output_p1db = {};
+  // Room over all carriers: to the stage's compression point; at a receiver to its overload, over
+  // the strongest carrier.
+  std::optional<rf::Decibel> margin = {};
+};
+
+struct ExplainedProduct {
+  std::vector<std::string> carriers;  // "a", "b", "c": a plus b minus c; or twice "a" minus "b"
+  rf::Frequency at;
+  rf::PowerLevel level;  // of all stages together, at the antenna's terminals
+};
+
+// The strongest, at most so many, of those behind one.intermodulation.
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
+                                          rf::Gain gain, std::size_t most);
+
+struct Explanation {
+  plan::CarrierName carrier;
+  plan::ReceiverName receiver;  // empty: what is behind the node is not known
+  rf::Frequency frequency;
+  rf::Frequency bandwidth;
+  std::vector<ExplainedStage> stages;      // the antenna first
+  CarrierBudget budget;                    // its pointers live as long as plan and segment
+  std::vector<ExplainedProduct> products;  // the strongest few on this carrier
+};
+
+struct Explained {
+  std::vector<Explanation> chains;   // for each receiver behind the node
+  std::vector<std::string> unknown;  // what could not be counted and why, a sentence each
+};
+
+// `carrier` empty: for each receiver the carrier that is worst off. Precondition: the datasheet has
+// the settings' filter, and it reaches the centre.
+Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+                  const plan::Settings& settings, const SettingsOf& others,
+                  const plan::CarrierName& carrier);
+
+}  // namespace catwalk::rack

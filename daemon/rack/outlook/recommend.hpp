@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// "What should I set?": over all gain steps, filters and centre steps of a node, the settings that
+// leave the carrier that is worst off with the most margin and raise no finding; and how much room
+// there is around them.
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/values/verdict.hpp"
+
+namespace catwalk::rack {
+
+// How far one setting can go from the recommended one, alone, with no caution and no refusal.
+struct Room {
+  rf::Gain down;  // ≥ 0
+  rf::Gain up;
+  rf::Frequency lower;  // of the centre, ≥ 0
+  rf::Frequency higher;
+  // The rule that says no one step further; absent: the datasheet or the gain limits end there.
+  std::optional<Rule> down_stops = {};
+  std::optional<Rule> up_stops = {};
+  std::optional<Rule> lower_stops = {};
+  std::optional<Rule> higher_stops = {};
+};
+
+enum class LimitedBy {
+  noise,  // of the chain itself; more gain is not there or would not help
+  intermodulation,
+  transmitter_noise,  // of an own transmitter, beside its carrier
+  blocking,
+  co_channel,          // another carrier in the channel of the one that is worst off
+  amplifier_overload,  // more gain would help, and this says no
+  receiver_overload,
+  chain_gain,
+  nothing_known,  // no carrier that this node serves has a level
+};
+std::string_view name_of(LimitedBy limit);
+
+struct Recommendation {
+  plan::NodeName node;
+  plan::Settings settings;                 // power on; the label stays
+  Verdict verdict;                         // of check() on these settings, if-power-fails included
+  bool clean = false;                      // no caution, no refusal
+  std::optional<rf::Decibel> margin = {};  // of the carrier that is worst off, where known
+  plan::CarrierName worst = {};            // empty: the node serves none
+  LimitedBy limited_by = LimitedBy::nothing_known;
+  Room room = {};                        // all zero if not clean
+  std::vector<std::string> advice = {};  // what to change in the plan, how far (advice.hpp)
+};
+
+// Asked now and then whether anybody still wants the answer, from any thread. Once false, what is
+// returned is of no use.
+using StillWanted = std::function<bool()>;
+inline bool always_wanted() { return true; }
+
+// A node that serves no carrier of the segment is left as it is. `base` gives what is not
+// recommended: the label. What settings cannot mend (published bands) does not decide between
+// them. If nothing is clean: the fewest refusals, then the fewest cautions.
+// Takes up to some hundred milliseconds.
+Recommendation recommend(const Surroundings& surroundings, const plan::Node& node,
+                         const plan::Settings& base,
+                         const StillWanted& still_wanted = always_wanted);
+
+// Runs work(0) … work(count − 1), in any order, on as many threads as it likes; returns when all
+// are done.
+using ForEach =
+    std::function<void(std::size_t count, const std::function<void(std::size_t)>& work)>;
+void one_after_the_other(std::size_t count, const std::function<void(std::size_t)>& work);
+
+// All nodes of the rack for a segment, in the plan's order. What nodes bring to a shared combiner
+// is counted with the settings recommended for them; branches of a receiver are each given all its
+// carriers. `base`: as above; nothing for a node that was never read. The verdicts are those with
+// all recommendations in force.
+std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
+                                              const plan::Segment& segment, const SettingsOf& base,
+                                              const ForEach& for_each = one_after_the_other,
+                                              const StillWanted& still_wanted = always_wanted);
+
+}  // namespace catwalk::rack

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/outlook/spectrum.hpp"
+
+#include <algorithm>
+
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/way/live_between.hpp"
+#include "daemon/rf/noise.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+constexpr std::size_t most_on_one_carrier = 3;
+
+// At the receiver that has most of it; null: no receiver must hear it through this node.
+const CarrierBudget* worst_of(const Budget& budget, const plan::Carrier& carrier) {
+  const CarrierBudget* worst = nullptr;
+  for (const auto& one : budget.carriers)
+    if (one.carrier == &carrier &&
+        (worst == nullptr || one.intermodulation > worst->intermodulation))
+      worst = &one;
+  return worst;
+}
+
+void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Settings& settings) {
+  const TunedNode tuned{physics, settings};
+  const auto budget = tuned.at(settings.gain);
+  for (const auto& at_antenna : physics.carriers()) {
+    const auto& carrier = *at_antenna.carrier;
+    const auto* worst = worst_of(budget, carrier);
+    const auto floor = rf::thermal_noise(carrier.bandwidth) - worth_telling;
+    if (worst == nullptr || worst->intermodulation < floor) continue;
+    for (auto& product : products_of(tuned, *worst, settings.gain, most_on_one_carrier))
+      one.products.push_back(
+          {std::move(product.carriers), product.at, product.level, carrier.name});
+  }
+}
+
+}  // namespace
+
+std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                                      const SettingsOf& settings, const rf::Band& span,
+                                      const ForEach& for_each) {
+  std::vector<NodeSpectrum> all(plan.nodes.size());
+  for_each(plan.nodes.size(), [&](std::size_t i) {
+    const auto& node = plan.nodes[i];
+    auto& one = all[i];
+    one.node = node.name;
+    const NodePhysics physics{plan, segment, node, settings};
+    for (const auto& carrier : physics.carriers()) one.levels.push_back(carrier.strongest);
+    const auto now = settings(node.name);
+    if (!now) return;
+    one.passive = !now->power;
+    if (!check_datasheet(node, *now).empty() && !one.passive) return;
+    one.response = response_of(node, *now, span);
+    add_products(one, physics, *now);
+  });
+  return all;
+}
+
+std::vector<bool> live_in(const plan::Segment& segment, const plan::Segment& active,
+                          const plan::Segment* entered) {
+  std::vector<const plan::Carrier*> live;
+  if (entered == nullptr)
+    for (const auto& carrier : active.carriers) live.push_back(&carrier);
+  else
+    for (const auto& carrier : live_between(active, *entered)) live.push_back(&carrier.any());
+  std::vector<bool> are;
+  for (const auto& carrier : segment.carriers)
+    are.push_back(std::ranges::any_of(
+        live, [&](const plan::Carrier* other) { return plan::is_same_signal(carrier, *other); }));
+  return are;
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,360 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/rules/physics_rules.hpp"
+
+#include <algorithm>
+#include <iterator>
+#include <optional>
+#include <set>
+
+#include "daemon/rack/values/numbers.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using rf::Decibel;
+
+constexpr Decibel no_decibels{};
+// What no sentence could show passes no limit.
+constexpr auto rounding = Decibel::of(0.05);
+
+void breach_if(std::vector<Breach>& all, Rule rule, std::size_t which, Decibel by,
+               Severity severity = Severity::caution) {
+  if (by > rounding) all.push_back({rule, severity, which, by});
+}
+
+void check_amplifiers(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
+  for (std::size_t i = 0; i < budget.amplifiers.size(); ++i) {
+    const auto margin = budget.amplifiers[i].margin();
+    if (margin < -rounding)
+      breach_if(all, Rule::amplifier_overload, i, -margin, Severity::refuse);
+    else
+      breach_if(all, Rule::amplifier_overload, i, limits.compression_margin - margin);
+  }
+}
+
+// Carriers of one receiver stand together.
+void check_chain_gain(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
+  const auto& carriers = budget.carriers;
+  for (std::size_t first = 0; first < carriers.size();) {
+    Breach worst{Rule::chain_gain, Severity::caution, first, no_decibels};
+    std::size_t i = first;
+    for (; i < carriers.size() && carriers[i].receiver == carriers[first].receiver; ++i) {
+      if (carriers[i].receiver == nullptr) continue;
+      const auto gain = carriers[i].chain_gain;
+      const auto by = std::max(limits.lowest_chain_gain - gain, gain - limits.highest_chain_gain);
+      if (by > worst.by) worst = {Rule::chain_gain, Severity::caution, i, by};
+    }
+    if (worst.by > rounding) all.push_back(worst);
+    first = i;
+  }
+}
+
+void check_receivers(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
+  for (std::size_t i = 0; i < budget.receivers.size(); ++i) {
+    const auto& load = budget.receivers[i];
+    if (load.receiver->input)
+      breach_if(all, Rule::receiver_overload, i, limits.overload_margin - load.margin());
+  }
+}
+
+// What products take off the protection of the weakest signal; nothing where it is not known.
+std::optional<Decibel> missing_protection(const CarrierBudget& one) {
+  if (!one.weakest || one.receiver == nullptr || !one.receiver->input) return std::nullopt;
+  return one.receiver->input->protection_ratio - (*one.weakest - one.intermodulation);
+}
+
+void check_served_carriers(const plan::Limits& limits, const Budget& budget,
+                           std::vector<Breach>& all) {
+  for (std::size_t i = 0; i < budget.carriers.size(); ++i)
+    if (const auto margin = budget.carriers[i].margin())
+      breach_if(all, Rule::link_margin, i, limits.link_margin - *margin);
+  for (std::size_t i = 0; i < budget.carriers.size(); ++i)
+    if (auto breach = products_on(limits, budget.carriers[i])) {
+      breach->which = i;
+      all.push_back(*breach);
+    }
+}
+
+// ---- in words ----------------------------------------------------------------------------------
+
+// "3.0 dB less", "3.0 dB more"
+std::string difference(Decibel by) {
+  return in_words(by < no_decibels ? -by : by) + (by < no_decibels ? " less" : " more");
+}
+
+std::string with(const CarrierBudget& one) {
+  return one.receiver == nullptr ? "" : " at receiver " + one.receiver->name.text;
+}
+
+std::vector<std::string> concerns(const CarrierBudget& one) {
+  std::vector<std::string> names{one.carrier->name.text};
+  if (one.receiver != nullptr) names.push_back(one.receiver->name.text);
+  return names;
+}
+
+class Words {
+ public:
+  Words(const plan::RackPlan& plan, const plan::Node& node, const TunedNode& tuned, rf::Gain gain,
+        const Budget& budget)
+      : limits_{plan.limits}, node_{node}, tuned_{tuned}, gain_{gain}, budget_{budget} {}
+
+  Finding finding(const Breach& breach) const {
+    Finding finding{breach.rule, breach.severity, node_.name, {}, {}, {}};
+    switch (breach.rule) {
+      case Rule::amplifier_overload:
+        overload(budget_.amplifiers[breach.which], finding);
+        break;
+      case Rule::chain_gain:
+        chain_gain(budget_.carriers[breach.which], finding);
+        break;
+      case Rule::receiver_overload:
+        receiver(budget_.receivers[breach.which], finding);
+        break;
+      case Rule::link_margin:
+        link(budget_.carriers[breach.which], finding);
+        break;
+      default:
+        intermodulation(budget_.carriers[breach.which], finding);
+    }
+    return finding;
+  }
+
+ private:
+  void overload(const AmplifierLoad& load, Finding& finding) const {
+    finding.concerns = {load.strongest->name.text};
+    finding.numbers = {dbm("output", load.output), dbm("compression point", load.output_p1db),
+                       decibels("margin", load.margin()),
+                       decibels("margin wanted", limits_.compression_margin),
+                       dbm("input", load.input)};
+    const bool past = load.margin() < no_decibels;
+    finding.sentence =
+        "All carriers together leave the amplifier of " + load.amplifier + " with " +
+        in_words(load.output) + ", " +
+        (past ? in_words(-load.margin()) + " past" : "only " + in_words(load.margin()) + " below") +
+        " its 1 dB compression point of " + in_words(load.output_p1db) + "; the strongest is " +
+        load.strongest->name.text + ".";
+  }
+
+  void chain_gain(const CarrierBudget& one, Finding& finding) const {
+    const bool low = one.chain_gain < limits_.lowest_chain_gain;
+    finding.concerns = concerns(one);
+    finding.numbers = {decibels("chain gain", one.chain_gain),
+                       decibels("lowest", limits_.lowest_chain_gain),
+                       decibels("highest", limits_.highest_chain_gain),
+                       {"frequency", one.carrier->frequency.megahertz(), "MHz"}};
+    finding.sentence = "From the antenna to receiver " + one.receiver->name.text + " the chain " +
+                       (one.chain_gain < no_decibels ? "loses " + in_words(-one.chain_gain)
+                                                     : "gains " + in_words(one.chain_gain)) +
+                       " at " + in_words(one.carrier->frequency) + " (" + one.carrier->name.text +
+                       "); " +
+                       (low ? "a gain of " + in_words(limits_.lowest_chain_gain) +
+                                  " or more is wanted, to make up the losses."
+                            : "a gain of " + in_words(limits_.highest_chain_gain) +
+                                  " at most is wanted: more does no good.");
+  }
+
+  void receiver(const ReceiverLoad& load, Finding& finding) const {
+    const auto margin = load.margin();
+    finding.concerns = {load.strongest->name.text, load.receiver->name.text};
+    finding.numbers = {dbm("level", load.level), dbm("overload", load.receiver->input->overload),
+                       decibels("margin", margin),
+                       decibels("margin wanted", limits_.overload_margin)};
+    finding.sentence = load.strongest->name.text + " reaches receiver " + load.receiver->name.text +
+                       " with " + in_words(load.level) + ", " +
+                       (margin < no_decibels ? in_words(-margin) + " more than"
+                                             : "only " + in_words(margin) + " below") +
+                       " the " + in_words(load.receiver->input->overload) + " that overload it.";
+  }
+
+  void link(const CarrierBudget& one, Finding& finding) const {
+    const auto margin = *one.margin();
+    finding.concerns = concerns(one);
+    finding.numbers = {decibels("margin", margin),
+                       decibels("margin wanted", limits_.link_margin),
+                       dbm("weakest", *one.weakest),
+                       dbm("needed", *one.needed),
+                       decibels("noise figure", one.noise_figure),
+                       decibels("desensitisation", one.desensitisation)};
+    finding.sentence = one.carrier->name.text + " comes in with " + in_words(*one.weakest) +
+                       " at its weakest, " +
+                       (margin < no_decibels ? in_words(-margin) + " less than"
+                                             : "only " + in_words(margin) + " over") +
+                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed.";
+  }
+
+  void intermodulation(const CarrierBudget& one, Finding& finding) const {
+    finding.concerns = concerns(one);
+    finding.numbers = {dbm("intermodulation", one.intermodulation), dbm("noise", one.noise),
+                       decibels("over noise", one.intermodulation - one.noise),
+                       decibels("over noise allowed", limits_.intermodulation_over_noise),
+                       decibels("desensitisation", one.desensitisation)};
+    if (one.weakest) {
+      finding.numbers.push_back(dbm("weakest", *one.weakest));
+      finding.numbers.push_back(
+          decibels("over intermodulation", *one.weakest - one.intermodulation));
+      if (one.receiver != nullptr && one.receiver->input)
+        finding.numbers.push_back(
+            decibels("protection ratio", one.receiver->input->protection_ratio));
+    }
+    const auto over = one.intermodulation - one.noise;
+    finding.sentence =
+        "Third-order products fall on " + one.carrier->name.text + " with " +
+        in_words(one.intermodulation) + ", " +
+        (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
+        " its noise floor" + with(one);
+    if (one.weakest)
+      finding.sentence +=
+          " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
+    finding.sentence += worst_product(one, finding);
+    if (const auto margin = one.margin()) {
+      finding.numbers.push_back(decibels("margin", *margin));
+      finding.numbers.push_back(decibels("margin wanted", limits_.link_margin));
+      finding.sentence += "; " + in_words(*margin) + " of margin are left";
+    }
+    finding.sentence += ".";
+  }
+
+  std::string worst_product(const CarrierBudget& one, Finding& finding) const {
+    const auto found = tuned_.worst_product(one, gain_);
+    if (!found) return "";
+    const auto& physics = tuned_.physics();
+    std::ranges::move(physics.makers_of(*found), std::back_inserter(finding.concerns));
+    return "; the worst is " + physics.words_for(*found);
+  }
+
+  const plan::Limits& limits_;
+  const plan::Node& node_;
+  const TunedNode& tuned_;
+  rf::Gain gain_;
+  const Budget& budget_;
+};
+
+}  // namespace
+
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one) {
+  const auto over = one.intermodulation - one.noise - limits.intermodulation_over_noise;
+  const auto missing = missing_protection(one).value_or(no_decibels);
+  const auto by = std::max(over, missing);
+  if (by <= rounding) return std::nullopt;
+  const auto margin = one.margin();
+  const bool costs = !margin || limits.link_margin - *margin > rounding || missing > rounding;
+  return Breach{Rule::intermodulation_on_carrier, costs ? Severity::caution : Severity::note, 0,
+                by};
+}
+
+std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
+  std::vector<Breach> all;
+  check_amplifiers(limits, budget, all);
+  check_chain_gain(limits, budget, all);
+  check_receivers(limits, budget, all);
+  check_served_carriers(limits, budget, all);
+  return all;
+}
+
+Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain) {
+  Count count;
+  const double by = (Decibel::of(gain) - rounding).ratio();
+  // A margin is missed where the power exceeds the limit less the margin.
+  const double compression = (-limits.compression_margin).ratio();
+  for (const auto& one : loads.amplifiers) {
+    const double power = one.power * by + one.foreign * (-rounding).ratio();
+    if (power > one.limit)
+      ++count.refusals;
+    else if (power > one.limit * compression)
+      ++count.cautions;
+  }
+  for (const auto& one : loads.chain_gains) {
+    const auto set = gain.decibels();
+    if (one.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
+        one.highest + set > (limits.highest_chain_gain + rounding).value())
+      ++count.cautions;
+  }
+  const double overload = (-limits.overload_margin).ratio();
+  for (const auto& one : loads.receivers)
+    if (std::ranges::any_of(one.powers, [&](const auto& power) {
+          return power.first * by + power.second * (-rounding).ratio() > one.limit * overload;
+        }))
+      ++count.cautions;
+  return count;
+}
+
+namespace {
+
+template <class Items>
+Count count_of(const Items& items) {
+  Count count;
+  for (const auto& item : items) {
+    count.refusals += item.severity == Severity::refuse ? 1 : 0;
+    count.cautions += item.severity == Severity::caution ? 1 : 0;
+  }
+  return count;
+}
+
+}  // namespace
+
+Count count(std::span<const Breach> breaches) { return count_of(breaches); }
+Count count(std::span<const Finding> findings) { return count_of(findings); }
+
+std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
+                           const TunedNode& tuned, rf::Gain gain, const Budget& budget) {
+  const Words words{plan, node, tuned, gain, budget};
+  std::vector<Finding> findings;
+  for (const auto& breach : breaches(plan.limits, budget))
+    findings.push_back(words.finding(breach));
+  return findings;
+}
+
+std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
+                                    SharedSearches* shared) {
+  const bool known = !now.carriers.empty() && now.carriers.front().receiver != nullptr;
+  if (!known) return {};
+  const auto passive = TunedNode::passive(physics, shared).at(rf::Gain{});
+  // The carrier that is left with the least; where no margin is known, the one that loses most.
+  std::size_t worst = 0;
+  std::vector<std::string> lost;
+  const auto left = [](const CarrierBudget& one) {
+    return one.margin().value_or(-one.noise_figure);
+  };
+  for (std::size_t i = 0; i < passive.carriers.size(); ++i) {
+    const auto& one = passive.carriers[i];
+    if (left(one) < left(passive.carriers[worst])) worst = i;
+    if (const auto margin = one.margin(); margin && *margin < no_decibels)
+      lost.push_back(one.carrier->name.text);
+  }
+  const auto& before = now.carriers[worst];
+  const auto& after = passive.carriers[worst];
+  const auto& name = physics.node().name;
+  Finding finding{
+      Rule::if_power_fails,
+      Severity::note,
+      name,
+      concerns(after),
+      {decibels("chain gain", before.chain_gain), decibels("chain gain passive", after.chain_gain),
+       decibels("noise figure", before.noise_figure),
+       decibels("noise figure passive", after.noise_figure)},
+      "Without power " + name.text + " is a plain antenna: no filter, " +
+          difference(after.chain_gain - before.chain_gain) +
+          " gain, and the noise figure goes from " + in_words(before.noise_figure) + " to " +
+          in_words(after.noise_figure)};
+  if (const auto margin = before.margin()) {
+    finding.numbers.push_back(decibels("margin", *margin));
+    finding.numbers.push_back(decibels("margin passive", *after.margin()));
+    finding.sentence += "; " + after.carrier->name.text + " has " + in_words(*after.margin()) +
+                        " of margin instead of " + in_words(*margin);
+  }
+  std::set<std::string> names(lost.begin(), lost.end());
+  if (!names.empty()) {
+    finding.numbers.push_back({"carriers lost", static_cast<double>(names.size()), ""});
+    finding.sentence += ", and " + listed(std::vector<std::string>(names.begin(), names.end())) +
+                        (names.size() == 1 ? " is lost" : " are lost") + " here";
+  }
+  for (const auto& load : passive.receivers)
+    if (load.receiver->input && load.margin() < no_decibels)
+      finding.sentence +=
+          "; " + load.strongest->name.text + " then overloads receiver " + load.receiver->name.text;
+  finding.sentence += ".";
+  return {finding};
+}
+
+}  // namespace catwalk::rack

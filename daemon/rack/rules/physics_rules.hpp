@@ -1,0 +1,59 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// Where the numbers of a budget pass the limits of the plan: amplifier-overload, chain-gain,
+// receiver-overload, link-margin, intermodulation-on-carrier, and the note if-power-fails.
+
+#include <compare>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "daemon/plan/limits.hpp"
+#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/values/verdict.hpp"
+
+namespace catwalk::rack {
+
+// A limit that is passed, before anybody words it; a search looks at thousands of these.
+struct Breach {
+  Rule rule = Rule::amplifier_overload;
+  Severity severity = Severity::caution;
+  std::size_t which = 0;  // of Budget::amplifiers, receivers or carriers, as the rule says
+  rf::Decibel by;         // how far beyond the limit, > 0
+  friend bool operator==(const Breach&, const Breach&) = default;
+};
+
+// intermodulation-on-carrier: products come nearer to the noise than the plan allows, or nearer to
+// the weakest signal than the receiver's protection ratio. A caution where that costs what is
+// wanted: the link margin or the protection is missed, or no margin is known. Else a note.
+// `which` is 0. Nothing: they do neither.
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one);
+
+// In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
+// furthest out.
+std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget);
+
+// How many of these there would be at `gain`, of the loads and chain gains alone.
+struct Count {
+  int refusals = 0;
+  int cautions = 0;
+  friend auto operator<=>(const Count&, const Count&) = default;
+  friend Count operator+(Count a, Count b) {
+    return {a.refusals + b.refusals, a.cautions + b.cautions};
+  }
+};
+Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain);
+// Of findings and breaches; notes do not count.
+Count count(std::span<const Breach> breaches);
+Count count(std::span<const Finding> findings);
+
+// The same told to people. `tuned` and `gain` are what the budget was made of.
+std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
+                           const TunedNode& tuned, rf::Gain gain, const Budget& budget);
+
+// What would be lost if the node's power failed now: a note. Nothing, where what is behind the node
+// is not known.
+std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
+                                    SharedSearches* shared = nullptr);
+
+}  // namespace catwalk::rack

@@ -1,0 +1,173 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the panel side sees: the whole rack at one revision, never changed once published. Parts
+// that did not change are shared with the snapshot before, so a pointer comparison finds what did.
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/rack/values/alarm.hpp"
+#include "daemon/rack/values/ids.hpp"
+#include "daemon/rack/values/kept.hpp"
+#include "daemon/rack/values/switch_view.hpp"
+#include "daemon/rack/values/time.hpp"
+#include "daemon/rack/values/verdict.hpp"
+#include "protocol/message.hpp"
+
+namespace catwalk::rack {
+
+enum class Link {
+  unknown,  // never heard since start
+  answering,
+  silent,
+  line_down,
+};
+std::string_view name_of(Link link);
+
+enum class Agreement {
+  unknown,   // never read
+  agreed,    // seen is wanted
+  changing,  // a change is under way
+  drifted,   // seen is not wanted, and nothing is under way
+  not_ours,  // another controller has it: what is wanted here says nothing of it
+};
+std::string_view name_of(Agreement agreement);
+
+// Where a change stands. The last four are fates.
+enum class ChangeStage {
+  recording,
+  staging,
+  applying,
+  reading_back,
+  settled,
+  failed,       // the node refused, or reads back something else; wanted was put back
+  unreachable,  // the node did not answer; wanted was put back
+  interrupted,  // the daemon stopped in the middle; waits for the node to be read
+};
+std::string_view name_of(ChangeStage stage);
+constexpr bool is_fate(ChangeStage stage) {
+  return stage == ChangeStage::settled || stage == ChangeStage::failed ||
+         stage == ChangeStage::unreachable;
+}
+
+struct ChangeView {
+  ChangeId id = 0;
+  plan::NodeName node;
+  ChangeStage stage = ChangeStage::recording;
+  std::string who;
+  std::string why;
+  plan::Settings before;
+  plan::Settings after;
+  std::string reason;  // why it failed
+  TimePoint requested;
+  std::optional<TimePoint> ended;
+};
+
+// Settings and telemetry as last read back, and when.
+struct Seen {
+  plan::Settings settings;
+  protocol::Reading reading;
+  TimePoint at;
+};
+
+struct NodeView {
+  std::uint64_t revision = 0;  // of the snapshot in which this view is new
+  plan::NodeName name;
+  protocol::NodeUid uid;
+  plan::LineName line;
+  std::shared_ptr<const plan::Datasheet> datasheet;
+  std::string hangs;
+  plan::OnReturn on_return = plan::OnReturn::hold;
+  bool simulated = false;
+  std::vector<plan::ServedBranch> serves;       // where its chain ends
+  std::optional<plan::GainLimits> gain_limits;  // its own, or the rack's
+  std::optional<Wanted> wanted;                 // absent until the node has been met once
+  std::optional<Seen> seen;
+  Link link = Link::unknown;
+  // It was told to apply something and its answer never came: it has what was seen last, or the
+  // other.
+  bool uncertain = false;
+  bool held = false;  // another controller speaks to it, while the rack is ours
+  // What may be in force: before and after a change that is under way, what one left behind whose
+  // end nobody knows, and last what was seen; wanted, before it was read. Without supply it is
+  // passive.
+  std::vector<plan::Settings> possible;
+  Agreement agreement = Agreement::unknown;
+  std::optional<protocol::Identity> identity;
+  std::optional<ChangeView> change;  // under way
+  Verdict standing;                  // on what is in force, in the active segment
+};
+using NodeViewPtr = std::shared_ptr<const NodeView>;
+
+struct LineView {
+  plan::LineName name;
+  bool up = false;
+  std::string reason;  // why it is down
+  bool searching = false;
+  struct Discovery {
+    protocol::NodeUid uid;
+    protocol::Address address;
+    std::optional<plan::NodeName> node;  // absent: not in the rack file
+    std::string type = {};               // as it says; empty: not known
+    std::uint16_t firmware = 0;          // major in the high byte, minor in the low
+    std::string endpoint = {};           // empty on a serial line
+    std::string doubt = {};              // a sentence, with what to do; empty: none
+    friend bool operator==(const Discovery&, const Discovery&) = default;
+  };
+  std::vector<Discovery> discovered;  // of the last search
+  std::string trouble;                // of the last search; empty: it was complete
+  // It is up as far as its driver knows, and none of its nodes answers: as good as down.
+  bool unheard = false;
+  friend bool operator==(const LineView&, const LineView&) = default;
+};
+
+// Whether this daemon controls the nodes.
+enum class Control {
+  ours,
+  asking,    // it has just started, and asks them whom they obey
+  watching,  // another controller speaks to them: nothing is moved from here
+};
+// "ours", "asking", "watching"
+std::string_view name_of(Control control);
+struct NoControl {
+  Outcome outcome;
+  std::string sentence;
+};
+// Why nothing can be moved from here; nothing: it can.
+std::optional<NoControl> no_control(Control control, const std::string& watching_because);
+
+struct Snapshot;
+// Of a node of which nothing is wanted: a sentence that goes on after a colon.
+std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node);
+
+struct Snapshot {
+  std::uint64_t revision = 0;
+  TimePoint at;
+  std::shared_ptr<const plan::RackPlan> plan;
+  plan::SegmentName segment;
+  protocol::Epoch epoch;
+  protocol::OurEpochs spoken;  // those that nodes were spoken to under
+  Control control = Control::ours;
+  std::string watching_because;          // a sentence, while it only watches
+  std::optional<TimePoint> other_heard;  // when another controller spoke last, if that is known
+  std::optional<Lock> lock;
+  std::vector<NodeViewPtr> nodes;  // in the order of the rack file
+  std::shared_ptr<const std::vector<LineView>> lines;
+  std::shared_ptr<const std::vector<Alarm>> alarms;
+  std::shared_ptr<const std::vector<CrewTick>> ticks;
+  std::shared_ptr<const std::vector<ChangeView>>
+      changes;              // the latest, ended ones too; newest last
+  SwitchViewPtr switching;  // under way, or the last one; null: none since the start
+  OrderView order;
+
+  NodeViewPtr find(const plan::NodeName& name) const;
+  const plan::Segment& active() const;
+};
+using SnapshotPtr = std::shared_ptr<const Snapshot>;
+
+}  // namespace catwalk::rack

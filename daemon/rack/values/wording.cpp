@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/values/wording.hpp"
+
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+
+namespace catwalk::rack {
+namespace {
+
+std::string bare_megahertz(rf::Frequency frequency) {
+  const auto hertz = frequency.hertz();
+  const auto magnitude = std::llabs(hertz);
+  char text[40];
+  std::snprintf(text, sizeof text, "%s%lld.%06lld", hertz < 0 ? "-" : "", magnitude / 1'000'000,
+                magnitude % 1'000'000);
+  std::string result{text};
+  for (int spare = 3; spare > 0 && result.back() == '0'; --spare) result.pop_back();
+  return result;
+}
+
+std::string filter_name(std::uint8_t filter, const plan::Datasheet& datasheet) {
+  return filter < datasheet.filters.size() ? datasheet.filters[filter].name
+                                           : "filter no. " + std::to_string(filter);
+}
+
+std::string centre_in_words(rf::Frequency centre) {
+  return centre == rf::Frequency{} ? "none" : in_words(centre);
+}
+
+}  // namespace
+
+std::string in_words(rf::Frequency frequency) { return bare_megahertz(frequency) + " MHz"; }
+
+std::string in_words(const rf::Band& band) {
+  return bare_megahertz(band.low) + " to " + bare_megahertz(band.high) + " MHz";
+}
+
+std::string in_words(rf::Gain gain) {
+  const int value = gain.centidecibels();
+  const int magnitude = std::abs(value);
+  char text[24];
+  const char* sign = value < 0 ? "-" : "+";
+  if (magnitude % 100 == 0)
+    std::snprintf(text, sizeof text, "%s%d dB", sign, magnitude / 100);
+  else if (magnitude % 10 == 0)
+    std::snprintf(text, sizeof text, "%s%d.%d dB", sign, magnitude / 100, magnitude % 100 / 10);
+  else
+    std::snprintf(text, sizeof text, "%s%d.%02d dB", sign, magnitude / 100, magnitude % 100);
+  return text;
+}
+
+std::string in_words(rf::Decibel ratio) {
+  char text[24];
+  // Adding zero takes the sign from what rounds to nothing.
+  std::snprintf(text, sizeof text, "%.1f dB", std::round(ratio.value() * 10.0) / 10.0 + 0.0);
+  return text;
+}
+
+std::string in_words(rf::PowerLevel level) {
+  if (level == rf::no_power()) return "no signal";
+  char text[24];
+  std::snprintf(text, sizeof text, "%.1f dBm", std::round(level.dbm() * 10.0) / 10.0 + 0.0);
+  return text;
+}
+
+std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet) {
+  std::string text = "gain " + in_words(settings.gain) + ", ";
+  text += filter_name(settings.filter, datasheet);
+  if (settings.centre != rf::Frequency{}) text += " at " + in_words(settings.centre);
+  text += settings.power ? ", power on" : ", power off";
+  if (!settings.label.empty()) text += ", label \"" + settings.label + '"';
+  return text;
+}
+
+std::string differences(const plan::Settings& now, const plan::Settings& wanted,
+                        const plan::Datasheet& datasheet) {
+  std::vector<std::string> parts;
+  const auto compare = [&parts](const char* what, const std::string& is,
+                                const std::string& should) {
+    if (is != should) parts.push_back(what + is + " (wanted " + should + ')');
+  };
+  compare("gain ", in_words(now.gain), in_words(wanted.gain));
+  compare("filter ", filter_name(now.filter, datasheet), filter_name(wanted.filter, datasheet));
+  compare("centre ", centre_in_words(now.centre), centre_in_words(wanted.centre));
+  compare("power ", now.power ? "on" : "off", wanted.power ? "on" : "off");
+  compare("label ", '"' + now.label + '"', '"' + wanted.label + '"');
+  return listed(parts);
+}
+
+std::string listed(const std::vector<std::string>& names) {
+  std::string text;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i > 0) text += i + 1 == names.size() ? " and " : ", ";
+    text += names[i];
+  }
+  return text;
+}
+
+}  // namespace catwalk::rack

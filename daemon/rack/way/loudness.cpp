@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/way/loudness.hpp"
+
+#include <algorithm>
+
+namespace catwalk::rack {
+
+std::vector<AmplifierOnTheWay> amplifiers_behind(const plan::RackPlan& plan,
+                                                 const plan::Node& node) {
+  const auto& sheet = *node.datasheet;
+  std::vector<AmplifierOnTheWay> all{
+      {nullptr, node.name.text, rf::milliwatts(rf::PowerLevel::dbm(sheet.output_p1db_dbm))}};
+  const auto add = [&](const plan::Chain& chain) {
+    for (const auto& part : chain) {
+      const auto* amplifier = std::get_if<plan::RackAmplifier>(&part);
+      if (amplifier == nullptr) continue;
+      const bool known =
+          std::ranges::find(all, amplifier, &AmplifierOnTheWay::in_rack) != all.end();
+      if (!known)
+        all.push_back(
+            {amplifier, amplifier->name, rf::milliwatts(amplifier->output_p1db - amplifier->gain)});
+    }
+  };
+  if (!node.feed) return all;  // nothing behind it is known
+  for (const auto& receiver : plan.receivers)
+    for (const auto& branch : receiver.branches) {
+      if (std::ranges::find(branch.nodes, node.name) == branch.nodes.end()) continue;
+      add(*node.feed);
+      add(branch.chain);
+    }
+  return all;
+}
+
+std::vector<double> loudness(const NodePhysics& physics,
+                             const std::vector<AmplifierOnTheWay>& amplifiers,
+                             const std::optional<plan::Settings>& settings) {
+  std::vector<double> all(amplifiers.size(), 0.0);
+  if (!settings || !physics.node().datasheet->reaches(*settings)) return all;
+  const TunedNode tuned{physics, *settings};
+  // A passive node's gain is counted in its loads already, and it has no amplifier of its own.
+  const double by = settings->power ? rf::Decibel::of(settings->gain).ratio() : 1.0;
+  const auto loads = tuned.loads();
+  const std::size_t first = settings->power ? 0 : 1;
+  for (std::size_t i = 0; i < loads.amplifiers.size() && first + i < all.size(); ++i)
+    all[first + i] = loads.amplifiers[i].power * by;
+  return all;
+}
+
+}  // namespace catwalk::rack

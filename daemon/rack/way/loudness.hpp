@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// How loud one node is in every amplifier that its signal meets.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/rack/levels/node_physics.hpp"
+
+namespace catwalk::rack {
+
+// An amplifier of the rack, or a node's own. Two chains that name the same amplifier have each one
+// of their own, as in node_physics.hpp.
+struct AmplifierOnTheWay {
+  const plan::RackAmplifier* in_rack = nullptr;  // null: the node's own
+  std::string name;
+  double p1db = 0.0;  // mW at its input; of a node's own at its output
+};
+
+// The node's own first; then those of the rack in the order in which its receivers meet them.
+std::vector<AmplifierOnTheWay> amplifiers_behind(const plan::RackPlan& plan,
+                                                 const plan::Node& node);
+
+// What this node alone brings to each of them, mW, as `p1db` counts. Settings that are not known or
+// not possible: nothing.
+std::vector<double> loudness(const NodePhysics& physics,
+                             const std::vector<AmplifierOnTheWay>& amplifiers,
+                             const std::optional<plan::Settings>& settings);
+
+}  // namespace catwalk::rack

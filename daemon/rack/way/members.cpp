@@ -1,0 +1,221 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/way/members.hpp"
+
+#include <algorithm>
+#include <iterator>
+
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// Do these make whole settings of a node that nothing is known of?
+bool says_everything(const plan::SettingsPatch& patch, const plan::Datasheet& sheet) {
+  if (!patch.gain || !patch.filter) return false;
+  const auto filter = sheet.filter_index(*patch.filter);
+  return patch.centre || (filter && !sheet.filters[*filter].tuning);
+}
+
+}  // namespace
+
+std::optional<Proposal> planned_in(const plan::Segment& segment, const plan::Node& node,
+                                   const std::optional<plan::Settings>& wanted) {
+  const auto found = segment.settings.find(node.name);
+  const auto patch = found == segment.settings.end() ? plan::SettingsPatch{} : found->second;
+  if (!wanted && !says_everything(patch, *node.datasheet)) return std::nullopt;
+  return propose(node, wanted.value_or(plan::Settings{}), patch);
+}
+
+std::optional<plan::Settings> in_force(const std::optional<Seen>& seen,
+                                       const std::optional<Wanted>& wanted) {
+  if (!seen) return wanted ? std::optional{wanted->settings} : std::nullopt;
+  return passive_without_supply(seen);
+}
+
+std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen) {
+  if (!seen) return std::nullopt;
+  auto settings = seen->settings;
+  settings.power = settings.power && seen->reading.telemetry.powered;
+  return settings;
+}
+
+NodeNow now_of(const plan::NodeName& name, const std::optional<Wanted>& wanted,
+               const std::optional<Seen>& seen, Link link, bool uncertain, bool held) {
+  NodeNow now{name, {}, {}, {}, seen && seen->reading.telemetry.powered, held};
+  if (wanted) now.wanted = wanted->settings;
+  if (seen) now.seen = seen->settings;
+  if (link == Link::answering && !uncertain && !held) now.in_force = passive_without_supply(seen);
+  return now;
+}
+
+std::string do_not_answer(const Members& members) {
+  auto silent = members.missing;
+  std::erase_if(silent, [&](const std::string& name) {
+    return std::ranges::find(members.held, name) != members.held.end();
+  });
+  std::string words;
+  if (!silent.empty())
+    words = listed(silent) + (silent.size() == 1 ? " does not answer" : " do not answer");
+  if (members.held.empty()) return words;
+  return words + (words.empty() ? "" : ", and ") + listed(members.held) +
+         (members.held.size() == 1 ? " is another controller's" : " are another controller's");
+}
+
+Outcome outcome_of_missing(const Members& members) {
+  return members.held.size() == members.missing.size() ? Outcome::refused : Outcome::unreachable;
+}
+
+std::string all_or_nothing(const Members& members) {
+  return do_not_answer(members) +
+         ", and this segment is all or nothing (if_a_node_fails: roll back).";
+}
+
+Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                   const std::vector<NodeNow>& nodes, const std::vector<plan::NodeName>& without) {
+  Members members;
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const auto& node = nodes[i];
+    const auto patch = segment.settings.find(node.name);
+    if (patch == segment.settings.end()) continue;
+    const bool left_out = std::ranges::find(without, node.name) != without.end();
+    if (!node.wanted && left_out) continue;
+    const auto missing = [&members, &node] {
+      members.missing.push_back(node.name.text);
+      if (node.held) members.held.push_back(node.name.text);
+    };
+    if (!node.wanted) {
+      missing();
+      continue;
+    }
+    auto [target, findings] = propose(plan.nodes[i], *node.wanted, patch->second);
+    if (left_out) {
+      // What the datasheet does not know is not wanted of it either.
+      if (!findings.empty()) target = *node.wanted;
+      members.nodes.push_back({i, node.seen.value_or(*node.wanted), target, true, true});
+      continue;
+    }
+    std::ranges::move(findings, std::back_inserter(members.findings));
+    if (node.in_force && node.seen == target) continue;
+    if (!node.in_force) missing();
+    members.nodes.push_back({i, node.seen.value_or(*node.wanted), target, !node.in_force});
+  }
+  return members;
+}
+
+Members members_to_restore(const std::vector<NodeNow>& nodes,
+                           const std::vector<plan::NodeName>& only) {
+  Members members;
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const auto& node = nodes[i];
+    if (!only.empty() && std::ranges::find(only, node.name) == only.end()) continue;
+    if (!node.wanted || !node.in_force || node.seen == node.wanted) continue;
+    members.nodes.push_back({i, *node.seen, *node.wanted, false, false});
+  }
+  return members;
+}
+
+void keep_findings_on(const std::vector<NodeNow>& nodes, const Members& members, Verdict& end) {
+  std::erase_if(end.findings, [&](const Finding& finding) {
+    return std::ranges::none_of(members.nodes, [&](const Member& member) {
+      return nodes[member.place].name == finding.node;
+    });
+  });
+}
+
+void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
+                       const std::vector<NodeNow>& nodes, Members& members) {
+  // As the rack will be: each that is restored where it is wanted, the others where they are.
+  const Surroundings around{plan, segment,
+                            [&](const plan::NodeName& name) {
+                              const auto found = std::ranges::find(nodes, name, &NodeNow::name);
+                              if (found == nodes.end() || !found->in_force)
+                                return PossibleSettings{};
+                              for (const auto& member : members.nodes)
+                                if (nodes[member.place].name == name)
+                                  return PossibleSettings{*found->in_force, member.target};
+                              return PossibleSettings{*found->in_force};
+                            },
+                            false};
+  for (auto& member : members.nodes) {
+    const auto verdict = check(around, plan.nodes[member.place], member.target);
+    if (!verdict.refuses()) continue;
+    const auto first = std::ranges::find(verdict.findings, Severity::refuse, &Finding::severity);
+    member.missing = true;
+    member.refused = "The rules refuse by now what is wanted of it: " + first->sentence;
+  }
+}
+
+void tell_left_out(const plan::RackPlan& plan, const Members& members,
+                   const std::vector<plan::NodeName>& without, Verdict& end) {
+  for (const auto& name : without) {
+    const auto* node = plan.find(name);
+    if (node == nullptr) continue;
+    const auto member = std::ranges::find_if(members.nodes, [&](const Member& one) {
+      return one.left_out && plan.nodes[one.place].name == name;
+    });
+    end.findings.push_back(
+        {Rule::node_left_out,
+         Severity::caution,
+         name,
+         {},
+         {},
+         member == members.nodes.end()
+             ? name.text + " is left out; there is nothing to move it to, or it was never met."
+             : name.text + " is left out: it stays as it is, " +
+                   in_words(member->before, *node->datasheet) + ", and is wanted at " +
+                   in_words(member->target, *node->datasheet) + "."});
+  }
+}
+
+WayQuestion way_to(std::shared_ptr<const plan::RackPlan> plan, const plan::SegmentName& left,
+                   const plan::SegmentName& entered, const std::vector<NodeNow>& nodes,
+                   const Members& members) {
+  WayQuestion question{std::move(plan), left, entered, {}, false, WayDetail::steps_and_end};
+  for (const auto& node : nodes) question.nodes.push_back({node.name, node.in_force, {}});
+  for (const auto& member : members.nodes)
+    if (!member.missing && nodes[member.place].supplied)
+      question.nodes[member.place].target = member.target;
+  return question;
+}
+
+void move_along(const std::vector<NodeNow>& nodes, const std::vector<Member>& members, Way& way) {
+  for (const auto& member : members) {
+    const auto& node = nodes[member.place];
+    if (member.missing || node.supplied || node.seen == member.target) continue;
+    if (way.steps.empty()) way.steps.emplace_back();
+    way.steps.back().moves.push_back({node.name, MovePart::whole, node.seen, member.target});
+  }
+}
+
+void excuse_unsupplied(const std::vector<NodeNow>& nodes, Verdict& end) {
+  for (auto& finding : end.findings) {
+    if (finding.rule == Rule::diversity_dark) continue;
+    const auto found = std::ranges::find(nodes, finding.node, &NodeNow::name);
+    if (found != nodes.end() && found->seen && !found->supplied) finding.severity = Severity::note;
+  }
+}
+
+Prospect prospect_of(const plan::Segment& segment, const Members& members, const Way& way,
+                     bool is_signed) {
+  Prospect prospect;
+  const auto obstacle = [&](Outcome outcome, std::string sentence) {
+    if (prospect.good()) prospect.would_be = outcome;
+    prospect.obstacles.push_back(std::move(sentence));
+  };
+  if (!members.missing.empty()) {
+    if (segment.if_a_node_fails == plan::IfNodeFails::go_on)
+      prospect.obstacles.push_back(do_not_answer(members) + ": the switch would go on without.");
+    else
+      obstacle(outcome_of_missing(members), all_or_nothing(members));
+  }
+  for (const auto& finding : members.findings) obstacle(Outcome::refused, finding.sentence);
+  if (way.end.refuses()) obstacle(Outcome::refused, "The rules refuse where it would end.");
+  if (way.breaches.refuses())
+    obstacle(Outcome::refused, "There is no way that is not worse than either end.");
+  // Said last, and only where nothing else is in the way.
+  if (prospect.good() && !is_signed && (way.end.needs_waiver() || way.breaches.needs_waiver()))
+    obstacle(Outcome::needs_waiver, "There are cautions: a named person has to say why to go on.");
+  return prospect;
+}
+
+}  // namespace catwalk::rack

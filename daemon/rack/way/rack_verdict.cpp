@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/way/rack_verdict.hpp"
+
+#include <algorithm>
+#include <functional>
+#include <unordered_map>
+#include <vector>
+
+#include "daemon/rack/rules/carrier_rules.hpp"
+#include "daemon/rack/rules/rules.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using Known = std::unordered_map<plan::NodeName, plan::Settings>;
+
+Verdict verdict_of(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+                   const Known& known) {
+  const auto possible = [&known](const plan::NodeName& name) {
+    const auto found = known.find(name);
+    return found == known.end() ? PossibleSettings{} : PossibleSettings{found->second};
+  };
+  const auto own = known.find(node.name);
+  return own == known.end() ? Verdict{}
+                            : check({plan, segment, possible, false}, node, own->second);
+}
+
+// A receiver that is dark is said to be so by each of its nodes; once is enough.
+void append(std::vector<Finding>& all, std::vector<Finding> more) {
+  for (auto& finding : more) {
+    const bool told =
+        finding.rule == Rule::diversity_dark && std::ranges::any_of(all, [&](const Finding& one) {
+          return one.rule == finding.rule && one.concerns == finding.concerns;
+        });
+    if (!told) all.push_back(std::move(finding));
+  }
+}
+
+Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
+                       const Known& known) {
+  Verdict whole{check_carriers(plan, segment)};
+  for (const auto& node : plan.nodes)
+    append(whole.findings, verdict_of(plan, segment, node, known).findings);
+  return whole;
+}
+
+void as_between(Verdict& verdict) {
+  std::erase_if(verdict.findings,
+                [](const Finding& finding) { return finding.rule == Rule::if_power_fails; });
+  for (auto& finding : verdict.findings) {
+    if (finding.rule == Rule::carrier_outside_window) finding.severity = Severity::note;
+    if (finding.rule == Rule::diversity_dark) finding.severity = Severity::caution;
+  }
+}
+
+// Nodes whose verdict is another when `moved` has other settings: itself, and whoever shares a
+// receiver with it.
+std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>& moves) {
+  std::vector<bool> touched(plan.nodes.size(), false);
+  const auto moved = [&](const plan::NodeName& name) {
+    return std::ranges::find(moves, name, &Move::node) != moves.end();
+  };
+  for (std::size_t i = 0; i < plan.nodes.size(); ++i) touched[i] = moved(plan.nodes[i].name);
+  for (const auto& receiver : plan.receivers) {
+    bool any = false;
+    for (const auto& branch : receiver.branches)
+      any = any || std::ranges::any_of(branch.nodes, moved);
+    if (!any) continue;
+    for (std::size_t i = 0; i < plan.nodes.size(); ++i)
+      touched[i] = touched[i] || plan::RackPlan::serves(receiver, plan.nodes[i].name);
+  }
+  return touched;
+}
+
+Known present_of(const SwitchTask& task) {
+  Known known;
+  for (const auto& one : task.nodes)
+    if (one.present) known.emplace(one.node, *one.present);
+  return known;
+}
+
+}  // namespace
+
+void add_end_verdict(const SwitchTask& task, Way& way) {
+  auto known = present_of(task);
+  for (const auto& step : way.steps)
+    for (const auto& move : step.moves) known.insert_or_assign(move.node, move.to);
+  way.end = verdict_of_end(task.plan, task.entered, known);
+}
+
+void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
+  const auto& nodes = task.plan.nodes;
+  auto known = present_of(task);
+  way.before = verdict_of_end(task.plan, task.left, known);
+  std::vector<Verdict> each(nodes.size());
+  std::vector<bool> fresh(nodes.size(), false);
+  for (std::size_t number = 0; number < way.steps.size(); ++number) {
+    auto& step = way.steps[number];
+    for (const auto& move : step.moves) known.insert_or_assign(move.node, move.to);
+    if (number + 1 == way.steps.size()) break;
+    const auto touched = touched_by(task.plan, step.moves);
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+      if (!touched[i] && fresh[i]) continue;
+      each[i] = verdict_of(task.plan, facts.between[i], nodes[i], known);
+      as_between(each[i]);
+      fresh[i] = true;
+    }
+    for (const auto& one : each) append(step.after.findings, one.findings);
+  }
+  way.end = verdict_of_end(task.plan, task.entered, known);
+  if (!way.steps.empty()) way.steps.back().after = way.end;
+}
+
+}  // namespace catwalk::rack
