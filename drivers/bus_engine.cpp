@@ -365,6 +365,7 @@ void BusEngine::transmit(TimePoint now) {
   } else {
     exchange.deadline += on_wire(bus_gap_characters);
   }
+  last_said_ = protocol::encode(exchange.packet);
   ++counters_.frames_sent;
   counters_.bytes_sent += exchange.frame.size();
   out_.send.push_back(Transmission{exchange.frame, {}});

@@ -186,8 +186,9 @@ class BusEngine {
   bool search_next_ = false;
   bool up_ = false;
   bool speaks_;
-  bool held_ = false;    // another controller was heard
-  TimePoint tell_next_;  // not before, that it is heard
+  bool held_ = false;          // another controller was heard
+  TimePoint tell_next_;        // not before, that it is heard
+  protocol::Bytes last_said_;  // which an adapter may hand back when we have fallen quiet
   std::optional<TimePoint> listening_until_;
   std::string down_reason_;
   LineCounters counters_;

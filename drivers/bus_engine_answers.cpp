@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // BusEngine, continued: what came of an exchange, and what follows from it.
 
+#include <algorithm>
 #include <utility>
 
 #include "drivers/bus_engine.hpp"
@@ -28,7 +29,7 @@ void BusEngine::on_packet(protocol::ByteView bytes, std::size_t frame_size, Time
   }
   if (const auto* request = std::get_if<Request>(&packet->message)) {
     // Many adapters hear what they say themselves; while we say nothing it is somebody else.
-    if (is_quiet()) heard_other(*request, now);
+    if (is_quiet() && !std::ranges::equal(bytes, last_said_)) heard_other(*request, now);
     return;
   }
   ++counters_.frames_received;

@@ -160,7 +160,10 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     out_.notices.push_back(NodeIdentified{node.uid, *identity});
     return;
   }
-  if (const auto other = other_of(node, reply)) return is_held_by(node, *other, now);
+  // A visitor is refused nothing for its epoch: one that does so all the same waits like a silent
+  // one.
+  if (const auto other = other_of(node, reply); other && !node.held)
+    return is_held_by(node, *other, now);
   ++counters_.unexpected;
   gone_silent(node, now);
 }
@@ -187,7 +190,12 @@ std::optional<OtherSpeaks> DatagramEngine::other_of(const Node& node, const Repl
   };
   if (const auto* heard = std::get_if<protocol::ControllerHeard>(&reply)) {
     if (protocol::other_speaks(*heard, config_.ours) || is_higher(heard->epoch))
-      return OtherSpeaks{node.uid, heard->epoch, heard->ago_ms, {config_.epoch}};
+      return OtherSpeaks{node.uid,
+                         heard->epoch,
+                         heard->ago_ms == protocol::ControllerHeard::never
+                             ? std::nullopt
+                             : std::optional{heard->ago_ms},
+                         {config_.epoch}};
   } else if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
     const protocol::Epoch epoch{refusal->detail};
     if (refusal->reason == protocol::RefusalReason::epoch_too_low && !config_.ours.have(epoch))

@@ -99,7 +99,7 @@ std::optional<store::StoreError> make_state_folder(const std::filesystem::path& 
 
 // Drawn anew at each start, so that two machines that start at once have different ones.
 rack::EpochShare share_of_epochs() {
-  return static_cast<std::uint8_t>(std::random_device{}() & 0xFFU);
+  return static_cast<std::uint8_t>(std::random_device{}() & 63U);
 }
 
 // Of a disk that has failed: the rack runs on from what its nodes show, with a journal that does

@@ -4,7 +4,9 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <functional>
 
+#include "daemon/rack/way/way.hpp"
 #include "tests/support/rack_fixture.hpp"
 
 using namespace catwalk;
@@ -550,6 +552,72 @@ TEST_CASE("a node that obeys a higher epoch raises an alarm, and taking over goe
   CHECK(bench.core.snapshot()->epoch > protocol::Epoch{9});
   bench.on(rack::NodeReported{uid(1), reading});
   CHECK(bench.alarms() == Names{"other-controller left returned"});
+}
+
+TEST_CASE("a read-back that shows who has taken over ends the change, and once") {
+  Bench bench;
+  for (const std::uint64_t node : {1, 2, 3}) bench.report(node, home);
+  bench.change("left", {.gain = rf::Gain::decibels(3)});
+  bench.answer(protocol::Done{});
+  bench.answer(protocol::Done{});
+  const auto taken = [](const plan::Settings& settings) {
+    auto reading = reading_of(settings);
+    reading.epoch = {9};
+    return reading;
+  };
+  bench.on(rack::NodeReported{uid(2), taken(home)});
+  bench.answers.clear();
+  bench.answer(taken(slide_at(3, 518)));
+  CHECK(bench.core.snapshot()->control == rack::Control::watching);
+  CHECK(bench.answers.size() == 1);
+  CHECK_FALSE(bench.node("left")->change);
+}
+
+TEST_CASE("a switch whose intent is on its way to the disk ends with a take-over by another") {
+  auto plan = small_rack();
+  plan.segments[1].settings[{"left"}] = {.centre = rf::Frequency::megahertz(620)};
+  plan.segments[1].settings[{"right"}] = {.centre = rf::Frequency::megahertz(620)};
+  rack::Core core{std::make_shared<const plan::RackPlan>(plan), {.epoch = {1}}, rack::TimePoint{}};
+  const rack::TimePoint now{std::chrono::hours{24 * 365 * 50}};
+  std::vector<rack::Record> records;
+  std::vector<rack::Answer> answers;
+  bool keeps = true;
+  std::function<void(const rack::Event&)> on = [&](const rack::Event& event) {
+    for (auto& effect : core.on(event, now)) {
+      if (const auto* respond = std::get_if<rack::Respond>(&effect))
+        answers.push_back(respond->answer);
+      if (const auto* way = std::get_if<rack::PlanWay>(&effect))
+        on(rack::WayPlanned{way->id, rack::plan_way(way->question)});
+      const auto* record = std::get_if<rack::Record>(&effect);
+      if (record == nullptr) continue;
+      records.push_back(*record);
+      if (keeps) on(rack::Recorded{record->id});
+    }
+  };
+  for (const std::uint64_t node : {1, 2, 3})
+    on(rack::NodeReported{uid(node), reading_of(slide_at(0, 518))});
+  keeps = false;
+  on(rack::SwitchRequested{.request = 7,
+                           .segment = {{"finale"}},
+                           .waiver = rack::Waiver{"ana", "tried before"},
+                           .who = "ana"});
+  REQUIRE(core.snapshot()->switching->stage == rack::SwitchStage::recording);
+  const auto intent = records.back().id;
+  answers.clear();
+  for (const std::uint64_t node : {1, 2})
+    on(rack::OtherSpeaks{{"bus"}, uid(node), {9}, std::chrono::milliseconds{1}, {1}});
+  CHECK(core.snapshot()->control == rack::Control::watching);
+  REQUIRE(answers.size() == 1);
+  CHECK(answers[0].outcome == Outcome::refused);
+  SUBCASE("kept") { on(rack::Recorded{intent}); }
+  SUBCASE("not kept") { on(rack::RecordFailed{intent, "disk full"}); }
+  CHECK(answers.size() == 1);
+  CHECK_FALSE(core.snapshot()->switching);
+  CHECK(std::ranges::any_of(records, [](const rack::Record& record) {
+    return std::ranges::any_of(record.writes, [](const rack::Write& write) {
+      return std::holds_alternative<rack::ForgetSwitch>(write);
+    });
+  }));
 }
 
 TEST_CASE("after a restart in the middle of a change, the first reading decides its fate") {

@@ -230,7 +230,9 @@ void resolve_interrupted(Turn& turn, NodeState& node) {
 
 void give_up_interrupted(Turn& turn, NodeState& node) {
   end_change(turn, node, ChangeStage::failed,
-             "Another controller has had the node since it was begun.", WantedThen::stays);
+             "Another controller has the node, or has had it since the change was begun.",
+             node.change->view.stage == ChangeStage::interrupted ? WantedThen::stays
+                                                                 : WantedThen::put_back);
 }
 
 }  // namespace catwalk::rack

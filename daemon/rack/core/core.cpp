@@ -117,6 +117,13 @@ void recorded(Turn& turn, const AfterRecord& after) {
           },
           [&](const ThenSpeakAs& then) {
             state.epoch = then.epoch;
+            if (!then.takes_over && state.control != Control::ours)
+              return turn.respond(then.request,
+                                  {Outcome::refused,
+                                   "Another controller has the nodes by now: take over first.",
+                                   {},
+                                   0,
+                                   nullptr});
             const bool locks = then.lock && !state.lock;
             if (locks) state.lock = then.lock;
             state.rack_dirty = true;
@@ -146,7 +153,7 @@ void recorded(Turn& turn, const AfterRecord& after) {
             send(then.request, then.node, protocol::Reclaim{state.epoch, then.highest, 0, {}},
                  ForReclaim{then.request, then.node});
           },
-          [&](const ThenSwitch&) { intent_of_switch_recorded(turn); },
+          [&](const ThenSwitch& then) { intent_of_switch_recorded(turn, then.change); },
           [&](const ThenStep& then) { step_recorded(turn, then.ticket, nullptr); },
           [&](const ThenEndSwitch& then) { turn.respond(then.request, then.answer); },
       },
@@ -180,42 +187,43 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
                            0,
                            nullptr});
   };
-  std::visit(Overloaded{
-                 [](const ThenNothing&) {},
-                 [&](const ThenStage& then) {
-                   auto* node = state.find(then.node);
-                   if (node != nullptr && node->change) intent_not_recorded(turn, *node, reason);
-                 },
-                 [&](const ThenAdopt& then) {
-                   if (auto* node = state.find(then.node); node != nullptr && node->adopting) {
-                     node->adopting = false;
-                     // What was owed of this node was left out for the adoption's sake.
-                     if (node->wanted)
-                       state.owed.writes.emplace_back(KeepWanted{node->uid, *node->wanted});
-                   }
-                   refuse(then.request);
-                 },
-                 [&](const ThenLock& then) { refuse(then.request); },
-                 [&](const ThenSegment& then) { refuse(then.request); },
-                 [&](const ThenSpeakAs& then) {
-                   if (then.takes_over) state.take_over_waits = false;
-                   ask_again(state, turn.now);
-                   refuse(then.request);
-                 },
-                 // A disk that is full must not keep the rack from its daemon.
-                 [&](const ThenControl&) {
-                   state.owed.writes.emplace_back(KeepSpoken{state.epoch});
-                   epoch_kept(turn);
-                 },
-                 [&](const ThenLocate& then) { refuse(then.request); },
-                 [&](const ThenLocateFound& then) { refuse(then.request); },
-                 [&](const ThenStore& then) { refuse(then.request); },
-                 [&](const ThenReclaim& then) { refuse(then.request); },
-                 [&](const ThenSwitch&) { intent_of_switch_not_recorded(turn, reason); },
-                 [&](const ThenStep& then) { step_recorded(turn, then.ticket, &reason); },
-                 [&](const ThenEndSwitch& then) { answer_without_record(turn, then, reason); },
-             },
-             record.after);
+  std::visit(
+      Overloaded{
+          [](const ThenNothing&) {},
+          [&](const ThenStage& then) {
+            auto* node = state.find(then.node);
+            if (node != nullptr && node->change) intent_not_recorded(turn, *node, reason);
+          },
+          [&](const ThenAdopt& then) {
+            if (auto* node = state.find(then.node); node != nullptr && node->adopting) {
+              node->adopting = false;
+              // What was owed of this node was left out for the adoption's sake.
+              if (node->wanted)
+                state.owed.writes.emplace_back(KeepWanted{node->uid, *node->wanted});
+            }
+            refuse(then.request);
+          },
+          [&](const ThenLock& then) { refuse(then.request); },
+          [&](const ThenSegment& then) { refuse(then.request); },
+          [&](const ThenSpeakAs& then) {
+            if (then.takes_over) state.take_over_waits = false;
+            ask_again(state, turn.now);
+            refuse(then.request);
+          },
+          // A disk that is full must not keep the rack from its daemon.
+          [&](const ThenControl&) {
+            state.owed.writes.emplace_back(KeepSpoken{state.epoch});
+            epoch_kept(turn);
+          },
+          [&](const ThenLocate& then) { refuse(then.request); },
+          [&](const ThenLocateFound& then) { refuse(then.request); },
+          [&](const ThenStore& then) { refuse(then.request); },
+          [&](const ThenReclaim& then) { refuse(then.request); },
+          [&](const ThenSwitch& then) { intent_of_switch_not_recorded(turn, then.change, reason); },
+          [&](const ThenStep& then) { step_recorded(turn, then.ticket, &reason); },
+          [&](const ThenEndSwitch& then) { answer_without_record(turn, then, reason); },
+      },
+      record.after);
   const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
     return alarm.kind == AlarmKind::journal_failed && alarm.active();
   });
@@ -248,6 +256,7 @@ Answer answer_of_reclaim(Turn& turn, protocol::NodeUid uid, const protocol::Repl
     return {Outcome::unknown_name, "The node is no longer in the rack.", {}, 0, nullptr};
   if (reply != nullptr && !std::holds_alternative<protocol::Refusal>(*reply)) {
     node->obeys_other.reset();
+    node->told_nonsense = false;
     return_alarm(turn, AlarmKind::epoch_out_of_reach, node->name.text);
   }
   return answer_of_command(

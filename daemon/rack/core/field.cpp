@@ -160,7 +160,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   if (reading.epoch > turn.state.epoch)
     obeys_other(turn, node, reading.epoch);
   else
-    obeys_us(turn, node);
+    obeys_us(turn, node, reading.epoch);
   if (!turn.state.has(node)) return;
   // What another has set meanwhile nobody undoes by itself.
   const bool returned = came_back && !node.was_held;

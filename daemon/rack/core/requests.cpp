@@ -209,7 +209,7 @@ void on_request(Turn& turn, const SegmentRequested& event) {
     return;
   }
   // While another has the nodes it only says what is on the air there.
-  if (turn.state.lock && turn.state.control == Control::ours) {
+  if (turn.state.lock && turn.state.control != Control::watching) {
     turn.respond(event.request, {Outcome::refused,
                                  "The rack is locked for the show. Unlock it first.",
                                  {{{Rule::show_locked,
@@ -335,8 +335,9 @@ void on_request(Turn& turn, const DiscoverRequested& event) {
 }
 
 void on_request(Turn& turn, const TakeOverRequested& event) {
-  const auto next =
-      next_epoch(std::max(turn.state.epoch, turn.state.highest_heard), turn.now, turn.state.share);
+  const auto next = next_epoch(
+      event.renews ? turn.state.epoch : std::max(turn.state.epoch, turn.state.highest_heard),
+      turn.now, turn.state.share);
   auto entry = turn.entry(JournalKind::command, event.who);
   entry.what = "take over as epoch " + std::to_string(next.value);
   entry.why = event.why;

@@ -196,6 +196,7 @@ void aim(Turn& turn) {
 void place_in_order(State& state, const plan::CueName& cue) { state.at_cue = place_of(state, cue); }
 
 void clock_stepped(Turn& turn, std::chrono::microseconds by) {
+  if (turn.state.other_heard) *turn.state.other_heard += by;
   auto& state = turn.state;
   if (state.asking_until) *state.asking_until += by;
   if (state.armed) state.armed->until += by;

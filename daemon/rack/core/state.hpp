@@ -50,14 +50,15 @@ struct NodeState {
   bool adopting = false;                // an adoption waits to be recorded
   bool was_lost = false;                // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
-  Held held = Held::no;                        // by another controller
-  std::string held_because;                    // a sentence without its end
-  bool was_held = false;                       // since it was read last: it has not come back to us
-  bool has_told = false;                       // that nobody else speaks to it
-  Verdict standing;                            // on what is in force
-  NodeViewPtr view;                            // as last published
-  bool dirty = true;                           // the view is out of date
-  bool standing_dirty = true;                  // the standing verdict too
+  bool told_nonsense = false;  // such an epoch, when it was asked; until it tells another
+  Held held = Held::no;        // by another controller
+  std::string held_because;    // a sentence without its end
+  bool was_held = false;       // since it was read last: it has not come back to us
+  bool has_told = false;       // that nobody else speaks to it
+  Verdict standing;            // on what is in force
+  NodeViewPtr view;            // as last published
+  bool dirty = true;           // the view is out of date
+  bool standing_dirty = true;  // the standing verdict too
 
   bool is_held() const { return held != Held::no; }
 };
@@ -114,7 +115,9 @@ struct ThenReclaim {
   protocol::NodeUid node;
   protocol::Epoch highest;
 };
-struct ThenSwitch {};
+struct ThenSwitch {
+  ChangeId change = 0;  // the switch
+};
 struct ThenStep {
   ChangeId ticket = 0;
 };

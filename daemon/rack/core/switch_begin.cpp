@@ -277,11 +277,12 @@ void judge_first_way(Turn& turn) {
   one.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
   one.view.stage = SwitchStage::recording;
   state.switch_dirty = true;
-  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{});
+  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{one.view.id});
 }
 
-void intent_of_switch_recorded(Turn& turn) {
+void intent_of_switch_recorded(Turn& turn, ChangeId change) {
   auto& state = turn.state;
+  if (!state.switching || state.switching->view.id != change) return;  // given up meanwhile
   auto& one = *state.switching;
   one.durable = true;
   if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
@@ -294,8 +295,9 @@ void intent_of_switch_recorded(Turn& turn) {
   begin_step(turn);
 }
 
-void intent_of_switch_not_recorded(Turn& turn, const std::string& reason) {
+void intent_of_switch_not_recorded(Turn& turn, ChangeId change, const std::string& reason) {
   auto& state = turn.state;
+  if (!state.switching || state.switching->view.id != change) return;
   const auto wish = drop_switch(turn);
   state.owed.writes.emplace_back(ForgetSwitch{});
   const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";

@@ -5,6 +5,8 @@
 #include "daemon/rack/core/watching.hpp"
 
 #include <algorithm>
+#include <iterator>
+#include <utility>
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/changes.hpp"
@@ -12,6 +14,7 @@
 #include "daemon/rack/core/crew.hpp"
 #include "daemon/rack/core/field.hpp"
 #include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_end.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -23,7 +26,8 @@ std::string who_speaks(const OtherSpeaks& event, const NodeState* node) {
   const auto epoch =
       event.epoch.value == 0 ? "" : " (epoch " + std::to_string(event.epoch.value) + ")";
   if (node == nullptr) return "Another controller" + epoch + " speaks on line " + event.line.text;
-  if (!event.ago) return node->name.text + " obeys another controller" + epoch;
+  if (!event.ago || *event.ago >= std::chrono::minutes{1})
+    return node->name.text + " obeys another controller" + epoch;
   return "Another controller" + epoch + " speaks to " + node->name.text;
 }
 
@@ -69,7 +73,9 @@ void watch_node(Turn& turn, NodeState& node) {
               held_words(node));
 }
 
+// Said again and again, with whatever epoch: the first reason stands.
 void hold(Turn& turn, NodeState& node, Held how, std::string because) {
+  if (node.is_held()) return;
   node.held = how;
   node.has_told = false;
   node.held_because = std::move(because);
@@ -87,15 +93,17 @@ void set_free(Turn& turn, NodeState& node) {
   return_alarm(turn, AlarmKind::change_failed, node.name.text);
 }
 
-// Somebody took over while this daemon was at work: the whole rack is another's if it has more than
-// half of the nodes. A single one may have bad memory, and the others may only be out of contact.
+// Somebody took over while this daemon was at work: the whole rack is another's if more than half
+// of the nodes say so, or if it has all of them. A single one may have bad memory, the others may
+// only be out of contact; and a line on which another is heard may be quiet when it comes up again.
 void look_whose_rack(Turn& turn) {
-  auto& state = turn.state;
-  if (state.control != Control::ours) return;
-  const auto held =
-      static_cast<std::size_t>(std::ranges::count_if(state.nodes, &NodeState::is_held));
-  if (2 * held > state.nodes.size())
-    watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
+  const auto& nodes = turn.state.nodes;
+  const auto say_so = std::ranges::count_if(nodes, [](const NodeState& node) {
+    return node.held == Held::spoken_to || node.held == Held::by_epoch;
+  });
+  const bool most = 2 * static_cast<std::size_t>(say_so) > nodes.size();
+  if (most || std::ranges::all_of(nodes, &NodeState::is_held))
+    watch(turn, std::ranges::find_if(nodes, &NodeState::is_held)->held_because);
 }
 
 // One node that says so may have bad memory; the whole rack is another's if half of those say so
@@ -128,6 +136,7 @@ void ask_again(State& state, TimePoint now) {
 
 void keep_asking(Turn& turn) {
   auto& state = turn.state;
+  if (state.control == Control::ours) return look_whose_rack(turn);
   if (state.control != Control::asking || !state.asking_until) return;
   if (state.unasked.empty() || turn.now >= *state.asking_until) decide(turn);
 }
@@ -148,13 +157,26 @@ std::vector<TakenNode> nodes_to_take(const State& state) {
 
 void give_up_what_was_begun(Turn& turn) {
   auto& state = turn.state;
-  if (state.switching)
+  const std::string refused = "Another controller has the nodes, or had them: nothing was moved.";
+  std::vector<Write> writes;
+  for (const auto& wish : std::exchange(state.wishes, {}))
+    refuse_wish(turn, wish, Outcome::refused, refused);
+  for (const auto request : std::exchange(state.arm_waits, {}))
+    turn.respond(request, {Outcome::refused, refused, {}, 0, nullptr});
+  if (state.switching && !state.switching->durable) {
+    // Its intent may be on its way to the disk.
+    writes.emplace_back(ForgetSwitch{});
+    refuse_wish(turn, drop_switch(turn), Outcome::refused, refused);
+  } else if (state.switching) {
     end_switch(turn, SwitchStage::stuck,
-               "The daemon was stopped in it, and another controller has had the nodes since.");
+               state.switching->view.stage == SwitchStage::interrupted
+                   ? "The daemon was stopped in it, and another controller has had the nodes since."
+                   : "Another controller took the nodes while it was under way.");
+  }
   disarm_all(turn, "rack", "disarmed: another controller has, or had, the nodes");
   for (auto& node : state.nodes)
     if (node.change) give_up_interrupted(turn, node);
-  auto writes = drop_all_ticks(state);
+  std::ranges::move(drop_all_ticks(state), std::back_inserter(writes));
   if (!state.reached.empty()) writes.emplace_back(ForgetReached{});
   state.reached.clear();
   aim(turn);
@@ -168,7 +190,11 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   state.rack_dirty = true;
   state.spoken.add(state.epoch);
   if (takes_over) state.taken_as = state.epoch;
-  if (state.control != Control::ours) {
+  const bool was_ours = state.control == Control::ours;
+  if (takes_over && !taken.empty())
+    disarm_all(turn, "rack", "disarmed: nodes were taken over from another controller");
+  if (takes_over) state.other_heard.reset();
+  if (!was_ours) {
     state.control = Control::ours;
     state.watching_because.clear();
     state.other_heard.reset();
@@ -178,6 +204,13 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   for (const auto& [uid, wanted] : taken) {
     auto* node = state.find(uid);
     if (node == nullptr) continue;
+    if (was_ours && !node->is_held()) {
+      // It was free before this was durable: what is wanted of it stays, and is kept again.
+      if (node->wanted != wanted)
+        turn.record(
+            {}, {node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}}});
+      continue;
+    }
     if (node->change) give_up_interrupted(turn, *node);
     node->wanted = wanted;
     node->was_held = true;
@@ -191,6 +224,8 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   if (takes_over) {
     for (const auto& line : state.lines)
       return_alarm(turn, AlarmKind::other_controller, line.name.text);
+  }
+  if (takes_over && !was_ours) {
     // What a switch left here and there is taken as it is.
     return_alarm(turn, AlarmKind::switch_failed, {});
     if (state.switch_view && state.switch_view->stage == SwitchStage::stuck) {
@@ -261,14 +296,14 @@ void on_field_event(Turn& turn, const OtherSpeaks& event) {
   auto* node = state.find(event.node);
   if (node == nullptr && event.node != protocol::NodeUid::everyone()) return;
   const bool could_be = could_be_an_epoch(event.epoch, state.epoch, turn.now);
-  if (node != nullptr && !could_be) return obeys_nobody(turn, *node, event.epoch);
+  if (node != nullptr && !could_be) {
+    node->told_nonsense = true;
+    return obeys_nobody(turn, *node, event.epoch);
+  }
   if (could_be) state.highest_heard = std::max(state.highest_heard, event.epoch);
   if (event.ago) heard_at(turn, turn.now - *event.ago);
   const auto words = who_speaks(event, node);
-  if (node != nullptr) {
-    hold(turn, *node, Held::spoken_to, words);
-    return look_whose_rack(turn);
-  }
+  if (node != nullptr) return hold(turn, *node, Held::spoken_to, words);
   std::erase(state.unasked, event.line);
   for (auto& one : state.nodes)
     if (state.plan_of(one).line == event.line) hold(turn, one, Held::with_line, words);
@@ -285,19 +320,22 @@ void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch) {
   hold(turn, node, Held::by_epoch,
        node.name.text + " obeys another controller (epoch " + std::to_string(epoch.value) +
            ", ours is " + std::to_string(state.epoch.value) + ')');
-  look_whose_rack(turn);
 }
 
-void obeys_us(Turn& turn, NodeState& node) {
+void obeys_us(Turn& turn, NodeState& node, protocol::Epoch epoch) {
+  // What it keeps may be lower than what it takes commands under: only asking tells.
+  if (node.told_nonsense) return;
   node.obeys_other.reset();
   return_alarm(turn, AlarmKind::epoch_out_of_reach, node.name.text);
-  if (node.held == Held::by_epoch) set_free(turn, node);
+  // One that we only rose above, and never spoke under, is the other's still.
+  if (node.held == Held::by_epoch && turn.state.spoken.have(epoch)) set_free(turn, node);
 }
 
 void on_field_event(Turn& turn, const NodeFree& event) {
   auto* node = turn.state.find(event.node);
   if (node == nullptr) return;
   node->has_told = true;
+  node->told_nonsense = false;
   // While it only watches, nothing but a person ends that.
   if (turn.state.control == Control::ours) set_free(turn, *node);
 }

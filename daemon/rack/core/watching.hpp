@@ -21,7 +21,7 @@ void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch);
 // It says that it obeys this epoch, which is higher than ours.
 void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch);
 // It says that it does not.
-void obeys_us(Turn& turn, NodeState& node);
+void obeys_us(Turn& turn, NodeState& node, protocol::Epoch epoch);
 // What becomes of nodes that another controller has, or may have. Said again of the same state it
 // is the same.
 std::vector<TakenNode> nodes_to_take(const State& state);

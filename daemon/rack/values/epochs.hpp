@@ -29,7 +29,8 @@ constexpr std::uint32_t seconds_of(TimePoint now) {
 
 // Two that start, or take over, within one second would speak under one number, and nodes could not
 // tell them apart. So each daemon draws a share at its start, and takes epochs of that share alone:
-// those that leave it as the remainder of a division by 256. Nothing: any.
+// those that leave it as the remainder of a division by 64, up to 63 s ahead of the clock: who
+// starts a minute after the last word of another outranks it all the same. Nothing: any.
 using EpochShare = std::optional<std::uint8_t>;
 
 // Higher than every one before and not below the seconds of the wall clock, so that a controller on
@@ -38,9 +39,10 @@ using EpochShare = std::optional<std::uint8_t>;
 // those when they are reclaimed.
 constexpr protocol::Epoch next_epoch(protocol::Epoch last, TimePoint now, EpochShare share = {}) {
   constexpr auto highest = std::numeric_limits<std::uint32_t>::max();
-  const auto least = std::max(last.value == highest ? 1U : last.value + 1U, seconds_of(now));
-  if (!share || least > highest - 0x100U) return {least};
-  return {least + ((*share - least) & 0xFFU)};
+  const auto least = last.value == highest ? 1U : last.value + 1U;
+  const auto clock = seconds_of(now);
+  if (!share || clock < least || clock > highest - 64U) return {std::max(least, clock)};
+  return {clock + ((*share - clock) & 63U)};
 }
 
 // Can a controller have this one, seen from `ours`? If not, the node that says so is at fault, and
