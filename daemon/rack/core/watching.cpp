@@ -102,8 +102,8 @@ void look_whose_rack(Turn& turn) {
     return node.held == Held::spoken_to || node.held == Held::by_epoch;
   });
   const bool most = 2 * static_cast<std::size_t>(say_so) > nodes.size();
-  if (most || std::ranges::all_of(nodes, &NodeState::is_held))
-    watch(turn, std::ranges::find_if(nodes, &NodeState::is_held)->held_because);
+  const bool all = !nodes.empty() && std::ranges::all_of(nodes, &NodeState::is_held);
+  if (most || all) watch(turn, std::ranges::find_if(nodes, &NodeState::is_held)->held_because);
 }
 
 // One node that says so may have bad memory; the whole rack is another's if half of those say so
