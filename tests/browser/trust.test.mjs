@@ -37,6 +37,9 @@ describe('the feed', () => {
       await rack.startDaemon();
       await bar.waitFor({ state: 'hidden' });
       await eventually('the node can be set again', () => gain.isEnabled());
+      // Until then a change is put off: the daemon asks whom the nodes obey.
+      const isOurs = async () => (await rack.ask('GET', '/rack')).body.control === 'ours';
+      await eventually('the nodes are ours again', isOurs);
       await hands.mouse.write(gain, String((await rack.node('truss-left')).wanted.gain_db - 1));
       await changeIt(page, hands.mouse);
       await page.getByText('Done: truss-left has read back').first().waitFor();
