@@ -10,7 +10,6 @@
 
 namespace catwalk::drivers {
 
-using protocol::NodeUid;
 using protocol::ReplayWindow;
 using protocol::Reply;
 using protocol::Request;
