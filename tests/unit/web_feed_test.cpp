@@ -87,6 +87,19 @@ TEST_CASE("changes are numbered one by one, and tell only what changed") {
   CHECK(locked.at("rack").at("locked") == true);
 }
 
+TEST_CASE("the rack is told anew when another controller has a node, and when it is free again") {
+  FeedBench bench;
+  bench.advance();
+  bench.gate.on(rack::OtherSpeaks{{"bus"}, uid(1), {170}, {}, {1}});
+  auto told = bench.advance();
+  REQUIRE(told.contains("rack"));
+  CHECK(told.at("rack").at("not_ours") == Json{"left"});
+  bench.gate.on(rack::NodeFree{uid(1)});
+  told = bench.advance();
+  REQUIRE(told.contains("rack"));
+  CHECK_FALSE(told.at("rack").contains("not_ours"));
+}
+
 TEST_CASE("what no panel could see is no change, and takes no number") {
   FeedBench bench;
   bench.advance();

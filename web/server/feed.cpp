@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/feed.hpp"
 
+#include <algorithm>
+
 #include "web/server/render_switch.hpp"
 
 namespace catwalk::web {
@@ -45,9 +47,14 @@ Json latest_changes(const rack::Snapshot& snapshot) {
 }
 
 bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
-  return a.plan == b.plan && a.segment == b.segment && a.epoch == b.epoch &&
-         a.control == b.control && a.watching_because == b.watching_because &&
-         a.other_heard == b.other_heard && a.lock == b.lock;
+  // The rack names the nodes that another controller has.
+  const auto held_alike = [](const rack::NodeViewPtr& one, const rack::NodeViewPtr& other) {
+    return one == other || one->held == other->held;
+  };
+  return a.plan == b.plan && std::ranges::equal(a.nodes, b.nodes, held_alike) &&
+         a.segment == b.segment && a.epoch == b.epoch && a.control == b.control &&
+         a.watching_because == b.watching_because && a.other_heard == b.other_heard &&
+         a.lock == b.lock;
 }
 
 }  // namespace
