@@ -89,6 +89,7 @@ void BusEngine::speak_as(protocol::Epoch epoch, bool takes_over, TimePoint now) 
 }
 
 void BusEngine::fall_quiet(TimePoint now) {
+  if (exchange_) last_said_ = protocol::encode(exchange_->packet);
   speaks_ = false;
   tell_next_ = now;
   fail_all(Fault::other_speaks);
@@ -365,7 +366,6 @@ void BusEngine::transmit(TimePoint now) {
   } else {
     exchange.deadline += on_wire(bus_gap_characters);
   }
-  last_said_ = protocol::encode(exchange.packet);
   ++counters_.frames_sent;
   counters_.bytes_sent += exchange.frame.size();
   out_.send.push_back(Transmission{exchange.frame, {}});

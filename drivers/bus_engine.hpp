@@ -188,7 +188,7 @@ class BusEngine {
   bool speaks_;
   bool held_ = false;          // another controller was heard
   TimePoint tell_next_;        // not before, that it is heard
-  protocol::Bytes last_said_;  // which an adapter may hand back when we have fallen quiet
+  protocol::Bytes last_said_;  // when we fell quiet: an adapter may hand it back yet
   std::optional<TimePoint> listening_until_;
   std::string down_reason_;
   LineCounters counters_;

@@ -363,9 +363,12 @@ TEST_CASE(
   const auto now = TimePoint{std::chrono::hours{1}};
   engine.up(now);
   engine.submit({1, uid_of(0), protocol::Locate{3}}, now);
-  (void)engine.take();
+  const auto said = engine.take().send.at(0).bytes;
   engine.fall_quiet(now + 1ms);
   CHECK(count_in<CommandFailed>(engine.take().notices) == 1);
+  // Many adapters hear what they say themselves.
+  engine.received(said, now + 2ms);
+  CHECK(count_in<OtherSpeaks>(engine.take().notices) == 0);
   CHECK_FALSE(engine.deadline());
   std::size_t told = 0;
   for (auto at = now + 1s; at < now + 21s; at += 100ms) {
