@@ -228,7 +228,7 @@ void resolve_interrupted(Turn& turn, NodeState& node) {
              WantedThen::stays);
 }
 
-void give_up_interrupted(Turn& turn, NodeState& node) {
+void give_up_change(Turn& turn, NodeState& node) {
   end_change(turn, node, ChangeStage::failed,
              "Another controller has the node, or has had it since the change was begun.",
              node.change->view.stage == ChangeStage::interrupted ? WantedThen::stays

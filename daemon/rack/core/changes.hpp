@@ -22,9 +22,9 @@ void step_failed(Turn& turn, NodeState& node, protocol::Fault fault);
 void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason);
 // After a restart: the first reading says what became of a change that was under way.
 void resolve_interrupted(Turn& turn, NodeState& node);
-// The same where another controller has had the node since. Precondition: it has an interrupted
-// one.
-void give_up_interrupted(Turn& turn, NodeState& node);
+// Another controller has the node, or has had it since: whatever became of the change is its
+// business. Precondition: there is one, interrupted or under way.
+void give_up_change(Turn& turn, NodeState& node);
 protocol::Ticket ticket_for(ChangeId id);
 
 }  // namespace catwalk::rack

@@ -7,7 +7,6 @@
 #include <map>
 #include <utility>
 
-#include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/way/crew_sheet.hpp"
 
 namespace catwalk::rack {
@@ -79,7 +78,7 @@ void on_request(Turn& turn, const TickRequested& event) {
     look_at_crew(state);
     turn.record(std::move(entries), std::move(writes));
   }
-  turn.respond(event.request, {Outcome::done, counts_only_here(turn.state), {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
 }
 
 std::vector<Write> begin_sheets_anew(State& state, const plan::SegmentName& left,

@@ -37,19 +37,30 @@ bool refuse_held(Turn& turn, RequestId request, const NodeState& node) {
   return true;
 }
 
+// The node that is asked about. Null: there is none, and that was answered.
+template <class Event>
+NodeState* named_node(Turn& turn, const Event& event) {
+  auto* node = turn.state.find(event.node);
+  if (node == nullptr) turn.respond(event.request, unknown("node", event.node.text));
+  return node;
+}
+
+// The same, and no other controller has it.
+template <class Event>
+NodeState* node_of_ours(Turn& turn, const Event& event) {
+  auto* node = named_node(turn, event);
+  return node == nullptr || refuse_held(turn, event.request, *node) ? nullptr : node;
+}
+
 // What every request that would change a node has to pass first. Null: it was answered.
 template <class Event>
 NodeState* ready_node(Turn& turn, const Event& event) {
-  auto* node = turn.state.find(event.node);
+  auto* node = node_of_ours(turn, event);
+  if (node == nullptr) return nullptr;
   const auto answer = [&](Outcome outcome, std::string detail) {
     turn.respond(event.request, {outcome, std::move(detail), {}, 0, view_of(turn.state, *node)});
     return nullptr;
   };
-  if (node == nullptr) {
-    turn.respond(event.request, unknown("node", event.node.text));
-    return nullptr;
-  }
-  if (node->is_held()) return answer(Outcome::refused, held_words(*node));
   if (!node->wanted)
     return answer(Outcome::unreachable,
                   node->name.text + " has never been read, so there is nothing to change yet.");
@@ -240,12 +251,8 @@ void on_request(Turn& turn, const LockRequested& event) {
 }
 
 void on_request(Turn& turn, const LocateRequested& event) {
-  const auto* node = turn.state.find(event.node);
-  if (node == nullptr) {
-    turn.respond(event.request, unknown("node", event.node.text));
-    return;
-  }
-  if (refuse_held(turn, event.request, *node)) return;
+  const auto* node = node_of_ours(turn, event);
+  if (node == nullptr) return;
   record_command(turn, event.who, *node, "locate for " + std::to_string(event.seconds) + " s",
                  ThenLocate{event.request, node->uid, event.seconds});
 }
@@ -274,12 +281,8 @@ void on_request(Turn& turn, const LocateFoundRequested& event) {
 }
 
 void on_request(Turn& turn, const StoreRequested& event) {
-  const auto* node = turn.state.find(event.node);
-  if (node == nullptr) {
-    turn.respond(event.request, unknown("node", event.node.text));
-    return;
-  }
-  if (refuse_held(turn, event.request, *node)) return;
+  const auto* node = node_of_ours(turn, event);
+  if (node == nullptr) return;
   if (node->seen && node->wanted && node->seen->settings != node->wanted->settings) {
     turn.respond(event.request,
                  {Outcome::refused,
@@ -295,11 +298,8 @@ void on_request(Turn& turn, const StoreRequested& event) {
 }
 
 void on_request(Turn& turn, const ReclaimRequested& event) {
-  auto* node = turn.state.find(event.node);
-  if (node == nullptr) {
-    turn.respond(event.request, unknown("node", event.node.text));
-    return;
-  }
+  auto* node = named_node(turn, event);
+  if (node == nullptr) return;
   const auto refuse = [&](std::string detail) {
     turn.respond(event.request,
                  {Outcome::refused, std::move(detail), {}, 0, view_of(turn.state, *node)});

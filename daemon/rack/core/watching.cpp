@@ -175,7 +175,7 @@ void give_up_what_was_begun(Turn& turn) {
   }
   disarm_all(turn, "rack", "disarmed: another controller has, or had, the nodes");
   for (auto& node : state.nodes)
-    if (node.change) give_up_interrupted(turn, node);
+    if (node.change) give_up_change(turn, node);
   std::ranges::move(drop_all_ticks(state), std::back_inserter(writes));
   if (!state.reached.empty()) writes.emplace_back(ForgetReached{});
   state.reached.clear();
@@ -211,7 +211,7 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
             {}, {node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}}});
       continue;
     }
-    if (node->change) give_up_interrupted(turn, *node);
+    if (node->change) give_up_change(turn, *node);
     node->wanted = wanted;
     node->was_held = true;
     turn.settings_changed(*node);
