@@ -15,6 +15,32 @@ async function tabTo(locator) {
   assert.fail(`Tab does not lead to ${locator}`);
 }
 
+// A finger's tap that the page never gets as a press, because the layout moved under it or the button was
+// just being checked anew, is made again, as a person does who sees that nothing happened.
+async function tapUntilPressed(locator) {
+  for (let i = 0; i < 5; ++i) {
+    await locator.waitFor();
+    const pressed = locator.evaluate((element) => new Promise((resolve) => {
+      element.addEventListener('click', () => resolve(true), { once: true });
+      setTimeout(() => resolve(false), 3000);
+    }));
+    await locator.tap();
+    // What goes away with the press, its page included, was pressed.
+    if (await pressed.catch(() => true)) return;
+  }
+  assert.fail(`no tap presses ${locator}`);
+}
+
+// Waits until it is seen; what the page says instead is in the complaint.
+export async function seen(locator) {
+  try {
+    await locator.waitFor();
+  } catch (error) {
+    error.message += `\nthe page says:\n${await locator.page().locator('body').innerText()}`;
+    throw error;
+  }
+}
+
 export const hands = {
   mouse: {
     size: 'desk',
@@ -23,7 +49,7 @@ export const hands = {
   },
   touch: {
     size: 'phone',
-    press: (locator) => locator.tap(),
+    press: tapUntilPressed,
     write: async (locator, text) => {
       await locator.tap();
       await locator.fill(text);

@@ -6,7 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
-import { answerForTheWay, changeIt, hands } from './hands.mjs';
+import { answerForTheWay, changeIt, hands, seen } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 before(openBrowser);
@@ -27,7 +27,7 @@ for (const [name, hand] of Object.entries(hands))
         await hand.write(gain, String(wish));
         assert.equal((await rack.node('truss-left')).wanted.revision, before.revision, 'nothing is sent yet');
         await changeIt(page, hand);
-        await page.getByText('Done: truss-left has read back').first().waitFor();
+        await seen(page.getByText('Done: truss-left has read back').first());
         const now = await rack.node('truss-left');
         assert.equal(now.seen.settings.gain_db, wish);
         assert.equal(now.agreement, 'agreed');
@@ -54,7 +54,7 @@ for (const [name, hand] of Object.entries(hands))
         const progress = page.getByRole('region', { name: 'The switch' });
         const { segments } = (await rack.ask('GET', '/rack')).body;
         const { title } = segments.find((one) => one.name === cue.segment);
-        await progress.getByRole('heading', { name: `${title}: done` }).waitFor();
+        await seen(progress.getByRole('heading', { name: `${title}: done` }));
         const ended = (await rack.ask('GET', '/switch')).body;
         assert.equal(ended.stage, 'done');
         assert.equal(ended.to, cue.segment);
