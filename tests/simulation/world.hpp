@@ -193,6 +193,7 @@ class World {
   // disk has: only then may the next one take nodes for another's.
   std::optional<Moment> rival_spoke_;
   std::optional<Moment> spoke_unkept_;
+  bool watched_before_ = false;  // the daemon before this one, when it was stopped
   Moment next_calm_look_;
   RunEnd end_;
 };

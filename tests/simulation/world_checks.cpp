@@ -84,6 +84,7 @@ void World::check_whose_nodes(const rack::Snapshot& now) {
     return at && clock_.now() - *at < std::chrono::seconds{65};
   };
   if (is_lately(rival_spoke_) || is_lately(spoke_unkept_)) return;
+  if (watched_before_ && now.control == rack::Control::watching) return;
   if (std::ranges::any_of(truth_.nodes(),
                           [&](const TrueNode& one) { return one.is_not_believed(clock_.now()); }))
     return;

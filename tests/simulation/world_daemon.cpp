@@ -39,6 +39,10 @@ void World::start_daemon() {
            std::to_string(restored.unfinished.size()) + " unfinished";
   });
   const auto epoch = restored.epoch;
+  watched_before_ = std::ranges::any_of(restored.alarms, [](const rack::Alarm& alarm) {
+    return alarm.kind == rack::AlarmKind::other_controller && alarm.subject.empty() &&
+           alarm.active();
+  });
   in_force_ = files_;
   rack::AskFirst ask;
   for (const auto& line : show_.lines) ask.lines.push_back(line.name);

@@ -513,6 +513,52 @@ TEST_CASE("of nodes that are another's nobody says that they show something else
   CHECK(bench.seen()->find({"left"})->wanted->settings == slide_at(3, 518));
 }
 
+TEST_CASE("a daemon that only watched does so after a restart, until a person takes over") {
+  Bench before;
+  before.other_speaks(1);
+  before.all_asked();
+  rack::Restored restored{.epoch = {101}, .alarms = *before.seen()->alarms, .last_alarm = 1};
+  restored.spoken.add({99});
+  SUBCASE("the other one has not spoken for long") {
+    Bench bench{restored};
+    bench.all_asked();
+    CHECK(bench.seen()->control == Control::watching);
+    CHECK(bench.seen()->watching_because.find("nobody here has taken over") != std::string::npos);
+    CHECK(bench.alarms() == Names{"other-controller "});
+    CHECK(bench.spoken.empty());
+    bench.on(rack::TakeOverRequested{7, "ana", "the other one has died"});
+    CHECK(bench.seen()->control == Control::ours);
+  }
+  SUBCASE("the record of a take-over ends it, and no later one") {
+    before.writes.clear();
+    before.disk_full = true;  // so that there is no later one
+    before.on(rack::TakeOverRequested{7, "ana", "the other one has died"});
+    CHECK(std::ranges::any_of(before.writes, [](const rack::Write& write) {
+      const auto* kept = std::get_if<rack::KeepAlarm>(&write);
+      return kept != nullptr && kept->alarm.kind == rack::AlarmKind::other_controller &&
+             !kept->alarm.active();
+    }));
+  }
+}
+
+TEST_CASE("a node that obeyed another last, which has gone, is not called changed by hand") {
+  rack::Restored restored{.epoch = {100}};
+  restored.wanted[uid(1)] = {slide_at(11, 618), 4};
+  restored.spoken.add({90});
+  Bench bench{restored};
+  bench.all_asked();
+  auto reading = reading_of(slide_at(3, 518));
+  reading.telemetry.locally_changed = true;
+  const auto said = [&](std::uint32_t epoch) {
+    reading.epoch = {epoch};
+    bench.on(rack::NodeReported{uid(1), reading});
+    return bench.seen()->alarms->front().sentence;
+  };
+  CHECK(said(95).find("left obeyed another controller last (epoch 95)") == 0);
+  CHECK(said(90).find("left was changed by hand") == 0);
+  CHECK(said(0).find("left was changed by hand") == 0);
+}
+
 TEST_CASE("after a take-over a node that was not seen is met anew, also by the daemon after it") {
   rack::Restored of_days_ago{.epoch = {100}};
   of_days_ago.wanted[uid(1)] = {slide_at(11, 618), 4};

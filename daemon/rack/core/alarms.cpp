@@ -10,10 +10,15 @@
 namespace catwalk::rack {
 namespace {
 
-auto find_alarm(State& state, AlarmKind kind, const std::string& subject) {
+// `state`: const or not, and so what is found.
+auto find_alarm(auto& state, AlarmKind kind, const std::string& subject) {
   return std::ranges::find_if(state.alarms, [&](const Alarm& alarm) {
     return alarm.kind == kind && alarm.subject == subject;
   });
+}
+
+Write kept(const Alarm& alarm) {
+  return alarm.over() ? Write{ForgetAlarm{alarm.id}} : Write{KeepAlarm{alarm}};
 }
 
 void journal(Turn& turn, const Alarm& alarm, std::string what, const std::string& who = "rack") {
@@ -21,8 +26,7 @@ void journal(Turn& turn, const Alarm& alarm, std::string what, const std::string
   entry.node = alarm.subject;
   entry.what = std::string{name_of(alarm.kind)} + ' ' + std::move(what);
   entry.why = alarm.sentence;
-  const auto write = alarm.over() ? Write{ForgetAlarm{alarm.id}} : Write{KeepAlarm{alarm}};
-  turn.record({std::move(entry)}, {write});
+  turn.record({std::move(entry)}, {kept(alarm)});
 }
 
 using Place = std::vector<Alarm>::iterator;
@@ -111,6 +115,18 @@ void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject) {
     found->acknowledged_by = "rack";
   journal(turn, *found, "returned");
   leave_if_over(state, found);
+}
+
+bool is_raised(const State& state, AlarmKind kind, const std::string& subject) {
+  const auto found = find_alarm(state, kind, subject);
+  return found != state.alarms.end() && found->active();
+}
+
+std::optional<Write> end_of_alarm(const Turn& turn, AlarmKind kind, const std::string& subject) {
+  if (!is_raised(turn.state, kind, subject)) return std::nullopt;
+  auto alarm = *find_alarm(turn.state, kind, subject);
+  alarm.returned = turn.now;
+  return kept(alarm);
 }
 
 namespace {

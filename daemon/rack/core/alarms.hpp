@@ -9,6 +9,10 @@ namespace catwalk::rack {
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence);
 // The condition is over; nothing happens if there is no such active alarm.
 void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject);
+// The condition lasts, acknowledged or not.
+bool is_raised(const State& state, AlarmKind kind, const std::string& subject);
+// What keeps that it is over, for a record that ends the condition; nothing: there is no such alarm.
+std::optional<Write> end_of_alarm(const Turn& turn, AlarmKind kind, const std::string& subject);
 // Shelvings whose time is over end; those that are left go with the wall clock when it is put.
 void end_shelvings(Turn& turn);
 void shelvings_move_with_clock(Turn& turn, std::chrono::microseconds by);

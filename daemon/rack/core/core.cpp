@@ -224,10 +224,7 @@ void record_failed(Turn& turn, PendingRecord record, const std::string& reason) 
           [&](const ThenEndSwitch& then) { answer_without_record(turn, then, reason); },
       },
       record.after);
-  const bool raised = std::ranges::any_of(state.alarms, [](const Alarm& alarm) {
-    return alarm.kind == AlarmKind::journal_failed && alarm.active();
-  });
-  if (!raised)
+  if (!is_raised(state, AlarmKind::journal_failed, {}))
     raise_alarm(
         turn, AlarmKind::journal_failed, {},
         "The journal cannot be written (" + reason + "): no change can be made until it can.");

@@ -58,9 +58,18 @@ bool reapply(Turn& turn, NodeState& node) {
 
 void say_drifted(Turn& turn, NodeState& node) {
   const auto& sheet = *turn.state.plan_of(node).datasheet;
-  const bool by_hand = node.seen->reading.telemetry.locally_changed;
+  const auto& reading = node.seen->reading;
+  const auto epoch = reading.epoch;
+  // Lower than ours, or it would be another's: one that spoke here last, and has gone.
+  const bool set_by_other = epoch.value != 0 && !turn.state.spoken.have(epoch);
+  std::string how = " shows ";
+  if (set_by_other)
+    how = " obeyed another controller last (epoch " + std::to_string(epoch.value) +
+          "), which may have set it since it was set from here: it shows ";
+  else if (reading.telemetry.locally_changed)
+    how = " was changed by hand: it shows ";
   raise_alarm(turn, AlarmKind::drifted, node.name.text,
-              node.name.text + (by_hand ? " was changed by hand: it shows " : " shows ") +
+              node.name.text + how +
                   differences(node.seen->settings, node.wanted->settings, sheet) +
                   ". Adopt it or re-apply.");
 }

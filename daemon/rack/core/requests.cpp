@@ -348,6 +348,10 @@ void on_request(Turn& turn, const TakeOverRequested& event) {
   turn.state.take_over_waits = !event.renews;
   std::vector<JournalEntry> entries{std::move(entry)};
   std::vector<Write> writes{KeepEpoch{next}, KeepSpoken{next}};
+  // With it, or a crash would leave the next daemon watching.
+  if (!event.renews)
+    if (const auto end = end_of_alarm(turn, AlarmKind::other_controller, {}))
+      writes.push_back(*end);
   auto taken = event.renews ? std::vector<TakenNode>{} : nodes_to_take(turn.state);
   for (const auto& [uid, wanted] : taken) {
     const auto& node = *turn.state.find(uid);

@@ -73,10 +73,7 @@ void foresee(Turn& turn, Prospect prospect) {
   auto& armed = *state.armed;
   if (armed.prospect == prospect) return;
   const bool was_good = armed.prospect && armed.prospect->good();
-  const bool is_told = std::ranges::any_of(state.alarms, [&](const Alarm& alarm) {
-    return alarm.kind == AlarmKind::cue_blocked && alarm.subject == armed.cue.text &&
-           alarm.active();
-  });
+  const bool is_told = is_raised(state, AlarmKind::cue_blocked, armed.cue.text);
   if (prospect.good())
     return_alarm(turn, AlarmKind::cue_blocked, armed.cue.text);
   else if (was_good || is_told || state.arm_waits.empty())  // else whoever arms is told

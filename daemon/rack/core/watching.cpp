@@ -116,6 +116,12 @@ void decide(Turn& turn) {
   const auto told = std::ranges::count(state.nodes, true, &NodeState::has_told) + held;
   if (held > 0 && 2 * held >= told)
     return watch(turn, std::ranges::find_if(state.nodes, &NodeState::is_held)->held_because);
+  // Nothing but a person ends the watching, not a restart either: what is wanted here is older than
+  // what the other one has made of the nodes since.
+  if (is_raised(state, AlarmKind::other_controller, {}))
+    return watch(turn,
+                 "Another controller had the nodes when this daemon was stopped, and nobody here "
+                 "has taken over since");
   // Not a word before it is kept that we spoke under this epoch: after a crash the nodes that obey
   // it would be taken for another's.
   turn.record({}, {KeepSpoken{state.epoch}}, ThenControl{});
