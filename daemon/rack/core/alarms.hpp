@@ -11,7 +11,8 @@ void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::st
 void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject);
 // The condition lasts, acknowledged or not.
 bool is_raised(const State& state, AlarmKind kind, const std::string& subject);
-// What keeps that it is over, for a record that ends the condition; nothing: there is no such alarm.
+// What keeps that it is over, for a record that ends the condition; nothing: there is no such
+// alarm.
 std::optional<Write> end_of_alarm(const Turn& turn, AlarmKind kind, const std::string& subject);
 // Shelvings whose time is over end; those that are left go with the wall clock when it is put.
 void end_shelvings(Turn& turn);

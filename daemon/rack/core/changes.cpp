@@ -91,68 +91,6 @@ void compare(Turn& turn, NodeState& node) {
                "The node reads back " + differences(node.seen->settings, wanted, sheet) + '.');
 }
 
-}  // namespace
-
-protocol::Ticket ticket_for(ChangeId id) {
-  // Zero means "none" on the wire, so the count skips it.
-  return {static_cast<std::uint32_t>(id % 0xFFFF'FFFFU) + 1};
-}
-
-void begin_change(Turn& turn, NodeState& node, NewChange change) {
-  auto& state = turn.state;
-  const auto& sheet = *state.plan_of(node).datasheet;
-  const auto before = node.wanted->settings;
-  ChangeView view{++state.last_change,
-                  node.name,
-                  ChangeStage::recording,
-                  change.who,
-                  change.why,
-                  before,
-                  change.after,
-                  {},
-                  turn.now,
-                  {}};
-
-  auto entry = turn.entry(JournalKind::intent, change.who, &node);
-  entry.change = view.id;
-  entry.what = in_words(before, sheet) + " → " + in_words(change.after, sheet);
-  entry.why = change.why;
-  entry.verdict = in_words(change.verdict);
-  if (change.waiver) entry.waiver = change.waiver->text();
-
-  node.wanted = Wanted{change.after, node.wanted->revision + 1};
-  node.change = Change{view, change.request, change.restores};
-  node.dirty = true;
-  turn.settings_changed(node);
-  node.change->checked_at = turn.state.conditions;
-  show(state, view);
-  turn.record({std::move(entry)},
-              {KeepWanted{node.uid, *node.wanted},
-               KeepUnfinished{{view.id, node.uid, before, change.after}}},
-              ThenStage{node.uid});
-}
-
-void stage_change(Turn& turn, NodeState& node) {
-  auto& view = node.change->view;
-  // While the intent was being recorded, the rack may have been locked, another segment chosen, or
-  // a neighbour changed.
-  if (node.change->checked_at != turn.state.conditions) {
-    auto around = turn.surroundings();
-    if (!node.change->request || node.change->restores) around.locked = false;
-    if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
-      end_change(turn, node, ChangeStage::failed,
-                 "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
-      return;
-    }
-  }
-  if (node.change->request)
-    turn.respond(*node.change->request,
-                 {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
-  move_to(turn, node, ChangeStage::staging);
-  turn.send(node, protocol::Stage{turn.state.epoch, ticket_for(view.id), to_wire(view.after)},
-            StepOfChange{node.uid, view.id});
-}
-
 void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
   const auto& view = node.change->view;
   if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
@@ -196,7 +134,75 @@ void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
   end_change(turn, node, ChangeStage::unreachable, std::move(reason));
 }
 
-void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason) {
+}  // namespace
+
+protocol::Ticket ticket_for(ChangeId id) {
+  // Zero means "none" on the wire, so the count skips it.
+  return {static_cast<std::uint32_t>(id % 0xFFFF'FFFFU) + 1};
+}
+
+void begin_change(Turn& turn, NodeState& node, NewChange change) {
+  auto& state = turn.state;
+  const auto& sheet = *state.plan_of(node).datasheet;
+  const auto before = node.wanted->settings;
+  ChangeView view{++state.last_change,
+                  node.name,
+                  ChangeStage::recording,
+                  change.who,
+                  change.why,
+                  before,
+                  change.after,
+                  {},
+                  turn.now,
+                  {}};
+
+  auto entry = turn.entry(JournalKind::intent, change.who, &node);
+  entry.change = view.id;
+  entry.what = in_words(before, sheet) + " → " + in_words(change.after, sheet);
+  entry.why = change.why;
+  entry.verdict = in_words(change.verdict);
+  if (change.waiver) entry.waiver = change.waiver->text();
+
+  node.wanted = Wanted{change.after, node.wanted->revision + 1};
+  node.change = Change{view, change.request, change.restores};
+  node.dirty = true;
+  turn.settings_changed(node);
+  node.change->checked_at = turn.state.conditions;
+  show(state, view);
+  turn.record({std::move(entry)},
+              {KeepWanted{node.uid, *node.wanted},
+               KeepUnfinished{{view.id, node.uid, before, change.after}}},
+              ThenStage{node.uid});
+}
+
+void kept(Turn& turn, const ThenStage& then) {
+  auto* found = turn.state.find(then.node);
+  if (found == nullptr || !found->change) return;
+  auto& node = *found;
+  auto& view = node.change->view;
+  // While the intent was being recorded, the rack may have been locked, another segment chosen, or
+  // a neighbour changed.
+  if (node.change->checked_at != turn.state.conditions) {
+    auto around = turn.surroundings();
+    if (!node.change->request || node.change->restores) around.locked = false;
+    if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
+      end_change(turn, node, ChangeStage::failed,
+                 "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
+      return;
+    }
+  }
+  if (node.change->request)
+    turn.respond(*node.change->request,
+                 {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
+  move_to(turn, node, ChangeStage::staging);
+  turn.send(node, protocol::Stage{turn.state.epoch, ticket_for(view.id), to_wire(view.after)},
+            StepOfChange{node.uid, view.id});
+}
+
+void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
+  auto* found = turn.state.find(then.node);
+  if (found == nullptr || !found->change) return;
+  auto& node = *found;
   const Change change = std::move(*node.change);
   node.change.reset();
   node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
@@ -214,6 +220,51 @@ void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason)
     turn.respond(
         *change.request,
         {Outcome::not_recorded, ended.reason, {}, change.view.id, view_of(turn.state, node)});
+}
+
+void answered(Turn& turn, const StepOfChange& what, const protocol::Reply* reply,
+              protocol::Fault fault) {
+  auto* node = turn.state.find(what.node);
+  if (node == nullptr || !node->change || node->change->view.id != what.change) return;
+  if (reply != nullptr)
+    step_answered(turn, *node, *reply);
+  else
+    step_failed(turn, *node, fault);
+}
+
+void take_up(Turn& turn, const Unfinished& unfinished) {
+  auto& state = turn.state;
+  auto* node = state.find(unfinished.node);
+  if (node == nullptr || !node->wanted) {
+    auto entry = turn.entry(JournalKind::fate, "rack");
+    entry.change = unfinished.change;
+    entry.fate = "unknown: its node is no longer in the rack file";
+    state.owed.add({{std::move(entry)}, {ForgetUnfinished{unfinished.change}}});
+    return;
+  }
+  if (node->change) {
+    auto& earlier = node->change->view;
+    earlier.stage = ChangeStage::failed;
+    earlier.reason = "The daemon was stopped before its fate could be recorded.";
+    earlier.ended = turn.now;
+    *std::ranges::find(state.changes, earlier.id, &ChangeView::id) = earlier;
+    auto entry = turn.entry(JournalKind::fate, earlier.who, node);
+    entry.change = earlier.id;
+    entry.fate = "unknown: " + earlier.reason;
+    state.owed.add({{std::move(entry)}, {ForgetUnfinished{earlier.id}}});
+  }
+  ChangeView view{unfinished.change,
+                  node->name,
+                  ChangeStage::interrupted,
+                  "rack",
+                  {},
+                  unfinished.before,
+                  unfinished.after,
+                  "The daemon was stopped in the middle; the node has to be read.",
+                  turn.now,
+                  {}};
+  node->change = Change{view, {}};
+  state.changes.push_back(view);
 }
 
 void resolve_interrupted(Turn& turn, NodeState& node) {

@@ -16,10 +16,9 @@ struct NewChange {
   bool restores = false;  // what is wanted already: the lock does not hold it
 };
 void begin_change(Turn& turn, NodeState& node, NewChange change);
-void stage_change(Turn& turn, NodeState& node);
-void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply);
-void step_failed(Turn& turn, NodeState& node, protocol::Fault fault);
-void intent_not_recorded(Turn& turn, NodeState& node, const std::string& reason);
+// A change that the daemon was stopped in waits for its node to be read. Of several of one node
+// only the last can still be decided: a later one was only begun because those before had ended.
+void take_up(Turn& turn, const Unfinished& unfinished);
 // After a restart: the first reading says what became of a change that was under way.
 void resolve_interrupted(Turn& turn, NodeState& node);
 // Another controller has the node, or has had it since: whatever became of the change is its

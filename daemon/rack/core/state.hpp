@@ -13,6 +13,7 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/rack/core/after.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/core/event.hpp"
 #include "daemon/rack/core/switch.hpp"
@@ -63,75 +64,6 @@ struct NodeState {
   bool is_held() const { return held != Held::no; }
 };
 
-// What to do when a record is durable.
-struct ThenStage {
-  protocol::NodeUid node;
-};
-struct ThenAdopt {
-  RequestId request = 0;
-  protocol::NodeUid node;
-  plan::Settings settings;
-  Verdict verdict;
-};
-struct ThenLock {
-  RequestId request = 0;
-  std::optional<Lock> lock;
-};
-struct ThenSegment {
-  RequestId request = 0;
-  plan::SegmentName segment;
-};
-// Taken over: what it shows is wanted; nothing: it does not answer, and is met anew.
-struct TakenNode {
-  protocol::NodeUid node;
-  std::optional<Wanted> wanted;
-};
-struct ThenSpeakAs {
-  RequestId request = 0;
-  protocol::Epoch epoch;
-  bool takes_over = true;    // false: another epoch of ours
-  std::optional<Lock> lock;  // to be put
-  std::vector<TakenNode> nodes;
-};
-// Nobody else speaks: the nodes are ours.
-struct ThenControl {};
-struct ThenLocate {
-  RequestId request = 0;
-  protocol::NodeUid node;
-  std::uint8_t seconds = 0;
-};
-struct ThenLocateFound {
-  RequestId request = 0;
-  plan::LineName line;
-  protocol::NodeUid node;
-  std::uint8_t seconds = 0;
-};
-struct ThenStore {
-  RequestId request = 0;
-  protocol::NodeUid node;
-};
-struct ThenReclaim {
-  RequestId request = 0;
-  protocol::NodeUid node;
-  protocol::Epoch highest;
-};
-struct ThenSwitch {
-  ChangeId change = 0;  // the switch
-};
-struct ThenStep {
-  ChangeId ticket = 0;
-};
-// A switch is answered when its end is durable: a daemon that is stopped before takes the switch up
-// again, and might end it otherwise.
-struct ThenEndSwitch {
-  RequestId request = 0;
-  Answer answer;
-};
-struct ThenNothing {};
-using AfterRecord = std::variant<ThenNothing, ThenStage, ThenAdopt, ThenLock, ThenSegment,
-                                 ThenSpeakAs, ThenControl, ThenLocate, ThenLocateFound, ThenStore,
-                                 ThenReclaim, ThenSwitch, ThenStep, ThenEndSwitch>;
-
 // Journal entries and writes that have to be kept, sooner or later, whatever becomes of the record
 // they travel in: fates, findings, alarms.
 struct Owed {
@@ -147,33 +79,6 @@ struct PendingRecord {
   AfterRecord after;
   Owed owed;
 };
-
-// What an answer to a command means.
-struct StepOfChange {
-  protocol::NodeUid node;
-  ChangeId change = 0;
-};
-struct ForRequest {
-  RequestId request = 0;
-  protocol::NodeUid node;
-};
-struct ForFound {
-  RequestId request = 0;
-  plan::LineName line;
-  protocol::NodeUid node;
-};
-struct ForReclaim {
-  RequestId request = 0;
-  protocol::NodeUid node;
-};
-struct StepOfSwitch {
-  plan::LineName line;
-  protocol::NodeUid node;  // everyone(): a broadcast on the line
-  ChangeId ticket = 0;
-};
-struct ForNobody {};
-using AfterCommand =
-    std::variant<StepOfChange, ForRequest, ForFound, ForReclaim, StepOfSwitch, ForNobody>;
 
 // The way of the armed cue, planned before it is triggered.
 struct Ahead {

@@ -280,9 +280,9 @@ void judge_first_way(Turn& turn) {
   turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{one.view.id});
 }
 
-void intent_of_switch_recorded(Turn& turn, ChangeId change) {
+void kept(Turn& turn, const ThenSwitch& then) {
   auto& state = turn.state;
-  if (!state.switching || state.switching->view.id != change) return;  // given up meanwhile
+  if (!state.switching || state.switching->view.id != then.change) return;  // given up meanwhile
   auto& one = *state.switching;
   one.durable = true;
   if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
@@ -295,9 +295,9 @@ void intent_of_switch_recorded(Turn& turn, ChangeId change) {
   begin_step(turn);
 }
 
-void intent_of_switch_not_recorded(Turn& turn, ChangeId change, const std::string& reason) {
+void lost(Turn& turn, const ThenSwitch& then, const std::string& reason) {
   auto& state = turn.state;
-  if (!state.switching || state.switching->view.id != change) return;
+  if (!state.switching || state.switching->view.id != then.change) return;
   const auto wish = drop_switch(turn);
   state.owed.writes.emplace_back(ForgetSwitch{});
   const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";

@@ -17,8 +17,6 @@ WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
                            const std::vector<plan::NodeName>& without);
 // The first way is planned: refuses it, or records the intent to go it.
 void judge_first_way(Turn& turn);
-void intent_of_switch_recorded(Turn& turn, ChangeId change);
-void intent_of_switch_not_recorded(Turn& turn, ChangeId change, const std::string& reason);
 // Takes back a switch whose intent is not on its way to the disk, as if it had never been.
 Wish drop_switch(Turn& turn);
 void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,

@@ -151,38 +151,63 @@ SwitchViewPtr view_of_switch(State& state) {
   return view;
 }
 
+namespace {
+
+// What became of each node, and of the whole.
+std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& one) {
+  const auto& state = turn.state;
+  std::vector<JournalEntry> rows;
+  for (const auto& member : one.nodes) {
+    const auto& node = *state.find(member.uid);
+    const auto& sheet = *state.plan_of(node).datasheet;
+    auto& row = rows.emplace_back(turn.entry(JournalKind::switching, one.wish.who, &node));
+    row.change = one.view.id;
+    row.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
+    row.fate = place_in_words(state, one, member);
+    if (!member.reason.empty()) row.fate += ": " + member.reason;
+  }
+  if (one.view.stage == SwitchStage::done && !one.wish.restores)
+    rows.push_back(turn.on_the_air(one.view.entered, one.wish.who));
+  auto& row = rows.emplace_back(turn.entry(JournalKind::switching, one.wish.who));
+  row.change = one.view.id;
+  row.what = one.wish.restores ? "what has drifted back to what is wanted"
+                               : one.view.left.text + " → " + one.view.entered.text;
+  row.fate = name_of(one.view.stage);
+  if (!one.view.reason.empty()) row.fate += ": " + one.view.reason;
+  return rows;
+}
+
+Outcome outcome_of(SwitchStage end) {
+  if (end == SwitchStage::done) return Outcome::done;
+  return end == SwitchStage::rolled_back ? Outcome::rolled_back : Outcome::stuck;
+}
+
+// What was to come after one that did not arrive, unless the running order lets it replace that.
+void drop_those_behind(Turn& turn, const Switch& finished) {
+  auto& state = turn.state;
+  const bool stuck = finished.view.stage == SwitchStage::stuck;
+  const bool replaces = state.plan->running_order.second_trigger == plan::SecondTrigger::replace;
+  if (!stuck && replaces) return;
+  for (const auto& wish : std::exchange(state.wishes, {}))
+    refuse_wish(turn, wish, Outcome::refused,
+                "The switch before it, to " + finished.view.entered.text +
+                    (stuck ? ", is stuck." : ", was rolled back."));
+}
+
+}  // namespace
+
 void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto& state = turn.state;
   auto& one = *state.switching;
   one.view.stage = end;
   one.view.ended = turn.now;
-  auto told = how_it_ended(one, state, end, std::move(reason));
-  one.view.reason = told;
+  one.view.reason = how_it_ended(one, state, end, std::move(reason));
   state.switch_view = state.last_ended = view_of_switch(state);
-
-  std::vector<JournalEntry> entries;
-  std::vector<Write> writes{ForgetSwitch{}};
-  for (const auto& member : one.nodes) {
-    const auto& node = *state.find(member.uid);
-    const auto& sheet = *state.plan_of(node).datasheet;
-    auto entry = turn.entry(JournalKind::switching, one.wish.who, &node);
-    entry.change = one.view.id;
-    entry.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
-    entry.fate = place_in_words(state, one, member);
-    if (!member.reason.empty()) entry.fate += ": " + member.reason;
-    entries.push_back(std::move(entry));
-  }
-  if (end == SwitchStage::done && !one.wish.restores)
-    entries.push_back(turn.on_the_air(one.view.entered, one.wish.who));
-  auto entry = turn.entry(JournalKind::switching, one.wish.who);
-  entry.change = one.view.id;
-  entry.what = one.wish.restores ? "what has drifted back to what is wanted"
-                                 : one.view.left.text + " → " + one.view.entered.text;
-  entry.fate = std::string{name_of(end)} + (told.empty() ? "" : ": " + told);
-  entries.push_back(std::move(entry));
-
+  auto rows = rows_of_end(turn, one);
   const auto finished = std::move(one);
+  const auto& told = finished.view.reason;
   state.switching.reset();
+  std::vector<Write> writes{ForgetSwitch{}};
   if (end == SwitchStage::done) {
     want_targets(turn, finished, writes);
     std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
@@ -190,14 +215,12 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     state.segment = finished.view.entered;
     writes.emplace_back(KeepSegment{state.segment.text});
   }
-  const auto outcome = end == SwitchStage::done          ? Outcome::done
-                       : end == SwitchStage::rolled_back ? Outcome::rolled_back
-                                                         : Outcome::stuck;
   AfterRecord after = ThenNothing{};
   if (finished.wish.request)
-    after = ThenEndSwitch{*finished.wish.request,
-                          {outcome, told, {}, finished.view.id, nullptr, state.switch_view}};
-  turn.record(std::move(entries), std::move(writes), std::move(after));
+    after =
+        ThenEndSwitch{*finished.wish.request,
+                      {outcome_of(end), told, {}, finished.view.id, nullptr, state.switch_view}};
+  turn.record(std::move(rows), std::move(writes), std::move(after));
   if (end == SwitchStage::done) {
     if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);
     return_alarm(turn, AlarmKind::switch_failed, {});
@@ -208,16 +231,24 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   }
   state.rack_dirty = true;
   catch_up(turn);
-  if (end == SwitchStage::stuck || (end == SwitchStage::rolled_back && !state.wishes.empty())) {
-    const bool replaces = state.plan->running_order.second_trigger == plan::SecondTrigger::replace;
-    if (end == SwitchStage::stuck || !replaces) {
-      const auto dropped = std::exchange(state.wishes, {});
-      for (const auto& wish : dropped)
-        refuse_wish(turn, wish, Outcome::refused,
-                    "The switch before it, to " + finished.view.entered.text +
-                        (end == SwitchStage::stuck ? ", is stuck." : ", was rolled back."));
-    }
+  if (end != SwitchStage::done) drop_those_behind(turn, finished);
+}
+
+void kept(Turn& turn, const ThenEndSwitch& then) { turn.respond(then.request, then.answer); }
+
+// Everything has moved as it says, but a daemon that is stopped now does not know it: "done" would
+// promise more than can be kept.
+void lost(Turn& turn, const ThenEndSwitch& then, const std::string& reason) {
+  auto answer = then.answer;
+  const auto unkept = "The journal could not be written: " + reason + ".";
+  if (answer.outcome == Outcome::done) {
+    answer.detail = unkept + " The switch is done. " + answer.detail;
+    if (answer.detail.ends_with(' ')) answer.detail.pop_back();
+    answer.outcome = Outcome::not_recorded;
+  } else {
+    answer.detail += ' ' + unkept;
   }
+  turn.respond(then.request, std::move(answer));
 }
 
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {

@@ -259,27 +259,40 @@ void begin_step(Turn& turn) {
   }
 }
 
-void step_recorded(Turn& turn, ChangeId ticket, const std::string* trouble) {
-  if (!turn.state.switching || turn.state.switching->ticket != ticket) return;
-  auto& one = *turn.state.switching;
-  one.step_durable = true;
-  // On the way back the journal knows both ends already, which is enough to come to an end after a
-  // restart: a disk that is full must not keep the rack from going back.
-  if (trouble != nullptr && !one.view.back)
-    turn_back(turn, "The journal could not be written: " + *trouble + '.');
+namespace {
+
+// True: it is the step under way, and need not wait for the disk any more.
+bool may_be_applied(const Turn& turn, const ThenStep& then) {
+  if (!turn.state.switching || turn.state.switching->ticket != then.ticket) return false;
+  turn.state.switching->step_durable = true;
+  return true;
+}
+
+}  // namespace
+
+void kept(Turn& turn, const ThenStep& then) {
+  if (may_be_applied(turn, then)) look_further(turn);
+}
+
+// On the way back the journal knows both ends already, which is enough to come to an end after a
+// restart: a disk that is full must not keep the rack from going back.
+void lost(Turn& turn, const ThenStep& then, const std::string& reason) {
+  if (!may_be_applied(turn, then)) return;
+  if (!turn.state.switching->view.back)
+    turn_back(turn, "The journal could not be written: " + reason + '.');
   look_further(turn);
 }
 
-void step_command_ended(Turn& turn, const plan::LineName& line, protocol::NodeUid node,
-                        ChangeId ticket, const protocol::Reply* reply, protocol::Fault fault) {
-  if (!turn.state.switching || turn.state.switching->ticket != ticket) return;
+void answered(Turn& turn, const StepOfSwitch& what, const protocol::Reply* reply,
+              protocol::Fault fault) {
+  if (!turn.state.switching || turn.state.switching->ticket != what.ticket) return;
   auto& one = *turn.state.switching;
-  if (node == protocol::NodeUid::everyone()) {
+  if (what.node == protocol::NodeUid::everyone()) {
     for (auto& member : one.nodes)
       if (member.progress == Progress::applying && !member.alone &&
-          line_of(turn.state, member) == line)
+          line_of(turn.state, member) == what.line)
         read_back(turn, member);
-  } else if (auto* member = one.find(node)) {
+  } else if (auto* member = one.find(what.node)) {
     command_of_member_ended(turn, *member, reply, fault);
   }
   look_further(turn);

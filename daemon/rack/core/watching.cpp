@@ -67,12 +67,6 @@ void heard_at(Turn& turn, TimePoint when) {
   turn.state.rack_dirty = true;
 }
 
-void watch_node(Turn& turn, NodeState& node) {
-  leave_to_other(turn, node);
-  raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
-              held_words(node));
-}
-
 // Said again and again, with whatever epoch: the first reason stands.
 void hold(Turn& turn, NodeState& node, Held how, std::string because) {
   if (node.is_held()) return;
@@ -80,17 +74,6 @@ void hold(Turn& turn, NodeState& node, Held how, std::string because) {
   node.has_told = false;
   node.held_because = std::move(because);
   if (turn.state.control == Control::ours) watch_node(turn, node);
-}
-
-// It is ours again, whether a person took it or the other one has gone.
-void set_free(Turn& turn, NodeState& node) {
-  if (!node.is_held()) return;
-  node.held = Held::no;
-  node.was_held = true;
-  node.dirty = true;
-  return_alarm(turn, AlarmKind::other_controller, node.name.text);
-  // What could not be changed while the other one had it.
-  return_alarm(turn, AlarmKind::change_failed, node.name.text);
 }
 
 // Somebody took over while this daemon was at work: the whole rack is another's if more than half
@@ -129,6 +112,22 @@ void decide(Turn& turn) {
 
 }  // namespace
 
+void watch_node(Turn& turn, NodeState& node) {
+  leave_to_other(turn, node);
+  raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
+              held_words(node));
+}
+
+void set_free(Turn& turn, NodeState& node) {
+  if (!node.is_held()) return;
+  node.held = Held::no;
+  node.was_held = true;
+  node.dirty = true;
+  return_alarm(turn, AlarmKind::other_controller, node.name.text);
+  // What could not be changed while the other one had it.
+  return_alarm(turn, AlarmKind::change_failed, node.name.text);
+}
+
 void begin_asking(State& state, AskFirst ask, TimePoint now) {
   if (ask.lines.empty()) return;
   state.control = Control::asking;
@@ -136,29 +135,11 @@ void begin_asking(State& state, AskFirst ask, TimePoint now) {
   state.asking_until = now + ask.longest;
 }
 
-void ask_again(State& state, TimePoint now) {
-  if (state.control == Control::asking) state.asking_until = now;
-}
-
 void keep_asking(Turn& turn) {
   auto& state = turn.state;
   if (state.control == Control::ours) return look_whose_rack(turn);
   if (state.control != Control::asking || !state.asking_until) return;
   if (state.unasked.empty() || turn.now >= *state.asking_until) decide(turn);
-}
-
-std::vector<TakenNode> nodes_to_take(const State& state) {
-  std::vector<TakenNode> taken;
-  for (const auto& node : state.nodes) {
-    if (state.has(node)) continue;
-    auto& one = taken.emplace_back(TakenNode{node.uid, {}});
-    if (!node.seen || node.link != Link::answering || node.maybe) continue;
-    const bool is_wanted = node.wanted && node.wanted->settings == node.seen->settings;
-    one.wanted = is_wanted
-                     ? *node.wanted
-                     : Wanted{node.seen->settings, node.wanted ? node.wanted->revision + 1 : 1};
-  }
-  return taken;
 }
 
 void give_up_what_was_begun(Turn& turn) {
@@ -187,84 +168,6 @@ void give_up_what_was_begun(Turn& turn) {
   state.reached.clear();
   aim(turn);
   if (!writes.empty()) turn.record({}, std::move(writes));
-}
-
-void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& taken) {
-  auto& state = turn.state;
-  state.unasked.clear();
-  state.asking_until.reset();
-  state.rack_dirty = true;
-  state.spoken.add(state.epoch);
-  if (takes_over) state.taken_as = state.epoch;
-  const bool was_ours = state.control == Control::ours;
-  if (takes_over && !taken.empty())
-    disarm_all(turn, "rack", "disarmed: nodes were taken over from another controller");
-  if (takes_over) state.other_heard.reset();
-  if (!was_ours) {
-    state.control = Control::ours;
-    state.watching_because.clear();
-    state.other_heard.reset();
-    return_alarm(turn, AlarmKind::other_controller, {});
-    aim(turn);
-  }
-  for (const auto& [uid, wanted] : taken) {
-    auto* node = state.find(uid);
-    if (node == nullptr) continue;
-    if (was_ours && !node->is_held()) {
-      // It was free before this was durable: what is wanted of it stays, and is kept again.
-      if (node->wanted != wanted)
-        turn.record(
-            {}, {node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}}});
-      continue;
-    }
-    if (node->change) give_up_change(turn, *node);
-    node->wanted = wanted;
-    node->was_held = true;
-    turn.settings_changed(*node);
-  }
-  for (auto& node : state.nodes) {
-    node.dirty = true;
-    if (!takes_over && node.is_held()) watch_node(turn, node);
-    if (takes_over) set_free(turn, node);
-  }
-  if (takes_over) {
-    for (const auto& line : state.lines)
-      return_alarm(turn, AlarmKind::other_controller, line.name.text);
-  }
-  if (takes_over && !was_ours) {
-    // What a switch left here and there is taken as it is.
-    return_alarm(turn, AlarmKind::switch_failed, {});
-    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck) {
-      state.switch_view = state.last_ended = nullptr;
-      state.switch_dirty = true;
-    }
-  }
-  turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
-}
-
-void epoch_kept(Turn& turn) {
-  if (turn.state.control == Control::asking && !turn.state.take_over_waits)
-    take_control(turn, false);
-}
-
-std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event) {
-  const auto& state = turn.state;
-  const bool from_other =
-      state.control != Control::ours || std::ranges::any_of(state.nodes, &NodeState::is_held);
-  if (event.renews || !from_other || state.lock) return std::nullopt;
-  return Lock{event.who,
-              "taken over from another controller, and nobody here knows whether the rack was "
-              "locked for the show",
-              turn.now};
-}
-
-std::string after_take_over(const State& state, bool locks) {
-  return std::string{locks ? "The rack is locked now, since nobody here knows whether it was."
-                           : "The rack stays locked."} +
-         " \"" + state.segment.text +
-         "\" is taken for the segment that is on the air; if it is not, unlock and choose the "
-         "right "
-         "one.";
 }
 
 std::string counts_only_here(const State& state) {

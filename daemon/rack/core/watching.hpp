@@ -10,28 +10,19 @@ namespace catwalk::rack {
 void begin_asking(State& state, AskFirst ask, TimePoint now);
 // To be called at the end of each turn: decides whose the nodes are, once that can be known.
 void keep_asking(Turn& turn);
-void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& taken = {});
-// A take-over could not be recorded: what was asked goes on.
-void ask_again(State& state, TimePoint now);
-// That we speak under this epoch is kept, or owed to a disk that is full: the nodes are ours,
-// unless somebody takes over.
-void epoch_kept(Turn& turn);
+// It is left to the other one that has it; `held` says how that is known.
+void watch_node(Turn& turn, NodeState& node);
+// It is ours again, whether a person took it or the other one has gone.
+void set_free(Turn& turn, NodeState& node);
 // It says that it obeys this epoch, which no controller can have.
 void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch);
 // It says that it obeys this epoch, which is higher than ours.
 void obeys_other(Turn& turn, NodeState& node, protocol::Epoch epoch);
 // It says that it does not.
 void obeys_us(Turn& turn, NodeState& node, protocol::Epoch epoch);
-// What becomes of nodes that another controller has, or may have. Said again of the same state it
-// is the same.
-std::vector<TakenNode> nodes_to_take(const State& state);
 // What was begun before another controller came is not gone on with, and tells nothing of what is
 // there now: changes, a switch, what was on the air and when, ticks.
 void give_up_what_was_begun(Turn& turn);
-// The show lock that a take-over puts, if any: from another controller nobody knows what it was.
-std::optional<Lock> lock_of_take_over(const Turn& turn, const TakeOverRequested& event);
-// What whoever has taken over from another has to do next; `locks`: the rack is locked with it.
-std::string after_take_over(const State& state, bool locks);
 // Beside what was done and moves no node; empty while the nodes are ours.
 std::string counts_only_here(const State& state);
 // Why nothing is sent to one that another controller has.

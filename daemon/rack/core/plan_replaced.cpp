@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/core/plan_replaced.hpp"
+
+#include <algorithm>
+#include <iterator>
+#include <map>
+
+#include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/crew.hpp"
+#include "daemon/rack/core/field.hpp"
+#include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/values/plan_differences.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+// A segment of this plan was chosen, and its record is on its way: it decides.
+bool is_choosing_segment(const State& state) {
+  return std::ranges::any_of(state.records, [&](const auto& record) {
+    const auto* then = std::get_if<ThenSegment>(&record.second.after);
+    return then != nullptr && state.plan->find(then->segment) != nullptr;
+  });
+}
+
+// What is wanted belongs to the place that a name stands for, whatever hangs there now.
+using WantedAt = std::map<plan::NodeName, std::optional<Wanted>>;
+
+// The device that hangs at this place now, with what is known of it.
+NodeState hung_at(Turn& turn, const plan::Node& place, NodeState device, const WantedAt& wanted_at,
+                  std::vector<Write>& writes) {
+  const auto uid = protocol::NodeUid::from_bits(place.uid);
+  const auto wanted = wanted_at.find(place.name);
+  if (device.name != place.name) device.adopting = false;  // that was for the other place
+  if (device.name != place.name && wanted != wanted_at.end()) {
+    // What was said of the device that hung there is not true of this one.
+    for (const auto kind : {AlarmKind::babbling, AlarmKind::wrong_type, AlarmKind::other_controller,
+                            AlarmKind::epoch_out_of_reach})
+      return_alarm(turn, kind, place.name.text);
+    device.wanted = wanted->second;
+    if (device.wanted && !check_datasheet(place, device.wanted->settings).empty())
+      device.wanted.reset();  // another type hangs there
+    if (device.wanted) writes.emplace_back(KeepWanted{uid, *device.wanted});
+  }
+  device.name = place.name;
+  device.uid = uid;
+  device.dirty = device.standing_dirty = true;
+  return device;
+}
+
+}  // namespace
+
+void replace_plan(Turn& turn, const PlanReplaced& event) {
+  auto& state = turn.state;
+  auto old_nodes = std::move(state.nodes);
+  WantedAt wanted_at;
+  for (const auto& node : old_nodes) wanted_at.emplace(node.name, node.wanted);
+  std::vector<Write> writes;
+  const auto cue =
+      state.at_cue ? state.plan->running_order.cues[*state.at_cue].name : plan::CueName{};
+  const auto differences = differences_of(*state.plan, *event.plan);
+  const auto* was = state.plan->find(state.segment);
+  const auto were = was == nullptr ? std::string{} : on_the_air(*was);
+  state.plan = event.plan;
+  state.nodes.clear();
+  state.by_uid.clear();
+  for (const auto& planned : event.plan->nodes) {
+    const auto uid = protocol::NodeUid::from_bits(planned.uid);
+    const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
+    state.by_uid.emplace(uid, state.nodes.size());
+    state.nodes.push_back(hung_at(turn, planned,
+                                  known == old_nodes.end() ? NodeState{} : std::move(*known),
+                                  wanted_at, writes));
+  }
+  name_discovered(state);
+  // A change that was interrupted waits for a device that will not answer any more.
+  for (const auto& old : old_nodes)
+    if (old.change && state.find(old.uid) == nullptr)
+      writes.emplace_back(ForgetUnfinished{old.change->view.id});
+  ++state.conditions;
+  if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
+  state.rack_dirty = true;
+  // Arming was for what the running order said then.
+  if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
+  state.armed.reset();
+  state.reload_armed.reset();
+  state.ahead.reset();
+  place_in_order(state, cue);
+  aim(turn);
+  std::ranges::move(drop_untrue_ticks(state), std::back_inserter(writes));
+  auto entry = turn.entry(JournalKind::plan, event.who);
+  entry.what = "plan replaced: " + event.plan->name;
+  entry.why = differences.empty() ? "nothing differs" : few_of(differences);
+  std::vector<JournalEntry> entries{std::move(entry)};
+  if (on_the_air(state.active()) != were)
+    entries.push_back(turn.on_the_air(state.segment, event.who));
+  if (!is_choosing_segment(state)) writes.emplace_back(KeepSegment{state.segment.text});
+  turn.record(std::move(entries), std::move(writes));
+}
+
+}  // namespace catwalk::rack
