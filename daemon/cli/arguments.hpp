@@ -12,7 +12,10 @@
 
 namespace catwalk::cli {
 
-// One thing that `catwalk` can do, as its help tells it and as its words are counted.
+class Run;
+
+// One thing that `catwalk` can do: how its help tells it, how its words are counted, and what does
+// it.
 struct CommandInfo {
   std::string_view name;
   std::string_view words;  // "NODE setting=value …"
@@ -20,10 +23,12 @@ struct CommandInfo {
   std::size_t most = 0;      // words after the command
   std::string_view options;  // those it takes, besides the ones for all: "--why --as-planned"
   std::string_view help;
-  std::string_view more = {};   // what its own help says beyond that
-  std::string_view needs = {};  // options that must be given, as `options` lists them
+  int (*run)(Run& run) = nullptr;  // its exit status
+  std::string_view more = {};      // what its own help says beyond that
+  std::string_view needs = {};     // options that must be given, as `options` lists them
 };
 const std::vector<CommandInfo>& all_commands();
+constexpr std::size_t any_number = 64;  // the most words of any command
 
 // "--why --waive" has "--why".
 bool lists(std::string_view options, std::string_view option);

@@ -8,8 +8,6 @@
 namespace catwalk::cli {
 namespace {
 
-constexpr std::size_t any_number = 64;
-
 std::string usage_of(const OptionInfo& option) {
   return std::string{option.name} + (option.value.empty() ? "" : " ") + std::string{option.value};
 }
@@ -86,124 +84,6 @@ const std::vector<OptionInfo>& all_options() {
       {"--help", "", "of catwalk, or of the command it stands with"},
       {"--version", "", "which catwalk this is"}};
   return options;
-}
-
-const std::vector<CommandInfo>& all_commands() {
-  static const std::vector<CommandInfo> commands{
-      {"rack", "", 0, 0, "", "the rack: segment, lock, epoch"},
-      {"nodes", "", 0, 0, "", "every node in a table",
-       "In brackets: as it was last read, from a node that is silent. A dash: a passive antenna "
-       "has "
-       "no gain and no filter."},
-      {"show", "NODE", 1, 1, "", "one node: wanted, seen, findings"},
-      {"set", "NODE setting=value …", 1, any_number, "--as-planned --why --waive --by --no-wait",
-       "change a node and wait until it reads back"},
-      {"check", "NODE setting=value …", 1, any_number, "--as-planned",
-       "the verdict on a change, without making it"},
-      {"explain", "NODE", 1, 1, "--carrier --segment", "the level budget of a node, stage by stage",
-       "With the settings in force. Levels and noise are those at the output of each stage, in the "
-       "carrier's bandwidth; MARGIN is the room of all carriers together below the 1 dB "
-       "compression point, at a receiver that of the strongest below its overload."},
-      {"recommend", "[NODE]", 0, 1, "--segment", "the best settings of a node, or of every node",
-       "Over all gain steps, filters and centres: those that leave the carrier that is worst off "
-       "the most margin, without a finding. Without NODE: of every node for one segment. Nothing "
-       "is changed; the last lines say how to take it."},
-      {"what-if", "NODE [setting=value …]", 1, any_number,
-       "--passive --louder --longer --carrier --segment",
-       "the verdict and the budget, if something were otherwise", "Nothing is changed."},
-      {"check-segment", "[SEGMENT]", 0, 1, "--all",
-       "the carriers of a segment, and what it has planned for each node",
-       "Without SEGMENT: the active one. It ends where a screen ends; --all: every finding, notes "
-       "too. "
-       "What is published of a band is information with a source, "
-       "never a permission."},
-      {"adopt", "NODE", 1, 1, "--why --waive --by", "wanted follows what the node shows"},
-      {"reapply", "[NODE]", 0, 1, "--all --no-wait --why --waive --by",
-       "send what is wanted once more",
-       "Under the show lock too. --all instead of NODE: every node that answers and shows other "
-       "settings than wanted, along a way like that of go; catwalk preview --drifted shows it."},
-      {"locate", "NODE [SECONDS]", 1, 2, "", "blink the node's lamp",
-       "NODE is a name, or the uid of one that discover found, before it stands in any file. One "
-       "without an address of its own is given one with that, and keeps it."},
-      {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power"},
-      {"reclaim", "NODE", 1, 1, "--why",
-       "let a node that obeys an epoch which no controller can have obey ours again; needs --why",
-       "Proved by the node's own key (key_file), on a UDP line by that of the line. A node without "
-       "a key is reclaimed by hand, as its manual says.",
-       "--why"},
-      {"segments", "", 0, 0, "", "the segments of the show"},
-      {"segment", "NAME", 1, 1, "--why", "check against this segment from now on; moves no node",
-       "To move every node to a segment: go."},
-      {"order", "", 0, 0, "", "the running order: where the rack is, what is next, what is armed"},
-      {"preview", "[SEGMENT]", 0, 1, "--without --drifted --from",
-       "what a switch to a segment would do, step by step",
-       "Nothing moves. With --from SEGMENT the nodes begin as they are wanted in that segment, not "
-       "as they are now. Exit status 0: it would be done; 3: it would be refused, or needs a "
-       "waiver."},
-      {"crew", "[SEGMENT]", 0, 1, "--from",
-       "the crew sheet: what people do on the way to a segment",
-       "Which carriers go off, move and come on, in the order that the way of the nodes needs, "
-       "whose they are, and who has ticked what. Without SEGMENT: to the next cue. Without --from: "
-       "from the segment that is on the air."},
-      {"tick", "SEGMENT ROW …", 2, any_number, "--from", "rows of a crew sheet are done",
-       "ROW as catwalk crew shows it: vocal-2.off. Everybody sees who has ticked it, and when. "
-       "Under the show lock too, since it moves nothing."},
-      {"untick", "SEGMENT ROW …", 2, any_number, "--from",
-       "rows of a crew sheet are not done after all"},
-      {"go", "[SEGMENT]", 0, 1, "--without --why --waive --by --no-wait",
-       "switch every node to a segment; without SEGMENT: to the next cue",
-       "All of them or none, along a way on which no moment is worse than either end. Waits for "
-       "the "
-       "end: done, rolled back, or stuck, with what to do about each node."},
-      {"abort", "", 0, 0, "--why", "roll back the switch under way",
-       "A switch that is being rolled back stops where it is. What waits for its turn is dropped."},
-      {"switch", "", 0, 0, "", "the switch under way, or the last one"},
-      {"arm", "[CUE]", 0, 1, "--without --reload --why --waive --by",
-       "let a cue be triggered although the rack is locked",
-       "Without CUE: the next one. Everybody sees it; it ends by itself, and with the trigger. A "
-       "waiver goes with the switch that the cue triggers."},
-      {"disarm", "", 0, 0, "", "end an arming"},
-      {"message", "TEXT", 1, 1, "", "trigger the next cue if it waits for this message"},
-      {"lock", "", 0, 0, "--why", "no settings and no segment are changed until unlocked",
-       "Refused while locked: set, adopt, reapply, segment, go; cues too, unless armed. Still "
-       "possible: everything that only "
-       "looks, locate, store, discover, acknowledge, reload, take-over and unlock. A node with "
-       "\"on return: reapply\" still gets back what is wanted of it when it returns."},
-      {"unlock", "", 0, 0, "--why", "settings may be changed again"},
-      {"lines", "", 0, 0, "", "the lines and whether they are up"},
-      {"discover", "LINE", 1, 1, "", "search a line for nodes: what and where each is",
-       "On a UDP line also those with no endpoint in the rack file: of the network of its "
-       "\"bind\", "
-       "by broadcast and by multicast, at the line's \"search_port\". What is in doubt about a "
-       "node "
-       "is said below; catwalk locate UID blinks it."},
-      {"alarms", "", 0, 0, "", "what is or was wrong, until it is acknowledged"},
-      {"acknowledge", "[ALARM …]", 0, any_number, "--all",
-       "acknowledge alarms by their numbers, or all",
-       "Numbers and ranges: 3 5-9. What follows from an alarm is acknowledged with it."},
-      {"shelve", "ALARM", 1, 1, "--for --why", "let an alarm draw no attention for a while",
-       "From one minute to a day. Everybody sees that it is shelved, by whom and why; at the end "
-       "it "
-       "stands as any other, whatever became of it meanwhile.",
-       "--for --why"},
-      {"unshelve", "ALARM", 1, 1, "", "end a shelving now"},
-      {"journal", "", 0, 0,
-       "--node --kind --who --segment --text --change --from --to --before --limit --csv",
-       "who changed what, and why",
-       "In a table for spreadsheets text that looks like a formula has an apostrophe in front."},
-      {"report", "", 0, 0, "--from --to", "the record of a day as a page to print",
-       "HTML on standard output: the plan, the settings, the alarms, and who changed what; of the "
-       "last 24 hours, or of the time that is given."},
-      {"watch", "", 0, 0, "", "what changes, as it changes; ends with Ctrl-C"},
-      {"reload", "", 0, 0, "", "read the rack file and its show again; moves no node",
-       "Not while the rack is locked, unless it was armed: catwalk arm --reload."},
-      {"take-over", "", 0, 0, "--why", "make the nodes obey this daemon and no other; needs --why",
-       "For a spare controller whose nodes say that they obey another one, after that one is gone "
-       "for good. Dangerous while the other still runs: from then on the nodes refuse it, and "
-       "whoever works there can change nothing any more.",
-       "--why"},
-  };
-  return commands;
 }
 
 std::string help_text() {

@@ -15,8 +15,6 @@ std::string passes(const Json& seen) {
 
 bool is_stale(const Json& seen) { return text_of(seen, "quality") == "stale"; }
 
-enum class Ages { told, left_out };
-
 std::string link_words(const Json& node, Ages ages) {
   const auto link = text_of(node, "link");
   const auto* seen = node.contains("seen") ? &node.at("seen") : nullptr;
@@ -31,7 +29,9 @@ std::string link_words(const Json& node, Ages ages) {
   return seen != nullptr && is_stale(*seen) ? "stale" + age(", read ", " ago") : "";
 }
 
-std::string state_of(const Json& node, Ages ages = Ages::told) {
+}  // namespace
+
+std::string state_of(const Json& node, Ages ages) {
   std::string state;
   const auto add = [&state](const std::string& words) {
     if (!words.empty()) state += (state.empty() ? "" : ", ") + words;
@@ -58,6 +58,8 @@ std::string state_of(const Json& node, Ages ages = Ages::told) {
   }
   return state.empty() ? "agreed" : state;
 }
+
+namespace {
 
 // Gain, filter, what it passes, supply: those in force. A passive antenna has no gain and no
 // filter, whatever is set; in brackets stands what may have changed since it was read.
@@ -233,14 +235,14 @@ std::string show_discovered(const Json& line) {
   return table.text(false) + doubts + incomplete;
 }
 
-namespace {
-
 // "shelved by ana until 2026-08-14 20:30:00Z: the mast is being moved"
 std::string shelving_words(const Json& alarm) {
   const auto& shelved = alarm.at("shelved");
   return "shelved by " + text_of(shelved, "by") + " until " +
          to_the_second(text_of(shelved, "until")) + ": " + text_of(shelved, "why");
 }
+
+namespace {
 
 // The active ones first, and each behind the one that it follows from; true: it follows.
 std::vector<std::pair<bool, const Json*>> under_their_causes(const Json& alarms) {
@@ -307,101 +309,6 @@ std::string show_journal(const Json& entries) {
         words.replace(at, 1, "\n" + std::string(14, ' '));
       lines += "    " + std::string{part} + std::string(10 - std::string{part}.size(), ' ') +
                words + '\n';
-    }
-  }
-  return lines;
-}
-
-namespace {
-
-std::string alarm_words(const Json& alarm) {
-  const bool active = alarm.at("active").get<bool>();
-  auto words = "alarm " + std::to_string(alarm.at("id").get<std::uint64_t>()) +
-               (active ? ": " : ", returned: ") + text_of(alarm, "sentence");
-  if (alarm.at("acknowledged").get<bool>())
-    words += " (acknowledged by " + text_of(alarm, "acknowledged_by") + ')';
-  if (alarm.contains("shelved")) words += " (" + shelving_words(alarm) + ')';
-  return words;
-}
-
-std::string node_words(const Json& node) {
-  auto words = text_of(node, "name") + ": " + state_of(node, Ages::left_out);
-  if (node.contains("seen")) words += "; seen " + settings_words(node.at("seen").at("settings"));
-  return words;
-}
-
-std::string rack_words(const Json& rack) {
-  auto words = "rack: segment " + text_of(rack, "segment") + ", epoch " +
-               std::to_string(rack.at("epoch").get<std::uint64_t>());
-  if (const auto control = control_words(rack); control != "ours") words += ", " + control;
-  if (!rack.at("locked").get<bool>()) return words + ", open";
-  const auto& lock = rack.at("lock");
-  words += ", locked by " + text_of(lock, "who");
-  if (const auto why = text_of(lock, "why"); !why.empty()) words += ": " + why;
-  return words;
-}
-
-std::string line_words(const Json& line) {
-  auto words = "line " + text_of(line, "name") + (line.at("up").get<bool>() ? ": up" : ": down");
-  if (const auto reason = text_of(line, "reason"); !reason.empty()) words += ", " + reason;
-  return words;
-}
-
-std::string tick_words(const Json& tick) {
-  return "crew sheet " + text_of(tick, "from") + " → " + text_of(tick, "to") + ": " +
-         text_of(tick, "row") + " ticked by " + text_of(tick, "who");
-}
-
-// Everything a message tells of, by what it is; each as it is told.
-Json told_by(const Json& message) {
-  Json told = Json::object();
-  const auto add = [&](const char* list, const char* key, std::string (*words)(const Json&)) {
-    if (!message.contains(list)) return;
-    for (const auto& one : message.at(list))
-      told[std::string{list} + '/' + one.at(key).dump()] = words(one);
-  };
-  if (message.contains("rack")) told["rack"] = rack_words(message.at("rack"));
-  if (message.contains("running_order"))
-    told["running_order"] = order_words(message.at("running_order"));
-  if (message.contains("switch")) told["switch"] = switch_words(message.at("switch"));
-  add("nodes", "name", node_words);
-  add("lines", "name", line_words);
-  add("alarms", "id", alarm_words);
-  if (message.contains("ticks"))
-    for (const auto& tick : message.at("ticks"))
-      told["ticks/" + tick.at("from").dump() + tick.at("to").dump() + tick.at("row").dump()] =
-          tick_words(tick);
-  return told;
-}
-
-}  // namespace
-
-std::string show_live(const Json& message, const std::string& time, Json& known) {
-  const auto type = text_of(message, "type");
-  if (type != "snapshot" && type != "change") return {};
-  const auto told = told_by(message);
-  if (known.empty()) {
-    known = told;
-    return type == "change" ? std::string{}
-                            : time + "  as it is now\n" + show_nodes(message.at("nodes"), false) +
-                                  show_alarms(message.at("alarms"), false);
-  }
-  std::string lines;
-  const auto tell = [&](const std::string& words) { lines += time + "  " + words + '\n'; };
-  for (const auto& [what, words] : told.items()) {
-    if (!known.contains(what) || known.at(what) != words) tell(words);
-    known[what] = words;
-  }
-  // These lists are always whole: what is not in one any more is over.
-  for (const std::string list : {"alarms", "ticks"}) {
-    if (!message.contains(list)) continue;
-    for (auto one = known.begin(); one != known.end();) {
-      if (one.key().starts_with(list + '/') && !told.contains(one.key())) {
-        tell("over: " + one.value().get<std::string>());
-        one = known.erase(one);
-      } else {
-        ++one;
-      }
     }
   }
   return lines;

@@ -8,6 +8,11 @@
 
 namespace catwalk::cli {
 
+enum class Ages { told, left_out };
+std::string state_of(const Json& node, Ages ages = Ages::told);
+std::string control_words(const Json& rack);
+std::string shelving_words(const Json& alarm);
+
 std::string show_nodes(const Json& nodes, bool colour);
 std::string show_node(const Json& node);
 std::string show_findings(const Json& findings, const std::string& indent);
@@ -17,8 +22,5 @@ std::string show_lines(const Json& lines, bool colour);
 std::string show_discovered(const Json& line);
 std::string show_alarms(const Json& alarms, bool colour);
 std::string show_journal(const Json& entries);
-// One message of the live feed: a line for each thing that changed, behind the time; nothing for
-// readings alone. `known`: what was last told, empty at first; kept up to date here.
-std::string show_live(const Json& message, const std::string& time, Json& known);
 
 }  // namespace catwalk::cli

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rack as people read it: what is live must look so, and nothing else may.
 #include "daemon/cli/show.hpp"
+#include "daemon/cli/show_live.hpp"
 
 #include <doctest/doctest.h>
 
