@@ -5,8 +5,8 @@
 //
 // In three steps, so that a search over settings pays only for what changes:
 //   NodePhysics  plan and segment: levels at the antenna, everything behind the node
-//   TunedNode    a filter at a centre: what it takes off each carrier, intermodulation
-//   Budget       a gain
+//   TunedNode    a filter at a centre: what it takes off each carrier (tuned_node.hpp)
+//   Budget       a gain (budget.hpp)
 //
 // The chain, in order:
 //   antenna | lead | filter, amplifier (or the other way round) | feed | combiner | chain |
@@ -26,6 +26,7 @@
 
 #include <functional>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
@@ -37,65 +38,6 @@ namespace catwalk::rack {
 
 // Settings that another node of the rack is in; nothing: not known, and it counts as passive.
 using SettingsOf = std::function<std::optional<plan::Settings>(const plan::NodeName&)>;
-
-// ---- the result --------------------------------------------------------------------------------
-
-// All carriers together in one amplifier of the chain.
-struct AmplifierLoad {
-  std::string amplifier;  // the node's name, or that of an amplifier in the rack
-  rf::PowerLevel input;
-  rf::PowerLevel output;
-  rf::PowerLevel output_p1db;
-  const plan::Carrier* strongest = nullptr;  // of those in it; never null
-
-  rf::Decibel margin() const { return output_p1db - output; }  // negative: in compression
-};
-
-struct ReceiverLoad {
-  const plan::Receiver* receiver = nullptr;
-  const plan::Carrier* strongest = nullptr;
-  rf::PowerLevel level;  // of that carrier, at the receiver's input
-
-  // Precondition: the receiver's input is known.
-  rf::Decibel margin() const { return receiver->input->overload - level; }
-};
-
-// What comes into a channel beside noise.
-enum class Interference { intermodulation, transmitter_noise, blocking, co_channel };
-
-// One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
-struct CarrierBudget {
-  const plan::Carrier* carrier = nullptr;
-  const plan::Receiver* receiver = nullptr;  // null: what is behind the node is not known
-  rf::Decibel chain_gain = {};               // from the antenna's terminals to the receiver's input
-  rf::Decibel noise_figure = {};  // of all, the receiver counted where its figures are known
-  rf::PowerLevel noise = {};      // kT0B + noise figure, in the carrier's bandwidth
-  rf::PowerLevel intermodulation = rf::no_power();  // of all stages, in the carrier's band
-  rf::PowerLevel transmitter_noise = rf::no_power();
-  rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect
-  rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
-  rf::Decibel desensitisation = {};            // by these four together
-  std::optional<rf::PowerLevel> weakest = {};
-  std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
-  // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
-  std::optional<rf::Decibel> margin() const;
-  // As if products had this level instead.
-  CarrierBudget with_intermodulation(rf::PowerLevel level) const;
-  // To find who is worst off: the margin; where none is known, the noise that is added, negative.
-  rf::Decibel standing() const { return margin().value_or(-(noise_figure + desensitisation)); }
-  Interference most_of_interference() const;
-  rf::PowerLevel interference() const {
-    return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});
-  }
-};
-
-struct Budget {
-  std::vector<AmplifierLoad> amplifiers;  // the node's own first, unless it is passive
-  std::vector<ReceiverLoad> receivers;    // those with a carrier of known level
-  std::vector<CarrierBudget> carriers;  // receivers in the plan's order, carriers in the segment's
-};
-
-// ---- the way to it -----------------------------------------------------------------------------
 
 class NodePhysics {
  public:
@@ -117,6 +59,7 @@ class NodePhysics {
 
  private:
   friend class TunedNode;
+  friend class Distortion;
 
   // What one carrier finds behind the node, on the way to one receiver.
   struct Behind {
@@ -140,6 +83,7 @@ class NodePhysics {
     double share = 0.0;  // above 0, at most 1
   };
 
+  struct Walk;  // of one carrier behind the node
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
   void find_mixing();
@@ -159,121 +103,5 @@ class NodePhysics {
   std::vector<std::size_t> mixing_;
   double transmitter_noise_ = 0.0;  // mW/Hz at the antenna
 };
-
-// Searches for products that serve one tuning after the other: their tables are used again, and
-// what does not change between tunings is not searched again. For one NodePhysics.
-class SharedSearches {
- private:
-  friend class TunedNode;
-  struct One {
-    std::vector<double> losses;  // that it was made for
-    std::optional<rf::IntermodulationSearch> search;
-  };
-  One at_amplifier_;
-  One behind_;
-};
-
-class TunedNode {
- public:
-  // Passive where the datasheet has no such filter, or it does not reach this centre. With `shared`
-  // one TunedNode at a time may be asked for anything.
-  TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre,
-            SharedSearches* shared = nullptr);
-  // As the settings make it: passive without power.
-  TunedNode(const NodePhysics& physics, const plan::Settings& settings,
-            SharedSearches* shared = nullptr);
-  // Without power, whatever its settings.
-  static TunedNode passive(const NodePhysics& physics, SharedSearches* shared = nullptr);
-
-  const NodePhysics& physics() const { return *physics_; }
-
-  // The gain of a passive node is what the datasheet says, whatever is asked.
-  Budget at(rf::Gain gain) const;
-  // As if no amplifier distorted anything, which is much faster, and never worse.
-  Budget without_products_at(rf::Gain gain) const;
-  // Budget::amplifiers alone, which is much faster.
-  std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
-
-  // For whoever looks for a better frequency: the products as they would fall if this one of
-  // NodePhysics::carriers() stood at `to`, its levels and what it loses on the way being as they
-  // are. Of intermodulation_at() alone; all else stays where it was.
-  void try_carrier_at(std::size_t carrier, rf::Frequency to);
-  // CarrierBudget::intermodulation of each of Budget::carriers, which is much faster.
-  std::vector<rf::PowerLevel> intermodulation_at(rf::Gain gain) const;
-
-  // Amplifier and receiver loads and chain gains alone, as numbers that any gain only shifts: what
-  // a search looks at before it pays for a whole budget. In dB and dBm at a gain of 0 dB.
-  struct Loads {
-    struct Amplifier {
-      double power = 0.0;    // mW at its input, of all carriers through this node
-      double foreign = 0.0;  // mW, that no gain of this node changes
-      double limit = 0.0;    // mW there, where the output is at its P1dB
-    };
-    struct ChainGain {
-      double lowest = 0.0;  // dB, of the carriers that this receiver must hear
-      double highest = 0.0;
-    };
-    struct Receiver {
-      std::vector<std::pair<double, double>> powers;  // mW of each carrier: through this node, not
-      double limit = 0.0;                             // mW, its overload
-    };
-    std::vector<Amplifier> amplifiers;
-    std::vector<ChainGain> chain_gains;
-    std::vector<Receiver> receivers;  // whose input is known
-  };
-  Loads loads() const;
-
-  // The products behind one.intermodulation, strongest first, each as all stages together make it,
-  // at the antenna's terminals. Precondition: `one` is of at(gain).
-  std::vector<rf::Product> products(const CarrierBudget& one, rf::Gain gain) const;
-  // The first of them, which is much faster. Nothing: there is none.
-  std::optional<rf::Product> worst_product(const CarrierBudget& one, rf::Gain gain) const;
-
- private:
-  explicit TunedNode(const NodePhysics& physics);
-  rf::Stage own_stage(rf::Gain gain) const;
-  std::size_t channel_of(std::size_t carrier) const;
-  const rf::IntermodulationSearch& search_at_amplifier() const;
-  const rf::IntermodulationSearch& search_behind() const;
-  rf::IntermodulationSearch search(const std::vector<double>& losses,
-                                   const std::vector<std::size_t>& carriers) const;
-  const rf::IntermodulationSearch& shared_search(SharedSearches::One& one,
-                                                 const std::vector<double>& losses) const;
-  std::vector<double> losses_behind() const;
-  rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
-                             std::size_t carrier) const;
-  bool filtered_behind() const;
-  // Who distorts on the way of a carrier: visit(search, intercept at the node's amplifier, what is
-  // lost of the products from there on). Stages without a filter between are one.
-  template <class Visit>
-  void for_each_distorting(const rf::Stage& own, const rf::Cascade& behind, std::size_t carrier,
-                           const Visit& visit) const;
-  // Who distorts on the way of a carrier that is weighed: visit(search, channel, intercept, what is
-  // lost from the antenna's terminals to where it is referred to).
-  template <class Visit>
-  void for_each_distorting(const CarrierBudget& one, rf::Gain gain, const Visit& visit) const;
-  rf::PowerLevel intermodulation_on(std::size_t carrier, const rf::Stage& own,
-                                    const rf::Cascade& behind) const;
-  void load_receivers(Budget& budget, const rf::Stage& own) const;
-  rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
-                            std::size_t carrier) const;
-  enum class Products { counted, left_out };
-  Budget budget_at(rf::Gain gain, Products products) const;
-  void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;
-
-  const NodePhysics* physics_;
-  bool powered_ = true;
-  std::vector<double> before_;         // dB that each carrier loses before the amplifier
-  std::vector<double> after_;          // and between it and the node's output
-  std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
-  SharedSearches* shared_ = nullptr;
-  bool tries_ = false;  // carriers elsewhere
-  // Made when first asked for; one thread at a time may use a TunedNode.
-  mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
-  mutable std::optional<rf::IntermodulationSearch> behind_;
-};
-
-// The whole way at once.
-Budget budget_of(const NodePhysics& physics, const plan::Settings& settings);
 
 }  // namespace catwalk::rack

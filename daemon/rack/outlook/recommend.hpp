@@ -9,23 +9,11 @@
 #include <string>
 #include <vector>
 
+#include "daemon/rack/outlook/settings_search.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {
-
-// How far one setting can go from the recommended one, alone, with no caution and no refusal.
-struct Room {
-  rf::Gain down;  // ≥ 0
-  rf::Gain up;
-  rf::Frequency lower;  // of the centre, ≥ 0
-  rf::Frequency higher;
-  // The rule that says no one step further; absent: the datasheet or the gain limits end there.
-  std::optional<Rule> down_stops = {};
-  std::optional<Rule> up_stops = {};
-  std::optional<Rule> lower_stops = {};
-  std::optional<Rule> higher_stops = {};
-};
 
 enum class LimitedBy {
   noise,  // of the chain itself; more gain is not there or would not help
@@ -51,11 +39,6 @@ struct Recommendation {
   Room room = {};                        // all zero if not clean
   std::vector<std::string> advice = {};  // what to change in the plan, how far (advice.hpp)
 };
-
-// Asked now and then whether anybody still wants the answer, from any thread. Once false, what is
-// returned is of no use.
-using StillWanted = std::function<bool()>;
-inline bool always_wanted() { return true; }
 
 // A node that serves no carrier of the segment is left as it is. `base` gives what is not
 // recommended: the label. What settings cannot mend (published bands) does not decide between

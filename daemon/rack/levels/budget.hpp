@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What becomes of the carriers of a segment in one node and behind it (node_physics.hpp).
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/plan/rack_plan.hpp"
+#include "daemon/rf/units.hpp"
+
+namespace catwalk::rack {
+
+// All carriers together in one amplifier of the chain.
+struct AmplifierLoad {
+  std::string amplifier;  // the node's name, or that of an amplifier in the rack
+  rf::PowerLevel input;
+  rf::PowerLevel output;
+  rf::PowerLevel output_p1db;
+  const plan::Carrier* strongest = nullptr;  // of those in it; never null
+
+  rf::Decibel margin() const { return output_p1db - output; }  // negative: in compression
+};
+
+struct ReceiverLoad {
+  const plan::Receiver* receiver = nullptr;
+  const plan::Carrier* strongest = nullptr;
+  rf::PowerLevel level;  // of that carrier, at the receiver's input
+
+  // Precondition: the receiver's input is known.
+  rf::Decibel margin() const { return receiver->input->overload - level; }
+};
+
+// What comes into a channel beside noise.
+enum class Interference { intermodulation, transmitter_noise, blocking, co_channel };
+
+// One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
+struct CarrierBudget {
+  const plan::Carrier* carrier = nullptr;
+  const plan::Receiver* receiver = nullptr;  // null: what is behind the node is not known
+  rf::Decibel chain_gain = {};               // from the antenna's terminals to the receiver's input
+  rf::Decibel noise_figure = {};  // of all, the receiver counted where its figures are known
+  rf::PowerLevel noise = {};      // kT0B + noise figure, in the carrier's bandwidth
+  rf::PowerLevel intermodulation = rf::no_power();  // of all stages, in the carrier's band
+  rf::PowerLevel transmitter_noise = rf::no_power();
+  rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect
+  rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
+  rf::Decibel desensitisation = {};            // by these four together
+  std::optional<rf::PowerLevel> weakest = {};
+  std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
+  // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
+  std::optional<rf::Decibel> margin() const;
+  // As if products had this level instead.
+  CarrierBudget with_intermodulation(rf::PowerLevel level) const;
+  // To find who is worst off: the margin; where none is known, the noise that is added, negative.
+  rf::Decibel standing() const { return margin().value_or(-(noise_figure + desensitisation)); }
+  Interference most_of_interference() const;
+  rf::PowerLevel interference() const {
+    return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});
+  }
+};
+
+struct Budget {
+  std::vector<AmplifierLoad> amplifiers;  // the node's own first, unless it is passive
+  std::vector<ReceiverLoad> receivers;    // those with a carrier of known level
+  std::vector<CarrierBudget> carriers;  // receivers in the plan's order, carriers in the segment's
+};
+
+}  // namespace catwalk::rack

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What the amplifiers in a tuned node and behind it make of its carriers: the intermodulation
+// products that fall into the channels which are to be heard. Stages without a filter between them
+// distort the same signals, and are one.
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rf/cascade.hpp"
+#include "daemon/rf/intermodulation_search.hpp"
+
+namespace catwalk::rack {
+
+// dB that each of NodePhysics::carriers() loses in the node.
+struct NodeLosses {
+  std::vector<double> before;  // the amplifier, from the antenna's terminals
+  std::vector<double> after;   // it, to the node's output
+};
+
+// Searches for products that serve one tuning after the other: their tables are used again, and
+// what does not change between tunings is not searched again. For one NodePhysics.
+class SharedSearches {
+ private:
+  friend class Distortion;
+  struct One {
+    std::vector<double> losses;  // that it was made for
+    std::optional<rf::IntermodulationSearch> search;
+  };
+  One at_amplifier_;
+  One behind_;
+};
+
+// Searches are made when first asked for; one thread at a time may use one. With `shared` one
+// Distortion at a time may be asked for anything.
+class Distortion {
+ public:
+  Distortion(const NodePhysics& physics, NodeLosses losses, SharedSearches* shared);
+
+  const NodeLosses& losses() const { return losses_; }
+
+  // In the band of this carrier, at the antenna's terminals. `own`: the node's amplifier, `behind`:
+  // all that follows on the way to a receiver. Precondition, as below: it is served.
+  rf::PowerLevel on(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind) const;
+  // What it is made of, strongest first, each as all stages together make it.
+  std::vector<rf::Product> products(std::size_t carrier, const rf::Stage& own,
+                                    const rf::Cascade& behind) const;
+  // The first of them, which is much faster. Nothing: there is none.
+  std::optional<rf::Product> worst(std::size_t carrier, const rf::Stage& own,
+                                   const rf::Cascade& behind) const;
+
+  // From now on as if this carrier stood there, its levels and losses being as they are.
+  void try_carrier_at(std::size_t carrier, rf::Frequency to);
+
+ private:
+  std::size_t channel_of(std::size_t carrier) const;
+  const rf::IntermodulationSearch& search_at_amplifier() const;
+  const rf::IntermodulationSearch& search_behind() const;
+  rf::IntermodulationSearch search(const std::vector<double>& losses,
+                                   const std::vector<std::size_t>& carriers) const;
+  const rf::IntermodulationSearch& shared_search(SharedSearches::One& one,
+                                                 const std::vector<double>& losses) const;
+  std::vector<double> losses_behind() const;
+  bool filtered_behind() const;
+  // Who distorts on the way of a carrier: visit(search, intercept at the node's amplifier, what is
+  // lost of the products from the antenna's terminals to where they are referred to).
+  template <class Visit>
+  void for_each(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind,
+                const Visit& visit) const;
+
+  const NodePhysics* physics_;
+  NodeLosses losses_;
+  std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
+  SharedSearches* shared_ = nullptr;
+  bool tries_ = false;  // carriers elsewhere
+  mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
+  mutable std::optional<rf::IntermodulationSearch> behind_;
+};
+
+}  // namespace catwalk::rack

@@ -1,0 +1,310 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/levels/tuned_node.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "daemon/rack/levels/chain_stages.hpp"
+#include "daemon/rack/levels/powers.hpp"
+#include "daemon/rf/desensitisation.hpp"
+
+namespace catwalk::rack {
+namespace {
+
+using rf::Decibel;
+using rf::Frequency;
+using rf::PowerLevel;
+
+}  // namespace
+
+TunedNode::Tuned TunedNode::tuned(const NodePhysics& physics, std::uint8_t filter,
+                                  Frequency centre) {
+  const auto& sheet = *physics.node_->datasheet;
+  const auto response = sheet.tuned(filter, centre);
+  const auto count = physics.carriers_.size();
+  Tuned tuned{{physics.lead_loss_, std::vector<double>(count, 0.0)}, response.has_value()};
+  if (!response) return tuned;
+  auto& losses = sheet.filter_position == plan::FilterPosition::before_amplifier
+                     ? tuned.losses.before
+                     : tuned.losses.after;
+  for (std::size_t i = 0; i < count; ++i)
+    losses[i] += response->attenuation(physics.carriers_[i].carrier->frequency).value();
+  return tuned;
+}
+
+TunedNode::TunedNode(const NodePhysics& physics, Tuned tuned, SharedSearches* shared)
+    : physics_{&physics},
+      powered_{tuned.powered},
+      distortion_{physics, std::move(tuned.losses), shared} {}
+
+TunedNode::TunedNode(const NodePhysics& physics, std::uint8_t filter, Frequency centre,
+                     SharedSearches* shared)
+    : TunedNode{physics, tuned(physics, filter, centre), shared} {}
+
+TunedNode::TunedNode(const NodePhysics& physics, const plan::Settings& settings,
+                     SharedSearches* shared)
+    : TunedNode{settings.power ? TunedNode{physics, settings.filter, settings.centre, shared}
+                               : passive(physics, shared)} {}
+
+TunedNode TunedNode::passive(const NodePhysics& physics, SharedSearches* shared) {
+  return {physics,
+          {{physics.lead_loss_, std::vector<double>(physics.carriers_.size(), 0.0)}, false},
+          shared};
+}
+
+rf::Decibel TunedNode::loss(std::size_t carrier) const {
+  return Decibel::of(losses().before[carrier] + losses().after[carrier]);
+}
+
+std::vector<PowerLevel> TunedNode::intermodulation_at(rf::Gain gain) const {
+  const auto own = own_stage(gain);
+  std::vector<PowerLevel> levels;
+  for (const auto& outlet : physics_->outlets_)
+    for (std::size_t k = 0; k < outlet.served.size(); ++k)
+      levels.push_back(distortion_.on(outlet.served[k], own, outlet.cascades[k]));
+  return levels;
+}
+
+void TunedNode::try_carrier_at(std::size_t carrier, Frequency to) {
+  distortion_.try_carrier_at(carrier, to);
+}
+
+std::vector<AmplifierLoad> TunedNode::amplifiers_at(rf::Gain gain) const {
+  const auto own = own_stage(gain);
+  const auto& carriers = physics_->carriers_;
+  std::vector<AmplifierLoad> loads;
+  // `arriving(i)`: mW of carrier i at the amplifier's input.
+  const auto load = [&](const std::string& name, const rf::Stage& amplifier, auto&& arriving) {
+    double sum = 0.0;
+    double most = 0.0;
+    const plan::Carrier* strongest = nullptr;
+    for (std::size_t i = 0; i < carriers.size(); ++i) {
+      const double power = arriving(i);
+      sum += power;
+      if (power > most) {
+        most = power;
+        strongest = carriers[i].carrier;
+      }
+    }
+    if (strongest == nullptr) return;
+    const auto input = rf::from_milliwatts(sum);
+    loads.push_back({name, input, input + amplifier.gain, *amplifier.output_p1db, strongest});
+  };
+  if (powered_)
+    load(physics_->node_->name.text, own, [&](std::size_t i) {
+      return power_of(carriers[i].strongest, -Decibel::of(losses().before[i]));
+    });
+  std::vector<const plan::RackAmplifier*> done;
+  for (const auto& outlet : physics_->outlets_)
+    for (std::size_t k = 0; k < outlet.amplifiers.size(); ++k) {
+      const auto* amplifier = outlet.amplifiers[k];
+      // Receivers behind one splitter share what stands before it.
+      if (std::ranges::find(done, amplifier) != done.end()) continue;
+      done.push_back(amplifier);
+      load(amplifier->name, stage_of(*amplifier, {}), [&](std::size_t i) {
+        const auto& behind = outlet.behind[i];
+        const auto so_far = own.gain - loss(i) + behind.to_amplifier[k];
+        return power_of(carriers[i].strongest, so_far) + behind.foreign[k];
+      });
+    }
+  return loads;
+}
+
+// Of one carrier, by this antenna and by others on the same combiner.
+PowerLevel TunedNode::at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                                  std::size_t carrier) const {
+  const auto& behind = outlet.behind[carrier];
+  const auto gain = own.gain - loss(carrier) + behind.gain;
+  return rf::from_milliwatts(power_of(physics_->carriers_[carrier].strongest, gain) +
+                             behind.foreign.back());
+}
+
+void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
+  const auto& carriers = physics_->carriers_;
+  for (const auto& outlet : physics_->outlets_) {
+    if (outlet.receiver == nullptr) continue;
+    ReceiverLoad load{outlet.receiver, nullptr, rf::no_power()};
+    for (std::size_t i = 0; i < carriers.size(); ++i) {
+      const auto level = at_receiver(outlet, own, i);
+      if (level <= load.level) continue;
+      load.level = level;
+      load.strongest = carriers[i].carrier;
+    }
+    if (load.strongest != nullptr) budget.receivers.push_back(load);
+  }
+}
+
+namespace {
+
+// What strong carriers beside a channel do to a receiver, referred to the receiver's input.
+double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerLevel>& levels,
+                      const std::vector<CarrierAtAntenna>& carriers, std::size_t channel,
+                      PowerLevel negligible) {
+  double sum = 0.0;
+  const auto& own = *carriers[channel].carrier;
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    if (i == channel || levels[i] < negligible) continue;
+    // In the channel itself it is no blocker.
+    if (carriers[i].carrier->band().overlaps(own.band())) continue;
+    const auto offset = carriers[i].carrier->frequency - own.frequency;
+    const auto rejection = input.blocking_rejection(offset < Frequency{} ? -offset : offset);
+    const auto effect = rf::blocking_equivalent(levels[i], *rejection);
+    if (effect >= negligible) sum += rf::milliwatts(effect);
+  }
+  return sum;
+}
+
+}  // namespace
+
+// At the receiver's input.
+PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                                 std::size_t carrier) const {
+  const auto& all = physics_->intruders_;
+  const auto [first, last] = std::ranges::equal_range(all, carrier, {}, &NodePhysics::Intruder::in);
+  double sum = 0.0;
+  for (auto one = first; one != last; ++one)
+    sum += one->share * rf::milliwatts(at_receiver(outlet, own, one->who));
+  return rf::from_milliwatts(sum);
+}
+
+void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const {
+  const auto& carriers = physics_->carriers_;
+  const double own_noise = own.noise_figure.ratio();
+  const double own_gain = own.gain.ratio();
+  for (const auto& outlet : physics_->outlets_) {
+    const auto* input =
+        outlet.receiver != nullptr && outlet.receiver->input ? &*outlet.receiver->input : nullptr;
+    const bool blocked = input != nullptr && !input->blocking.empty();
+    std::vector<PowerLevel> levels;
+    for (std::size_t i = 0; blocked && i < carriers.size(); ++i)
+      levels.push_back(at_receiver(outlet, own, i));
+    for (std::size_t k = 0; k < outlet.served.size(); ++k) {
+      const auto i = outlet.served[k];
+      const auto& carrier = *carriers[i].carrier;
+      const auto& behind = outlet.cascades[k];
+      const auto before = Decibel::of(losses().before[i]);
+      const auto after = Decibel::of(losses().after[i]);
+
+      CarrierBudget one{&carrier, outlet.receiver};
+      one.chain_gain = own.gain - before - after + outlet.behind[i].gain;
+      // Friis, with losses at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1).
+      one.noise_figure =
+          before + Decibel::from_ratio(
+                       own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
+      one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
+      if (products == Products::counted) one.intermodulation = distortion_.on(i, own, behind);
+      one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
+                                                  static_cast<double>(carrier.bandwidth.hertz()));
+      if (blocked) {
+        // Forty decibels below the noise nothing counts, not even a hundred of them.
+        const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);
+        one.blocking =
+            rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
+            one.chain_gain;
+      }
+      one.co_channel = in_channel(outlet, own, i) - one.chain_gain;
+      one.desensitisation = rf::desensitisation(one.interference(), one.noise);
+      one.weakest = carriers[i].weakest;
+      if (input != nullptr)
+        one.needed = one.noise + one.desensitisation + input->needed_over_noise(carrier.bandwidth);
+      budget.carriers.push_back(one);
+    }
+  }
+}
+
+rf::Stage TunedNode::own_stage(rf::Gain gain) const {
+  const auto& sheet = *physics_->node_->datasheet;
+  return powered_ ? amplifier_of(sheet, gain) : passive_node(sheet);
+}
+
+Budget TunedNode::at(rf::Gain gain) const { return budget_at(gain, Products::counted); }
+
+Budget TunedNode::without_products_at(rf::Gain gain) const {
+  return budget_at(gain, Products::left_out);
+}
+
+Budget TunedNode::budget_at(rf::Gain gain, Products products) const {
+  const auto own = own_stage(gain);
+  Budget budget;
+  budget.amplifiers = amplifiers_at(gain);
+  load_receivers(budget, own);
+  weigh_carriers(budget, own, products);
+  return budget;
+}
+
+TunedNode::Loads TunedNode::loads() const {
+  const auto& carriers = physics_->carriers_;
+  const auto& sheet = *physics_->node_->datasheet;
+  const auto passive_gain = powered_ ? Decibel{} : passive_node(sheet).gain;
+  const auto out_of_node = [&](std::size_t i, Decibel further) {
+    return power_of(carriers[i].strongest, passive_gain - loss(i) + further);
+  };
+  Loads loads;
+  if (powered_) {
+    Loads::Amplifier own{0.0, 0.0, rf::milliwatts(PowerLevel::dbm(sheet.output_p1db_dbm))};
+    for (std::size_t i = 0; i < carriers.size(); ++i)
+      own.power += power_of(carriers[i].strongest, -Decibel::of(losses().before[i]));
+    loads.amplifiers.push_back(own);
+  }
+  std::vector<const plan::RackAmplifier*> done;
+  for (const auto& outlet : physics_->outlets_) {
+    if (outlet.receiver == nullptr) continue;
+    for (std::size_t k = 0; k < outlet.amplifiers.size(); ++k) {
+      const auto& amplifier = *outlet.amplifiers[k];
+      if (std::ranges::find(done, &amplifier) != done.end()) continue;
+      done.push_back(&amplifier);
+      Loads::Amplifier one{0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+      for (std::size_t i = 0; i < carriers.size(); ++i) {
+        one.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
+        one.foreign += outlet.behind[i].foreign[k];
+      }
+      loads.amplifiers.push_back(one);
+    }
+    if (outlet.receiver->input) {
+      Loads::Receiver one{{}, rf::milliwatts(outlet.receiver->input->overload)};
+      for (std::size_t i = 0; i < carriers.size(); ++i)
+        one.powers.emplace_back(out_of_node(i, outlet.behind[i].gain),
+                                outlet.behind[i].foreign.back());
+      loads.receivers.push_back(std::move(one));
+    }
+    if (outlet.served.empty()) continue;
+    Loads::ChainGain gains{1e9, -1e9};
+    for (const auto i : outlet.served) {
+      const auto gain = (passive_gain - loss(i) + outlet.behind[i].gain).value();
+      gains.lowest = std::min(gains.lowest, gain);
+      gains.highest = std::max(gains.highest, gain);
+    }
+    loads.chain_gains.push_back(gains);
+  }
+  return loads;
+}
+
+std::optional<TunedNode::Weighed> TunedNode::find(const CarrierBudget& one) const {
+  const auto outlet =
+      std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
+  if (outlet == physics_->outlets_.end()) return std::nullopt;
+  const auto served = std::ranges::find(outlet->served, one.carrier, [this](std::size_t i) {
+    return physics_->carriers_[i].carrier;
+  });
+  if (served == outlet->served.end()) return std::nullopt;
+  return Weighed{*served,
+                 &outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())]};
+}
+
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
+  const auto weighed = find(one);
+  if (!weighed) return {};
+  return distortion_.products(weighed->carrier, own_stage(gain), *weighed->behind);
+}
+
+std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& one, rf::Gain gain) const {
+  const auto weighed = find(one);
+  if (!weighed) return std::nullopt;
+  return distortion_.worst(weighed->carrier, own_stage(gain), *weighed->behind);
+}
+
+Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {
+  return TunedNode{physics, settings}.at(settings.gain);
+}
+
+}  // namespace catwalk::rack

@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A node with its filter at a centre: what it takes off each carrier, and what becomes of them at
+// any gain (node_physics.hpp has the whole way).
+
+#include <cstdint>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "daemon/rack/levels/budget.hpp"
+#include "daemon/rack/levels/distortion.hpp"
+#include "daemon/rack/levels/node_physics.hpp"
+
+namespace catwalk::rack {
+
+class TunedNode {
+ public:
+  // Passive where the datasheet has no such filter, or it does not reach this centre. With `shared`
+  // one TunedNode at a time may be asked for anything.
+  TunedNode(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre,
+            SharedSearches* shared = nullptr);
+  // As the settings make it: passive without power.
+  TunedNode(const NodePhysics& physics, const plan::Settings& settings,
+            SharedSearches* shared = nullptr);
+  // Without power, whatever its settings.
+  static TunedNode passive(const NodePhysics& physics, SharedSearches* shared = nullptr);
+
+  const NodePhysics& physics() const { return *physics_; }
+
+  // The gain of a passive node is what the datasheet says, whatever is asked.
+  Budget at(rf::Gain gain) const;
+  // As if no amplifier distorted anything, which is much faster, and never worse.
+  Budget without_products_at(rf::Gain gain) const;
+  // Budget::amplifiers alone, which is much faster.
+  std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
+
+  // For whoever looks for a better frequency: the products as they would fall if this one of
+  // NodePhysics::carriers() stood at `to`, its levels and what it loses on the way being as they
+  // are. Of intermodulation_at() alone; all else stays where it was.
+  void try_carrier_at(std::size_t carrier, rf::Frequency to);
+  // CarrierBudget::intermodulation of each of Budget::carriers, which is much faster.
+  std::vector<rf::PowerLevel> intermodulation_at(rf::Gain gain) const;
+
+  // Amplifier and receiver loads and chain gains alone, as numbers that any gain only shifts: what
+  // a search looks at before it pays for a whole budget. In dB and dBm at a gain of 0 dB.
+  struct Loads {
+    struct Amplifier {
+      double power = 0.0;    // mW at its input, of all carriers through this node
+      double foreign = 0.0;  // mW, that no gain of this node changes
+      double limit = 0.0;    // mW there, where the output is at its P1dB
+    };
+    struct ChainGain {
+      double lowest = 0.0;  // dB, of the carriers that this receiver must hear
+      double highest = 0.0;
+    };
+    struct Receiver {
+      std::vector<std::pair<double, double>> powers;  // mW of each carrier: through this node, not
+      double limit = 0.0;                             // mW, its overload
+    };
+    std::vector<Amplifier> amplifiers;
+    std::vector<ChainGain> chain_gains;
+    std::vector<Receiver> receivers;  // whose input is known
+  };
+  Loads loads() const;
+
+  // The products behind one.intermodulation, strongest first, each as all stages together make it,
+  // at the antenna's terminals. Precondition: `one` is of at(gain).
+  std::vector<rf::Product> products(const CarrierBudget& one, rf::Gain gain) const;
+  // The first of them, which is much faster. Nothing: there is none.
+  std::optional<rf::Product> worst_product(const CarrierBudget& one, rf::Gain gain) const;
+
+ private:
+  struct Tuned {
+    NodeLosses losses;
+    bool powered = true;
+  };
+  static Tuned tuned(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre);
+  TunedNode(const NodePhysics& physics, Tuned tuned, SharedSearches* shared);
+  const NodeLosses& losses() const { return distortion_.losses(); }
+  // dB that a carrier loses in the node, the amplifier apart.
+  rf::Decibel loss(std::size_t carrier) const;
+  rf::Stage own_stage(rf::Gain gain) const;
+  rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                             std::size_t carrier) const;
+  // Where a carrier is weighed: its index, and all that is behind the node on its way.
+  struct Weighed {
+    std::size_t carrier = 0;
+    const rf::Cascade* behind = nullptr;
+  };
+  std::optional<Weighed> find(const CarrierBudget& one) const;
+  void load_receivers(Budget& budget, const rf::Stage& own) const;
+  rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                            std::size_t carrier) const;
+  enum class Products { counted, left_out };
+  Budget budget_at(rf::Gain gain, Products products) const;
+  void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;
+
+  const NodePhysics* physics_;
+  bool powered_ = true;
+  Distortion distortion_;
+};
+
+// The whole way at once.
+Budget budget_of(const NodePhysics& physics, const plan::Settings& settings);
+
+}  // namespace catwalk::rack
