@@ -2,7 +2,6 @@
 #pragma once
 // The daemon as a whole: builds the rooms, wires them together, runs until it is told to end.
 
-#include "config/rack_file.hpp"
 #include "daemon/shell/options.hpp"
 
 namespace catwalk::shell {
@@ -14,9 +13,6 @@ enum ExitStatus : int {
   exit_usage = 2,
   exit_bad_config = 78,
 };
-
-// Prints every problem to stderr. Absent: there were some.
-std::optional<config::RackFile> load_rack(const Options& options);
 
 // Prints beside the problems what carrier_rules.hpp says of each segment, to stdout; that alone
 // does not make the files bad.

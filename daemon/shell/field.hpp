@@ -21,8 +21,8 @@
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
 #include "drivers/line.hpp"
-#include "web/server/gate.hpp"
-#include "web/server/worker.hpp"
+#include "web/server/api/gate.hpp"
+#include "web/server/wire/worker.hpp"
 
 namespace catwalk::shell {
 

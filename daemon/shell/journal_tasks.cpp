@@ -6,6 +6,7 @@
 #include <iostream>
 
 #include "daemon/shell/daemon.hpp"
+#include "daemon/shell/rack_files.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/exported.hpp"
 #include "daemon/store/reader.hpp"

@@ -59,68 +59,105 @@ std::string_view usage() {
          "SIGTERM ends the daemon; every node keeps its settings.\n";
 }
 
+namespace {
+
+// What is wrong with the value; empty: nothing.
+using Complaint = std::string;
+
+struct Option {
+  std::string_view name;
+  std::string_view value;  // what it takes: "a file"; empty: nothing
+  Complaint (*take)(Options& options, const std::string& value);
+};
+
+template <Options::Task task>
+Complaint set_task(Options& options, const std::string& /*value*/) {
+  options.task = task;
+  return {};
+}
+
+Complaint take_anchor(Options& options, const std::string& text) {
+  const auto anchor = store::parse_head(text);
+  if (!anchor)
+    return "--anchor is \"" + text +
+           "\"; allowed is ROW:HASH, a row from 1 and 64 hexadecimal digits";
+  options.anchors.push_back(*anchor);
+  return {};
+}
+
+Complaint take_port(Options& options, const std::string& text) {
+  options.port = parse_port(text);
+  return options.port ? Complaint{} : "--port is \"" + text + "\"; allowed is 0 to 65535";
+}
+
+Complaint take_log_level(Options& options, const std::string& level) {
+  if (std::ranges::find(log_levels, level) == log_levels.end())
+    return "--log is \"" + level + "\"; allowed is debug, info, warn, error or off";
+  options.log_level = level;
+  return {};
+}
+
+// `member`: where the file or folder is kept.
+template <auto member>
+Complaint take_path(Options& options, const std::string& path) {
+  options.*member = path;
+  return {};
+}
+
+Complaint take_export_file(Options& options, const std::string& file) {
+  options.task = Options::Task::export_journal;
+  return take_path<&Options::export_file>(options, file);
+}
+
+constexpr Option known_options[]{
+    {"--help", "", set_task<Options::Task::help>},
+    {"--version", "", set_task<Options::Task::version>},
+    {"--check", "", set_task<Options::Task::check>},
+    {"--verify-journal", "", set_task<Options::Task::verify_journal>},
+    {"--anchor", "ROW:HASH", take_anchor},
+    {"--journal", "a file", take_path<&Options::journal>},
+    {"--export-journal", "a file", take_export_file},
+    {"--state-dir", "a folder", take_path<&Options::state_dir>},
+    {"--port", "a port", take_port},
+    {"--socket", "a file", take_path<&Options::socket>},
+    {"--log", "a level", take_log_level},
+};
+
+// `value`: the word behind it; null: there is none.
+Complaint take(Options& options, const Option& option, const std::string* value) {
+  const bool is_path = option.value == "a file" || option.value == "a folder";
+  if (is_path && (value == nullptr || value->empty()))
+    return std::string{option.name} + " needs " + std::string{option.value};
+  return option.take(options, value == nullptr ? std::string{} : *value);
+}
+
+Complaint take_rack_file(Options& options, const std::string& word) {
+  if (word.starts_with('-') && word.size() > 1)
+    return "there is no option \"" + word + "\"; catwalkd --help lists them";
+  if (!options.rack_file.empty())
+    return "there are two rack files: " + options.rack_file.string() + " and " + word +
+           "; one daemon runs one rack";
+  options.rack_file = word;
+  return {};
+}
+
+}  // namespace
+
 Result<Options, std::string> parse_options(const std::vector<std::string>& words) {
   Options options;
   for (std::size_t i = 0; i < words.size(); ++i) {
-    const auto& word = words[i];
-    const auto value = [&]() -> std::optional<std::string> {
-      if (i + 1 >= words.size()) return std::nullopt;
-      return words[++i];
-    };
-    if (word == "--help") {
-      options.task = Options::Task::help;
-      return options;
-    }
-    if (word == "--version") {
-      options.task = Options::Task::version;
-      return options;
-    }
-    if (word == "--check") {
-      options.task = Options::Task::check;
-    } else if (word == "--verify-journal") {
-      options.task = Options::Task::verify_journal;
-    } else if (word == "--anchor") {
-      const auto text = value().value_or("");
-      const auto anchor = store::parse_head(text);
-      if (!anchor)
-        return Failure{"--anchor is \"" + text +
-                       "\"; allowed is ROW:HASH, a row from 1 and 64 hexadecimal digits"};
-      options.anchors.push_back(*anchor);
-    } else if (word == "--journal") {
-      const auto file = value();
-      if (!file || file->empty()) return Failure{std::string{"--journal needs a file"}};
-      options.journal = *file;
-    } else if (word == "--export-journal") {
-      options.task = Options::Task::export_journal;
-      const auto file = value();
-      if (!file || file->empty()) return Failure{std::string{"--export-journal needs a file"}};
-      options.export_file = *file;
-    } else if (word == "--state-dir") {
-      const auto folder = value();
-      if (!folder || folder->empty()) return Failure{std::string{"--state-dir needs a folder"}};
-      options.state_dir = *folder;
-    } else if (word == "--port") {
-      const auto text = value();
-      options.port = text ? parse_port(*text) : std::nullopt;
-      if (!options.port)
-        return Failure{"--port is \"" + text.value_or("") + "\"; allowed is 0 to 65535"};
-    } else if (word == "--socket") {
-      const auto file = value();
-      if (!file || file->empty()) return Failure{std::string{"--socket needs a file"}};
-      options.socket = *file;
-    } else if (word == "--log") {
-      const auto level = value().value_or("");
-      if (std::ranges::find(log_levels, level) == log_levels.end())
-        return Failure{"--log is \"" + level + "\"; allowed is debug, info, warn, error or off"};
-      options.log_level = level;
-    } else if (word.starts_with('-') && word.size() > 1) {
-      return Failure{"there is no option \"" + word + "\"; catwalkd --help lists them"};
-    } else if (!options.rack_file.empty()) {
-      return Failure{"there are two rack files: " + options.rack_file.string() + " and " + word +
-                     "; one daemon runs one rack"};
+    const auto option = std::ranges::find(known_options, words[i], &Option::name);
+    Complaint complaint;
+    if (option == std::end(known_options)) {
+      complaint = take_rack_file(options, words[i]);
     } else {
-      options.rack_file = word;
+      const bool takes = !option->value.empty();
+      complaint = take(options, *option, takes && i + 1 < words.size() ? &words[i + 1] : nullptr);
+      if (takes) ++i;
     }
+    if (!complaint.empty()) return Failure{std::move(complaint)};
+    if (options.task == Options::Task::help || options.task == Options::Task::version)
+      return options;
   }
   if ((!options.anchors.empty() || options.journal) &&
       options.task != Options::Task::verify_journal)

@@ -10,7 +10,7 @@
 #include "daemon/control/udp_door.hpp"
 #include "daemon/shell/field.hpp"
 #include "protocol/result.hpp"
-#include "web/server/worker.hpp"
+#include "web/server/wire/worker.hpp"
 
 namespace catwalk::shell {
 
