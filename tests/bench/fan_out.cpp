@@ -20,7 +20,7 @@
 #include "tests/bench/bare_broadcast.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/rack_fixture.hpp"
-#include "web/server/server.hpp"
+#include "web/server/wire/server.hpp"
 
 namespace {
 

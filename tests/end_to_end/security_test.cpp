@@ -8,7 +8,7 @@
 #include <fstream>
 
 #include "tests/end_to_end/guarded_rack.hpp"
-#include "web/server/login_route.hpp"
+#include "web/server/doors/login_route.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

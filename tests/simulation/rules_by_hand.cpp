@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 #include "tests/simulation/words.hpp"
 
 namespace catwalk::simulation {

@@ -8,7 +8,7 @@
 #include <set>
 #include <stdexcept>
 
-#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 
 namespace catwalk::test {
 

@@ -6,7 +6,7 @@
 #include <algorithm>
 
 #include "tests/support/json_schema.hpp"
-#include "web/server/embedded.hpp"
+#include "web/server/http/embedded.hpp"
 
 namespace catwalk::test {
 namespace {

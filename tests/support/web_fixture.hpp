@@ -14,8 +14,8 @@
 
 #include "daemon/rack/core/core.hpp"
 #include "tests/support/rack_fixture.hpp"
-#include "web/server/api.hpp"
-#include "web/server/gate.hpp"
+#include "web/server/api/api.hpp"
+#include "web/server/api/gate.hpp"
 
 namespace catwalk::test {
 

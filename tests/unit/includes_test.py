@@ -9,8 +9,11 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 # The floors of daemon/rack, each on those before it; the last two stand side by side.
 FLOORS = ["daemon/rack/values", "daemon/rack/levels", "daemon/rack/rules", "daemon/rack/way",
           "daemon/rack/core", "daemon/rack/outlook"]
+# The rooms of web/server, each on those before it.
+PANEL = ["web/server/http", "web/server/documents", "web/server/api", "web/server/doors", "web/server/feed",
+         "web/server/wire"]
 ROOMS = ["protocol", "drivers", "daemon/rf", "daemon/plan", *FLOORS, "daemon/store", "daemon/shell",
-         "daemon/control", "daemon/cli", "config", "web/server"]
+         "daemon/control", "daemon/cli", "config", *PANEL]
 BELOW_RACK = {"daemon/plan", "daemon/rf", "protocol"}
 RACK = {*FLOORS, *BELOW_RACK}
 ALLOWED = {
@@ -22,7 +25,7 @@ ALLOWED = {
     "daemon/store": {"daemon/rack/values", *BELOW_RACK},
     "daemon/cli": {"protocol/result.hpp", "protocol/text.hpp"},
     "config": {"daemon/plan", "daemon/rf", "protocol/result.hpp", "protocol/text.hpp"},
-    "web/server": RACK,
+    **{room: RACK | set(PANEL[:i]) for i, room in enumerate(PANEL)},
     "daemon/control": RACK,
     "daemon/shell": set(ROOMS) - {"daemon/cli"},
 }

@@ -8,8 +8,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/rack/levels/node_physics.hpp"
 #include "daemon/rack/levels/other_node.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/rack_fixture.hpp"
 

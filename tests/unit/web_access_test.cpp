@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/access.hpp"
+#include "web/server/doors/access.hpp"
 
 #include <doctest/doctest.h>
 

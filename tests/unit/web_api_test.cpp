@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rest of the API: what can be read, and what can be done besides changes.
-#include "web/server/api.hpp"
+#include "web/server/api/api.hpp"
 
 #include <doctest/doctest.h>
 

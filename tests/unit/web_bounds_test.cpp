@@ -2,9 +2,9 @@
 // The small rules beside the connections: what a host is, where a body ends, what answers may take.
 #include <doctest/doctest.h>
 
-#include "web/server/framing.hpp"
-#include "web/server/host.hpp"
-#include "web/server/outbox.hpp"
+#include "web/server/http/framing.hpp"
+#include "web/server/http/host.hpp"
+#include "web/server/wire/outbox.hpp"
 
 using namespace catwalk::web;
 

@@ -4,7 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/web_fixture.hpp"
-#include "web/server/feed.hpp"
+#include "web/server/feed/feed.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

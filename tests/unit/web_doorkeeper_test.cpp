@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // What becomes of those who are turned away again and again.
-#include "web/server/doorkeeper.hpp"
+#include "web/server/doors/doorkeeper.hpp"
 
 #include <doctest/doctest.h>
 
-#include "web/server/problem.hpp"
+#include "web/server/http/problem.hpp"
 
 using namespace catwalk;
 using namespace catwalk::web;

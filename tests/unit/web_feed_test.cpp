@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/feed.hpp"
+#include "web/server/feed/feed.hpp"
 
 #include <doctest/doctest.h>
 
 #include "tests/support/web_fixture.hpp"
-#include "web/server/render.hpp"
+#include "web/server/documents/render.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

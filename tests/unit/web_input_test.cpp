@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/input.hpp"
+#include "web/server/http/input.hpp"
 
 #include <doctest/doctest.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/login_route.hpp"
+#include "web/server/doors/login_route.hpp"
 
 #include <doctest/doctest.h>
 

@@ -7,7 +7,8 @@
 #include <sstream>
 
 #include "tests/support/web_fixture.hpp"
-#include "web/server/answer.hpp"
+#include "web/server/api/answer.hpp"
+#include "web/server/documents/metrics.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

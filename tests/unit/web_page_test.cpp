@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <string>
 
-#include "web/server/page_files.hpp"
+#include "web/server/http/page_files.hpp"
 
 using catwalk::web::HttpRequest;
 using catwalk::web::page_file;

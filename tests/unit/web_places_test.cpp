@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/places.hpp"
+#include "web/server/doors/places.hpp"
 
 #include <doctest/doctest.h>
 

@@ -7,11 +7,12 @@
 #include <regex>
 
 #include "tests/support/web_fixture.hpp"
-#include "web/server/html.hpp"
-#include "web/server/journal_csv.hpp"
-#include "web/server/journal_query.hpp"
-#include "web/server/report.hpp"
-#include "web/server/rfc3339.hpp"
+#include "web/server/api/journal_query.hpp"
+#include "web/server/api/makers.hpp"
+#include "web/server/documents/html.hpp"
+#include "web/server/documents/journal_csv.hpp"
+#include "web/server/documents/report.hpp"
+#include "web/server/http/rfc3339.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

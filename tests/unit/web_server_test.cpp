@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The server on the loopback, with a gate that says nothing new: what becomes of clients that are
 // slow, silent or many.
-#include "web/server/server.hpp"
+#include "web/server/wire/server.hpp"
 
 #include <doctest/doctest.h>
 

@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "tests/support/web_fixture.hpp"
-#include "web/server/settings_query.hpp"
+#include "web/server/api/settings_query.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

@@ -2,7 +2,7 @@
 // Targets after RFC 3986 (percent-encoding) and the usual form encoding of queries.
 #include <doctest/doctest.h>
 
-#include "web/server/http.hpp"
+#include "web/server/http/http.hpp"
 
 using namespace catwalk::web;
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/tls.hpp"
+#include "web/server/wire/tls.hpp"
 
 #include <doctest/doctest.h>
 

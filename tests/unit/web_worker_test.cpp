@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The thread for what takes long: bounded, in order, and gone when it is told to.
-#include "web/server/worker.hpp"
+#include "web/server/wire/worker.hpp"
 
 #include <doctest/doctest.h>
 

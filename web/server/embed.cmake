@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: Apache-2.0
 # cmake -DOUT=embedded.cpp "-DFILES=name=path;…" -P embed.cmake: files as string literals.
-set(text "// Made by embed.cmake.\n#include \"web/server/embedded.hpp\"\n\nnamespace catwalk::web::embedded {\n\n")
+set(text "// Made by embed.cmake.\n#include \"web/server/http/embedded.hpp\"\n\nnamespace catwalk::web::embedded {\n\n")
 foreach(pair ${FILES})
   string(REGEX MATCH "^([^=]+)=(.*)$" whole "${pair}")
   file(READ "${CMAKE_MATCH_2}" content)

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {

@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/levels/node_physics.hpp"
 #include "daemon/rack/levels/node_response.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
 
 namespace catwalk::rack {

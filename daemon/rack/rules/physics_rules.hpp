@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "daemon/plan/limits.hpp"
-#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/rack/levels/node_physics.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
 
 namespace catwalk::rack {
 

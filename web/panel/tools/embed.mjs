@@ -47,7 +47,7 @@ export function writeEmbedded(files, to) {
   writeFileSync(
     to,
     `// Made by web/panel/build.mjs.
-#include "web/server/embedded.hpp"
+#include "web/server/http/embedded.hpp"
 
 namespace catwalk::web::embedded {
 namespace {

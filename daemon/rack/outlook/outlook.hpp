@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A snapshot as those find it who look ahead: the rack around a node, in any segment of the show,
+// with the settings that are in force now. Asks nothing of the core.
+
+#include <optional>
+
+#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/values/snapshot.hpp"
+
+namespace catwalk::rack {
+
+class Outlook {
+ public:
+  // `segment` is one of the snapshot's plan, which is kept alive.
+  Outlook(SnapshotPtr snapshot, const plan::Segment& segment);
+
+  const plan::RackPlan& plan() const { return *snapshot_->plan; }
+  const plan::Segment& segment() const { return *segment_; }
+
+  // Seen if it was ever read, else wanted; without supply it has no power. Nothing: never met.
+  std::optional<plan::Settings> in_force(const plan::NodeName& node) const;
+  std::optional<plan::Settings> wanted(const plan::NodeName& node) const;
+  // What the plan of this segment has for the node, on top of what is wanted of it. Nothing: it was
+  // never met, and the plan does not say everything.
+  std::optional<Proposal> planned(const plan::Node& node) const;
+
+  // Whoever looks ahead is not held up by the show lock. Refers to this.
+  Surroundings surroundings() const;
+
+ private:
+  SnapshotPtr snapshot_;
+  const plan::Segment* segment_;
+};
+
+}  // namespace catwalk::rack

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+// The alarms: looked at, acknowledged, shelved.
+#include <utility>
+
+#include "web/server/api/acts.hpp"
+#include "web/server/api/routes.hpp"
+#include "web/server/documents/render.hpp"
+#include "web/server/http/input.hpp"
+
+namespace catwalk::web {
+namespace {
+
+// Answered with the alarm as it is then.
+void act_on_alarm(const Call& call, rack::Event event) {
+  call.desk.gate.ask(std::move(event),
+                     [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
+                       respond(answer.outcome == rack::Outcome::done && answer.alarm
+                                   ? json_response(render(*answer.alarm))
+                                   : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+                     });
+}
+
+void list_alarms(const Call& call) {
+  const auto snapshot = call.desk.gate.snapshot();
+  Json alarms = Json::array();
+  for (const auto& alarm : *snapshot->alarms) alarms.push_back(render(alarm));
+  call.respond(json_response({{"alarms", alarms}}));
+}
+
+void acknowledge_many(const Call& call) {
+  rack::AcknowledgeManyRequested event;
+  Body body{call.request.body};
+  event.alarms = body.numbers_from_one("alarms");
+  const auto all = body.boolean("all").value_or(false);
+  event.who = call.caller.name;
+  body.require("alarms", all || !event.alarms.empty(), "numbers of alarms, or all: true");
+  if (complained(call, body.finish())) return;
+  if (all) event.alarms.clear();
+  act(call, std::move(event));
+}
+
+void acknowledge(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act(call, rack::AcknowledgeRequested{0, *alarm, call.caller.name});
+}
+
+void shelve(const Call& call) {
+  Body body{call.request.body};
+  const auto lasting =
+      body.whole("for_s", rack::shortest_shelving.count(), rack::longest_shelving.count());
+  const auto why = body.reason("why");
+  body.require("for_s", lasting.has_value(), "a whole number from 60 to 86400");
+  body.require("why", why.has_value(), "the reason for it");
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act_on_alarm(call, rack::ShelveRequested{0, *alarm, std::chrono::seconds{*lasting},
+                                           call.caller.name, *why});
+}
+
+void unshelve(const Call& call) {
+  Body body{call.request.body};
+  if (complained(call, body.finish())) return;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
+  act_on_alarm(call, rack::UnshelveRequested{0, *alarm, call.caller.name});
+}
+
+constexpr Route rows_of_alarms[]{
+    {"GET", "alarms", Role::watch, list_alarms},
+    {"POST", "alarms/acknowledge", Role::operate, acknowledge_many},
+    {"POST", "alarms/{alarm}/acknowledge", Role::operate, acknowledge},
+    {"POST", "alarms/{alarm}/shelve", Role::operate, shelve},
+    {"POST", "alarms/{alarm}/unshelve", Role::operate, unshelve},
+};
+
+}  // namespace
+
+std::span<const Route> alarms_routes() { return rows_of_alarms; }
+
+}  // namespace catwalk::web

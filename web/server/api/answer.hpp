@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What every answer has in common, and the few that are not the API's. Knows no sockets.
+
+#include <optional>
+#include <string>
+
+#include "web/server/api/gate.hpp"
+#include "web/server/http/http.hpp"
+
+namespace catwalk::web {
+
+// Said to anybody. /healthz: that we live; /readyz: that changes can be made, or 503 and why not.
+std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate);
+
+// GET /metrics. `doors`: who was turned away there.
+std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
+                                    const Totals& doors);
+
+// Instead of one that would take more memory, until it is sent, than answers may.
+HttpResponse too_much_is_sent();
+
+// Status line and header fields, up to the empty line.
+void append_head(std::string& head, const HttpResponse& response, bool keep_alive);
+
+}  // namespace catwalk::web

@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/api/makers.hpp"
+
+namespace catwalk::web {
+
+Makers::Place Makers::begin(const std::string& asker) {
+  if (busy_->size() >= most || busy_->count(asker) >= most_of_one) return nullptr;
+  busy_->insert(asker);
+  return {new std::string{asker}, [busy = busy_](const std::string* one) {
+            busy->erase(busy->find(*one));
+            delete one;
+          }};
+}
+
+}  // namespace catwalk::web

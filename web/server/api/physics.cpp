@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the physics says of settings that are in force, or might be. Read from the snapshot; the
+// core hears nothing of it.
+#include <map>
+#include <utility>
+
+#include "daemon/rack/outlook/outlook.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/what_if.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
+#include "web/server/api/acts.hpp"
+#include "web/server/api/asked.hpp"
+#include "web/server/api/routes.hpp"
+#include "web/server/api/what_if_body.hpp"
+#include "web/server/documents/render_physics.hpp"
+#include "web/server/documents/render_spectrum.hpp"
+#include "web/server/http/input.hpp"
+#include "web/server/http/problem.hpp"
+
+namespace catwalk::web {
+namespace {
+
+// Nobody reads it, unless somebody only stopped sending, or the daemon is about to end.
+HttpResponse given_up() {
+  return passing_problem(503, "given-up", "Nobody seemed to wait for this any more.",
+                         std::chrono::seconds{2});
+}
+
+// Whether somebody waits for the answer, and the daemon goes on.
+rack::StillWanted still_wanted(const Call& call) {
+  return [gone = call.request.gone, going_on = call.desk.long_work.going_on] {
+    return (gone == nullptr || !*gone) && going_on();
+  };
+}
+
+// Looks where there is nothing to compute with, too: what could not be counted is told in words.
+void explain_node(const Call& call) {
+  const auto snapshot = call.desk.gate.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  auto complaints = unknown_parameters(call.request, {"carrier", "segment"});
+  const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
+  plan::CarrierName carrier;
+  if (segment != nullptr)
+    carrier = carrier_of(*snapshot->plan, *segment, *node, in_query(call, "carrier"), complaints);
+  if (complained(call, complaints)) return;
+
+  const rack::Outlook outlook{snapshot, *segment};
+  const auto settings = outlook.in_force(node->name);
+  if (!settings) return call.respond(never_read(*node));
+  const auto impossible = rack::check_datasheet(*node, *settings);
+  if (!impossible.empty()) return call.respond(not_of_this_type(*node, impossible.front()));
+  const auto around = outlook.surroundings();
+  const auto view = snapshot->find(node->name);
+  Json json = {{"node", node->name.text},
+               {"segment", segment->name.text},
+               {"basis", view->seen ? "seen" : "wanted"},
+               {"settings", render(*settings, *node->datasheet)}};
+  add_explained(json, rack::explain(around.plan, *segment, *node, *settings,
+                                    rack::settings_of(around), carrier));
+  call.respond(json_response(json));
+}
+
+void recommend_node(const Call& call) {
+  auto snapshot = call.desk.gate.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  auto complaints = unknown_parameters(call.request, {"segment"});
+  const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
+  if (complained(call, complaints)) return;
+  compute(
+      call, call.desk.long_work.at_leisure,
+      [outlook = rack::Outlook{std::move(snapshot), *segment}, node, wanted = still_wanted(call)] {
+        const auto base = outlook.wanted(node->name).value_or(plan::Settings{});
+        auto json =
+            render(rack::recommend(outlook.surroundings(), *node, base, wanted), *node->datasheet);
+        if (!wanted()) return given_up();
+        json["segment"] = outlook.segment().name.text;
+        return json_response(json);
+      });
+}
+
+void what_if(const Call& call) {
+  const auto snapshot = call.desk.gate.snapshot();
+  const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
+  if (node == nullptr) return call.respond(not_found("node", call.names[0]));
+  Body body{call.request.body};
+  const auto ask = read_what_if(body, node->name, *node->datasheet);
+  auto complaints = body.finish();
+  const auto* segment = segment_of(*snapshot, {ask.segment, "/segment"}, complaints);
+  plan::CarrierName carrier;
+  if (segment != nullptr)
+    carrier = carrier_of(*snapshot->plan, *segment, *node, {ask.carrier, "/carrier"}, complaints);
+  if (complained(call, complaints)) return;
+
+  const rack::Outlook outlook{snapshot, *segment};
+  const auto base = outlook.in_force(node->name);
+  if (!base) return call.respond(never_read(*node));
+  const auto supposed = rack::what_if(outlook.surroundings(), *node, *base, ask.question, carrier);
+  if (!supposed) return call.respond(bad_values(in_the_body(supposed.error(), ask.question)));
+  Json json = {{"node", node->name.text},
+               {"segment", segment->name.text},
+               {"settings", render(supposed->settings, *node->datasheet)},
+               {"would_be", would_be(supposed->verdict)},
+               {"findings", render(supposed->verdict)}};
+  add_explained(json, supposed->explained);
+  if (ask.response && supposed->possible)
+    json["response"] =
+        render(rack::response_of(*node, supposed->settings, rack::span_of_show(*snapshot->plan)),
+               *node, supposed->settings);
+  call.respond(json_response(json));
+}
+
+void recommend_segment(const Call& call) {
+  auto snapshot = call.desk.gate.snapshot();
+  const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
+  if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
+  if (complained(call, unknown_parameters(call.request, {}))) return;
+  compute(call, call.desk.long_work.at_leisure,
+          [outlook = rack::Outlook{std::move(snapshot), *segment},
+           for_each = call.desk.long_work.for_each, wanted = still_wanted(call)] {
+            const auto all = rack::recommend_segment(
+                outlook.plan(), outlook.segment(),
+                [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each, wanted);
+            if (!wanted()) return given_up();
+            Json recommendations = Json::array();
+            for (const auto& one : all)
+              recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));
+            return json_response({{"segment", outlook.segment().name.text},
+                                  {"recommendations", std::move(recommendations)}});
+          });
+}
+
+void check_segment(const Call& call) {
+  auto snapshot = call.desk.gate.snapshot();
+  const auto* segment = snapshot->plan->find(plan::SegmentName{call.names[0]});
+  if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
+  if (complained(call, unknown_parameters(call.request, {}))) return;
+  compute(call, call.desk.long_work.soon, [outlook = rack::Outlook{std::move(snapshot), *segment}] {
+    const auto& plan = outlook.plan();
+    std::map<plan::NodeName, rack::Proposal> planned;
+    for (const auto& node : plan.nodes)
+      if (auto proposal = outlook.planned(node)) planned.emplace(node.name, *std::move(proposal));
+    // Every node is taken to be where the plan has it.
+    const rack::Surroundings around{plan, outlook.segment(),
+                                    [&](const plan::NodeName& name) {
+                                      const auto found = planned.find(name);
+                                      return found == planned.end()
+                                                 ? rack::PossibleSettings{}
+                                                 : rack::PossibleSettings{found->second.settings};
+                                    },
+                                    false};
+    Json nodes = Json::array();
+    for (const auto& node : plan.nodes) {
+      Json json = {{"node", node.name.text}};
+      const auto found = planned.find(node.name);
+      if (found != planned.end()) {
+        const auto& [settings, findings] = found->second;
+        auto verdict = rack::check(around, node, settings);
+        verdict.findings.insert(verdict.findings.begin(), findings.begin(), findings.end());
+        json["settings"] = render(settings, *node.datasheet);
+        json["would_be"] = would_be(verdict);
+        json["findings"] = render(verdict);
+      }
+      nodes.push_back(std::move(json));
+    }
+    const auto verdict = rack::check_segment(plan, outlook.segment());
+    return json_response({{"segment", outlook.segment().name.text},
+                          {"findings", render(verdict)},
+                          {"nodes", std::move(nodes)}});
+  });
+}
+
+constexpr Route rows_of_physics[]{
+    {"GET", "nodes/{node}/explain", Role::watch, explain_node},
+    {"GET", "nodes/{node}/recommend", Role::watch, recommend_node},
+    {"POST", "nodes/{node}/what-if", Role::watch, what_if},
+    {"GET", "segments/{segment}/recommend", Role::watch, recommend_segment},
+    {"GET", "segments/{segment}/check", Role::watch, check_segment},
+};
+
+}  // namespace
+
+std::span<const Route> physics_routes() { return rows_of_physics; }
+
+}  // namespace catwalk::web

@@ -1,0 +1,312 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/documents/render.hpp"
+
+#include <cstdio>
+
+#include "protocol/text.hpp"
+
+namespace catwalk::web {
+namespace {
+
+constexpr std::string_view age_mark = R"("age_ms":"@","quality":"@")";
+
+Json telemetry_json(const protocol::Telemetry& telemetry) {
+  return {{"supply_v", telemetry.supply_mv / 1000.0},
+          {"supply_ma", telemetry.supply_ma},
+          {"temperature_c", telemetry.temperature_ddegc / 10.0},
+          {"detector_dbm", telemetry.detector_cdbm / 100.0},
+          {"uptime_s", telemetry.uptime_s},
+          {"boots", telemetry.boots},
+          {"powered", telemetry.powered},
+          {"locally_changed", telemetry.locally_changed},
+          {"locating", telemetry.locating}};
+}
+
+// Major and minor.
+std::string version_text(std::uint16_t firmware) {
+  return std::to_string(firmware >> 8) + '.' + std::to_string(firmware & 0xFF);
+}
+
+std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
+  const auto age = std::chrono::duration_cast<std::chrono::milliseconds>(now - seen.at);
+  return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back
+}
+
+Json render_all_but_age(const rack::NodeView& node) {
+  Json json = {{"name", node.name.text},
+               {"uid", node.uid.text()},
+               {"line", node.line.text},
+               {"type", node.datasheet->type},
+               {"hangs", node.hangs},
+               {"on_return", plan::name_of(node.on_return)},
+               {"link", rack::name_of(node.link)},
+               {"agreement", rack::name_of(node.agreement)}};
+  Json serves = Json::array();
+  for (const auto& [receiver, branch] : node.serves)
+    serves.push_back({{"receiver", receiver.text}, {"branch", branch}});
+  json["serves"] = std::move(serves);
+  if (const auto& limits = node.gain_limits)
+    json["gain_limits_db"] = {limits->lowest.decibels(), limits->highest.decibels()};
+  if (node.identity) {
+    json["firmware"] = version_text(node.identity->firmware);
+    json["reported_type"] = node.identity->type;
+  }
+  if (node.wanted) json["wanted"] = render_wanted(node);
+  if (node.seen) {
+    Json seen = {{"settings", render(node.seen->settings, *node.datasheet)},
+                 {"telemetry", telemetry_json(node.seen->reading.telemetry)},
+                 {"epoch", node.seen->reading.epoch.value},
+                 {"read_at", time_text(node.seen->at)}};
+    const bool passive = !node.seen->settings.power || !node.seen->reading.telemetry.powered;
+    seen["passive"] = passive;
+    if (!passive && node.seen->settings.filter < node.datasheet->filters.size())
+      seen["passband_mhz"] = band_json(
+          node.datasheet->filters[node.seen->settings.filter].passband(node.seen->settings.centre));
+    seen["age_ms"] = "@";
+    seen["quality"] = "@";
+    json["seen"] = std::move(seen);
+  }
+  if (node.change)
+    json["change"] = {{"id", node.change->id},
+                      {"stage", rack::name_of(node.change->stage)},
+                      {"who", node.change->who},
+                      {"settings", render(node.change->after, *node.datasheet)}};
+  json["findings"] = render(node.standing);
+  return json;
+}
+
+}  // namespace
+
+std::string json_text(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+std::string time_text(rack::TimePoint at) {
+  const auto day = std::chrono::floor<std::chrono::days>(at);
+  const auto second = std::chrono::floor<std::chrono::seconds>(at - day);
+  char micros[16];
+  std::snprintf(micros, sizeof micros, ".%06dZ", static_cast<int>((at - day - second).count()));
+  return plan::in_words(std::chrono::year_month_day{day}) + 'T' + plan::in_words(second) + micros;
+}
+
+std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {
+  if (!node.seen) return "none";
+  if (node.link != rack::Link::answering || now - node.seen->at > stale_after) return "stale";
+  return node.simulated ? "simulated" : "good";
+}
+
+Json render(const plan::Settings& settings, const plan::Datasheet& datasheet) {
+  Json json = {{"gain_db", settings.gain.decibels()},
+               {"filter", settings.filter < datasheet.filters.size()
+                              ? datasheet.filters[settings.filter].name
+                              : "no. " + std::to_string(settings.filter)}};
+  if (settings.centre != rf::Frequency{}) json["centre_mhz"] = settings.centre.megahertz();
+  json["power"] = settings.power;
+  json["label"] = settings.label;
+  return json;
+}
+
+Json render_wanted(const rack::NodeView& node) {
+  Json json = render(node.wanted->settings, *node.datasheet);
+  json["revision"] = node.wanted->revision;
+  return json;
+}
+
+Json render(const rack::Finding& finding) {
+  Json numbers = Json::array();
+  for (const auto& number : finding.numbers) {
+    Json one = {{"name", number.name}, {"value", number.value}};
+    if (!number.unit.empty()) one["unit"] = number.unit;
+    numbers.push_back(std::move(one));
+  }
+  Json json = {{"rule", rack::name_of(finding.rule)},
+               {"severity", rack::name_of(finding.severity)}};
+  if (!finding.node.text.empty()) json["node"] = finding.node.text;
+  json["concerns"] = finding.concerns;
+  json["numbers"] = std::move(numbers);
+  json["sentence"] = finding.sentence;
+  return json;
+}
+
+Json render(const rack::Verdict& verdict) {
+  Json json = Json::array();
+  for (const auto& finding : verdict.findings) json.push_back(render(finding));
+  return json;
+}
+
+std::string_view would_be(const rack::Verdict& verdict) {
+  return verdict.refuses() ? "refused" : verdict.needs_waiver() ? "needs-waiver" : "accepted";
+}
+
+Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
+  Json json = {{"id", change.id},
+               {"node", change.node.text},
+               {"stage", rack::name_of(change.stage)},
+               {"who", change.who},
+               {"why", change.why},
+               {"requested_at", time_text(change.requested)}};
+  if (const auto* node = snapshot.plan->find(change.node)) {
+    json["before"] = render(change.before, *node->datasheet);
+    json["after"] = render(change.after, *node->datasheet);
+  }
+  if (!change.reason.empty()) json["reason"] = change.reason;
+  if (change.ended) json["ended_at"] = time_text(*change.ended);
+  return json;
+}
+
+Json render(const rack::Alarm& alarm) {
+  Json json = {{"id", alarm.id},           {"kind", rack::name_of(alarm.kind)},
+               {"subject", alarm.subject}, {"sentence", alarm.sentence},
+               {"active", alarm.active()}, {"raised_at", time_text(alarm.raised)}};
+  if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
+  json["acknowledged"] = alarm.acknowledged_by.has_value();
+  if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
+  if (alarm.cause) json["cause"] = *alarm.cause;
+  if (alarm.shelved)
+    json["shelved"] = {{"by", alarm.shelved->by},
+                       {"why", alarm.shelved->why},
+                       {"until", time_text(alarm.shelved->until)}};
+  return json;
+}
+
+Json render(const rack::LineView& line) {
+  Json discovered = Json::array();
+  for (const auto& found : line.discovered) {
+    Json one = {{"uid", found.uid.text()}};
+    if (found.address.is_assignable()) one["address"] = found.address.value;
+    if (found.node) one["node"] = found.node->text;
+    if (!found.type.empty()) {
+      one["type"] = found.type;
+      one["firmware"] = version_text(found.firmware);
+    }
+    if (!found.endpoint.empty()) one["endpoint"] = found.endpoint;
+    if (!found.doubt.empty()) one["doubt"] = found.doubt;
+    discovered.push_back(std::move(one));
+  }
+  Json json = {{"name", line.name.text}, {"up", line.up && !line.unheard}};
+  if (!line.reason.empty()) json["reason"] = line.reason;
+  json["searching"] = line.searching;
+  json["discovered"] = std::move(discovered);
+  if (!line.trouble.empty()) json["trouble"] = line.trouble;
+  return json;
+}
+
+Json render(const plan::Segment& segment) {
+  Json lanes = Json::array();
+  for (const auto& lane : segment.lanes) {
+    Json one = {{"name", lane.name.text},
+                {"purpose", plan::name_of(lane.purpose)},
+                {"band_mhz", band_json(lane.band)}};
+    if (!lane.why.empty()) one["why"] = lane.why;
+    lanes.push_back(std::move(one));
+  }
+  Json carriers = Json::array();
+  for (const auto& carrier : segment.carriers) {
+    Json one = {{"name", carrier.name.text},
+                {"use", plan::name_of(carrier.use)},
+                {"frequency_mhz", carrier.frequency.megahertz()},
+                {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
+    if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
+    if (carrier.early) one["early"] = true;
+    if (carrier.late) one["late"] = true;
+    if (!carrier.held_by.empty()) one["held_by"] = carrier.held_by;
+    Json receivers = Json::array();
+    for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
+    one["receivers"] = std::move(receivers);
+    carriers.push_back(std::move(one));
+  }
+  Json settings = Json::object();
+  for (const auto& [node, patch] : segment.settings) {
+    Json one = Json::object();
+    if (patch.gain) one["gain_db"] = patch.gain->decibels();
+    if (patch.filter) one["filter"] = *patch.filter;
+    if (patch.centre) one["centre_mhz"] = patch.centre->megahertz();
+    if (patch.power) one["power"] = *patch.power;
+    if (patch.label) one["label"] = *patch.label;
+    settings[node.text] = std::move(one);
+  }
+  return {{"name", segment.name.text},
+          {"title", segment.title},
+          {"lanes", std::move(lanes)},
+          {"carriers", std::move(carriers)},
+          {"settings", std::move(settings)},
+          {"if_a_node_fails", plan::name_of(segment.if_a_node_fails)}};
+}
+
+Json render(const rack::StoredEntry& row) {
+  const auto& entry = row.entry;
+  Json json = {{"sequence", row.sequence},
+               {"at", time_text(entry.at)},
+               {"kind", rack::name_of(entry.kind)},
+               {"who", protocol::made_plain(entry.who)}};
+  // Rows may be older than the rule for text, or of another hand; the page shows them as they come.
+  const auto add = [&json](const char* name, const std::string& text) {
+    if (!text.empty())
+      json[name] = protocol::made_plain(text, "\xEF\xBF\xBD", protocol::LineFeeds::kept);
+  };
+  add("node", entry.node);
+  if (entry.change != 0) json["change"] = entry.change;
+  add("segment", entry.segment);
+  add("what", entry.what);
+  add("why", entry.why);
+  add("verdict", entry.verdict);
+  add("waiver", entry.waiver);
+  add("fate", entry.fate);
+  return json;
+}
+
+Json render(const rack::NodeView& node, rack::TimePoint now) {
+  auto json = render_all_but_age(node);
+  if (node.seen) {
+    json["seen"]["age_ms"] = age_ms(*node.seen, now);
+    json["seen"]["quality"] = quality_of(node, now);
+  }
+  return json;
+}
+
+Json render_rack(const rack::Snapshot& snapshot) {
+  Json json = {{"name", snapshot.plan->name},
+               {"region", snapshot.plan->region.empty() ? "unknown" : snapshot.plan->region},
+               {"revision", snapshot.revision},
+               {"segment", snapshot.segment.text},
+               {"epoch", snapshot.epoch.value},
+               {"control", rack::name_of(snapshot.control)},
+               {"locked", snapshot.lock.has_value()}};
+  if (!snapshot.watching_because.empty()) json["watching_because"] = snapshot.watching_because;
+  if (snapshot.other_heard) json["other_heard"] = time_text(*snapshot.other_heard);
+  Json not_ours = Json::array();
+  for (const auto& node : snapshot.nodes)
+    if (node->held) not_ours.push_back(node->name.text);
+  if (!not_ours.empty()) json["not_ours"] = std::move(not_ours);
+  if (snapshot.lock)
+    json["lock"] = {{"who", snapshot.lock->who},
+                    {"why", snapshot.lock->why},
+                    {"since", time_text(snapshot.lock->since)}};
+  Json segments = Json::array();
+  for (const auto& segment : snapshot.plan->segments)
+    segments.push_back({{"name", segment.name.text}, {"title", segment.title}});
+  json["segments"] = std::move(segments);
+  return json;
+}
+
+std::string NodeTexts::text(const rack::NodeViewPtr& node, rack::TimePoint now) {
+  auto& kept = kept_[node->name.text];
+  if (kept.node != node) {
+    auto whole = json_text(render_all_but_age(*node));
+    const auto mark = whole.find(age_mark);
+    kept.node = node;
+    kept.after = mark == std::string::npos ? "" : whole.substr(mark + age_mark.size());
+    kept.before = mark == std::string::npos ? std::move(whole) : whole.substr(0, mark);
+  }
+  if (!node->seen) return kept.before;
+  std::string text;
+  text.reserve(kept.before.size() + kept.after.size() + 64);
+  text += kept.before;
+  text += "\"age_ms\":" + std::to_string(age_ms(*node->seen, now)) + ",\"quality\":\"";
+  text += quality_of(*node, now);
+  text += '"';
+  text += kept.after;
+  return text;
+}
+
+}  // namespace catwalk::web

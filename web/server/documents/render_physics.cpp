@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/documents/render_physics.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+namespace catwalk::web {
+namespace {
+
+void put(Json& json, const char* name, double value) {
+  // Adding zero takes the sign from what rounds to nothing.
+  if (std::isfinite(value)) json[name] = std::round(value * 1e3) / 1e3 + 0.0;
+}
+void put(Json& json, const char* name, rf::Decibel ratio) { put(json, name, ratio.value()); }
+void put(Json& json, const char* name, rf::PowerLevel level) { put(json, name, level.dbm()); }
+template <class Value>
+void put(Json& json, const char* name, const std::optional<Value>& value) {
+  if (value) put(json, name, *value);
+}
+
+Json stage_json(const rack::ExplainedStage& stage) {
+  Json json = {{"name", stage.name}};
+  put(json, "gain_db", stage.gain);
+  put(json, "noise_figure_db", stage.noise_figure);
+  put(json, "gain_so_far_db", stage.gain_so_far);
+  put(json, "noise_figure_so_far_db", stage.noise_figure_so_far);
+  put(json, "noise_dbm", stage.noise);
+  put(json, "strongest_dbm", stage.strongest);
+  put(json, "weakest_dbm", stage.weakest);
+  put(json, "all_carriers_dbm", stage.all_carriers);
+  put(json, "output_ip3_dbm", stage.output_ip3);
+  put(json, "output_p1db_dbm", stage.output_p1db);
+  put(json, "margin_db", stage.margin);
+  return json;
+}
+
+Json budget_json(const rack::CarrierBudget& budget) {
+  Json json = Json::object();
+  put(json, "chain_gain_db", budget.chain_gain);
+  put(json, "noise_figure_db", budget.noise_figure);
+  put(json, "noise_dbm", budget.noise);
+  put(json, "intermodulation_dbm", budget.intermodulation);
+  put(json, "transmitter_noise_dbm", budget.transmitter_noise);
+  put(json, "blocking_dbm", budget.blocking);
+  put(json, "co_channel_dbm", budget.co_channel);
+  put(json, "interference_dbm", budget.interference());
+  put(json, "desensitisation_db", budget.desensitisation);
+  put(json, "weakest_dbm", budget.weakest);
+  put(json, "needed_dbm", budget.needed);
+  put(json, "margin_db", budget.margin());
+  return json;
+}
+
+Json chain_json(const rack::Explanation& chain) {
+  Json json = {{"carrier", chain.carrier.text}};
+  if (!chain.receiver.text.empty()) json["receiver"] = chain.receiver.text;
+  json["frequency_mhz"] = chain.frequency.megahertz();
+  json["bandwidth_khz"] = static_cast<double>(chain.bandwidth.hertz()) / 1e3;
+  Json stages = Json::array();
+  for (const auto& stage : chain.stages) stages.push_back(stage_json(stage));
+  json["stages"] = std::move(stages);
+  json["budget"] = budget_json(chain.budget);
+  Json products = Json::array();
+  for (const auto& product : chain.products) {
+    Json one = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
+    put(one, "level_dbm", product.level);
+    products.push_back(std::move(one));
+  }
+  json["products"] = std::move(products);
+  return json;
+}
+
+bool has_room(const rack::Room& room) {
+  return room.down > rf::Gain{} || room.up > rf::Gain{} || room.lower > rf::Frequency{} ||
+         room.higher > rf::Frequency{};
+}
+
+Json room_json(const rack::Room& room) {
+  Json json = {{"down_db", room.down.decibels()},
+               {"up_db", room.up.decibels()},
+               {"lower_mhz", room.lower.megahertz()},
+               {"higher_mhz", room.higher.megahertz()}};
+  const auto stops = [&json](const char* name, const std::optional<rack::Rule>& rule) {
+    if (rule) json[name] = rack::name_of(*rule);
+  };
+  stops("down_stops", room.down_stops);
+  stops("up_stops", room.up_stops);
+  stops("lower_stops", room.lower_stops);
+  stops("higher_stops", room.higher_stops);
+  return json;
+}
+
+}  // namespace
+
+void add_explained(Json& json, const rack::Explained& explained) {
+  Json chains = Json::array();
+  for (const auto& chain : explained.chains) chains.push_back(chain_json(chain));
+  json["chains"] = std::move(chains);
+  json["unknown"] = explained.unknown;
+}
+
+Json render(const rack::Recommendation& one, const plan::Datasheet& datasheet) {
+  std::string limit{rack::name_of(one.limited_by)};
+  std::ranges::replace(limit, ' ', '-');
+  Json json = {
+      {"node", one.node.text}, {"settings", render(one.settings, datasheet)}, {"clean", one.clean}};
+  put(json, "margin_db", one.margin);
+  if (!one.worst.text.empty()) json["worst_carrier"] = one.worst.text;
+  json["limited_by"] = limit;
+  if (one.clean || has_room(one.room)) json["room"] = room_json(one.room);
+  json["findings"] = render(one.verdict);
+  json["advice"] = one.advice;
+  return json;
+}
+
+}  // namespace catwalk::web

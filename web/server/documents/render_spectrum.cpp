@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/documents/render_spectrum.hpp"
+
+#include <cmath>
+
+#include "protocol/values.hpp"
+
+namespace catwalk::web {
+namespace {
+
+// Adding zero takes the sign from what rounds to nothing.
+double in_thousandths(double value) { return std::round(value * 1e3) / 1e3 + 0.0; }
+
+void add_points(Json& json, const rack::NodeResponse& response) {
+  Json frequencies = Json::array();
+  Json gains = Json::array();
+  for (const auto& point : response.points) {
+    frequencies.push_back(point.frequency.megahertz());
+    gains.push_back(in_thousandths(point.gain.value()));
+  }
+  json["frequency_mhz"] = std::move(frequencies);
+  json["gain_db"] = std::move(gains);
+}
+
+Json carrier_json(const plan::Carrier& carrier, bool live) {
+  Json receivers = Json::array();
+  for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
+  return {{"name", carrier.name.text},
+          {"use", plan::name_of(carrier.use)},
+          {"frequency_mhz", carrier.frequency.megahertz()},
+          {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3},
+          {"live", live},
+          {"receivers", std::move(receivers)}};
+}
+
+}  // namespace
+
+Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
+  Json json = Json::object();
+  if (const auto gains = plan.gains_of(node))
+    json["gain_db"] = {{"lowest", gains->lowest.decibels()},
+                       {"highest", gains->highest.decibels()},
+                       {"step", node.datasheet->gain_step.decibels()}};
+  Json filters = Json::array();
+  for (const auto& filter : node.datasheet->filters) {
+    Json one = {{"name", filter.name}, {"width_mhz", filter.width.megahertz()}};
+    if (const auto& tuning = filter.tuning)
+      one["centre_mhz"] = {{"lowest", tuning->lowest.megahertz()},
+                           {"highest", tuning->highest.megahertz()},
+                           {"step", tuning->step.megahertz()}};
+    else
+      one["passband_mhz"] = band_json(filter.fixed);
+    filters.push_back(std::move(one));
+  }
+  json["filters"] = std::move(filters);
+  json["label_longest"] = protocol::longest_label;
+  json["power"] = {true, false};
+  return json;
+}
+
+Json render(const rack::NodeResponse& response, const plan::Node& node,
+            const plan::Settings& settings) {
+  Json json = {{"node", node.name.text}, {"settings", render(settings, *node.datasheet)}};
+  if (response.passband) json["passband_mhz"] = band_json(*response.passband);
+  add_points(json, response);
+  return json;
+}
+
+Json render_spectrum(const plan::Segment& segment, const rf::Band& span,
+                     const std::vector<bool>& live, const std::vector<rack::NodeSpectrum>& nodes,
+                     const std::vector<bool>& seen) {
+  Json carriers = Json::array();
+  for (std::size_t i = 0; i < segment.carriers.size(); ++i) {
+    auto one = carrier_json(segment.carriers[i], live[i]);
+    Json levels = Json::object();
+    for (const auto& node : nodes)
+      if (const auto& level = node.levels[i]; level && std::isfinite(level->dbm()))
+        levels[node.node.text] = in_thousandths(level->dbm());
+    one["at_nodes"] = std::move(levels);
+    carriers.push_back(std::move(one));
+  }
+  Json responses = Json::array();
+  Json products = Json::array();
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const auto& node = nodes[i];
+    if (node.response) {
+      Json one = {{"node", node.node.text}, {"basis", seen[i] ? "seen" : "wanted"}};
+      if (node.response->passband) one["passband_mhz"] = band_json(*node.response->passband);
+      one["passive"] = node.passive;
+      Json response = Json::object();
+      add_points(response, *node.response);
+      one["response"] = std::move(response);
+      responses.push_back(std::move(one));
+    }
+    for (const auto& product : node.products)
+      products.push_back({{"node", node.node.text},
+                          {"carriers", product.carriers},
+                          {"at_mhz", product.at.megahertz()},
+                          {"level_dbm", in_thousandths(product.level.dbm())},
+                          {"lands_on", product.lands_on.text}});
+  }
+  return {{"segment", segment.name.text},         {"span_mhz", band_json(span)},
+          {"lanes", render(segment).at("lanes")}, {"carriers", std::move(carriers)},
+          {"nodes", std::move(responses)},        {"products", std::move(products)}};
+}
+
+}  // namespace catwalk::web

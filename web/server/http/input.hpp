@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What people send, made into values or into a list of everything that is wrong with it.
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/plan/datasheet.hpp"
+#include "daemon/plan/settings.hpp"
+#include "daemon/rack/core/event.hpp"
+#include "web/server/http/http.hpp"
+#include "web/server/http/problem.hpp"
+
+namespace catwalk::web {
+
+// Bodies deeper than this are refused before anything is built from them.
+constexpr int deepest_body = 8;
+constexpr std::size_t longest_name = 64;  // bytes; of a node, a segment, a person
+
+// A JSON object, read member by member. Every complaint is kept; members that nobody asked for are
+// complained of by finish().
+class Body {
+ public:
+  // An empty body is an empty object.
+  explicit Body(const std::string& text);
+
+  std::optional<std::string> text(const std::string& name, std::size_t longest);
+  // Text that says something.
+  std::optional<std::string> reason(const std::string& name);
+  std::optional<bool> boolean(const std::string& name);
+  std::optional<std::int64_t> whole(const std::string& name, std::int64_t lowest,
+                                    std::int64_t highest);
+  // dB, exact to 0.01, within what fits the wire: -327.68 to +327.67. `allowed`: what complaints
+  // say instead, where more is known.
+  std::optional<rf::Gain> decibels(const std::string& name, const std::string& allowed = {});
+  // MHz, exact to 1 Hz, 0 to 4294.967295.
+  std::optional<rf::Frequency> megahertz(const std::string& name, const std::string& allowed = {});
+  std::optional<rack::Waiver> waiver(const std::string& name);
+  // A member that is an object itself: `read` reads it like a body of its own.
+  void object(const std::string& name, const std::function<void(Body&)>& read);
+  // An object whose members are numbers of this unit, whatever they are called.
+  std::map<std::string, double> numbers(const std::string& name, const std::string& unit);
+  // True, or a list of names; false is an empty list.
+  struct Names {
+    bool all = false;
+    std::vector<std::string> list;
+  };
+  Names names_or_true(const std::string& name, const std::string& whose);
+  // A list of names; absent: an empty one.
+  std::vector<std::string> names(const std::string& name, const std::string& whose);
+  // A list of whole numbers from 1; absent: an empty one.
+  std::vector<std::uint64_t> numbers_from_one(const std::string& name);
+  void require(const std::string& name, bool present, const std::string& allowed);
+
+  // All complaints, in the order of reading; empty: the body is good.
+  std::vector<BadValue> finish();
+
+ private:
+  const nlohmann::json* take(const std::string& name);
+  void complain(const std::string& name, const nlohmann::json& value, const std::string& allowed);
+  std::optional<std::string> plain(const std::string& name, const nlohmann::json& value);
+
+  std::string within_;  // pointer to this object, from the whole body
+  nlohmann::json json_ = nlohmann::json::object();
+  std::vector<std::string> taken_;
+  std::vector<BadValue> complaints_;
+};
+
+// The integer that `value` × `scale` is, if it is one to within the rounding of a double.
+std::optional<std::int64_t> exact(double value, double scale, double lowest, double highest);
+// "a number of dB from -12 to 27 in steps of 1"
+std::string gains_of(const plan::Datasheet& sheet);
+// "a number of MHz: with slide-40 from 430 to 740 in steps of 0.025"
+std::string centres_of(const plan::Datasheet& sheet);
+
+// `node`, where it is known: complaints then say what it can do.
+plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node = nullptr);
+
+// What of `query` is not among `known`.
+std::vector<BadValue> unknown_parameters(const HttpRequest& request,
+                                         const std::vector<std::string>& known);
+
+// "3" of `If-Match: "3"`; a complaint for anything else.
+struct Revision {
+  std::optional<std::uint64_t> value;
+  std::optional<BadValue> complaint;
+};
+Revision read_if_match(const HttpRequest& request);
+
+// A name as a part of a JSON Pointer: RFC 6901, section 3.
+std::string pointer_part(std::string name);
+
+// A decimal number with nothing around it.
+std::optional<std::uint64_t> parse_whole(std::string_view text);
+
+}  // namespace catwalk::web

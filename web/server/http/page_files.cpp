@@ -1,0 +1,64 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "web/server/http/page_files.hpp"
+
+#include <algorithm>
+#include <string>
+
+#include "web/server/http/embedded.hpp"
+
+namespace catwalk::web {
+namespace {
+
+const embedded::PageFile* find_file(std::string_view path) {
+  const auto found = std::ranges::find(embedded::page, path, &embedded::PageFile::path);
+  return found == embedded::page.end() ? nullptr : &*found;
+}
+
+std::string_view trimmed(std::string_view text) {
+  const auto first = text.find_first_not_of(" \t");
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
+}
+
+// Is the weight of this coding ("gzip;q=0.5") above 0?
+bool has_weight(std::string_view parameters) {
+  const auto q = parameters.find("q=");
+  if (q == std::string_view::npos) return true;
+  const auto weight = trimmed(parameters.substr(q + 2));
+  return weight.find_first_of("123456789") != std::string_view::npos;
+}
+
+}  // namespace
+
+bool takes_gzip(std::string_view accept_encoding) {
+  const auto list = lower_case(accept_encoding);
+  std::optional<bool> any;
+  std::string_view rest = list;
+  while (!rest.empty()) {
+    const auto comma = rest.find(',');
+    const auto one = rest.substr(0, comma);
+    rest = comma == std::string_view::npos ? std::string_view{} : rest.substr(comma + 1);
+    const auto semicolon = one.find(';');
+    const auto coding = trimmed(one.substr(0, semicolon));
+    const bool taken = semicolon == std::string_view::npos || has_weight(one.substr(semicolon + 1));
+    if (coding == "gzip" || coding == "x-gzip") return taken;
+    if (coding == "*") any = taken;
+  }
+  return any.value_or(false);
+}
+
+std::optional<HttpResponse> page_file(const HttpRequest& request) {
+  if (request.method != "GET" && request.method != "HEAD") return std::nullopt;
+  const auto* file = find_file(request.path);
+  if (file == nullptr) return std::nullopt;
+  HttpResponse response{200, std::string{file->type}, {}, {{"Vary", "Accept-Encoding"}}};
+  if (takes_gzip(request.header("accept-encoding"))) {
+    response.standing = file->gzip;
+    response.headers.emplace_back("Content-Encoding", "gzip");
+  } else {
+    response.standing = file->plain;
+  }
+  return response;
+}
+
+}  // namespace catwalk::web

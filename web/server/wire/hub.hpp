@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What all connections share, on the panel thread. Internal to the room; knows no Beast, so that
+// the connections over TCP and over TLS can be compiled apart.
+
+#include <cstddef>
+#include <functional>
+#include <list>
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "web/server/api/api.hpp"
+#include "web/server/doors/access.hpp"
+#include "web/server/doors/doorkeeper.hpp"
+#include "web/server/doors/places.hpp"
+#include "web/server/feed/feed.hpp"
+#include "web/server/wire/outbox.hpp"
+#include "web/server/wire/server.hpp"
+
+namespace catwalk::web {
+
+rack::TimePoint wall_clock();
+// 16 digits of chance.
+std::string random_id();
+
+// A panel on the live feed, over whatever it came.
+class Panel {
+ public:
+  Panel() = default;
+  Panel(const Panel&) = delete;
+  Panel& operator=(const Panel&) = delete;
+  virtual ~Panel() = default;
+
+  virtual void push(const SharedText& text) = 0;
+  // Its login is over: closes with 4401, which tells the page to ask for a new one.
+  virtual void log_out() = 0;
+  // By which it came; null: by none.
+  virtual const Login* login() const = 0;
+};
+
+// Whoever holds a place: a connection or a panel.
+class Guest {
+ public:
+  Guest() = default;
+  Guest(const Guest&) = delete;
+  Guest& operator=(const Guest&) = delete;
+  virtual ~Guest() = default;
+
+  // Its place is needed, and nobody has waited longer: closes.
+  virtual void give_way() = 0;
+  // By what it came is not good any more: closes, and says so if it can.
+  virtual void turn_out() = 0;
+};
+
+class Place;
+
+class Hub {
+ public:
+  Hub(Gate& to_core, ServerOptions chosen, LongWork long_work)
+      : gate{to_core},
+        options{std::move(chosen)},
+        logins{options.login_key, options.login_lasts},
+        api{to_core, wall_clock, std::move(long_work)},
+        feed{random_id(), to_core.snapshot()},
+        outbox{options.most_sent, options.most_sent_to_one},
+        doors{options.doors},
+        places{options.places} {}
+
+  Gate& gate;
+  const ServerOptions options;
+  Logins logins;
+  Api api;
+  Feed feed;
+  Outbox outbox;
+  Doors doors;  // as they are now; those of the options are from the start
+  Doorkeeper keeper;
+  std::function<void()> burst_began = [] {};
+  std::vector<std::weak_ptr<Panel>> panels;
+  Places places;
+  std::list<Place*> taken;
+  // Those that can be had if they are needed, whoever has waited longest first: of connections that
+  // wait for a request or for the rest of one, and of all strangers.
+  std::list<Place*> line;
+
+  // Nothing: there is a place for one more such, if need be one that another had to give.
+  std::optional<Places::Full> make_room(const Holder& newcomer);
+  // Whoever came by what is not good any more is turned out.
+  void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users);
+
+  void tell_panels(const SharedText& text) {
+    std::erase_if(panels, [&](const std::weak_ptr<Panel>& weak) {
+      const auto panel = weak.lock();
+      if (panel) panel->push(text);
+      return !panel;
+    });
+  }
+
+  void log_out(const Login& login) {
+    for (const auto& weak : panels)
+      if (const auto panel = weak.lock(); panel && panel->login() && panel->login()->id == login.id)
+        panel->log_out();
+  }
+};
+
+// What a connection or a panel holds for as long as it lives. Its guest must outlive it, or give it
+// on.
+class Place {
+ public:
+  // Precondition: there is room.
+  Place(std::shared_ptr<Hub> hub, Holder holder, Guest* guest);
+  Place(const Place&) = delete;
+  Place& operator=(const Place&) = delete;
+  ~Place() { leave(); }
+
+  const Holder& holder() const { return holder_; }
+  const std::string& credential() const { return credential_; }
+  Guest& guest() const { return *guest_; }
+  void give_to(Guest* guest) { guest_ = guest; }
+
+  // It is held as somebody else from now on, by what was shown. Or why that is not possible.
+  std::optional<Places::Full> become(const Holder& holder, const std::string& credential);
+  // From now on it can be had, once all those that stand there already are gone.
+  void stand_in_line();
+  void leave_line();
+  // It is free. Nothing happens if it was already.
+  void leave();
+
+ private:
+  std::shared_ptr<Hub> hub_;
+  Holder holder_;
+  std::string credential_;
+  Guest* guest_;
+  bool held_ = true;
+  bool in_line_ = false;
+  std::list<Place*>::iterator in_taken_;
+  std::list<Place*>::iterator in_hub_line_;
+};
+
+}  // namespace catwalk::web
