@@ -40,67 +40,67 @@ void put_reading(Bytes& out, const Reading& reading) {
   put_settings(out, reading.settings);
 }
 
+// The body of each message, field by field, as PROTOCOL.md has it.
+struct Body {
+  Bytes& out;
+
+  void operator()(const Identify&) const {}
+  void operator()(const Read&) const {}
+  void operator()(const Stage& m) const {
+    ticket(m.epoch, m.ticket);
+    put_settings(out, m.settings);
+  }
+  void operator()(const Apply& m) const { ticket(m.epoch, m.ticket); }
+  void operator()(const Discard& m) const { ticket(m.epoch, m.ticket); }
+  void operator()(const Store& m) const { put(out, m.epoch.value, 4); }
+  void operator()(const Locate& m) const { put(out, m.seconds, 1); }
+  void operator()(const Find& m) const {
+    put(out, m.prefix_bits, 1);
+    put(out, m.prefix, uid_size);
+  }
+  void operator()(const Mute& m) const { put(out, m.uid.bits(), uid_size); }
+  void operator()(const Unmute&) const {}
+  void operator()(const Assign& m) const { place(m.uid, m.address); }
+  void operator()(const Reclaim& m) const {
+    put(out, m.epoch.value, 4);
+    put(out, m.highest.value, 4);
+    put(out, m.boots, 4);
+    out.insert(out.end(), m.proof.begin(), m.proof.end());
+  }
+  void operator()(const AskController&) const {}
+  void operator()(const Identity& m) const {
+    place(m.uid, m.address);
+    put(out, m.boots, 4);
+    put(out, m.firmware, 2);
+    put_text(out, m.type);
+  }
+  void operator()(const Reading& m) const { put_reading(out, m); }
+  void operator()(const Done&) const {}
+  void operator()(const Found& m) const { place(m.uid, m.address); }
+  void operator()(const Wait& m) const { put(out, m.tens_of_ms, 1); }
+  void operator()(const Refusal& m) const {
+    put(out, static_cast<std::uint8_t>(m.reason), 1);
+    put(out, m.detail, 4);
+  }
+  void operator()(const Report& m) const { put_reading(out, m.reading); }
+  void operator()(const ControllerHeard& m) const {
+    put(out, m.epoch.value, 4);
+    put(out, m.ago_ms, 4);
+  }
+
+ private:
+  void ticket(Epoch epoch, Ticket ticket) const {
+    put(out, epoch.value, 4);
+    put(out, ticket.value, 4);
+  }
+  void place(NodeUid uid, Address address) const {
+    put(out, uid.bits(), uid_size);
+    put(out, address.value, 1);
+  }
+};
+
 void put_body(Bytes& out, const Message& message) {
-  const Overloaded body{
-      [](const Identify&) {},
-      [](const Read&) {},
-      [&](const Stage& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-        put_settings(out, m.settings);
-      },
-      [&](const Apply& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-      },
-      [&](const Discard& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ticket.value, 4);
-      },
-      [&](const Store& m) { put(out, m.epoch.value, 4); },
-      [&](const Locate& m) { put(out, m.seconds, 1); },
-      [&](const Find& m) {
-        put(out, m.prefix_bits, 1);
-        put(out, m.prefix, uid_size);
-      },
-      [&](const Mute& m) { put(out, m.uid.bits(), uid_size); },
-      [](const Unmute&) {},
-      [&](const Assign& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-      },
-      [&](const Reclaim& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.highest.value, 4);
-        put(out, m.boots, 4);
-        out.insert(out.end(), m.proof.begin(), m.proof.end());
-      },
-      [](const AskController&) {},
-      [&](const Identity& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-        put(out, m.boots, 4);
-        put(out, m.firmware, 2);
-        put_text(out, m.type);
-      },
-      [&](const Reading& m) { put_reading(out, m); },
-      [](const Done&) {},
-      [&](const Found& m) {
-        put(out, m.uid.bits(), uid_size);
-        put(out, m.address.value, 1);
-      },
-      [&](const Wait& m) { put(out, m.tens_of_ms, 1); },
-      [&](const Refusal& m) {
-        put(out, static_cast<std::uint8_t>(m.reason), 1);
-        put(out, m.detail, 4);
-      },
-      [&](const Report& m) { put_reading(out, m.reading); },
-      [&](const ControllerHeard& m) {
-        put(out, m.epoch.value, 4);
-        put(out, m.ago_ms, 4);
-      },
-  };
-  std::visit([&](const auto& side) { std::visit(body, side); }, message);
+  std::visit([&](const auto& side) { std::visit(Body{out}, side); }, message);
 }
 
 }  // namespace

@@ -10,6 +10,8 @@ catwalk_test(demo KIND unit SOURCES demo_test.cpp USES catwalk_config catwalk_ra
 target_compile_definitions(demo_test PRIVATE CATWALK_SOURCE="${CMAKE_SOURCE_DIR}")
 
 add_test(NAME unit.includes COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/includes_test.py)
-set_tests_properties(unit.includes PROPERTIES LABELS unit)
+add_test(NAME unit.sizes COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/sizes_test.py ${CMAKE_SOURCE_DIR})
+add_test(NAME unit.sizes_self COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/sizes_test.py --self-test)
+set_tests_properties(unit.includes unit.sizes unit.sizes_self PROPERTIES LABELS unit)
 catwalk_test(node_response KIND unit SOURCES node_response_test.cpp USES catwalk_rack catwalk_physics_rack)
 catwalk_test(impossible_readings KIND unit SOURCES impossible_readings_test.cpp USES catwalk_rack catwalk_physics_rack)
