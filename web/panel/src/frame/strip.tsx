@@ -9,11 +9,11 @@ import { count, stateOf } from '../model/alarms';
 import { countdown } from '../model/format';
 import { isReady, switchWord } from '../model/switching';
 import { toView } from '../route';
-import { PersonDialog } from '../session/person_dialog';
 import { role, signedInAs, standing } from '../session/session';
 import { Picture, Shape } from '../ui/shape';
 import { helpOpen } from './help';
 import { LockDialog } from './lock_dialog';
+import { PersonDialog } from './person_dialog';
 import { SegmentDialog } from './segment_dialog';
 
 function Armed(): JSX.Element | null {

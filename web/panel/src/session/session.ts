@@ -4,7 +4,6 @@ import { computed, effect, signal } from '@preact/signals';
 import { ask, get, post, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
 import type { Problem, Role, Session } from '../api/types';
 import { connection, startFeed, stopFeed } from '../feed/store';
-import { drafts } from '../node/drafts';
 import { neededRole } from '../generated/tables';
 import { person } from '../settings_kept';
 
@@ -50,7 +49,6 @@ function enter(session: Session): void {
 
 function leave(because?: string): void {
   stopFeed();
-  drafts.value = new Map();
   standing.value = because ? { at: 'out', because } : { at: 'out' };
 }
 

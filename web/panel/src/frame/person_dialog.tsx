@@ -2,13 +2,13 @@
 // Who is here, and how the page looks and sounds to them.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { dateAndTime } from '../model/format';
-import { person, sound, theme } from '../settings_kept';
 import { tryOut } from '../alarms/sound';
+import { dateAndTime } from '../model/format';
+import { isName, role, signOut, standing } from '../session/session';
+import { person, sound, theme } from '../settings_kept';
 import { Button } from '../ui/act';
 import { Dialog } from '../ui/dialog';
 import { OneOf, TextField } from '../ui/fields';
-import { isName, role, signOut, standing } from './session';
 
 const rights = {
   watch: 'look at everything, and change nothing',
