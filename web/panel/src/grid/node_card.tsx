@@ -4,16 +4,13 @@ import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type { Segment } from '../api/types';
 import type { HeardNode } from '../feed/state';
-import { branchLetter, decibels, list, megahertzShort } from '../model/format';
-import type { Density } from '../model/places';
+import { decibels, megahertzShort } from '../model/format';
+import { servesWords, type Density } from '../model/places';
 import { lookOf, troubles, withoutSupply } from '../model/trouble';
 import { toNode } from '../route';
 import { Age } from '../ui/age';
 import { Tag } from '../ui/shape';
-import { WindowStrip, windowWords } from './window_strip';
-
-export const servesWords = (node: HeardNode): string =>
-  list(node.serves.map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
+import { WindowStrip, windowWords } from '../ui/window_strip';
 
 interface Props {
   node: HeardNode;

@@ -8,7 +8,7 @@ import { decibels } from '../model/format';
 import { lookOf, troubles, withoutSupply } from '../model/trouble';
 import { toNode } from '../route';
 import { Shape } from '../ui/shape';
-import { WindowStrip } from './window_strip';
+import { WindowStrip } from '../ui/window_strip';
 
 interface Props {
   node: HeardNode;

@@ -9,7 +9,7 @@ import type { Settings } from '../api/types';
 import { activeSegment, span } from '../feed/show';
 import type { HeardNode } from '../feed/state';
 import { live, state } from '../feed/store';
-import { servesWords } from '../grid/node_card';
+import { servesWords } from '../model/places';
 import { troubles } from '../model/trouble';
 import { toView } from '../route';
 import { may } from '../session/session';

@@ -15,7 +15,7 @@ import { toView } from '../route';
 import { RefusalText } from '../ui/findings';
 import { Plot, type Colours } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
-import { WindowStrip } from '../grid/window_strip';
+import { WindowStrip } from '../ui/window_strip';
 
 // Carriers as strokes: microphones from above, the show's own transmitters with a foot from below.
 function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlot.Plugin {
