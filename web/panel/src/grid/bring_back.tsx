@@ -7,20 +7,17 @@ import { state } from '../feed/store';
 import { plural } from '../model/format';
 import { differencesInWords } from '../model/settings';
 import { outlookOf } from '../model/switching';
-import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
 import { FindingList, RefusalText, Said } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import { useAnswer } from '../ui/use_answer';
-import { WhyFields } from '../ui/why_fields';
+import { useReasons, WhyFields } from '../ui/why_fields';
 
 function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const acting = useAct();
-  const why = useSignal('');
-  const who = useSignal(signedInAs.value);
-  const reason = useSignal('');
+  const reasons = useReasons();
   // Of those that did not come back; it is read before the dialog goes.
   const left = useSignal('');
   const { rack, nodes } = state.value;
@@ -30,8 +27,7 @@ function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
   );
   const outlook = answer && outlookOf(answer);
   const waive = answer?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
-  const named = who.value.trim() !== '' && reason.value.trim() !== '';
-  const ready = answer !== null && answer.nodes.length > 0 && (!waive || named);
+  const ready = answer !== null && answer.nodes.length > 0 && (!waive || reasons.signed);
   const send = async (): Promise<void> => {
     const done = await acting.run(async () => {
       const { detail } = await post(
@@ -39,8 +35,7 @@ function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
         {},
         {
           nodes: answer?.nodes.map(({ node }) => node) ?? [],
-          ...(why.value.trim() ? { why: why.value.trim() } : {}),
-          ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+          ...reasons.sent(waive),
         },
       );
       left.value = detail ?? '';
@@ -83,7 +78,7 @@ function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
         onClose={onClose}
         note={<Said text={left.value} />}
       >
-        <WhyFields waive={waive} who={who} reason={reason} why={why} />
+        <WhyFields reasons={reasons} waive={waive} />
       </ActForm>
     </Dialog>
   );

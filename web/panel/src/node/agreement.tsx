@@ -1,28 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 // Somebody turned a knob: what is seen is not what is wanted, and a person decides.
 import type { JSX } from 'preact';
-import { useSignal } from '@preact/signals';
 import { post } from '../api/client';
 import type { HeardNode } from '../feed/state';
 import { differences } from '../model/settings';
-import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 import { Shape } from '../ui/shape';
-import { WaiverFields } from '../ui/why_fields';
+import { useReasons, WaiverFields } from '../ui/why_fields';
 
 export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
   const acting = useAct();
-  const who = useSignal(signedInAs.value);
-  const reason = useSignal('');
+  const reasons = useReasons();
   const drifted = node.agreement === 'drifted' && node.seen && node.wanted;
   if (!drifted) return <Said text={acting.done} />;
   const headers = { 'If-Match': `"${node.wanted?.revision}"` };
   const waive = acting.refusal?.outcome === 'needs-waiver';
-  const waiver =
-    waive && reason.value.trim()
-      ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } }
-      : {};
+  const waiver = reasons.sent(waive && reasons.reason.value.trim() !== '');
   const names = { node: node.name };
   return (
     <section class="drift" aria-label="Not as wanted">
@@ -53,7 +47,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
         </table>
         {waive && (
           <div class="pair">
-            <WaiverFields who={who} reason={reason} />
+            <WaiverFields {...reasons} />
           </div>
         )}
         <RefusalText refusal={acting.refusal} />

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What an edit would do, its verdict, and the press that sends it. A caution needs a named person
 // and a reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
-import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useId } from 'preact/hooks';
 import { get, patch, Refused } from '../api/client';
@@ -9,11 +8,11 @@ import type { Supposed, Verdict, Wanted } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { live, state } from '../feed/store';
 import { differences, differencesInWords, patchOf } from '../model/settings';
-import { may, signedInAs } from '../session/session';
+import { may } from '../session/session';
 import { Button, type Acting } from '../ui/act';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
-import { WhyFields } from '../ui/why_fields';
+import { useReasons, WhyFields } from '../ui/why_fields';
 import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
 import { whyNot } from './why_not';
@@ -64,9 +63,7 @@ interface Props {
 }
 
 export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element {
-  const who = useSignal(signedInAs.value);
-  const reason = useSignal('');
-  const why = useSignal('');
+  const reasons = useReasons();
   const becauseId = useId();
   const { rack } = state.value;
   const { answer, old } = verdict;
@@ -79,7 +76,6 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
         : null;
   const wouldBe = answer?.would_be ?? null;
   const waive = wouldBe === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
-  const waived = !waive || (who.value.trim() !== '' && reason.value.trim() !== '');
   const held = rack?.locked === true;
   // What could not be judged has no verdict, not that of something else.
   const shown = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
@@ -92,7 +88,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
     notJudged: verdict.refusal !== null,
     checking,
     refused: wouldBe === 'refused',
-    unanswered: !waived,
+    unanswered: waive && !reasons.signed,
   });
   const ready = because === '';
 
@@ -105,8 +101,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
           { node: node.name },
           {
             ...patchOf(draft.base, draft.settings),
-            ...(why.value.trim() ? { why: why.value.trim() } : {}),
-            ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+            ...reasons.sent(waive),
           },
           {
             headers: {
@@ -135,7 +130,7 @@ export function CommitBar({ node, draft, verdict, acting }: Props): JSX.Element 
 
   const fields = !acting.busy && may(act) && !held && !theirs && wouldBe !== 'refused' && (
     <div class="pair">
-      <WhyFields waive={waive} who={who} reason={reason} why={why} />
+      <WhyFields reasons={reasons} waive={waive} />
     </div>
   );
   return (

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
 // Arming and going, asked once more: what it is about, who answers for a caution, and why.
-import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { post } from '../api/client';
@@ -10,12 +9,11 @@ import { daemonClock, state } from '../feed/store';
 import { plural } from '../model/format';
 import { followsByItself, leadsTo, type Row } from '../model/order';
 import { outlookOf, secondsInWords } from '../model/switching';
-import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { Dialog } from '../ui/dialog';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
-import { WhyFields } from '../ui/why_fields';
+import { useReasons, WhyFields } from '../ui/why_fields';
 import { NotTickedOf } from './crew_part';
 
 interface Props {
@@ -45,17 +43,14 @@ export function TriggerDialog({
   const { segment } = row;
   const cue = row.cue?.name;
   const acting = useAct();
-  const why = useSignal('');
-  const who = useSignal(signedInAs.value);
-  const reason = useSignal('');
+  const reasons = useReasons();
   const button = useRef<HTMLButtonElement>(null);
   useEffect(() => button.current?.focus(), []);
   const needsWaiver =
     without.length > 0 ||
     preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const ready =
-    (!needsWaiver || (who.value.trim() !== '' && reason.value.trim() !== '')) &&
-    (without.length === 0 || why.value.trim() !== '');
+    (!needsWaiver || reasons.signed) && (without.length === 0 || reasons.why.value.trim() !== '');
   const { order } = state.value;
   const armingS = order?.arming_s ?? 0;
   const taken = order && what === 'go' ? leadsTo(order, segment)?.name : cue;
@@ -67,8 +62,7 @@ export function TriggerDialog({
     if (!ready) return;
     const words = {
       ...(without.length > 0 ? { without: [...without] } : {}),
-      ...(why.value.trim() ? { why: why.value.trim() } : {}),
-      ...(needsWaiver ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+      ...reasons.sent(needsWaiver),
     };
     const done = await acting.run(async () => {
       if (what === 'arm') {
@@ -136,13 +130,7 @@ export function TriggerDialog({
           void send();
         }}
       >
-        <WhyFields
-          waive={needsWaiver}
-          who={who}
-          reason={reason}
-          why={why}
-          whyNeeded={without.length > 0}
-        />
+        <WhyFields reasons={reasons} waive={needsWaiver} whyNeeded={without.length > 0} />
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <Button
