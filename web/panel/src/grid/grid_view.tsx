@@ -2,13 +2,13 @@
 // Every node, and the one that is open beside them.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { drafts } from '../edit/drafts';
 import { activeSegment } from '../feed/show';
 import { state } from '../feed/store';
 import { onlyInAlarms } from '../model/alarms';
 import { plural } from '../model/format';
 import { densityFor, groupNodes, matches, needsSomebody, type Grouping } from '../model/places';
 import { levelOf } from '../model/trouble';
-import { drafts } from '../node/drafts';
 import { NodePanel } from '../node/node_panel';
 import { route } from '../route';
 import { grouping, shownAs } from '../settings_kept';

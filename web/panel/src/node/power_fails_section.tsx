@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // What would be lost if this node's power failed now.
 import type { JSX } from 'preact';
+import type { ExplainedChain } from '../api/types';
+import { suppose } from '../edit/supposing';
 import type { HeardNode } from '../feed/state';
 import { signedTenths } from '../model/format';
-import type { ExplainedChain } from '../api/types';
 import { withoutSupply } from '../model/trouble';
 import { FindingList, RefusalText } from '../ui/findings';
 import { useAnswer } from '../ui/use_answer';
-import { suppose } from './supposing';
 
 export function PowerFailsSection({
   node,

@@ -4,30 +4,30 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useLayoutEffect, useMemo } from 'preact/hooks';
 import type { Settings } from '../api/types';
+import { CommitBar } from '../edit/commit_bar';
+import { discard } from '../edit/drafts';
+import { CentreField, FilterField, GainField, NothingWanted } from '../edit/setting_fields';
+import { conditionsOf, suppose } from '../edit/supposing';
+import { useEditing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { axis as axisOfShow } from '../feed/show';
-import { live, state } from '../feed/store';
+import { live } from '../feed/store';
 import { plainAxis, toAxis, toMhz } from '../model/axis';
 import { band } from '../model/format';
 import type { Span } from '../model/span';
-import { troubles } from '../model/trouble';
-import { allowedFor } from '../node/allowed';
-import { CommitBar } from '../node/commit_bar';
-import { discard, drafts, edit } from '../node/drafts';
-import { suppose } from '../node/supposing';
+import { levelOf } from '../model/trouble';
 import { toNode } from '../route';
 import { may } from '../session/session';
 import type { Acting } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
-import { Shape, Tag } from '../ui/shape';
-import { useAnswer } from '../ui/use_answer';
+import { Shape } from '../ui/shape';
+import { Troubles } from '../ui/troubles';
 import { withKeys } from '../ui/view_keys';
 import { CarrierTable } from './carrier_table';
 import { curveFor, type Truth } from './curve';
 import { fates as fatesOf, harmedBy, productsAt } from './passing';
 import { Picture } from './picture';
 import { zoomed } from './scale';
-import { SetPart } from './set_part';
 import { useLatest } from './use_latest';
 import { useSettled } from './use_settled';
 import type { Told } from './use_spectrum';
@@ -63,8 +63,8 @@ interface Props {
 
 export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const { spectrum } = told;
-  const { rack } = state.value;
-  const draft = drafts.value.get(node.name);
+  const editing = useEditing(node, acting);
+  const { draft, allowed } = editing;
   // Until the segments have come the daemon's span has to do.
   const ofShow = axisOfShow.value;
   const axis = useMemo(
@@ -78,20 +78,10 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
     void (chosenSight.value = to[0] === full[0] && to[1] === full[1] ? null : to);
   const held = useSignal(false);
 
-  const allowed = useAnswer(rack ? `${rack.revision} ${node.name}` : null, () =>
-    allowedFor(node.name, rack?.revision ?? 0),
-  );
-  const conditions = [
-    node.name,
-    rack?.revision,
-    rack?.segment,
-    node.seen?.settings,
-    node.seen?.passive,
-    node.seen?.telemetry.powered,
-  ];
   const draftSettings = draft?.settings;
-  const asked = useLatest(draftSettings ? JSON.stringify([conditions, draftSettings]) : null, () =>
-    suppose(node.name, { settings: draftSettings! }, new AbortController().signal),
+  const asked = useLatest(
+    draftSettings ? JSON.stringify([conditionsOf(node), draftSettings]) : null,
+    () => suppose(node.name, { settings: draftSettings! }),
   );
   // What was said of another node is not about this one.
   const supposed =
@@ -177,12 +167,16 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const tryOut = may('POST /nodes/{node}/what-if') && node.wanted !== undefined;
   const disabled = !live.value || acting.busy;
   const change = (changed: Partial<Settings>): void => {
-    if (!node.wanted || !live.value || acting.busy) return;
-    acting.clear();
-    edit(node.name, node.wanted, changed);
+    if (!disabled) editing.change(changed);
+  };
+  const fields = settings && {
+    settings,
+    allowed: allowed.answer,
+    refusal: supposed.refusal ?? acting.refusal,
+    disabled,
+    onEdit: change,
   };
   const filter = allowed.answer?.filters.find(({ name }) => name === settings?.filter);
-  const wrong = troubles(node).filter((trouble) => trouble.level !== 'calm');
   const sum = summary(fates, products);
   const middle = (sight[0] + sight[1]) / 2;
   const served = spectrum.carriers
@@ -315,25 +309,15 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
         )}
       </div>
       <aside class="beside-picture" aria-label={`Settings of ${node.name}`}>
-        {wrong.length > 0 && (
-          <ul class="troubles">
-            {wrong.map((trouble) => (
-              <li key={trouble.word}>
-                <Tag level={trouble.level} word={trouble.word} />
-              </li>
-            ))}
-          </ul>
-        )}
+        {levelOf(node) !== 'calm' && <Troubles node={node} />}
         {node.agreement === 'drifted' && (
           <p class="quiet">
             The picture has what it shows. An edit starts from what is wanted; to adopt what it
             shows, open the node.
           </p>
         )}
-        {!node.wanted && (
-          <p class="none">It has never been read, so nothing is wanted of it yet.</p>
-        )}
-        {settings && tryOut && (
+        {!node.wanted && <NothingWanted />}
+        {fields && tryOut && (
           <section class="part" aria-label="Settings">
             <div class="part-head">
               <h2>{node.name}</h2>
@@ -341,13 +325,9 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
                 Open the node
               </a>
             </div>
-            <SetPart
-              settings={settings}
-              allowed={allowed.answer}
-              refusal={supposed.refusal ?? acting.refusal}
-              disabled={disabled}
-              onEdit={change}
-            />
+            <FilterField {...fields} />
+            <CentreField {...fields} />
+            <GainField {...fields} />
           </section>
         )}
         <RefusalText refusal={allowed.refusal} />
