@@ -3,6 +3,7 @@
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { AlarmsView } from './alarms/alarms_view';
+import { route } from './browser/route';
 import { connection, state } from './feed/store';
 import { ControlBar } from './frame/control_bar';
 import { FeedBar } from './frame/feed_bar';
@@ -14,7 +15,6 @@ import { Strip } from './frame/strip';
 import { GridView } from './grid/grid_view';
 import { JournalView } from './journal/journal_view';
 import { OrderView } from './order/order_view';
-import { route } from './route';
 import { standing } from './session/session';
 import { SpectrumView } from './spectrum/spectrum_view';
 import { Announcer } from './ui/announce';

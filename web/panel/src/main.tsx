@@ -12,7 +12,7 @@ import './style/print.css';
 import './spectrum/spectrum.css';
 import { startSound } from './alarms/sound';
 import { App } from './app';
-import { startRouting } from './route';
+import { startRouting } from './browser/route';
 import { findOut } from './session/session';
 
 startRouting();

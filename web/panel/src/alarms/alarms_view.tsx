@@ -4,6 +4,8 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { Alarm } from '../api/types';
+import { toNode } from '../browser/route';
+import { sound } from '../browser/settings_kept';
 import { daemonClock, state, tick } from '../feed/store';
 import {
   byState,
@@ -14,8 +16,6 @@ import {
   type AlarmState,
 } from '../model/alarms';
 import { countdown, plural, shortWhen } from '../model/format';
-import { toNode } from '../route';
-import { sound } from '../settings_kept';
 import { Button, useAct } from '../ui/act';
 import { ChoiceField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 import { signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { views } from '../route';
+import { views } from '../browser/route';
 import { Dialog } from '../ui/dialog';
 
 export const helpOpen = signal(false);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so
 // that those of the browser and of a screen reader stay theirs.
-import { route, toView, views } from '../route';
+import { route, toView, views } from '../browser/route';
 import { keysOfTheView } from '../ui/view_keys';
 import { helpOpen } from './help';
 

@@ -3,9 +3,9 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { tryOut } from '../alarms/sound';
+import { person, sound, theme } from '../browser/settings_kept';
 import { dateAndTime } from '../model/format';
 import { isName, role, signOut, standing } from '../session/session';
-import { person, sound, theme } from '../settings_kept';
 import { Button } from '../ui/act';
 import { Dialog } from '../ui/dialog';
 import { OneOf, TextField } from '../ui/fields';

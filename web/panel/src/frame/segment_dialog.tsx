@@ -3,9 +3,9 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
+import { toView } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { state } from '../feed/store';
-import { toView } from '../route';
 import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { Dialog } from '../ui/dialog';

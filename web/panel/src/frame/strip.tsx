@@ -3,12 +3,12 @@
 // armed or under way, and who is here.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { toView } from '../browser/route';
 import { connection, daemonClock, state, tick } from '../feed/store';
 import { titleOf } from '../feed/show';
 import { count, stateOf } from '../model/alarms';
 import { countdown } from '../model/format';
 import { isReady, switchWord } from '../model/switching';
-import { toView } from '../route';
 import { role, signedInAs, standing } from '../session/session';
 import { Picture, Shape } from '../ui/shape';
 import { helpOpen } from './help';

@@ -2,6 +2,8 @@
 // Every node, and the one that is open beside them.
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { route } from '../browser/route';
+import { grouping, shownAs } from '../browser/settings_kept';
 import { drafts } from '../edit/drafts';
 import { activeSegment } from '../feed/show';
 import { state } from '../feed/store';
@@ -10,8 +12,6 @@ import { plural } from '../model/format';
 import { densityFor, groupNodes, matches, needsSomebody, type Grouping } from '../model/places';
 import { levelOf } from '../model/trouble';
 import { NodePanel } from '../node/node_panel';
-import { route } from '../route';
-import { grouping, shownAs } from '../settings_kept';
 import { OneOf } from '../ui/fields';
 import { Picture, Shape, Tag } from '../ui/shape';
 import { BringBack } from './bring_back';

@@ -3,11 +3,11 @@
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type { Segment } from '../api/types';
+import { toNode } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { decibels, megahertzShort } from '../model/format';
 import { servesWords, type Density } from '../model/places';
 import { lookOf, troubles, withoutSupply } from '../model/trouble';
-import { toNode } from '../route';
 import { Age } from '../ui/age';
 import { Tag } from '../ui/shape';
 import { WindowStrip, windowWords } from '../ui/window_strip';

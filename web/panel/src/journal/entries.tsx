@@ -2,8 +2,8 @@
 // Rows of the journal, newest first.
 import type { JSX } from 'preact';
 import type { JournalEntry } from '../api/types';
+import { toNode } from '../browser/route';
 import { shortWhen } from '../model/format';
-import { toNode } from '../route';
 
 const kindWords: Record<string, string> = {
   intent: 'decided',

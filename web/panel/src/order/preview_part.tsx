@@ -2,11 +2,11 @@
 // What a switch would do: whom it moves, in which steps, with every verdict on the way.
 import type { JSX } from 'preact';
 import type { Preview } from '../api/types';
+import { toNode } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { plural } from '../model/format';
 import { differencesInWords } from '../model/settings';
 import { outlookOf } from '../model/switching';
-import { toNode } from '../route';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';

@@ -3,9 +3,9 @@
 import { computed, effect, signal } from '@preact/signals';
 import { ask, get, post, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
 import type { Problem, Role, Session } from '../api/types';
+import { person } from '../browser/settings_kept';
 import { connection, startFeed, stopFeed } from '../feed/store';
 import { neededRole } from '../generated/tables';
-import { person } from '../settings_kept';
 
 export type Standing =
   | { at: 'asking' }

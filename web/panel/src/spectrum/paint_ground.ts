@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the
 // carriers as they come to the antenna.
+import type { Spectrum } from '../api/types';
 import type { Stretch } from '../model/axis';
 import { megahertzShort } from '../model/format';
 import { fitted, widthOf, type Ink } from './ink';
 import type { Candidate } from './hit';
-import type { Carrier, Spectrum } from './passing';
+import type { Carrier } from './passing';
 import { gains, marks, xOf, yOf, yOfLevel, type Frame } from './scale';
 
 const short = { receive: 'RX', transmit: 'TX', closed: '' } as const;

@@ -4,11 +4,11 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useId, useLayoutEffect, useRef } from 'preact/hooks';
-import type { Settings, Steps } from '../api/types';
+import type { Settings, Spectrum, Steps } from '../api/types';
+import { theme } from '../browser/settings_kept';
 import { decibels, megahertz } from '../model/format';
 import type { Axis } from '../model/axis';
 import type { Span } from '../model/span';
-import { theme } from '../settings_kept';
 import { gainAt, type Shown } from './curve';
 import { Handle } from './handle';
 import { hit, type Candidate } from './hit';
@@ -16,7 +16,7 @@ import { fresh, inkOf } from './ink';
 import type { Box } from './labels';
 import { paintFront } from './paint_front';
 import { paintGround } from './paint_ground';
-import type { Fate, Product, Spectrum } from './passing';
+import type { Fate, Product } from './passing';
 import {
   dbPerPixel,
   decade,

@@ -4,7 +4,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import { theme } from '../settings_kept';
+import { theme } from '../browser/settings_kept';
 import { useWidth } from './use_width';
 
 export interface Colours {
