@@ -1,0 +1,18 @@
+# SPDX-License-Identifier: Apache-2.0
+"""A picture of arrows as the sources have them, kept in a paper: written with --write, compared otherwise."""
+import sys
+
+
+def hold(paper, script, picture, faults):
+    """The exit code: 1 where there are faults, or the paper draws something else; both are printed."""
+    begin, end = f"<!-- includes: written by tests/unit/{script} --write -->\n```\n", "```\n<!-- end -->"
+    head, rest = paper.read_text().split(begin)
+    told, tail = rest.split(end)
+    if "--write" in sys.argv:
+        paper.write_text(head + begin + picture + end + tail)
+        return 0
+    bad = list(faults)
+    if told != picture:
+        bad.append(f"{paper.name} draws other arrows than the sources have: run tests/unit/{script} --write")
+    print("\n".join(bad))
+    return 1 if bad else 0
