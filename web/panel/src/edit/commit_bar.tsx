@@ -8,7 +8,7 @@ import { state } from '../feed/store';
 import { differences, differencesInWords } from '../model/settings';
 import { may } from '../session/session';
 import { Button } from '../ui/act';
-import { FindingList, RefusalText } from '../ui/findings';
+import { FindingList, RefusalText, VerdictWord } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
 import { useReasons, WhyFields } from '../ui/why_fields';
 import { ChangeStages } from './change_stages';
@@ -65,11 +65,7 @@ function VerdictText({ verdict, judged }: Verdict): JSX.Element {
     <>
       <div class={old ? 'verdict old' : 'verdict'} role="status">
         {judged && (
-          <p class="verdict-word">
-            <Shape level={judged.level} />
-            <b>{judged.word}</b>
-            {old && <span class="quiet">of what was before; checking …</span>}
-          </p>
+          <VerdictWord {...judged}>{old && 'of what was before; checking …'}</VerdictWord>
         )}
         {!judged && !refusal && <p class="quiet">Checking …</p>}
         {answer && judged && <FindingList findings={answer.findings} notes={false} />}

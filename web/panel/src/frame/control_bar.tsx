@@ -31,12 +31,9 @@ function TakeOverDialog({
 }): JSX.Element {
   const why = useSignal('');
   const acting = useAct();
-  const send = async (): Promise<void> => {
-    const done = await acting.run(async () => {
-      await post('/rack/take-over', {}, { why: why.value.trim() });
-      return 'The nodes obey this daemon now, and the rack is locked.';
-    });
-    if (done) onClose();
+  const run = async (): Promise<string> => {
+    await post('/rack/take-over', {}, { why: why.value.trim() });
+    return 'The nodes obey this daemon now, and the rack is locked.';
   };
   return (
     <Dialog title="Take over the nodes" open onClose={onClose}>
@@ -53,7 +50,7 @@ function TakeOverDialog({
         leaves={leaves}
         acting={acting}
         ready={why.value.trim() !== ''}
-        onSend={() => void send()}
+        run={run}
         onClose={onClose}
       >
         <WhyField why={why} needed />

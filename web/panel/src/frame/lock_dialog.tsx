@@ -14,13 +14,10 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const acting = useAct();
   const { rack } = state.value;
   const locked = rack?.locked ?? false;
-  const send = async (): Promise<void> => {
+  const run = async (): Promise<string> => {
     const body = why.value.trim() ? { why: why.value.trim() } : {};
-    const done = await acting.run(async () => {
-      await post(locked ? '/rack/unlock' : '/rack/lock', {}, body);
-      return locked ? 'The rack is unlocked.' : 'The rack is locked.';
-    });
-    if (done) onClose();
+    await post(locked ? '/rack/unlock' : '/rack/lock', {}, body);
+    return locked ? 'The rack is unlocked.' : 'The rack is locked.';
   };
   return (
     <Dialog
@@ -45,7 +42,7 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
         does={locked ? 'Unlock' : 'Lock'}
         leaves="Leave it as it is"
         acting={acting}
-        onSend={() => void send()}
+        run={run}
         onClose={onClose}
       >
         <WhyField why={why} />
