@@ -63,7 +63,7 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
         title="Shelve for"
         value={forS.value}
         choices={howLong}
-        onChoose={(value) => void (forS.value = value)}
+        onInput={(value) => void (forS.value = value)}
       />
       <WhyField why={why} needed />
     </ActForm>

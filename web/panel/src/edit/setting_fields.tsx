@@ -59,7 +59,7 @@ export function FilterField({ settings, allowed, refusal, disabled, onEdit }: Pr
       choices={choices}
       wrong={saidAbout(refusal, '/filter')}
       disabled={disabled || choices.length < 2}
-      onChoose={choose}
+      onInput={choose}
     />
   );
 }

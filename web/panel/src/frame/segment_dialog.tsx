@@ -50,7 +50,7 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
               value: name,
               title: `${title} (${name})`,
             }))}
-            onChoose={(name) => void (chosen.value = name)}
+            onInput={(name) => void (chosen.value = name)}
           />
           <WhyField why={why} />
         </ActForm>
