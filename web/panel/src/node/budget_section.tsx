@@ -6,7 +6,8 @@ import type { Explained, ExplainedChain, Segment, Supposed } from '../api/types'
 import { tenths, megahertz, signedTenths } from '../model/format';
 import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
-import { BudgetPicture, BudgetTable } from './budget_picture';
+import { BudgetPicture } from './budget_picture';
+import { BudgetTable } from './budget_table';
 
 function Key({
   name,
