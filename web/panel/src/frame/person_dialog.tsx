@@ -3,6 +3,7 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { tryOut } from '../alarms/sound';
+import type { Session } from '../api/types';
 import { person, sound, theme } from '../browser/settings_kept';
 import { dateAndTime } from '../model/format';
 import { isName, role, signOut, standing } from '../session/session';
@@ -16,63 +17,67 @@ const rights = {
   engineer: 'do everything',
 } as const;
 
-export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element {
+const SignedIn = ({ session }: { session: Session }): JSX.Element => (
+  <>
+    <p>
+      You are <b>{session.name}</b> with the role <b>{role.value}</b>: you may {rights[role.value]}.
+      {session.expires_at && ` The session ends at ${dateAndTime(session.expires_at)}.`}
+    </p>
+    <p class="buttons">
+      <Button onPress={() => void signOut()}>Sign out</Button>
+    </p>
+  </>
+);
+
+function Naming({ onClose }: { onClose: () => void }): JSX.Element {
   const name = useSignal(person.value);
-  const session = standing.value.at === 'in' ? standing.value.session : null;
   const wrong =
     name.value !== '' && !isName(name.value)
       ? 'Allowed are 1 to 64 plain letters, figures and signs.'
       : undefined;
+  const keep = (): void => {
+    if (wrong) return;
+    person.value = name.value;
+    onClose();
+  };
+  return (
+    <form
+      onSubmit={(event) => {
+        event.preventDefault();
+        keep();
+      }}
+    >
+      <p>
+        This rack asks for no login: whoever reaches it may {rights.engineer}. Say who you are, so
+        that the journal knows.
+      </p>
+      <TextField
+        title="Your name"
+        allowed="stands in the journal; kept in this browser"
+        wrong={wrong}
+        longest={64}
+        value={name.value}
+        onInput={(text) => void (name.value = text)}
+        autocomplete="username"
+      />
+      <p class="buttons">
+        <Button
+          kind="main"
+          disabled={wrong !== undefined || name.value === person.value}
+          onPress={keep}
+        >
+          Keep the name
+        </Button>
+      </p>
+    </form>
+  );
+}
+
+export function PersonDialog({ onClose }: { onClose: () => void }): JSX.Element {
+  const session = standing.value.at === 'in' ? standing.value.session : null;
   return (
     <Dialog title="You, and this page" open onClose={onClose}>
-      {session?.tokens ? (
-        <>
-          <p>
-            You are <b>{session.name}</b> with the role <b>{role.value}</b>: you may{' '}
-            {rights[role.value]}.
-            {session.expires_at && ` The session ends at ${dateAndTime(session.expires_at)}.`}
-          </p>
-          <p class="buttons">
-            <Button onPress={() => void signOut()}>Sign out</Button>
-          </p>
-        </>
-      ) : (
-        <form
-          onSubmit={(event) => {
-            event.preventDefault();
-            if (!wrong) {
-              person.value = name.value;
-              onClose();
-            }
-          }}
-        >
-          <p>
-            This rack asks for no login: whoever reaches it may {rights.engineer}. Say who you are,
-            so that the journal knows.
-          </p>
-          <TextField
-            title="Your name"
-            allowed="stands in the journal; kept in this browser"
-            wrong={wrong}
-            longest={64}
-            value={name.value}
-            onInput={(text) => void (name.value = text)}
-            autocomplete="username"
-          />
-          <p class="buttons">
-            <Button
-              kind="main"
-              disabled={wrong !== undefined || name.value === person.value}
-              onPress={() => {
-                person.value = name.value;
-                onClose();
-              }}
-            >
-              Keep the name
-            </Button>
-          </p>
-        </form>
-      )}
+      {session?.tokens ? <SignedIn session={session} /> : <Naming onClose={onClose} />}
       {session?.without_tls_because !== undefined && (
         <p class="care">
           Other machines are served without encryption: whoever listens on the network can read what
