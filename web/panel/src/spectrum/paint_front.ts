@@ -2,6 +2,7 @@
 // The selected node: its window, its curve, what is left of each carrier behind it, and what is
 // wrong.
 import { tenths, signedTenths } from '../model/format';
+import type { Span } from '../model/span';
 import type { Shown } from './curve';
 import { widthOf, type Ink } from './ink';
 import { withRoom, type Box } from './labels';
@@ -83,11 +84,11 @@ function product(
   ctx: CanvasRenderingContext2D,
   frame: Frame,
   ink: Ink,
-  one: Product,
+  { at_mhz, level_dbm }: Product,
   harms: boolean,
 ): void {
-  const x = xOf(frame, one.at_mhz);
-  const y = Math.min(frame.bottom - 12, yOfLevel(frame, one.level_dbm));
+  const x = xOf(frame, at_mhz);
+  const y = Math.min(frame.bottom - 12, yOfLevel(frame, level_dbm));
   ctx.strokeStyle = harms ? ink.caution : ink.quiet;
   ctx.lineWidth = 2;
   ctx.setLineDash([3, 3]);
@@ -108,61 +109,59 @@ function product(
   ctx.stroke();
 }
 
-export function paintFront(
+function passband(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, [low, high]: Span): void {
+  const left = xOf(frame, low);
+  const right = xOf(frame, high);
+  ctx.globalAlpha = 0.22;
+  ctx.fillStyle = ink.passband;
+  ctx.fillRect(left, frame.top, right - left, frame.bottom - frame.top);
+  ctx.globalAlpha = 1;
+  ctx.strokeStyle = ink.quiet;
+  ctx.lineWidth = 1.5;
+  ctx.beginPath();
+  for (const x of [left, right]) {
+    ctx.moveTo(x, frame.top);
+    ctx.lineTo(x, frame.bottom);
+  }
+  ctx.stroke();
+}
+
+// What is left of a carrier behind the node; and its mark at the antenna where it matters here.
+function carrier(
   ctx: CanvasRenderingContext2D,
   frame: Frame,
   ink: Ink,
-  front: Front,
+  node: string,
+  fate: Fate,
 ): void {
-  const { shown } = front;
-  ctx.save();
-  clipped(ctx, frame);
-  if (shown.passband_mhz) {
-    const left = xOf(frame, shown.passband_mhz[0]);
-    const right = xOf(frame, shown.passband_mhz[1]);
-    ctx.globalAlpha = 0.22;
-    ctx.fillStyle = ink.passband;
-    ctx.fillRect(left, frame.top, right - left, frame.bottom - frame.top);
-    ctx.globalAlpha = 1;
-    ctx.strokeStyle = ink.quiet;
-    ctx.lineWidth = 1.5;
-    ctx.beginPath();
-    for (const x of [left, right]) {
-      ctx.moveTo(x, frame.top);
-      ctx.lineTo(x, frame.bottom);
-    }
-    ctx.stroke();
-  }
-  for (const fate of front.fates) {
-    if (!inSight(frame, fate.carrier)) continue;
-    const x = xOf(frame, fate.carrier.frequency_mhz);
-    const at = levelY(frame, fate.carrier, front.node);
-    const behind = behindY(frame, fate) ?? at;
-    ctx.strokeStyle = ctx.fillStyle = fate.wrong
-      ? ink.fault
-      : fate.own || fate.carrier.use === 'transmit'
-        ? ink.text
-        : ink['edge-strong'];
-    ctx.lineWidth = fate.own || fate.wrong || fate.carrier.use === 'transmit' ? 3 : 2;
-    ctx.beginPath();
-    ctx.moveTo(x, frame.bottom);
-    ctx.lineTo(x, Math.min(frame.bottom - 2, behind));
-    ctx.stroke();
-    if (!fate.own && !fate.wrong && fate.carrier.use === 'receive') continue;
-    head(ctx, fate.carrier.use, x, at);
-    if (fate.wrong) {
-      ctx.fill();
-      ctx.lineWidth = 2;
-      ctx.beginPath();
-      ctx.moveTo(x - 6, at - 6);
-      ctx.lineTo(x + 6, at + 6);
-      ctx.moveTo(x + 6, at - 6);
-      ctx.lineTo(x - 6, at + 6);
-      ctx.stroke();
-    } else {
-      ctx.fill();
-    }
-  }
+  const { use, frequency_mhz } = fate.carrier;
+  const matters = fate.own || fate.wrong !== undefined || use === 'transmit';
+  const x = xOf(frame, frequency_mhz);
+  const at = levelY(frame, fate.carrier, node);
+  ctx.strokeStyle = ctx.fillStyle = fate.wrong
+    ? ink.fault
+    : matters
+      ? ink.text
+      : ink['edge-strong'];
+  ctx.lineWidth = matters ? 3 : 2;
+  ctx.beginPath();
+  ctx.moveTo(x, frame.bottom);
+  ctx.lineTo(x, Math.min(frame.bottom - 2, behindY(frame, fate) ?? at));
+  ctx.stroke();
+  if (!matters) return;
+  head(ctx, use, x, at);
+  ctx.fill();
+  if (!fate.wrong) return;
+  ctx.lineWidth = 2;
+  ctx.beginPath();
+  ctx.moveTo(x - 6, at - 6);
+  ctx.lineTo(x + 6, at + 6);
+  ctx.moveTo(x + 6, at - 6);
+  ctx.lineTo(x - 6, at + 6);
+  ctx.stroke();
+}
+
+function curve(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, shown: Shown): void {
   traced(ctx, frame, shown.curve);
   ctx.lineJoin = 'round';
   ctx.strokeStyle = ink.surface;
@@ -174,7 +173,22 @@ export function paintFront(
   if (shown.basis === 'before') ctx.setLineDash([6, 5]);
   ctx.stroke();
   ctx.setLineDash([]);
-  for (const one of front.products) product(ctx, frame, ink, one, front.harmed.has(one.lands_on));
+}
+
+export function paintFront(
+  ctx: CanvasRenderingContext2D,
+  frame: Frame,
+  ink: Ink,
+  front: Front,
+): void {
+  const { node, shown, fates, products, harmed } = front;
+  ctx.save();
+  clipped(ctx, frame);
+  if (shown.passband_mhz) passband(ctx, frame, ink, shown.passband_mhz);
+  for (const fate of fates)
+    if (inSight(frame, fate.carrier)) carrier(ctx, frame, ink, node, fate);
+  curve(ctx, frame, ink, shown);
+  for (const landed of products) product(ctx, frame, ink, landed, harmed.has(landed.lands_on));
   labels(ctx, frame, ink, front);
   ctx.restore();
 }

@@ -205,9 +205,9 @@ export function paintGround(
 ): void {
   ctx.fillStyle = ink.surface;
   ctx.fillRect(0, 0, frame.width, frame.height);
-  for (const one of spectrum.lanes) lane(ctx, frame, ink, one);
+  for (const painted of spectrum.lanes) lane(ctx, frame, ink, painted);
   scales(ctx, frame, ink);
-  for (const one of frame.axis.stretches) if (one.gap) gap(ctx, frame, ink, one);
+  for (const stretch of frame.axis.stretches) if (stretch.gap) gap(ctx, frame, ink, stretch);
   ctx.save();
   clipped(ctx, frame);
   ctx.strokeStyle = ink['edge-strong'];

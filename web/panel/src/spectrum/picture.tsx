@@ -7,7 +7,7 @@ import { useId, useLayoutEffect, useMemo, useRef } from 'preact/hooks';
 import type { Allowed, Settings, Spectrum } from '../api/types';
 import { dbmAtZero, gainBox, windowBox } from './boxes';
 import { GainHandle, WindowHandle } from './handles';
-import { hit } from './hit';
+import { hit, type Candidate } from './hit';
 import type { Box } from './labels';
 import { dbPerPixel, frameOf, gains, mhzOf, mhzPerPixel, type Frame } from './scale';
 import type { InFront } from './use_front';
@@ -66,6 +66,17 @@ function useFrame(
   );
 }
 
+function tapped(
+  frame: Frame,
+  curves: readonly Candidate[],
+  node: string,
+  x: number,
+  y: number,
+): string | null {
+  const db = gains[1] - (y - frame.top) * dbPerPixel(frame);
+  return hit(curves, node, mhzOf(frame, x), db, mhzPerPixel(frame), dbPerPixel(frame));
+}
+
 export function Picture(props: Props): JSX.Element {
   const { spectrum, front, inSight, settings, allowed } = props;
   const { node, shown } = front;
@@ -95,9 +106,7 @@ export function Picture(props: Props): JSX.Element {
     full: inSight.full,
     onSight: inSight.show,
     onTap: (x, y) => {
-      if (!frame) return;
-      const db = gains[1] - (y - frame.top) * dbPerPixel(frame);
-      const found = hit(curves, node, mhzOf(frame, x), db, mhzPerPixel(frame), dbPerPixel(frame));
+      const found = frame && tapped(frame, curves, node, x, y);
       if (found) props.onSelect(found);
     },
   });
