@@ -5,6 +5,7 @@ import './style/tokens.css';
 import './style/base.css';
 import './style/controls.css';
 import './style/frame.css';
+import './style/frame_phone.css';
 import './style/grid.css';
 import './style/node.css';
 import './style/views.css';
