@@ -4,7 +4,7 @@
 import { tenths, signedTenths } from '../model/format';
 import type { Span } from '../model/span';
 import type { Shown } from './curve';
-import { widthOf, type Ink } from './ink';
+import { lines, widthOf, type Pen } from './ink';
 import { withRoom, type Box } from './labels';
 import { clipped, head, inSight, levelY, traced } from './paint_ground';
 import type { Fate, Product } from './passing';
@@ -31,7 +31,7 @@ const weight = (fate: Fate): number =>
 const behindY = (frame: Frame, { level_dbm, gain_db }: Fate): number | null =>
   level_dbm === undefined ? null : yOfLevel(frame, level_dbm + gain_db);
 
-function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Front): void {
+function labels({ ctx, frame, ink }: Pen, front: Front): void {
   ctx.font = `${frame.px}px ${ink.font}`;
   ctx.textAlign = 'center';
   ctx.textBaseline = 'alphabetic';
@@ -80,22 +80,13 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
   }
 }
 
-function product(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  { at_mhz, level_dbm }: Product,
-  harms: boolean,
-): void {
-  const x = xOf(frame, at_mhz);
-  const y = Math.min(frame.bottom - 12, yOfLevel(frame, level_dbm));
+function product({ ctx, frame, ink }: Pen, landed: Product, harms: boolean): void {
+  const x = xOf(frame, landed.at_mhz);
+  const y = Math.min(frame.bottom - 12, yOfLevel(frame, landed.level_dbm));
   ctx.strokeStyle = harms ? ink.caution : ink.quiet;
   ctx.lineWidth = 2;
   ctx.setLineDash([3, 3]);
-  ctx.beginPath();
-  ctx.moveTo(x, frame.bottom);
-  ctx.lineTo(x, y + 6);
-  ctx.stroke();
+  lines(ctx, [[x, frame.bottom, x, y + 6]]);
   ctx.setLineDash([]);
   // A lozenge with a bar: neither a ring nor a wedge.
   ctx.beginPath();
@@ -109,7 +100,7 @@ function product(
   ctx.stroke();
 }
 
-function passband(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, [low, high]: Span): void {
+function passband({ ctx, frame, ink }: Pen, [low, high]: Span): void {
   const left = xOf(frame, low);
   const right = xOf(frame, high);
   ctx.globalAlpha = 0.22;
@@ -118,22 +109,15 @@ function passband(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, [low, h
   ctx.globalAlpha = 1;
   ctx.strokeStyle = ink.quiet;
   ctx.lineWidth = 1.5;
-  ctx.beginPath();
-  for (const x of [left, right]) {
-    ctx.moveTo(x, frame.top);
-    ctx.lineTo(x, frame.bottom);
-  }
-  ctx.stroke();
+  lines(
+    ctx,
+    [left, right].map((x) => [x, frame.top, x, frame.bottom]),
+  );
 }
 
 // What is left of a carrier behind the node; and its mark at the antenna where it matters here.
-function carrier(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  node: string,
-  fate: Fate,
-): void {
+function carrier(pen: Pen, node: string, fate: Fate): void {
+  const { ctx, frame, ink } = pen;
   const { use, frequency_mhz } = fate.carrier;
   const matters = fate.own || fate.wrong !== undefined || use === 'transmit';
   const x = xOf(frame, frequency_mhz);
@@ -144,25 +128,21 @@ function carrier(
       ? ink.text
       : ink['edge-strong'];
   ctx.lineWidth = matters ? 3 : 2;
-  ctx.beginPath();
-  ctx.moveTo(x, frame.bottom);
-  ctx.lineTo(x, Math.min(frame.bottom - 2, behindY(frame, fate) ?? at));
-  ctx.stroke();
+  lines(ctx, [[x, frame.bottom, x, Math.min(frame.bottom - 2, behindY(frame, fate) ?? at)]]);
   if (!matters) return;
-  head(ctx, use, x, at);
+  head(pen, use, x, at);
   ctx.fill();
   if (!fate.wrong) return;
   ctx.lineWidth = 2;
-  ctx.beginPath();
-  ctx.moveTo(x - 6, at - 6);
-  ctx.lineTo(x + 6, at + 6);
-  ctx.moveTo(x + 6, at - 6);
-  ctx.lineTo(x - 6, at + 6);
-  ctx.stroke();
+  lines(ctx, [
+    [x - 6, at - 6, x + 6, at + 6],
+    [x + 6, at - 6, x - 6, at + 6],
+  ]);
 }
 
-function curve(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, shown: Shown): void {
-  traced(ctx, frame, shown.curve);
+function curve(pen: Pen, shown: Shown): void {
+  const { ctx, ink } = pen;
+  traced(pen, shown.curve);
   ctx.lineJoin = 'round';
   ctx.strokeStyle = ink.surface;
   ctx.lineWidth = 5;
@@ -175,20 +155,14 @@ function curve(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, shown: Sho
   ctx.setLineDash([]);
 }
 
-export function paintFront(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  front: Front,
-): void {
+export function paintFront(pen: Pen, front: Front): void {
   const { node, shown, fates, products, harmed } = front;
-  ctx.save();
-  clipped(ctx, frame);
-  if (shown.passband_mhz) passband(ctx, frame, ink, shown.passband_mhz);
-  for (const fate of fates)
-    if (inSight(frame, fate.carrier)) carrier(ctx, frame, ink, node, fate);
-  curve(ctx, frame, ink, shown);
-  for (const landed of products) product(ctx, frame, ink, landed, harmed.has(landed.lands_on));
-  labels(ctx, frame, ink, front);
-  ctx.restore();
+  pen.ctx.save();
+  clipped(pen);
+  if (shown.passband_mhz) passband(pen, shown.passband_mhz);
+  for (const fate of fates) if (inSight(pen.frame, fate.carrier)) carrier(pen, node, fate);
+  curve(pen, shown);
+  for (const landed of products) product(pen, landed, harmed.has(landed.lands_on));
+  labels(pen, front);
+  pen.ctx.restore();
 }

@@ -6,7 +6,7 @@ import type { Spectrum } from '../api/types';
 import { theme } from '../browser/settings_kept';
 import { live } from '../feed/store';
 import type { Candidate } from './hit';
-import { fresh, inkOf } from './ink';
+import { penFor } from './ink';
 import type { Box } from './labels';
 import { paintFront } from './paint_front';
 import { paintGround } from './paint_ground';
@@ -30,14 +30,11 @@ export function usePainting(
   // A window that is dragged to another screen may change the ratio of pixels without a new size.
   const looks = [theme.value, live.value, devicePixelRatio];
   useLayoutEffect(() => {
-    const canvas = groundCanvas.current;
-    const ctx = frame && canvas && fresh(canvas, frame.width, frame.height);
-    if (ctx) paintGround(ctx, frame, inkOf(canvas), spectrum, curves, node);
+    const pen = penFor(groundCanvas.current, frame);
+    if (pen) paintGround(pen, spectrum, curves, node);
   }, [frame, spectrum, curves, node, ...looks]);
   useLayoutEffect(() => {
-    const canvas = frontCanvas.current;
-    const ctx = frame && canvas && fresh(canvas, frame.width, frame.height);
-    if (!ctx || !shown) return;
-    paintFront(ctx, frame, inkOf(canvas), { node, shown, fates, products, harmed, handles });
+    const pen = penFor(frontCanvas.current, frame);
+    if (pen && shown) paintFront(pen, { node, shown, fates, products, harmed, handles });
   }, [frame, node, shown, fates, products, harmed, ...looks]);
 }
