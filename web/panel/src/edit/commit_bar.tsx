@@ -18,15 +18,13 @@ import { standingOf, type Edited, type Standing } from './standing';
 
 const act = 'PATCH /nodes/{node}/settings';
 
-function Conflict({
-  node,
-  draft,
-  theirs,
-}: {
+interface ConflictProps {
   node: string;
   draft: Draft;
   theirs: Wanted;
-}): JSX.Element {
+}
+
+function Conflict({ node, draft, theirs }: ConflictProps): JSX.Element {
   const latest = state.value.changes.filter((change) => change.node === node).pop();
   return (
     <div class="conflict" role="alert">

@@ -65,13 +65,8 @@ export function FilterField({ settings, allowed, refusal, disabled, onEdit }: Pr
 }
 
 // Nothing where the filter is fixed.
-export function CentreField({
-  settings,
-  allowed,
-  refusal,
-  disabled,
-  onEdit,
-}: Props): JSX.Element | null {
+export function CentreField(props: Props): JSX.Element | null {
+  const { settings, allowed, refusal, disabled, onEdit } = props;
   const filter = filterOf(allowed, settings.filter);
   if (settings.centre_mhz === undefined || filter?.passband_mhz) return null;
   return (

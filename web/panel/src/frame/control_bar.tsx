@@ -20,15 +20,13 @@ const notOurs = keptFor((nodes: ReadonlyMap<string, Node>): readonly string[] =>
   [...nodes.values()].filter((node) => node.agreement === 'not-ours').map((node) => node.name),
 );
 
-function TakeOverDialog({
-  because,
-  leaves,
-  onClose,
-}: {
+interface Props {
   because: string;
   leaves: string;
   onClose: () => void;
-}): JSX.Element {
+}
+
+function TakeOverDialog({ because, leaves, onClose }: Props): JSX.Element {
   const why = useSignal('');
   const acting = useAct();
   const run = async (): Promise<string> => {

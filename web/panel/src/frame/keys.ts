@@ -5,7 +5,7 @@ import { route, toView, views } from '../browser/route';
 import { keysOfTheView } from '../ui/view_keys';
 import { helpOpen } from './help';
 
-export function isTyping(target: EventTarget | null): boolean {
+function isTyping(target: EventTarget | null): boolean {
   if (!(target instanceof HTMLElement)) return false;
   if (
     target.isContentEditable ||

@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import { state } from '../feed/store';
@@ -7,16 +6,15 @@ import { dateAndTime } from '../model/format';
 import { useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
-import { WhyField } from '../ui/why_fields';
+import { useReasons, WhyField } from '../ui/why_fields';
 
 export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
-  const why = useSignal('');
+  const { why, sent } = useReasons();
   const acting = useAct();
   const { rack } = state.value;
   const locked = rack?.locked ?? false;
   const run = async (): Promise<string> => {
-    const body = why.value.trim() ? { why: why.value.trim() } : {};
-    await post(locked ? '/rack/unlock' : '/rack/lock', {}, body);
+    await post(locked ? '/rack/unlock' : '/rack/lock', {}, sent(false));
     return locked ? 'The rack is unlocked.' : 'The rack is locked.';
   };
   return (

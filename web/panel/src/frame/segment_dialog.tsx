@@ -11,16 +11,15 @@ import { useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
 import { ChoiceField } from '../ui/fields';
-import { WhyField } from '../ui/why_fields';
+import { useReasons, WhyField } from '../ui/why_fields';
 
 export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const { rack } = state.value;
   const chosen = useSignal(rack?.segment ?? '');
-  const why = useSignal('');
+  const { why, sent } = useReasons();
   const acting = useAct();
   const run = async (): Promise<string> => {
-    const words = why.value.trim() ? { why: why.value.trim() } : {};
-    await post('/rack/segment', {}, { segment: chosen.value, ...words });
+    await post('/rack/segment', {}, { segment: chosen.value, ...sent(false) });
     return `Checked against ${titleOf(chosen.value)} from now on. No node has moved.`;
   };
   return (

@@ -23,15 +23,13 @@ interface Props {
 }
 
 // Wanted beside seen, but only where they differ.
-function Value({
-  seen,
-  wanted,
-  unit,
-}: {
+interface ValueProps {
   seen: string;
   wanted: string | undefined;
   unit: string;
-}): JSX.Element {
+}
+
+function Value({ seen, wanted, unit }: ValueProps): JSX.Element {
   const differs = wanted !== undefined && wanted !== seen;
   return (
     <span class="value">

@@ -36,13 +36,12 @@ const VerdictText = ({ text }: { text: string }): JSX.Element =>
     </details>
   );
 
-export function Entries({
-  entries,
-  withNode = true,
-}: {
+interface Props {
   entries: readonly JournalEntry[];
   withNode?: boolean;
-}): JSX.Element {
+}
+
+export function Entries({ entries, withNode = true }: Props): JSX.Element {
   const now = new Date();
   return (
     <ol class="entries" reversed>

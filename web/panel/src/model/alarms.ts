@@ -18,7 +18,7 @@ export const stateTitles: Record<AlarmState, string> = {
   acknowledged: 'Active, acknowledged',
   shelved: 'Shelved',
 };
-export const stateOrder: readonly AlarmState[] = ['active', 'returned', 'acknowledged', 'shelved'];
+const stateOrder: readonly AlarmState[] = ['active', 'returned', 'acknowledged', 'shelved'];
 
 const kindWords: Record<string, string> = {
   drifted: 'not as wanted',

@@ -9,17 +9,14 @@ import type { Following } from '../ui/use_answer';
 import { BudgetPicture } from './budget_picture';
 import { BudgetTable } from './budget_table';
 
-function Key({
-  name,
-  value,
-  unit,
-  wrong = false,
-}: {
+interface KeyProps {
   name: string;
   value: string;
   unit: string;
   wrong?: boolean;
-}): JSX.Element {
+}
+
+function Key({ name, value, unit, wrong = false }: KeyProps): JSX.Element {
   return (
     <div class={wrong ? 'key wrong' : 'key'}>
       <dt>{name}</dt>

@@ -27,11 +27,9 @@ interface Props {
 }
 
 // Silent nodes are offered, and whoever else moves behind one more press.
-function LeaveOut({
-  preview,
-  without,
-  onWithout,
-}: Pick<Props, 'without' | 'onWithout'> & { preview: Preview }): JSX.Element | null {
+type LeaveOutProps = Omit<Props, 'following' | 'onceArmed'> & { preview: Preview };
+
+function LeaveOut({ preview, without, onWithout }: LeaveOutProps): JSX.Element | null {
   const silent = [...new Set([...preview.missing, ...without])].sort();
   const others = preview.nodes.map(({ node }) => node).filter((node) => !silent.includes(node));
   const box = (node: string): JSX.Element => (

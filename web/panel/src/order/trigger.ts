@@ -29,6 +29,8 @@ export function triggerOf(
   onAsk: (asked: Asked) => void,
 ): Trigger {
   const { order, rack } = state.value;
+  const act = (path: '/running-order/disarm' | '/switch/abort', said: string) => (): void =>
+    void acting.run(() => post(path, {}, {}).then(() => said));
   const cue = row?.cue?.name;
   const isArmed = order?.armed?.cue === cue;
   const underWay = isUnderWay();
@@ -43,16 +45,8 @@ export function triggerOf(
     ask: (what) => {
       if (row) onAsk({ what, row, without: ahead.without });
     },
-    disarm: () =>
-      void acting.run(async () => {
-        await post('/running-order/disarm', {}, {});
-        return 'Nothing is armed any more.';
-      }),
-    abort: () =>
-      void acting.run(async () => {
-        await post('/switch/abort', {}, {});
-        return 'Turning back.';
-      }),
+    disarm: act('/running-order/disarm', 'Nothing is armed any more.'),
+    abort: act('/switch/abort', 'Turning back.'),
   };
 }
 

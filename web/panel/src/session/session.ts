@@ -33,7 +33,7 @@ export function may(act: string): boolean {
 }
 
 // Names go through a header, so they are plain: what the daemon takes, and nothing else.
-export const namePattern = '[ -~]{1,64}';
+const namePattern = '[ -~]{1,64}';
 export const isName = (text: string): boolean =>
   new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
 

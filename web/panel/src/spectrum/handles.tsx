@@ -19,16 +19,11 @@ interface Props {
   onDrop: () => void;
 }
 
-export function WindowHandle({
-  centre,
-  node,
-  frame,
-  onEdit,
-  ...held
-}: Props & { centre: number }): JSX.Element {
+export function WindowHandle(props: Props & { centre: number }): JSX.Element {
+  const { centre, node, frame, onEdit, ...handle } = props;
   return (
     <Handle
-      {...held}
+      {...handle}
       upright={false}
       label={`Window of ${node}: centre`}
       value={centre}
@@ -38,10 +33,10 @@ export function WindowHandle({
       onMove={(centre_mhz) => onEdit({ centre_mhz })}
     >
       <i aria-hidden="true">◂</i>
-      {held.box.width >= frame.px * 7.5 && (
+      {handle.box.width >= frame.px * 7.5 && (
         <b>
           {megahertz(centre)}
-          {held.box.width >= frame.px * 11 ? ' MHz' : ''}
+          {handle.box.width >= frame.px * 11 ? ' MHz' : ''}
         </b>
       )}
       <i aria-hidden="true">▸</i>
@@ -49,21 +44,16 @@ export function WindowHandle({
   );
 }
 
-export function GainHandle({
-  gain,
-  node,
-  frame,
-  onEdit,
-  ...held
-}: Props & { gain: number }): JSX.Element {
+export function GainHandle(props: Props & { gain: number }): JSX.Element {
+  const { gain, node, frame, onEdit, ...handle } = props;
   return (
     <Handle
-      {...held}
+      {...handle}
       upright
       label={`Gain of ${node}`}
       value={gain}
       says={`${decibels(gain)} dB`}
-      large={Math.max(3, held.steps.step)}
+      large={Math.max(3, handle.steps.step)}
       perPixel={dbPerPixel(frame)}
       onMove={(gain_db) => onEdit({ gain_db })}
     >

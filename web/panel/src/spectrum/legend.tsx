@@ -3,13 +3,12 @@
 import type { ComponentChildren, JSX } from 'preact';
 import type { InFront } from './use_front';
 
-const Mark = ({
-  level,
-  children,
-}: {
+interface Props {
   level?: string;
   children: ComponentChildren;
-}): JSX.Element => (
+}
+
+const Mark = ({ level, children }: Props): JSX.Element => (
   <svg class={level} viewBox="0 0 14 20" aria-hidden="true">
     {children}
   </svg>

@@ -21,7 +21,7 @@ export interface Front {
   handles: readonly Box[];
 }
 
-export const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as const;
+const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as const;
 
 // Worst first; then transmitters, the node's own microphones, the others.
 const weight = (fate: Fate): number =>

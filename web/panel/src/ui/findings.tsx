@@ -23,13 +23,12 @@ const One = ({ finding }: { finding: Finding }): JSX.Element => (
   </li>
 );
 
-export function FindingList({
-  findings,
-  notes = true,
-}: {
+interface Props {
   findings: readonly Finding[];
   notes?: boolean;
-}): JSX.Element | null {
+}
+
+export function FindingList({ findings, notes = true }: Props): JSX.Element | null {
   const shown = findings
     .filter((finding) => notes || finding.severity !== 'note')
     .sort((a, b) => severityOrder.indexOf(a.severity) - severityOrder.indexOf(b.severity));
