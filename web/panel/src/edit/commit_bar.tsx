@@ -62,9 +62,7 @@ function VerdictText({ verdict, judged }: Verdict): JSX.Element {
   return (
     <>
       <div class={old ? 'verdict old' : 'verdict'} role="status">
-        {judged && (
-          <VerdictWord {...judged}>{old && 'of what was before; checking …'}</VerdictWord>
-        )}
+        {judged && <VerdictWord {...judged}>{old && 'of what was before; checking …'}</VerdictWord>}
         {!judged && !refusal && <p class="quiet">Checking …</p>}
         {answer && judged && <FindingList findings={answer.findings} notes={false} />}
       </div>

@@ -39,8 +39,8 @@ function TakeOverDialog({ because, leaves, onClose }: Props): JSX.Element {
       <p>
         Stop the other controller first: on a serial line two that speak spoil each other’s words.
         Choose the segment that is on the air, too; nobody has told this daemon. Taking over moves
-        nothing. Afterwards the nodes refuse the other one, and the rack is locked here, since nobody
-        here knows whether it was.
+        nothing. Afterwards the nodes refuse the other one, and the rack is locked here, since
+        nobody here knows whether it was.
       </p>
       <ActForm
         act="POST /rack/take-over"

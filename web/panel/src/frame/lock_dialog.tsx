@@ -26,8 +26,8 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
       {locked ? (
         <p>
           Locked by {rack?.lock?.who} since {rack?.lock ? dateAndTime(rack.lock.since) : ''}
-          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused; what is
-          wanted may be brought back, and a cue or a reload that is armed goes through, once.
+          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused; what is wanted may
+          be brought back, and a cue or a reload that is armed goes through, once.
         </p>
       ) : (
         <p>

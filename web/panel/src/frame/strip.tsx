@@ -29,8 +29,7 @@ function Armed(): JSX.Element | null {
       <Shape level={level} />
       <span class="chip-text">
         <span class="armed-word">{isReady(armed) ? 'Armed' : 'Armed, would not go'}</span>{' '}
-        <span class="steady">{countdown(left)}</span>{' '}
-        <span class="roomy">{armed.cue}</span>
+        <span class="steady">{countdown(left)}</span> <span class="roomy">{armed.cue}</span>
       </span>
     </a>
   );

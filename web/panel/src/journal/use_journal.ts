@@ -28,7 +28,12 @@ function pulse(): string {
     changes.slice(-1).map(({ id, stage }) => [id, stage]),
     [rack?.locked, rack?.segment, rack?.revision, order?.armed?.until],
     [switching?.id, switching?.stage],
-    alarms.map(({ id, active, acknowledged, shelved }) => [id, active, acknowledged, shelved?.until]),
+    alarms.map(({ id, active, acknowledged, shelved }) => [
+      id,
+      active,
+      acknowledged,
+      shelved?.until,
+    ]),
   ]);
 }
 

@@ -29,8 +29,7 @@ function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string):
 }
 
 // Whoever is in trouble, or has to be looked at.
-export const needsSomebody = (node: Node): boolean =>
-  ['fault', 'caution'].includes(levelOf(node));
+export const needsSomebody = (node: Node): boolean => ['fault', 'caution'].includes(levelOf(node));
 
 export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): Group<N>[] {
   if (by === 'trouble') {

@@ -158,8 +158,7 @@ function Stages({ points, inner, x }: Drawn): JSX.Element {
 }
 
 function summary({ carrier, frequency_mhz, stages, budget }: ExplainedChain): string {
-  const margin =
-    budget.margin_db === undefined ? '.' : `, margin ${tenths(budget.margin_db)} dB.`;
+  const margin = budget.margin_db === undefined ? '.' : `, margin ${tenths(budget.margin_db)} dB.`;
   return (
     `${carrier} at ${megahertz(frequency_mhz)} MHz through ${stages.map(({ name }) => name).join(', ')}. ` +
     `Chain gain ${tenths(budget.chain_gain_db)} dB, noise figure ${tenths(budget.noise_figure_db)} dB${margin}`

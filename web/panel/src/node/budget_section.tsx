@@ -66,8 +66,8 @@ function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
   return (
     <>
       <p>
-        <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span> MHz to{' '}
-        {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
+        <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span> MHz
+        to {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
       </p>
       <BudgetPicture chain={chain} />
       <Figures budget={chain.budget} />
@@ -104,7 +104,9 @@ const Choice = ({ title, value, choices, onChoose }: ChoiceProps): JSX.Element =
 function carriersOf(segment: Segment | null, chains: readonly ExplainedChain[]): string[] {
   const reached = new Set(chains.map(({ receiver }) => receiver));
   return (segment?.carriers ?? [])
-    .filter(({ use, receivers }) => use === 'receive' && receivers.some((name) => reached.has(name)))
+    .filter(
+      ({ use, receivers }) => use === 'receive' && receivers.some((name) => reached.has(name)),
+    )
     .map(({ name }) => name);
 }
 

@@ -35,7 +35,9 @@ function Marks({ order, row: { cue, segment }, here }: RowProps & { here: boolea
   const armed = cue && order.armed?.cue === cue.name ? order.armed : null;
   return (
     <span class="cue-marks">
-      {here && <span class="mark">{segment === state.value.rack?.segment ? 'here' : 'was here'}</span>}
+      {here && (
+        <span class="mark">{segment === state.value.rack?.segment ? 'here' : 'was here'}</span>
+      )}
       {cue && cue.name === order.next && <span class="mark">next</span>}
       {waits && <span class="mark">waits its turn</span>}
       {armed && (
@@ -75,7 +77,9 @@ export function CueList({ order, rows, chosen, onChoose }: Props): JSX.Element {
               <span class="cue-title">
                 <b>{titleOf(segment)}</b>
                 <span class="quiet">
-                  {cue ? `${cue.name} ${triggerWords(cue)}` : `${segment}, not in the running order`}
+                  {cue
+                    ? `${cue.name} ${triggerWords(cue)}`
+                    : `${segment}, not in the running order`}
                 </span>
                 <Due order={order} row={row} />
               </span>

@@ -14,8 +14,8 @@ import { CueList } from './cue_list';
 import { FromField } from './from_field';
 import { PreviewPart } from './preview_part';
 import { ProgressPart } from './progress_part';
-import { isUnderWay, triggerOf, useOrderKeys, type Trigger } from './trigger';
-import { TriggerDialog, type Asked } from './trigger_dialog';
+import { isUnderWay, triggerOf, useOrderKeys, type Asked, type Trigger } from './trigger';
+import { TriggerDialog } from './trigger_dialog';
 import { TriggersPart } from './triggers_part';
 import { useAhead, type Ahead } from './use_ahead';
 
@@ -111,7 +111,7 @@ function useChoosing(): Choosing {
 }
 
 // In one column the cues may fill the screen: what is pressed next comes into sight.
-function useInSight(underWay: boolean): { place: RefObject<HTMLElement>; comes: () => void } {
+function useIntoSight(underWay: boolean): { place: RefObject<HTMLElement>; comes: () => void } {
   const place = useRef<HTMLElement>(null);
   const comes = (): void => show(place.current);
   useEffect(() => {
@@ -130,7 +130,7 @@ export function OrderView(): JSX.Element {
   const ahead = useAhead(row, isUnderWay());
   const trigger = triggerOf(row, ahead, acting, (question) => void (asked.value = question));
   useOrderKeys(trigger, choosing.move);
-  const { place, comes } = useInSight(trigger.underWay);
+  const { place, comes } = useIntoSight(trigger.underWay);
   if (!order) return <p class="none">The running order has not come yet.</p>;
   const choose = (key: string): void => {
     pick(key);

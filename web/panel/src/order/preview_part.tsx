@@ -134,9 +134,7 @@ function Steps({ steps }: Preview): JSX.Element | null {
 function WithoutSupply({ nodes }: Preview): JSX.Element | null {
   const passive = nodes.filter(({ supplied }) => !supplied).map(({ node }) => node);
   return passive.length === 0 ? null : (
-    <p class="quiet">
-      Without supply, so plain antennas before and after: {passive.join(', ')}.
-    </p>
+    <p class="quiet">Without supply, so plain antennas before and after: {passive.join(', ')}.</p>
   );
 }
 

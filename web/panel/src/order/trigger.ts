@@ -7,8 +7,15 @@ import type { Row } from '../model/order';
 import { may } from '../session/session';
 import type { Acting } from '../ui/act';
 import { withKeys } from '../ui/view_keys';
-import type { Asked } from './trigger_dialog';
 import type { Ahead } from './use_ahead';
+
+// What somebody is about to do, and is asked about once more.
+export interface Asked {
+  what: 'arm' | 'go';
+  row: Row;
+  // Nodes that stay as they are.
+  without: readonly string[];
+}
 
 export interface Trigger {
   underWay: boolean;

@@ -7,7 +7,7 @@ import type { Preview } from '../api/types';
 import { failingOf, titleOf } from '../feed/show';
 import { daemonClock, state } from '../feed/store';
 import { plural } from '../model/format';
-import { followsByItself, leadsTo, type Row } from '../model/order';
+import { followsByItself, leadsTo } from '../model/order';
 import { outlookOf, secondsInWords } from '../model/switching';
 import { useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
@@ -15,13 +15,7 @@ import { Dialog } from '../ui/dialog';
 import { FindingList, VerdictWord } from '../ui/findings';
 import { useReasons, WhyFields } from '../ui/why_fields';
 import { NotTickedOf } from './crew_part';
-
-export interface Asked {
-  what: 'arm' | 'go';
-  row: Row;
-  // Nodes that stay as they are.
-  without: readonly string[];
-}
+import type { Asked } from './trigger';
 
 const ifANodeFails = {
   'roll back': 'All nodes move, or none.',
@@ -89,9 +83,7 @@ export function TriggerDialog({ asked, preview, onClose, onDone }: Props): JSX.E
   useEffect(() => button.current?.focus(), []);
   const fewer = without.length > 0;
   const waive =
-    fewer ||
-    preview?.would_be === 'needs-waiver' ||
-    acting.refusal?.outcome === 'needs-waiver';
+    fewer || preview?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
   const run = async (): Promise<string> => {
     const words = { ...(fewer ? { without: [...without] } : {}), ...reasons.sent(waive) };
     if (what === 'arm') {

@@ -86,21 +86,10 @@ function Presses({ order, trigger, acting }: Props): JSX.Element {
   const { canGo, canArm, underWay, ask, disarm, abort } = trigger;
   return (
     <p class="buttons">
-      <Button
-        act="POST /switch"
-        kind="main"
-        keys="g"
-        disabled={!canGo}
-        onPress={() => ask('go')}
-      >
+      <Button act="POST /switch" kind="main" keys="g" disabled={!canGo} onPress={() => ask('go')}>
         Go …
       </Button>
-      <Button
-        act="POST /running-order/arm"
-        keys="a"
-        disabled={!canArm}
-        onPress={() => ask('arm')}
-      >
+      <Button act="POST /running-order/arm" keys="a" disabled={!canArm} onPress={() => ask('arm')}>
         Arm …
       </Button>
       {(order.armed ?? order.reload_armed) && (

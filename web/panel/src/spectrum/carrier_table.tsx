@@ -29,9 +29,7 @@ interface Props {
 function CarrierRow({ fate }: { fate: Fate }): JSX.Element {
   const { carrier, level_dbm, gain_db, own, wrong } = fate;
   const use =
-    carrier.use === 'transmit'
-      ? 'transmits'
-      : `to ${list(carrier.receivers) || 'no receiver'}`;
+    carrier.use === 'transmit' ? 'transmits' : `to ${list(carrier.receivers) || 'no receiver'}`;
   return (
     <tr>
       <th scope="row">{carrier.name}</th>

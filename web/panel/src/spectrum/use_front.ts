@@ -76,8 +76,7 @@ export function useFront(
   const receivers = node.serves.map(({ receiver }) => receiver).join('\n');
   const serves = useMemo(() => new Set(receivers.split('\n')), [receivers]);
   const fates = useMemo(
-    () =>
-      shown ? fatesOf(node.name, serves, shown, spectrum.carriers, faultedBy(findings)) : [],
+    () => (shown ? fatesOf(node.name, serves, shown, spectrum.carriers, faultedBy(findings)) : []),
     [shown, spectrum, node.name, serves, findings],
   );
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);

@@ -55,7 +55,12 @@ interface Start {
   slipped: boolean;
 }
 
-function fingered({ at: from, sight }: Start, to: readonly Point[], frame: Frame, full: Span): Span {
+function fingered(
+  { at: from, sight }: Start,
+  to: readonly Point[],
+  frame: Frame,
+  full: Span,
+): Span {
   const share = (point: Point | undefined): number =>
     ((point?.[0] ?? 0) - frame.left) / (frame.right - frame.left);
   if (to.length === 2 && from.length === 2)

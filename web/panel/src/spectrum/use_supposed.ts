@@ -9,9 +9,8 @@ import { useLatest } from './use_latest';
 
 export function useSupposed(node: HeardNode, draft: Draft | undefined): Following<Supposed> {
   const settings = draft?.settings;
-  const asked = useLatest(
-    settings ? JSON.stringify([conditionsOf(node), settings]) : null,
-    () => suppose(node.name, { settings: settings! }),
+  const asked = useLatest(settings ? JSON.stringify([conditionsOf(node), settings]) : null, () =>
+    suppose(node.name, { settings: settings! }),
   );
   // What was said of another node is not about this one.
   return asked.answer && asked.answer.node !== node.name
