@@ -3,10 +3,8 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
-import type { Node } from '../api/types';
 import { state } from '../feed/store';
 import { timeOfDay } from '../model/format';
-import { keptFor } from '../model/kept';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
@@ -14,11 +12,6 @@ import { Shape } from '../ui/shape';
 import { WhyField } from '../ui/why_fields';
 
 const mostNamed = 6;
-
-// Nodes that another controller has while the rest of the rack is ours.
-const notOurs = keptFor((nodes: ReadonlyMap<string, Node>): readonly string[] =>
-  [...nodes.values()].filter((node) => node.agreement === 'not-ours').map((node) => node.name),
-);
 
 interface Props {
   because: string;
@@ -59,9 +52,9 @@ function TakeOverDialog({ because, leaves, onClose }: Props): JSX.Element {
 
 export function ControlBar(): JSX.Element | null {
   const taking = useSignal(false);
-  const { rack, nodes } = state.value;
+  const { rack } = state.value;
   const watching = rack?.control === 'watching';
-  const theirs = watching ? [] : notOurs(nodes);
+  const theirs = watching ? [] : (rack?.not_ours ?? []);
   if (!watching && theirs.length === 0) return null;
   const because = watching
     ? (rack.watching_because ?? '')
