@@ -1,7 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // The settings of a node as fields. Enter does what the button below does.
 import type { JSX, RefObject } from 'preact';
-import * as field from '../edit/setting_fields';
+import {
+  CentreField,
+  FilterField,
+  GainField,
+  LabelField,
+  NothingWanted,
+  PowerField,
+} from '../edit/setting_fields';
 import type { Editing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { live } from '../feed/store';
@@ -44,15 +51,15 @@ export function SettingsSection({ node, editing, refusal, acting, place }: Props
             send();
           }}
         >
-          <field.GainField {...fields} />
-          <field.FilterField {...fields} />
-          <field.CentreField {...fields} />
-          <field.LabelField {...fields} />
-          <field.PowerField {...fields} />
+          <GainField {...fields} />
+          <FilterField {...fields} />
+          <CentreField {...fields} />
+          <LabelField {...fields} />
+          <PowerField {...fields} />
           <button type="submit" class="unseen" tabIndex={-1} aria-hidden="true" />
         </form>
       ) : (
-        <field.NothingWanted />
+        <NothingWanted />
       )}
       {!draft && <Said text={acting.done} />}
     </section>
