@@ -1,11 +1,12 @@
 # SPDX-License-Identifier: Apache-2.0
-"""A picture of arrows as the sources have them, kept in a paper: written with --write, compared otherwise."""
+"""A picture of arrows as the sources have them, kept in a paper."""
 import sys
 
 
 def hold(paper, script, picture, faults):
-    """The exit code: 1 where there are faults, or the paper draws something else; both are printed."""
-    begin, end = f"<!-- includes: written by tests/unit/{script} --write -->\n```\n", "```\n<!-- end -->"
+    """Writes it with --write, else compares. The exit code: 1 for faults, or another picture."""
+    begin = f"<!-- includes: written by tests/unit/{script} --write -->\n```\n"
+    end = "```\n<!-- end -->"
     head, rest = paper.read_text().split(begin)
     told, tail = rest.split(end)
     if "--write" in sys.argv:
@@ -13,6 +14,7 @@ def hold(paper, script, picture, faults):
         return 0
     bad = list(faults)
     if told != picture:
-        bad.append(f"{paper.name} draws other arrows than the sources have: run tests/unit/{script} --write")
+        bad.append(f"{paper.name} draws other arrows than the sources have: "
+                   f"run tests/unit/{script} --write")
     print("\n".join(bad))
     return 1 if bad else 0

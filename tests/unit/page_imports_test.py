@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
-"""Derives which folder of the page imports which, and fails on an arrow that is not allowed here."""
+"""Derives who imports whom in the page, and fails on an arrow that is not allowed here."""
 import os
 import pathlib
 import re
@@ -10,7 +10,7 @@ from arrows import hold
 
 PANEL = pathlib.Path(__file__).resolve().parents[2] / "web/panel"
 SRC = PANEL / "src"
-# Each view stands on these, and on no other view but as told; the frame holds them all.
+# Each view stands on these, and on no other view but as told; so does the frame.
 BELOW = {"api", "browser", "feed", "model", "session", "ui"}
 VIEWS = {
     "alarms": set(),
@@ -52,19 +52,22 @@ def imports(file):
 
 def allows(folder, imported):
     """The entry that allows it: its folder, or the file alone; None: nothing does."""
-    return next((entry for entry in (imported.split("/")[0], imported) if entry in ALLOWED[folder]), None)
+    entries = imported.split("/")[0], imported
+    return next((entry for entry in entries if entry in ALLOWED[folder]), None)
 
 
 def picture():
     lines = []
     for folder in ALLOWED:
-        known = {allows(folder, imported) for file in sources(folder) for imported, _ in imports(file)}
+        taken = {imported for file in sources(folder) for imported, _ in imports(file)}
+        known = {allows(folder, imported) for imported in taken}
         lines.append(f"{folder + ' imports':18}{', '.join(sorted(known - {None})) or 'nobody'}")
     return "\n".join(lines) + "\n"
 
 
 def faults():
-    assert sum(len(sources(folder)) for folder in ALLOWED) > 80, "the page's sources are not where they were"
+    count = sum(len(sources(folder)) for folder in ALLOWED)
+    assert count > 80, "the page's sources are not where they were"
     for entry in SRC.iterdir():
         if entry.is_dir() and entry.name not in {*ALLOWED, "style"}:
             yield f"{entry.name}/ has no place among the folders of the page"

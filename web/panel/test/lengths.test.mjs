@@ -54,7 +54,7 @@ test('a function or a file that is too long is found and named', () => {
   assert.deepEqual(tooLong('a.css', '.a {}\n'.repeat(401)), ['a.css has 401 lines']);
 });
 
-test(`no function of the page is longer than ${longestFunction} lines, no file than ${longestFile}`, () => {
+test('no function of the page is longer than that, and no file', () => {
   const files = readdirSync(from, { recursive: true })
     .map((path) => String(path).replaceAll('\\', '/'))
     .filter((path) => /\.(tsx?|css)$/.test(path) && !path.startsWith('generated/'));
