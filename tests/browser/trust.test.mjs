@@ -183,4 +183,19 @@ describe('roles', () => {
       await page.getByLabel('Token').waitFor();
       await other.getByLabel('Token').waitFor();
     }));
+
+  it('what was edited and not sent is gone for whoever signs in next', () =>
+    withRack(() => Rack.harbour(Rack.guarded), async (rack) => {
+      await rack.ready({ Authorization: 'Bearer token of operate' });
+      const page = await signIn(rack, 'operate');
+      await hands.mouse.write(page.getByLabel('Gain', { exact: true }), '0');
+      await page.getByRole('form', { name: 'The change' }).waitFor();
+      await page.getByRole('button', { name: /operate-1/ }).click();
+      await page.getByRole('button', { name: /^Sign out/ }).click();
+      await page.getByLabel('Token').fill('token of engineer');
+      await page.getByRole('button', { name: 'Sign in' }).click();
+      await page.getByLabel('Gain', { exact: true }).waitFor();
+      assert.equal(await page.getByRole('form', { name: 'The change' }).count(), 0);
+      assert.notEqual(await page.getByLabel('Gain', { exact: true }).inputValue(), '0');
+    }));
 });

@@ -5,6 +5,8 @@ import pathlib
 import re
 import sys
 
+from arrows import hold
+
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 # The floors of daemon/rack, each on those before it; the last two stand side by side.
 FLOORS = ["daemon/rack/values", "daemon/rack/levels", "daemon/rack/rules", "daemon/rack/way",
@@ -86,15 +88,4 @@ def faults():
             yield f"{name} has {found.group(0)}: {room} is pure"
 
 
-PAPER = ROOT / "DEVELOPERS.md"
-BEGIN, END = "<!-- includes: written by tests/unit/includes_test.py --write -->\n```\n", "```\n<!-- end -->"
-head, rest = PAPER.read_text().split(BEGIN)
-told, tail = rest.split(END)
-if "--write" in sys.argv:
-    PAPER.write_text(head + BEGIN + picture() + END + tail)
-    sys.exit(0)
-bad = list(faults())
-if told != picture():
-    bad.append("DEVELOPERS.md draws other arrows than the sources have: run tests/unit/includes_test.py --write")
-print("\n".join(bad))
-sys.exit(1 if bad else 0)
+sys.exit(hold(ROOT / "DEVELOPERS.md", "includes_test.py", picture(), faults()))

@@ -5,6 +5,7 @@ import './style/tokens.css';
 import './style/base.css';
 import './style/controls.css';
 import './style/frame.css';
+import './style/frame_phone.css';
 import './style/grid.css';
 import './style/node.css';
 import './style/views.css';
@@ -12,7 +13,7 @@ import './style/print.css';
 import './spectrum/spectrum.css';
 import { startSound } from './alarms/sound';
 import { App } from './app';
-import { startRouting } from './route';
+import { startRouting } from './browser/route';
 import { findOut } from './session/session';
 
 startRouting();

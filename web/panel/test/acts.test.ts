@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { ask, Refused } from '../src/api/client';
-import { whyNot } from '../src/node/why_not';
+import { whyNot } from '../src/edit/why_not';
 import { onlyFresh } from '../src/ui/fresh_keys';
 
 test('a key that was held when a dialog opened presses nothing in it', () => {

@@ -4,7 +4,7 @@ import { test } from 'node:test';
 import { fill } from '../src/api/client';
 import { askedFor, filtersIn, given, moment, none } from '../src/journal/query';
 import { spread } from '../src/node/spread';
-import { read, toNode, toView } from '../src/route';
+import { read, toNode, toView } from '../src/browser/route';
 import { parse } from '../src/ui/parse_number';
 
 test('an address leads to a view, and to a node whatever its name', () => {

@@ -4,7 +4,9 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { Alarm } from '../api/types';
-import { daemonClock, state, tick } from '../feed/store';
+import { toNode } from '../browser/route';
+import { sound } from '../browser/settings_kept';
+import { state } from '../feed/store';
 import {
   byState,
   followersOf,
@@ -13,12 +15,12 @@ import {
   stateTitles,
   type AlarmState,
 } from '../model/alarms';
-import { countdown, plural, shortWhen } from '../model/format';
-import { toNode } from '../route';
-import { sound } from '../settings_kept';
-import { Button, useAct } from '../ui/act';
+import { plural, shortWhen } from '../model/format';
+import { ActButton, Button, useAct } from '../ui/act';
+import { ActForm } from '../ui/act_form';
 import { ChoiceField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';
+import { Left } from '../ui/left';
 import { Shape } from '../ui/shape';
 import { WhyField } from '../ui/why_fields';
 import type { Level } from '../model/trouble';
@@ -41,52 +43,31 @@ function Shelve({ alarm, onDone }: { alarm: Alarm; onDone: () => void }): JSX.El
   const why = useSignal('');
   const forS = useSignal('3600');
   const acting = useAct();
-  const send = async (): Promise<void> => {
-    const done = await acting.run(async () => {
-      await post(
-        '/alarms/{alarm}/shelve',
-        { alarm: alarm.id },
-        { for_s: Number(forS.value), why: why.value.trim() },
-      );
-      return 'Shelved. It comes back by itself when its time is over.';
-    });
-    if (done) onDone();
+  const run = async (): Promise<string> => {
+    const body = { for_s: Number(forS.value), why: why.value.trim() };
+    await post('/alarms/{alarm}/shelve', { alarm: alarm.id }, body);
+    return 'Shelved. It comes back by itself when its time is over.';
   };
   return (
-    <form
+    <ActForm
       class="inline-form"
-      onSubmit={(event) => {
-        event.preventDefault();
-        if (why.value.trim()) void send();
-      }}
+      act="POST /alarms/{alarm}/shelve"
+      does="Shelve"
+      leaves="Do not"
+      acting={acting}
+      ready={why.value.trim() !== ''}
+      run={run}
+      onClose={onDone}
     >
       <ChoiceField
         title="Shelve for"
         value={forS.value}
         choices={howLong}
-        onChoose={(value) => void (forS.value = value)}
+        onInput={(value) => void (forS.value = value)}
       />
       <WhyField why={why} needed />
-      <RefusalText refusal={acting.refusal} />
-      <p class="buttons">
-        <Button
-          act="POST /alarms/{alarm}/shelve"
-          kind="main"
-          busy={acting.busy}
-          disabled={!why.value.trim()}
-          onPress={() => void send()}
-        >
-          Shelve
-        </Button>
-        <Button onPress={onDone}>Do not</Button>
-      </p>
-    </form>
+    </ActForm>
   );
-}
-
-function Left({ until }: { until: string }): JSX.Element {
-  void tick.value;
-  return <span class="steady">{countdown(Date.parse(until) - daemonClock())}</span>;
 }
 
 // What follows from an alarm is acknowledged with it.
@@ -106,73 +87,78 @@ function Followers({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null
   );
 }
 
+function AlarmText({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
+  const isNode = state.value.nodes.has(alarm.subject);
+  return (
+    <>
+      <p class="alarm-what">
+        <b>{kindWord(alarm.kind)}</b>{' '}
+        {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
+      </p>
+      <p>{alarm.sentence}</p>
+      <p class="quiet">
+        since {shortWhen(alarm.raised_at, now)}
+        {alarm.returned_at && `, returned ${shortWhen(alarm.returned_at, now)}`}
+        {alarm.acknowledged_by && `, acknowledged by ${alarm.acknowledged_by}`}
+      </p>
+      {alarm.shelved && (
+        <p class="quiet">
+          Shelved by {alarm.shelved.by}: {alarm.shelved.why}. Comes back in{' '}
+          <Left until={alarm.shelved.until} />.
+        </p>
+      )}
+      <Followers alarms={followersOf(alarm, state.value.alarms)} />
+    </>
+  );
+}
+
 function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   const shelving = useSignal(false);
   const acting = useAct();
   const standing = stateOf(alarm);
-  const isNode = state.value.nodes.has(alarm.subject);
+  const word = kindWord(alarm.kind);
   return (
     <li class={`alarm ${standing}`}>
       <Shape level={levels[standing]} />
       <div class="alarm-text">
-        <p class="alarm-what">
-          <b>{kindWord(alarm.kind)}</b>{' '}
-          {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
-        </p>
-        <p>{alarm.sentence}</p>
-        <p class="quiet">
-          since {shortWhen(alarm.raised_at, now)}
-          {alarm.returned_at && `, returned ${shortWhen(alarm.returned_at, now)}`}
-          {alarm.acknowledged_by && `, acknowledged by ${alarm.acknowledged_by}`}
-        </p>
-        {alarm.shelved && (
-          <p class="quiet">
-            Shelved by {alarm.shelved.by}: {alarm.shelved.why}. Comes back in{' '}
-            <Left until={alarm.shelved.until} />.
-          </p>
-        )}
-        <Followers alarms={followersOf(alarm, state.value.alarms)} />
+        <AlarmText alarm={alarm} now={now} />
         <RefusalText refusal={acting.refusal} />
         {shelving.value && <Shelve alarm={alarm} onDone={() => void (shelving.value = false)} />}
       </div>
       <p class="buttons">
         {!alarm.acknowledged && (
-          <Button
+          <ActButton
             act="POST /alarms/{alarm}/acknowledge"
-            busy={acting.busy}
-            label={`Acknowledge: ${kindWord(alarm.kind)} ${alarm.subject}`}
-            onPress={() =>
-              void acting.run(async () => {
-                await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
-                return `Acknowledged: ${alarm.subject}, ${kindWord(alarm.kind)}.`;
-              })
-            }
+            acting={acting}
+            label={`Acknowledge: ${word} ${alarm.subject}`}
+            run={async () => {
+              await post('/alarms/{alarm}/acknowledge', { alarm: alarm.id }, {});
+              return `Acknowledged: ${alarm.subject}, ${word}.`;
+            }}
           >
             Acknowledge
-          </Button>
+          </ActButton>
         )}
         {!alarm.shelved && !shelving.value && alarm.active && (
           <Button
             act="POST /alarms/{alarm}/shelve"
-            label={`Shelve: ${kindWord(alarm.kind)} ${alarm.subject}`}
+            label={`Shelve: ${word} ${alarm.subject}`}
             onPress={() => void (shelving.value = true)}
           >
             Shelve …
           </Button>
         )}
         {alarm.shelved && (
-          <Button
+          <ActButton
             act="POST /alarms/{alarm}/unshelve"
-            busy={acting.busy}
-            onPress={() =>
-              void acting.run(async () => {
-                await post('/alarms/{alarm}/unshelve', { alarm: alarm.id }, {});
-                return `Off the shelf: ${alarm.subject}.`;
-              })
-            }
+            acting={acting}
+            run={async () => {
+              await post('/alarms/{alarm}/unshelve', { alarm: alarm.id }, {});
+              return `Off the shelf: ${alarm.subject}.`;
+            }}
           >
             Take off the shelf
-          </Button>
+          </ActButton>
         )}
       </p>
     </li>
@@ -185,18 +171,16 @@ function AcknowledgeAll({ alarms }: { alarms: readonly Alarm[] }): JSX.Element |
   if (alarms.length < 2) return null;
   return (
     <>
-      <Button
+      <ActButton
         act="POST /alarms/acknowledge"
-        busy={acting.busy}
-        onPress={() =>
-          void acting.run(async () => {
-            await post('/alarms/acknowledge', {}, { alarms: alarms.map(({ id }) => id) });
-            return `${plural(alarms.length, 'alarm')} acknowledged.`;
-          })
-        }
+        acting={acting}
+        run={async () => {
+          await post('/alarms/acknowledge', {}, { alarms: alarms.map(({ id }) => id) });
+          return `${plural(alarms.length, 'alarm')} acknowledged.`;
+        }}
       >
         Acknowledge these {alarms.length}
-      </Button>
+      </ActButton>
       <RefusalText refusal={acting.refusal} />
     </>
   );

@@ -2,9 +2,9 @@
 // Two soft tones for an alarm that was not there before; off unless somebody switched it on here.
 import { effect } from '@preact/signals';
 import type { Alarm } from '../api/types';
+import { sound } from '../browser/settings_kept';
 import { live, state } from '../feed/store';
 import { newlyCalling } from '../model/alarms';
-import { sound } from '../settings_kept';
 
 let context: AudioContext | null = null;
 

@@ -71,7 +71,7 @@ async function problemIn(response: Response): Promise<Problem> {
 }
 
 // The daemon itself waits 60 s for the slowest change; who hears nothing for longer is not heard.
-export const longestMs = 70_000;
+const longestMs = 70_000;
 
 export interface Options {
   query?: Query;
@@ -135,28 +135,22 @@ export async function ask<Answer>(
   }
 }
 
-export function get<Path extends PathWith<'get'>>(
+export const get = <Path extends PathWith<'get'>>(
   path: Path,
   names: Names = {},
   options: Options = {},
-): Promise<Json<paths[Path]['get']>> {
-  return ask('GET', path, names, undefined, options);
-}
+): Promise<Json<paths[Path]['get']>> => ask('GET', path, names, undefined, options);
 
-export function post<Path extends PathWith<'post'>>(
+export const post = <Path extends PathWith<'post'>>(
   path: Path,
   names: Names,
   body: Sent<paths[Path]['post']>,
   options: Options = {},
-): Promise<Json<paths[Path]['post']>> {
-  return ask('POST', path, names, body, options);
-}
+): Promise<Json<paths[Path]['post']>> => ask('POST', path, names, body, options);
 
-export function patch<Path extends PathWith<'patch'>>(
+export const patch = <Path extends PathWith<'patch'>>(
   path: Path,
   names: Names,
   body: Sent<paths[Path]['patch']>,
   options: Options = {},
-): Promise<Json<paths[Path]['patch']>> {
-  return ask('PATCH', path, names, body, options);
-}
+): Promise<Json<paths[Path]['patch']>> => ask('PATCH', path, names, body, options);

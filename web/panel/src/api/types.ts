@@ -6,7 +6,6 @@ type Schemas = components['schemas'];
 
 export type Settings = Schemas['Settings'];
 export type SettingsPatch = Schemas['SettingsPatch'];
-export type Supposing = Schemas['SupposedSettings'];
 export type Wanted = Schemas['Wanted'];
 export type Node = Schemas['Node'];
 export type Finding = Schemas['Finding'];
@@ -40,6 +39,7 @@ export type Armed = Schemas['Armed'];
 export type Allowed = Schemas['Allowed'];
 export type Steps = NonNullable<Allowed['gain_db']>;
 export type NodeResponse = Schemas['NodeResponse'];
+export type Spectrum = Schemas['Spectrum'];
 export type Severity = Finding['severity'];
 export type Session = Schemas['Session'];
 export type Role = Session['role'];

@@ -9,7 +9,6 @@ import { spanOf } from '../model/span';
 import { live, state } from './store';
 
 export const segments = signal<readonly Segment[]>([]);
-export const segmentsMissing = signal('');
 const revision = computed(() => (live.value ? (state.value.rack?.revision ?? null) : null));
 
 export const activeSegment = computed(
@@ -34,14 +33,11 @@ effect(() => {
   if (revision.value === null) return;
   const stop = new AbortController();
   get('/segments', {}, { signal: stop.signal }).then(
-    (answer) => {
-      segments.value = answer.segments;
-      segmentsMissing.value = '';
-    },
+    (answer) => void (segments.value = answer.segments),
     (error: unknown) => {
       if (isAbort(error)) return;
+      // What was told of them before stays; without any there are names and no titles.
       if (!(error instanceof Refused)) throw error;
-      segmentsMissing.value = error.problem.detail;
     },
   );
   return () => stop.abort();

@@ -3,10 +3,8 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
-import type { Node } from '../api/types';
 import { state } from '../feed/store';
 import { timeOfDay } from '../model/format';
-import { keptFor } from '../model/kept';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
@@ -15,28 +13,18 @@ import { WhyField } from '../ui/why_fields';
 
 const mostNamed = 6;
 
-// Nodes that another controller has while the rest of the rack is ours.
-const notOurs = keptFor((nodes: ReadonlyMap<string, Node>): readonly string[] =>
-  [...nodes.values()].filter((node) => node.agreement === 'not-ours').map((node) => node.name),
-);
-
-function TakeOverDialog({
-  because,
-  leaves,
-  onClose,
-}: {
+interface Props {
   because: string;
   leaves: string;
   onClose: () => void;
-}): JSX.Element {
+}
+
+function TakeOverDialog({ because, leaves, onClose }: Props): JSX.Element {
   const why = useSignal('');
   const acting = useAct();
-  const send = async (): Promise<void> => {
-    const done = await acting.run(async () => {
-      await post('/rack/take-over', {}, { why: why.value.trim() });
-      return 'The nodes obey this daemon now, and the rack is locked.';
-    });
-    if (done) onClose();
+  const run = async (): Promise<string> => {
+    await post('/rack/take-over', {}, { why: why.value.trim() });
+    return 'The nodes obey this daemon now, and the rack is locked.';
   };
   return (
     <Dialog title="Take over the nodes" open onClose={onClose}>
@@ -44,8 +32,8 @@ function TakeOverDialog({
       <p>
         Stop the other controller first: on a serial line two that speak spoil each other’s words.
         Choose the segment that is on the air, too; nobody has told this daemon. Taking over moves
-        nothing. Afterwards the nodes refuse the other one, and the rack is locked here, since nobody
-        here knows whether it was.
+        nothing. Afterwards the nodes refuse the other one, and the rack is locked here, since
+        nobody here knows whether it was.
       </p>
       <ActForm
         act="POST /rack/take-over"
@@ -53,7 +41,7 @@ function TakeOverDialog({
         leaves={leaves}
         acting={acting}
         ready={why.value.trim() !== ''}
-        onSend={() => void send()}
+        run={run}
         onClose={onClose}
       >
         <WhyField why={why} needed />
@@ -64,9 +52,9 @@ function TakeOverDialog({
 
 export function ControlBar(): JSX.Element | null {
   const taking = useSignal(false);
-  const { rack, nodes } = state.value;
+  const { rack } = state.value;
   const watching = rack?.control === 'watching';
-  const theirs = watching ? [] : notOurs(nodes);
+  const theirs = watching ? [] : (rack?.not_ours ?? []);
   if (!watching && theirs.length === 0) return null;
   const because = watching
     ? (rack.watching_because ?? '')

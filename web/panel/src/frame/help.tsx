@@ -1,43 +1,40 @@
 // SPDX-License-Identifier: Apache-2.0
 import { signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { views } from '../route';
+import { views } from '../browser/route';
 import { Dialog } from '../ui/dialog';
 
 export const helpOpen = signal(false);
 
-const everywhere: readonly (readonly [string, string])[] = [
+// Keys, and what they do.
+type Keys = readonly (readonly [string, string])[];
+
+const everywhere: Keys = [
   ...views.map(({ title }, i) => [String(i + 1), `View ${title}`] as const),
   ['/', 'Search'],
   ['Esc', 'Leave a field; close the node beside the grid'],
   ['?', 'This help'],
 ];
-const inOrder: readonly (readonly [string, string])[] = [
+const inOrder: Keys = [
   ['↑ ↓', 'Another cue'],
   ['a', 'Arm the cue'],
   ['d', 'Disarm'],
   ['g', 'Go: asks once more, Enter goes'],
   ['x', 'Abort the switch under way, at once'],
 ];
-const inSpectrum: readonly (readonly [string, string])[] = [
+const inSpectrum: Keys = [
   ['← →', 'Move the picture; on a handle: one step of the window or the gain'],
   ['+ −', 'Look closer, or show more'],
   ['Home', 'All of the show; on a handle: its lowest'],
   ['Page ↑ ↓', 'On a handle: 1 MHz, or 3 dB'],
   ['Esc', 'Drop the edits'],
 ];
-const inFields: readonly (readonly [string, string])[] = [
+const inFields: Keys = [
   ['↑ ↓', 'One step of a gain or a centre'],
   ['Enter', 'Send the change, if nothing is against it'],
 ];
 
-const Keys = ({
-  title,
-  keys,
-}: {
-  title: string;
-  keys: readonly (readonly [string, string])[];
-}): JSX.Element => (
+const KeyList = ({ title, keys }: { title: string; keys: Keys }): JSX.Element => (
   <>
     <h3>{title}</h3>
     <dl class="keys">
@@ -55,10 +52,10 @@ const Keys = ({
 
 export const Help = (): JSX.Element => (
   <Dialog title="Keys, and care" open onClose={() => void (helpOpen.value = false)}>
-    <Keys title="Everywhere, but not while typing" keys={everywhere} />
-    <Keys title="In Order" keys={inOrder} />
-    <Keys title="In Spectrum" keys={inSpectrum} />
-    <Keys title="In the fields of a node" keys={inFields} />
+    <KeyList title="Everywhere, but not while typing" keys={everywhere} />
+    <KeyList title="In Order" keys={inOrder} />
+    <KeyList title="In Spectrum" keys={inSpectrum} />
+    <KeyList title="In the fields of a node" keys={inFields} />
     <h3>Before you touch anything real</h3>
     <ul class="care-list">
       <li>

@@ -1,20 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so
 // that those of the browser and of a screen reader stay theirs.
-import { route, toView, views } from '../route';
+import { route, toView, views } from '../browser/route';
+import { keysOfTheView } from '../ui/view_keys';
 import { helpOpen } from './help';
 
-type Key = { key: string; does: string; run: () => void };
-
-// Keys of the view that is open; it puts them here and takes them away.
-const ofTheView = new Set<readonly Key[]>();
-export function withKeys(keys: readonly Key[]): () => void {
-  ofTheView.add(keys);
-  return () => void ofTheView.delete(keys);
-}
-export const keysOfTheView = (): Key[] => [...ofTheView].flat();
-
-export function isTyping(target: EventTarget | null): boolean {
+function isTyping(target: EventTarget | null): boolean {
   if (!(target instanceof HTMLElement)) return false;
   if (
     target.isContentEditable ||

@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import { state } from '../feed/store';
@@ -7,20 +6,16 @@ import { dateAndTime } from '../model/format';
 import { useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
-import { WhyField } from '../ui/why_fields';
+import { useReasons, WhyField } from '../ui/why_fields';
 
 export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
-  const why = useSignal('');
+  const { why, sent } = useReasons();
   const acting = useAct();
   const { rack } = state.value;
   const locked = rack?.locked ?? false;
-  const send = async (): Promise<void> => {
-    const body = why.value.trim() ? { why: why.value.trim() } : {};
-    const done = await acting.run(async () => {
-      await post(locked ? '/rack/unlock' : '/rack/lock', {}, body);
-      return locked ? 'The rack is unlocked.' : 'The rack is locked.';
-    });
-    if (done) onClose();
+  const run = async (): Promise<string> => {
+    await post(locked ? '/rack/unlock' : '/rack/lock', {}, sent(false));
+    return locked ? 'The rack is unlocked.' : 'The rack is locked.';
   };
   return (
     <Dialog
@@ -31,8 +26,8 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
       {locked ? (
         <p>
           Locked by {rack?.lock?.who} since {rack?.lock ? dateAndTime(rack.lock.since) : ''}
-          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused; what is
-          wanted may be brought back, and a cue or a reload that is armed goes through, once.
+          {rack?.lock?.why ? `: ${rack.lock.why}` : ''}. Every change is refused; what is wanted may
+          be brought back, and a cue or a reload that is armed goes through, once.
         </p>
       ) : (
         <p>
@@ -45,7 +40,7 @@ export function LockDialog({ onClose }: { onClose: () => void }): JSX.Element {
         does={locked ? 'Unlock' : 'Lock'}
         leaves="Leave it as it is"
         acting={acting}
-        onSend={() => void send()}
+        run={run}
         onClose={onClose}
       >
         <WhyField why={why} />

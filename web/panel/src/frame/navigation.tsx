@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 import type { JSX } from 'preact';
+import { route, toView, views, type View } from '../browser/route';
 import { state } from '../feed/store';
 import { count, stateOf } from '../model/alarms';
 import { needsSomebody } from '../model/places';
 import { levelOf } from '../model/trouble';
-import { route, toView, views, type View } from '../route';
 import { Picture } from '../ui/shape';
 
 // What calls from a view that is not in sight.

@@ -3,31 +3,24 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
+import { toView } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { state } from '../feed/store';
-import { toView } from '../route';
 import { may } from '../session/session';
-import { Button, useAct } from '../ui/act';
+import { useAct } from '../ui/act';
+import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
 import { ChoiceField } from '../ui/fields';
-import { RefusalText } from '../ui/findings';
-import { WhyField } from '../ui/why_fields';
+import { useReasons, WhyField } from '../ui/why_fields';
 
 export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const { rack } = state.value;
   const chosen = useSignal(rack?.segment ?? '');
-  const why = useSignal('');
+  const { why, sent } = useReasons();
   const acting = useAct();
-  const send = async (): Promise<void> => {
-    const done = await acting.run(async () => {
-      await post(
-        '/rack/segment',
-        {},
-        { segment: chosen.value, ...(why.value.trim() ? { why: why.value.trim() } : {}) },
-      );
-      return `Checked against ${titleOf(chosen.value)} from now on. No node has moved.`;
-    });
-    if (done) onClose();
+  const run = async (): Promise<string> => {
+    await post('/rack/segment', {}, { segment: chosen.value, ...sent(false) });
+    return `Checked against ${titleOf(chosen.value)} from now on. No node has moved.`;
   };
   return (
     <Dialog title="The segment that counts" open onClose={onClose}>
@@ -40,11 +33,14 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
         .
       </p>
       {may('POST /rack/segment') ? (
-        <form
-          onSubmit={(event) => {
-            event.preventDefault();
-            void send();
-          }}
+        <ActForm
+          act="POST /rack/segment"
+          does="Check against it, move nothing"
+          leaves="Leave it as it is"
+          acting={acting}
+          ready={chosen.value !== rack?.segment}
+          run={run}
+          onClose={onClose}
         >
           <ChoiceField
             title="Segment"
@@ -53,23 +49,10 @@ export function SegmentDialog({ onClose }: { onClose: () => void }): JSX.Element
               value: name,
               title: `${title} (${name})`,
             }))}
-            onChoose={(name) => void (chosen.value = name)}
+            onInput={(name) => void (chosen.value = name)}
           />
           <WhyField why={why} />
-          <RefusalText refusal={acting.refusal} />
-          <p class="buttons">
-            <Button
-              act="POST /rack/segment"
-              kind="main"
-              busy={acting.busy}
-              disabled={chosen.value === rack?.segment}
-              onPress={() => void send()}
-            >
-              Check against it, move nothing
-            </Button>
-            <Button onPress={onClose}>Leave it as it is</Button>
-          </p>
-        </form>
+        </ActForm>
       ) : (
         <p>It is {titleOf(rack?.segment ?? '')}. Choosing another one needs the role operate.</p>
       )}

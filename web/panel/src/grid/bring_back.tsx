@@ -3,24 +3,41 @@
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { get, post } from '../api/client';
+import type { Preview } from '../api/types';
 import { state } from '../feed/store';
 import { plural } from '../model/format';
 import { differencesInWords } from '../model/settings';
 import { outlookOf } from '../model/switching';
-import { signedInAs } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
 import { Dialog } from '../ui/dialog';
-import { FindingList, RefusalText, Said } from '../ui/findings';
-import { Shape } from '../ui/shape';
+import { FindingList, RefusalText, Said, VerdictWord } from '../ui/findings';
 import { useAnswer } from '../ui/use_answer';
-import { WhyFields } from '../ui/why_fields';
+import { useReasons, WhyFields } from '../ui/why_fields';
+
+function Ahead({ preview }: { preview: Preview }): JSX.Element {
+  const { level, word } = outlookOf(preview);
+  return (
+    <>
+      <VerdictWord level={level} word={word}>
+        {plural(preview.nodes.length, 'node')}
+      </VerdictWord>
+      <ul class="moves">
+        {preview.nodes.map(({ node, before, target }) => (
+          <li key={node}>
+            <b>{node}</b>
+            <span>{differencesInWords(before, target) || 'told once more'}</span>
+          </li>
+        ))}
+      </ul>
+      <FindingList findings={[...preview.breaches, ...preview.end]} notes={false} />
+    </>
+  );
+}
 
 function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const acting = useAct();
-  const why = useSignal('');
-  const who = useSignal(signedInAs.value);
-  const reason = useSignal('');
+  const reasons = useReasons();
   // Of those that did not come back; it is read before the dialog goes.
   const left = useSignal('');
   const { rack, nodes } = state.value;
@@ -28,62 +45,32 @@ function BringBackDialog({ onClose }: { onClose: () => void }): JSX.Element {
   const { answer, refusal } = useAnswer(JSON.stringify([rack?.revision, where]), (signal) =>
     get('/rack/reapply', {}, { signal }),
   );
-  const outlook = answer && outlookOf(answer);
   const waive = answer?.would_be === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
-  const named = who.value.trim() !== '' && reason.value.trim() !== '';
-  const ready = answer !== null && answer.nodes.length > 0 && (!waive || named);
-  const send = async (): Promise<void> => {
-    const done = await acting.run(async () => {
-      const { detail } = await post(
-        '/rack/reapply',
-        {},
-        {
-          nodes: answer?.nodes.map(({ node }) => node) ?? [],
-          ...(why.value.trim() ? { why: why.value.trim() } : {}),
-          ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
-        },
-      );
-      left.value = detail ?? '';
-      return detail || 'They have again what is wanted.';
-    });
-    if (done && !left.value) onClose();
+  const moved = answer?.nodes.map(({ node }) => node) ?? [];
+  const run = async (): Promise<string> => {
+    const body = { nodes: moved, ...reasons.sent(waive) };
+    const { detail } = await post('/rack/reapply', {}, body);
+    left.value = detail ?? '';
+    return detail || 'They have again what is wanted.';
   };
   return (
     <Dialog title="Bring back what is wanted" open onClose={onClose}>
       {!answer && !refusal && <p class="quiet">Finding a way …</p>}
       <RefusalText refusal={refusal} />
-      {outlook && (
-        <p class="verdict-word">
-          <Shape level={outlook.level} />
-          <b>{outlook.word}</b>
-          <span class="quiet">{plural(answer.nodes.length, 'node')}</span>
-        </p>
-      )}
-      {answer && (
-        <>
-          <ul class="moves">
-            {answer.nodes.map((one) => (
-              <li key={one.node}>
-                <b>{one.node}</b>
-                <span>{differencesInWords(one.before, one.target) || 'told once more'}</span>
-              </li>
-            ))}
-          </ul>
-          <FindingList findings={[...answer.breaches, ...answer.end]} notes={false} />
-        </>
-      )}
+      {answer && <Ahead preview={answer} />}
       <p>Nodes that do not answer stay as they are. The show lock does not hold this.</p>
       <ActForm
         act="POST /rack/reapply"
         does="Bring them back"
         leaves="Do not"
         acting={acting}
-        ready={ready}
-        onSend={() => void send()}
+        ready={moved.length > 0 && (!waive || reasons.signed)}
+        run={run}
         onClose={onClose}
+        onDone={() => !left.value && onClose()}
         note={<Said text={left.value} />}
       >
-        <WhyFields waive={waive} who={who} reason={reason} why={why} />
+        <WhyFields reasons={reasons} waive={waive} />
       </ActForm>
     </Dialog>
   );

@@ -1,17 +1,26 @@
 // SPDX-License-Identifier: Apache-2.0
 // Every node, and the one that is open beside them.
-import { useSignal } from '@preact/signals';
-import type { JSX } from 'preact';
+import { useSignal, type Signal } from '@preact/signals';
+import type { ComponentProps, JSX } from 'preact';
+import { route } from '../browser/route';
+import { grouping, shownAs } from '../browser/settings_kept';
+import { drafts } from '../edit/drafts';
 import { activeSegment } from '../feed/show';
+import type { HeardNode } from '../feed/state';
 import { state } from '../feed/store';
 import { onlyInAlarms } from '../model/alarms';
 import { plural } from '../model/format';
-import { densityFor, groupNodes, matches, needsSomebody, type Grouping } from '../model/places';
+import {
+  densityFor,
+  groupNodes,
+  matches,
+  needsSomebody,
+  type Density,
+  type Group,
+  type Grouping,
+} from '../model/places';
 import { levelOf } from '../model/trouble';
-import { drafts } from '../node/drafts';
 import { NodePanel } from '../node/node_panel';
-import { route } from '../route';
-import { grouping, shownAs } from '../settings_kept';
 import { OneOf } from '../ui/fields';
 import { Picture, Shape, Tag } from '../ui/shape';
 import { BringBack } from './bring_back';
@@ -30,7 +39,7 @@ const manners = [
 ] as const;
 
 function LineTrouble({ name }: { name: string }): JSX.Element | null {
-  const line = state.value.lines.find((one) => one.name === name);
+  const line = state.value.lines.find((candidate) => candidate.name === name);
   if (!line || (line.up && !line.trouble)) return null;
   return (
     <p class="line-trouble">
@@ -43,55 +52,100 @@ function LineTrouble({ name }: { name: string }): JSX.Element | null {
   );
 }
 
+function Tools({ search }: { search: Signal<string> }): JSX.Element {
+  const nodes = [...state.value.nodes.values()];
+  const needing = nodes.filter(needsSomebody);
+  const worst = needing.some((node) => levelOf(node) === 'fault') ? 'fault' : 'caution';
+  return (
+    <div class="tools">
+      <h1>Grid</h1>
+      <p class="summary">
+        {needing.length > 0 && <Shape level={worst} />}
+        {plural(nodes.length, 'node')}
+        {needing.length > 0 && `, ${needing.length} ${needing.length === 1 ? 'needs' : 'need'} you`}
+      </p>
+      <BringBack />
+      <span class="spring" />
+      <label class="search">
+        <span class="unseen">Search by name, place, line, label or state</span>
+        <Picture of="search" />
+        <input
+          type="search"
+          placeholder="Search"
+          value={search.value}
+          onInput={(event) => void (search.value = event.currentTarget.value)}
+        />
+      </label>
+      <OneOf
+        title="Shown"
+        value={shownAs.value}
+        choices={manners}
+        onChoose={(as) => void (shownAs.value = as)}
+      />
+      <OneOf
+        title="Sorted"
+        value={grouping.value}
+        choices={groupings}
+        onChoose={(by) => void (grouping.value = by)}
+      />
+    </div>
+  );
+}
+
+interface GroupProps {
+  group: Group<HeardNode>;
+  density: Density;
+  open: string | undefined;
+}
+
+function GroupPart({ group, density, open }: GroupProps): JSX.Element {
+  const calls = onlyInAlarms(state.value.alarms);
+  const shared = (node: HeardNode): ComponentProps<typeof NodeRow> => ({
+    node,
+    segment: activeSegment.value,
+    open: node.name === open,
+    calls: calls.get(node.name) ?? '',
+  });
+  return (
+    <section class="group" aria-label={group.name}>
+      <h2>
+        {group.name} <span class="quiet">{group.nodes.length}</span>
+      </h2>
+      {grouping.value === 'line' && <LineTrouble name={group.name} />}
+      {shownAs.value === 'list' ? (
+        <ul class="node-rows">
+          {group.nodes.map((node) => (
+            <NodeRow key={node.name} {...shared(node)} />
+          ))}
+        </ul>
+      ) : (
+        <div class="cards">
+          {group.nodes.map((node) => (
+            <NodeCard
+              key={node.name}
+              {...shared(node)}
+              density={density}
+              edited={drafts.value.has(node.name)}
+            />
+          ))}
+        </div>
+      )}
+    </section>
+  );
+}
+
 export function GridView(): JSX.Element {
   const search = useSignal('');
   const nodes = [...state.value.nodes.values()];
   const found = nodes.filter((node) => matches(node, search.value));
   const groups = groupNodes(found, grouping.value);
-  const calls = onlyInAlarms(state.value.alarms);
   const open = route.value.node;
-  const density =
-    open !== undefined && densityFor(nodes.length) === 'large'
-      ? 'middle'
-      : densityFor(nodes.length);
-  const needing = nodes.filter(needsSomebody);
-  const worst = needing.some((node) => levelOf(node) === 'fault') ? 'fault' : 'caution';
+  const room = densityFor(nodes.length);
+  const density = open !== undefined && room === 'large' ? 'middle' : room;
   return (
     <div class={open === undefined ? 'beside' : 'beside opened'}>
       <section class={`nodes ${density}`} aria-label="Nodes">
-        <div class="tools">
-          <h1>Grid</h1>
-          <p class="summary">
-            {needing.length > 0 && <Shape level={worst} />}
-            {plural(nodes.length, 'node')}
-            {needing.length > 0 &&
-              `, ${needing.length} ${needing.length === 1 ? 'needs' : 'need'} you`}
-          </p>
-          <BringBack />
-          <span class="spring" />
-          <label class="search">
-            <span class="unseen">Search by name, place, line, label or state</span>
-            <Picture of="search" />
-            <input
-              type="search"
-              placeholder="Search"
-              value={search.value}
-              onInput={(event) => void (search.value = event.currentTarget.value)}
-            />
-          </label>
-          <OneOf
-            title="Shown"
-            value={shownAs.value}
-            choices={manners}
-            onChoose={(as) => void (shownAs.value = as)}
-          />
-          <OneOf
-            title="Sorted"
-            value={grouping.value}
-            choices={groupings}
-            onChoose={(by) => void (grouping.value = by)}
-          />
-        </div>
+        <Tools search={search} />
         <p class="unseen" role="status">
           {search.value ? `${found.length} of ${nodes.length} nodes` : null}
         </p>
@@ -99,39 +153,7 @@ export function GridView(): JSX.Element {
           <p class="none">No node has “{search.value}” in its name, place, line, label or state.</p>
         )}
         {groups.map((group) => (
-          <section key={group.name} class="group" aria-label={group.name}>
-            <h2>
-              {group.name} <span class="quiet">{group.nodes.length}</span>
-            </h2>
-            {grouping.value === 'line' && <LineTrouble name={group.name} />}
-            {shownAs.value === 'list' ? (
-              <ul class="node-rows">
-                {group.nodes.map((node) => (
-                  <NodeRow
-                    key={node.name}
-                    node={node}
-                    segment={activeSegment.value}
-                    open={node.name === open}
-                    calls={calls.get(node.name) ?? ''}
-                  />
-                ))}
-              </ul>
-            ) : (
-              <div class="cards">
-                {group.nodes.map((node) => (
-                  <NodeCard
-                    key={node.name}
-                    node={node}
-                    density={density}
-                    segment={activeSegment.value}
-                    open={node.name === open}
-                    edited={drafts.value.has(node.name)}
-                    calls={calls.get(node.name) ?? ''}
-                  />
-                ))}
-              </div>
-            )}
-          </section>
+          <GroupPart key={group.name} group={group} density={density} open={open} />
         ))}
       </section>
       {open !== undefined && <NodePanel key={open} name={open} />}

@@ -3,17 +3,14 @@
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type { Segment } from '../api/types';
+import { toNode } from '../browser/route';
 import type { HeardNode } from '../feed/state';
-import { branchLetter, decibels, list, megahertzShort } from '../model/format';
-import type { Density } from '../model/places';
+import { decibels, megahertzShort } from '../model/format';
+import { servesWords, type Density } from '../model/places';
 import { lookOf, troubles, withoutSupply } from '../model/trouble';
-import { toNode } from '../route';
 import { Age } from '../ui/age';
 import { Tag } from '../ui/shape';
-import { WindowStrip, windowWords } from './window_strip';
-
-export const servesWords = (node: HeardNode): string =>
-  list(node.serves.map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
+import { WindowStrip, windowWords } from '../ui/window_strip';
 
 interface Props {
   node: HeardNode;
@@ -26,15 +23,13 @@ interface Props {
 }
 
 // Wanted beside seen, but only where they differ.
-function Value({
-  seen,
-  wanted,
-  unit,
-}: {
+interface ValueProps {
   seen: string;
   wanted: string | undefined;
   unit: string;
-}): JSX.Element {
+}
+
+function Value({ seen, wanted, unit }: ValueProps): JSX.Element {
   const differs = wanted !== undefined && wanted !== seen;
   return (
     <span class="value">

@@ -3,12 +3,12 @@
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type { Segment } from '../api/types';
+import { toNode } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { decibels } from '../model/format';
 import { lookOf, troubles, withoutSupply } from '../model/trouble';
-import { toNode } from '../route';
 import { Shape } from '../ui/shape';
-import { WindowStrip } from './window_strip';
+import { WindowStrip } from '../ui/window_strip';
 
 interface Props {
   node: HeardNode;

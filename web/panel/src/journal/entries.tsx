@@ -2,8 +2,8 @@
 // Rows of the journal, newest first.
 import type { JSX } from 'preact';
 import type { JournalEntry } from '../api/types';
+import { toNode } from '../browser/route';
 import { shortWhen } from '../model/format';
-import { toNode } from '../route';
 
 const kindWords: Record<string, string> = {
   intent: 'decided',
@@ -36,13 +36,12 @@ const VerdictText = ({ text }: { text: string }): JSX.Element =>
     </details>
   );
 
-export function Entries({
-  entries,
-  withNode = true,
-}: {
+interface Props {
   entries: readonly JournalEntry[];
   withNode?: boolean;
-}): JSX.Element {
+}
+
+export function Entries({ entries, withNode = true }: Props): JSX.Element {
   const now = new Date();
   return (
     <ol class="entries" reversed>

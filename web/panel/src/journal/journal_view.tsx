@@ -1,96 +1,32 @@
 // SPDX-License-Identifier: Apache-2.0
 // Who changed what, when, why, and with what verdict.
-import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect } from 'preact/hooks';
-import { fill, get, isAbort, Refused } from '../api/client';
-import type { JournalEntry } from '../api/types';
-import { state } from '../feed/store';
+import { fill } from '../api/client';
+import { route, toView } from '../browser/route';
 import { zoneOfTimes } from '../model/format';
-import { journalKinds } from '../generated/tables';
-import { route, toView } from '../route';
-import { Button, type Refusal } from '../ui/act';
-import { ChoiceField, TextField } from '../ui/fields';
-import { RefusalText, saidAbout } from '../ui/findings';
-import { byName } from '../model/trouble';
-import { Entries, journalKind } from './entries';
+import { Button } from '../ui/act';
+import { RefusalText } from '../ui/findings';
+import { Entries } from './entries';
+import { FilterForm } from './filter_form';
 import { askedFor, filtersIn, given, type Filters } from './query';
-
-const page = 100;
+import { useJournal } from './use_journal';
 
 export function JournalView(): JSX.Element {
   const filters = filtersIn(route.value.query);
-  const entries = useSignal<readonly JournalEntry[] | null>(null);
-  const refusal = useSignal<Refusal | null>(null);
-  const more = useSignal(false);
-  // A search is bounded: it may have looked at the rows from this one on only.
-  const lookedDownTo = useSignal<number | undefined>(undefined);
-  const busy = useSignal(false);
   const asked = askedFor(filters);
-  const key = JSON.stringify(asked);
-  // What may have put a row into the journal. Whoever reads further back is not disturbed.
-  const older = (entries.value?.length ?? 0) > page;
-  const { changes, rack, switching, alarms, order } = state.value;
-  const pulse = JSON.stringify([
-    changes.slice(-1).map((change) => [change.id, change.stage]),
-    [
-      rack?.locked,
-      rack?.segment,
-      rack?.revision,
-      switching?.id,
-      switching?.stage,
-      order?.armed?.until,
-    ],
-    alarms.map((alarm) => [alarm.id, alarm.active, alarm.acknowledged, alarm.shelved?.until]),
-  ]);
-
-  const load = async (before: number | undefined, signal?: AbortSignal): Promise<void> => {
-    busy.value = true;
-    try {
-      const answer = await get(
-        '/journal',
-        {},
-        { query: { ...asked, before, limit: page }, ...(signal ? { signal } : {}) },
-      );
-      entries.value =
-        before === undefined ? answer.entries : [...(entries.value ?? []), ...answer.entries];
-      lookedDownTo.value = answer.looked_down_to;
-      more.value = answer.entries.length === page || answer.looked_down_to !== undefined;
-      refusal.value = null;
-    } catch (error) {
-      if (isAbort(error)) return;
-      if (!(error instanceof Refused)) throw error;
-      refusal.value = error.problem;
-    } finally {
-      busy.value = false;
-    }
-  };
-  useEffect(() => {
-    const stop = new AbortController();
-    const soon = setTimeout(() => void load(undefined, stop.signal), 300);
-    return () => {
-      clearTimeout(soon);
-      stop.abort();
-    };
-  }, [key, older ? '' : pulse]);
-
+  const { entries, refusal, busy, lookedDownTo, again, older } = useJournal(asked);
   const set = (changed: Partial<Filters>): void => {
-    history.replaceState(null, '', toView('journal', given({ ...filters, ...changed })));
-    route.value = { ...route.value, query: new URLSearchParams(given({ ...filters, ...changed })) };
+    const query = given({ ...filters, ...changed });
+    history.replaceState(null, '', toView('journal', query));
+    route.value = { ...route.value, query: new URLSearchParams(query) };
   };
-  const names = [...state.value.nodes.values()]
-    .sort(byName)
-    .map(({ name }) => ({ value: name, title: name }));
-  const wrong = (name: keyof Filters): string => saidAbout(refusal.value, `query/${name}`);
   return (
     <section class="journal-view" aria-label="Journal">
       <div class="tools">
         <h1>Journal</h1>
-        <p class="summary">
-          Times are of {zoneOfTimes()}
-        </p>
+        <p class="summary">Times are of {zoneOfTimes()}</p>
         <span class="spring" />
-        <Button busy={busy.value} onPress={() => void load(undefined)}>
+        <Button busy={busy} onPress={again}>
           Read again
         </Button>
         <a class="button" href={fill('/journal.csv', {}, asked)} download>
@@ -105,83 +41,19 @@ export function JournalView(): JSX.Element {
           Report to print
         </a>
       </div>
-      <form
-        class="filters"
-        role="search"
-        aria-label="Filters of the journal"
-        onSubmit={(event) => event.preventDefault()}
-      >
-        <ChoiceField
-          title="Node"
-          value={filters.node}
-          wrong={wrong('node')}
-          choices={[{ value: '', title: 'every node' }, ...names]}
-          onChoose={(node) => set({ node })}
-        />
-        <ChoiceField
-          title="Kind"
-          value={filters.kind}
-          wrong={wrong('kind')}
-          choices={[
-            { value: '', title: 'every kind' },
-            ...journalKinds.map((kind) => ({ value: kind, title: journalKind(kind) })),
-          ]}
-          onChoose={(kind) => set({ kind })}
-        />
-        <TextField
-          title="Who"
-          longest={64}
-          value={filters.who}
-          wrong={wrong('who')}
-          onInput={(who) => set({ who })}
-        />
-        <TextField
-          title="Words"
-          type="search"
-          longest={200}
-          value={filters.text}
-          wrong={wrong('text')}
-          onInput={(text) => set({ text })}
-        />
-        <TextField
-          title="From"
-          type="datetime-local"
-          value={filters.from}
-          wrong={wrong('from')}
-          onInput={(from) => set({ from })}
-        />
-        <TextField
-          title="To"
-          type="datetime-local"
-          value={filters.to}
-          wrong={wrong('to')}
-          onInput={(to) => set({ to })}
-        />
-        {Object.keys(given(filters)).length > 0 && (
-          <Button onPress={() => set({ node: '', kind: '', who: '', text: '', from: '', to: '' })}>
-            Show all
-          </Button>
-        )}
-      </form>
-      <RefusalText refusal={refusal.value} />
-      {entries.value && entries.value.length === 0 && (
+      <FilterForm filters={filters} refusal={refusal} onSet={set} />
+      <RefusalText refusal={refusal} />
+      {entries?.length === 0 && (
         <p class="none">
-          {lookedDownTo.value === undefined
+          {lookedDownTo === undefined
             ? 'Nothing in the journal is like this.'
             : 'Nothing so far is like this; older rows have not been looked at yet.'}
         </p>
       )}
-      {entries.value && <Entries entries={entries.value} />}
-      {more.value && (
+      {entries && <Entries entries={entries} />}
+      {older && (
         <p class="buttons">
-          <Button
-            busy={busy.value}
-            onPress={() =>
-              void load(
-                lookedDownTo.value ?? entries.value?.[entries.value.length - 1]?.sequence,
-              )
-            }
-          >
+          <Button busy={busy} onPress={older}>
             Older ones
           </Button>
         </p>

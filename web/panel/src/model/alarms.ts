@@ -18,7 +18,7 @@ export const stateTitles: Record<AlarmState, string> = {
   acknowledged: 'Active, acknowledged',
   shelved: 'Shelved',
 };
-export const stateOrder: readonly AlarmState[] = ['active', 'returned', 'acknowledged', 'shelved'];
+const stateOrder: readonly AlarmState[] = ['active', 'returned', 'acknowledged', 'shelved'];
 
 const kindWords: Record<string, string> = {
   drifted: 'not as wanted',
@@ -65,8 +65,8 @@ export function byState(alarms: readonly Alarm[]): { state: AlarmState; alarms: 
   return stateOrder
     .map((state) => ({
       state,
-      alarms: grouped(alarms).heads
-        .filter((alarm) => stateOf(alarm) === state)
+      alarms: grouped(alarms)
+        .heads.filter((alarm) => stateOf(alarm) === state)
         .sort((a, b) => Date.parse(b.raised_at) - Date.parse(a.raised_at) || b.id - a.id),
     }))
     .filter((group) => group.alarms.length > 0);

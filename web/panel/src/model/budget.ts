@@ -6,12 +6,12 @@ import type { ExplainedChain, Stage } from '../api/types';
 export interface BudgetPoint {
   // What the signal comes out of.
   name: string;
-  strongest?: number;
-  weakest?: number;
+  strongest: number | undefined;
+  weakest: number | undefined;
   noise: number;
   // Where all carriers together would compress the stage, at its output; and what they are.
-  limit?: number;
-  all?: number;
+  limit: number | undefined;
+  all: number | undefined;
   stage: Stage;
 }
 
@@ -23,14 +23,15 @@ export interface BudgetPicture {
 }
 
 export function pictureOf(chain: ExplainedChain): BudgetPicture {
-  const points = chain.stages.map((stage): BudgetPoint => {
-    const point: BudgetPoint = { name: stage.name, noise: stage.noise_dbm, stage };
-    if (stage.strongest_dbm !== undefined) point.strongest = stage.strongest_dbm;
-    if (stage.weakest_dbm !== undefined) point.weakest = stage.weakest_dbm;
-    if (stage.output_p1db_dbm !== undefined) point.limit = stage.output_p1db_dbm;
-    if (stage.all_carriers_dbm !== undefined) point.all = stage.all_carriers_dbm;
-    return point;
-  });
+  const points = chain.stages.map((stage): BudgetPoint => ({
+    name: stage.name,
+    strongest: stage.strongest_dbm,
+    weakest: stage.weakest_dbm,
+    noise: stage.noise_dbm,
+    limit: stage.output_p1db_dbm,
+    all: stage.all_carriers_dbm,
+    stage,
+  }));
   const levels = points.flatMap((point) =>
     [point.strongest, point.weakest, point.noise, point.limit, point.all].filter(
       (level): level is number => level !== undefined && Number.isFinite(level),

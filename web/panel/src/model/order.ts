@@ -12,7 +12,7 @@ export interface Row {
   segment: string;
 }
 
-export const rowOfCue = (cue: Cue): Row => ({
+const rowOfCue = (cue: Cue): Row => ({
   key: `cue ${cue.name}`,
   cue,
   segment: cue.segment,
@@ -50,7 +50,7 @@ export function leadsTo(order: RunningOrder, segment: string): Cue | undefined {
   );
 }
 
-export const isByItself = ({ trigger }: Cue): boolean =>
+const isByItself = ({ trigger }: Cue): boolean =>
   trigger.by === 'clock' || trigger.by === 'duration';
 
 // The daemon holds them while the last switch is stuck; a hand goes all the same.

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Nodes in groups, and those that a search leaves.
+// Where nodes hang and whom they serve, in groups, and those that a search leaves.
 import type { Node } from '../api/types';
+import { branchLetter, list } from './format';
 import { byName, levelOf, worstFirst, troubles } from './trouble';
 
 export type Grouping = 'trouble' | 'place' | 'line';
@@ -12,6 +13,9 @@ export interface Group<N> {
 
 // "floating stage, bow mast" hangs at the floating stage.
 export const placeOf = (node: Node): string => node.hangs.split(',')[0]?.trim() || 'nowhere said';
+
+export const servesWords = ({ serves }: Node): string =>
+  list(serves.map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
 
 function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string): Group<N>[] {
   const groups = new Map<string, N[]>();
@@ -25,8 +29,7 @@ function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string):
 }
 
 // Whoever is in trouble, or has to be looked at.
-export const needsSomebody = (node: Node): boolean =>
-  ['fault', 'caution'].includes(levelOf(node));
+export const needsSomebody = (node: Node): boolean => ['fault', 'caution'].includes(levelOf(node));
 
 export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): Group<N>[] {
   if (by === 'trouble') {

@@ -48,7 +48,7 @@ export const differencesInWords = (
   after: Settings | undefined,
 ): string =>
   differences(before, after)
-    .map((one) => `${one.title} ${one.before} → ${one.after}`)
+    .map(({ title, before: was, after: is }) => `${title} ${was} → ${is}`)
     .join(', ');
 
 // Only what is really otherwise: a member set back to what it was is no change of it.

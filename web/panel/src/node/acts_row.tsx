@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { HeardNode } from '../feed/state';
 import { may } from '../session/session';
-import { Button, useAct } from '../ui/act';
+import { ActButton, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 
 export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
@@ -17,32 +17,28 @@ export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
   return (
     <div class="acts">
       <p class="buttons">
-        <Button
+        <ActButton
           act="POST /nodes/{node}/locate"
           disabled={theirs}
-          busy={locating.busy}
-          onPress={() =>
-            void locating.run(async () => {
-              await post('/nodes/{node}/locate', names, { seconds: blinks ? 0 : 30 });
-              return blinks ? 'Its lamp blinks no more.' : 'Its lamp blinks for half a minute.';
-            })
-          }
+          acting={locating}
+          run={async () => {
+            await post('/nodes/{node}/locate', names, { seconds: blinks ? 0 : 30 });
+            return blinks ? 'Its lamp blinks no more.' : 'Its lamp blinks for half a minute.';
+          }}
         >
           {blinks ? 'Stop blinking' : 'Blink its lamp'}
-        </Button>
-        <Button
+        </ActButton>
+        <ActButton
           act="POST /nodes/{node}/store"
           disabled={theirs}
-          busy={storing.busy}
-          onPress={() =>
-            void storing.run(async () => {
-              await post('/nodes/{node}/store', names, {});
-              return 'It keeps its present settings across a loss of power.';
-            })
-          }
+          acting={storing}
+          run={async () => {
+            await post('/nodes/{node}/store', names, {});
+            return 'It keeps its present settings across a loss of power.';
+          }}
         >
           Keep settings across a loss of power
-        </Button>
+        </ActButton>
       </p>
       {theirs && <p class="quiet">Another controller has it: nothing is sent there.</p>}
       <Said text={locating.done || storing.done} />

@@ -1,33 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 // The level budget: of what is in force, or of what is being edited.
-import { useSignal } from '@preact/signals';
+import { useSignal, type Signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import type { ExplainedChain } from '../api/types';
+import type { Explained, ExplainedChain, Segment, Supposed } from '../api/types';
 import { tenths, megahertz, signedTenths } from '../model/format';
 import { Shape } from '../ui/shape';
-import { BudgetPicture, BudgetTable } from './budget_picture';
+import type { Following } from '../ui/use_answer';
+import { BudgetPicture } from './budget_picture';
+import { BudgetTable } from './budget_table';
 
-interface Props {
-  chains: readonly ExplainedChain[];
-  unknown: readonly string[];
-  old: boolean;
-  edited: boolean;
-  carriers: readonly string[];
-  carrier: string;
-  onCarrier: (carrier: string) => void;
-}
-
-function Key({
-  name,
-  value,
-  unit,
-  wrong = false,
-}: {
+interface KeyProps {
   name: string;
   value: string;
   unit: string;
   wrong?: boolean;
-}): JSX.Element {
+}
+
+function Key({ name, value, unit, wrong = false }: KeyProps): JSX.Element {
   return (
     <div class={wrong ? 'key wrong' : 'key'}>
       <dt>{name}</dt>
@@ -39,97 +28,138 @@ function Key({
   );
 }
 
-export function BudgetSection({
-  chains,
-  unknown,
-  old,
-  edited,
-  carriers,
-  carrier,
-  onCarrier,
-}: Props): JSX.Element {
+function Figures({ budget }: Pick<ExplainedChain, 'budget'>): JSX.Element {
+  return (
+    <dl class="keys-row">
+      {budget.margin_db !== undefined && (
+        <Key
+          name="margin of the weakest"
+          value={signedTenths(budget.margin_db)}
+          unit="dB"
+          wrong={budget.margin_db < 0}
+        />
+      )}
+      <Key name="chain gain" value={signedTenths(budget.chain_gain_db)} unit="dB" />
+      <Key name="noise figure" value={tenths(budget.noise_figure_db)} unit="dB" />
+      <Key name="lost to interference" value={tenths(budget.desensitisation_db)} unit="dB" />
+    </dl>
+  );
+}
+
+function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element | null {
+  if (products.length === 0) return null;
+  return (
+    <ul class="plain-list">
+      {products.map(({ carriers, at_mhz, level_dbm }, i) => (
+        <li key={i}>
+          {carriers.length === 2
+            ? `2 × ${carriers[0]} − ${carriers[1]}`
+            : `${carriers[0]} + ${carriers[1]} − ${carriers[2]}`}
+          : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the amplifier's input
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
+  return (
+    <>
+      <p>
+        <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span> MHz
+        to {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
+      </p>
+      <BudgetPicture chain={chain} />
+      <Figures budget={chain.budget} />
+      <details>
+        <summary>In numbers</summary>
+        <BudgetTable chain={chain} />
+        <Products products={chain.products} />
+      </details>
+    </>
+  );
+}
+
+interface ChoiceProps {
+  title: string;
+  value: string | number;
+  choices: readonly { value: string | number; title: string }[];
+  onChoose: (value: string) => void;
+}
+
+const Choice = ({ title, value, choices, onChoose }: ChoiceProps): JSX.Element => (
+  <label class="in-head">
+    <span>{title}</span>
+    <select value={value} onChange={(event) => onChoose(event.currentTarget.value)}>
+      {choices.map((choice) => (
+        <option key={choice.value} value={choice.value}>
+          {choice.title}
+        </option>
+      ))}
+    </select>
+  </label>
+);
+
+// Carriers that come through these chains.
+function carriersOf(segment: Segment | null, chains: readonly ExplainedChain[]): string[] {
+  const reached = new Set(chains.map(({ receiver }) => receiver));
+  return (segment?.carriers ?? [])
+    .filter(
+      ({ use, receivers }) => use === 'receive' && receivers.some((name) => reached.has(name)),
+    )
+    .map(({ name }) => name);
+}
+
+interface Props {
+  explained: Following<Explained>;
+  // With the edits; null: there are none.
+  supposed: Following<Supposed> | null;
+  segment: Segment | null;
+  // Empty: whichever is worst off.
+  carrier: Signal<string>;
+}
+
+export function BudgetSection({ explained, supposed, segment, carrier }: Props): JSX.Element {
   const which = useSignal(0);
+  const { answer, old } = supposed ?? explained;
+  const now = explained.answer?.chains ?? [];
+  const chains = answer?.chains ?? now;
   const chain = chains[Math.min(which.value, chains.length - 1)];
   return (
     <section class={old ? 'part old' : 'part'} aria-label="Level budget">
       <div class="part-head">
         <h2>
           Level budget{' '}
-          <span class="quiet">{edited ? 'as it would be with your edits' : 'as it is'}</span>
+          <span class="quiet">{supposed ? 'as it would be with your edits' : 'as it is'}</span>
         </h2>
         <span class="spring" />
         {chains.length > 1 && (
-          <label class="in-head">
-            <span>at</span>
-            <select
-              value={which.value}
-              onChange={(event) => void (which.value = Number(event.currentTarget.value))}
-            >
-              {chains.map((one, i) => (
-                <option key={i} value={i}>
-                  {one.receiver ?? 'the end of the chain'}
-                </option>
-              ))}
-            </select>
-          </label>
+          <Choice
+            title="at"
+            value={which.value}
+            choices={chains.map(({ receiver }, value) => ({
+              value,
+              title: receiver ?? 'the end of the chain',
+            }))}
+            onChoose={(value) => void (which.value = Number(value))}
+          />
         )}
-        <label class="in-head">
-          <span>carrier</span>
-          <select value={carrier} onChange={(event) => onCarrier(event.currentTarget.value)}>
-            <option value="">worst off</option>
-            {carriers.map((name) => (
-              <option key={name} value={name}>
-                {name}
-              </option>
-            ))}
-          </select>
-        </label>
+        <Choice
+          title="carrier"
+          value={carrier.value}
+          choices={[
+            { value: '', title: 'worst off' },
+            ...carriersOf(segment, now).map((name) => ({ value: name, title: name })),
+          ]}
+          onChoose={(name) => void (carrier.value = name)}
+        />
       </div>
-      {!chain && <p class="none">No carrier of this segment comes through this node.</p>}
-      {chain && (
-        <>
-          <p>
-            <b>{chain.carrier}</b> at <span class="steady">{megahertz(chain.frequency_mhz)}</span>{' '}
-            MHz to {chain.receiver ?? 'the end of the chain'}, dBm behind each stage
-          </p>
-          <BudgetPicture chain={chain} />
-          <dl class="keys-row">
-            {chain.budget.margin_db !== undefined && (
-              <Key
-                name="margin of the weakest"
-                value={signedTenths(chain.budget.margin_db)}
-                unit="dB"
-                wrong={chain.budget.margin_db < 0}
-              />
-            )}
-            <Key name="chain gain" value={signedTenths(chain.budget.chain_gain_db)} unit="dB" />
-            <Key name="noise figure" value={tenths(chain.budget.noise_figure_db)} unit="dB" />
-            <Key
-              name="lost to interference"
-              value={tenths(chain.budget.desensitisation_db)}
-              unit="dB"
-            />
-          </dl>
-          <details>
-            <summary>In numbers</summary>
-            <BudgetTable chain={chain} />
-            {chain.products.length > 0 && (
-              <ul class="plain-list">
-                {chain.products.map((product, i) => (
-                  <li key={i}>
-                    {product.carriers.length === 2
-                      ? `2 × ${product.carriers[0]} − ${product.carriers[1]}`
-                      : `${product.carriers[0]} + ${product.carriers[1]} − ${product.carriers[2]}`}
-                    : {megahertz(product.at_mhz)} MHz, {tenths(product.level_dbm)} dBm at the
-                    amplifier's input
-                  </li>
-                ))}
-              </ul>
-            )}
-          </details>
-        </>
+      {chain ? (
+        <OfChain chain={chain} />
+      ) : (
+        <p class="none">No carrier of this segment comes through this node.</p>
       )}
-      {unknown.map((sentence) => (
+      {(answer?.unknown ?? []).map((sentence) => (
         <p key={sentence} class="quiet">
           Not counted: {sentence}
         </p>

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 import type { JSX } from 'preact';
 import { get } from '../api/client';
+import { toView } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { state } from '../feed/store';
 import { Entries } from '../journal/entries';
-import { toView } from '../route';
 import { RefusalText } from '../ui/findings';
 import { useAnswer } from '../ui/use_answer';
 

@@ -1,21 +1,54 @@
 // SPDX-License-Identifier: Apache-2.0
 // What would be lost if this node's power failed now.
 import type { JSX } from 'preact';
+import type { ExplainedChain, Supposed } from '../api/types';
+import { suppose } from '../edit/supposing';
 import type { HeardNode } from '../feed/state';
 import { signedTenths } from '../model/format';
-import type { ExplainedChain } from '../api/types';
 import { withoutSupply } from '../model/trouble';
 import { FindingList, RefusalText } from '../ui/findings';
+import { Head } from '../ui/table';
 import { useAnswer } from '../ui/use_answer';
-import { suppose } from './supposing';
 
-export function PowerFailsSection({
-  node,
-  now,
-}: {
+interface Props {
   node: HeardNode;
   now: readonly ExplainedChain[];
-}): JSX.Element {
+}
+
+const margin = (chain: ExplainedChain | undefined): string =>
+  chain?.budget.margin_db === undefined
+    ? 'not known'
+    : `${signedTenths(chain.budget.margin_db)} dB`;
+
+function Lost({ supposed, now }: { supposed: Supposed } & Pick<Props, 'now'>): JSX.Element {
+  const { chains, findings } = supposed;
+  return (
+    <>
+      <table class="compare">
+        <Head columns={['Carrier worst off', 'Margin now', 'Without power']} />
+        <tbody>
+          {chains.map((chain, i) => (
+            <tr key={i}>
+              <th scope="row">
+                {chain.carrier}
+                {chain.receiver ? ` at ${chain.receiver}` : ''}
+              </th>
+              <td>{margin(now.find(({ receiver }) => receiver === chain.receiver))}</td>
+              <td>{margin(chain)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {findings.some(({ severity }) => severity !== 'note') ? (
+        <FindingList findings={findings} notes={false} />
+      ) : (
+        <p class="quiet">No rule would be broken: the receivers would still do.</p>
+      )}
+    </>
+  );
+}
+
+export function PowerFailsSection({ node, now }: Props): JSX.Element {
   const question = JSON.stringify([node.name, node.seen?.settings, node.seen?.telemetry.powered]);
   const { answer, refusal } = useAnswer(
     question,
@@ -27,47 +60,7 @@ export function PowerFailsSection({
     <section class="part" aria-label="If its power fails">
       <h2>If its power fails</h2>
       {already && <p>It is a plain passive antenna now: no gain, no filter.</p>}
-      {answer && !already && (
-        <>
-          <table class="compare">
-            <thead>
-              <tr>
-                <th scope="col">Carrier worst off</th>
-                <th scope="col">Margin now</th>
-                <th scope="col">Without power</th>
-              </tr>
-            </thead>
-            <tbody>
-              {answer.chains.map((chain, i) => {
-                const before = now.find((one) => one.receiver === chain.receiver);
-                return (
-                  <tr key={i}>
-                    <th scope="row">
-                      {chain.carrier}
-                      {chain.receiver ? ` at ${chain.receiver}` : ''}
-                    </th>
-                    <td>
-                      {before?.budget.margin_db === undefined
-                        ? 'not known'
-                        : `${signedTenths(before.budget.margin_db)} dB`}
-                    </td>
-                    <td>
-                      {chain.budget.margin_db === undefined
-                        ? 'not known'
-                        : `${signedTenths(chain.budget.margin_db)} dB`}
-                    </td>
-                  </tr>
-                );
-              })}
-            </tbody>
-          </table>
-          {answer.findings.some((finding) => finding.severity !== 'note') ? (
-            <FindingList findings={answer.findings} notes={false} />
-          ) : (
-            <p class="quiet">No rule would be broken: the receivers would still do.</p>
-          )}
-        </>
-      )}
+      {answer && !already && <Lost supposed={answer} now={now} />}
       <RefusalText refusal={refusal} />
     </section>
   );

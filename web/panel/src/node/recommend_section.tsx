@@ -9,7 +9,7 @@ import type { HeardNode } from '../feed/state';
 import { tick } from '../feed/store';
 import { tenths, megahertzShort } from '../model/format';
 import { differencesInWords, onto } from '../model/settings';
-import { Button, useAct } from '../ui/act';
+import { ActButton, Button, useAct } from '../ui/act';
 import { FindingList, RefusalText } from '../ui/findings';
 
 const limits: Record<Recommendation['limited_by'], string> = {
@@ -61,72 +61,80 @@ interface Props {
   onTake: (settings: Settings) => void;
 }
 
-export function RecommendSection({ node, segment, onTake }: Props): JSX.Element | null {
+function AsPlanned({ node, segment, onTake }: Props): JSX.Element | null {
+  const plan = plannedFor(node.name, segment);
+  if (!node.wanted || !plan) return null;
+  const planned = onto(node.wanted, plan);
+  const changes = differencesInWords(node.wanted, planned);
+  return (
+    <div class="offer">
+      <p>
+        <b>As planned</b> for {segment?.title}: {changes || 'that is what is wanted already'}
+      </p>
+      {changes && <Button onPress={() => onTake(planned)}>Take it into the form</Button>}
+    </div>
+  );
+}
+
+function Best({ best, changes }: { best: Recommendation; changes: string }): JSX.Element {
+  return (
+    <div>
+      <p>
+        <b>{best.clean ? 'Best' : 'Least bad'}</b>:{' '}
+        {changes || 'nothing is better than what is wanted'}
+      </p>
+      <p>
+        {best.margin_db !== undefined &&
+          `${tenths(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
+        limited by {limits[best.limited_by]}.
+      </p>
+      {best.room && (
+        <details>
+          <summary>How much room is left</summary>
+          <Room room={best.room} />
+        </details>
+      )}
+      {best.advice.map((sentence) => (
+        <p key={sentence}>{sentence}</p>
+      ))}
+      <FindingList findings={best.findings} notes={false} />
+    </div>
+  );
+}
+
+export function RecommendSection(props: Props): JSX.Element | null {
+  const { node, onTake } = props;
   const acting = useAct();
   const found = useSignal<Recommendation | null>(null);
-  const { wanted } = node;
-  if (!wanted) return null;
-  const plan = plannedFor(node.name, segment);
-  const planned = plan ? onto(wanted, plan) : null;
-  const fromPlan = planned ? differencesInWords(wanted, planned) : '';
+  if (!node.wanted) return null;
   const best = found.value;
-  const toBest = best ? differencesInWords(wanted, best.settings) : '';
+  const changes = best ? differencesInWords(node.wanted, best.settings) : '';
   return (
     <section class="part" aria-label="What would be better">
       <h2>What would be better</h2>
-      {planned && (
-        <div class="offer">
-          <p>
-            <b>As planned</b> for {segment?.title}: {fromPlan || 'that is what is wanted already'}
-          </p>
-          {fromPlan && <Button onPress={() => onTake(planned)}>Take it into the form</Button>}
-        </div>
-      )}
+      <AsPlanned {...props} />
       <div class="offer">
-        {!best && (
+        {best ? (
+          <Best best={best} changes={changes} />
+        ) : (
           <p>Look through every gain, filter and centre for the most margin without a finding.</p>
-        )}
-        {best && (
-          <div>
-            <p>
-              <b>{best.clean ? 'Best' : 'Least bad'}</b>:{' '}
-              {toBest || 'nothing is better than what is wanted'}
-            </p>
-            <p>
-              {best.margin_db !== undefined &&
-                `${tenths(best.margin_db)} dB margin for ${best.worst_carrier}, which is worst off; `}
-              limited by {limits[best.limited_by]}.
-            </p>
-            {best.room && (
-              <details>
-                <summary>How much room is left</summary>
-                <Room room={best.room} />
-              </details>
-            )}
-            {best.advice.map((sentence) => (
-              <p key={sentence}>{sentence}</p>
-            ))}
-            <FindingList findings={best.findings} notes={false} />
-          </div>
         )}
         {acting.busy && <Looking />}
         <p class="buttons">
-          {best && toBest && (
+          {best && changes && (
             <Button kind="main" onPress={() => onTake(best.settings)}>
               Take it into the form
             </Button>
           )}
-          <Button
+          <ActButton
             act="GET /nodes/{node}/recommend"
-            busy={acting.busy}
-            onPress={() =>
-              void acting.run(async () => {
-                found.value = await get('/nodes/{node}/recommend', { node: node.name });
-              })
-            }
+            acting={acting}
+            run={async () => {
+              found.value = await get('/nodes/{node}/recommend', { node: node.name });
+            }}
           >
             {best ? 'Look again' : 'Recommend'}
-          </Button>
+          </ActButton>
         </p>
       </div>
       <RefusalText refusal={acting.refusal} />

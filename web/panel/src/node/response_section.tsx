@@ -6,16 +6,16 @@ import { useMemo } from 'preact/hooks';
 import type uPlot from 'uplot';
 import { get } from '../api/client';
 import type { Node, NodeResponse, Segment } from '../api/types';
+import { toView } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { band, tenths, megahertzShort } from '../model/format';
 import { axis } from '../feed/show';
 import { toMhz } from '../model/axis';
 import type { Span } from '../model/span';
-import { toView } from '../route';
 import { RefusalText } from '../ui/findings';
-import { Plot, type Colours } from '../ui/plot';
+import { Plot, type Colours, type PlotOptions } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
-import { WindowStrip } from '../grid/window_strip';
+import { WindowStrip } from '../ui/window_strip';
 
 // Carriers as strokes: microphones from above, the show's own transmitters with a foot from below.
 function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlot.Plugin {
@@ -61,13 +61,58 @@ interface Props {
   edited: boolean;
 }
 
-export function ResponseSection({ node, segment, span, supposed, edited }: Props): JSX.Element {
-  const seen = node.seen;
-  const question = edited
-    ? null
-    : JSON.stringify([node.name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
-  const { answer, refusal } = useAnswer<NodeResponse>(question, (signal) =>
-    get('/nodes/{node}/response', { node: node.name }, { signal }),
+const font = '12px system-ui, sans-serif';
+
+function optionsOf(props: Props, colours: Colours, width: number): ReturnType<PlotOptions> {
+  const { node, segment, span } = props;
+  const grid = { stroke: colours.edge, width: 1 };
+  const common: uPlot.Axis = { stroke: colours.quiet, grid, ticks: { show: false }, font };
+  const unit = width < 400 ? '' : ' MHz';
+  return {
+    legend: { show: false },
+    cursor: { show: true, points: { show: false }, drag: { x: false, y: false } },
+    scales: {
+      x: { time: false, ...(span ? { range: [span[0], span[1]] } : {}) },
+      y: { range: (_plot, low, high) => [Math.max(low, -60) - 2, Math.max(high, 5) + 5] },
+    },
+    axes: [
+      {
+        ...common,
+        values: (_plot, ticks) => ticks.map((mhz) => `${megahertzShort(mhz)}${unit}`),
+        space: width < 400 ? 50 : 80,
+      },
+      {
+        ...common,
+        values: (_plot, ticks) => ticks.map((db) => `${String(db).replace('-', '−')} dB`),
+        size: 58,
+      },
+    ],
+    series: [{}, { stroke: colours.text, width: 2, points: { show: false } }],
+    plugins: [carriersOn(segment, node, colours)],
+  };
+}
+
+// Until the curve has come: the window alone.
+function WindowOnly({ node, segment }: Props): JSX.Element {
+  return (
+    <>
+      <WindowStrip node={node} segment={segment} />
+      {axis.value && (
+        <p class="scale-ends steady">
+          <span>{megahertzShort(toMhz(axis.value, 0))} MHz</span>
+          <span>{megahertzShort(toMhz(axis.value, axis.value.length))} MHz</span>
+        </p>
+      )}
+    </>
+  );
+}
+
+export function ResponseSection(props: Props): JSX.Element {
+  const { node, segment, supposed, edited } = props;
+  const { name, seen } = node;
+  const question = JSON.stringify([name, seen?.settings, seen?.passive, seen?.telemetry.powered]);
+  const { answer, refusal } = useAnswer<NodeResponse>(edited ? null : question, (signal) =>
+    get('/nodes/{node}/response', { node: name }, { signal }),
   );
   const response = edited ? supposed : answer;
   const data = useMemo<uPlot.AlignedData>(
@@ -75,64 +120,27 @@ export function ResponseSection({ node, segment, span, supposed, edited }: Props
     [response],
   );
   const passband = response?.passband_mhz ?? (edited ? undefined : seen?.passband_mhz);
+  const window = passband ? `the window is ${band(passband)}` : 'there is no filter';
   return (
     <section class="part" aria-label="What it passes">
       <div class="part-head">
         <h2>
           What it passes <span class="quiet">{passband ? band(passband) : 'everything'}</span>
         </h2>
-        <a class="button" href={toView('spectrum', { node: node.name })}>
+        <a class="button" href={toView('spectrum', { node: name })}>
           In the spectrum
         </a>
       </div>
       {response ? (
         <Plot
-          label={`Gain from the antenna's terminals to the output of ${node.name} over frequency; ${passband ? `the window is ${band(passband)}` : 'there is no filter'}; at most ${tenths(Math.max(...response.gain_db))} dB.`}
+          label={`Gain from the antenna's terminals to the output of ${name} over frequency; ${window}; at most ${tenths(Math.max(...response.gain_db))} dB.`}
           height={190}
           data={data}
-          shape={`${segment?.name} ${node.name} ${JSON.stringify(node.serves)}`}
-          options={(colours, width) => ({
-            legend: { show: false },
-            cursor: { show: true, points: { show: false }, drag: { x: false, y: false } },
-            scales: {
-              x: { time: false, ...(span ? { range: [span[0], span[1]] } : {}) },
-              y: { range: (_plot, low, high) => [Math.max(low, -60) - 2, Math.max(high, 5) + 5] },
-            },
-            axes: [
-              {
-                stroke: colours.quiet,
-                grid: { stroke: colours.edge, width: 1 },
-                ticks: { show: false },
-                font: '12px system-ui, sans-serif',
-                values: (_plot, ticks) =>
-                  ticks.map((mhz) =>
-                    width < 400 ? megahertzShort(mhz) : `${megahertzShort(mhz)} MHz`,
-                  ),
-                space: width < 400 ? 50 : 80,
-              },
-              {
-                stroke: colours.quiet,
-                grid: { stroke: colours.edge, width: 1 },
-                ticks: { show: false },
-                font: '12px system-ui, sans-serif',
-                values: (_plot, ticks) => ticks.map((db) => `${String(db).replace('-', '−')} dB`),
-                size: 58,
-              },
-            ],
-            series: [{}, { stroke: colours.text, width: 2, points: { show: false } }],
-            plugins: [carriersOn(segment, node, colours)],
-          })}
+          shape={`${segment?.name} ${name} ${JSON.stringify(node.serves)}`}
+          options={(colours, width) => optionsOf(props, colours, width)}
         />
       ) : (
-        <>
-          <WindowStrip node={node} segment={segment} />
-          {axis.value && (
-            <p class="scale-ends steady">
-              <span>{megahertzShort(toMhz(axis.value, 0))} MHz</span>
-              <span>{megahertzShort(toMhz(axis.value, axis.value.length))} MHz</span>
-            </p>
-          )}
-        </>
+        <WindowOnly {...props} />
       )}
       <p class="quiet">
         Strokes from above are microphones, strokes with a foot are the show's own transmitters

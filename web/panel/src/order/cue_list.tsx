@@ -1,41 +1,70 @@
 // SPDX-License-Identifier: Apache-2.0
 // The running order: where the rack is, what is next, and what triggers each.
 import type { JSX } from 'preact';
+import type { RunningOrder } from '../api/types';
 import { titleOf } from '../feed/show';
-import { daemonClock, tick } from '../feed/store';
-import type { RunningOrder, Switch } from '../api/types';
-import { countdown } from '../model/format';
+import { state } from '../feed/store';
 import { isHeld, leadsTo, type Row } from '../model/order';
 import { isReady, triggerWords } from '../model/switching';
+import { Left } from '../ui/left';
 import { Shape, Tag } from '../ui/shape';
 
-interface Props {
+interface RowProps {
   order: RunningOrder;
-  segment: string;
-  rows: readonly Row[];
-  chosen: string;
-  switching: Switch | null;
-  onChoose: (key: string) => void;
+  row: Row;
 }
 
-function Due({ at, local }: { at: string; local: string | undefined }): JSX.Element {
-  void tick.value;
+// What it waits for.
+function Due({ order, row: { cue } }: RowProps): JSX.Element | null {
+  if (cue && isHeld(cue, order, state.value.switching))
+    return (
+      <span class="due">
+        <Shape level="caution" /> held until somebody goes by hand: the last switch is stuck
+      </span>
+    );
+  if (!cue || cue.name !== order.next || !order.due_at) return null;
   return (
     <span class="due">
-      due {local?.slice(11) ?? ''} in{' '}
-      <span class="steady">{countdown(Date.parse(at) - daemonClock())}</span>
+      due {order.due_local?.slice(11) ?? ''} in <Left until={order.due_at} />
     </span>
   );
 }
 
-export function CueList({ order, segment, rows, chosen, switching, onChoose }: Props): JSX.Element {
+function Marks({ order, row: { cue, segment }, here }: RowProps & { here: boolean }): JSX.Element {
+  const waits = order.waiting.includes(segment) && leadsTo(order, segment)?.name === cue?.name;
+  const armed = cue && order.armed?.cue === cue.name ? order.armed : null;
+  return (
+    <span class="cue-marks">
+      {here && (
+        <span class="mark">{segment === state.value.rack?.segment ? 'here' : 'was here'}</span>
+      )}
+      {cue && cue.name === order.next && <span class="mark">next</span>}
+      {waits && <span class="mark">waits its turn</span>}
+      {armed && (
+        <Tag
+          level={isReady(armed) ? 'moving' : 'fault'}
+          word={isReady(armed) ? 'armed' : 'armed, would not go'}
+        />
+      )}
+    </span>
+  );
+}
+
+interface Props {
+  order: RunningOrder;
+  rows: readonly Row[];
+  // By its key.
+  chosen: string;
+  onChoose: (key: string) => void;
+}
+
+export function CueList({ order, rows, chosen, onChoose }: Props): JSX.Element {
   return (
     <ol class="cues">
-      {rows.map(({ key, cue, segment: to }, i) => {
-        const here = cue ? cue.name === order.at : to === segment;
+      {rows.map((row, i) => {
+        const { key, cue, segment } = row;
+        const here = cue ? cue.name === order.at : segment === state.value.rack?.segment;
         const next = cue !== undefined && cue.name === order.next;
-        const held = cue !== undefined && isHeld(cue, order, switching);
-        const waits = order.waiting.includes(to) && leadsTo(order, to)?.name === cue?.name;
         return (
           <li key={key} class={here ? 'here' : next ? 'next' : ''}>
             <button
@@ -46,30 +75,15 @@ export function CueList({ order, segment, rows, chosen, switching, onChoose }: P
             >
               <span class="ordinal">{cue ? i + 1 : '–'}</span>
               <span class="cue-title">
-                <b>{titleOf(to)}</b>
+                <b>{titleOf(segment)}</b>
                 <span class="quiet">
-                  {cue ? `${cue.name} ${triggerWords(cue)}` : `${to}, not in the running order`}
+                  {cue
+                    ? `${cue.name} ${triggerWords(cue)}`
+                    : `${segment}, not in the running order`}
                 </span>
-                {held ? (
-                  <span class="due">
-                    <Shape level="caution" /> held until somebody goes by hand: the last switch is
-                    stuck
-                  </span>
-                ) : (
-                  next && order.due_at && <Due at={order.due_at} local={order.due_local} />
-                )}
+                <Due order={order} row={row} />
               </span>
-              <span class="cue-marks">
-                {here && <span class="mark">{to === segment ? 'here' : 'was here'}</span>}
-                {next && <span class="mark">next</span>}
-                {waits && <span class="mark">waits its turn</span>}
-                {cue && order.armed?.cue === cue.name && (
-                  <Tag
-                    level={isReady(order.armed) ? 'moving' : 'fault'}
-                    word={isReady(order.armed) ? 'armed' : 'armed, would not go'}
-                  />
-                )}
-              </span>
+              <Marks order={order} row={row} here={here} />
             </button>
           </li>
         );

@@ -2,12 +2,12 @@
 // What a switch would do: whom it moves, in which steps, with every verdict on the way.
 import type { JSX } from 'preact';
 import type { Preview } from '../api/types';
+import { toNode } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { plural } from '../model/format';
 import { differencesInWords } from '../model/settings';
 import { outlookOf } from '../model/switching';
-import { toNode } from '../route';
-import { FindingList, RefusalText } from '../ui/findings';
+import { FindingList, RefusalText, VerdictWord } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
 import { CrewPart } from './crew_part';
@@ -27,11 +27,9 @@ interface Props {
 }
 
 // Silent nodes are offered, and whoever else moves behind one more press.
-function LeaveOut({
-  preview,
-  without,
-  onWithout,
-}: Pick<Props, 'without' | 'onWithout'> & { preview: Preview }): JSX.Element | null {
+type LeaveOutProps = Omit<Props, 'following' | 'onceArmed'> & { preview: Preview };
+
+function LeaveOut({ preview, without, onWithout }: LeaveOutProps): JSX.Element | null {
   const silent = [...new Set([...preview.missing, ...without])].sort();
   const others = preview.nodes.map(({ node }) => node).filter((node) => !silent.includes(node));
   const box = (node: string): JSX.Element => (
@@ -43,7 +41,7 @@ function LeaveOut({
           onWithout(
             event.currentTarget.checked
               ? [...without, node]
-              : without.filter((one) => one !== node),
+              : without.filter((left) => left !== node),
           )
         }
       />
@@ -66,33 +64,94 @@ function LeaveOut({
   );
 }
 
+function Obstacles({ obstacles }: Preview): JSX.Element | null {
+  if (obstacles.length === 0) return null;
+  return (
+    <ul class="obstacles">
+      {obstacles.map((sentence) => (
+        <li key={sentence}>
+          <Shape level="fault" />
+          <span>{sentence}</span>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+// What breaks on the way, and what there is at its end.
+function Breaks({ clean, least_bad, breaches, end }: Preview): JSX.Element {
+  const worse = end.filter(({ severity }) => severity !== 'note');
+  return (
+    <>
+      {!clean && (
+        <>
+          <h3>Worse than both ends, on the way{least_bad ? '; no way breaks less' : ''}</h3>
+          <FindingList findings={breaches} />
+        </>
+      )}
+      {worse.length > 0 && (
+        <>
+          <h3>When it is there</h3>
+          <FindingList findings={worse} />
+        </>
+      )}
+    </>
+  );
+}
+
+function Steps({ steps }: Preview): JSX.Element | null {
+  if (steps.length === 0) return null;
+  return (
+    <ol class="steps">
+      {steps.map(({ in_flight, moves }, i) => (
+        <li key={i}>
+          <h3>
+            Step {i + 1}{' '}
+            <span class="quiet">
+              {in_flight.length === 0
+                ? 'nothing is worse on the way'
+                : plural(in_flight.length, 'finding')}
+            </span>
+          </h3>
+          <ul class="moves">
+            {moves.map(({ node, from, to, part }) => (
+              <li key={node}>
+                <a href={toNode(node)}>{node}</a>
+                <span>
+                  {differencesInWords(from, to) || 'told once more'}
+                  {parts[part] && <span class="quiet"> ({parts[part]})</span>}
+                </span>
+              </li>
+            ))}
+          </ul>
+          <FindingList findings={in_flight} />
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+function WithoutSupply({ nodes }: Preview): JSX.Element | null {
+  const passive = nodes.filter(({ supplied }) => !supplied).map(({ node }) => node);
+  return passive.length === 0 ? null : (
+    <p class="quiet">Without supply, so plain antennas before and after: {passive.join(', ')}.</p>
+  );
+}
+
 export function PreviewPart({ following, onceArmed, without, onWithout }: Props): JSX.Element {
   const { answer: preview, old, refusal } = following;
   if (refusal) return <RefusalText refusal={refusal} />;
   if (!preview) return <p class="quiet">Finding a way …</p>;
-  const outlook = outlookOf(preview);
-  const worse = preview.end.filter((finding) => finding.severity !== 'note');
+  const { level, word } = outlookOf(preview);
+  const { nodes, steps, time_ms } = preview;
   return (
     <div class={old ? 'preview old' : 'preview'}>
-      <p class="verdict-word" role="status">
-        <Shape level={outlook.level} />
-        <b>{onceArmed ? `Once it is armed: ${outlook.word}` : outlook.word}</b>
-        <span class="quiet">
-          {preview.nodes.length === 0
-            ? 'no node has to move'
-            : `${plural(preview.nodes.length, 'node')}, ${plural(preview.steps.length, 'step')}, about ${milliseconds(preview.time_ms)}`}
-        </span>
-      </p>
-      {preview.obstacles.length > 0 && (
-        <ul class="obstacles">
-          {preview.obstacles.map((sentence) => (
-            <li key={sentence}>
-              <Shape level="fault" />
-              <span>{sentence}</span>
-            </li>
-          ))}
-        </ul>
-      )}
+      <VerdictWord level={level} word={onceArmed ? `Once it is armed: ${word}` : word} status>
+        {nodes.length === 0
+          ? 'no node has to move'
+          : `${plural(nodes.length, 'node')}, ${plural(steps.length, 'step')}, about ${milliseconds(time_ms)}`}
+      </VerdictWord>
+      <Obstacles {...preview} />
       {preview.from_now ? (
         <LeaveOut preview={preview} without={without} onWithout={onWithout} />
       ) : (
@@ -102,56 +161,9 @@ export function PreviewPart({ following, onceArmed, without, onWithout }: Props)
         </p>
       )}
       <CrewPart sheet={preview.crew_sheet} />
-      {!preview.clean && (
-        <>
-          <h3>Worse than both ends, on the way{preview.least_bad ? '; no way breaks less' : ''}</h3>
-          <FindingList findings={preview.breaches} />
-        </>
-      )}
-      {worse.length > 0 && (
-        <>
-          <h3>When it is there</h3>
-          <FindingList findings={worse} />
-        </>
-      )}
-      {preview.steps.length > 0 && (
-        <ol class="steps">
-          {preview.steps.map((step, i) => (
-            <li key={i}>
-              <h3>
-                Step {i + 1}{' '}
-                <span class="quiet">
-                  {step.in_flight.length === 0
-                    ? 'nothing is worse on the way'
-                    : plural(step.in_flight.length, 'finding')}
-                </span>
-              </h3>
-              <ul class="moves">
-                {step.moves.map((move) => (
-                  <li key={move.node}>
-                    <a href={toNode(move.node)}>{move.node}</a>
-                    <span>
-                      {differencesInWords(move.from, move.to) || 'told once more'}
-                      {parts[move.part] && <span class="quiet"> ({parts[move.part]})</span>}
-                    </span>
-                  </li>
-                ))}
-              </ul>
-              <FindingList findings={step.in_flight} />
-            </li>
-          ))}
-        </ol>
-      )}
-      {preview.nodes.some((node) => !node.supplied) && (
-        <p class="quiet">
-          Without supply, so plain antennas before and after:{' '}
-          {preview.nodes
-            .filter((node) => !node.supplied)
-            .map((node) => node.node)
-            .join(', ')}
-          .
-        </p>
-      )}
+      <Breaks {...preview} />
+      <Steps {...preview} />
+      <WithoutSupply {...preview} />
     </div>
   );
 }

@@ -4,10 +4,10 @@
 import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import type { Switch } from '../api/types';
+import { toNode } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { timeOfDay } from '../model/format';
 import { leftSomewhere, progressOf, reasonOf, stageOfSwitch, switchWord } from '../model/switching';
-import { toNode } from '../route';
 import { announce } from '../ui/announce';
 import { FindingList } from '../ui/findings';
 import { Shape, Tag } from '../ui/shape';

@@ -3,10 +3,9 @@
 import { computed, effect, signal } from '@preact/signals';
 import { ask, get, post, Refused, setStatedName, setUnauthorizedHandler } from '../api/client';
 import type { Problem, Role, Session } from '../api/types';
+import { person } from '../browser/settings_kept';
 import { connection, startFeed, stopFeed } from '../feed/store';
-import { drafts } from '../node/drafts';
 import { neededRole } from '../generated/tables';
-import { person } from '../settings_kept';
 
 export type Standing =
   | { at: 'asking' }
@@ -34,7 +33,7 @@ export function may(act: string): boolean {
 }
 
 // Names go through a header, so they are plain: what the daemon takes, and nothing else.
-export const namePattern = '[ -~]{1,64}';
+const namePattern = '[ -~]{1,64}';
 export const isName = (text: string): boolean =>
   new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
 
@@ -50,7 +49,6 @@ function enter(session: Session): void {
 
 function leave(because?: string): void {
   stopFeed();
-  drafts.value = new Map();
   standing.value = because ? { at: 'out', because } : { at: 'out' };
 }
 

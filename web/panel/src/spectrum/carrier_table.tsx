@@ -3,10 +3,20 @@
 import type { JSX } from 'preact';
 import { list, megahertz, signedTenths, tenths } from '../model/format';
 import { Tag } from '../ui/shape';
+import { WideTable } from '../ui/table';
 import type { Fate, Product } from './passing';
 import { fateWords } from './words';
 
 const most = 60; // products in the table
+const ofCarriers = [
+  'Carrier',
+  'MHz',
+  'Use',
+  'At the antenna, dBm',
+  'Through the node, dB',
+  'What it does to it',
+];
+const ofProducts = ['Lands on', 'MHz', 'Level, dBm', 'Made of', 'What it does to it'];
 
 interface Props {
   node: string;
@@ -16,7 +26,75 @@ interface Props {
   edited: boolean;
 }
 
-export function CarrierTable({ node, fates, products, harmed, edited }: Props): JSX.Element {
+function CarrierRow({ fate }: { fate: Fate }): JSX.Element {
+  const { carrier, level_dbm, gain_db, own, wrong } = fate;
+  const use =
+    carrier.use === 'transmit' ? 'transmits' : `to ${list(carrier.receivers) || 'no receiver'}`;
+  return (
+    <tr>
+      <th scope="row">{carrier.name}</th>
+      <td>{megahertz(carrier.frequency_mhz)}</td>
+      <td class="words">
+        {use}
+        {carrier.live ? '' : ', not on the air'}
+      </td>
+      <td>{level_dbm === undefined ? 'not known' : tenths(level_dbm)}</td>
+      <td>{signedTenths(gain_db)}</td>
+      <td class={own || wrong ? 'words' : 'words quiet'}>
+        {wrong ? <Tag level="fault" word={fateWords(fate)} /> : fateWords(fate)}
+      </td>
+    </tr>
+  );
+}
+
+function ProductRow({ product, harms }: { product: Product; harms: boolean }): JSX.Element {
+  return (
+    <tr>
+      <th scope="row">{product.lands_on}</th>
+      <td>{megahertz(product.at_mhz)}</td>
+      <td>{tenths(product.level_dbm)}</td>
+      <td class="words">{list(product.carriers)}</td>
+      <td class="words">
+        {harms ? (
+          <Tag level="caution" word="too strong, by one or all of them" />
+        ) : (
+          <span class="quiet">weak enough</span>
+        )}
+      </td>
+    </tr>
+  );
+}
+
+function ProductsPart({ node, products, harmed }: Props): JSX.Element {
+  return (
+    <section class="part" aria-label={`Products in ${node}`}>
+      <h2>
+        Products that land on a carrier <span class="quiet">as it is set</span>
+      </h2>
+      {products.length === 0 ? (
+        <p class="none">None of third order that the computation knows.</p>
+      ) : (
+        <WideTable
+          label={`Table of products in ${node}`}
+          class="numbers carriers"
+          columns={ofProducts}
+        >
+          {products.slice(0, most).map((product) => (
+            <ProductRow
+              key={`${product.lands_on} ${product.carriers.join(' ')} ${product.at_mhz}`}
+              product={product}
+              harms={harmed.has(product.lands_on)}
+            />
+          ))}
+        </WideTable>
+      )}
+      {products.length > most && <p class="quiet">and {products.length - most} weaker ones</p>}
+    </section>
+  );
+}
+
+export function CarrierTable(props: Props): JSX.Element {
+  const { node, fates, edited } = props;
   const rows = [...fates].sort((a, b) => a.carrier.frequency_mhz - b.carrier.frequency_mhz);
   return (
     <>
@@ -27,85 +105,17 @@ export function CarrierTable({ node, fates, products, harmed, edited }: Props): 
             {edited ? 'with what is edited here, not sent' : 'as it is set'}
           </span>
         </h2>
-        <div class="scroll" tabIndex={0} role="region" aria-label={`Table of carriers at ${node}`}>
-          <table class="numbers carriers">
-            <thead>
-              <tr>
-                <th scope="col">Carrier</th>
-                <th scope="col">MHz</th>
-                <th scope="col">Use</th>
-                <th scope="col">At the antenna, dBm</th>
-                <th scope="col">Through the node, dB</th>
-                <th scope="col">What it does to it</th>
-              </tr>
-            </thead>
-            <tbody>
-              {rows.map((fate) => (
-                <tr key={fate.carrier.name}>
-                  <th scope="row">{fate.carrier.name}</th>
-                  <td>{megahertz(fate.carrier.frequency_mhz)}</td>
-                  <td class="words">
-                    {fate.carrier.use === 'transmit'
-                      ? 'transmits'
-                      : `to ${list(fate.carrier.receivers) || 'no receiver'}`}
-                    {fate.carrier.live ? '' : ', not on the air'}
-                  </td>
-                  <td>{fate.level_dbm === undefined ? 'not known' : tenths(fate.level_dbm)}</td>
-                  <td>{signedTenths(fate.gain_db)}</td>
-                  <td class={fate.own || fate.wrong ? 'words' : 'words quiet'}>
-                    {fate.wrong ? <Tag level="fault" word={fateWords(fate)} /> : fateWords(fate)}
-                  </td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </div>
+        <WideTable
+          label={`Table of carriers at ${node}`}
+          class="numbers carriers"
+          columns={ofCarriers}
+        >
+          {rows.map((fate) => (
+            <CarrierRow key={fate.carrier.name} fate={fate} />
+          ))}
+        </WideTable>
       </section>
-      <section class="part" aria-label={`Products in ${node}`}>
-        <h2>
-          Products that land on a carrier <span class="quiet">as it is set</span>
-        </h2>
-        {products.length === 0 ? (
-          <p class="none">None of third order that the computation knows.</p>
-        ) : (
-          <div
-            class="scroll"
-            tabIndex={0}
-            role="region"
-            aria-label={`Table of products in ${node}`}
-          >
-            <table class="numbers carriers">
-              <thead>
-                <tr>
-                  <th scope="col">Lands on</th>
-                  <th scope="col">MHz</th>
-                  <th scope="col">Level, dBm</th>
-                  <th scope="col">Made of</th>
-                  <th scope="col">What it does to it</th>
-                </tr>
-              </thead>
-              <tbody>
-                {products.slice(0, most).map((one) => (
-                  <tr key={`${one.lands_on} ${one.carriers.join(' ')} ${one.at_mhz}`}>
-                    <th scope="row">{one.lands_on}</th>
-                    <td>{megahertz(one.at_mhz)}</td>
-                    <td>{tenths(one.level_dbm)}</td>
-                    <td class="words">{list(one.carriers)}</td>
-                    <td class="words">
-                      {harmed.has(one.lands_on) ? (
-                        <Tag level="caution" word="too strong, by one or all of them" />
-                      ) : (
-                        <span class="quiet">weak enough</span>
-                      )}
-                    </td>
-                  </tr>
-                ))}
-              </tbody>
-            </table>
-          </div>
-        )}
-        {products.length > most && <p class="quiet">and {products.length - most} weaker ones</p>}
-      </section>
+      <ProductsPart {...props} />
     </>
   );
 }

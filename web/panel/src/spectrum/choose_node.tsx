@@ -2,11 +2,11 @@
 // Which node stands in front: a search that leaves fewer, and a list.
 import { computed, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { drafts } from '../edit/drafts';
 import type { HeardNode } from '../feed/state';
 import { plural } from '../model/format';
 import { matches } from '../model/places';
 import { levelOf } from '../model/trouble';
-import { drafts } from '../node/drafts';
 import { Picture } from '../ui/shape';
 
 interface Props {

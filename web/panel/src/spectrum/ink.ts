@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Colours of the theme for a canvas, and a canvas that is as sharp as the screen.
+import type { Frame } from './scale';
 
 const names = [
   'ground',
@@ -16,7 +17,7 @@ const names = [
 export type Ink = Record<(typeof names)[number], string> & { font: string };
 
 // From the element itself: where the feed is lost its colours are others than those of the page.
-export function inkOf(element: Element): Ink {
+function inkOf(element: Element): Ink {
   const style = getComputedStyle(element);
   const ink = Object.fromEntries(
     names.map((name) => [name, style.getPropertyValue(`--${name}`).trim()]),
@@ -25,7 +26,7 @@ export function inkOf(element: Element): Ink {
 }
 
 // Clear, and in CSS px.
-export function fresh(
+function fresh(
   canvas: HTMLCanvasElement,
   width: number,
   height: number,
@@ -42,6 +43,32 @@ export function fresh(
   ink.setTransform(ratio, 0, 0, ratio, 0, 0);
   ink.clearRect(0, 0, width, height);
   return ink;
+}
+
+// Whatever is painted is painted by one.
+export interface Pen {
+  ctx: CanvasRenderingContext2D;
+  frame: Frame;
+  ink: Ink;
+}
+
+// The canvas is clear then; null: there is nothing to paint on.
+export function penFor(canvas: HTMLCanvasElement | null, frame: Frame | null): Pen | null {
+  const ctx = canvas && frame && fresh(canvas, frame.width, frame.height);
+  return ctx && { ctx, frame, ink: inkOf(canvas) };
+}
+
+// Straight lines, each from where to where, as one path.
+export function lines(
+  ctx: CanvasRenderingContext2D,
+  each: readonly (readonly [number, number, number, number])[],
+): void {
+  ctx.beginPath();
+  for (const [x, y, toX, toY] of each) {
+    ctx.moveTo(x, y);
+    ctx.lineTo(toX, toY);
+  }
+  ctx.stroke();
 }
 
 const widths = new Map<string, number>();

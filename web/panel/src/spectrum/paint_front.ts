@@ -2,8 +2,9 @@
 // The selected node: its window, its curve, what is left of each carrier behind it, and what is
 // wrong.
 import { tenths, signedTenths } from '../model/format';
+import type { Span } from '../model/span';
 import type { Shown } from './curve';
-import { widthOf, type Ink } from './ink';
+import { lines, widthOf, type Pen } from './ink';
 import { withRoom, type Box } from './labels';
 import { clipped, head, inSight, levelY, traced } from './paint_ground';
 import type { Fate, Product } from './passing';
@@ -20,7 +21,7 @@ export interface Front {
   handles: readonly Box[];
 }
 
-export const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as const;
+const wrongWords = { 'not-passed': 'not passed', 'let-in': 'let in' } as const;
 
 // Worst first; then transmitters, the node's own microphones, the others.
 const weight = (fate: Fate): number =>
@@ -30,7 +31,7 @@ const weight = (fate: Fate): number =>
 const behindY = (frame: Frame, { level_dbm, gain_db }: Fate): number | null =>
   level_dbm === undefined ? null : yOfLevel(frame, level_dbm + gain_db);
 
-function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Front): void {
+function labels({ ctx, frame, ink }: Pen, front: Front): void {
   ctx.font = `${frame.px}px ${ink.font}`;
   ctx.textAlign = 'center';
   ctx.textBaseline = 'alphabetic';
@@ -79,22 +80,13 @@ function labels(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, front: Fr
   }
 }
 
-function product(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  one: Product,
-  harms: boolean,
-): void {
-  const x = xOf(frame, one.at_mhz);
-  const y = Math.min(frame.bottom - 12, yOfLevel(frame, one.level_dbm));
+function product({ ctx, frame, ink }: Pen, landed: Product, harms: boolean): void {
+  const x = xOf(frame, landed.at_mhz);
+  const y = Math.min(frame.bottom - 12, yOfLevel(frame, landed.level_dbm));
   ctx.strokeStyle = harms ? ink.caution : ink.quiet;
   ctx.lineWidth = 2;
   ctx.setLineDash([3, 3]);
-  ctx.beginPath();
-  ctx.moveTo(x, frame.bottom);
-  ctx.lineTo(x, y + 6);
-  ctx.stroke();
+  lines(ctx, [[x, frame.bottom, x, y + 6]]);
   ctx.setLineDash([]);
   // A lozenge with a bar: neither a ring nor a wedge.
   ctx.beginPath();
@@ -108,62 +100,49 @@ function product(
   ctx.stroke();
 }
 
-export function paintFront(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  front: Front,
-): void {
-  const { shown } = front;
-  ctx.save();
-  clipped(ctx, frame);
-  if (shown.passband_mhz) {
-    const left = xOf(frame, shown.passband_mhz[0]);
-    const right = xOf(frame, shown.passband_mhz[1]);
-    ctx.globalAlpha = 0.22;
-    ctx.fillStyle = ink.passband;
-    ctx.fillRect(left, frame.top, right - left, frame.bottom - frame.top);
-    ctx.globalAlpha = 1;
-    ctx.strokeStyle = ink.quiet;
-    ctx.lineWidth = 1.5;
-    ctx.beginPath();
-    for (const x of [left, right]) {
-      ctx.moveTo(x, frame.top);
-      ctx.lineTo(x, frame.bottom);
-    }
-    ctx.stroke();
-  }
-  for (const fate of front.fates) {
-    if (!inSight(frame, fate.carrier)) continue;
-    const x = xOf(frame, fate.carrier.frequency_mhz);
-    const at = levelY(frame, fate.carrier, front.node);
-    const behind = behindY(frame, fate) ?? at;
-    ctx.strokeStyle = ctx.fillStyle = fate.wrong
-      ? ink.fault
-      : fate.own || fate.carrier.use === 'transmit'
-        ? ink.text
-        : ink['edge-strong'];
-    ctx.lineWidth = fate.own || fate.wrong || fate.carrier.use === 'transmit' ? 3 : 2;
-    ctx.beginPath();
-    ctx.moveTo(x, frame.bottom);
-    ctx.lineTo(x, Math.min(frame.bottom - 2, behind));
-    ctx.stroke();
-    if (!fate.own && !fate.wrong && fate.carrier.use === 'receive') continue;
-    head(ctx, fate.carrier.use, x, at);
-    if (fate.wrong) {
-      ctx.fill();
-      ctx.lineWidth = 2;
-      ctx.beginPath();
-      ctx.moveTo(x - 6, at - 6);
-      ctx.lineTo(x + 6, at + 6);
-      ctx.moveTo(x + 6, at - 6);
-      ctx.lineTo(x - 6, at + 6);
-      ctx.stroke();
-    } else {
-      ctx.fill();
-    }
-  }
-  traced(ctx, frame, shown.curve);
+function passband({ ctx, frame, ink }: Pen, [low, high]: Span): void {
+  const left = xOf(frame, low);
+  const right = xOf(frame, high);
+  ctx.globalAlpha = 0.22;
+  ctx.fillStyle = ink.passband;
+  ctx.fillRect(left, frame.top, right - left, frame.bottom - frame.top);
+  ctx.globalAlpha = 1;
+  ctx.strokeStyle = ink.quiet;
+  ctx.lineWidth = 1.5;
+  lines(
+    ctx,
+    [left, right].map((x) => [x, frame.top, x, frame.bottom]),
+  );
+}
+
+// What is left of a carrier behind the node; and its mark at the antenna where it matters here.
+function carrier(pen: Pen, node: string, fate: Fate): void {
+  const { ctx, frame, ink } = pen;
+  const { use, frequency_mhz } = fate.carrier;
+  const matters = fate.own || fate.wrong !== undefined || use === 'transmit';
+  const x = xOf(frame, frequency_mhz);
+  const at = levelY(frame, fate.carrier, node);
+  ctx.strokeStyle = ctx.fillStyle = fate.wrong
+    ? ink.fault
+    : matters
+      ? ink.text
+      : ink['edge-strong'];
+  ctx.lineWidth = matters ? 3 : 2;
+  lines(ctx, [[x, frame.bottom, x, Math.min(frame.bottom - 2, behindY(frame, fate) ?? at)]]);
+  if (!matters) return;
+  head(pen, use, x, at);
+  ctx.fill();
+  if (!fate.wrong) return;
+  ctx.lineWidth = 2;
+  lines(ctx, [
+    [x - 6, at - 6, x + 6, at + 6],
+    [x + 6, at - 6, x - 6, at + 6],
+  ]);
+}
+
+function curve(pen: Pen, shown: Shown): void {
+  const { ctx, ink } = pen;
+  traced(pen, shown.curve);
   ctx.lineJoin = 'round';
   ctx.strokeStyle = ink.surface;
   ctx.lineWidth = 5;
@@ -174,7 +153,16 @@ export function paintFront(
   if (shown.basis === 'before') ctx.setLineDash([6, 5]);
   ctx.stroke();
   ctx.setLineDash([]);
-  for (const one of front.products) product(ctx, frame, ink, one, front.harmed.has(one.lands_on));
-  labels(ctx, frame, ink, front);
-  ctx.restore();
+}
+
+export function paintFront(pen: Pen, front: Front): void {
+  const { node, shown, fates, products, harmed } = front;
+  pen.ctx.save();
+  clipped(pen);
+  if (shown.passband_mhz) passband(pen, shown.passband_mhz);
+  for (const fate of fates) if (inSight(pen.frame, fate.carrier)) carrier(pen, node, fate);
+  curve(pen, shown);
+  for (const landed of products) product(pen, landed, harmed.has(landed.lands_on));
+  labels(pen, front);
+  pen.ctx.restore();
 }

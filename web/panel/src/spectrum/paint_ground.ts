@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 // What stays while a window is drawn along: lanes, scales, the other nodes' curves, and the
 // carriers as they come to the antenna.
+import type { Spectrum } from '../api/types';
 import type { Stretch } from '../model/axis';
 import { megahertzShort } from '../model/format';
-import { fitted, widthOf, type Ink } from './ink';
+import type { Curve } from './curve';
 import type { Candidate } from './hit';
-import type { Carrier, Spectrum } from './passing';
+import { fitted, lines, widthOf, type Pen } from './ink';
+import type { Carrier } from './passing';
 import { gains, marks, xOf, yOf, yOfLevel, type Frame } from './scale';
 
 const short = { receive: 'RX', transmit: 'TX', closed: '' } as const;
@@ -15,12 +17,9 @@ export const purposes = {
   closed: 'closed',
 } as const;
 
-function lane(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
-  { name, purpose, band_mhz }: Spectrum['lanes'][number],
-): void {
+type Lane = Spectrum['lanes'][number];
+
+function lane({ ctx, frame, ink }: Pen, { name, purpose, band_mhz }: Lane): void {
   const left = Math.max(frame.left, xOf(frame, band_mhz[0] ?? 0));
   const right = Math.min(frame.right, xOf(frame, band_mhz[1] ?? 0));
   if (right <= left) return;
@@ -68,7 +67,7 @@ function lane(
 }
 
 // Nothing of the show is there, and nothing is to scale: a torn strip with what was left out.
-function gap(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, { from, to }: Stretch): void {
+function gap({ ctx, frame, ink }: Pen, { from, to }: Stretch): void {
   const left = Math.max(frame.left, xOf(frame, from));
   const right = Math.min(frame.right, xOf(frame, to));
   if (right <= left) return;
@@ -93,7 +92,7 @@ function gap(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink, { from, to }
   ctx.restore();
 }
 
-function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
+function scales({ ctx, frame, ink }: Pen): void {
   const steps = frame.bottom - frame.top < 260 ? 20 : 10;
   ctx.font = `${frame.px}px ${ink.font}`;
   ctx.lineWidth = 1;
@@ -101,10 +100,7 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
     const y = Math.round(yOf(frame, db)) + 0.5;
     ctx.strokeStyle = db === 0 ? ink['edge-strong'] : ink.edge;
     ctx.globalAlpha = db === 0 ? 1 : 0.6;
-    ctx.beginPath();
-    ctx.moveTo(frame.left, y);
-    ctx.lineTo(frame.right, y);
-    ctx.stroke();
+    lines(ctx, [[frame.left, y, frame.right, y]]);
     ctx.globalAlpha = 1;
     if (db % 20 !== 0) continue;
     ctx.fillStyle = ink.quiet;
@@ -125,10 +121,7 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
   for (const mhz of marks(frame, (frame.right - frame.left) / (frame.px * 6.5))) {
     const x = Math.round(xOf(frame, mhz)) + 0.5;
     ctx.strokeStyle = ink['edge-strong'];
-    ctx.beginPath();
-    ctx.moveTo(x, frame.bottom);
-    ctx.lineTo(x, frame.bottom + 5);
-    ctx.stroke();
+    lines(ctx, [[x, frame.bottom, x, frame.bottom + 5]]);
     const text = megahertzShort(mhz);
     const half = widthOf(ctx, text) / 2;
     if (x - half > 0 && x + half < frame.width - frame.px * 2.8)
@@ -145,11 +138,7 @@ function scales(ctx: CanvasRenderingContext2D, frame: Frame, ink: Ink): void {
   );
 }
 
-export function traced(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  { frequency_mhz, gain_db }: Candidate['curve'],
-): void {
+export function traced({ ctx, frame }: Pen, { frequency_mhz, gain_db }: Curve): void {
   ctx.beginPath();
   // While it is moved a curve may end within the span of the show: it goes on as it ends.
   ctx.moveTo(frame.left, yOf(frame, gain_db[0] ?? 0));
@@ -159,20 +148,15 @@ export function traced(
     ctx.lineTo(frame.right, yOf(frame, gain_db[gain_db.length - 1]!));
 }
 
-export function clipped(ctx: CanvasRenderingContext2D, frame: Frame): void {
+export function clipped({ ctx, frame }: Pen): void {
   ctx.beginPath();
   ctx.rect(frame.left, frame.top, frame.right - frame.left, frame.bottom - frame.top);
   ctx.clip();
 }
 
 // Receive: a stem with a ring. Transmit: two stems and a wedge that points out.
-export function head(
-  ctx: CanvasRenderingContext2D,
-  use: Carrier['use'],
-  x: number,
-  y: number,
-  size = 4,
-): void {
+export function head({ ctx }: Pen, use: Carrier['use'], x: number, y: number): void {
+  const size = 4;
   ctx.beginPath();
   if (use === 'receive') {
     ctx.arc(x, y, size, 0, 2 * Math.PI);
@@ -194,47 +178,50 @@ export const levelY = (frame: Frame, carrier: Carrier, node: string): number => 
   return level === undefined ? frame.bottom - 10 : yOfLevel(frame, level);
 };
 
+function carrier(pen: Pen, painted: Carrier, node: string): void {
+  const { ctx, frame, ink } = pen;
+  const { use, frequency_mhz } = painted;
+  const x = xOf(frame, frequency_mhz);
+  const y = levelY(frame, painted, node);
+  ctx.strokeStyle = ink['edge-strong'];
+  ctx.lineWidth = 1;
+  const stems = use === 'receive' ? [x] : [x - 1.5, x + 1.5];
+  lines(
+    ctx,
+    stems.map((stem) => [stem, frame.bottom, stem, y]),
+  );
+  head(pen, use, x, y);
+  ctx.fillStyle = ink.surface;
+  ctx.fill();
+  ctx.strokeStyle = ink.quiet;
+  ctx.stroke();
+}
+
+// `selected` has its curve in front, and carriers stand as they come to it.
 export function paintGround(
-  ctx: CanvasRenderingContext2D,
-  frame: Frame,
-  ink: Ink,
+  pen: Pen,
   spectrum: Spectrum,
   curves: readonly Candidate[],
   selected: string,
 ): void {
+  const { ctx, frame, ink } = pen;
   ctx.fillStyle = ink.surface;
   ctx.fillRect(0, 0, frame.width, frame.height);
-  for (const one of spectrum.lanes) lane(ctx, frame, ink, one);
-  scales(ctx, frame, ink);
-  for (const one of frame.axis.stretches) if (one.gap) gap(ctx, frame, ink, one);
+  for (const painted of spectrum.lanes) lane(pen, painted);
+  scales(pen);
+  for (const stretch of frame.axis.stretches) if (stretch.gap) gap(pen, stretch);
   ctx.save();
-  clipped(ctx, frame);
+  clipped(pen);
   ctx.strokeStyle = ink['edge-strong'];
   ctx.lineWidth = 1;
   ctx.globalAlpha = curves.length > 16 ? 0.45 : 0.8;
   for (const { node, curve } of curves) {
     if (node === selected || curve.frequency_mhz.length === 0) continue;
-    traced(ctx, frame, curve);
+    traced(pen, curve);
     ctx.stroke();
   }
   ctx.globalAlpha = 1;
-  for (const carrier of spectrum.carriers) {
-    if (!inSight(frame, carrier)) continue;
-    const x = xOf(frame, carrier.frequency_mhz);
-    const y = levelY(frame, carrier, selected);
-    ctx.strokeStyle = ink['edge-strong'];
-    ctx.lineWidth = 1;
-    ctx.beginPath();
-    for (const dx of carrier.use === 'receive' ? [0] : [-1.5, 1.5]) {
-      ctx.moveTo(x + dx, frame.bottom);
-      ctx.lineTo(x + dx, y);
-    }
-    ctx.stroke();
-    head(ctx, carrier.use, x, y);
-    ctx.fillStyle = ink.surface;
-    ctx.fill();
-    ctx.strokeStyle = ink.quiet;
-    ctx.stroke();
-  }
+  for (const painted of spectrum.carriers)
+    if (inSight(frame, painted)) carrier(pen, painted, selected);
   ctx.restore();
 }

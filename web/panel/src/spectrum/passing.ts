@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a node makes of each carrier: passed, or rejected and by how much.
-import type { components } from '../generated/schema';
+import type { Spectrum } from '../api/types';
 import { best, gainAt, type Shown } from './curve';
 
-export type Spectrum = components['schemas']['Spectrum'];
 export type Carrier = Spectrum['carriers'][number];
 export type Product = Spectrum['products'][number];
 

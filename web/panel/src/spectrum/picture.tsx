@@ -2,113 +2,46 @@
 // The spectrum as a picture on two canvases: what stays, and the selected node in front of it, so
 // that drawing a window along paints only the latter. Its handles lie over both.
 import { useSignal } from '@preact/signals';
-import type { JSX } from 'preact';
-import { useId, useLayoutEffect, useRef } from 'preact/hooks';
-import type { Settings, Steps } from '../api/types';
-import { decibels, megahertz } from '../model/format';
-import type { Axis } from '../model/axis';
-import type { Span } from '../model/span';
-import { theme } from '../settings_kept';
-import { gainAt, type Shown } from './curve';
-import { Handle } from './handle';
+import type { JSX, RefObject } from 'preact';
+import { useId, useLayoutEffect, useMemo, useRef } from 'preact/hooks';
+import type { Allowed, Settings, Spectrum } from '../api/types';
+import { dbmAtZero, gainBox, windowBox } from './boxes';
+import { GainHandle, WindowHandle } from './handles';
 import { hit, type Candidate } from './hit';
-import { fresh, inkOf } from './ink';
 import type { Box } from './labels';
-import { paintFront } from './paint_front';
-import { paintGround } from './paint_ground';
-import type { Fate, Product, Spectrum } from './passing';
-import {
-  dbPerPixel,
-  decade,
-  frameOf,
-  gains,
-  mhzOf,
-  mhzPerPixel,
-  xOf,
-  yOf,
-  type Frame,
-} from './scale';
+import { dbPerPixel, frameOf, gains, mhzOf, mhzPerPixel, type Frame } from './scale';
+import type { InFront } from './use_front';
+import type { InSight } from './use_in_sight';
+import { usePainting } from './use_painting';
 import { useSight } from './use_sight';
 
-const touch = 44; // px
+const howTo =
+  'All of it stands in the table below. Arrow keys move the picture, plus and minus stretch it, ' +
+  'Home shows all.';
 
 interface Props {
   spectrum: Spectrum;
-  curves: readonly Candidate[];
-  node: string;
-  shown: Shown | null;
-  fates: readonly Fate[];
-  products: readonly Product[];
-  harmed: ReadonlySet<string>;
+  front: InFront;
+  inSight: InSight;
+  // Null: they cannot be moved.
   settings: Settings | null;
-  // Absent: cannot be moved.
-  gain?: Steps | undefined;
-  centre?: Steps | undefined;
+  allowed: Allowed | null;
   disabled: boolean;
-  live: boolean;
-  label: string;
-  description: string;
-  axis: Axis;
-  sight: Span;
-  full: Span;
-  onSight: (sight: Span) => void;
+  // What it shows.
+  words: string;
   onSelect: (node: string) => void;
   onEdit: (changed: Partial<Settings>) => void;
   onHold: (held: boolean) => void;
   onDrop: () => void;
 }
 
-// The strongest carrier stands a good way below a gain of 0 dB, so that the top of a curve is free.
-function dbmAtZero(spectrum: Spectrum): number {
-  let strongest = -Infinity;
-  for (const carrier of spectrum.carriers)
-    for (const level of Object.values(carrier.at_nodes)) strongest = Math.max(strongest, level);
-  return Number.isFinite(strongest) ? decade(strongest + 25) : 0;
-}
-
-function windowBox(frame: Frame, [low, high]: Span): Box {
-  const left = Math.max(frame.left, xOf(frame, low));
-  const right = Math.min(frame.right, xOf(frame, high));
-  const width = Math.max(touch, right - left);
-  const middle = Math.min(
-    frame.right - width / 2,
-    Math.max(frame.left + width / 2, (left + right) / 2),
-  );
-  return { x: middle - width / 2, y: frame.top + 3, width, height: touch };
-}
-
-// A phone has room for the number only.
-const narrow = (frame: Frame): boolean => frame.width < 600;
-
-function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
-  const [low, high] = passband_mhz ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
-  const left = Math.max(frame.left, xOf(frame, low));
-  const right = Math.min(frame.right, xOf(frame, high));
-  const width = Math.max(touch, frame.px * (narrow(frame) ? 5.5 : 8));
-  const middle = Math.min(
-    frame.right - width / 2,
-    Math.max(frame.left + width / 2, (left + right) / 2),
-  );
-  // Below the line, where it hides nothing of it.
-  const y = yOf(frame, gainAt(curve, (low + high) / 2)) + 4;
-  return {
-    x: middle - width / 2,
-    y: Math.min(frame.bottom - touch, Math.max(frame.top + touch + 8, y)),
-    width,
-    height: touch,
-  };
-}
-
-export function Picture(props: Props): JSX.Element {
-  const { spectrum, curves, node, shown, fates, products, harmed, settings, gain, centre } = props;
-  const { disabled, live, label, description, axis, sight, full } = props;
-  const place = useRef<HTMLDivElement>(null);
-  const ground = useRef<HTMLCanvasElement>(null);
-  const front = useRef<HTMLCanvasElement>(null);
+// As large as its place; null: there is no room.
+function useFrame(
+  place: RefObject<HTMLElement>,
+  spectrum: Spectrum,
+  { axis, sight }: InSight,
+): Frame | null {
   const size = useSignal({ width: 0, height: 0, em: 1 });
-  const described = useId();
-  const light = theme.value;
-
   useLayoutEffect(() => {
     if (!place.current) return;
     const observer = new ResizeObserver(([entry]) => {
@@ -123,116 +56,82 @@ export function Picture(props: Props): JSX.Element {
     observer.observe(place.current);
     return () => observer.disconnect();
   }, []);
-
   const { width, height, em } = size.value;
-  const frame =
-    width > 150 && height > 150 ? frameOf(width, height, em, axis, sight, dbmAtZero(spectrum)) : null;
+  return useMemo(
+    () =>
+      width > 150 && height > 150
+        ? frameOf(width, height, em, axis, sight, dbmAtZero(spectrum))
+        : null,
+    [width, height, em, axis, sight, spectrum],
+  );
+}
 
-  const movable = shown?.passband_mhz && settings?.centre_mhz !== undefined && centre;
-  const window = frame && movable ? windowBox(frame, shown.passband_mhz!) : null;
-  const level = frame && shown && settings?.power && gain ? gainBox(frame, shown) : null;
+function tapped(
+  frame: Frame,
+  curves: readonly Candidate[],
+  node: string,
+  x: number,
+  y: number,
+): string | null {
+  const db = gains[1] - (y - frame.top) * dbPerPixel(frame);
+  return hit(curves, node, mhzOf(frame, x), db, mhzPerPixel(frame), dbPerPixel(frame));
+}
 
-  // A window that is dragged to another screen may change the ratio of pixels without a new size.
-  const ratio = devicePixelRatio;
-  useLayoutEffect(() => {
-    if (!frame || !ground.current) return;
-    const ctx = fresh(ground.current, width, height);
-    if (ctx) paintGround(ctx, frame, inkOf(ground.current), spectrum, curves, node);
-  }, [width, height, em, axis, sight, spectrum, curves, node, light, live, ratio]);
-  useLayoutEffect(() => {
-    if (!frame || !front.current) return;
-    const ctx = fresh(front.current, width, height);
-    if (!ctx || !shown) return;
-    const handles = [window, level].filter((box): box is Box => box !== null);
-    paintFront(ctx, frame, inkOf(front.current), { node, shown, fates, products, harmed, handles });
-  }, [
-    width,
-    height,
-    em,
-    axis,
-    sight,
-    spectrum,
-    node,
-    shown,
-    fates,
-    products,
-    harmed,
-    light,
-    live,
-    ratio,
-  ]);
+export function Picture(props: Props): JSX.Element {
+  const { spectrum, front, inSight, settings, allowed } = props;
+  const { node, shown } = front;
+  const place = useRef<HTMLDivElement>(null);
+  const groundCanvas = useRef<HTMLCanvasElement>(null);
+  const frontCanvas = useRef<HTMLCanvasElement>(null);
+  const described = useId();
+  const frame = useFrame(place, spectrum, inSight);
+  const curves = useMemo(
+    () => spectrum.nodes.map((entry) => ({ node: entry.node, curve: entry.response })),
+    [spectrum],
+  );
+
+  const gain = settings?.power ? allowed?.gain_db : undefined;
+  const centre = allowed?.filters.find(({ name }) => name === settings?.filter)?.centre_mhz;
+  const window =
+    frame && shown?.passband_mhz && settings?.centre_mhz !== undefined && centre
+      ? windowBox(frame, shown.passband_mhz)
+      : null;
+  const level = frame && shown && gain ? gainBox(frame, shown) : null;
+  const handles = [window, level].filter((box): box is Box => box !== null);
+  usePainting(groundCanvas, frontCanvas, { frame, spectrum, curves, front, handles });
 
   const looking = useSight({
-    canvas: front,
+    canvas: frontCanvas,
     frame,
-    full,
-    onSight: props.onSight,
+    full: inSight.full,
+    onSight: inSight.show,
     onTap: (x, y) => {
-      if (!frame) return;
-      const db = gains[1] - (y - frame.top) * dbPerPixel(frame);
-      const found = hit(curves, node, mhzOf(frame, x), db, mhzPerPixel(frame), dbPerPixel(frame));
+      const found = frame && tapped(frame, curves, node, x, y);
       if (found) props.onSelect(found);
     },
   });
-
+  const { disabled, onEdit, onHold, onDrop } = props;
+  const shared = frame && { node, frame, disabled, onEdit, onHold, onDrop };
   return (
     <div class="picture-place" ref={place}>
-      <canvas ref={ground} aria-hidden="true" />
+      <canvas ref={groundCanvas} aria-hidden="true" />
       <canvas
-        ref={front}
+        ref={frontCanvas}
         class="front"
         role="img"
         tabIndex={0}
-        aria-label={label}
+        aria-label={`Spectrum with ${node} in front`}
         aria-describedby={described}
         {...looking}
       />
       <p class="unseen" id={described}>
-        {description}
+        {`${props.words}. ${howTo}`}
       </p>
-      {window && settings?.centre_mhz !== undefined && centre && (
-        <Handle
-          upright={false}
-          label={`Window of ${node}: centre`}
-          value={settings.centre_mhz}
-          says={`${megahertz(settings.centre_mhz)} MHz`}
-          steps={centre}
-          large={1}
-          box={window}
-          perPixel={frame ? mhzPerPixel(frame) : 0}
-          disabled={disabled}
-          onMove={(centre_mhz) => props.onEdit({ centre_mhz })}
-          onHold={props.onHold}
-          onDrop={props.onDrop}
-        >
-          <i aria-hidden="true">◂</i>
-          {window.width >= frame!.px * 7.5 && (
-            <b>
-              {megahertz(settings.centre_mhz)}
-              {window.width >= frame!.px * 11 ? ' MHz' : ''}
-            </b>
-          )}
-          <i aria-hidden="true">▸</i>
-        </Handle>
+      {shared && window && centre && settings?.centre_mhz !== undefined && (
+        <WindowHandle {...shared} centre={settings.centre_mhz} box={window} steps={centre} />
       )}
-      {level && settings && gain && shown && (
-        <Handle
-          upright
-          label={`Gain of ${node}`}
-          value={settings.gain_db}
-          says={`${decibels(settings.gain_db)} dB`}
-          steps={gain}
-          large={Math.max(3, gain.step)}
-          box={level}
-          perPixel={frame ? dbPerPixel(frame) : 0}
-          disabled={disabled}
-          onMove={(gain_db) => props.onEdit({ gain_db })}
-          onHold={props.onHold}
-          onDrop={props.onDrop}
-        >
-          {frame && !narrow(frame) && <i aria-hidden="true">▴▾</i>}
-          <b>{decibels(settings.gain_db)} dB</b>
-        </Handle>
+      {shared && level && gain && settings && (
+        <GainHandle {...shared} gain={settings.gain_db} box={level} steps={gain} />
       )}
     </div>
   );

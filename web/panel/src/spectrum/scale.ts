@@ -44,7 +44,7 @@ export function pinched(
 export function ticks([low, high]: Span, most: number): number[] {
   const raw = (high - low) / Math.max(1, most);
   const power = 10 ** Math.floor(Math.log10(raw));
-  const step = power * ([1, 2, 5, 10].find((one) => one * power >= raw * (1 - 1e-9)) ?? 10);
+  const step = power * ([1, 2, 5, 10].find((round) => round * power >= raw * (1 - 1e-9)) ?? 10);
   const found: number[] = [];
   for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; ++i)
     found.push(Number((i * step).toFixed(6)));

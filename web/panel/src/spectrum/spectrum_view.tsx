@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // The segment that counts over frequency, with one node in front.
 import type { JSX } from 'preact';
+import { route, toView } from '../browser/route';
 import { activeSegment } from '../feed/show';
 import { state } from '../feed/store';
 import { band } from '../model/format';
 import { byName, worstFirst } from '../model/trouble';
-import { route, toView } from '../route';
 import { useAct } from '../ui/act';
 import { RefusalText } from '../ui/findings';
 import { ChooseNode } from './choose_node';

@@ -16,57 +16,77 @@ interface Looking {
   onSight: (sight: Span) => void;
   onTap: (x: number, y: number) => void;
 }
+// As it is by now, for those who listen from one drawing to another.
+type Now = { current: Looking };
 
-export function useSight(looking: Looking): {
-  onPointerDown: (event: Canvas) => void;
-  onPointerMove: (event: Canvas) => void;
-  onPointerUp: (event: Canvas) => void;
-  onPointerCancel: (event: Canvas) => void;
-  onKeyDown: (event: JSX.TargetedKeyboardEvent<HTMLCanvasElement>) => void;
-} {
-  const now = useRef(looking);
-  now.current = looking;
-  const pointers = useRef(new Map<number, Point>());
-  // Where the fingers were, and what was in sight, when their number last changed.
-  const start = useRef<{ at: Point[]; sight: Span; slipped: boolean } | null>(null);
+// `x`: where the wheel is turned.
+function turned(event: WheelEvent, frame: Frame, full: Span, x: number): Span {
+  const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 16 : 1;
+  if (event.shiftKey || Math.abs(event.deltaX) > Math.abs(event.deltaY)) {
+    const across = event.shiftKey ? event.deltaY || event.deltaX : event.deltaX;
+    return panned(frame.sight, full, across * lines * mhzPerPixel(frame));
+  }
+  const factor = Math.exp(-Math.max(-120, Math.min(120, event.deltaY * lines)) / 400);
+  return zoomed(frame.sight, full, factor, placeOf(frame, x));
+}
 
+function useWheel(now: Now): void {
   useLayoutEffect(() => {
-    const canvas = looking.canvas.current;
+    const canvas = now.current.canvas.current;
     if (!canvas) return;
     const wheel = (event: WheelEvent): void => {
       const { frame, full, onSight } = now.current;
       if (!frame) return;
-      const { sight } = frame;
-      const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 16 : 1;
-      const across = event.shiftKey ? event.deltaY || event.deltaX : event.deltaX;
-      const next =
-        event.shiftKey || Math.abs(event.deltaX) > Math.abs(event.deltaY)
-          ? panned(sight, full, across * lines * mhzPerPixel(frame))
-          : zoomed(
-              sight,
-              full,
-              Math.exp(-Math.max(-120, Math.min(120, event.deltaY * lines)) / 400),
-              placeOf(frame, event.clientX - canvas.getBoundingClientRect().left),
-            );
+      const next = turned(event, frame, full, event.clientX - canvas.getBoundingClientRect().left);
       // With all of it in sight the wheel scrolls the page on.
-      if (next[0] === sight[0] && next[1] === sight[1]) return;
+      if (next[0] === frame.sight[0] && next[1] === frame.sight[1]) return;
       event.preventDefault();
       onSight(next);
     };
     canvas.addEventListener('wheel', wheel, { passive: false });
     return () => canvas.removeEventListener('wheel', wheel);
   }, []);
+}
 
-  const place = (event: Canvas): Point => {
-    const { left, top } = event.currentTarget.getBoundingClientRect();
-    return [event.clientX - left, event.clientY - top];
-  };
+// Where the fingers were, and what was in sight, when their number last changed.
+interface Start {
+  at: readonly Point[];
+  sight: Span;
+  slipped: boolean;
+}
+
+function fingered(
+  { at: from, sight }: Start,
+  to: readonly Point[],
+  frame: Frame,
+  full: Span,
+): Span {
+  const share = (point: Point | undefined): number =>
+    ((point?.[0] ?? 0) - frame.left) / (frame.right - frame.left);
+  if (to.length === 2 && from.length === 2)
+    return pinched(sight, full, [share(from[0]), share(from[1])], [share(to[0]), share(to[1])]);
+  return panned(sight, full, (share(from[0]) - share(to[0])) * (sight[1] - sight[0]));
+}
+
+interface Fingers {
+  onPointerDown: (event: Canvas) => void;
+  onPointerMove: (event: Canvas) => void;
+  onPointerUp: (event: Canvas) => void;
+  onPointerCancel: (event: Canvas) => void;
+}
+
+const place = (event: Canvas): Point => {
+  const { left, top } = event.currentTarget.getBoundingClientRect();
+  return [event.clientX - left, event.clientY - top];
+};
+
+function useFingers(now: Now): Fingers {
+  const pointers = useRef(new Map<number, Point>());
+  const start = useRef<Start | null>(null);
   const begin = (slipped: boolean): void => {
     const { frame } = now.current;
-    start.current =
-      frame && pointers.current.size > 0
-        ? { at: [...pointers.current.values()], sight: frame.sight, slipped }
-        : null;
+    const at = [...pointers.current.values()];
+    start.current = frame && at.length > 0 ? { at, sight: frame.sight, slipped } : null;
   };
   const end = (event: Canvas, tapped: boolean): void => {
     if (!pointers.current.has(event.pointerId)) return;
@@ -76,7 +96,6 @@ export function useSight(looking: Looking): {
       now.current.onTap(...place(event));
     begin(true);
   };
-
   return {
     onPointerDown: (event) => {
       if (event.button !== 0 || pointers.current.size === 2) return;
@@ -89,52 +108,54 @@ export function useSight(looking: Looking): {
       pointers.current.set(event.pointerId, place(event));
       const { frame, full, onSight } = now.current;
       const from = start.current;
-      if (!frame || !from) return;
+      const [first] = from?.at ?? [];
+      if (!frame || !from || !first) return;
       const at = [...pointers.current.values()];
-      const share = ([x]: Point): number => (x - frame.left) / (frame.right - frame.left);
-      if (at.length === 2 && from.at.length === 2) {
-        onSight(
-          pinched(
-            from.sight,
-            full,
-            [share(from.at[0]!), share(from.at[1]!)],
-            [share(at[0]!), share(at[1]!)],
-          ),
-        );
-        return;
-      }
-      const dx = at[0]![0] - from.at[0]![0];
-      if (Math.hypot(dx, at[0]![1] - from.at[0]![1]) > still) from.slipped = true;
-      if (from.slipped)
-        onSight(
-          panned(
-            from.sight,
-            full,
-            (-dx * (from.sight[1] - from.sight[0])) / (frame.right - frame.left),
-          ),
-        );
+      const [x, y] = at[0]!;
+      if (at.length === 1 && Math.hypot(x - first[0], y - first[1]) > still) from.slipped = true;
+      if (at.length === 2 || from.slipped) onSight(fingered(from, at, frame, full));
     },
     onPointerUp: (event) => end(event, true),
     onPointerCancel: (event) => end(event, false),
+  };
+}
+
+function keyed(key: string, sight: Span, full: Span): Span | null {
+  const width = sight[1] - sight[0];
+  const middle = (sight[0] + sight[1]) / 2;
+  switch (key) {
+    case 'ArrowLeft':
+      return panned(sight, full, -width / 10);
+    case 'ArrowRight':
+      return panned(sight, full, width / 10);
+    case '+':
+    case '=':
+      return zoomed(sight, full, 1.5, middle);
+    case '-':
+    case '−':
+      return zoomed(sight, full, 1 / 1.5, middle);
+    case 'Home':
+      return full;
+    default:
+      return null;
+  }
+}
+
+export function useSight(
+  looking: Looking,
+): Fingers & { onKeyDown: (event: JSX.TargetedKeyboardEvent<HTMLCanvasElement>) => void } {
+  const now = useRef(looking);
+  now.current = looking;
+  useWheel(now);
+  return {
+    ...useFingers(now),
     onKeyDown: (event) => {
       const { frame, full, onSight } = now.current;
       if (!frame || event.ctrlKey || event.altKey || event.metaKey) return;
-      const { sight } = frame;
-      const width = sight[1] - sight[0];
-      const middle = (sight[0] + sight[1]) / 2;
-      const next: Record<string, () => Span> = {
-        ArrowLeft: () => panned(sight, full, -width / 10),
-        ArrowRight: () => panned(sight, full, width / 10),
-        '+': () => zoomed(sight, full, 1.5, middle),
-        '=': () => zoomed(sight, full, 1.5, middle),
-        '-': () => zoomed(sight, full, 1 / 1.5, middle),
-        '−': () => zoomed(sight, full, 1 / 1.5, middle),
-        Home: () => full,
-      };
-      const move = next[event.key];
-      if (!move) return;
+      const next = keyed(event.key, frame.sight, full);
+      if (!next) return;
       event.preventDefault();
-      onSight(move());
+      onSight(next);
     },
   };
 }

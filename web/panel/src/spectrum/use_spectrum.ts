@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // The spectrum of the active segment, asked again when the feed tells of anything that it rests on.
 import { get } from '../api/client';
-import type { Settings } from '../api/types';
+import type { Settings, Spectrum } from '../api/types';
 import { state } from '../feed/store';
 import { useAnswer, type Following } from '../ui/use_answer';
-import type { Spectrum } from './passing';
 
 export interface Told {
   spectrum: Spectrum;

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The picture in words.
 import { band, list, plural, tenths } from '../model/format';
-import type { Shown } from './curve';
 import type { Fate, Product } from './passing';
+import type { InFront } from './use_front';
 
 export function fateWords(fate: Fate): string {
   const down = `${tenths(fate.down_db)} dB`;
@@ -41,8 +41,8 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   const own = fates.filter((fate) => fate.own && fate.carrier.use === 'receive');
   const passed = own.filter((fate) => fate.passed && !fate.wrong);
   const transmit = fates.filter((fate) => fate.carrier.use === 'transmit');
-  const strongest = Math.max(...products.map((one) => one.level_dbm));
-  const landedOn = list([...new Set(products.map((one) => one.lands_on))].slice(0, 3));
+  const strongest = Math.max(...products.map(({ level_dbm }) => level_dbm));
+  const landedOn = list([...new Set(products.map(({ lands_on }) => lands_on))].slice(0, 3));
   const count = plural(own.length, 'microphone');
   return {
     own:
@@ -59,12 +59,7 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   };
 }
 
-export function pictureWords(
-  node: string,
-  shown: Shown | null,
-  fates: readonly Fate[],
-  products: readonly Product[],
-): string {
+export function pictureWords({ node, shown, fates, products }: InFront): string {
   if (!shown) return `What ${node} passes is not known.`;
   const words = summary(fates, products);
   const wrong = fates.filter((fate) => fate.wrong);

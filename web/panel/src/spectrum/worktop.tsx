@@ -4,54 +4,70 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useLayoutEffect, useMemo } from 'preact/hooks';
 import type { Settings } from '../api/types';
+import { discard } from '../edit/drafts';
+import { useEditing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
-import { axis as axisOfShow } from '../feed/show';
-import { live, state } from '../feed/store';
-import { withKeys } from '../frame/keys';
-import { plainAxis, toAxis, toMhz } from '../model/axis';
-import { band } from '../model/format';
-import type { Span } from '../model/span';
-import { troubles } from '../model/trouble';
-import { allowedFor } from '../node/allowed';
-import { CommitBar } from '../node/commit_bar';
-import { discard, drafts, edit } from '../node/drafts';
-import { suppose } from '../node/supposing';
-import { toNode } from '../route';
+import { live } from '../feed/store';
 import { may } from '../session/session';
 import type { Acting } from '../ui/act';
-import { RefusalText, Said } from '../ui/findings';
-import { Shape, Tag } from '../ui/shape';
-import { useAnswer } from '../ui/use_answer';
+import { Shape } from '../ui/shape';
+import { withKeys } from '../ui/view_keys';
+import { BesidePicture } from './beside_picture';
 import { CarrierTable } from './carrier_table';
-import { curveFor, type Truth } from './curve';
-import { fates as fatesOf, harmedBy, productsAt } from './passing';
+import { Legend } from './legend';
 import { Picture } from './picture';
-import { zoomed } from './scale';
-import { SetPart } from './set_part';
-import { useLatest } from './use_latest';
-import { useSettled } from './use_settled';
+import { SightTools } from './sight_tools';
+import { useFront, type InFront } from './use_front';
+import { useInSight } from './use_in_sight';
+import { useFor, useSettled } from './use_lasting';
 import type { Told } from './use_spectrum';
+import { useSupposed } from './use_supposed';
 import { pictureWords, summary } from './words';
 
-const aboutCarriers = ['carrier-outside-window', 'own-transmitter-in-window'];
-const howTo =
-  'All of it stands in the table below. Arrow keys move the picture, plus and minus stretch it, ' +
-  'Home shows all.';
 const slowAfter = 150; // ms
 const restAfter = 250; // ms
 
-// True while it has been true for a while.
-function useFor(is: boolean, ms: number): boolean {
-  const lasting = useSignal(false);
+interface OfFront {
+  front: InFront;
+  edited: boolean;
+}
+
+function Sum({ front, edited }: OfFront): JSX.Element {
+  const { node, shown, fates, products } = front;
+  if (!shown) return <p class="none">What {node} passes is not known: it was never read.</p>;
+  const sum = summary(fates, products);
+  return (
+    <p class="sum">
+      {sum.wrong && <Shape level="fault" />}
+      <span>
+        <b>{node}</b> {sum.own}
+        {sum.rejects ? `; ${sum.rejects}` : ''}; {sum.products}
+        {edited && products.length > 0 ? ' as it is set now' : ''}.
+      </span>
+    </p>
+  );
+}
+
+// Read, not watched: while a window is drawn along it has the numbers of before.
+function Numbers({ front, edited }: OfFront): JSX.Element {
+  const { node, fates, products, harmed } = front;
+  const settled = useSettled(fates, restAfter);
+  const rows = settled.length > 0 && settled.length === fates.length ? settled : fates;
+  return useMemo(
+    () => (
+      <CarrierTable node={node} fates={rows} products={products} harmed={harmed} edited={edited} />
+    ),
+    [node, rows, products, harmed, edited],
+  );
+}
+
+function useEscape(node: string, edited: boolean, acting: Acting): void {
   useEffect(() => {
-    if (!is) {
-      lasting.value = false;
-      return;
-    }
-    const soon = setTimeout(() => void (lasting.value = true), ms);
-    return () => clearTimeout(soon);
-  }, [is]);
-  return is && lasting.value;
+    if (!edited) return;
+    return withKeys([
+      { key: 'Escape', does: 'Drop the edits', run: () => !acting.busy && discard(node) },
+    ]);
+  }, [node, edited, acting.busy]);
 }
 
 interface Props {
@@ -63,300 +79,56 @@ interface Props {
 
 export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   const { spectrum } = told;
-  const { rack } = state.value;
-  const draft = drafts.value.get(node.name);
-  // Until the segments have come the daemon's span has to do.
-  const ofShow = axisOfShow.value;
-  const axis = useMemo(
-    () => ofShow ?? plainAxis([spectrum.span_mhz[0] ?? 0, spectrum.span_mhz[1] ?? 1]),
-    [ofShow, spectrum.span_mhz[0], spectrum.span_mhz[1]],
-  );
-  const full = useMemo<Span>(() => [0, axis.length], [axis]);
-  const chosenSight = useSignal<Span | null>(null);
-  const sight = chosenSight.value ?? full;
-  const setSight = (to: Span): void =>
-    void (chosenSight.value = to[0] === full[0] && to[1] === full[1] ? null : to);
-  const held = useSignal(false);
-
-  const allowed = useAnswer(rack ? `${rack.revision} ${node.name}` : null, () =>
-    allowedFor(node.name, rack?.revision ?? 0),
-  );
-  const conditions = [
-    node.name,
-    rack?.revision,
-    rack?.segment,
-    node.seen?.settings,
-    node.seen?.passive,
-    node.seen?.telemetry.powered,
-  ];
-  const draftSettings = draft?.settings;
-  const asked = useLatest(draftSettings ? JSON.stringify([conditions, draftSettings]) : null, () =>
-    suppose(node.name, { settings: draftSettings! }, new AbortController().signal),
-  );
-  // What was said of another node is not about this one.
-  const supposed =
-    asked.answer && asked.answer.node !== node.name
-      ? { ...asked, answer: null, old: false }
-      : asked;
-  const answer = supposed.answer;
-
-  // Of the settings that it has: those are what it does to carriers now.
-  const current = node.seen?.settings ?? node.wanted ?? null;
-  const settings: Settings | null = draftSettings ?? current;
-  const entry = useMemo(
-    () => spectrum.nodes.find((one) => one.node === node.name),
-    [spectrum, node.name],
-  );
-  const known = told.settings.get(node.name);
-  const truths = useMemo(() => {
-    const found: Truth[] = [];
-    const response = answer?.response;
-    const put = (
-      of: Settings,
-      curve: Truth['curve'],
-      pass: readonly number[] | undefined,
-    ): void => {
-      const truth: Truth = { settings: of, curve };
-      if (pass) truth.passband_mhz = [pass[0] ?? 0, pass[1] ?? 0];
-      found.push(truth);
-    };
-    if (response) put(response.settings, response, response.passband_mhz);
-    if (entry && known) put(known, entry.response, entry.passband_mhz);
-    return found;
-  }, [answer, entry, known]);
-  const shown = useMemo(
-    () => (settings ? curveFor(settings, truths) : null),
-    [settings?.gain_db, settings?.centre_mhz, settings?.filter, settings?.power, truths],
-  );
-  const findings = draft ? (supposed.old ? [] : (answer?.findings ?? [])) : node.findings;
-  const serves = node.serves.map(({ receiver }) => receiver).join('\n');
-  const fates = useMemo(() => {
-    if (!shown) return [];
-    const faulted = new Set(
-      findings
-        .filter(({ rule, severity }) => severity === 'refuse' && aboutCarriers.includes(rule))
-        .flatMap(({ concerns }) => concerns),
-    );
-    return fatesOf(node.name, new Set(serves.split('\n')), shown, spectrum.carriers, faulted);
-  }, [shown, spectrum, node.name, serves, findings]);
-  const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
-  const harmed = useMemo(() => harmedBy(node.findings), [node.findings]);
-  const curves = useMemo(
-    () => spectrum.nodes.map((one) => ({ node: one.node, curve: one.response })),
-    [spectrum],
-  );
-
+  const editing = useEditing(node, acting);
+  const { draft, allowed } = editing;
   const edited = draft !== undefined;
-  const moving = useFor(!held.value && !supposed.old, restAfter) === false && edited;
+  const supposed = useSupposed(node, draft);
+  const front = useFront(node, told, draft, supposed);
+  const inSight = useInSight(spectrum);
+  const held = useSignal(false);
+  const resting = useFor(!held.value && !supposed.old, restAfter);
   const slow = useFor(supposed.old, slowAfter);
-  const words = pictureWords(node.name, shown, fates, products);
-  const said = useSettled(words, restAfter);
-  const table = useSettled(fates, restAfter);
-  const inTable = table.length > 0 && table.length === fates.length ? table : fates;
-  const numbers = useMemo(
-    () => (
-      <CarrierTable
-        node={node.name}
-        fates={inTable}
-        products={products}
-        harmed={harmed}
-        edited={edited}
-      />
-    ),
-    [node.name, inTable, products, harmed, edited],
-  );
-
-  useEffect(() => {
-    if (!edited) return;
-    return withKeys([
-      { key: 'Escape', does: 'Drop the edits', run: () => !acting.busy && discard(node.name) },
-    ]);
-  }, [node.name, edited, acting.busy]);
+  const words = useSettled(pictureWords(front), restAfter);
+  useEscape(node.name, edited, acting);
   useLayoutEffect(() => acting.clear(), [node.name]);
 
-  const tryOut = may('POST /nodes/{node}/what-if') && node.wanted !== undefined;
   const disabled = !live.value || acting.busy;
+  const tryOut = may('POST /nodes/{node}/what-if') && node.wanted !== undefined;
+  const settings = tryOut ? front.settings : null;
   const change = (changed: Partial<Settings>): void => {
-    if (!node.wanted || !live.value || acting.busy) return;
-    acting.clear();
-    edit(node.name, node.wanted, changed);
+    if (!disabled) editing.change(changed);
   };
-  const filter = allowed.answer?.filters.find(({ name }) => name === settings?.filter);
-  const wrong = troubles(node).filter((trouble) => trouble.level !== 'calm');
-  const sum = summary(fates, products);
-  const middle = (sight[0] + sight[1]) / 2;
-  const served = spectrum.carriers
-    .filter(({ receivers }) => receivers?.some((one) => serves.split('\n').includes(one)))
-    .map(({ frequency_mhz }) => frequency_mhz)
-    .sort((a, b) => a - b);
-  const ofInterest = shown?.passband_mhz
-    ? (shown.passband_mhz[0] + shown.passband_mhz[1]) / 2
-    : (served[Math.floor(served.length / 2)] ?? toMhz(axis, middle));
-
   return (
-    <div class={`worktop${slow ? ' slow' : ''}${moving ? ' moving' : ''}`}>
+    <div class={`worktop${slow ? ' slow' : ''}${edited && !resting ? ' moving' : ''}`}>
       <div class="in-picture">
-        <div class="sight-tools">
-          <p class="window steady">
-            {shown?.passband_mhz ? `Window ${band(shown.passband_mhz)}` : 'No filter'}
-          </p>
-          <span class="spring" />
-          <p class="quiet steady in-sight">
-            {band(sight.map((place) => Number(toMhz(axis, place).toFixed(1))))} in sight
-          </p>
-          <div class="buttons">
-            <button
-              type="button"
-              class="button"
-              aria-label="Show more of the spectrum"
-              disabled={chosenSight.value === null}
-              onClick={() => setSight(zoomed(sight, full, 1 / 1.5, middle))}
-            >
-              −
-            </button>
-            <button
-              type="button"
-              class="button"
-              aria-label="Look closer"
-              onClick={() =>
-                setSight(
-                  zoomed(
-                    sight,
-                    full,
-                    1.5,
-                    // Closer to what it hears, when all was in sight.
-                    chosenSight.value === null ? toAxis(axis, ofInterest) : middle,
-                  ),
-                )
-              }
-            >
-              +
-            </button>
-            <button
-              type="button"
-              class="button"
-              disabled={chosenSight.value === null}
-              onClick={() => setSight(full)}
-            >
-              All
-            </button>
-          </div>
-        </div>
+        <SightTools spectrum={spectrum} front={front} inSight={inSight} />
         <Picture
           spectrum={spectrum}
-          curves={curves}
-          node={node.name}
-          shown={shown}
-          fates={fates}
-          products={products}
-          harmed={harmed}
-          settings={tryOut ? settings : null}
-          gain={allowed.answer?.gain_db}
-          centre={filter?.centre_mhz}
+          front={front}
+          inSight={inSight}
+          settings={settings}
+          allowed={allowed.answer}
           disabled={disabled}
-          live={live.value}
-          label={`Spectrum with ${node.name} in front`}
-          description={`${said}. ${howTo}`}
-          axis={axis}
-          sight={sight}
-          full={full}
-          onSight={setSight}
+          words={words}
           onSelect={onSelect}
           onEdit={change}
           onHold={(is) => void (held.value = is)}
           onDrop={() => discard(node.name)}
         />
-        <ul class="legend" aria-label="Marks in the picture">
-          <li>
-            <svg viewBox="0 0 14 20" aria-hidden="true">
-              <path d="M7 20V10" />
-              <circle cx="7" cy="6" r="4" />
-            </svg>
-            microphone, at its level at the antenna
-          </li>
-          <li>
-            <svg viewBox="0 0 14 20" aria-hidden="true">
-              <path d="M5.5 20V10M8.5 20V10M7 1l5.5 9h-11z" />
-            </svg>
-            transmits: the show's own
-          </li>
-          <li>
-            <svg viewBox="0 0 14 20" aria-hidden="true">
-              <path class="thick" d="M7 20V6" />
-            </svg>
-            the same behind the node: what is left of it
-          </li>
-          <li>
-            <svg viewBox="0 0 14 20" aria-hidden="true">
-              <path class="thin" d="M0 14C5 14 4 6 7 6s2 8 7 8" />
-            </svg>
-            another node: tap it to have it in front
-          </li>
-          {products.length > 0 && (
-            <li>
-              <svg class={harmed.size > 0 ? 'caution' : ''} viewBox="0 0 14 20" aria-hidden="true">
-                <path d="M7 20V15M7 1l6 7-6 7-6-7z" />
-              </svg>
-              product of two or three carriers{harmed.size > 0 ? ', too strong' : ''}
-            </li>
-          )}
-        </ul>
-        {shown ? (
-          <p class="sum">
-            {sum.wrong && <Shape level="fault" />}
-            <span>
-              <b>{node.name}</b> {sum.own}
-              {sum.rejects ? `; ${sum.rejects}` : ''}; {sum.products}
-              {edited && products.length > 0 ? ' as it is set now' : ''}.
-            </span>
-          </p>
-        ) : (
-          <p class="none">What {node.name} passes is not known: it was never read.</p>
-        )}
+        <Legend {...front} />
+        <Sum front={front} edited={edited} />
       </div>
-      <aside class="beside-picture" aria-label={`Settings of ${node.name}`}>
-        {wrong.length > 0 && (
-          <ul class="troubles">
-            {wrong.map((trouble) => (
-              <li key={trouble.word}>
-                <Tag level={trouble.level} word={trouble.word} />
-              </li>
-            ))}
-          </ul>
-        )}
-        {node.agreement === 'drifted' && (
-          <p class="quiet">
-            The picture has what it shows. An edit starts from what is wanted; to adopt what it
-            shows, open the node.
-          </p>
-        )}
-        {!node.wanted && (
-          <p class="none">It has never been read, so nothing is wanted of it yet.</p>
-        )}
-        {settings && tryOut && (
-          <section class="part" aria-label="Settings">
-            <div class="part-head">
-              <h2>{node.name}</h2>
-              <a class="button" href={toNode(node.name)}>
-                Open the node
-              </a>
-            </div>
-            <SetPart
-              settings={settings}
-              allowed={allowed.answer}
-              refusal={supposed.refusal ?? acting.refusal}
-              disabled={disabled}
-              onEdit={change}
-            />
-          </section>
-        )}
-        <RefusalText refusal={allowed.refusal} />
-        {!edited && <Said text={acting.done} />}
-        {draft && (
-          <CommitBar key={node.name} node={node} draft={draft} verdict={supposed} acting={acting} />
-        )}
-      </aside>
-      <div class="under-picture">{numbers}</div>
+      <BesidePicture
+        node={node}
+        editing={{ ...editing, change }}
+        settings={settings}
+        supposed={supposed}
+        acting={acting}
+        disabled={disabled}
+      />
+      <div class="under-picture">
+        <Numbers front={front} edited={edited} />
+      </div>
     </div>
   );
 }

@@ -69,24 +69,13 @@ interface ButtonProps {
   children: ComponentChildren;
   onPress: () => void;
   label?: string;
-  buttonRef?: RefObject<HTMLButtonElement>;
+  buttonRef?: RefObject<HTMLButtonElement> | undefined;
   keys?: string;
   describedBy?: string | undefined;
 }
 
 export function Button(props: ButtonProps): JSX.Element | null {
-  const {
-    act,
-    kind = 'plain',
-    disabled = false,
-    busy = false,
-    children,
-    onPress,
-    label,
-    buttonRef,
-    keys,
-    describedBy,
-  } = props;
+  const { act, kind = 'plain', disabled = false, busy = false, buttonRef } = props;
   if (act !== undefined && !may(act)) return null;
   return (
     <button
@@ -94,15 +83,25 @@ export function Button(props: ButtonProps): JSX.Element | null {
       class={`button ${kind}`}
       disabled={disabled || busy || (act !== undefined && !live.value)}
       aria-busy={busy}
-      aria-label={label}
-      aria-keyshortcuts={keys}
-      aria-describedby={describedBy}
+      aria-label={props.label}
+      aria-keyshortcuts={props.keys}
+      aria-describedby={props.describedBy}
       // Held: where a dialog closes the key may still be down on what it gives the focus back to.
       onKeyDown={(event) => event.repeat && event.key === 'Enter' && event.preventDefault()}
-      onClick={onPress}
+      onClick={props.onPress}
       {...(buttonRef ? { ref: buttonRef } : {})}
     >
-      {children}
+      {props.children}
     </button>
   );
 }
+
+type ActProps = Omit<ButtonProps, 'busy' | 'onPress'> & {
+  acting: Acting;
+  run: () => Promise<string | void>;
+};
+
+// Does at once what it says.
+export const ActButton = ({ acting, run, ...button }: ActProps): JSX.Element => (
+  <Button {...button} busy={acting.busy} onPress={() => void acting.run(run)} />
+);

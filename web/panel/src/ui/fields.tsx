@@ -10,13 +10,9 @@ interface Common {
   disabled?: boolean;
 }
 
-export function Row({
-  title,
-  allowed,
-  wrong,
-  id,
-  children,
-}: Common & { id: string; children: ComponentChildren }): JSX.Element {
+type RowProps = Common & { id: string; children: ComponentChildren };
+
+export function Row({ title, allowed, wrong, id, children }: RowProps): JSX.Element {
   return (
     <div class={wrong ? 'field wrong' : 'field'}>
       <div class="field-head">
@@ -51,32 +47,21 @@ interface TextProps extends Common {
 }
 
 export function TextField(props: TextProps): JSX.Element {
-  const {
-    title,
-    allowed,
-    wrong,
-    disabled = false,
-    value,
-    onInput,
-    required = false,
-    longest,
-    type = 'text',
-    autocomplete = 'off',
-  } = props;
+  const { title, allowed, wrong, longest, type = 'text', autocomplete = 'off' } = props;
   const id = useId();
   return (
     <Row title={title} allowed={allowed} wrong={wrong} id={id}>
       <input
         id={id}
         type={type}
-        value={value}
-        disabled={disabled}
-        required={required}
+        value={props.value}
+        disabled={props.disabled}
+        required={props.required}
         autocomplete={autocomplete}
         aria-invalid={wrong ? true : undefined}
         aria-describedby={described(id, allowed, wrong)}
         {...(longest === undefined ? {} : { maxLength: longest })}
-        onInput={(event) => onInput(event.currentTarget.value)}
+        onInput={(event) => props.onInput(event.currentTarget.value)}
       />
     </Row>
   );
@@ -85,32 +70,25 @@ export function TextField(props: TextProps): JSX.Element {
 interface ChoiceProps extends Common {
   value: string;
   choices: readonly { value: string; title: string }[];
-  onChoose: (value: string) => void;
+  onInput: (value: string) => void;
 }
 
-export function ChoiceField({
-  title,
-  allowed,
-  wrong,
-  disabled = false,
-  value,
-  choices,
-  onChoose,
-}: ChoiceProps): JSX.Element {
+export function ChoiceField(props: ChoiceProps): JSX.Element {
+  const { title, allowed, wrong } = props;
   const id = useId();
   return (
     <Row title={title} allowed={allowed} wrong={wrong} id={id}>
       <select
         id={id}
-        value={value}
-        disabled={disabled}
+        value={props.value}
+        disabled={props.disabled}
         aria-invalid={wrong ? true : undefined}
         aria-describedby={described(id, allowed, wrong)}
-        onChange={(event) => onChoose(event.currentTarget.value)}
+        onChange={(event) => props.onInput(event.currentTarget.value)}
       >
-        {choices.map((choice) => (
-          <option key={choice.value} value={choice.value}>
-            {choice.title}
+        {props.choices.map(({ value, title: word }) => (
+          <option key={value} value={value}>
+            {word}
           </option>
         ))}
       </select>
@@ -119,31 +97,26 @@ export function ChoiceField({
 }
 
 // A few choices that exclude each other, all of them in sight.
-interface SegmentsProps<T extends string> {
+interface OneOfProps<T extends string> {
   title: string;
   value: T;
   choices: readonly { value: T; title: string }[];
   onChoose: (value: T) => void;
 }
 
-export function OneOf<T extends string>({
-  title,
-  value,
-  choices,
-  onChoose,
-}: SegmentsProps<T>): JSX.Element {
+export function OneOf<T extends string>(props: OneOfProps<T>): JSX.Element {
   const name = useId();
   return (
     <fieldset class="one-of">
-      <legend>{title}</legend>
-      {choices.map((choice) => (
+      <legend>{props.title}</legend>
+      {props.choices.map((choice) => (
         <label key={choice.value}>
           <input
             type="radio"
             name={name}
             value={choice.value}
-            checked={choice.value === value}
-            onChange={() => onChoose(choice.value)}
+            checked={choice.value === props.value}
+            onChange={() => props.onChoose(choice.value)}
           />
           <span>{choice.title}</span>
         </label>

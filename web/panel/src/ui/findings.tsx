@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Findings and problems in words.
-import { Fragment, type JSX } from 'preact';
+import { Fragment, type ComponentChildren, type JSX } from 'preact';
 import type { Finding } from '../api/types';
+import type { Level } from '../model/trouble';
 import type { Refusal } from './act';
 import { levelOfSeverity, Shape } from './shape';
 
@@ -22,13 +23,12 @@ const One = ({ finding }: { finding: Finding }): JSX.Element => (
   </li>
 );
 
-export function FindingList({
-  findings,
-  notes = true,
-}: {
+interface Props {
   findings: readonly Finding[];
   notes?: boolean;
-}): JSX.Element | null {
+}
+
+export function FindingList({ findings, notes = true }: Props): JSX.Element | null {
   const shown = findings
     .filter((finding) => notes || finding.severity !== 'note')
     .sort((a, b) => severityOrder.indexOf(a.severity) - severityOrder.indexOf(b.severity));
@@ -97,6 +97,22 @@ export function RefusalText({ refusal }: { refusal: Refusal | null }): JSX.Eleme
     </div>
   );
 }
+
+interface Verdict {
+  level: Level;
+  word: string;
+  status?: boolean;
+  // Beside the word.
+  children?: ComponentChildren;
+}
+
+export const VerdictWord = ({ level, word, status, children }: Verdict): JSX.Element => (
+  <p class="verdict-word" role={status ? 'status' : undefined}>
+    <Shape level={level} />
+    <b>{word}</b>
+    {children && <span class="quiet">{children}</span>}
+  </p>
+);
 
 export const Said = ({ text }: { text: string }): JSX.Element | null =>
   text ? <p class="said">{text}</p> : null;

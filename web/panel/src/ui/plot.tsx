@@ -4,39 +4,30 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import uPlot from 'uplot';
-import { theme } from '../settings_kept';
+import { theme } from '../browser/settings_kept';
 import { useWidth } from './use_width';
 
-export interface Colours {
-  text: string;
-  quiet: string;
-  edge: string;
-  surface: string;
-  fault: string;
-  caution: string;
-  moving: string;
-}
+const names = ['text', 'quiet', 'edge'] as const;
+export type Colours = Record<(typeof names)[number], string>;
 
 function coloursNow(): Colours {
   const style = getComputedStyle(document.documentElement);
-  const of = (name: string): string => style.getPropertyValue(`--${name}`).trim();
-  return {
-    text: of('text'),
-    quiet: of('quiet'),
-    edge: of('edge'),
-    surface: of('surface'),
-    fault: of('fault'),
-    caution: of('caution'),
-    moving: of('moving'),
-  };
+  return Object.fromEntries(
+    names.map((name) => [name, style.getPropertyValue(`--${name}`).trim()]),
+  ) as Colours;
 }
+
+export type PlotOptions = (
+  colours: Colours,
+  width: number,
+) => Omit<uPlot.Options, 'width' | 'height'>;
 
 interface Props {
   // Says in words what the picture shows.
   label: string;
   height: number;
   data: uPlot.AlignedData;
-  options: (colours: Colours, width: number) => Omit<uPlot.Options, 'width' | 'height'>;
+  options: PlotOptions;
   // Equal text: only the data is new.
   shape: string;
 }

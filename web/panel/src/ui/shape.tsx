@@ -2,8 +2,8 @@
 // State is told by shape and word; colour comes third. Each level has an outline of its own.
 import type { JSX } from 'preact';
 import type { Severity } from '../api/types';
+import type { View } from '../browser/route';
 import type { Level } from '../model/trouble';
-import type { View } from '../route';
 
 const levels: Record<Level, JSX.Element> = {
   // Filled octagon with a cross.

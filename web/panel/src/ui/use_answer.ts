@@ -13,33 +13,56 @@ export interface Following<T> {
   refusal: Refusal | null;
 }
 
+interface Answers<T> {
+  following: Following<T>;
+  take: (question: string, answer: T) => void;
+  refuse: (question: string, error: unknown) => void;
+  forget: () => void;
+}
+
+// Answers and refusals as they come, each with its question.
+export function useAnswers<T>(question: string | null): Answers<T> {
+  const answered = useSignal<{ question: string; answer: T } | null>(null);
+  const refused = useSignal<{ question: string; refusal: Refusal } | null>(null);
+  return {
+    following: {
+      answer: answered.value?.answer ?? null,
+      old: answered.value !== null && answered.value.question !== question,
+      refusal: refused.value?.question === question ? (refused.value?.refusal ?? null) : null,
+    },
+    take: (asked, answer) => {
+      answered.value = { question: asked, answer };
+      refused.value = null;
+    },
+    refuse: (asked, error) => {
+      if (!(error instanceof Refused)) throw error;
+      refused.value = { question: asked, refusal: error.problem };
+    },
+    forget: () => {
+      answered.value = null;
+      refused.value = null;
+    },
+  };
+}
+
 // `question`: equal text means an equal answer; null asks nothing.
 export function useAnswer<T>(
   question: string | null,
   load: (signal: AbortSignal) => Promise<T>,
   pauseMs = 0,
 ): Following<T> {
-  const answered = useSignal<{ question: string; answer: T } | null>(null);
-  const refused = useSignal<{ question: string; refusal: Refusal } | null>(null);
+  const { following, take, refuse, forget } = useAnswers<T>(question);
   useEffect(() => {
-    if (question === null) {
-      // Whoever asks again later asks something else.
-      answered.value = null;
-      refused.value = null;
-      return;
-    }
+    // Whoever asks again later asks something else.
+    if (question === null) return forget();
     const stop = new AbortController();
     const soon = setTimeout(() => {
       load(stop.signal).then(
         (answer) => {
-          if (stop.signal.aborted) return;
-          answered.value = { question, answer };
-          refused.value = null;
+          if (!stop.signal.aborted) take(question, answer);
         },
         (error: unknown) => {
-          if (isAbort(error) || stop.signal.aborted) return;
-          if (!(error instanceof Refused)) throw error;
-          refused.value = { question, refusal: error.problem };
+          if (!isAbort(error) && !stop.signal.aborted) refuse(question, error);
         },
       );
     }, pauseMs);
@@ -48,11 +71,5 @@ export function useAnswer<T>(
       stop.abort();
     };
   }, [question]);
-  const refusal =
-    refused.value && refused.value.question === question ? refused.value.refusal : null;
-  return {
-    answer: answered.value?.answer ?? null,
-    old: answered.value !== null && answered.value.question !== question,
-    refusal,
-  };
+  return following;
 }

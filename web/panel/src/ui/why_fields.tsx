@@ -1,8 +1,36 @@
 // SPDX-License-Identifier: Apache-2.0
 // Why something is done; and where a caution has to be waived, who answers for it, and for what reason.
-import type { Signal } from '@preact/signals';
+import { useSignal, type Signal } from '@preact/signals';
 import type { JSX } from 'preact';
+import type { Waiver } from '../api/types';
+import { signedInAs } from '../session/session';
 import { TextField } from './fields';
+
+export interface Reasons {
+  why: Signal<string>;
+  who: Signal<string>;
+  reason: Signal<string>;
+  // Somebody answers, and says why.
+  signed: boolean;
+  // As the daemon takes them; what was not written is absent.
+  sent: (waive: boolean) => { why?: string; waiver?: Waiver };
+}
+
+export function useReasons(): Reasons {
+  const why = useSignal('');
+  const who = useSignal(signedInAs.value);
+  const reason = useSignal('');
+  return {
+    why,
+    who,
+    reason,
+    signed: who.value.trim() !== '' && reason.value.trim() !== '',
+    sent: (waive) => ({
+      ...(why.value.trim() ? { why: why.value.trim() } : {}),
+      ...(waive ? { waiver: { who: who.value.trim(), reason: reason.value.trim() } } : {}),
+    }),
+  };
+}
 
 interface Text {
   title: string;
@@ -34,12 +62,7 @@ export function WhyField({ why, needed = false }: Why): JSX.Element {
   return <JournalField title="Why" allowed={allowed} text={why} needed={needed} />;
 }
 
-interface Waiver {
-  who: Signal<string>;
-  reason: Signal<string>;
-}
-
-export function WaiverFields({ who, reason }: Waiver): JSX.Element {
+export function WaiverFields({ who, reason }: Pick<Reasons, 'who' | 'reason'>): JSX.Element {
   return (
     <>
       <JournalField title="Who answers for it" allowed="needed" text={who} needed />
@@ -53,17 +76,17 @@ export function WaiverFields({ who, reason }: Waiver): JSX.Element {
   );
 }
 
-interface Props extends Waiver {
+interface Props {
+  reasons: Reasons;
   waive: boolean;
-  why: Signal<string>;
   whyNeeded?: boolean;
 }
 
-export function WhyFields({ waive, who, reason, why, whyNeeded = false }: Props): JSX.Element {
+export function WhyFields({ reasons, waive, whyNeeded = false }: Props): JSX.Element {
   return (
     <>
-      {waive && <WaiverFields who={who} reason={reason} />}
-      <WhyField why={why} needed={whyNeeded} />
+      {waive && <WaiverFields {...reasons} />}
+      <WhyField why={reasons.why} needed={whyNeeded} />
     </>
   );
 }

@@ -26,6 +26,8 @@ function passbandOf(node: Node): Passband {
   return node.seen.passband_mhz ?? 'all';
 }
 
+const edges = (passband: Passband): readonly number[] =>
+  passband === 'all' ? [0, Infinity] : (passband ?? []);
 const passbandWords = (passband: Passband): string =>
   passband === null ? 'not known' : passband === 'all' ? 'everything' : band(passband);
 export const windowWords = (node: Node): string => passbandWords(passbandOf(node));
@@ -37,49 +39,43 @@ interface Drawn {
   scale: Axis;
 }
 
-// All strokes of a kind are one path: 256 strips of 120 carriers each must stay light.
-function Strip({ passband, serves, segment, scale }: Drawn): JSX.Element {
-  const x = (mhz: number): number => along(scale, mhz) * width;
-  const [low, high] = passband === 'all' ? [0, Infinity] : (passband ?? [0, 0]);
-  const inside = ({ frequency_mhz: mhz }: Carrier): boolean =>
-    passband !== null && mhz >= (low ?? 0) && mhz <= (high ?? 0);
-  const from = x(low ?? 0);
+const microphone = 'V7';
+const transmitter = 'v12m-4 0h8';
+
+type Sort = 'others' | 'heard' | 'outside' | 'keptOut' | 'sentIn';
+
+// Carriers by what the antenna makes of them.
+function sorted({ passband, serves, segment }: Drawn): Record<Sort, readonly Carrier[]> {
+  const [low = 0, high = 0] = edges(passband);
+  const isInside = ({ frequency_mhz: mhz }: Carrier): boolean =>
+    passband !== null && mhz >= low && mhz <= high;
+  const receivers = new Set(serves.map(({ receiver }) => receiver));
+  const isServed = (carrier: Carrier): boolean =>
+    carrier.receivers.some((name) => receivers.has(name));
   const carriers = segment?.carriers ?? [];
   const receive = carriers.filter(({ use }) => use === 'receive');
   const transmit = carriers.filter(({ use }) => use === 'transmit');
-  const receivers = new Set(serves.map(({ receiver }) => receiver));
-  const served = receive.filter((carrier) => carrier.receivers.some((name) => receivers.has(name)));
-  const others = receive.filter((carrier) => !served.includes(carrier));
-  const outside = served.filter((carrier) => !inside(carrier));
-  const sentIn = transmit.filter(inside);
-  const strokes = (of: readonly Carrier[], shape: string): string =>
-    of.map(({ frequency_mhz }) => `M${x(frequency_mhz).toFixed(1)} 22${shape}`).join('');
-  const microphone = 'V7';
-  const transmitter = 'v12m-4 0h8';
+  const served = receive.filter(isServed);
+  return {
+    others: receive.filter((carrier) => !isServed(carrier)),
+    heard: served.filter(isInside),
+    outside: served.filter((carrier) => !isInside(carrier)),
+    keptOut: transmit.filter((carrier) => !isInside(carrier)),
+    sentIn: transmit.filter(isInside),
+  };
+}
+function Ground({ passband, segment, scale }: Drawn): JSX.Element {
+  const x = (mhz: number): number => along(scale, mhz) * width;
+  const [low = 0, high = 0] = edges(passband);
   return (
-    <svg
-      class="window-strip"
-      viewBox={`0 0 ${width} 40`}
-      preserveAspectRatio="none"
-      role="img"
-      aria-label={
-        `Passes ${passbandWords(passband)}. ${plural(outside.length, 'served carrier')} outside. ` +
-        `${plural(sentIn.length, 'transmitter')} inside.`
-      }
-    >
+    <>
       {segment?.lanes
         .filter(({ purpose }) => purpose === 'closed')
         .map(({ name, band_mhz: [from = 0, to = 0] }) => (
           <rect key={name} class="closed" x={x(from)} width={x(to) - x(from)} y="4" height="32" />
         ))}
       {passband !== null && (
-        <rect
-          class="passband"
-          x={from}
-          width={Math.max(2, x(high ?? 0) - from)}
-          y="4"
-          height="32"
-        />
+        <rect class="passband" x={x(low)} width={Math.max(2, x(high) - x(low))} y="4" height="32" />
       )}
       <path class="axis" d={`M0 22H${width}`} />
       {scale.stretches
@@ -87,16 +83,35 @@ function Strip({ passband, serves, segment, scale }: Drawn): JSX.Element {
         .map(({ from, to }) => (
           <rect key={from} class="gap" x={x(from)} width={x(to) - x(from)} y="0" height="40" />
         ))}
+    </>
+  );
+}
+
+// All strokes of a kind are one path: 256 strips of 120 carriers each must stay light.
+function Strip(drawn: Drawn): JSX.Element {
+  const { others, heard, outside, keptOut, sentIn } = sorted(drawn);
+  const strokes = (carriers: readonly Carrier[], shape: string): string =>
+    carriers
+      .map(({ frequency_mhz }) => (along(drawn.scale, frequency_mhz) * width).toFixed(1))
+      .map((x) => `M${x} 22${shape}`)
+      .join('');
+  return (
+    <svg
+      class="window-strip"
+      viewBox={`0 0 ${width} 40`}
+      preserveAspectRatio="none"
+      role="img"
+      aria-label={
+        `Passes ${passbandWords(drawn.passband)}. ` +
+        `${plural(outside.length, 'served carrier')} outside. ` +
+        `${plural(sentIn.length, 'transmitter')} inside.`
+      }
+    >
+      <Ground {...drawn} />
       <path class="receive other" d={strokes(others, microphone)} />
-      <path class="receive" d={strokes(served.filter(inside), microphone)} />
+      <path class="receive" d={strokes(heard, microphone)} />
       <path class="receive outside" d={strokes(outside, microphone)} />
-      <path
-        class="transmit"
-        d={strokes(
-          transmit.filter((carrier) => !inside(carrier)),
-          transmitter,
-        )}
-      />
+      <path class="transmit" d={strokes(keptOut, transmitter)} />
       <path class="transmit inside" d={strokes(sentIn, transmitter)} />
     </svg>
   );

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // Edits that are not sent yet, each with the settings that it was made on. They stay while one
 // looks at something else, and are never sent by themselves.
-import { signal } from '@preact/signals';
+import { effect, signal } from '@preact/signals';
 import type { Settings, Wanted } from '../api/types';
 import { onto, patchOf } from '../model/settings';
+import { standing } from '../session/session';
 
 export interface Draft {
   readonly base: Wanted;
@@ -11,6 +12,10 @@ export interface Draft {
 }
 
 export const drafts = signal<ReadonlyMap<string, Draft>>(new Map());
+// Nothing stays for whoever signs in next.
+effect(() => {
+  if (standing.value.at === 'out') drafts.value = new Map();
+});
 
 function put(node: string, draft: Draft | null): void {
   const next = new Map(drafts.value);

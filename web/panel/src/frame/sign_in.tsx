@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
+import { signIn } from '../session/session';
 import type { Refusal } from '../ui/act';
 import { RefusalText } from '../ui/findings';
 import { TextField } from '../ui/fields';
-import { signIn } from './session';
 
 export function SignIn({ because }: { because: string | undefined }): JSX.Element {
   const token = useSignal('');

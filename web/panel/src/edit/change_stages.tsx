@@ -7,13 +7,13 @@ export function ChangeStages({ stage }: { stage: string }): JSX.Element {
   const at = changeStages.indexOf(stage);
   return (
     <ol class="stages" aria-label="How far the change has come">
-      {changeStages.map((one, i) => (
+      {changeStages.map((each, i) => (
         <li
-          key={one}
+          key={each}
           class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''}
           aria-current={i === at ? 'step' : undefined}
         >
-          {stageWord(one)}
+          {stageWord(each)}
         </li>
       ))}
     </ol>

@@ -3,15 +3,22 @@
 // for a plan.
 import { get } from '../api/client';
 import type { Allowed } from '../api/types';
+import { state } from '../feed/store';
+import { useAnswer, type Following } from '../ui/use_answer';
 
 const known = new Map<string, Promise<Allowed>>();
 
-export function allowedFor(node: string, planRevision: number): Promise<Allowed> {
-  const key = `${planRevision} ${node}`;
+function allowedFor(key: string, node: string): Promise<Allowed> {
   const found = known.get(key);
   if (found) return found;
   const asked = get('/nodes/{node}/allowed', { node });
   known.set(key, asked);
   asked.catch(() => known.delete(key));
   return asked;
+}
+
+export function useAllowed(node: string): Following<Allowed> {
+  const { rack } = state.value;
+  const question = rack ? `${rack.revision} ${node}` : null;
+  return useAnswer(question, () => allowedFor(question ?? '', node));
 }

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+// A node in hand: what it can be set to, what of it is edited, and how to edit more.
+import type { Allowed, Settings } from '../api/types';
+import type { HeardNode } from '../feed/state';
+import type { Acting } from '../ui/act';
+import type { Following } from '../ui/use_answer';
+import { drafts, edit, type Draft } from './drafts';
+import { useAllowed } from './use_allowed';
+
+export interface Editing {
+  draft: Draft | undefined;
+  allowed: Following<Allowed>;
+  change: (changed: Partial<Settings>) => void;
+}
+
+export function useEditing(node: HeardNode, acting: Acting): Editing {
+  return {
+    draft: drafts.value.get(node.name),
+    allowed: useAllowed(node.name),
+    change: (changed) => {
+      if (!node.wanted) return;
+      acting.clear();
+      edit(node.name, node.wanted, changed);
+    },
+  };
+}

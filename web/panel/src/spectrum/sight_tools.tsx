@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+// Above the picture: the window, what is in sight, and looking closer.
+import type { JSX } from 'preact';
+import type { Spectrum } from '../api/types';
+import { toAxis, toMhz } from '../model/axis';
+import { band } from '../model/format';
+import { zoomed } from './scale';
+import type { InFront } from './use_front';
+import type { InSight } from './use_in_sight';
+
+interface Props {
+  spectrum: Spectrum;
+  front: InFront;
+  inSight: InSight;
+}
+
+// Where one looks closer, when all was in sight: at what the node hears. On the axis.
+function interest({ spectrum, front, inSight }: Props): number | null {
+  const { shown, serves } = front;
+  if (shown?.passband_mhz)
+    return toAxis(inSight.axis, (shown.passband_mhz[0] + shown.passband_mhz[1]) / 2);
+  const served = spectrum.carriers
+    .filter(({ receivers }) => receivers.some((receiver) => serves.has(receiver)))
+    .map(({ frequency_mhz }) => frequency_mhz)
+    .sort((a, b) => a - b);
+  const middle = served[Math.floor(served.length / 2)];
+  return middle === undefined ? null : toAxis(inSight.axis, middle);
+}
+
+export function SightTools(props: Props): JSX.Element {
+  const { axis, sight, full, all, show } = props.inSight;
+  const { shown } = props.front;
+  const middle = (sight[0] + sight[1]) / 2;
+  const stretch = (factor: number, around: number): void =>
+    show(zoomed(sight, full, factor, around));
+  return (
+    <div class="sight-tools">
+      <p class="window steady">
+        {shown?.passband_mhz ? `Window ${band(shown.passband_mhz)}` : 'No filter'}
+      </p>
+      <span class="spring" />
+      <p class="quiet steady in-sight">
+        {band(sight.map((place) => Number(toMhz(axis, place).toFixed(1))))} in sight
+      </p>
+      <div class="buttons">
+        <button
+          type="button"
+          class="button"
+          aria-label="Show more of the spectrum"
+          disabled={all}
+          onClick={() => stretch(1 / 1.5, middle)}
+        >
+          −
+        </button>
+        <button
+          type="button"
+          class="button"
+          aria-label="Look closer"
+          onClick={() => stretch(1.5, (all ? interest(props) : null) ?? middle)}
+        >
+          +
+        </button>
+        <button type="button" class="button" disabled={all} onClick={() => show(full)}>
+          All
+        </button>
+      </div>
+    </div>
+  );
+}
