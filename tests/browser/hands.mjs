@@ -84,6 +84,21 @@ export async function changeIt(page, hand) {
   await hand.press(button);
 }
 
+// The same, until the node has read it back. On a machine that is busy enough a node seems silent for
+// as long as the daemon tries; the page says so and keeps the edit, and a person sends it again.
+export async function changeAndSee(page, hand, node) {
+  const done = page.getByText(`Done: ${node} has read back`).first();
+  const silent = page.getByRole('form', { name: 'The change' }).getByText('did not answer');
+  const sayings = silent.and(page.locator(':not([data-read])'));
+  for (const giveUp = Date.now() + 60_000; Date.now() < giveUp; ) {
+    await silent.evaluateAll((all) => all.forEach((said) => (said.dataset.read = '')));
+    await changeIt(page, hand);
+    await seen(done.or(sayings).first());
+    if (await done.isVisible()) return;
+  }
+  await seen(done);
+}
+
 // Answers for the way that an open dialog asks about, if it needs that. Whether it does is known when
 // the way is found, and not before: a dialog that is open already may still be without its verdict.
 export async function answerForTheWay(dialog, hand) {

@@ -6,7 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
-import { changeIt, hands } from './hands.mjs';
+import { changeAndSee, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 const node = 'truss-left';
@@ -84,8 +84,7 @@ for (const [name, hand] of Object.entries(hands))
         ),
       );
       assert.equal((await rack.node(node)).wanted.revision, was.revision, 'nothing is sent yet');
-      await changeIt(page, hand);
-      await page.getByText(`Done: ${node} has read back`).first().waitFor();
+      await changeAndSee(page, hand, node);
       assert.equal((await rack.node(node)).seen.settings.gain_db, wish);
       await rack.set(node, { gain_db: was.gain_db, waiver: { who: 'ben', reason: 'as it was' } });
       assert.deepEqual(page.complaints, []);

@@ -6,7 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
-import { answerForTheWay, changeIt, hands, seen } from './hands.mjs';
+import { answerForTheWay, changeAndSee, hands, seen } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 before(openBrowser);
@@ -26,8 +26,7 @@ for (const [name, hand] of Object.entries(hands))
         const wish = before.gain_db - 1;
         await hand.write(gain, String(wish));
         assert.equal((await rack.node('truss-left')).wanted.revision, before.revision, 'nothing is sent yet');
-        await changeIt(page, hand);
-        await seen(page.getByText('Done: truss-left has read back').first());
+        await changeAndSee(page, hand, 'truss-left');
         const now = await rack.node('truss-left');
         assert.equal(now.seen.settings.gain_db, wish);
         assert.equal(now.agreement, 'agreed');

@@ -6,7 +6,7 @@ import { after, before, describe, it } from 'node:test';
 
 import { closeBrowser, openBrowser, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
-import { changeIt, hands } from './hands.mjs';
+import { changeAndSee, changeIt, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
 before(openBrowser);
@@ -41,8 +41,7 @@ describe('the feed', () => {
       const isOurs = async () => (await rack.ask('GET', '/rack')).body.control === 'ours';
       await eventually('the nodes are ours again', isOurs);
       await hands.mouse.write(gain, String((await rack.node('truss-left')).wanted.gain_db - 1));
-      await changeIt(page, hands.mouse);
-      await page.getByText('Done: truss-left has read back').first().waitFor();
+      await changeAndSee(page, hands.mouse, 'truss-left');
     }));
 
   it('a node that falls silent is shown as it was, with its age, and not as live', () =>
@@ -95,16 +94,14 @@ describe('two people', () => {
       const gainOf = (page) => page.getByLabel('Gain', { exact: true });
       await hands.mouse.write(gainOf(second), String(before - 2));
       await hands.mouse.write(gainOf(first), String(before - 1));
-      await changeIt(first, hands.mouse);
-      await first.getByText('Done: truss-left has read back').first().waitFor();
+      await changeAndSee(first, hands.mouse, 'truss-left');
       // Ben's edit stands, is not sent, and he is told whose is in force.
       const told = second.getByRole('alert').filter({ hasText: 'ana changed this node while you were editing' });
       await told.waitFor();
       assert.equal(await second.getByRole('button', { name: /^Change it/ }).isDisabled(), true);
       assert.equal((await rack.node('truss-left')).seen.settings.gain_db, before - 1);
       await told.getByRole('button', { name: 'Put my edits on top of theirs' }).click();
-      await changeIt(second, hands.mouse);
-      await second.getByText('Done: truss-left has read back').first().waitFor();
+      await changeAndSee(second, hands.mouse, 'truss-left');
       assert.equal((await rack.node('truss-left')).seen.settings.gain_db, before - 2);
     }));
 
