@@ -20,7 +20,7 @@
 #include "daemon/rack/core/core.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
-#include "drivers/line.hpp"
+#include "drivers/line/line.hpp"
 #include "web/server/api/gate.hpp"
 #include "web/server/wire/worker.hpp"
 

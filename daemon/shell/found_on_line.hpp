@@ -3,7 +3,7 @@
 // What a line tells of a node that it found, as the rack hears it.
 
 #include "daemon/rack/core/event.hpp"
-#include "drivers/line.hpp"
+#include "drivers/line/line.hpp"
 
 namespace catwalk::shell {
 

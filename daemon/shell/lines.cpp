@@ -5,9 +5,9 @@
 #include <stdexcept>
 
 #include "daemon/shell/node_type_of.hpp"
-#include "drivers/serial_line.hpp"
-#include "drivers/simulated_line.hpp"
-#include "drivers/udp_line.hpp"
+#include "drivers/bus/serial_line.hpp"
+#include "drivers/bus/simulated_line.hpp"
+#include "drivers/datagrams/udp_line.hpp"
 
 namespace catwalk::shell {
 namespace {

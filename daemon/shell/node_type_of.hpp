@@ -3,7 +3,7 @@
 // A simulated node can do what its datasheet says, whoever wrote it.
 
 #include "daemon/plan/datasheet.hpp"
-#include "drivers/node_type.hpp"
+#include "drivers/node/node_type.hpp"
 
 namespace catwalk::shell {
 

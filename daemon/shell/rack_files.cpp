@@ -4,7 +4,7 @@
 #include <iostream>
 #include <utility>
 
-#include "drivers/node_actions.hpp"
+#include "drivers/node/node_actions.hpp"
 
 namespace catwalk::shell {
 

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/bus_engine.hpp"
+#include "drivers/bus/bus_engine.hpp"
 
 #include <algorithm>
 #include <stdexcept>
 
-#include "drivers/command_check.hpp"
+#include "drivers/line/command_check.hpp"
 #include "protocol/codec.hpp"
 
 namespace catwalk::drivers {

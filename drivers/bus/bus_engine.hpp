@@ -25,7 +25,7 @@
 #include <optional>
 #include <vector>
 
-#include "drivers/engine.hpp"
+#include "drivers/line/engine.hpp"
 #include "protocol/discovery.hpp"
 #include "protocol/frame.hpp"
 

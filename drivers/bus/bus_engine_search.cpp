@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "drivers/bus_engine.hpp"
+#include "drivers/bus/bus_engine.hpp"
 
 namespace catwalk::drivers {
 

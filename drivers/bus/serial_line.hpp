@@ -4,12 +4,11 @@
 // is opened again after 0.5, 1, 2, 4, 8, 8 … s, a little more or less, and after a success from
 // 0.5 s again.
 
-#include <memory>
 #include <string>
 #include <vector>
 
-#include "drivers/bus_engine.hpp"
-#include "drivers/line.hpp"
+#include "drivers/bus/bus_engine.hpp"
+#include "drivers/line/shelled_line.hpp"
 
 namespace asio {
 class io_context;
@@ -33,23 +32,10 @@ struct SerialLineConfig {
   protocol::Epoch epoch = {};
 };
 
-class SerialLine : public Line {
+class SerialLine : public ShelledLine {
  public:
   // Throws std::invalid_argument for what BusEngine refuses, and for a baud rate of 0.
-  SerialLine(asio::io_context& io, SerialLineConfig config);
-  ~SerialLine() override;
-
-  void start(NoticeHandler handler) override;
-  void stop() override;
-  void submit(Command command) override;
-  void discover() override;
-  void speak_as(protocol::Epoch epoch, bool takes_over) override;
-  void fall_quiet() override;
-  LineCounters counters() const override;
-
- private:
-  struct Impl;
-  std::shared_ptr<Impl> impl_;
+  SerialLine(asio::io_context& io, const SerialLineConfig& config);
 };
 
 }  // namespace catwalk::drivers

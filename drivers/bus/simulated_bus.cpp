@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/simulated_bus.hpp"
+#include "drivers/bus/simulated_bus.hpp"
 
 #include <algorithm>
 #include <stdexcept>

@@ -8,10 +8,10 @@
 #include <string>
 #include <vector>
 
-#include "drivers/bus_engine.hpp"
-#include "drivers/faults.hpp"
-#include "drivers/node_actions.hpp"
-#include "drivers/node_on_bus.hpp"
+#include "drivers/bus/bus_engine.hpp"
+#include "drivers/line/faults.hpp"
+#include "drivers/node/node_actions.hpp"
+#include "drivers/node/node_on_bus.hpp"
 
 namespace catwalk::drivers {
 

@@ -1,88 +1,60 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/simulated_line.hpp"
+#include "drivers/bus/simulated_line.hpp"
 
-#include <asio/steady_timer.hpp>
-
-#include "drivers/notice_post.hpp"
+#include "drivers/line/line_shell.hpp"
 
 namespace catwalk::drivers {
 
-struct SimulatedLine::Impl : std::enable_shared_from_this<Impl> {
-  Impl(asio::io_context& io, SimulatedLineConfig config)
-      : bus{std::move(config), Clock::now()}, wake{io}, post{io} {}
+// The bus as an engine: it catches up with the clock before it is told something.
+class SimulatedEngine {
+ public:
+  explicit SimulatedEngine(SimulatedLineConfig config) : bus_{std::move(config), Clock::now()} {}
 
-  // The bus catches up with the clock, is told something, and its wishes are met.
-  template <class F>
-  auto with_bus(F&& tell) {
-    const TimePoint now = Clock::now();
-    bus.advance(now);
-    if constexpr (std::is_void_v<decltype(tell(now))>) {
-      tell(now);
-      flush();
-    } else {
-      auto result = tell(now);
-      flush();
-      return result;
-    }
+  SimulatedBus& at(TimePoint now) {
+    bus_.advance(now);
+    return bus_;
   }
+  const EmulatedNode* node(protocol::NodeUid uid) { return bus_.node(uid); }
 
-  void flush() {
-    post.send(bus.take().notices);
-    const auto at = bus.deadline();
-    if (!at) {
-      wake.cancel();
-      return;
-    }
-    wake.expires_at(*at);
-    wake.async_wait([weak = weak_from_this()](const asio::error_code& error) {
-      const auto self = weak.lock();
-      if (error || !self || !self->running) return;
-      self->with_bus([](TimePoint) {});
-    });
-  }
+  void up(TimePoint now) { at(now).start(now); }
+  void down(TimePoint now, const std::string& /*reason*/) { bus_.stop(now); }
+  void tick(TimePoint now) { at(now); }
+  void submit(Command command, TimePoint now) { at(now).submit(std::move(command), now); }
+  void discover(TimePoint now) { at(now).discover(now); }
+  // Nobody else can be there.
+  void speak_as(protocol::Epoch, bool, TimePoint) {}
+  void fall_quiet(TimePoint) {}
+  void received(protocol::ByteView, TimePoint) {}
+  std::optional<TimePoint> deadline() const { return bus_.deadline(); }
+  Output take() { return bus_.take(); }
+  LineCounters counters() const { return bus_.counters(); }
 
-  SimulatedBus bus;
-  asio::steady_timer wake;
-  NoticePost post;
-  bool running = false;
+ private:
+  SimulatedBus bus_;
+};
+
+struct NoDevice {
+  NoDevice(asio::io_context&, NoDevice*) {}
+  std::optional<std::string> open(const std::weak_ptr<DeviceUser>&) { return std::nullopt; }
+  void close() {}
+  bool is_open() const { return true; }
+  void send(const std::vector<Transmission>&) {}
+};
+
+struct SimulatedLine::Shell : LineShell<SimulatedEngine, NoDevice> {
+  using LineShell::LineShell;
 };
 
 SimulatedLine::SimulatedLine(asio::io_context& io, SimulatedLineConfig config)
-    : impl_{std::make_shared<Impl>(io, std::move(config))} {}
+    : SimulatedLine{std::make_shared<Shell>(io, std::move(config), static_cast<NoDevice*>(nullptr),
+                                            OpenAgain{{Micros{500'000}, Micros{8'000'000}}})} {}
 
-SimulatedLine::~SimulatedLine() { impl_->running = false; }
-
-void SimulatedLine::start(NoticeHandler handler) {
-  if (impl_->running) return;
-  impl_->running = true;
-  impl_->post.open(std::move(handler));
-  impl_->with_bus([&](TimePoint now) { impl_->bus.start(now); });
-}
-
-void SimulatedLine::stop() {
-  if (!impl_->running) return;
-  impl_->running = false;
-  impl_->wake.cancel();
-  impl_->bus.stop(Clock::now());
-  impl_->post.close(impl_->bus.take().notices);
-}
-
-void SimulatedLine::submit(Command command) {
-  impl_->with_bus([&](TimePoint now) { impl_->bus.submit(std::move(command), now); });
-}
-
-void SimulatedLine::discover() {
-  impl_->with_bus([&](TimePoint now) { impl_->bus.discover(now); });
-}
-
-// Nobody else can be there.
-void SimulatedLine::speak_as(protocol::Epoch, bool) {}
-void SimulatedLine::fall_quiet() {}
-
-LineCounters SimulatedLine::counters() const { return impl_->bus.counters(); }
+SimulatedLine::SimulatedLine(std::shared_ptr<Shell> shell)
+    : ShelledLine{shell}, shell_{std::move(shell)} {}
 
 std::optional<std::string> SimulatedLine::perform(const NodeAction& action) {
-  return impl_->with_bus([&](TimePoint now) { return impl_->bus.perform(action, now); });
+  return shell_->with_engine(
+      [&](TimePoint now) { return shell_->engine.at(now).perform(action, now); });
 }
 
 std::optional<std::string> SimulatedLine::perform(std::string_view text) {
@@ -92,15 +64,15 @@ std::optional<std::string> SimulatedLine::perform(std::string_view text) {
 }
 
 void SimulatedLine::unplug() {
-  impl_->with_bus([&](TimePoint now) { impl_->bus.unplug(now); });
+  shell_->with_engine([&](TimePoint now) { shell_->engine.at(now).unplug(now); });
 }
 
 void SimulatedLine::plug() {
-  impl_->with_bus([&](TimePoint now) { impl_->bus.plug(now); });
+  shell_->with_engine([&](TimePoint now) { shell_->engine.at(now).plug(now); });
 }
 
 const EmulatedNode* SimulatedLine::node(protocol::NodeUid uid) const {
-  return impl_->bus.node(uid);
+  return shell_->engine.node(uid);
 }
 
 }  // namespace catwalk::drivers

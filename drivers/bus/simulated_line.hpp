@@ -6,8 +6,8 @@
 #include <optional>
 #include <string>
 
-#include "drivers/line.hpp"
-#include "drivers/simulated_bus.hpp"
+#include "drivers/bus/simulated_bus.hpp"
+#include "drivers/line/shelled_line.hpp"
 
 namespace asio {
 class io_context;
@@ -15,19 +15,10 @@ class io_context;
 
 namespace catwalk::drivers {
 
-class SimulatedLine : public Line {
+class SimulatedLine : public ShelledLine {
  public:
   // Throws std::invalid_argument for what SimulatedBus refuses.
   SimulatedLine(asio::io_context& io, SimulatedLineConfig config);
-  ~SimulatedLine() override;
-
-  void start(NoticeHandler handler) override;
-  void stop() override;
-  void submit(Command command) override;
-  void discover() override;
-  void speak_as(protocol::Epoch epoch, bool takes_over) override;
-  void fall_quiet() override;
-  LineCounters counters() const override;
 
   // A knob turned, a power cut, another rate of loss: now. The text says what is wrong with it.
   std::optional<std::string> perform(const NodeAction& action);
@@ -39,8 +30,9 @@ class SimulatedLine : public Line {
   const EmulatedNode* node(protocol::NodeUid uid) const;
 
  private:
-  struct Impl;
-  std::shared_ptr<Impl> impl_;
+  struct Shell;
+  explicit SimulatedLine(std::shared_ptr<Shell> shell);
+  std::shared_ptr<Shell> shell_;
 };
 
 }  // namespace catwalk::drivers

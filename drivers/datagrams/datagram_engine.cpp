@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/datagram_engine.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
 
 #include <algorithm>
 #include <stdexcept>
 #include <utility>
 
-#include "drivers/command_check.hpp"
+#include "drivers/line/command_check.hpp"
 #include "protocol/codec.hpp"
 
 namespace catwalk::drivers {

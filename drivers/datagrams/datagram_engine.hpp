@@ -29,7 +29,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "drivers/engine.hpp"
+#include "drivers/line/engine.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/our_epochs.hpp"
 

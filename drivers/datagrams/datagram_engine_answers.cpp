@@ -5,7 +5,7 @@
 #include <optional>
 #include <utility>
 
-#include "drivers/datagram_engine.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
 #include "protocol/codec.hpp"
 
 namespace catwalk::drivers {

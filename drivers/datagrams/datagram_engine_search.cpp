@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "drivers/datagram_engine.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
 #include "protocol/codec.hpp"
 
 namespace catwalk::drivers {

@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
-#include "drivers/datagram_engine.hpp"
-#include "drivers/line.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
+#include "drivers/line/shelled_line.hpp"
 
 namespace asio {
 class io_context;
@@ -35,27 +35,19 @@ struct UdpLineConfig {
   Micros last_pause{8'000'000};
 };
 
-class UdpLine : public Line {
+class UdpLine : public ShelledLine {
  public:
   // Throws std::invalid_argument for what DatagramEngine refuses, and for a bind address that is
   // none.
-  UdpLine(asio::io_context& io, UdpLineConfig config);
-  ~UdpLine() override;
-
-  void start(NoticeHandler handler) override;
-  void stop() override;
-  void submit(Command command) override;
-  void discover() override;
-  void speak_as(protocol::Epoch epoch, bool takes_over) override;
-  void fall_quiet() override;
-  LineCounters counters() const override;
+  UdpLine(asio::io_context& io, const UdpLineConfig& config);
 
   // The port it is bound to, once it is up; 0 before.
   std::uint16_t local_port() const;
 
  private:
-  struct Impl;
-  std::shared_ptr<Impl> impl_;
+  struct Shell;
+  explicit UdpLine(std::shared_ptr<Shell> shell);
+  std::shared_ptr<const Shell> shell_;
 };
 
 }  // namespace catwalk::drivers

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/command_check.hpp"
+#include "drivers/line/command_check.hpp"
 
 #include "protocol/codec.hpp"
 

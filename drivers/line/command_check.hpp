@@ -4,7 +4,7 @@
 
 #include <optional>
 
-#include "drivers/line.hpp"
+#include "drivers/line/line.hpp"
 
 namespace catwalk::drivers {
 

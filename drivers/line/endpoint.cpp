@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/endpoint.hpp"
+#include "drivers/line/endpoint.hpp"
 
 #include <charconv>
 
-#include "drivers/endpoint_asio.hpp"
+#include "drivers/line/endpoint_asio.hpp"
 
 namespace catwalk::drivers {
 

@@ -4,7 +4,7 @@
 
 #include <asio/ip/udp.hpp>
 
-#include "drivers/endpoint.hpp"
+#include "drivers/line/endpoint.hpp"
 
 namespace catwalk::drivers {
 

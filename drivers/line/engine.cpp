@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/engine.hpp"
+#include "drivers/line/engine.hpp"
 
 #include <algorithm>
 

@@ -10,8 +10,8 @@
 #include <optional>
 #include <vector>
 
-#include "drivers/endpoint.hpp"
-#include "drivers/line.hpp"
+#include "drivers/line/endpoint.hpp"
+#include "drivers/line/line.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/message.hpp"

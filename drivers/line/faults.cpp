@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 
 #include <algorithm>
 #include <tuple>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/line.hpp"
+#include "drivers/line/line.hpp"
 
 namespace catwalk::drivers {
 

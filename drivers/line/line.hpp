@@ -16,7 +16,7 @@
 #include <variant>
 #include <vector>
 
-#include "drivers/endpoint.hpp"
+#include "drivers/line/endpoint.hpp"
 #include "protocol/fault.hpp"
 #include "protocol/message.hpp"
 

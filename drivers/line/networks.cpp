@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/networks.hpp"
+#include "drivers/line/networks.hpp"
 
 #include <arpa/inet.h>
 #include <ifaddrs.h>

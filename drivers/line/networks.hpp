@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "drivers/endpoint.hpp"
+#include "drivers/line/endpoint.hpp"
 
 namespace catwalk::drivers {
 

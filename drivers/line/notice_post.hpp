@@ -10,7 +10,7 @@
 #include <variant>
 #include <vector>
 
-#include "drivers/line.hpp"
+#include "drivers/line/line.hpp"
 
 namespace catwalk::drivers {
 

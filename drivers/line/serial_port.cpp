@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/serial_port.hpp"
+#include "drivers/line/serial_port.hpp"
 
 // termios2 and BOTHER, for rates such as 250000 that POSIX has no constant for. These headers do
 // not go together with <termios.h>.

@@ -6,8 +6,8 @@
 #include <csignal>
 #include <iostream>
 
-#include "drivers/node_options.hpp"
-#include "drivers/node_server.hpp"
+#include "drivers/node/node_options.hpp"
+#include "drivers/node/node_server.hpp"
 
 int main(int count, char** words) {
   using namespace catwalk::drivers;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/emulated_node.hpp"
+#include "drivers/node/emulated_node.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -11,7 +11,7 @@
 #include <utility>
 #include <vector>
 
-#include "drivers/node_type.hpp"
+#include "drivers/node/node_type.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/message.hpp"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/liar.hpp"
+#include "drivers/node/liar.hpp"
 
 #include <array>
 #include <limits>

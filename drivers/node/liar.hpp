@@ -4,7 +4,7 @@
 // carry in the place of the right one, often at an end of its range; a wait or a refusal in the
 // place of an answer. The same for the same seed.
 
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::drivers {

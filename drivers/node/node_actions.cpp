@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_actions.hpp"
+#include "drivers/node/node_actions.hpp"
 
 #include <algorithm>
 #include <array>
@@ -7,8 +7,8 @@
 #include <cmath>
 #include <tuple>
 
-#include "drivers/bad_word.hpp"
-#include "drivers/liar.hpp"
+#include "drivers/line/bad_word.hpp"
+#include "drivers/node/liar.hpp"
 
 namespace catwalk::drivers {
 namespace {

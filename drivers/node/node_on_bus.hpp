@@ -5,7 +5,7 @@
 #include <memory>
 #include <vector>
 
-#include "drivers/emulated_node.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "protocol/frame.hpp"
 
 namespace catwalk::drivers {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_on_datagrams.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
 
 #include <utility>
 

@@ -10,7 +10,7 @@
 #include <cstdint>
 #include <optional>
 
-#include "drivers/emulated_node.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "protocol/datagram.hpp"
 
 namespace catwalk::drivers {

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_options.hpp"
+#include "drivers/node/node_options.hpp"
 
 #include <algorithm>
 #include <asio/ip/address.hpp>
 #include <charconv>
 
-#include "drivers/bad_word.hpp"
-#include "drivers/node_actions.hpp"
+#include "drivers/line/bad_word.hpp"
+#include "drivers/node/node_actions.hpp"
 #include "protocol/text.hpp"
 
 namespace catwalk::drivers {

@@ -7,8 +7,8 @@
 #include <string_view>
 #include <vector>
 
-#include "drivers/emulated_node.hpp"
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::drivers {

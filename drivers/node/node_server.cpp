@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_server.hpp"
+#include "drivers/node/node_server.hpp"
 
 #include <unistd.h>
 
@@ -17,14 +17,14 @@
 #include <iterator>
 #include <unordered_map>
 
-#include "drivers/node_actions.hpp"
-#include "drivers/node_on_bus.hpp"
-#include "drivers/node_on_datagrams.hpp"
-#include "drivers/node_show.hpp"
-#include "drivers/node_sockets.hpp"
-#include "drivers/node_state_file.hpp"
-#include "drivers/pty.hpp"
-#include "drivers/serial_port.hpp"
+#include "drivers/line/serial_port.hpp"
+#include "drivers/node/node_actions.hpp"
+#include "drivers/node/node_on_bus.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
+#include "drivers/node/node_show.hpp"
+#include "drivers/node/node_sockets.hpp"
+#include "drivers/node/node_state_file.hpp"
+#include "drivers/node/pty.hpp"
 
 namespace catwalk::drivers {
 namespace {

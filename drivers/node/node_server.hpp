@@ -7,7 +7,7 @@
 #include <optional>
 #include <string>
 
-#include "drivers/node_options.hpp"
+#include "drivers/node/node_options.hpp"
 #include "protocol/result.hpp"
 
 namespace asio {

@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "drivers/emulated_node.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::drivers {

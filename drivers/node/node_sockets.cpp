@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_sockets.hpp"
+#include "drivers/node/node_sockets.hpp"
 
 #include <asio/io_context.hpp>
 #include <asio/ip/multicast.hpp>
 
-#include "drivers/endpoint_asio.hpp"
-#include "drivers/networks.hpp"
+#include "drivers/line/endpoint_asio.hpp"
+#include "drivers/line/networks.hpp"
 
 namespace catwalk::drivers {
 namespace {

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "drivers/node_options.hpp"
+#include "drivers/node/node_options.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::drivers {

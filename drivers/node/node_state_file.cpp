@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/node_state_file.hpp"
+#include "drivers/node/node_state_file.hpp"
 
 #include <fcntl.h>
 #include <unistd.h>

@@ -14,7 +14,7 @@
 #include <utility>
 #include <vector>
 
-#include "drivers/emulated_node.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "protocol/result.hpp"
 
 namespace catwalk::drivers {

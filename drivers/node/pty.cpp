@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "drivers/pty.hpp"
+#include "drivers/node/pty.hpp"
 
 #include <fcntl.h>
 #include <stdlib.h>

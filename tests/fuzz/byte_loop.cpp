@@ -9,7 +9,7 @@
 #include <fstream>
 #include <string>
 
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 #include "tests/fuzz/byte_targets.hpp"
 
 namespace {

@@ -6,10 +6,10 @@
 #include <cstdio>
 #include <cstdlib>
 
-#include "drivers/bus_engine.hpp"
-#include "drivers/datagram_engine.hpp"
-#include "drivers/node_on_bus.hpp"
-#include "drivers/node_on_datagrams.hpp"
+#include "drivers/bus/bus_engine.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
+#include "drivers/node/node_on_bus.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
 #include "protocol/codec.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/frame.hpp"

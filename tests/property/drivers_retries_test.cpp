@@ -5,7 +5,7 @@
 
 #include <map>
 
-#include "drivers/simulated_bus.hpp"
+#include "drivers/bus/simulated_bus.hpp"
 #include "tests/support/datagram_bench.hpp"
 #include "tests/support/drivers.hpp"
 

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <set>
 
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 #include "protocol/discovery.hpp"
 
 using namespace catwalk;

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <string_view>
 
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 
 namespace catwalk::simulation {
 

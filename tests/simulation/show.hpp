@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
-#include "drivers/engine.hpp"
+#include "drivers/line/engine.hpp"
 
 namespace catwalk::simulation {
 

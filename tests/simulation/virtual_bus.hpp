@@ -2,8 +2,8 @@
 #pragma once
 // An RS-485 line: one engine, several nodes on the same pair of wires.
 
-#include "drivers/bus_engine.hpp"
-#include "drivers/node_on_bus.hpp"
+#include "drivers/bus/bus_engine.hpp"
+#include "drivers/node/node_on_bus.hpp"
 #include "tests/simulation/virtual_line.hpp"
 
 namespace catwalk::simulation {

@@ -6,7 +6,7 @@
 #include <chrono>
 
 #include "daemon/rack/values/time.hpp"
-#include "drivers/engine.hpp"
+#include "drivers/line/engine.hpp"
 
 namespace catwalk::simulation {
 

@@ -9,9 +9,9 @@
 #include <utility>
 #include <vector>
 
-#include "drivers/emulated_node.hpp"
-#include "drivers/faults.hpp"
-#include "drivers/line.hpp"
+#include "drivers/line/faults.hpp"
+#include "drivers/line/line.hpp"
+#include "drivers/node/emulated_node.hpp"
 #include "tests/simulation/show.hpp"
 #include "tests/simulation/virtual_clock.hpp"
 

@@ -2,8 +2,8 @@
 #pragma once
 // Datagrams: one engine, and nodes that each have a port of their own.
 
-#include "drivers/datagram_engine.hpp"
-#include "drivers/node_on_datagrams.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
 #include "tests/simulation/virtual_line.hpp"
 
 namespace catwalk::simulation {

@@ -2,7 +2,7 @@
 // What each action of a script does to the World.
 #include <algorithm>
 
-#include "drivers/liar.hpp"
+#include "drivers/node/liar.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
 

@@ -9,9 +9,9 @@
 #include <utility>
 #include <vector>
 
-#include "drivers/datagram_engine.hpp"
-#include "drivers/faults.hpp"
-#include "drivers/node_on_datagrams.hpp"
+#include "drivers/datagrams/datagram_engine.hpp"
+#include "drivers/line/faults.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
 #include "tests/support/drivers.hpp"
 
 namespace catwalk::test {

@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "drivers/simulated_bus.hpp"
+#include "drivers/bus/simulated_bus.hpp"
 #include "protocol/codec.hpp"
 #include "protocol/frame.hpp"
 

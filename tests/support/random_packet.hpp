@@ -4,7 +4,7 @@
 
 #include <string>
 
-#include "drivers/faults.hpp"
+#include "drivers/line/faults.hpp"
 #include "protocol/message.hpp"
 
 namespace catwalk::test {

@@ -8,7 +8,7 @@
 #include <sstream>
 
 #include "config/datasheet_file.hpp"
-#include "drivers/node_type.hpp"
+#include "drivers/node/node_type.hpp"
 
 namespace catwalk::config {
 namespace {

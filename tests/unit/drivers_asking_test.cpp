@@ -5,7 +5,7 @@
 
 #include <set>
 
-#include "drivers/bus_engine.hpp"
+#include "drivers/bus/bus_engine.hpp"
 #include "protocol/codec.hpp"
 #include "protocol/frame.hpp"
 #include "tests/support/datagram_bench.hpp"

@@ -7,7 +7,7 @@
 #include <map>
 #include <set>
 
-#include "drivers/simulated_bus.hpp"
+#include "drivers/bus/simulated_bus.hpp"
 #include "tests/support/drivers.hpp"
 
 using namespace catwalk;

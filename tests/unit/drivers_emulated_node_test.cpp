@@ -2,10 +2,10 @@
 // The duties of PROTOCOL.md, section 6, on the node that is the example for others.
 #include <doctest/doctest.h>
 
-#include "drivers/emulated_node.hpp"
-#include "drivers/node_actions.hpp"
-#include "drivers/node_show.hpp"
-#include "drivers/node_state_file.hpp"
+#include "drivers/node/emulated_node.hpp"
+#include "drivers/node/node_actions.hpp"
+#include "drivers/node/node_show.hpp"
+#include "drivers/node/node_state_file.hpp"
 #include "protocol/codec.hpp"
 
 #include <unistd.h>

@@ -6,7 +6,7 @@
 #include <functional>
 #include <limits>
 
-#include "drivers/bus_engine.hpp"
+#include "drivers/bus/bus_engine.hpp"
 #include "protocol/reclaim.hpp"
 #include "tests/support/datagram_bench.hpp"
 

@@ -13,13 +13,13 @@
 #include <filesystem>
 #include <optional>
 
-#include "drivers/node_on_bus.hpp"
-#include "drivers/node_on_datagrams.hpp"
-#include "drivers/node_options.hpp"
-#include "drivers/pty.hpp"
-#include "drivers/serial_line.hpp"
-#include "drivers/simulated_line.hpp"
-#include "drivers/udp_line.hpp"
+#include "drivers/bus/serial_line.hpp"
+#include "drivers/bus/simulated_line.hpp"
+#include "drivers/datagrams/udp_line.hpp"
+#include "drivers/node/node_on_bus.hpp"
+#include "drivers/node/node_on_datagrams.hpp"
+#include "drivers/node/node_options.hpp"
+#include "drivers/node/pty.hpp"
 #include "tests/support/datagram_bench.hpp"
 
 using namespace catwalk;

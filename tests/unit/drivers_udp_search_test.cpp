@@ -8,10 +8,10 @@
 #include <asio/io_context.hpp>
 #include <functional>
 
-#include "drivers/endpoint_asio.hpp"
-#include "drivers/networks.hpp"
-#include "drivers/node_sockets.hpp"
-#include "drivers/udp_line.hpp"
+#include "drivers/datagrams/udp_line.hpp"
+#include "drivers/line/endpoint_asio.hpp"
+#include "drivers/line/networks.hpp"
+#include "drivers/node/node_sockets.hpp"
 #include "tests/support/datagram_bench.hpp"
 
 using namespace catwalk;

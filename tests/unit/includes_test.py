@@ -14,13 +14,18 @@ FLOORS = ["daemon/rack/values", "daemon/rack/levels", "daemon/rack/rules", "daem
 # The rooms of web/server, each on those before it.
 PANEL = ["web/server/http", "web/server/documents", "web/server/api", "web/server/doors", "web/server/feed",
          "web/server/wire"]
-ROOMS = ["protocol", "drivers", "daemon/rf", "daemon/plan", *FLOORS, "daemon/store", "daemon/shell",
+# The folders of drivers: what all lines have, the emulated node, and the two kinds of lines.
+LINES = ["drivers/line", "drivers/node", "drivers/bus", "drivers/datagrams"]
+ROOMS = ["protocol", *LINES, "daemon/rf", "daemon/plan", *FLOORS, "daemon/store", "daemon/shell",
          "daemon/control", "daemon/cli", "config", *PANEL]
 BELOW_RACK = {"daemon/plan", "daemon/rf", "protocol"}
 RACK = {*FLOORS, *BELOW_RACK}
 ALLOWED = {
     "protocol": set(),
-    "drivers": {"protocol"},
+    "drivers/line": {"protocol"},
+    "drivers/node": {"protocol", "drivers/line"},
+    "drivers/bus": {"protocol", "drivers/line", "drivers/node"},
+    "drivers/datagrams": {"protocol", "drivers/line"},
     "daemon/rf": {"protocol/result.hpp"},
     "daemon/plan": {"daemon/rf", "protocol/overloaded.hpp"},
     **{floor: BELOW_RACK | set(FLOORS[:min(i, 4)]) for i, floor in enumerate(FLOORS)},
@@ -79,7 +84,7 @@ def faults():
             target = room_of(included)
             if target not in ALLOWED[room] | {room} and included not in ALLOWED[room]:
                 yield f"{name} includes {included}: {room} may not know {target}"
-            if file.stem in NODE_ALONE and target == "drivers" and pathlib.Path(included).stem not in NODE_ALONE:
+            if file.stem in NODE_ALONE and target in LINES and pathlib.Path(included).stem not in NODE_ALONE:
                 yield f"{name} includes {included}: the emulated node stands on protocol/ alone"
         for library, only in ONE_FILE.items():
             if f"#include <{library}" in text and name != only:
