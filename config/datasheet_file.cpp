@@ -44,9 +44,7 @@ bool read_gain(const Cursor& at, plan::Datasheet& sheet) {
         "a whole fraction of " + decimal_text((*highest - *lowest).centidecibels(), 2) + " dB");
     return false;
   }
-  sheet.lowest_gain = *lowest;
-  sheet.highest_gain = *highest;
-  sheet.gain_step = *step;
+  sheet.gains = {*lowest, *highest, *step};
   return true;
 }
 
@@ -144,12 +142,12 @@ void read_noise_figures(const Cursor& at, bool gain, std::optional<double> highe
     const auto at_gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
     const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
     if (!at_gain || !gains.add(at_gain->centidecibels(), object["gain_db"])) continue;
-    if (gain && (*at_gain < sheet.lowest_gain || sheet.highest_gain < *at_gain))
+    if (gain && !sheet.gains.reaches(*at_gain))
       object["gain_db"].report("is outside the gain range",
-                               decimal_text(sheet.lowest_gain.centidecibels(), 2) + " to " +
-                                   decimal_text(sheet.highest_gain.centidecibels(), 2) + " dB");
+                               decimal_text(sheet.gains.lowest.centidecibels(), 2) + " to " +
+                                   decimal_text(sheet.gains.highest.centidecibels(), 2) + " dB");
     if (!noise_figure) continue;
-    if (gain && *at_gain == sheet.highest_gain && highest && *highest != *noise_figure)
+    if (gain && *at_gain == sheet.gains.highest && highest && *highest != *noise_figure)
       object["noise_figure_db"].report("contradicts \"noise_figure_db\" at the highest gain",
                                        "the same value in both places");
     sheet.noise_figures.push_back({*at_gain, *noise_figure});

@@ -13,12 +13,12 @@ namespace {
 std::string decibels_text(rf::Gain gain) { return decimal_text(gain.centidecibels(), 2); }
 void check_gain(const Cursor& at, rf::Gain gain, const NodeFacts& node) {
   const plan::Datasheet& sheet = *node.datasheet;
-  const std::string range = decibels_text(sheet.lowest_gain) + " to " +
-                            decibels_text(sheet.highest_gain) + " dB in steps of " +
-                            decibels_text(sheet.gain_step) + " dB";
-  if (gain < sheet.lowest_gain || sheet.highest_gain < gain) {
+  const std::string range = decibels_text(sheet.gains.lowest) + " to " +
+                            decibels_text(sheet.gains.highest) + " dB in steps of " +
+                            decibels_text(sheet.gains.step) + " dB";
+  if (!sheet.gains.reaches(gain)) {
     at.report("is outside what " + in_quotes(sheet.type) + " can do", range);
-  } else if ((gain - sheet.lowest_gain).centidecibels() % sheet.gain_step.centidecibels() != 0) {
+  } else if (!sheet.gains.on_step(gain)) {
     at.report("is not on a gain step of " + in_quotes(sheet.type), range);
   } else if (node.gain_limits &&
              (gain < node.gain_limits->lowest || node.gain_limits->highest < gain)) {

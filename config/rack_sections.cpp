@@ -23,10 +23,10 @@ std::string range_text(rf::Gain lowest, rf::Gain highest) {
 void check_limits(const Object& node, const plan::GainLimits& limits,
                   const plan::Datasheet& sheet) {
   const auto check = [&](const char* member, rf::Gain gain) {
-    if (gain < sheet.lowest_gain || sheet.highest_gain < gain)
+    if (!sheet.gains.reaches(gain))
       node["gain_limits_db"].member_if_any(member).report(
           "is outside what " + in_quotes(sheet.type) + " can do",
-          range_text(sheet.lowest_gain, sheet.highest_gain));
+          range_text(sheet.gains.lowest, sheet.gains.highest));
   };
   check("lowest", limits.lowest);
   check("highest", limits.highest);

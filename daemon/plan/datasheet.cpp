@@ -36,8 +36,7 @@ bool Datasheet::reaches(const Settings& settings) const {
   if (!settings.power) return true;
   if (settings.filter >= filters.size()) return false;
   const auto& tuning = filters[settings.filter].tuning;
-  return lowest_gain <= settings.gain && settings.gain <= highest_gain &&
-         (!tuning || tuning->reaches(settings.centre));
+  return gains.reaches(settings.gain) && (!tuning || tuning->reaches(settings.centre));
 }
 
 std::optional<TunedFilter> Datasheet::tuned(std::uint8_t filter, rf::Frequency centre) const {

@@ -11,21 +11,13 @@
 
 #include "daemon/plan/filter_model.hpp"
 #include "daemon/plan/settings.hpp"
+#include "daemon/plan/steps.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
 
 // How far and how finely a filter's centre can be tuned.
-struct Tuning {
-  rf::Frequency lowest;
-  rf::Frequency highest;
-  rf::Frequency step;
-  friend bool operator==(const Tuning&, const Tuning&) = default;
-
-  bool reaches(rf::Frequency centre) const { return lowest <= centre && centre <= highest; }
-  // Steps are counted from the lowest centre.
-  bool on_step(rf::Frequency centre) const { return (centre - lowest).hertz() % step.hertz() == 0; }
-};
+using Tuning = Steps<rf::Frequency>;
 
 // One choice of band filter. With `tuning` it is a window `width` wide that slides; without, it
 // passes `fixed` and has no centre.
@@ -69,9 +61,7 @@ struct GainNoise {
 struct Datasheet {
   std::string type;  // what the node says of itself when it is asked
   std::string title;
-  rf::Gain lowest_gain;
-  rf::Gain highest_gain;
-  rf::Gain gain_step;            // counted from the lowest gain; > 0
+  Steps<rf::Gain> gains;
   std::vector<Filter> filters;   // the wire's filter index counts this list; never empty
   double noise_figure_db = 0.0;  // dB at the highest gain, the filter's loss not counted
   // Noise figure at other gains, in rising order; empty: not said.

@@ -24,27 +24,11 @@ const Receiver* RackPlan::find(const ReceiverName& key) const {
   return find_by_name(receivers, key);
 }
 
-std::optional<GainLimits> RackPlan::gains_of(const Node& node) const {
-  const auto& sheet = *node.datasheet;
+std::optional<Steps<Gain>> RackPlan::gains_of(const Node& node) const {
+  const auto& gains = node.datasheet->gains;
   const auto& held = limits_of(node);
-  const auto steps_to = [&](Gain gain) {
-    return (gain - sheet.lowest_gain).centidecibels() / sheet.gain_step.centidecibels();
-  };
-  const auto at_step = [&](int step) {
-    return sheet.lowest_gain + Gain::centidecibels(step * sheet.gain_step.centidecibels());
-  };
-  GainLimits gains{sheet.lowest_gain, at_step(steps_to(sheet.highest_gain))};
-  if (!held) return gains;
-  if (held->lowest > gains.lowest) {
-    gains.lowest = at_step(steps_to(held->lowest));
-    if (gains.lowest < held->lowest) gains.lowest = gains.lowest + sheet.gain_step;
-  }
-  if (held->highest < gains.highest) {
-    if (held->highest < gains.lowest) return std::nullopt;
-    gains.highest = at_step(steps_to(held->highest));
-  }
-  if (gains.highest < gains.lowest) return std::nullopt;
-  return gains;
+  return held ? gains.within(held->lowest, held->highest)
+              : gains.within(gains.lowest, gains.highest);
 }
 
 std::vector<ServedBranch> RackPlan::served_by(const NodeName& node) const {

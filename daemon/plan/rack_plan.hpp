@@ -130,7 +130,7 @@ struct RackPlan {
     return node.gain_limits ? node.gain_limits : gain_limits;
   }
   // The gains that datasheet and limits both allow, on steps of the datasheet; nothing: none.
-  std::optional<GainLimits> gains_of(const Node& node) const;
+  std::optional<Steps<rf::Gain>> gains_of(const Node& node) const;
   // Where the chain of a node ends, in the order of the receivers.
   std::vector<ServedBranch> served_by(const NodeName& node) const;
   // "Does this node sit on a branch of this receiver?"

@@ -10,9 +10,9 @@ namespace catwalk::shell {
 inline drivers::NodeType node_type_of(const plan::Datasheet& sheet) {
   drivers::NodeType type;
   type.name = sheet.type;
-  type.lowest_gain = static_cast<std::int16_t>(sheet.lowest_gain.centidecibels());
-  type.highest_gain = static_cast<std::int16_t>(sheet.highest_gain.centidecibels());
-  type.gain_step = static_cast<std::int16_t>(sheet.gain_step.centidecibels());
+  type.lowest_gain = static_cast<std::int16_t>(sheet.gains.lowest.centidecibels());
+  type.highest_gain = static_cast<std::int16_t>(sheet.gains.highest.centidecibels());
+  type.gain_step = static_cast<std::int16_t>(sheet.gains.step.centidecibels());
   for (const auto& filter : sheet.filters) {
     drivers::NodeFilter one{.name = filter.name};
     if (filter.tuning) {

@@ -43,9 +43,9 @@ plan::RackPlan few_settings(unsigned seed) {
   };
   auto plan = test::physics_rack(2, any(6, 40), seed);
   auto sheet = *plan.nodes.front().datasheet;
-  sheet.lowest_gain = Gain::decibels(any(-12, 10));
-  sheet.highest_gain = sheet.lowest_gain + Gain::decibels(16);
-  sheet.gain_step = Gain::decibels(2);
+  sheet.gains.lowest = Gain::decibels(any(-12, 10));
+  sheet.gains.highest = sheet.gains.lowest + Gain::decibels(16);
+  sheet.gains.step = Gain::decibels(2);
   if (any(0, 1) == 1) sheet.filter_position = plan::FilterPosition::after_amplifier;
   auto& slide = sheet.filters.front();
   slide.tuning =
@@ -160,7 +160,7 @@ TEST_CASE("the budget and its explanation agree, for all positions and combinati
       plan.receivers.front().branches = {
           {{plan.nodes[0].name, plan.nodes[1].name}, Decibel::of(0.5)}};
     }
-    const auto settings = settings_at(plan.nodes.front().datasheet->lowest_gain.decibels(), 494);
+    const auto settings = settings_at(plan.nodes.front().datasheet->gains.lowest.decibels(), 494);
     const auto explained =
         explain(plan, plan.segments.front(), plan.nodes.front(), settings, nobody, {});
     REQUIRE(explained.chains.size() == 1);
@@ -227,7 +227,7 @@ TEST_CASE("intermodulation of a chain is every product at every stage, added up"
                             rf::PowerLevel::dbm(15), rf::PowerLevel::dbm(28)},
         plan::Splitter{"splitter", 4, Decibel::of(0.5)}};
     const auto settings =
-        settings_at(plan.nodes.front().datasheet->lowest_gain.decibels() + 8, 494);
+        settings_at(plan.nodes.front().datasheet->gains.lowest.decibels() + 8, 494);
     const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
     const TunedNode tuned{physics, settings};
     const auto budget = tuned.at(settings.gain);
@@ -278,7 +278,7 @@ TEST_CASE("who is left out of a search for products brings none of them") {
     const TunedNode few{physics, settings};
     TunedNode all{physics, settings};
     all.try_carrier_at(0, physics.carriers().front().carrier->frequency);
-    const auto gain = node.datasheet->highest_gain;
+    const auto gain = node.datasheet->gains.highest;
     const auto ours = few.intermodulation_at(gain);
     const auto theirs = all.intermodulation_at(gain);
     REQUIRE(ours.size() == theirs.size());
@@ -307,8 +307,8 @@ TEST_CASE("recommend finds what an exhaustive search finds") {
     for (std::uint8_t filter = 0; filter < 2; ++filter)
       for (auto centre = Frequency::megahertz(482); centre <= Frequency::megahertz(508);
            centre = centre + Frequency::megahertz(2)) {
-        for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain;
-             gain = gain + sheet.gain_step) {
+        for (auto gain = sheet.gains.lowest; gain <= sheet.gains.highest;
+             gain = gain + sheet.gains.step) {
           const auto rank = rank_of(
               plan, node,
               {gain, filter, sheet.filters[filter].tuning ? centre : Frequency{}, true, ""});
@@ -347,10 +347,10 @@ TEST_CASE("the room around a recommendation is clean, and its next step is not")
     };
     const auto lowest = recommended.settings.gain - recommended.room.down;
     const auto highest = recommended.settings.gain + recommended.room.up;
-    for (auto gain = lowest; gain <= highest; gain = gain + sheet.gain_step)
+    for (auto gain = lowest; gain <= highest; gain = gain + sheet.gains.step)
       CHECK(with_gain(gain) == Count{});
-    CHECK((lowest == sheet.lowest_gain || with_gain(lowest - sheet.gain_step) != Count{}));
-    CHECK((highest == sheet.highest_gain || with_gain(highest + sheet.gain_step) != Count{}));
+    CHECK((lowest == sheet.gains.lowest || with_gain(lowest - sheet.gains.step) != Count{}));
+    CHECK((highest == sheet.gains.highest || with_gain(highest + sheet.gains.step) != Count{}));
   }
   CHECK(seen > test::share_of(5));
 }

@@ -31,9 +31,9 @@ double free_space(double metres, double megahertz) {
 std::shared_ptr<const plan::Datasheet> inline_amplifier() {
   plan::Datasheet sheet;
   sheet.type = "stage-amp";
-  sheet.lowest_gain = Gain::decibels(-12);
-  sheet.highest_gain = Gain::decibels(27);
-  sheet.gain_step = Gain::decibels(1);
+  sheet.gains.lowest = Gain::decibels(-12);
+  sheet.gains.highest = Gain::decibels(27);
+  sheet.gains.step = Gain::decibels(1);
   sheet.noise_figure_db = 3.0;
   sheet.output_p1db_dbm = 20;
   sheet.output_ip3_dbm = 40;

@@ -44,8 +44,8 @@ std::optional<std::string> refused_by_hand(const plan::RackPlan& plan, const pla
                                            const plan::Node& node, const plan::Settings& settings) {
   const auto& sheet = *node.datasheet;
   const auto gain = settings.gain;
-  if (gain < sheet.lowest_gain || gain > sheet.highest_gain ||
-      (gain - sheet.lowest_gain).centidecibels() % sheet.gain_step.centidecibels() != 0)
+  if (gain < sheet.gains.lowest || gain > sheet.gains.highest ||
+      (gain - sheet.gains.lowest).centidecibels() % sheet.gains.step.centidecibels() != 0)
     return "its datasheet has no gain of " + number(gain.decibels()) + " dB";
   const auto& limits = node.gain_limits ? node.gain_limits : plan.gain_limits;
   if (limits && (gain < limits->lowest || gain > limits->highest))

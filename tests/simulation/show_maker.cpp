@@ -25,9 +25,9 @@ std::shared_ptr<const plan::Datasheet> sheet_of(const std::string& type, double 
   plan::Datasheet sheet;
   sheet.type = type;
   sheet.title = type;
-  sheet.lowest_gain = Gain::decibels(-12);
-  sheet.highest_gain = Gain::decibels(27);
-  sheet.gain_step = Gain::decibels(1);
+  sheet.gains.lowest = Gain::decibels(-12);
+  sheet.gains.highest = Gain::decibels(27);
+  sheet.gains.step = Gain::decibels(1);
   sheet.filters = std::move(filters);
   sheet.noise_figure_db = 3.5;
   sheet.output_p1db_dbm = p1db;

@@ -17,9 +17,9 @@ std::shared_ptr<const plan::Datasheet> sliding_sheet() {
   plan::Datasheet sheet;
   sheet.type = "slider";
   sheet.title = "Sliding window";
-  sheet.lowest_gain = Gain::decibels(-12);
-  sheet.highest_gain = Gain::decibels(27);
-  sheet.gain_step = Gain::decibels(1);
+  sheet.gains.lowest = Gain::decibels(-12);
+  sheet.gains.highest = Gain::decibels(27);
+  sheet.gains.step = Gain::decibels(1);
   sheet.noise_figure_db = 3.5;
   sheet.output_p1db_dbm = 20;
   sheet.output_ip3_dbm = 38;

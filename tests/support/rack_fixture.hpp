@@ -16,9 +16,9 @@ inline plan::Datasheet slider() {
   plan::Datasheet sheet;
   sheet.type = "slider";
   sheet.title = "Sliding window";
-  sheet.lowest_gain = rf::Gain::decibels(-12);
-  sheet.highest_gain = rf::Gain::decibels(27);
-  sheet.gain_step = rf::Gain::decibels(1);
+  sheet.gains.lowest = rf::Gain::decibels(-12);
+  sheet.gains.highest = rf::Gain::decibels(27);
+  sheet.gains.step = rf::Gain::decibels(1);
   plan::Filter slide;
   slide.name = "slide";
   slide.width = rf::Frequency::megahertz(40);

@@ -33,9 +33,9 @@ TEST_CASE("each emulated type has a shipped datasheet with the same gains, filte
     CHECK(problems.empty());
     REQUIRE(sheet);
     CHECK(sheet->type == node.name);
-    CHECK(sheet->lowest_gain.centidecibels() == node.lowest_gain);
-    CHECK(sheet->highest_gain.centidecibels() == node.highest_gain);
-    CHECK(sheet->gain_step.centidecibels() == node.gain_step);
+    CHECK(sheet->gains.lowest.centidecibels() == node.lowest_gain);
+    CHECK(sheet->gains.highest.centidecibels() == node.highest_gain);
+    CHECK(sheet->gains.step.centidecibels() == node.gain_step);
     REQUIRE(sheet->filters.size() == node.filters.size());
     for (std::size_t i = 0; i < node.filters.size(); ++i) {
       CAPTURE(i);

@@ -223,8 +223,8 @@ TEST_CASE("every shipped datasheet describes its filters, and they reject what i
     const auto sheet = read_datasheet({*root, file, problems});
     CHECK(texts_of(problems).empty());
     REQUIRE(sheet);
-    CHECK(sheet->noise_figure(sheet->highest_gain) == rf::Decibel::of(sheet->noise_figure_db));
-    CHECK(sheet->noise_figure(sheet->lowest_gain) > sheet->noise_figure(sheet->highest_gain));
+    CHECK(sheet->noise_figure(sheet->gains.highest) == rf::Decibel::of(sheet->noise_figure_db));
+    CHECK(sheet->noise_figure(sheet->gains.lowest) > sheet->noise_figure(sheet->gains.highest));
     for (const plan::Filter& filter : sheet->filters) {
       CAPTURE(filter.name);
       REQUIRE(filter.model != nullptr);

@@ -143,9 +143,9 @@ TEST_CASE(
     "where the node is known, a complaint says what it can do and not what the wire can carry") {
   plan::Datasheet sheet;
   sheet.type = "two-way";
-  sheet.lowest_gain = rf::Gain::centidecibels(-1250);
-  sheet.highest_gain = rf::Gain::decibels(27);
-  sheet.gain_step = rf::Gain::centidecibels(50);
+  sheet.gains.lowest = rf::Gain::centidecibels(-1250);
+  sheet.gains.highest = rf::Gain::decibels(27);
+  sheet.gains.step = rf::Gain::centidecibels(50);
   plan::Filter fixed;
   fixed.name = "fixed";
   sheet.filters = {fixed};

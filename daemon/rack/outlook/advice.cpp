@@ -147,10 +147,10 @@ class Advisor {
   rf::Gain gain_up_by(Decibel by) const {
     const auto& sheet = *node_.datasheet;
     const auto& limits = around_.plan.limits_of(node_);
-    const auto most = limits ? std::min(limits->highest, sheet.highest_gain) : sheet.highest_gain;
+    const auto most = limits ? std::min(limits->highest, sheet.gains.highest) : sheet.gains.highest;
     auto gain = settings_.gain;
-    while (gain + sheet.gain_step <= most && Decibel::of(gain - settings_.gain) < by)
-      gain = gain + sheet.gain_step;
+    while (gain + sheet.gains.step <= most && Decibel::of(gain - settings_.gain) < by)
+      gain = gain + sheet.gains.step;
     return gain;
   }
 

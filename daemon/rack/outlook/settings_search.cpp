@@ -153,14 +153,9 @@ void SettingsSearch::find_middle() {
 }
 
 void SettingsSearch::list_gains() {
-  const auto& sheet = *node_.datasheet;
-  const auto& own = node_.gain_limits ? node_.gain_limits : around_.plan.gain_limits;
-  for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain; gain = gain + sheet.gain_step)
-    if (!own || (own->lowest <= gain && gain <= own->highest)) gains_.push_back(gain);
   // Limits between two steps allow none: the least bad is then one of all.
-  if (gains_.empty())
-    for (auto gain = sheet.lowest_gain; gain <= sheet.highest_gain; gain = gain + sheet.gain_step)
-      gains_.push_back(gain);
+  const auto gains = around_.plan.gains_of(node_).value_or(node_.datasheet->gains);
+  gains.for_each([this](Gain gain) { gains_.push_back(gain); });
 }
 
 void SettingsSearch::list_tunings() {
@@ -172,8 +167,9 @@ void SettingsSearch::list_tunings() {
       tunings_.push_back({filter, {}, count_against(filter, {})});
       continue;
     }
-    for (auto centre = tuning->lowest; centre <= tuning->highest; centre = centre + tuning->step)
+    tuning->for_each([&](Frequency centre) {
       tunings_.push_back({filter, centre, count_against(filter, centre)});
+    });
   }
 }
 

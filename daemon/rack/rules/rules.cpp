@@ -23,27 +23,27 @@ std::vector<std::string> filter_names(const plan::Datasheet& datasheet) {
 
 void check_gain(const plan::Node& node, rf::Gain gain, std::vector<Finding>& findings) {
   const auto& sheet = *node.datasheet;
-  if (gain < sheet.lowest_gain || gain > sheet.highest_gain) {
+  if (!sheet.gains.reaches(gain)) {
     findings.push_back({Rule::gain_range,
                         Severity::refuse,
                         node.name,
                         {},
-                        {decibels("gain", gain), decibels("lowest", sheet.lowest_gain),
-                         decibels("highest", sheet.highest_gain)},
+                        {decibels("gain", gain), decibels("lowest", sheet.gains.lowest),
+                         decibels("highest", sheet.gains.highest)},
                         "A " + sheet.type + " cannot do " + in_words(gain) + "; it goes from " +
-                            in_words(sheet.lowest_gain) + " to " + in_words(sheet.highest_gain) +
+                            in_words(sheet.gains.lowest) + " to " + in_words(sheet.gains.highest) +
                             "."});
     return;
   }
-  if ((gain - sheet.lowest_gain).centidecibels() % sheet.gain_step.centidecibels() != 0)
+  if (!sheet.gains.on_step(gain))
     findings.push_back({Rule::gain_step,
                         Severity::refuse,
                         node.name,
                         {},
-                        {decibels("gain", gain), decibels("step", sheet.gain_step)},
+                        {decibels("gain", gain), decibels("step", sheet.gains.step)},
                         in_words(gain) + " is between two steps of a " + sheet.type +
-                            "; it moves in steps of " + in_words(sheet.gain_step) + " from " +
-                            in_words(sheet.lowest_gain) + "."});
+                            "; it moves in steps of " + in_words(sheet.gains.step) + " from " +
+                            in_words(sheet.gains.lowest) + "."});
 }
 
 void check_centre(const plan::Node& node, const plan::Filter& filter, rf::Frequency centre,

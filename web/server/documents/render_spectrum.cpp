@@ -33,21 +33,26 @@ Json carrier_json(const plan::Carrier& carrier, bool live) {
           {"receivers", std::move(receivers)}};
 }
 
+// `number`: of a value, in the unit that the member names.
+template <class T, class Number>
+Json steps_json(const plan::Steps<T>& steps, const Number& number) {
+  return {{"lowest", number(steps.lowest)},
+          {"highest", number(steps.highest)},
+          {"step", number(steps.step)}};
+}
+
 }  // namespace
 
 Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
   Json json = Json::object();
   if (const auto gains = plan.gains_of(node))
-    json["gain_db"] = {{"lowest", gains->lowest.decibels()},
-                       {"highest", gains->highest.decibels()},
-                       {"step", node.datasheet->gain_step.decibels()}};
+    json["gain_db"] = steps_json(*gains, [](rf::Gain gain) { return gain.decibels(); });
   Json filters = Json::array();
   for (const auto& filter : node.datasheet->filters) {
     Json one = {{"name", filter.name}, {"width_mhz", filter.width.megahertz()}};
     if (const auto& tuning = filter.tuning)
-      one["centre_mhz"] = {{"lowest", tuning->lowest.megahertz()},
-                           {"highest", tuning->highest.megahertz()},
-                           {"step", tuning->step.megahertz()}};
+      one["centre_mhz"] =
+          steps_json(*tuning, [](rf::Frequency centre) { return centre.megahertz(); });
     else
       one["passband_mhz"] = band_json(filter.fixed);
     filters.push_back(std::move(one));

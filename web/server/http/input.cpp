@@ -42,9 +42,9 @@ std::optional<std::int64_t> exact(double value, double scale, double lowest, dou
 }
 
 std::string gains_of(const plan::Datasheet& sheet) {
-  return "a number of dB from " + in_figures(sheet.lowest_gain.decibels()) + " to " +
-         in_figures(sheet.highest_gain.decibels()) + " in steps of " +
-         in_figures(sheet.gain_step.decibels());
+  return "a number of dB from " + in_figures(sheet.gains.lowest.decibels()) + " to " +
+         in_figures(sheet.gains.highest.decibels()) + " in steps of " +
+         in_figures(sheet.gains.step.decibels());
 }
 
 std::string centres_of(const plan::Datasheet& sheet) {
