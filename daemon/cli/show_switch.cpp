@@ -175,6 +175,8 @@ std::string show_order(const Json& order) {
   lines += "Clock times in " + text_of(order, "zone") +
            ". A second trigger during a switch: " + text_of(order, "second_trigger") +
            ". After a restart in the middle: " + text_of(order, "after_restart") + ".\n";
+  if (const auto because = text_of(order, "held_because"); !because.empty())
+    lines += "The next cue does not go by itself: " + because + ". Go by hand.\n";
   if (order.contains("armed")) lines += show_armed(order.at("armed"));
   if (order.contains("reload_armed"))
     lines += "Reload is armed by " + text_of(order.at("reload_armed"), "who") + " until " +

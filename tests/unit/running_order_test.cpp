@@ -330,6 +330,39 @@ TEST_CASE("while the last switch is stuck no cue triggers itself") {
   CHECK(hall.segment() == "finale");
 }
 
+TEST_CASE("nor does one after a restart, until a switch has arrived") {
+  Evening hall;
+  hall.begin();
+  hall.kill_and_restart();
+  hall.meet();
+  rack::Alarm failed;
+  failed.id = 7;
+  failed.kind = rack::AlarmKind::switch_failed;
+  failed.sentence = "The switch from speeches to finale is stuck.";
+  failed.raised = noon;
+  SUBCASE("the last one had not") {
+    hall.kept.alarms = {failed};
+    hall.kept.last_alarm = 7;
+    hall.kill_and_restart();
+    hall.meet();
+    const auto because = "the last switch before the daemon was restarted did not arrive";
+    CHECK(hall.snapshot()->order.held_because == because);
+    hall.pass(30min);
+    CHECK(hall.held() == Sentences{std::string{"The time of cue finale has come, but "} + because +
+                                   ", and nothing moved. Go by hand."});
+    CHECK(hall.segment() == "speeches");
+    hall.go("finale");
+    hall.run();
+    CHECK(hall.segment() == "finale");
+    CHECK(hall.snapshot()->order.held_because.empty());
+  }
+  SUBCASE("it had") {
+    CHECK(hall.snapshot()->order.held_because.empty());
+    hall.pass(30min);
+    CHECK(hall.segment() == "finale");
+  }
+}
+
 TEST_CASE("whoever says what is on the air says where in the order the show is") {
   Evening hall;
   REQUIRE(hall.next() == "speeches");  // nobody knows where it is

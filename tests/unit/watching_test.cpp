@@ -554,9 +554,11 @@ TEST_CASE("a node that obeyed another last, which has gone, is not called change
     bench.on(rack::NodeReported{uid(1), reading});
     return bench.seen()->alarms->front().sentence;
   };
-  CHECK(said(95).find("left obeyed another controller last (epoch 95)") == 0);
-  CHECK(said(90).find("left was changed by hand") == 0);
   CHECK(said(0).find("left was changed by hand") == 0);
+  CHECK(said(90).find("left was changed by hand") == 0);
+  CHECK(said(95).find("left obeyed another controller last (epoch 95)") == 0);
+  // It was told something under our epoch since: what was said of its settings stays true.
+  CHECK(said(100).find("left obeyed another controller last (epoch 95)") == 0);
 }
 
 TEST_CASE("after a take-over a node that was not seen is met anew, also by the daemon after it") {

@@ -58,15 +58,11 @@ bool reapply(Turn& turn, NodeState& node) {
 
 void say_drifted(Turn& turn, NodeState& node) {
   const auto& sheet = *turn.state.plan_of(node).datasheet;
-  const auto& reading = node.seen->reading;
-  const auto epoch = reading.epoch;
-  // Lower than ours, or it would be another's: one that spoke here last, and has gone.
-  const bool set_by_other = epoch.value != 0 && !turn.state.spoken.have(epoch);
   std::string how = " shows ";
-  if (set_by_other)
-    how = " obeyed another controller last (epoch " + std::to_string(epoch.value) +
+  if (node.had_by)
+    how = " obeyed another controller last (epoch " + std::to_string(node.had_by->value) +
           "), which may have set it since it was set from here: it shows ";
-  else if (reading.telemetry.locally_changed)
+  else if (node.seen->reading.telemetry.locally_changed)
     how = " was changed by hand: it shows ";
   raise_alarm(turn, AlarmKind::drifted, node.name.text,
               node.name.text + how +
@@ -133,9 +129,13 @@ void judge(Turn& turn, NodeState& node, bool returned) {
     return;
   }
   if (node.seen->settings == node.wanted->settings) {
+    node.had_by.reset();
     return_alarm(turn, AlarmKind::drifted, node.name.text);
     return;
   }
+  // Lower than ours, or it would be another's. It obeys us as soon as we have told it something.
+  const auto epoch = node.seen->reading.epoch;
+  if (epoch.value != 0 && !turn.state.spoken.have(epoch)) node.had_by = epoch;
   const bool may_reapply =
       returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
   if (may_reapply && reapply(turn, node)) return;

@@ -134,6 +134,21 @@ void answer_arming(Turn& turn) {
     turn.respond(request, {Outcome::done, detail, {}, 0, nullptr, {}, {}, state.armed});
 }
 
+// Why no cue triggers itself, whatever its time; empty: they do.
+std::string not_by_itself(const State& state) {
+  if (state.last_ended)
+    return state.last_ended->stage == SwitchStage::stuck ? "the last switch is stuck" : "";
+  // Nobody here has seen how the nodes were left, and nothing has gone well since.
+  return is_raised(state, AlarmKind::switch_failed, {})
+             ? "the last switch before the daemon was restarted did not arrive"
+             : "";
+}
+
+bool is_by_itself(const plan::Trigger& trigger) {
+  return std::holds_alternative<plan::AtClock>(trigger) ||
+         std::holds_alternative<plan::AfterSegment>(trigger);
+}
+
 // A cue that is not next any more is held by nothing.
 void forget_held(Turn& turn) {
   const auto* next = next_cue(turn.state);
@@ -222,8 +237,8 @@ void keep_time(Turn& turn) {
     const auto& cue = *next_cue(state);
     if (turn.now - due > latest)
       held(turn, cue, "has passed");
-    else if (state.last_ended && state.last_ended->stage == SwitchStage::stuck)
-      held(turn, cue, "has come, but the last switch is stuck");
+    else if (const auto because = not_by_itself(state); !because.empty())
+      held(turn, cue, "has come, but " + because);
     else
       ask_for_switch(turn, {.segment = cue.segment,
                             .cue = cue.name,
@@ -242,6 +257,8 @@ OrderView order_of(const State& state) {
   if (state.at_cue) view.at = order(state).cues[*state.at_cue].name;
   if (const auto* next = next_cue(state)) view.next = next->name;
   view.due = state.due;
+  if (const auto* next = next_cue(state); next != nullptr && is_by_itself(next->trigger))
+    view.held_because = not_by_itself(state);
   view.armed = state.armed;
   view.reload_armed = state.reload_armed;
   for (const auto& wish : state.wishes) view.waiting.push_back(wish.segment);

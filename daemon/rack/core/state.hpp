@@ -54,6 +54,8 @@ struct NodeState {
   bool told_nonsense = false;  // such an epoch, when it was asked; until it tells another
   Held held = Held::no;        // by another controller
   std::string held_because;    // a sentence without its end
+  // Another controller, gone by now, that spoke to it last; until it shows what is wanted.
+  std::optional<protocol::Epoch> had_by;
   bool was_held = false;       // since it was read last: it has not come back to us
   bool has_told = false;       // that nobody else speaks to it
   Verdict standing;            // on what is in force

@@ -127,6 +127,8 @@ struct OrderView {
   std::optional<plan::CueName> at;    // where the rack is; absent: not in the order
   std::optional<plan::CueName> next;  // absent: the order is over, or there is none
   std::optional<TimePoint> due;       // when the next one is triggered by itself
+  // Why the next cue, whose time it is to come by itself, waits for a person; empty: it does not.
+  std::string held_because = {};
   std::optional<Armed> armed;
   std::optional<ArmedReload> reload_armed;
   std::vector<plan::SegmentName> waiting;  // triggered, and waiting for their turn

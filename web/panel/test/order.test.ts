@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import type { Cue, Preview, RunningOrder, Switch } from '../src/api/types';
+import type { Cue, Preview, RunningOrder } from '../src/api/types';
 import {
   chosenRow,
   followsByItself,
-  isHeld,
+  heldBecause,
   leadsTo,
   rowsOf,
   withoutLock,
@@ -78,15 +78,14 @@ test('what follows by itself is said before anybody goes', () => {
   assert.equal(after('finale', 'finale'), '');
 });
 
-test('while the last switch is stuck the next cue of clock or duration is held', () => {
-  const stuck = { stage: 'stuck' } as Switch;
-  const order = anOrder({ at: 'speeches-1', next: 'lantern-parade' });
+test('of the cues the next one is held, and says why', () => {
+  const because = 'the last switch is stuck';
+  const order = anOrder({ at: 'speeches-1', next: 'lantern-parade', held_because: because });
   assert.deepEqual(
-    cues.map((cue) => isHeld(cue, order, stuck)),
-    [false, false, true, false, false],
+    cues.map((cue) => heldBecause(cue, order)),
+    ['', '', because, '', ''],
   );
-  assert.equal(isHeld(cues[2]!, order, { stage: 'done' } as Switch), false);
-  assert.equal(isHeld(cues[1]!, anOrder(), stuck), false);
+  assert.equal(heldBecause(cues[2]!, anOrder({ next: 'lantern-parade' })), '');
 });
 
 const aPreview = (otherwise: Partial<Preview> = {}): Preview => ({

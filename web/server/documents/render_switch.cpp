@@ -215,6 +215,7 @@ Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) 
     json["due_local"] =
         local_text(order.zone.local(std::chrono::floor<std::chrono::seconds>(*view.due)));
   }
+  if (!view.held_because.empty()) json["held_because"] = view.held_because;
   if (view.armed) json["armed"] = render(*view.armed);
   if (view.reload_armed)
     json["reload_armed"] = {{"who", view.reload_armed->who},

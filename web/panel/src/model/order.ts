@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rows of the running order, what going to one leads to, and what then follows by itself.
-import type { Cue, Finding, Preview, RunningOrder, Segment, Switch } from '../api/types';
+import type { Cue, Finding, Preview, RunningOrder, Segment } from '../api/types';
 import { clockIn, dayOf, timeOfDay } from './format';
 import { secondsInWords } from './switching';
 
@@ -50,12 +50,9 @@ export function leadsTo(order: RunningOrder, segment: string): Cue | undefined {
   );
 }
 
-const isByItself = ({ trigger }: Cue): boolean =>
-  trigger.by === 'clock' || trigger.by === 'duration';
-
-// The daemon holds them while the last switch is stuck; a hand goes all the same.
-export const isHeld = (cue: Cue, order: RunningOrder, last: Switch | null): boolean =>
-  last?.stage === 'stuck' && cue.name === order.next && isByItself(cue);
+// Why this cue waits for a hand although it would trigger itself; empty: it does not.
+export const heldBecause = (cue: Cue, order: RunningOrder): string =>
+  cue.name === order.next ? (order.held_because ?? '') : '';
 
 // What follows by itself once the rack is at this cue (undefined: a segment that is in no cue, and
 // the place in the order stays); empty if nothing does. `now` in ms of the daemon's clock.

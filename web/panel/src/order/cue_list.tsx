@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import type { RunningOrder } from '../api/types';
 import { titleOf } from '../feed/show';
 import { state } from '../feed/store';
-import { isHeld, leadsTo, type Row } from '../model/order';
+import { heldBecause, leadsTo, type Row } from '../model/order';
 import { isReady, triggerWords } from '../model/switching';
 import { Left } from '../ui/left';
 import { Shape, Tag } from '../ui/shape';
@@ -16,10 +16,11 @@ interface RowProps {
 
 // What it waits for.
 function Due({ order, row: { cue } }: RowProps): JSX.Element | null {
-  if (cue && isHeld(cue, order, state.value.switching))
+  const because = cue ? heldBecause(cue, order) : '';
+  if (because)
     return (
       <span class="due">
-        <Shape level="caution" /> held until somebody goes by hand: the last switch is stuck
+        <Shape level="caution" /> held until somebody goes by hand: {because}
       </span>
     );
   if (!cue || cue.name !== order.next || !order.due_at) return null;
