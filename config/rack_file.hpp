@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
+#include "daemon/plan/role.hpp"
 
 namespace catwalk::config {
 
@@ -105,12 +106,9 @@ struct StoreSetup {
   friend bool operator==(const StoreSetup&, const StoreSetup&) = default;
 };
 
-enum class Role { watch, operate, engineer };
-std::string_view name_of(Role role);
-
 struct Token {
   std::string name;  // who holds it
-  Role role = Role::watch;
+  plan::Role role = plan::Role::watch;
   std::string sha256;  // of the token: 64 lower-case hexadecimal digits
   friend bool operator==(const Token&, const Token&) = default;
 };
@@ -118,7 +116,7 @@ struct Token {
 // Who comes over the daemon's Unix socket needs no token: the system says who it is.
 struct LocalUser {
   std::string name;  // as the machine knows it
-  Role role = Role::watch;
+  plan::Role role = plan::Role::watch;
   friend bool operator==(const LocalUser&, const LocalUser&) = default;
 };
 

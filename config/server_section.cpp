@@ -10,9 +10,6 @@
 namespace catwalk::config {
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Role>, 3> roles{
-    {{"watch", Role::watch}, {"operate", Role::operate}, {"engineer", Role::engineer}}};
-
 // FIPS 180-4; what a shell makes of a variable that is not set.
 constexpr std::string_view digest_of_nothing =
     "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
@@ -73,8 +70,6 @@ std::optional<TlsSetup> read_tls(const Cursor& at, const std::filesystem::path& 
 
 }  // namespace
 
-std::string_view name_of(Role role) { return roles[static_cast<std::size_t>(role)].first; }
-
 std::vector<Token> read_tokens(const Cursor& at) {
   std::vector<Token> tokens;
   Once<std::string> names;
@@ -82,7 +77,7 @@ std::vector<Token> read_tokens(const Cursor& at) {
   for (const Cursor& element : at.elements(0, 64)) {
     const Object object{element, {"name", "role", "sha256"}, {}};
     const auto name = object["name"].name();
-    const auto role = object["role"].one_of(roles);
+    const auto role = object["role"].one_of(plan::roles);
     const auto digest = read_digest(object["sha256"]);
     if (name) names.add(*name, object["name"]);
     if (digest) digests.add(*digest, object["sha256"]);
@@ -102,7 +97,7 @@ std::vector<LocalUser> read_local_users(const Cursor& at, bool has_tokens) {
   for (const Cursor& element : at.elements(0, 64)) {
     const Object object{element, {"name", "role"}, {}};
     const auto name = read_user_name(object["name"]);
-    const auto role = object["role"].one_of(roles);
+    const auto role = object["role"].one_of(plan::roles);
     if (name) names.add(*name, object["name"]);
     if (name && role) users.push_back({.name = *name, .role = *role});
   }

@@ -72,17 +72,17 @@ void keep_looking(asio::steady_timer& timer, Field& field) {
 // before whom it is told by.
 class Daemon {
  public:
-  // Throws std::invalid_argument where a line cannot be made as the rack file has it.
-  Daemon(const Options& options, config::RackFile& rack, store::OpenedStore store)
+  Daemon(asio::io_context& io, const Options& options, config::RackFile& rack,
+         store::OpenedStore store, std::vector<NamedLine> lines)
       : options_{options},
         rack_{rack},
         epoch_{store.restored.epoch},
-        lines_{make_lines(io_, rack, {epoch_, store.restored.spoken})},
+        io_{io},
         field_{rack::Core{std::make_shared<const plan::RackPlan>(rack.plan),
                           std::move(store.restored), now(), lines_that_ask(rack)},
                std::move(store.journal),
                store.set_aside,
-               std::move(lines_),
+               std::move(lines),
                [this](std::function<void()> task) { asio::post(io_, std::move(task)); },
                [this](std::function<void()> task) { panel_.post(std::move(task)); }} {}
 
@@ -148,10 +148,9 @@ class Daemon {
   const Options& options_;
   config::RackFile& rack_;
   protocol::Epoch epoch_;
-  asio::io_context io_{1};
+  asio::io_context& io_;
   web::PanelLoop panel_{
       [](const std::string& what) { spdlog::error("a fault of this program: {}", what); }};
-  std::vector<NamedLine> lines_;  // until the field has them
   Field field_;
   std::shared_ptr<const web::Tls> tls_;  // until it is shown
   std::unique_ptr<web::Server> server_;
@@ -187,18 +186,20 @@ int run_daemon(const Options& options) {
   }
   auto store = std::move(opened).value();
   if (!store.set_aside.empty()) spdlog::error("journal: {}", store.set_aside);
-  std::optional<Daemon> daemon;
+  asio::io_context io{1};
+  std::vector<NamedLine> lines;
   try {
-    daemon.emplace(options, *rack, std::move(store));
+    lines = make_lines(io, *rack, {store.restored.epoch, store.restored.spoken});
   } catch (const std::invalid_argument& error) {
     spdlog::error("{}", error.what());
     return exit_bad_config;
   }
-  if (const auto trouble = daemon->open_doors(); !trouble.empty()) {
+  Daemon daemon{io, options, *rack, std::move(store), std::move(lines)};
+  if (const auto trouble = daemon.open_doors(); !trouble.empty()) {
     spdlog::error("{}", trouble);
     return exit_failed;
   }
-  daemon->run();
+  daemon.run();
   return exit_done;
 }
 

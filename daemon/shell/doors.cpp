@@ -4,32 +4,16 @@
 #include <utility>
 
 namespace catwalk::shell {
-namespace {
-
-web::Role role_of(config::Role role) {
-  switch (role) {
-    case config::Role::watch:
-      return web::Role::watch;
-    case config::Role::operate:
-      return web::Role::operate;
-    case config::Role::engineer:
-      return web::Role::engineer;
-  }
-  return web::Role::watch;
-}
-
-}  // namespace
 
 std::vector<web::Token> tokens_of(const config::RackFile& rack) {
   std::vector<web::Token> tokens;
-  for (const auto& token : rack.tokens)
-    tokens.push_back({token.name, role_of(token.role), token.sha256});
+  for (const auto& token : rack.tokens) tokens.push_back({token.name, token.role, token.sha256});
   return tokens;
 }
 
 std::vector<web::LocalUser> local_users_of(const config::RackFile& rack) {
   std::vector<web::LocalUser> users;
-  for (const auto& user : rack.local_users) users.push_back({user.name, role_of(user.role)});
+  for (const auto& user : rack.local_users) users.push_back({user.name, user.role});
   return users;
 }
 

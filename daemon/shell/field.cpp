@@ -12,7 +12,7 @@
 namespace catwalk::shell {
 namespace {
 
-// The core waits for two at most: that of a switch, and that of an armed cue.
+// The core waits for three at most (PlanWay); the rest is for those that nobody wants any more.
 constexpr std::size_t most_ways_waiting = 16;
 // So that a wall clock that was put is noticed in time.
 constexpr std::chrono::seconds longest_without_look{1};

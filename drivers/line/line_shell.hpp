@@ -153,8 +153,9 @@ class LineShell : public Line,
     wake_.expires_at(*at);
     wake_.async_wait([weak = this->weak_from_this()](const asio::error_code& error) {
       const auto self = weak.lock();
-      if (error || !self || !self->running_) return;
+      if (error || !self) return;
       self->waking_at_.reset();
+      if (!self->running_) return;
       self->engine.tick(Clock::now());
       self->flush();
     });

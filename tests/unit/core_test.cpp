@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <map>
 
 #include "daemon/rack/way/way.hpp"
 #include "tests/support/rack_fixture.hpp"
@@ -991,6 +992,36 @@ TEST_CASE("several alarms are acknowledged at once, or all, or none if a number 
   CHECK(open() == 1);
   bench.on(rack::AcknowledgeManyRequested{11, {}, "ana"});
   CHECK(open() == 0);
+}
+
+TEST_CASE("what a full disk owes of devices that change places is kept of where they hang then") {
+  Bench bench;
+  bench.report(1, slide_at(1, 518));
+  bench.report(2, slide_at(2, 618));
+  bench.disk_full = true;
+  for (const auto* name : {"left", "right"}) bench.change(name, {.gain = rf::Gain::decibels(3)});
+  for (const auto node : {1U, 2U}) {
+    protocol::Identity identity;
+    identity.uid = uid(node);
+    identity.type = "other";
+    bench.on(rack::NodeIdentified{uid(node), identity});
+  }
+  auto plan = small_rack();
+  std::swap(plan.nodes[0].uid, plan.nodes[1].uid);
+  const auto effects = bench.core.on(
+      rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"}, bench.now);
+  std::map<protocol::NodeUid, rack::Wanted> kept;
+  for (const auto& record : all<rack::Record>(effects))
+    for (const auto& write : record.writes)
+      if (const auto* wanted = std::get_if<rack::KeepWanted>(&write))
+        kept.insert_or_assign(wanted->node, wanted->wanted);
+  REQUIRE(kept.size() == 2);
+  CHECK(kept.at(uid(2)) == *bench.node("left")->wanted);
+  CHECK(kept.at(uid(1)) == *bench.node("right")->wanted);
+  CHECK(bench.node("left")->wanted->settings == slide_at(1, 518));
+  CHECK(std::ranges::none_of(*bench.core.snapshot()->alarms, [](const rack::Alarm& alarm) {
+    return alarm.kind == rack::AlarmKind::wrong_type && alarm.active();
+  }));
 }
 
 TEST_CASE("what hangs in a place may change, and what is wanted there stays") {

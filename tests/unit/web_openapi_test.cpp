@@ -97,7 +97,7 @@ TEST_CASE("every route asks for exactly the role that its description names") {
       CAPTURE(the_method);
       bool enough = false;
       for (const auto role : roles) {
-        enough = enough || web::name_of(role) == operation.at("x-role");
+        enough = enough || plan::name_of(role) == operation.at("x-role");
         WebBench bench;
         // A body that is good nowhere, so that nothing but the role is tried.
         const auto answer =
@@ -106,7 +106,7 @@ TEST_CASE("every route asks for exactly the role that its description names") {
         if (!enough)
           CHECK(answer.text("detail") == "This needs the role " +
                                              operation.at("x-role").get<std::string>() +
-                                             "; ana has " + std::string{web::name_of(role)} + ".");
+                                             "; ana has " + std::string{plan::name_of(role)} + ".");
       }
       CHECK(enough);
     }

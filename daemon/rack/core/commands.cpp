@@ -223,6 +223,7 @@ void answered(Turn& turn, const ForReclaim& what, const protocol::Reply* reply,
   if (reply != nullptr && !std::holds_alternative<protocol::Refusal>(*reply)) {
     node->obeys_other.reset();
     node->told_nonsense = false;
+    node->had_by.reset();
     return_alarm(turn, AlarmKind::epoch_out_of_reach, node->name.text);
   }
   turn.respond(what.request, answer_of_command(turn.state, what.node, reply,

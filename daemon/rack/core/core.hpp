@@ -41,7 +41,7 @@ class Core {
   Core& operator=(Core&&) noexcept;
   ~Core();
 
-  // To be carried out in this order. A new snapshot comes first.
+  // To be carried out in this order: what nodes wait for, a new snapshot, answers, records.
   std::vector<Effect> on(const Event& event, TimePoint now);
   SnapshotPtr snapshot() const;
   // When to come with a Tick, if nothing else happens before; in the past: at once. Changes with

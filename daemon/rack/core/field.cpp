@@ -59,10 +59,12 @@ bool reapply(Turn& turn, NodeState& node) {
 void say_drifted(Turn& turn, NodeState& node) {
   const auto& sheet = *turn.state.plan_of(node).datasheet;
   std::string how = " shows ";
+  const bool by_hand = node.seen->reading.telemetry.locally_changed;
   if (node.had_by)
     how = " obeyed another controller last (epoch " + std::to_string(node.had_by->value) +
-          "), which may have set it since it was set from here: it shows ";
-  else if (node.seen->reading.telemetry.locally_changed)
+          "), which may have set it" + (by_hand ? ", or somebody by hand" : "") +
+          ", since it was set from here: it shows ";
+  else if (by_hand)
     how = " was changed by hand: it shows ";
   raise_alarm(turn, AlarmKind::drifted, node.name.text,
               node.name.text + how +
@@ -133,9 +135,14 @@ void judge(Turn& turn, NodeState& node, bool returned) {
     return_alarm(turn, AlarmKind::drifted, node.name.text);
     return;
   }
-  // Lower than ours, or it would be another's. It obeys us as soon as we have told it something.
+  // It obeys us as soon as we have told it something. Of epochs before the first that is known here
+  // nobody can say whose they were.
   const auto epoch = node.seen->reading.epoch;
-  if (epoch.value != 0 && !turn.state.spoken.have(epoch)) node.had_by = epoch;
+  const auto& spoken = turn.state.spoken;
+  const auto first = std::ranges::min_element(spoken.all());
+  if (first != spoken.all().end() && *first < epoch && epoch < turn.state.epoch &&
+      !spoken.have(epoch))
+    node.had_by = epoch;
   const bool may_reapply =
       returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
   if (may_reapply && reapply(turn, node)) return;

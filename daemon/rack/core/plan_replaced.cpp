@@ -26,18 +26,18 @@ bool is_choosing_segment(const State& state) {
 // What is wanted belongs to the place that a name stands for, whatever hangs there now.
 using WantedAt = std::map<plan::NodeName, std::optional<Wanted>>;
 
+// Another device than before hangs at this place.
+bool is_another(const plan::Node& place, const NodeState& device, const WantedAt& wanted_at) {
+  return device.name != place.name && wanted_at.contains(place.name);
+}
+
 // The device that hangs at this place now, with what is known of it.
-NodeState hung_at(Turn& turn, const plan::Node& place, NodeState device, const WantedAt& wanted_at,
+NodeState hung_at(const plan::Node& place, NodeState device, const WantedAt& wanted_at,
                   std::vector<Write>& writes) {
   const auto uid = protocol::NodeUid::from_bits(place.uid);
-  const auto wanted = wanted_at.find(place.name);
   if (device.name != place.name) device.adopting = false;  // that was for the other place
-  if (device.name != place.name && wanted != wanted_at.end()) {
-    // What was said of the device that hung there is not true of this one.
-    for (const auto kind : {AlarmKind::babbling, AlarmKind::wrong_type, AlarmKind::other_controller,
-                            AlarmKind::epoch_out_of_reach})
-      return_alarm(turn, kind, place.name.text);
-    device.wanted = wanted->second;
+  if (is_another(place, device, wanted_at)) {
+    device.wanted = wanted_at.at(place.name);
     if (device.wanted && !check_datasheet(place, device.wanted->settings).empty())
       device.wanted.reset();  // another type hangs there
     if (device.wanted) writes.emplace_back(KeepWanted{uid, *device.wanted});
@@ -64,14 +64,21 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   state.plan = event.plan;
   state.nodes.clear();
   state.by_uid.clear();
-  for (const auto& planned : event.plan->nodes) {
-    const auto uid = protocol::NodeUid::from_bits(planned.uid);
+  std::vector<plan::NodeName> changed_places;
+  for (const auto& place : event.plan->nodes) {
+    const auto uid = protocol::NodeUid::from_bits(place.uid);
     const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
-    state.by_uid.emplace(uid, state.nodes.size());
-    state.nodes.push_back(hung_at(turn, planned,
-                                  known == old_nodes.end() ? NodeState{} : std::move(*known),
-                                  wanted_at, writes));
+    auto device = known == old_nodes.end() ? NodeState{} : std::move(*known);
+    if (is_another(place, device, wanted_at)) changed_places.push_back(place.name);
+    state.nodes.push_back(hung_at(place, std::move(device), wanted_at, writes));
+    state.by_uid.emplace(uid, state.nodes.size() - 1);
   }
+  // What was said of the device that hung there is not true of this one. Not before all hang where
+  // they do now: a record takes along what is owed of any of them.
+  for (const auto& place : changed_places)
+    for (const auto kind : {AlarmKind::babbling, AlarmKind::wrong_type, AlarmKind::other_controller,
+                            AlarmKind::epoch_out_of_reach})
+      return_alarm(turn, kind, place.text);
   name_discovered(state);
   // A change that was interrupted waits for a device that will not answer any more.
   for (const auto& old : old_nodes)

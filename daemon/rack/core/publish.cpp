@@ -4,7 +4,7 @@
 #include <algorithm>
 
 #include "daemon/rack/core/alarms.hpp"
-#include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/order_view.hpp"
 #include "daemon/rack/core/switch_end.hpp"
 
 namespace catwalk::rack {

@@ -7,6 +7,7 @@
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/crew.hpp"
+#include "daemon/rack/core/order_view.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_way.hpp"
 #include "protocol/overloaded.hpp"
@@ -19,12 +20,6 @@ namespace {
 constexpr std::chrono::seconds latest{30};
 
 const plan::RunningOrder& order(const State& state) { return state.plan->running_order; }
-
-const plan::Cue* next_cue(const State& state) {
-  const auto& cues = order(state).cues;
-  const std::size_t next = state.at_cue ? *state.at_cue + 1 : 0;
-  return next < cues.size() ? &cues[next] : nullptr;
-}
 
 std::optional<std::size_t> place_of(const State& state, const plan::CueName& name) {
   const auto& cues = order(state).cues;
@@ -134,21 +129,6 @@ void answer_arming(Turn& turn) {
     turn.respond(request, {Outcome::done, detail, {}, 0, nullptr, {}, {}, state.armed});
 }
 
-// Why no cue triggers itself, whatever its time; empty: they do.
-std::string not_by_itself(const State& state) {
-  if (state.last_ended)
-    return state.last_ended->stage == SwitchStage::stuck ? "the last switch is stuck" : "";
-  // Nobody here has seen how the nodes were left, and nothing has gone well since.
-  return is_raised(state, AlarmKind::switch_failed, {})
-             ? "the last switch before the daemon was restarted did not arrive"
-             : "";
-}
-
-bool is_by_itself(const plan::Trigger& trigger) {
-  return std::holds_alternative<plan::AtClock>(trigger) ||
-         std::holds_alternative<plan::AfterSegment>(trigger);
-}
-
 // A cue that is not next any more is held by nothing.
 void forget_held(Turn& turn) {
   const auto* next = next_cue(turn.state);
@@ -250,19 +230,6 @@ void keep_time(Turn& turn) {
   begin_waiting(turn);
   plan_ahead(turn);
   answer_arming(turn);
-}
-
-OrderView order_of(const State& state) {
-  OrderView view;
-  if (state.at_cue) view.at = order(state).cues[*state.at_cue].name;
-  if (const auto* next = next_cue(state)) view.next = next->name;
-  view.due = state.due;
-  if (const auto* next = next_cue(state); next != nullptr && is_by_itself(next->trigger))
-    view.held_because = not_by_itself(state);
-  view.armed = state.armed;
-  view.reload_armed = state.reload_armed;
-  for (const auto& wish : state.wishes) view.waiting.push_back(wish.segment);
-  return view;
 }
 
 void on_request(Turn& turn, const SwitchRequested& event) {

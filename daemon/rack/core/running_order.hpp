@@ -15,7 +15,6 @@ void clock_stepped(Turn& turn, std::chrono::microseconds by);
 // Finds out anew when the next cue is due.
 void aim(Turn& turn);
 void keep_time(Turn& turn);
-OrderView order_of(const State& state);
 // Nothing stays armed; `what`: why, as the journal has it.
 void disarm_all(Turn& turn, const std::string& who, const std::string& what);
 void on_request(Turn& turn, const SwitchRequested& event);

@@ -220,14 +220,16 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     after =
         ThenEndSwitch{*finished.wish.request,
                       {outcome_of(end), told, {}, finished.view.id, nullptr, state.switch_view}};
+  // The alarm is kept before the end: a daemon that is stopped in between takes the switch up
+  // again, and none forgets both.
+  if (end != SwitchStage::done)
+    raise_alarm(turn, AlarmKind::switch_failed, {},
+                "The switch from " + finished.view.left.text + " to " + finished.view.entered.text +
+                    (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told);
   turn.record(std::move(rows), std::move(writes), std::move(after));
   if (end == SwitchStage::done) {
     if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);
     return_alarm(turn, AlarmKind::switch_failed, {});
-  } else {
-    raise_alarm(turn, AlarmKind::switch_failed, {},
-                "The switch from " + finished.view.left.text + " to " + finished.view.entered.text +
-                    (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told);
   }
   state.rack_dirty = true;
   catch_up(turn);
@@ -251,6 +253,33 @@ void lost(Turn& turn, const ThenEndSwitch& then, const std::string& reason) {
   turn.respond(then.request, std::move(answer));
 }
 
+namespace {
+
+// One that cannot be gone on with: it is stuck, wherever its nodes are.
+void give_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
+  auto entry = turn.entry(JournalKind::switching, "rack");
+  entry.change = unfinished.id;
+  entry.what = unfinished.left + " → " + unfinished.entered;
+  entry.fate =
+      "stuck: the daemon was stopped in it, and its segments or nodes are not in the "
+      "files any more";
+  SwitchView view;
+  view.id = unfinished.id;
+  view.left = {unfinished.left};
+  view.entered = {unfinished.entered};
+  view.who = unfinished.who;
+  view.why = unfinished.why;
+  view.stage = SwitchStage::stuck;
+  view.requested = turn.now;
+  view.ended = turn.now;
+  view.reason = entry.fate.substr(std::string_view{"stuck: "}.size());
+  turn.state.last_ended =
+      std::make_shared<const SwitchView>(std::move(view));  // no cue goes by itself
+  turn.state.owed.add({{std::move(entry)}, {ForgetSwitch{}}});
+}
+
+}  // namespace
+
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
   auto& state = turn.state;
   const plan::SegmentName left{unfinished.left};
@@ -259,16 +288,7 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
                      std::ranges::all_of(unfinished.nodes, [&](const UnfinishedSwitch::Node& node) {
                        return state.find(node.uid) != nullptr;
                      });
-  if (!known) {
-    auto entry = turn.entry(JournalKind::switching, "rack");
-    entry.change = unfinished.id;
-    entry.what = unfinished.left + " → " + unfinished.entered;
-    entry.fate =
-        "stuck: the daemon was stopped in it, and its segments or nodes are not in the "
-        "files any more";
-    state.owed.add({{std::move(entry)}, {ForgetSwitch{}}});
-    return;
-  }
+  if (!known) return give_up_switch(turn, unfinished);
   auto& one = state.switching.emplace();
   one.view.id = unfinished.id;
   one.view.left = left;

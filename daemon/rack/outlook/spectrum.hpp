@@ -40,7 +40,7 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
                                       const ForEach& for_each = one_after_the_other);
 
 // Of each carrier of `segment`: is it on the air while the rack is in `active`, or, where `entered`
-// is not null, between the two (switching/live_between.hpp)?
+// is not null, between the two (way/live_between.hpp)?
 std::vector<bool> live_in(const plan::Segment& segment, const plan::Segment& active,
                           const plan::Segment* entered);
 

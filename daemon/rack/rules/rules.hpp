@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // The verdict on putting a node into settings: can the node do it, may it, does the window fit the
-// plan, and what does the physics of its chain say (physics/).
+// plan, and what does the physics of its chain say (levels/).
 // Pure: everything a rule looks at is in its arguments.
 
 #include <functional>

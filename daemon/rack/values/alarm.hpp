@@ -28,7 +28,7 @@ enum class AlarmKind {
   silent,   // the node does not answer
   passive,  // the node's supply is gone: no gain, no filter
   line_down,
-  other_controller,  // the node obeys a higher epoch than ours
+  other_controller,  // another one speaks to the node or on its line, or the node obeys it
   wrong_type,        // the node says it is of another type than the rack file does
   change_failed,
   off_plan,            // what is in force on the node is refused by the rules

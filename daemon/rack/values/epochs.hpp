@@ -41,8 +41,9 @@ constexpr protocol::Epoch next_epoch(protocol::Epoch last, TimePoint now, EpochS
   constexpr auto highest = std::numeric_limits<std::uint32_t>::max();
   const auto least = last.value == highest ? 1U : last.value + 1U;
   const auto clock = seconds_of(now);
-  if (!share || clock < least || clock > highest - 64U) return {std::max(least, clock)};
-  return {clock + ((*share - clock) & 63U)};
+  const auto base = std::max(least, clock);
+  if (!share || base > highest - 64U) return {base};
+  return {base + ((*share - base) & 63U)};
 }
 
 // Can a controller have this one, seen from `ours`? If not, the node that says so is at fault, and

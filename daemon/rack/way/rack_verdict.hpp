@@ -14,7 +14,7 @@ namespace catwalk::rack {
 // carrier outside the window of one node is a note, since the other branch has it; a receiver that
 // no branch serves is a caution, once for each receiver. if-power-fails is left to the ends. After
 // the last step stands the verdict of the end. At the ends it begins with what the carriers are to
-// each other and to their lanes (physics/carrier_rules.hpp); these findings name no node.
+// each other and to their lanes (rules/carrier_rules.hpp); these findings name no node.
 void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way);
 
 // Fills in Way::end alone.

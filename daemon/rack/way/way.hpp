@@ -76,7 +76,7 @@ struct Way {
   std::vector<Step> steps;  // empty: nothing moves
 
   // What breaks on the way: the findings in flight of all steps, and first what no order could
-  // avoid: carriers that meet on the way alone (physics/carrier_rules.hpp), amplifiers. Numbers say
+  // avoid: carriers that meet on the way alone (rules/carrier_rules.hpp), amplifiers. Numbers say
   // in which step. Empty: the way is clean, and nobody has to waive anything. A moment without
   // reception or with a transmitter in a window is a caution, since it passes; an amplifier past
   // P1dB is refused.

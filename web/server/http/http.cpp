@@ -37,18 +37,6 @@ std::optional<std::string> unescape(std::string_view text, Part part) {
 
 }  // namespace
 
-std::string_view name_of(Role role) {
-  switch (role) {
-    case Role::watch:
-      return "watch";
-    case Role::operate:
-      return "operate";
-    case Role::engineer:
-      return "engineer";
-  }
-  return "?";
-}
-
 std::string lower_case(std::string_view text) {
   std::string lower{text};
   for (auto& c : lower)

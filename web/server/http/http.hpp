@@ -13,10 +13,11 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/plan/role.hpp"
+
 namespace catwalk::web {
 
-enum class Role { watch, operate, engineer };  // each may do what the ones before may
-std::string_view name_of(Role role);
+using plan::Role;
 
 // Who asks, as far as the doors have established it.
 struct Caller {
