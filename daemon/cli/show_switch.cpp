@@ -125,7 +125,9 @@ double time_of_step(const Json& lines, std::size_t step) {
 std::string order_words(const Json& order) {
   auto words = "running order: at " + text_of(order, "at", "no cue") + ", next " +
                text_of(order, "next", "none");
-  if (order.contains("due_local"))
+  if (order.contains("held_because"))
+    words += ", held: " + text_of(order, "held_because");
+  else if (order.contains("due_local"))
     words += " on " + text_of(order, "due_local") + ' ' + text_of(order, "zone");
   if (order.contains("armed")) words += "; " + armed_words(order.at("armed"));
   for (const auto& segment : order.at("waiting"))
@@ -164,7 +166,9 @@ std::string show_order(const Json& order) {
     const bool is_at = name == text_of(order, "at");
     const bool is_next = name == text_of(order, "next");
     auto trigger = trigger_words(cue.at("trigger"));
-    if (is_next && order.contains("due_local"))
+    if (is_next && order.contains("held_because"))
+      trigger += ": held";
+    else if (is_next && order.contains("due_local"))
       trigger += ": next on " + text_of(order, "due_local");
     table.add({is_at     ? "at"
                : is_next ? "next"

@@ -119,6 +119,27 @@ TEST_CASE("nodes that do not answer are told with the command that goes without 
         std::string::npos);
 }
 
+TEST_CASE("a cue that waits for a person is not told to come by itself") {
+  Json order = {{"cues",
+                 {{{"name", "finale"},
+                   {"segment", "finale"},
+                   {"trigger", {{"by", "clock"}, {"at", "21:30:00"}}}}}},
+                {"zone", "UTC"},
+                {"second_trigger", "refuse"},
+                {"after_restart", "wait"},
+                {"arming_s", 60},
+                {"waiting", Json::array()},
+                {"next", "finale"},
+                {"due_local", "2026-08-14 21:30:00"}};
+  CHECK(show_order(order).find("next on 2026-08-14 21:30:00") != std::string::npos);
+  order["held_because"] = "the last switch is stuck";
+  const auto held = show_order(order);
+  CHECK(held.find("next on") == std::string::npos);
+  CHECK(held.find("The next cue does not go by itself: the last switch is stuck. Go by hand.") !=
+        std::string::npos);
+  CHECK(order_words(order).find("held: the last switch is stuck") != std::string::npos);
+}
+
 TEST_CASE("the running order marks where the rack is and what is next") {
   const Json order = {
       {"cues",

@@ -136,10 +136,11 @@ constexpr CommandInfo rows_on_the_order[]{
      }},
     {"lock", "", 0, 0, "--why", "no settings and no segment are changed until unlocked",
      [](Run& run) { return run.act("/rack/lock", run.with_why()); },
-     "Refused while locked: set, adopt, reapply, segment, go; cues too, unless armed. Still "
-     "possible: everything that only "
-     "looks, locate, store, discover, acknowledge, reload, take-over and unlock. A node with "
-     "\"on return: reapply\" still gets back what is wanted of it when it returns."},
+     "Refused while locked: set, adopt, segment, go; cues and reload too, unless armed. Still "
+     "possible: everything that only looks, reapply, locate, store, discover, acknowledge, tick, "
+     "take-over and unlock. A node with \"on return: reapply\" still gets back what is wanted of "
+     "it "
+     "when it returns."},
     {"unlock", "", 0, 0, "--why", "settings may be changed again",
      [](Run& run) { return run.act("/rack/unlock", run.with_why()); }},
 };
