@@ -31,10 +31,11 @@ std::string not_by_itself(const State& state) {
 OrderView order_of(const State& state) {
   OrderView view;
   if (state.at_cue) view.at = state.plan->running_order.cues[*state.at_cue].name;
-  if (const auto* next = next_cue(state)) view.next = next->name;
+  if (const auto* next = next_cue(state)) {
+    view.next = next->name;
+    if (is_by_itself(next->trigger)) view.held_because = not_by_itself(state);
+  }
   view.due = state.due;
-  if (const auto* next = next_cue(state); next != nullptr && is_by_itself(next->trigger))
-    view.held_because = not_by_itself(state);
   view.armed = state.armed;
   view.reload_armed = state.reload_armed;
   for (const auto& wish : state.wishes) view.waiting.push_back(wish.segment);

@@ -88,16 +88,10 @@ void patch_wanted(const Call& call) {
   change(call, event);
 }
 
-void adopt(const Call& call) {
-  rack::AdoptRequested event;
-  Body body{call.request.body};
-  event.why = read_why(body);
-  event.waiver = body.waiver("waiver");
-  if (read_change(call, body, event)) change(call, event);
-}
-
-void reapply(const Call& call) {
-  rack::ReapplyRequested event;
+// Either of the two ways to end a drift.
+template <class Event>
+void settle_drift(const Call& call) {
+  Event event;
   Body body{call.request.body};
   event.why = read_why(body);
   event.waiver = body.waiver("waiver");
@@ -128,8 +122,8 @@ constexpr Route rows_of_nodes[]{
     {"GET", "nodes/{node}", Role::watch, get_node},
     {"GET", "nodes/{node}/settings", Role::watch, get_wanted},
     {"PATCH", "nodes/{node}/settings", Role::operate, patch_wanted},
-    {"POST", "nodes/{node}/adopt", Role::operate, adopt},
-    {"POST", "nodes/{node}/reapply", Role::operate, reapply},
+    {"POST", "nodes/{node}/adopt", Role::operate, settle_drift<rack::AdoptRequested>},
+    {"POST", "nodes/{node}/reapply", Role::operate, settle_drift<rack::ReapplyRequested>},
     {"POST", "nodes/{node}/locate", Role::operate, locate},
     {"POST", "nodes/{node}/store", Role::engineer, store},
     {"POST", "nodes/{node}/reclaim", Role::engineer, reclaim},
