@@ -269,7 +269,10 @@ void DatagramEngine::start(Node& node, Exchange exchange, const Request& request
                            std::uint8_t sequence, int tries, TimePoint now) {
   exchange.packet = protocol::Packet{{{}, sequence}, request};
   exchange.tries_left = std::max(tries, 1);
-  exchange.patience = node.latency.patience();
+  // A silent node is asked once, and waited for as long as for the last of several tries: it may be
+  // far away, and nobody waits behind it.
+  const bool once = node.silent && exchange.purpose != Purpose::command;
+  exchange.patience = once ? most_patience : node.latency.patience();
   node.exchange = std::move(exchange);
   transmit(node, now);
 }

@@ -107,6 +107,7 @@ class DatagramBench {
     return answer_in(log, id);
   }
 
+  std::chrono::microseconds one_way{100};  // what a datagram travels
   drivers::FaultyWire to_nodes;
   drivers::FaultyWire to_controller;
   drivers::DatagramEngine engine;
@@ -158,15 +159,14 @@ class DatagramBench {
 
   void send_back(const protocol::Bytes& bytes, std::size_t node) {
     recorded_to_controller.push_back(bytes);
-    to_controller.send(bytes, now_, std::chrono::microseconds{100}, ports[node]);
+    to_controller.send(bytes, now_, one_way, ports[node]);
   }
 
   void collect() {
     auto out = engine.take();
     for (auto& transmission : out.send) {
       recorded_to_nodes.push_back(transmission.bytes);
-      to_nodes.send(std::move(transmission.bytes), now_, std::chrono::microseconds{100},
-                    transmission.to.port);
+      to_nodes.send(std::move(transmission.bytes), now_, one_way, transmission.to.port);
     }
     for (auto& notice : out.notices) log.emplace_back(now_, std::move(notice));
   }

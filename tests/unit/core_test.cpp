@@ -324,6 +324,21 @@ TEST_CASE("what the rules refuse cannot be adopted") {
   CHECK(bench.node("left")->wanted->settings == home);
 }
 
+TEST_CASE("what a node showed before it fell silent is not adopted as what it shows now") {
+  Bench bench;
+  bench.report(1, home);
+  bench.report(1, slide_at(9, 518));
+  bench.on(rack::NodeFellSilent{uid(1)});
+  bench.on(rack::AdoptRequested{.request = 1, .node = {"left"}, .who = "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::unreachable);
+  CHECK(bench.answers.back().detail ==
+        "left is out of contact: what it shows now is not known, and nothing was adopted.");
+  CHECK(bench.node("left")->wanted->settings == home);
+  bench.report(1, slide_at(9, 518));
+  bench.on(rack::AdoptRequested{.request = 2, .node = {"left"}, .who = "ana"});
+  CHECK(bench.answers.back().outcome == Outcome::settled);
+}
+
 TEST_CASE("a lost node that comes back with other settings is held or re-applied, as it says") {
   auto plan = small_rack();
   plan.nodes[0].on_return = plan::OnReturn::reapply;

@@ -215,6 +215,19 @@ TEST_CASE("a silent node is told of once, asked ever more seldom, and found agai
   CHECK(bench.run_until([&] { return bench.count<NodeIdentified>() == 1; }, 8'500ms));
 }
 
+TEST_CASE("a node far away, 0.9 s there and back, that was silent is found again when it is back") {
+  DatagramBench bench{1};
+  bench.one_way = 450ms;
+  REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() == 1; }, 10s));
+  bench.nodes[0]->silence(true);
+  REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 20s));
+  bench.log.clear();
+  bench.nodes[0]->silence(false);
+  CHECK(bench.run_until([&] { return bench.count<NodeIdentified>() == 1; }, 20s));
+  CHECK(bench.run_until([&] { return bench.count<NodeRead>() >= 3; }, 20s));
+  CHECK(bench.count<NodeSilent>() == 0);
+}
+
 TEST_CASE("a node that is still silent when its line comes back is told of again") {
   DatagramBench bench{1};
   bench.run_for(1s);

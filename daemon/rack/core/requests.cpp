@@ -124,15 +124,17 @@ void on_request(Turn& turn, const ReapplyRequested& event) {
 void on_request(Turn& turn, const AdoptRequested& event) {
   auto* node = ready_node(turn, event);
   if (node == nullptr) return;
-  const auto settings = node->seen ? node->seen->settings : node->wanted->settings;
-  if (!node->seen) {
-    turn.respond(event.request, {Outcome::unreachable,
-                                 node->name.text + " has not been read since the daemon started.",
-                                 {},
-                                 0,
-                                 view_of(turn.state, *node)});
+  // What nobody sees at the node now may have been turned since, and would be decided unseen.
+  if (!node->seen || node->link != Link::answering) {
+    const auto why = node->seen
+                         ? " is out of contact: what it shows now is not known, and nothing was "
+                           "adopted."
+                         : " has not been read since the daemon started.";
+    turn.respond(event.request,
+                 {Outcome::unreachable, node->name.text + why, {}, 0, view_of(turn.state, *node)});
     return;
   }
+  const auto settings = node->seen->settings;
   auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
   if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
   auto entry = turn.entry(JournalKind::adopted, event.who, node);
