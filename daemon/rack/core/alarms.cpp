@@ -2,7 +2,6 @@
 #include "daemon/rack/core/alarms.hpp"
 
 #include <algorithm>
-#include <iterator>
 
 #include "daemon/plan/time_zone.hpp"
 #include "daemon/rack/core/running_order.hpp"
@@ -10,11 +9,17 @@
 namespace catwalk::rack {
 namespace {
 
-// `state`: const or not, and so what is found.
-auto find_alarm(auto& state, AlarmKind kind, const std::string& subject) {
-  return std::ranges::find_if(state.alarms, [&](const Alarm& alarm) {
+// Null: there is none.
+const Alarm* find_alarm(const State& state, AlarmKind kind, const std::string& subject) {
+  const auto found = std::ranges::find_if(state.alarms, [&](const Alarm& alarm) {
     return alarm.kind == kind && alarm.subject == subject;
   });
+  return found == state.alarms.end() ? nullptr : &*found;
+}
+
+const Alarm* find_active(const State& state, AlarmKind kind, const std::string& subject) {
+  const auto* found = find_alarm(state, kind, subject);
+  return found != nullptr && found->active() ? found : nullptr;
 }
 
 Write kept(const Alarm& alarm) {
@@ -28,8 +33,6 @@ void journal(Turn& turn, const Alarm& alarm, std::string what, const std::string
   entry.why = alarm.sentence;
   turn.record({std::move(entry)}, {kept(alarm)});
 }
-
-using Place = std::vector<Alarm>::iterator;
 
 bool is_of_the_field(AlarmKind kind) {
   switch (kind) {
@@ -48,20 +51,19 @@ bool is_of_the_field(AlarmKind kind) {
 
 bool show_has_begun(const State& state) { return !state.reached.empty() || state.lock; }
 
-// An alarm that is over leaves the list.
-void leave_if_over(State& state, Place alarm) {
-  if (alarm->over()) state.alarms.erase(alarm);
+// Alarms that are over leave the list.
+void drop_over(State& state) {
+  state.alarms.erase_if([](const Alarm& alarm) { return alarm.over(); });
 }
 
-// Nothing: there is none, and it was answered.
-std::optional<Place> asked_for(Turn& turn, RequestId request, AlarmId id) {
-  auto& alarms = turn.state.alarms;
+// Null: there is none, and it was answered.
+const Alarm* asked_for(Turn& turn, RequestId request, AlarmId id) {
+  const auto& alarms = turn.state.alarms;
   const auto found = std::ranges::find(alarms, id, &Alarm::id);
-  if (found != alarms.end()) return found;
-  turn.respond(
-      request,
-      {Outcome::unknown_name, "There is no alarm no. " + std::to_string(id) + '.', {}, 0, nullptr});
-  return std::nullopt;
+  if (found != alarms.end()) return &*found;
+  turn.respond(request,
+               {Outcome::unknown_name, "There is no alarm no. " + std::to_string(id) + '.'});
+  return nullptr;
 }
 
 void done(Turn& turn, RequestId request, const Alarm& alarm) {
@@ -77,49 +79,39 @@ bool tells_of_an_event(AlarmKind kind) {
 }  // namespace
 
 void raise_alarm(Turn& turn, AlarmKind kind, const std::string& subject, std::string sentence) {
-  auto& state = turn.state;
-  auto found = find_alarm(state, kind, subject);
-  if (found != state.alarms.end() && tells_of_an_event(kind)) {
-    // Whoever has shelved the last one has not seen this one.
-    found->shelved.reset();
-    found->returned = found->returned.value_or(turn.now);
+  auto& alarms = turn.state.alarms;
+  const auto* known = find_alarm(turn.state, kind, subject);
+  // The same again is nothing new; said otherwise, it has to be looked at anew.
+  const bool lasts = known != nullptr && known->active() && !tells_of_an_event(kind);
+  if (lasts && known->sentence == sentence) return;
+  auto& alarm = known != nullptr
+                    ? alarms.write(*known)
+                    : alarms.add({++turn.state.last_alarm, kind, subject, {}, {}, {}, {}, {}});
+  // Whoever has shelved the last event has not seen this one.
+  if (tells_of_an_event(kind)) alarm.shelved.reset();
+  alarm.sentence = std::move(sentence);
+  alarm.acknowledged_by.reset();
+  if (!lasts) {
+    alarm.raised = turn.now;
+    alarm.returned.reset();
   }
-  if (found != state.alarms.end() && found->active()) {
-    if (found->sentence == sentence) return;
-    // The same again, but otherwise: it has to be looked at anew.
-    found->sentence = std::move(sentence);
-    found->acknowledged_by.reset();
-    state.alarms_dirty = true;
-    journal(turn, *found, "raised");
-    return;
-  }
-  if (found == state.alarms.end()) {
-    state.alarms.push_back({++state.last_alarm, kind, subject, {}, {}, {}, {}, {}});
-    found = std::prev(state.alarms.end());
-  }
-  found->sentence = std::move(sentence);
-  found->raised = turn.now;
-  found->returned.reset();
-  found->acknowledged_by.reset();
-  state.alarms_dirty = true;
-  journal(turn, *found, "raised");
+  journal(turn, alarm, "raised");
 }
 
 void return_alarm(Turn& turn, AlarmKind kind, const std::string& subject) {
   auto& state = turn.state;
-  const auto found = find_alarm(state, kind, subject);
-  if (found == state.alarms.end() || !found->active()) return;
-  found->returned = turn.now;
-  state.alarms_dirty = true;
-  if (!found->acknowledged_by && is_of_the_field(kind) && !show_has_begun(state))
-    found->acknowledged_by = "rack";
-  journal(turn, *found, "returned");
-  leave_if_over(state, found);
+  const auto* found = find_active(state, kind, subject);
+  if (found == nullptr) return;
+  auto& alarm = state.alarms.write(*found);
+  alarm.returned = turn.now;
+  if (!alarm.acknowledged_by && is_of_the_field(kind) && !show_has_begun(state))
+    alarm.acknowledged_by = "rack";
+  journal(turn, alarm, "returned");
+  drop_over(state);
 }
 
 bool is_raised(const State& state, AlarmKind kind, const std::string& subject) {
-  const auto found = find_alarm(state, kind, subject);
-  return found != state.alarms.end() && found->active();
+  return find_active(state, kind, subject) != nullptr;
 }
 
 std::optional<Write> end_of_alarm(const Turn& turn, AlarmKind kind, const std::string& subject) {
@@ -133,7 +125,6 @@ namespace {
 
 void acknowledge(Turn& turn, Alarm& alarm, const std::string& who) {
   alarm.acknowledged_by = who;
-  turn.state.alarms_dirty = true;
   journal(turn, alarm, "acknowledged by " + who, who);
 }
 
@@ -146,10 +137,11 @@ std::string subject_of_other(const State& state, const NodeState& node) {
 
 void find_causes(State& state) {
   const auto active = [&](AlarmKind kind, const std::string& subject) -> std::optional<AlarmId> {
-    const auto found = find_alarm(state, kind, subject);
-    return found != state.alarms.end() && found->active() ? std::optional{found->id} : std::nullopt;
+    const auto* found = find_active(state, kind, subject);
+    return found != nullptr ? std::optional{found->id} : std::nullopt;
   };
-  for (auto& alarm : state.alarms) {
+  for (std::size_t place = 0; place < state.alarms.size(); ++place) {
+    auto& alarm = state.alarms.write_at(place);
     alarm.cause.reset();
     const auto* node = state.find(plan::NodeName{alarm.subject});
     if (!alarm.active() || node == nullptr) continue;
@@ -164,27 +156,25 @@ void find_causes(State& state) {
 }
 
 void on_request(Turn& turn, const AcknowledgeRequested& event) {
-  const auto found = asked_for(turn, event.request, event.alarm);
-  if (!found) return;
+  auto& alarms = turn.state.alarms;
+  const auto* found = asked_for(turn, event.request, event.alarm);
+  if (found == nullptr) return;
   find_causes(turn.state);
-  for (auto& other : turn.state.alarms)
-    if (other.cause == event.alarm && !other.acknowledged_by) acknowledge(turn, other, event.who);
-  acknowledge(turn, **found, event.who);
-  done(turn, event.request, **found);
-  leave_if_over(turn.state, *found);
+  for (const auto& other : alarms)
+    if (other.cause == event.alarm && !other.acknowledged_by)
+      acknowledge(turn, alarms.write(other), event.who);
+  acknowledge(turn, alarms.write(*found), event.who);
+  done(turn, event.request, *found);
+  drop_over(turn.state);
 }
 
 void on_request(Turn& turn, const AcknowledgeManyRequested& event) {
   auto& state = turn.state;
   for (const auto id : event.alarms)
     if (id == 0 || id > state.last_alarm)
-      return turn.respond(event.request, {Outcome::unknown_name,
-                                          "There is no alarm no. " + std::to_string(id) +
-                                              ", and nothing was "
-                                              "acknowledged.",
-                                          {},
-                                          0,
-                                          nullptr});
+      return turn.respond(event.request,
+                          {Outcome::unknown_name, "There is no alarm no. " + std::to_string(id) +
+                                                      ", and nothing was acknowledged."});
   find_causes(state);
   const auto is_meant = [&](const Alarm& alarm) {
     const auto named = [&](AlarmId id) {
@@ -193,26 +183,22 @@ void on_request(Turn& turn, const AcknowledgeManyRequested& event) {
     return event.alarms.empty() || named(alarm.id) || (alarm.cause && named(*alarm.cause));
   };
   std::size_t count = 0;
-  for (auto& alarm : state.alarms)
+  for (const auto& alarm : state.alarms)
     if (!alarm.acknowledged_by && is_meant(alarm)) {
-      acknowledge(turn, alarm, event.who);
+      acknowledge(turn, state.alarms.write(alarm), event.who);
       ++count;
     }
-  std::erase_if(state.alarms, [](const Alarm& alarm) { return alarm.over(); });
+  drop_over(state);
   turn.respond(event.request,
                {Outcome::done,
-                std::to_string(count) + (count == 1 ? " alarm" : " alarms") + " acknowledged.",
-                {},
-                0,
-                nullptr});
+                std::to_string(count) + (count == 1 ? " alarm" : " alarms") + " acknowledged."});
 }
 
 void on_request(Turn& turn, const ShelveRequested& event) {
-  const auto found = asked_for(turn, event.request, event.alarm);
-  if (!found) return;
-  auto& alarm = **found;
+  const auto* found = asked_for(turn, event.request, event.alarm);
+  if (found == nullptr) return;
+  auto& alarm = turn.state.alarms.write(*found);
   alarm.shelved = Shelving{event.who, event.why, turn.now + event.lasting};
-  turn.state.alarms_dirty = true;
   journal(turn, alarm,
           "shelved by " + event.who + " until " + plan::in_words(alarm.shelved->until) + ": " +
               event.why,
@@ -221,37 +207,32 @@ void on_request(Turn& turn, const ShelveRequested& event) {
 }
 
 void on_request(Turn& turn, const UnshelveRequested& event) {
-  const auto found = asked_for(turn, event.request, event.alarm);
-  if (!found) return;
-  auto& alarm = **found;
-  if (alarm.shelved) {
+  const auto* found = asked_for(turn, event.request, event.alarm);
+  if (found == nullptr) return;
+  if (found->shelved) {
+    auto& alarm = turn.state.alarms.write(*found);
     alarm.shelved.reset();
-    turn.state.alarms_dirty = true;
     journal(turn, alarm, "unshelved by " + event.who, event.who);
   }
-  done(turn, event.request, alarm);
-  leave_if_over(turn.state, *found);
+  done(turn, event.request, *found);
+  drop_over(turn.state);
 }
 
 void end_shelvings(Turn& turn) {
-  auto& alarms = turn.state.alarms;
-  for (auto alarm = alarms.begin(); alarm != alarms.end();) {
-    if (!alarm->shelved || turn.now < alarm->shelved->until) {
-      ++alarm;
-      continue;
-    }
-    alarm->shelved.reset();
-    turn.state.alarms_dirty = true;
-    journal(turn, *alarm, "shelved no longer: its time is over");
-    alarm = alarm->over() ? alarms.erase(alarm) : std::next(alarm);
+  for (const auto& shelved : turn.state.alarms) {
+    if (!shelved.shelved || turn.now < shelved.shelved->until) continue;
+    auto& alarm = turn.state.alarms.write(shelved);
+    alarm.shelved.reset();
+    journal(turn, alarm, "shelved no longer: its time is over");
   }
+  drop_over(turn.state);
 }
 
 void shelvings_move_with_clock(Turn& turn, std::chrono::microseconds by) {
-  for (auto& alarm : turn.state.alarms) {
-    if (!alarm.shelved) continue;
+  for (const auto& shelved : turn.state.alarms) {
+    if (!shelved.shelved) continue;
+    auto& alarm = turn.state.alarms.write(shelved);
     alarm.shelved->until += by;
-    turn.state.alarms_dirty = true;
     turn.state.owed.add({{}, {KeepAlarm{alarm}}});
   }
 }

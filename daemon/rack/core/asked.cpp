@@ -7,26 +7,17 @@ namespace catwalk::rack {
 
 Answer unknown_name(std::string_view what, const std::string& name) {
   return {Outcome::unknown_name,
-          "There is no " + std::string{what} + " \"" + name + "\" in this rack.",
-          {},
-          0,
-          nullptr};
+          "There is no " + std::string{what} + " \"" + name + "\" in this rack."};
 }
 
 Answer not_recorded(const std::string& reason) {
   return {Outcome::not_recorded,
-          "The journal could not be written: " + reason + ". Nothing was changed.",
-          {},
-          0,
-          nullptr};
+          "The journal could not be written: " + reason + ". Nothing was changed."};
 }
 
 Answer hangs_there_no_more() {
   return {Outcome::unknown_name,
-          "Another device hangs there by a plan that was read since; nothing was sent.",
-          {},
-          0,
-          nullptr};
+          "Another device hangs there by a plan that was read since; nothing was sent."};
 }
 
 std::string switch_under_way(const State& state) {
@@ -43,14 +34,14 @@ bool refuse_held(Turn& turn, RequestId request, const NodeState& node) {
   return true;
 }
 
-NodeState* named_node(Turn& turn, RequestId request, const plan::NodeName& name) {
-  auto* node = turn.state.find(name);
+const NodeState* named_node(Turn& turn, RequestId request, const plan::NodeName& name) {
+  const auto* node = turn.state.find(name);
   if (node == nullptr) turn.respond(request, unknown_name("node", name.text));
   return node;
 }
 
-NodeState* node_of_ours(Turn& turn, RequestId request, const plan::NodeName& name) {
-  auto* node = named_node(turn, request, name);
+const NodeState* node_of_ours(Turn& turn, RequestId request, const plan::NodeName& name) {
+  const auto* node = named_node(turn, request, name);
   return node == nullptr || refuse_held(turn, request, *node) ? nullptr : node;
 }
 

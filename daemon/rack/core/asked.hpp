@@ -19,8 +19,8 @@ std::string switch_under_way(const State& state);
 // True: another controller has it, and that was answered.
 bool refuse_held(Turn& turn, RequestId request, const NodeState& node);
 // The node that is asked about. Null: there is none, and that was answered.
-NodeState* named_node(Turn& turn, RequestId request, const plan::NodeName& name);
+const NodeState* named_node(Turn& turn, RequestId request, const plan::NodeName& name);
 // The same, and no other controller has it.
-NodeState* node_of_ours(Turn& turn, RequestId request, const plan::NodeName& name);
+const NodeState* node_of_ours(Turn& turn, RequestId request, const plan::NodeName& name);
 
 }  // namespace catwalk::rack

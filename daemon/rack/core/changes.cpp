@@ -18,18 +18,30 @@ constexpr std::size_t changes_kept = 32;  // copied into each new snapshot while
 void show(State& state, const ChangeView& view) {
   const auto known = std::ranges::find(state.changes, view.id, &ChangeView::id);
   if (known != state.changes.end()) {
-    *known = view;
-  } else {
-    state.changes.push_back(view);
-    if (state.changes.size() > changes_kept) state.changes.pop_front();
+    state.changes.write(*known) = view;
+    return;
   }
-  state.changes_dirty = true;
+  state.changes.add(view);
+  if (state.changes.size() > changes_kept)
+    state.changes.erase_if(
+        [first = state.changes[0].id](const auto& one) { return one.id == first; });
 }
 
 void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
-  node.change->view.stage = stage;
-  node.dirty = true;
+  turn.change_of(node).view.stage = stage;
   show(turn.state, node.change->view);
+}
+
+// It is wanted so from now on. Precondition: something was wanted.
+void decide(Turn& turn, NodeState& node, const plan::Settings& settings) {
+  turn.know(node, &NodeState::wanted, std::optional{Wanted{settings, node.wanted->revision + 1}});
+}
+
+// Precondition: there is one.
+Change end_of_change(Turn& turn, NodeState& node) {
+  auto change = *node.change;
+  turn.know<Change>(node, &NodeState::change, std::nullopt);
+  return change;
 }
 
 enum class WantedThen { put_back, stays };
@@ -38,14 +50,11 @@ enum class WantedThen { put_back, stays };
 void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reason,
                 WantedThen wanted_then = WantedThen::put_back) {
   const bool settled = fate == ChangeStage::settled;
-  Change change = std::move(*node.change);
-  node.change.reset();
-  node.dirty = true;
+  Change change = end_of_change(turn, node);
 
   std::vector<Write> writes{ForgetUnfinished{change.view.id}};
   if (!settled && wanted_then == WantedThen::put_back) {
-    node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
-    turn.settings_changed(node);
+    decide(turn, node, change.view.before);
     writes.emplace_back(KeepWanted{node.uid, *node.wanted});
   }
   auto entry = turn.entry(JournalKind::fate, change.view.who, &node);
@@ -126,7 +135,8 @@ void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
     return;
   }
   const auto stage = node.change->view.stage;
-  if (stage != ChangeStage::staging) node.maybe = node.change->view.after;
+  if (stage != ChangeStage::staging)
+    turn.know(node, &NodeState::maybe, std::optional{node.change->view.after});
   std::string reason = "The node did not answer (" + std::string{name_of(fault)} + ')';
   reason += stage == ChangeStage::staging
                 ? "; the new settings were not applied."
@@ -163,11 +173,9 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
   entry.verdict = in_words(change.verdict);
   if (change.waiver) entry.waiver = change.waiver->text();
 
-  node.wanted = Wanted{change.after, node.wanted->revision + 1};
-  node.change = Change{view, change.request, change.restores};
-  node.dirty = true;
-  turn.settings_changed(node);
-  node.change->checked_at = turn.state.conditions;
+  decide(turn, node, change.after);
+  turn.know(node, &NodeState::change, std::optional{Change{view, change.request, change.restores}});
+  turn.change_of(node).checked_at = turn.state.conditions;
   show(state, view);
   turn.record({std::move(entry)},
               {KeepWanted{node.uid, *node.wanted},
@@ -176,10 +184,10 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
 }
 
 void kept(Turn& turn, const ThenStage& then) {
-  auto* found = turn.state.find(then.node);
+  auto* found = turn.state.write(then.node);
   if (found == nullptr || !found->change) return;
   auto& node = *found;
-  auto& view = node.change->view;
+  const auto& view = node.change->view;
   // While the intent was being recorded, the rack may have been locked, another segment chosen, or
   // a neighbour changed.
   if (node.change->checked_at != turn.state.conditions) {
@@ -200,15 +208,12 @@ void kept(Turn& turn, const ThenStage& then) {
 }
 
 void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
-  auto* found = turn.state.find(then.node);
+  auto* found = turn.state.write(then.node);
   if (found == nullptr || !found->change) return;
   auto& node = *found;
-  const Change change = std::move(*node.change);
-  node.change.reset();
-  node.wanted = Wanted{change.view.before, node.wanted->revision + 1};
+  const Change change = end_of_change(turn, node);
+  decide(turn, node, change.view.before);
   turn.state.owed.writes.emplace_back(KeepWanted{node.uid, *node.wanted});
-  node.dirty = true;
-  turn.settings_changed(node);
   auto ended = change.view;
   ended.stage = ChangeStage::failed;
   ended.reason = "The journal could not be written: " + reason;
@@ -224,7 +229,7 @@ void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
 
 void answered(Turn& turn, const StepOfChange& what, const protocol::Reply* reply,
               protocol::Fault fault) {
-  auto* node = turn.state.find(what.node);
+  auto* node = turn.state.write(what.node);
   if (node == nullptr || !node->change || node->change->view.id != what.change) return;
   if (reply != nullptr)
     step_answered(turn, *node, *reply);
@@ -234,27 +239,28 @@ void answered(Turn& turn, const StepOfChange& what, const protocol::Reply* reply
 
 void take_up(Turn& turn, const Unfinished& unfinished) {
   auto& state = turn.state;
-  auto* node = state.find(unfinished.node);
-  if (node == nullptr || !node->wanted) {
+  const auto* found = state.find(unfinished.node);
+  if (found == nullptr || !found->wanted) {
     auto entry = turn.entry(JournalKind::fate, "rack");
     entry.change = unfinished.change;
     entry.fate = "unknown: its node is no longer in the rack file";
     state.owed.add({{std::move(entry)}, {ForgetUnfinished{unfinished.change}}});
     return;
   }
-  if (node->change) {
-    auto& earlier = node->change->view;
+  auto& node = state.nodes.write(*found);
+  if (node.change) {
+    auto earlier = end_of_change(turn, node).view;
     earlier.stage = ChangeStage::failed;
     earlier.reason = "The daemon was stopped before its fate could be recorded.";
     earlier.ended = turn.now;
-    *std::ranges::find(state.changes, earlier.id, &ChangeView::id) = earlier;
-    auto entry = turn.entry(JournalKind::fate, earlier.who, node);
+    show(state, earlier);
+    auto entry = turn.entry(JournalKind::fate, earlier.who, &node);
     entry.change = earlier.id;
     entry.fate = "unknown: " + earlier.reason;
     state.owed.add({{std::move(entry)}, {ForgetUnfinished{earlier.id}}});
   }
   ChangeView view{unfinished.change,
-                  node->name,
+                  node.name,
                   ChangeStage::interrupted,
                   "rack",
                   {},
@@ -263,8 +269,8 @@ void take_up(Turn& turn, const Unfinished& unfinished) {
                   "The daemon was stopped in the middle; the node has to be read.",
                   turn.now,
                   {}};
-  node->change = Change{view, {}};
-  state.changes.push_back(view);
+  turn.know(node, &NodeState::change, std::optional{Change{view, {}}});
+  state.changes.add(view);
 }
 
 void resolve_interrupted(Turn& turn, NodeState& node) {

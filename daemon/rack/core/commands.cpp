@@ -13,18 +13,15 @@ namespace {
 
 // The line that a request names. Null: it was answered.
 template <class Event>
-LineView* find_up(Turn& turn, const Event& event) {
-  auto* line = turn.state.find(event.line);
+const LineView* find_up(Turn& turn, const Event& event) {
+  const auto* line = turn.state.find(event.line);
   if (line == nullptr) {
     turn.respond(event.request, unknown_name("line", event.line.text));
     return nullptr;
   }
   if (line->up) return line;
   turn.respond(event.request, {Outcome::unreachable,
-                               "Line " + line->name.text + " is down: " + line->reason + '.',
-                               {},
-                               0,
-                               nullptr});
+                               "Line " + line->name.text + " is down: " + line->reason + '.'});
   return nullptr;
 }
 
@@ -85,17 +82,14 @@ void on_request(Turn& turn, const LocateRequested& event) {
 }
 
 void on_request(Turn& turn, const LocateFoundRequested& event) {
-  auto* line = find_up(turn, event);
+  const auto* line = find_up(turn, event);
   if (line == nullptr) return;
   const auto row = std::ranges::find(line->discovered, event.node, &LineView::Discovery::uid);
   if (row == line->discovered.end()) {
     turn.respond(event.request,
                  {Outcome::unknown_name,
                   "uid " + event.node.text() + ": the last search of line " + line->name.text +
-                      " found no such node; allowed: " + found_on(*line) + '.',
-                  {},
-                  0,
-                  nullptr});
+                      " found no such node; allowed: " + found_on(*line) + '.'});
     return;
   }
   const auto* node = turn.state.find(event.node);
@@ -125,7 +119,7 @@ void on_request(Turn& turn, const StoreRequested& event) {
 }
 
 void on_request(Turn& turn, const ReclaimRequested& event) {
-  auto* node = named_node(turn, event.request, event.node);
+  const auto* node = named_node(turn, event.request, event.node);
   if (node == nullptr) return;
   const auto refuse = [&](std::string detail) {
     turn.respond(event.request,
@@ -146,19 +140,19 @@ void on_request(Turn& turn, const ReclaimRequested& event) {
 }
 
 void on_request(Turn& turn, const DiscoverRequested& event) {
-  auto* line = find_up(turn, event);
+  const auto* line = find_up(turn, event);
   if (line == nullptr) return;
   if (!line->searching) {
-    line->searching = true;
-    line->discovered.clear();
-    line->trouble.clear();
-    turn.state.lines_dirty = true;
+    auto& searched = turn.state.lines.write(*line);
+    searched.searching = true;
+    searched.discovered.clear();
+    searched.trouble.clear();
     turn.effects.emplace_back(Search{line->name});
     auto entry = turn.entry(JournalKind::command, event.who);
     entry.what = "discover on " + line->name.text;
     turn.record({std::move(entry)});
   }
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done});
 }
 
 void kept(Turn& turn, const ThenLocate& then) {
@@ -215,11 +209,10 @@ void answered(Turn& turn, const ForFound& what, const protocol::Reply* reply,
 
 void answered(Turn& turn, const ForReclaim& what, const protocol::Reply* reply,
               protocol::Fault fault) {
-  auto* node = turn.state.find(what.node);
+  auto* node = turn.state.write(what.node);
   if (node == nullptr)
-    return turn.respond(
-        what.request,
-        {Outcome::unknown_name, "The node is no longer in the rack.", {}, 0, nullptr});
+    return turn.respond(what.request,
+                        {Outcome::unknown_name, "The node is no longer in the rack."});
   if (reply != nullptr && !std::holds_alternative<protocol::Refusal>(*reply)) {
     node->obeys_other.reset();
     node->told_nonsense = false;

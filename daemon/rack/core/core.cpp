@@ -124,6 +124,8 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
            AskFirst ask_first)
     : state_{std::make_unique<State>()} {
   auto& state = *state_;
+  std::vector<Effect> ignored;
+  Turn turn{state, now, ignored};
   state.plan = std::move(plan);
   state.segment = {restored.segment};
   if (state.plan->find(state.segment) == nullptr) state.segment = state.plan->segments[0].name;
@@ -132,33 +134,35 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   state.spoken = std::move(restored.spoken);
   state.share = restored.share;
   state.last_change = restored.last_change;
-  state.alarms = std::move(restored.alarms);
   state.last_alarm = restored.last_alarm;
   for (const auto& name : state.plan->lines)
-    state.lines.push_back({name, false, "not opened yet", false, {}, {}, false});
+    state.lines.add({name, false, "not opened yet", false, {}, {}, false});
   for (const auto& planned : state.plan->nodes) {
     NodeState node;
     node.name = planned.name;
     node.uid = protocol::NodeUid::from_bits(planned.uid);
-    if (const auto kept = restored.wanted.find(node.uid); kept != restored.wanted.end())
-      node.wanted = kept->second;
     state.by_uid.emplace(node.uid, state.nodes.size());
-    state.nodes.push_back(std::move(node));
+    auto& added = state.nodes.add(std::move(node));
+    if (const auto kept = restored.wanted.find(added.uid); kept != restored.wanted.end())
+      turn.know(added, &NodeState::wanted, std::optional{kept->second});
   }
-  for (auto& alarm : state.alarms) {
+  for (auto& alarm : restored.alarms) {
     const bool of_cue =
         alarm.kind == AlarmKind::trigger_held || alarm.kind == AlarmKind::cue_blocked;
     const bool subject_left = !alarm.subject.empty() && !of_cue &&
                               state.find(plan::NodeName{alarm.subject}) == nullptr &&
                               state.find(plan::LineName{alarm.subject}) == nullptr;
     if (alarm.active() && subject_left) alarm.returned = now;
+    if (alarm.over())
+      state.owed.writes.emplace_back(ForgetAlarm{alarm.id});
+    else
+      state.alarms.add(std::move(alarm));
   }
+  turn.conditions_changed();
   begin_asking(state, std::move(ask_first), now);
-  std::vector<Effect> ignored;
-  Turn turn{state, now, ignored};
   for (const auto& unfinished : restored.unfinished) take_up(turn, unfinished);
   state.reached = std::move(restored.reached);
-  state.ticks = std::move(restored.ticks);
+  for (auto& tick : restored.ticks) state.ticks.add(std::move(tick));
   state.owed.add({{}, drop_untrue_ticks(state)});
   place_in_order(state, {restored.cue});
   aim(turn);
@@ -176,7 +180,7 @@ std::optional<TimePoint> Core::deadline() const {
   const auto& state = *state_;
   std::optional<TimePoint> first;
   const auto also = [&first](TimePoint at) { first = first ? std::min(*first, at) : at; };
-  if (state.standing_left) also(TimePoint{});
+  if (!state.standing_due.empty() && !state.switching) also(TimePoint{});
   if (state.due && state.control == Control::ours) also(*state.due);
   if (state.asking_until) also(*state.asking_until);
   if (state.armed) also(state.armed->until);

@@ -16,15 +16,12 @@ namespace {
 template <class IsOver>
 std::vector<Write> forget_ticks(State& state, IsOver&& is_over) {
   std::vector<Write> writes;
-  std::erase_if(state.ticks, [&](const CrewTick& tick) {
+  state.ticks.erase_if([&](const CrewTick& tick) {
     if (!is_over(tick)) return false;
     writes.emplace_back(ForgetTick{tick});
     return true;
   });
-  if (!writes.empty()) {
-    state.ticks_dirty = true;
-    look_at_crew(state);
-  }
+  if (!writes.empty()) look_at_crew(state);
   return writes;
 }
 
@@ -35,8 +32,8 @@ void tick_row(Turn& turn, const TickRequested& event, const CrewRow& row,
   if (row.ticked.has_value() == event.done) return;  // whoever did it first stands there
   const CrewTick tick{
       event.left.text, event.entered.text, row.key, row.said(), {event.who, turn.now}};
-  std::erase_if(ticks, [&](const CrewTick& one) { return one.is_of_same_row(tick); });
-  if (event.done) ticks.push_back(tick);
+  ticks.erase_if([&](const CrewTick& one) { return one.is_of_same_row(tick); });
+  if (event.done) ticks.add(tick);
   writes.emplace_back(event.done ? Write{KeepTick{tick}} : Write{ForgetTick{tick}});
   auto entry = turn.entry(JournalKind::crew, event.who);
   entry.what = std::string{event.done ? "ticked" : "no longer ticked"} + ", " + event.left.text +
@@ -49,7 +46,7 @@ void tick_row(Turn& turn, const TickRequested& event, const CrewRow& row,
 void on_request(Turn& turn, const TickRequested& event) {
   auto& state = turn.state;
   const auto refuse = [&](Outcome outcome, std::string detail) {
-    turn.respond(event.request, {outcome, std::move(detail), {}, 0, nullptr});
+    turn.respond(event.request, {outcome, std::move(detail)});
   };
   const auto* left = state.plan->find(event.left);
   const auto* entered = state.plan->find(event.entered);
@@ -57,7 +54,7 @@ void on_request(Turn& turn, const TickRequested& event) {
     return refuse(Outcome::unknown_name, "There is no segment \"" +
                                              (left == nullptr ? event.left : event.entered).text +
                                              "\" in this show.");
-  const auto sheet = crew_sheet(*left, *entered, state.ticks);
+  const auto sheet = crew_sheet(*left, *entered, state.ticks.all());
   std::vector<const CrewRow*> rows;
   for (const auto& key : event.rows) {
     const auto row = std::ranges::find(sheet, key, &CrewRow::key);
@@ -74,11 +71,10 @@ void on_request(Turn& turn, const TickRequested& event) {
   std::vector<Write> writes;
   for (const auto* row : rows) tick_row(turn, event, *row, entries, writes);
   if (!writes.empty()) {
-    state.ticks_dirty = true;
     look_at_crew(state);
     turn.record(std::move(entries), std::move(writes));
   }
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done});
 }
 
 std::vector<Write> begin_sheets_anew(State& state, const plan::SegmentName& left,
@@ -114,10 +110,9 @@ void look_at_crew(State& state) {
   const auto* cue = state.plan->running_order.find(state.armed->cue);
   const auto* entered = cue == nullptr ? nullptr : state.plan->find(cue->segment);
   if (entered == nullptr) return;
-  auto open = not_ticked(crew_sheet(state.active(), *entered, state.ticks));
+  auto open = not_ticked(crew_sheet(state.active(), *entered, state.ticks.all()));
   if (open == state.armed->not_ticked) return;
   state.armed->not_ticked = std::move(open);
-  state.rack_dirty = true;
 }
 
 }  // namespace catwalk::rack

@@ -29,8 +29,7 @@ void meet(Turn& turn, NodeState& node) {
     if (proposal.findings.empty() && check_datasheet(planned, proposal.settings).empty())
       settings = std::move(proposal.settings);
   }
-  node.wanted = Wanted{settings, 1};
-  turn.settings_changed(node);
+  turn.know(node, &NodeState::wanted, std::optional{Wanted{settings, 1}});
   auto entry = turn.entry(JournalKind::found, "rack", &node);
   entry.what = "met for the first time with " + in_words(node.seen->settings, sheet);
   if (settings != node.seen->settings)
@@ -74,8 +73,8 @@ void say_drifted(Turn& turn, NodeState& node) {
 
 // A line on which several nodes hang and none answers is as good as down, whatever its driver says.
 void look_whether_heard(Turn& turn, const plan::LineName& name) {
-  auto* line = turn.state.find(name);
-  if (line == nullptr || !line->up) return;
+  const auto* found = turn.state.find(name);
+  if (found == nullptr || !found->up) return;
   std::size_t nodes = 0;
   std::size_t silent = 0;
   for (const auto& node : turn.state.nodes) {
@@ -84,13 +83,13 @@ void look_whether_heard(Turn& turn, const plan::LineName& name) {
     silent += node.link == Link::silent;
   }
   const bool unheard = nodes > 1 && silent == nodes;
-  if (unheard == line->unheard) return;
-  line->unheard = unheard;
-  line->reason = unheard ? "none of its " + std::to_string(nodes) + " nodes answers" : "";
-  turn.state.lines_dirty = true;
+  if (unheard == found->unheard) return;
+  auto& line = turn.state.lines.write(*found);
+  line.unheard = unheard;
+  line.reason = unheard ? "none of its " + std::to_string(nodes) + " nodes answers" : "";
   if (unheard)
     raise_alarm(turn, AlarmKind::line_down, name.text,
-                "Line " + name.text + " is as good as down: " + line->reason +
+                "Line " + name.text + " is as good as down: " + line.reason +
                     ". They keep their last settings.");
   else
     return_alarm(turn, AlarmKind::line_down, name.text);
@@ -104,8 +103,7 @@ void lose(Turn& turn, NodeState& node, Link link) {
   }
   node.link = link;
   turn.state.ahead_at.reset();  // who answers decides what an armed cue would come to
-  node.was_lost = node.seen.has_value();
-  node.dirty = true;
+  node.was_lost = bool{node.seen};
   if (link == Link::silent)
     raise_alarm(turn, AlarmKind::silent, node.name.text,
                 node.name.text +
@@ -153,15 +151,12 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
   const bool came_back = node.was_lost || restarted;
   const auto& name = node.name.text;
-  const auto before = in_force(node);
-  const bool first = !node.seen;
-  node.seen = Seen{from_wire(reading.settings), reading, turn.now};
-  if (first || in_force(node) != before) turn.settings_changed(node);
+  turn.know(node, &NodeState::seen,
+            std::optional{Seen{from_wire(reading.settings), reading, turn.now}});
+  turn.know<plan::Settings>(node, &NodeState::maybe, std::nullopt);
   if (node.link != Link::answering) turn.state.ahead_at.reset();
   node.link = Link::answering;
   node.was_lost = false;
-  node.maybe.reset();
-  node.dirty = true;
   return_alarm(turn, AlarmKind::silent, name);
   look_whether_heard(turn, turn.state.plan_of(node).line);
 
@@ -190,14 +185,13 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
 
 void on_field_event(Turn& turn, const NodeReported& event) {
   if (turn.state.control == Control::asking) return;  // it is read again once that is known
-  if (auto* node = turn.state.find(event.node)) take_reading(turn, *node, event.reading);
+  if (auto* node = turn.state.write(event.node)) take_reading(turn, *node, event.reading);
 }
 
 void on_field_event(Turn& turn, const NodeIdentified& event) {
-  auto* node = turn.state.find(event.node);
+  auto* node = turn.state.write(event.node);
   if (node == nullptr) return;
   node->identity = event.identity;
-  node->dirty = true;
   const auto& type = turn.state.plan_of(*node).datasheet->type;
   if (event.identity.type == type)
     return_alarm(turn, AlarmKind::wrong_type, node->name.text);
@@ -222,40 +216,37 @@ void on_field_event(Turn& turn, const NodeBabbles& event) {
 }
 
 void on_field_event(Turn& turn, const NodeFellSilent& event) {
-  if (auto* node = turn.state.find(event.node)) lose(turn, *node, Link::silent);
+  if (auto* node = turn.state.write(event.node)) lose(turn, *node, Link::silent);
 }
 
 void on_field_event(Turn& turn, const LineWentUp& event) {
-  auto* line = turn.state.find(event.line);
+  auto* line = turn.state.write(event.line);
   if (line == nullptr) return;
   line->up = true;
   line->unheard = false;
   line->reason.clear();
-  turn.state.lines_dirty = true;
   return_alarm(turn, AlarmKind::line_down, event.line.text);
-  for (auto& node : turn.state.nodes) {
-    if (turn.state.plan_of(node).line != event.line || node.link != Link::line_down) continue;
-    node.link = Link::unknown;
-    node.dirty = true;
-  }
+  for (const auto& node : turn.state.nodes)
+    if (turn.state.plan_of(node).line == event.line && node.link == Link::line_down)
+      turn.state.nodes.write(node).link = Link::unknown;
 }
 
 void on_field_event(Turn& turn, const LineWentDown& event) {
-  auto* line = turn.state.find(event.line);
+  auto* line = turn.state.write(event.line);
   if (line == nullptr) return;
   line->up = line->unheard = false;
   line->reason = event.reason;
   line->searching = false;
-  turn.state.lines_dirty = true;
   raise_alarm(turn, AlarmKind::line_down, event.line.text,
               "Line " + event.line.text + " is down: " + event.reason +
                   ". Its nodes keep their last settings.");
-  for (auto& node : turn.state.nodes)
-    if (turn.state.plan_of(node).line == event.line) lose(turn, node, Link::line_down);
+  for (const auto& node : turn.state.nodes)
+    if (turn.state.plan_of(node).line == event.line)
+      lose(turn, turn.state.nodes.write(node), Link::line_down);
 }
 
 void on_field_event(Turn& turn, const NodeDiscovered& event) {
-  auto* line = turn.state.find(event.line);
+  auto* line = turn.state.write(event.line);
   if (line == nullptr) return;
   LineView::Discovery found{event.node, event.address, std::nullopt};
   if (const auto* node = turn.state.find(event.node)) found.node = node->name;
@@ -270,25 +261,21 @@ void on_field_event(Turn& turn, const NodeDiscovered& event) {
     *row = std::move(found);
   else if (line->searching)
     line->discovered.push_back(std::move(found));
-  turn.state.lines_dirty = true;
 }
 
 void name_discovered(State& state) {
-  for (auto& line : state.lines) {
-    for (auto& found : line.discovered) {
+  for (const auto& line : state.lines)
+    for (auto& found : state.lines.write(line).discovered) {
       const auto* node = state.find(found.uid);
       found.node = node == nullptr ? std::optional<plan::NodeName>{} : node->name;
     }
-  }
-  state.lines_dirty = true;
 }
 
 void on_field_event(Turn& turn, const DiscoveryEnded& event) {
-  auto* line = turn.state.find(event.line);
+  auto* line = turn.state.write(event.line);
   if (line == nullptr) return;
   line->searching = false;
   line->trouble = event.trouble;
-  turn.state.lines_dirty = true;
 }
 
 }  // namespace catwalk::rack

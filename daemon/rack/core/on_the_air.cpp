@@ -28,7 +28,7 @@ void on_request(Turn& turn, const SegmentRequested& event) {
     return;
   }
   if (auto switching = switch_under_way(turn.state); !switching.empty()) {
-    turn.respond(event.request, {Outcome::busy, std::move(switching), {}, 0, nullptr});
+    turn.respond(event.request, {Outcome::busy, std::move(switching)});
     return;
   }
   // While another has the nodes it only says what is on the air there.
@@ -66,10 +66,7 @@ void kept(Turn& turn, const ThenSegment& then) {
   auto& state = turn.state;
   if (state.plan->find(then.segment) == nullptr)
     return turn.respond(then.request, {Outcome::unknown_name,
-                                       "The segment went away with a plan that was read since.",
-                                       {},
-                                       0,
-                                       nullptr});
+                                       "The segment went away with a plan that was read since."});
   state.owed.add({{}, begin_sheets_anew(state, state.segment, then.segment)});
   state.segment = then.segment;
   // Chosen is on the air too: under no name, since no cue counts from it.
@@ -80,12 +77,11 @@ void kept(Turn& turn, const ThenSegment& then) {
     place_in_order(state, *cue);
     aim(turn);
   }
-  state.rack_dirty = true;
   turn.conditions_changed();
   refresh_standing(turn, state.nodes.size());
   auto detail = counts_only_here(state);
   if (detail.empty()) detail = who_is_off_plan(state);
-  turn.respond(then.request, {Outcome::done, std::move(detail), {}, 0, nullptr});
+  turn.respond(then.request, {Outcome::done, std::move(detail)});
 }
 
 void lost(Turn& turn, const ThenSegment& then, const std::string& reason) {
@@ -95,9 +91,8 @@ void lost(Turn& turn, const ThenSegment& then, const std::string& reason) {
 void kept(Turn& turn, const ThenLock& then) {
   auto& state = turn.state;
   state.lock = then.lock;
-  state.rack_dirty = true;
   ++state.conditions;
-  turn.respond(then.request, {Outcome::done, counts_only_here(state), {}, 0, nullptr});
+  turn.respond(then.request, {Outcome::done, counts_only_here(state)});
 }
 
 void lost(Turn& turn, const ThenLock& then, const std::string& reason) {

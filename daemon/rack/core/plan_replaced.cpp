@@ -32,19 +32,19 @@ bool is_another(const plan::Node& place, const NodeState& device, const WantedAt
 }
 
 // The device that hangs at this place now, with what is known of it.
-NodeState hung_at(const plan::Node& place, NodeState device, const WantedAt& wanted_at,
+NodeState hung_at(Turn& turn, const plan::Node& place, NodeState device, const WantedAt& wanted_at,
                   std::vector<Write>& writes) {
   const auto uid = protocol::NodeUid::from_bits(place.uid);
   if (device.name != place.name) device.adopting = false;  // that was for the other place
   if (is_another(place, device, wanted_at)) {
-    device.wanted = wanted_at.at(place.name);
-    if (device.wanted && !check_datasheet(place, device.wanted->settings).empty())
-      device.wanted.reset();  // another type hangs there
+    auto wanted = wanted_at.at(place.name);
+    if (wanted && !check_datasheet(place, wanted->settings).empty())
+      wanted.reset();  // another type hangs there
+    turn.know(device, &NodeState::wanted, std::move(wanted));
     if (device.wanted) writes.emplace_back(KeepWanted{uid, *device.wanted});
   }
   device.name = place.name;
   device.uid = uid;
-  device.dirty = device.standing_dirty = true;
   return device;
 }
 
@@ -52,9 +52,9 @@ NodeState hung_at(const plan::Node& place, NodeState device, const WantedAt& wan
 
 void replace_plan(Turn& turn, const PlanReplaced& event) {
   auto& state = turn.state;
-  auto old_nodes = std::move(state.nodes);
+  auto old_nodes = state.nodes.take();
   WantedAt wanted_at;
-  for (const auto& node : old_nodes) wanted_at.emplace(node.name, node.wanted);
+  for (const auto& node : old_nodes) wanted_at.emplace(node.name, node.wanted.get());
   std::vector<Write> writes;
   const auto cue =
       state.at_cue ? state.plan->running_order.cues[*state.at_cue].name : plan::CueName{};
@@ -62,7 +62,6 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   const auto* was = state.plan->find(state.segment);
   const auto were = was == nullptr ? std::string{} : on_the_air(*was);
   state.plan = event.plan;
-  state.nodes.clear();
   state.by_uid.clear();
   std::vector<plan::NodeName> changed_places;
   for (const auto& place : event.plan->nodes) {
@@ -70,7 +69,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
     const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
     auto device = known == old_nodes.end() ? NodeState{} : std::move(*known);
     if (is_another(place, device, wanted_at)) changed_places.push_back(place.name);
-    state.nodes.push_back(hung_at(place, std::move(device), wanted_at, writes));
+    state.nodes.add(hung_at(turn, place, std::move(device), wanted_at, writes));
     state.by_uid.emplace(uid, state.nodes.size() - 1);
   }
   // What was said of the device that hung there is not true of this one. Not before all hang where
@@ -84,9 +83,8 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   for (const auto& old : old_nodes)
     if (old.change && state.find(old.uid) == nullptr)
       writes.emplace_back(ForgetUnfinished{old.change->view.id});
-  ++state.conditions;
+  turn.conditions_changed();
   if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
-  state.rack_dirty = true;
   // Arming was for what the running order said then.
   if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
   state.armed.reset();

@@ -2,6 +2,7 @@
 #include "daemon/rack/core/publish.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/order_view.hpp"
@@ -10,40 +11,65 @@
 namespace catwalk::rack {
 namespace {
 
-template <class T, class Source>
-void share(std::shared_ptr<const T>& part, bool& dirty, const Source& source) {
-  if (!dirty) return;
-  part = std::make_shared<const T>(source.begin(), source.end());
-  dirty = false;
+template <class T>
+void share(std::shared_ptr<const std::vector<T>>& part, Rows<T>& rows) {
+  if (!rows.changed()) return;
+  part = std::make_shared<const std::vector<T>>(rows.begin(), rows.end());
+  rows.were_shown();
+}
+
+// Where a node of it is, and so what is shown of the switch, follows from what the node shows.
+bool switch_changed(const State& state) {
+  if (!state.switching) return false;
+  return state.switching.changed() || state.switching->nodes.changed() ||
+         std::ranges::any_of(state.switching->nodes, [&](const SwitchNode& member) {
+           return state.nodes.changed(state.by_uid.at(member.uid));
+         });
+}
+
+// Renews the views of nodes. True: some are not as they were.
+bool show_nodes(State& state, std::vector<NodeViewPtr>& shown) {
+  if (!state.nodes.changed()) return false;
+  const auto before = std::exchange(shown, {});
+  for (std::size_t place = 0; place < state.nodes.size(); ++place) {
+    const auto& node = state.nodes[place];
+    if (state.nodes.changed(place)) {
+      auto view = view_of(state, node);
+      if (node.view) view->revision = node.view->revision;
+      if (!node.view || *view != *node.view) {
+        view->revision = state.revision + 1;
+        state.nodes.write_at(place).view = std::move(view);
+      }
+    }
+    shown.push_back(node.view);
+  }
+  state.nodes.were_shown();
+  return shown != before;
 }
 
 }  // namespace
 
 void publish(Turn& turn) {
   auto& state = turn.state;
-  state.standing_left = !refresh_standing(turn);
-  if (state.switch_dirty && state.switching) state.switch_view = view_of_switch(state);
-  const bool nodes_dirty = std::ranges::any_of(state.nodes, &NodeState::dirty);
-  if (!nodes_dirty && !state.lines_dirty && !state.alarms_dirty && !state.ticks_dirty &&
-      !state.changes_dirty && !state.rack_dirty && !state.switch_dirty)
-    return;
+  refresh_standing(turn);
+  if (switch_changed(state)) {
+    state.switch_view = view_of_switch(state);
+    state.switching.write().nodes.were_shown();
+  }
+  state.switching.was_shown();
+  state.order = order_of(state);
+  const RackFacts& facts = state;
   auto next =
       state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
-  if (nodes_dirty) {
-    next->nodes.resize(state.nodes.size());
-    for (std::size_t i = 0; i < state.nodes.size(); ++i) {
-      auto& node = state.nodes[i];
-      if (node.dirty) node.view = view_of(state, node);
-      node.dirty = false;
-      next->nodes[i] = node.view;
-    }
-  }
-  share(next->lines, state.lines_dirty, state.lines);
-  if (state.alarms_dirty) find_causes(state);
-  share(next->alarms, state.alarms_dirty, state.alarms);
-  share(next->ticks, state.ticks_dirty, state.ticks);
-  share(next->changes, state.changes_dirty, state.changes);
-  state.rack_dirty = state.switch_dirty = false;
+  if (state.alarms.changed()) find_causes(state);
+  const bool rows = state.lines.changed() || state.alarms.changed() || state.ticks.changed() ||
+                    state.changes.changed();
+  const bool nodes = show_nodes(state, next->nodes);
+  if (!nodes && !rows && facts == *next && state.switch_view == next->switching) return;
+  share(next->lines, state.lines);
+  share(next->alarms, state.alarms);
+  share(next->ticks, state.ticks);
+  share(next->changes, state.changes);
   // Whoever is answered is shown the node as it stands at the end of the turn.
   for (auto& effect : turn.effects)
     if (auto* respond = std::get_if<Respond>(&effect); respond != nullptr && respond->answer.node)
@@ -51,16 +77,8 @@ void publish(Turn& turn) {
         respond->answer.node = node->view;
   next->revision = ++state.revision;
   next->at = turn.now;
-  next->plan = state.plan;
-  next->segment = state.segment;
-  next->epoch = state.epoch;
-  next->spoken = state.spoken;
-  next->control = state.control;
-  next->watching_because = state.watching_because;
-  next->other_heard = state.other_heard;
-  next->lock = state.lock;
+  static_cast<RackFacts&>(*next) = facts;
   next->switching = state.switch_view;
-  next->order = order_of(state);
   state.snapshot = next;
   // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is
   // answered finds in it what they were told; records are last, since no answer waits for them.

@@ -16,11 +16,11 @@ namespace {
 // What every request that would change a node has to pass first. Null: it was answered.
 template <class Event>
 NodeState* ready_node(Turn& turn, const Event& event) {
-  auto* node = node_of_ours(turn, event.request, event.node);
+  const auto* node = node_of_ours(turn, event.request, event.node);
   if (node == nullptr) return nullptr;
   const auto answer = [&](Outcome outcome, std::string detail) {
     turn.respond(event.request, {outcome, std::move(detail), {}, 0, view_of(turn.state, *node)});
-    return nullptr;
+    return static_cast<NodeState*>(nullptr);
   };
   if (!node->wanted)
     return answer(Outcome::unreachable,
@@ -36,7 +36,7 @@ NodeState* ready_node(Turn& turn, const Event& event) {
     return answer(Outcome::busy, "Another change of " + node->name.text + " is under way.");
   if (const auto switching = switch_under_way(turn.state); !switching.empty())
     return answer(Outcome::busy, switching);
-  return node;
+  return turn.state.write(node->uid);
 }
 
 std::string what_was_asked(Turn& turn, const NodeState& node, const plan::Settings& settings) {
@@ -46,8 +46,9 @@ std::string what_was_asked(Turn& turn, const NodeState& node, const plan::Settin
 
 // True if the verdict lets the request go on; else it was journaled and answered.
 template <class Event>
-bool may_go_on(Turn& turn, const Event& event, NodeState& node, const plan::Settings& settings,
-               const Verdict& verdict, const std::optional<Waiver>& waiver) {
+bool may_go_on(Turn& turn, const Event& event, const NodeState& node,
+               const plan::Settings& settings, const Verdict& verdict,
+               const std::optional<Waiver>& waiver) {
   const bool signed_for = waiver && waiver->is_signed();
   if (!verdict.refuses() && (!verdict.needs_waiver() || signed_for)) return true;
   const auto outcome = verdict.refuses() ? Outcome::refused : Outcome::needs_waiver;
@@ -149,20 +150,19 @@ void on_request(Turn& turn, const AdoptRequested& event) {
 
 void kept(Turn& turn, const ThenAdopt& then) {
   auto& state = turn.state;
-  auto* found = state.find(then.node);
+  auto* found = state.write(then.node);
   if (found == nullptr || !found->adopting || !found->wanted) return not_adopted(turn, then, found);
   auto& node = *found;
   node.adopting = false;
-  node.wanted = Wanted{then.settings, node.wanted->revision + 1};
-  node.dirty = true;
-  turn.settings_changed(node);
+  turn.know(node, &NodeState::wanted,
+            std::optional{Wanted{then.settings, node.wanted->revision + 1}});
   if (node.seen && node.seen->settings == then.settings)
     return_alarm(turn, AlarmKind::drifted, node.name.text);
   turn.respond(then.request, {Outcome::settled, {}, then.verdict, 0, view_of(state, node)});
 }
 
 void lost(Turn& turn, const ThenAdopt& then, const std::string& reason) {
-  if (auto* node = turn.state.find(then.node); node != nullptr && node->adopting) {
+  if (auto* node = turn.state.write(then.node); node != nullptr && node->adopting) {
     node->adopting = false;
     // What was owed of this node was left out for the adoption's sake.
     if (node->wanted) turn.state.owed.writes.emplace_back(KeepWanted{node->uid, *node->wanted});

@@ -35,7 +35,6 @@ void disarm(Turn& turn, const std::string& who, std::string what) {
   return_alarm(turn, AlarmKind::cue_blocked, turn.state.armed->cue.text);
   turn.state.armed.reset();
   turn.state.ahead.reset();
-  turn.state.rack_dirty = true;
 }
 
 void disarm_reload(Turn& turn, const std::string& who, std::string what) {
@@ -43,7 +42,6 @@ void disarm_reload(Turn& turn, const std::string& who, std::string what) {
   entry.what = "reload " + std::move(what);
   turn.record({std::move(entry)});
   turn.state.reload_armed.reset();
-  turn.state.rack_dirty = true;
 }
 
 // The cue does not trigger itself. `how`: "has passed".
@@ -74,7 +72,6 @@ void foresee(Turn& turn, Prospect prospect) {
   else if (was_good || is_told || state.arm_waits.empty())  // else whoever arms is told
     raise_alarm(turn, AlarmKind::cue_blocked, armed.cue.text, blocked(armed.cue, prospect));
   armed.prospect = std::move(prospect);
-  state.rack_dirty = true;
 }
 
 // What the armed cue would come to, of its way that is planned.
@@ -154,7 +151,6 @@ void reached(Turn& turn, const plan::SegmentName& segment,
       writes.emplace_back(KeepCue{cue->text});
     }
   state.owed.add({{}, std::move(writes)});
-  state.rack_dirty = true;
   aim(turn);
   forget_held(turn);
 }
@@ -165,7 +161,6 @@ void aim(Turn& turn) {
   state.due.reset();
   state.due_moves_with_clock = false;
   state.triggered = false;
-  state.rack_dirty = true;
   if (next == nullptr) return;
   std::visit(Overloaded{
                  [](const plan::ByHand&) {},
@@ -200,7 +195,6 @@ void clock_stepped(Turn& turn, std::chrono::microseconds by) {
     *state.due += by;
   else if (by < by.zero() && !state.triggered)
     aim(turn);  // today's time may be to come once more
-  state.rack_dirty = true;
 }
 
 void keep_time(Turn& turn) {
@@ -213,7 +207,6 @@ void keep_time(Turn& turn) {
   if (state.due && turn.now >= *state.due) {
     const auto due = *std::exchange(state.due, {});
     state.triggered = true;
-    state.rack_dirty = true;
     const auto& cue = *next_cue(state);
     if (turn.now - due > latest)
       held(turn, cue, "has passed");
@@ -249,10 +242,7 @@ void on_request(Turn& turn, const SwitchRequested& event) {
       return turn.respond(event.request, {Outcome::unknown_name,
                                           order(state).cues.empty()
                                               ? "This show has no running order: name a segment."
-                                              : "The running order is over: name a segment.",
-                                          {},
-                                          0,
-                                          nullptr});
+                                              : "The running order is over: name a segment."});
     wish.segment = next->segment;
     wish.cue = next->name;
   }
@@ -262,9 +252,8 @@ void on_request(Turn& turn, const SwitchRequested& event) {
 void on_request(Turn& turn, const RestoreRequested& event) {
   auto& state = turn.state;
   if (state.switching || !state.wishes.empty())
-    return turn.respond(
-        event.request,
-        {Outcome::busy, "A switch is under way; try again when it has ended.", {}, 0, nullptr});
+    return turn.respond(event.request,
+                        {Outcome::busy, "A switch is under way; try again when it has ended."});
   ask_for_switch(turn, {.segment = state.segment,
                         .request = event.request,
                         .waiver = event.waiver,
@@ -279,12 +268,9 @@ void on_request(Turn& turn, const MessageReceived& event) {
   const auto* next = next_cue(state);
   const auto* by_message = next == nullptr ? nullptr : std::get_if<plan::ByMessage>(&next->trigger);
   if (by_message == nullptr || by_message->text != event.text)
-    return turn.respond(event.request,
-                        {Outcome::refused,
-                         "The next cue does not wait for the message \"" + event.text + "\".",
-                         {},
-                         0,
-                         nullptr});
+    return turn.respond(
+        event.request,
+        {Outcome::refused, "The next cue does not wait for the message \"" + event.text + "\"."});
   ask_for_switch(turn, {.segment = next->segment,
                         .cue = next->name,
                         .triggered_by = TriggeredBy::message,
@@ -297,7 +283,6 @@ void on_request(Turn& turn, const AbortRequested& event) {
   const auto dropped = std::exchange(state.wishes, {});
   for (const auto& wish : dropped)
     refuse_wish(turn, wish, Outcome::refused, "Aborted by " + event.who + " before it began.");
-  state.rack_dirty = true;
   if (!state.switching) {
     turn.respond(event.request, {dropped.empty() ? Outcome::refused : Outcome::done,
                                  dropped.empty() ? "No switch is under way." : "",
@@ -313,10 +298,10 @@ void on_request(Turn& turn, const AbortRequested& event) {
   entry.why = event.why;
   turn.record({std::move(entry)});
   if (state.switching->view.back)
-    state.switching->aborted = true;
+    state.switching.write().aborted = true;
   else
     turn_back(turn, "Aborted by " + event.who + (event.why.empty() ? "." : ": " + event.why + '.'));
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done});
 }
 
 void on_request(Turn& turn, const ArmRequested& event) {
@@ -324,24 +309,16 @@ void on_request(Turn& turn, const ArmRequested& event) {
   const auto* next = next_cue(state);
   if (!event.cue && next == nullptr)
     return turn.respond(event.request, {Outcome::unknown_name,
-                                        "There is no next cue in the running order to arm.",
-                                        {},
-                                        0,
-                                        nullptr});
+                                        "There is no next cue in the running order to arm."});
   const auto cue = event.cue ? *event.cue : next->name;
   if (order(state).find(cue) == nullptr)
-    return turn.respond(event.request,
-                        {Outcome::unknown_name,
-                         "There is no cue \"" + cue.text + "\" in the running order.",
-                         {},
-                         0,
-                         nullptr});
+    return turn.respond(event.request, {Outcome::unknown_name, "There is no cue \"" + cue.text +
+                                                                   "\" in the running order."});
   if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
   state.armed =
       Armed{cue, event.who, event.waiver, event.without, turn.now + order(state).arming_lasts};
   state.ahead.reset();
   state.ahead_at.reset();
-  state.rack_dirty = true;
   auto entry = turn.entry(JournalKind::arming, event.who);
   entry.what = cue.text + " armed for " + std::to_string(order(state).arming_lasts.count()) + " s";
   entry.why = event.why;
@@ -353,12 +330,11 @@ void on_request(Turn& turn, const ArmRequested& event) {
 void on_request(Turn& turn, const ArmReloadRequested& event) {
   auto& state = turn.state;
   state.reload_armed = ArmedReload{event.who, turn.now + order(state).arming_lasts};
-  state.rack_dirty = true;
   auto entry = turn.entry(JournalKind::arming, event.who);
   entry.what = "reload armed for " + std::to_string(order(state).arming_lasts.count()) + " s";
   entry.why = event.why;
   turn.record({std::move(entry)});
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done});
 }
 
 void disarm_all(Turn& turn, const std::string& who, const std::string& what) {
@@ -368,7 +344,7 @@ void disarm_all(Turn& turn, const std::string& who, const std::string& what) {
 
 void on_request(Turn& turn, const DisarmRequested& event) {
   disarm_all(turn, event.who, "disarmed");
-  turn.respond(event.request, {Outcome::done, {}, {}, 0, nullptr});
+  turn.respond(event.request, {Outcome::done});
 }
 
 }  // namespace catwalk::rack

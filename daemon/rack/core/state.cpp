@@ -27,13 +27,8 @@ Agreement agreement_of(const State& state, const NodeState& node, bool moves) {
 
 }  // namespace
 
-NodeState* State::find(const plan::NodeName& name) {
+const NodeState* State::find(const plan::NodeName& name) const {
   return find_in(nodes, name, &NodeState::name);
-}
-
-NodeState* State::find(protocol::NodeUid uid) {
-  const auto found = by_uid.find(uid);
-  return found == by_uid.end() ? nullptr : &nodes[found->second];
 }
 
 const NodeState* State::find(protocol::NodeUid uid) const {
@@ -41,17 +36,23 @@ const NodeState* State::find(protocol::NodeUid uid) const {
   return found == by_uid.end() ? nullptr : &nodes[found->second];
 }
 
-std::size_t State::index_of(const plan::NodeName& name) const {
-  return static_cast<std::size_t>(std::ranges::find(nodes, name, &NodeState::name) - nodes.begin());
+const LineView* State::find(const plan::LineName& name) const {
+  return find_in(lines, name, &LineView::name);
 }
 
-LineView* State::find(const plan::LineName& name) { return find_in(lines, name, &LineView::name); }
+NodeState* State::write(protocol::NodeUid uid) {
+  const auto found = by_uid.find(uid);
+  return found == by_uid.end() ? nullptr : &nodes.write_at(found->second);
+}
+
+LineView* State::write(const plan::LineName& name) {
+  const auto* found = find(name);
+  return found == nullptr ? nullptr : &lines.write(*found);
+}
 
 const plan::Node& State::plan_of(const NodeState& node) const {
-  return plan->nodes[static_cast<std::size_t>(&node - nodes.data())];
+  return plan->nodes[nodes.place_of(node)];
 }
-
-const plan::Segment& State::active() const { return *plan->find(segment); }
 
 CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid,
                         protocol::Request request, AfterCommand after) {
@@ -166,7 +167,7 @@ JournalEntry Turn::on_the_air(const plan::SegmentName& segment, std::string who)
 }
 
 Surroundings Turn::surroundings() const {
-  State& whole = state;
+  const State& whole = state;
   return {*whole.plan, whole.active(),
           [&whole](const plan::NodeName& name) {
             const auto* node = whole.find(name);
@@ -184,23 +185,19 @@ PossibleSettings possible_settings(const NodeState& node) {
 }
 
 std::optional<plan::Settings> in_force(const NodeState& node) {
-  return in_force(node.seen, node.wanted);
+  return in_force(node.seen.get(), node.wanted.get());
 }
 
-bool refresh_standing(Turn& turn, std::size_t most) {
-  if (turn.state.switching) return true;
+void refresh_standing(Turn& turn, std::size_t most) {
+  if (turn.state.switching) return;
   auto around = turn.surroundings();
   around.locked = false;  // the lock says nothing about settings that are already in force
-  for (auto& node : turn.state.nodes) {
-    if (!node.standing_dirty) continue;
-    if (most-- == 0) return false;
-    node.standing_dirty = false;
+  for (auto& due = turn.state.standing_due; !due.empty() && most > 0; --most) {
+    const auto& node = turn.state.nodes[*due.begin()];
+    due.erase(due.begin());
     const auto settings = in_force(node);
     auto verdict = settings ? check(around, turn.state.plan_of(node), *settings) : Verdict{};
-    if (verdict != node.standing) {
-      node.standing = std::move(verdict);
-      node.dirty = true;
-    }
+    if (verdict != node.standing) turn.state.nodes.write(node).standing = std::move(verdict);
     if (!node.seen) continue;
     const auto& name = node.name.text;
     const auto refusal =
@@ -210,29 +207,28 @@ bool refresh_standing(Turn& turn, std::size_t most) {
     else
       raise_alarm(turn, AlarmKind::off_plan, name, name + " is off plan: " + refusal->sentence);
   }
-  return true;
 }
 
 void Turn::conditions_changed() {
   ++state.conditions;
-  for (auto& node : state.nodes) node.standing_dirty = true;
+  for (std::size_t place = 0; place < state.nodes.size(); ++place) state.standing_due.insert(place);
 }
 
 void Turn::settings_changed(const NodeState& node) {
   ++state.conditions;
   if (state.switching) return;  // all are renewed at its end
-  for (auto& other : state.nodes) {
+  for (const auto& other : state.nodes) {
     const bool neighbour =
         other.uid == node.uid ||
         std::ranges::any_of(state.plan->receivers, [&](const plan::Receiver& receiver) {
           return plan::RackPlan::serves(receiver, node.name) &&
                  plan::RackPlan::serves(receiver, other.name);
         });
-    if (neighbour) other.standing_dirty = true;
+    if (neighbour) state.standing_due.insert(state.nodes.place_of(other));
   }
 }
 
-NodeViewPtr view_of(const State& state, const NodeState& node) {
+std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   const auto& plan = state.plan_of(node);
   auto view = std::make_shared<NodeView>();
   view->revision = state.revision + 1;
@@ -245,10 +241,10 @@ NodeViewPtr view_of(const State& state, const NodeState& node) {
   view->simulated = plan.simulated;
   view->serves = state.plan->served_by(node.name);
   view->gain_limits = state.plan->limits_of(plan);
-  view->wanted = node.wanted;
-  view->seen = node.seen;
+  view->wanted = node.wanted.get();
+  view->seen = node.seen.get();
   view->link = node.link;
-  view->uncertain = node.maybe.has_value();
+  view->uncertain = bool{node.maybe};
   view->possible = possible_settings(node);
   view->held = node.is_held() && state.control == Control::ours;
   const bool moves = state.switching && state.switching->durable &&

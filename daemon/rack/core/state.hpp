@@ -7,6 +7,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <unordered_map>
 #include <utility>
@@ -16,6 +17,7 @@
 #include "daemon/rack/core/after.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/core/event.hpp"
+#include "daemon/rack/core/shown.hpp"
 #include "daemon/rack/core/switch.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rack/values/snapshot.hpp"
@@ -39,29 +41,42 @@ struct Change {
   std::uint64_t checked_at = 0;  // State::conditions when it was checked
 };
 
+// What is known of a node's settings. Everybody reads it, and Turn::know() alone writes it, since
+// verdicts follow from it.
+template <class T>
+class Known {
+ public:
+  explicit operator bool() const { return value_.has_value(); }
+  const T& operator*() const { return *value_; }
+  const T* operator->() const { return &*value_; }
+  const std::optional<T>& get() const { return value_; }
+
+ private:
+  friend struct Turn;
+  std::optional<T> value_;
+};
+
 struct NodeState {
   plan::NodeName name;
   protocol::NodeUid uid;
-  std::optional<Wanted> wanted;
-  std::optional<Seen> seen;
+  Known<Wanted> wanted;
+  Known<Seen> seen;
   Link link = Link::unknown;
   std::optional<protocol::Identity> identity;
-  std::optional<Change> change;
-  std::optional<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
-  bool adopting = false;                // an adoption waits to be recorded
-  bool was_lost = false;                // silent or its line down since it was last read
+  Known<Change> change;
+  Known<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
+  bool adopting = false;        // an adoption waits to be recorded
+  bool was_lost = false;        // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
   bool told_nonsense = false;  // such an epoch, when it was asked; until it tells another
   Held held = Held::no;        // by another controller
   std::string held_because;    // a sentence without its end
   // Another controller, gone by now, that spoke to it last; until it shows what is wanted.
   std::optional<protocol::Epoch> had_by;
-  bool was_held = false;       // since it was read last: it has not come back to us
-  bool has_told = false;       // that nobody else speaks to it
-  Verdict standing;            // on what is in force
-  NodeViewPtr view;            // as last published
-  bool dirty = true;           // the view is out of date
-  bool standing_dirty = true;  // the standing verdict too
+  bool was_held = false;  // since it was read last: it has not come back to us
+  bool has_told = false;  // that nobody else speaks to it
+  Verdict standing;       // on what is in force
+  NodeViewPtr view;       // as last published
 
   bool is_held() const { return held != Held::no; }
 };
@@ -90,29 +105,22 @@ struct Ahead {
   bool looked_at = false;  // the way: what the cue would come to
 };
 
-struct State {
-  std::shared_ptr<const plan::RackPlan> plan;
-  plan::SegmentName segment;
-  std::optional<Lock> lock;
-  protocol::Epoch epoch;
-  protocol::OurEpochs spoken;     // those that nodes were spoken to under
-  EpochShare share;               // of our epochs to come
-  protocol::Epoch highest_heard;  // of any controller, by any node
-  protocol::Epoch taken_as;       // of the last take-over
-  Control control = Control::ours;
+struct State : RackFacts {
+  EpochShare share;                       // of our epochs to come
+  protocol::Epoch highest_heard;          // of any controller, by any node
+  protocol::Epoch taken_as;               // of the last take-over
   std::vector<plan::LineName> unasked;    // lines that have still to say whom their nodes obey
   std::optional<TimePoint> asking_until;  // none: that was decided
   bool take_over_waits = false;           // for its record, and decides it then
-  std::string watching_because;           // a sentence
-  std::optional<TimePoint> other_heard;   // when another controller spoke last, as nodes tell
-  std::vector<NodeState> nodes;           // in the order of the plan
+  Rows<NodeState> nodes;                  // in the order of the plan
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
-  std::vector<LineView> lines;
-  std::vector<Alarm> alarms;
-  std::vector<CrewTick> ticks;     // each of a row that says what it said
-  std::deque<ChangeView> changes;  // the latest, newest last
+  std::set<std::size_t> standing_due;  // nodes whose standing verdicts have to be renewed
+  Rows<LineView> lines;
+  Rows<Alarm> alarms;
+  Rows<CrewTick> ticks;      // each of a row that says what it said
+  Rows<ChangeView> changes;  // the latest, newest last
 
-  std::optional<Switch> switching;
+  Shown<Switch> switching;
   std::deque<Wish> wishes;    // switches that wait for their turn
   SwitchViewPtr switch_view;  // as last published; stays when the switch has ended
   SwitchViewPtr last_ended;   // the view of the last that has ended
@@ -140,27 +148,24 @@ struct State {
   std::uint64_t revision = 0;
   std::uint64_t conditions = 0;  // counts whatever changes what a check may say
 
-  bool lines_dirty = true;
-  bool alarms_dirty = true;
-  bool ticks_dirty = true;
-  bool changes_dirty = true;
-  bool rack_dirty = true;  // lock, segment, epoch, plan, running order
-  bool switch_dirty = false;
-  bool standing_left = false;  // verdicts that have still to be renewed
   SnapshotPtr snapshot;
 
-  NodeState* find(const plan::NodeName& name);
-  NodeState* find(protocol::NodeUid uid);
+  const NodeState* find(const plan::NodeName& name) const;
   const NodeState* find(protocol::NodeUid uid) const;
-  std::size_t index_of(const plan::NodeName& name) const;
-  LineView* find(const plan::LineName& name);
+  const LineView* find(const plan::LineName& name) const;
+  // The same to be written, and marked so.
+  NodeState* write(protocol::NodeUid uid);
+  LineView* write(const plan::LineName& name);
   const plan::Node& plan_of(const NodeState& node) const;
-  const plan::Segment& active() const;
   // Nothing is sent to it else, and nothing wanted of it.
   bool has(const NodeState& node) const { return control == Control::ours && !node.is_held(); }
   // Another controller has it, as far as that is known.
   bool is_others(const NodeState& node) const { return !has(node) && control != Control::asking; }
 };
+
+// What the antenna does now: seen, or wanted before it was read; without supply it is passive.
+std::optional<plan::Settings> in_force(const NodeState& node);
+PossibleSettings possible_settings(const NodeState& node);
 
 // One event being worked on: the state, the time, and the effects so far. The rest of the room is
 // written as functions on this.
@@ -185,21 +190,30 @@ struct Turn {
   Surroundings surroundings() const;
   // Tries again to keep what is owed, once a second.
   void pay_debts();
-  // What is wanted of this node, or in force on it, is another: its standing verdict, and those of
-  // nodes that share a receiver with it, have to be renewed.
-  void settings_changed(const NodeState& node);
+  // Writes what is known of the node's settings: know(node, &NodeState::wanted, Wanted{…}).
+  template <class T>
+  void know(NodeState& node, Known<T> NodeState::*what, std::optional<T> value) {
+    const auto could_be = possible_settings(node);
+    const bool was_seen{node.seen};
+    (node.*what).value_ = std::move(value);
+    if (was_seen != bool{node.seen} || possible_settings(node) != could_be) settings_changed(node);
+  }
+  // Where its change stands. Precondition: there is one.
+  Change& change_of(NodeState& node) { return *node.change.value_; }
   // The rules themselves are others: all verdicts have to be renewed.
   void conditions_changed();
+
+ private:
+  // What may be in force on this node is another: its standing verdict, and those of nodes that
+  // share a receiver with it, have to be renewed.
+  void settings_changed(const NodeState& node);
 };
 
-// What the antenna does now: seen, or wanted before it was read; without supply it is passive.
-std::optional<plan::Settings> in_force(const NodeState& node);
 // Renews the standing verdicts that have to be, raises and returns the alarms that follow. At most
-// so many at once, since each takes some hundred microseconds; false: there are more. While a
-// switch is under way they wait.
+// so many at once, since each takes some hundred microseconds. While a switch is under way they
+// wait.
 constexpr std::size_t standing_at_once = 16;
-bool refresh_standing(Turn& turn, std::size_t most = standing_at_once);
-NodeViewPtr view_of(const State& state, const NodeState& node);
-PossibleSettings possible_settings(const NodeState& node);
+void refresh_standing(Turn& turn, std::size_t most = standing_at_once);
+std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node);
 
 }  // namespace catwalk::rack

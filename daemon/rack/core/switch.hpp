@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "daemon/rack/core/event.hpp"
+#include "daemon/rack/core/shown.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/kept.hpp"
 #include "daemon/rack/values/switch_view.hpp"
@@ -73,7 +74,7 @@ struct SwitchNode {
 struct Switch {
   SwitchView view;  // without nodes
   Wish wish;
-  std::vector<SwitchNode> nodes;  // in the order of the plan
+  Rows<SwitchNode> nodes;  // in the order of the plan
   plan::IfNodeFails if_a_node_fails = plan::IfNodeFails::roll_back;
 
   std::optional<WayId> awaited;  // the way that is being planned …
@@ -90,7 +91,8 @@ struct Switch {
   plan::Settings goal_of(const SwitchNode& node) const {
     return view.back ? node.before : node.target;
   }
-  SwitchNode* find(protocol::NodeUid uid);
+  // To be written. Null: it is none of these.
+  SwitchNode* write(protocol::NodeUid uid);
 };
 
 }  // namespace catwalk::rack

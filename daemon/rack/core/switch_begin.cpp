@@ -104,7 +104,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
       node.reason = member.refused;
     else if (member.missing)
       node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
-    one.nodes.push_back(std::move(node));
+    one.nodes.add(std::move(node));
   }
   one.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;
   one.view.restores = wish.restores;
@@ -120,16 +120,15 @@ bool make_switch(Turn& turn, const Wish& wish) {
 
 }  // namespace
 
-SwitchNode* Switch::find(protocol::NodeUid uid) {
+SwitchNode* Switch::write(protocol::NodeUid uid) {
   const auto found = std::ranges::find(nodes, uid, &SwitchNode::uid);
-  return found == nodes.end() ? nullptr : &*found;
+  return found == nodes.end() ? nullptr : &nodes.write(*found);
 }
 
 Wish drop_switch(Turn& turn) {
-  auto wish = std::move(turn.state.switching->wish);
+  auto wish = std::move(turn.state.switching.write().wish);
   turn.state.switching.reset();
   turn.state.switch_view = turn.state.last_ended;
-  turn.state.rack_dirty = true;
   catch_up(turn);
   return wish;
 }
@@ -170,7 +169,6 @@ void ask_for_switch(Turn& turn, Wish wish) {
     // A repair is no switch of the show: whatever is triggered waits until it is done.
     if (state.switching->wish.restores && state.wishes.size() < most_wishes) {
       state.wishes.push_back(std::move(wish));
-      state.rack_dirty = true;
       return;
     }
     switch (state.plan->running_order.second_trigger) {
@@ -194,7 +192,6 @@ void ask_for_switch(Turn& turn, Wish wish) {
     return refuse_wish(turn, wish, Outcome::busy,
                        std::to_string(most_wishes) + " switches are waiting for their turn.");
   state.wishes.push_back(std::move(wish));
-  state.rack_dirty = true;
 }
 
 void begin_waiting(Turn& turn) {
@@ -202,7 +199,6 @@ void begin_waiting(Turn& turn) {
   while (!state.switching && !state.wishes.empty() && at_rest(state)) {
     auto wish = std::move(state.wishes.front());
     state.wishes.pop_front();
-    state.rack_dirty = true;
     // Asked once more now that it is its turn: what was armed when it was triggered may have been
     // disarmed, or used up by another, since.
     if (is_held_by_lock(turn, wish)) continue;
@@ -232,7 +228,7 @@ WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
 // The first way is there: may it be gone?
 void judge_first_way(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   Verdict verdict = one.way.end;
   verdict.findings.insert(verdict.findings.end(), one.way.breaches.findings.begin(),
                           one.way.breaches.findings.end());
@@ -254,8 +250,8 @@ void judge_first_way(Turn& turn) {
   entry.change = one.view.id;
   entry.what = with_trigger(what_moves(one), one.wish.triggered_by);
   if (!one.wish.restores)
-    one.view.not_ticked = not_ticked(crew_sheet(*state.plan->find(one.view.left),
-                                                *state.plan->find(one.view.entered), state.ticks));
+    one.view.not_ticked = not_ticked(crew_sheet(
+        *state.plan->find(one.view.left), *state.plan->find(one.view.entered), state.ticks.all()));
   if (!one.view.not_ticked.empty()) entry.what += "; " + one.view.not_ticked;
   entry.why = one.wish.why;
   entry.verdict = in_words(verdict);
@@ -276,14 +272,13 @@ void judge_first_way(Turn& turn) {
   unfinished.restores = one.wish.restores;
   one.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
   one.view.stage = SwitchStage::recording;
-  state.switch_dirty = true;
   turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{one.view.id});
 }
 
 void kept(Turn& turn, const ThenSwitch& then) {
   auto& state = turn.state;
   if (!state.switching || state.switching->view.id != then.change) return;  // given up meanwhile
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.durable = true;
   if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
   if (state.lock && !one.wish.armed && !one.wish.restores)
@@ -291,7 +286,7 @@ void kept(Turn& turn, const ThenSwitch& then) {
   if (one.wish.request)
     turn.respond(*one.wish.request,
                  {Outcome::accepted, {}, {}, one.view.id, nullptr, view_of_switch(state)});
-  for (const auto& node : one.nodes) state.find(node.uid)->dirty = true;
+  for (const auto& member : one.nodes) state.write(member.uid);  // each is changing from now on
   begin_step(turn);
 }
 
@@ -302,7 +297,7 @@ void lost(Turn& turn, const ThenSwitch& then, const std::string& reason) {
   state.owed.writes.emplace_back(ForgetSwitch{});
   const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";
   if (wish.request)
-    turn.respond(*wish.request, {Outcome::not_recorded, detail, {}, 0, nullptr});
+    turn.respond(*wish.request, {Outcome::not_recorded, detail});
   else
     refuse_wish(turn, wish, Outcome::not_recorded, detail);
 }

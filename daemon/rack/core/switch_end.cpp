@@ -94,9 +94,10 @@ std::string how_it_ended(const Switch& one, const State& state, SwitchStage end,
 // Wanted follows where everything was moved to, and where that which failed has still to go.
 void want_targets(Turn& turn, const Switch& one, std::vector<Write>& writes) {
   for (const auto& member : one.nodes) {
-    auto& node = *turn.state.find(member.uid);
+    auto& node = *turn.state.write(member.uid);
     if (node.wanted && node.wanted->settings == member.target) continue;
-    node.wanted = Wanted{member.target, node.wanted ? node.wanted->revision + 1 : 1};
+    turn.know(node, &NodeState::wanted,
+              std::optional{Wanted{member.target, node.wanted ? node.wanted->revision + 1 : 1}});
     writes.emplace_back(KeepWanted{node.uid, *node.wanted});
   }
 }
@@ -120,17 +121,25 @@ Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchN
 
 void catch_up(Turn& turn) {
   turn.conditions_changed();
-  for (auto& node : turn.state.nodes) {
-    node.dirty = true;
+  for (std::size_t place = 0; place < turn.state.nodes.size(); ++place) {
+    auto& node = turn.state.nodes.write_at(place);
     if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
   }
 }
 
 SwitchViewPtr view_of_switch(State& state) {
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   auto view = std::make_shared<SwitchView>(one.view);
-  for (auto& member : one.nodes) {
-    const auto& node = *state.find(member.uid);
+  for (std::size_t number = 0; number < one.nodes.size(); ++number) {
+    const auto place = state.by_uid.at(one.nodes[number].uid);
+    const bool same = one.nodes[number].view && !is_end(one.view.stage) &&
+                      !one.nodes.changed(number) && !state.nodes.changed(place);
+    if (same) {
+      view->nodes.push_back(one.nodes[number].view);
+      continue;
+    }
+    auto& member = one.nodes.write_at(number);
+    const auto& node = state.nodes[place];
     const auto where = whereabouts(state, node, member);
     const bool left_there = one.view.stage == SwitchStage::stuck ||
                             (one.view.stage == SwitchStage::done && member.given_up);
@@ -198,7 +207,7 @@ void drop_those_behind(Turn& turn, const Switch& finished) {
 
 void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.view.stage = end;
   one.view.ended = turn.now;
   one.view.reason = how_it_ended(one, state, end, std::move(reason));
@@ -231,7 +240,6 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
     if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);
     return_alarm(turn, AlarmKind::switch_failed, {});
   }
-  state.rack_dirty = true;
   catch_up(turn);
   if (end != SwitchStage::done) drop_those_behind(turn, finished);
 }
@@ -308,7 +316,6 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
       one.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
   one.durable = true;
   one.moved = true;
-  state.switch_dirty = true;
   for (const auto& node : unfinished.nodes) {
     SwitchNode member;
     member.uid = node.uid;
@@ -319,14 +326,14 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
       member.reason = "Left out by " + unfinished.who + ".";
       one.wish.without.push_back(state.find(node.uid)->name);
     }
-    one.nodes.push_back(std::move(member));
+    one.nodes.add(std::move(member));
   }
 }
 
 void resume_if_read(Turn& turn) {
   auto& state = turn.state;
   if (!state.switching || state.switching->view.stage != SwitchStage::interrupted) return;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   std::size_t at_before = 0;
   std::size_t at_target = 0;
   std::size_t concerned = 0;
@@ -338,7 +345,6 @@ void resume_if_read(Turn& turn) {
     at_before += whereabouts(state, node, member) == Whereabouts::before;
     at_target += whereabouts(state, node, member) == Whereabouts::target;
   }
-  state.switch_dirty = true;
   if (at_target == concerned) return end_switch(turn, SwitchStage::done, {});
   if (at_before == concerned)
     return end_switch(turn, SwitchStage::rolled_back,

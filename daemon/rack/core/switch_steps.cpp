@@ -21,9 +21,8 @@ const plan::LineName& line_of(const State& state, const SwitchNode& member) {
 }
 
 void ask(Turn& turn, SwitchNode& member, protocol::Request request, Progress progress) {
-  auto& one = *turn.state.switching;
+  auto& one = turn.state.switching.write();
   member.progress = progress;
-  turn.state.switch_dirty = true;
   turn.send(*turn.state.find(member.uid), std::move(request),
             StepOfSwitch{line_of(turn.state, member), member.uid, one.ticket});
 }
@@ -36,7 +35,7 @@ void stage(Turn& turn, SwitchNode& member) {
 }
 
 void apply_alone(Turn& turn, SwitchNode& member) {
-  turn.state.switching->moved = true;
+  turn.state.switching.write().moved = true;
   ask(turn, member, protocol::Apply{turn.state.epoch, ticket_for(turn.state.switching->ticket)},
       Progress::applying);
 }
@@ -48,7 +47,6 @@ void read_back(Turn& turn, SwitchNode& member) {
 void fail(Turn& turn, SwitchNode& member, std::string reason) {
   member.progress = Progress::failed;
   member.reason = turn.state.find(member.uid)->name.text + ": " + std::move(reason);
-  turn.state.switch_dirty = true;
 }
 
 bool any_at(const Switch& one, std::initializer_list<Progress> these) {
@@ -66,10 +64,10 @@ std::string first_failure(const Switch& one) {
 // What was staged and shall not be applied is forgotten by the node; if it does not hear that, it
 // forgets with the next ticket.
 void discard_staged(Turn& turn) {
-  auto& one = *turn.state.switching;
-  for (auto& member : one.nodes) {
+  auto& one = turn.state.switching.write();
+  for (const auto& member : one.nodes) {
     if (member.progress != Progress::staged) continue;
-    member.progress = Progress::waiting;
+    one.nodes.write(member).progress = Progress::waiting;
     turn.send(*turn.state.find(member.uid),
               protocol::Discard{turn.state.epoch, ticket_for(one.ticket)}, ForNobody{});
   }
@@ -85,13 +83,13 @@ bool has_doubtful(const State& state, const Switch& one, const plan::LineName& l
 
 void apply_step(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.view.stage = SwitchStage::applying;
   one.moved = true;
-  state.switch_dirty = true;
   std::map<plan::LineName, std::vector<SwitchNode*>> by_line;
-  for (auto& member : one.nodes)
-    if (member.progress == Progress::staged) by_line[line_of(state, member)].push_back(&member);
+  for (const auto& member : one.nodes)
+    if (member.progress == Progress::staged)
+      by_line[line_of(state, member)].push_back(&one.nodes.write(member));
   for (auto& [line, members] : by_line) {
     const auto timing = state.plan->line_timings.find(line);
     const bool each_at_once =
@@ -107,14 +105,14 @@ void apply_step(Turn& turn) {
 }
 
 void give_up_failed(Switch& one) {
-  for (auto& member : one.nodes)
-    if (member.progress == Progress::failed) member.given_up = true;
+  for (const auto& member : one.nodes)
+    if (member.progress == Progress::failed) one.nodes.write(member).given_up = true;
 }
 
 // Everything that was asked in this step has been answered.
 void step_over(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   const auto failure = first_failure(one);
   give_up_failed(one);
   if (one.view.back) {
@@ -132,7 +130,7 @@ void step_over(Turn& turn) {
 }
 
 void all_staged(Turn& turn) {
-  auto& one = *turn.state.switching;
+  auto& one = turn.state.switching.write();
   const bool failed = any_at(one, {Progress::failed}) && !first_failure(one).empty();
   const bool turns_back = one.aborted || (failed && !one.view.back &&
                                           one.if_a_node_fails == plan::IfNodeFails::roll_back);
@@ -146,7 +144,7 @@ void all_staged(Turn& turn) {
 
 // Goes on when nobody is left to wait for.
 void look_further(Turn& turn) {
-  auto& one = *turn.state.switching;
+  auto& one = turn.state.switching.write();
   switch (one.view.stage) {
     case SwitchStage::staging:
       if (one.step_durable && !any_at(one, {Progress::staging})) all_staged(turn);
@@ -188,9 +186,9 @@ void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protoc
 }
 
 void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
-  auto& node = *turn.state.find(member.uid);
+  auto& node = *turn.state.write(member.uid);
   if (reply == nullptr) {
-    node.maybe = member.to;
+    turn.know(node, &NodeState::maybe, std::optional{member.to});
     if (++member.tries >= tries_in_a_step || fault != protocol::Fault::timed_out)
       return fail(turn, member, does_not_answer(fault) + "; it has its old or its new settings.");
     return read_back(turn, member);
@@ -227,7 +225,7 @@ void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Rep
 
 void begin_step(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.view.stage = SwitchStage::planning;
   if (one.aborted)
     return one.view.back ? end_switch(turn, SwitchStage::stuck, one.view.reason) : go_back(turn);
@@ -249,9 +247,10 @@ void begin_step(Turn& turn) {
               {KeepSwitchStep{one.view.back, static_cast<std::uint32_t>(one.at + 1), one.ticket}},
               ThenStep{one.ticket});
   // What was staged under another ticket is not applied any more.
-  for (auto& member : one.nodes) member.in_doubt = false;
+  for (const auto& member : one.nodes)
+    if (member.in_doubt) one.nodes.write(member).in_doubt = false;
   for (const auto& move : step.moves) {
-    auto& member = *one.find(state.find(move.node)->uid);
+    auto& member = *one.write(state.find(move.node)->uid);
     member.to = move.to;
     member.tries = 0;
     member.alone = false;
@@ -262,9 +261,9 @@ void begin_step(Turn& turn) {
 namespace {
 
 // True: it is the step under way, and need not wait for the disk any more.
-bool may_be_applied(const Turn& turn, const ThenStep& then) {
+bool may_be_applied(Turn& turn, const ThenStep& then) {
   if (!turn.state.switching || turn.state.switching->ticket != then.ticket) return false;
-  turn.state.switching->step_durable = true;
+  turn.state.switching.write().step_durable = true;
   return true;
 }
 
@@ -286,13 +285,13 @@ void lost(Turn& turn, const ThenStep& then, const std::string& reason) {
 void answered(Turn& turn, const StepOfSwitch& what, const protocol::Reply* reply,
               protocol::Fault fault) {
   if (!turn.state.switching || turn.state.switching->ticket != what.ticket) return;
-  auto& one = *turn.state.switching;
+  auto& one = turn.state.switching.write();
   if (what.node == protocol::NodeUid::everyone()) {
-    for (auto& member : one.nodes)
+    for (const auto& member : one.nodes)
       if (member.progress == Progress::applying && !member.alone &&
           line_of(turn.state, member) == what.line)
-        read_back(turn, member);
-  } else if (auto* member = one.find(what.node)) {
+        read_back(turn, one.nodes.write(member));
+  } else if (auto* member = one.write(what.node)) {
     command_of_member_ended(turn, *member, reply, fault);
   }
   look_further(turn);

@@ -45,15 +45,15 @@ WayQuestion question_now(const State& state, const Switch& one) {
 // Members that cannot be reached any more and are not where they should be.
 std::vector<SwitchNode*> lost_members(const State& state, Switch& one) {
   std::vector<SwitchNode*> lost;
-  for (auto& member : one.nodes)
+  for (const auto& member : one.nodes)
     if (const auto& node = *state.find(member.uid); !member.given_up && !is_known(node))
-      lost.push_back(&member);
+      lost.push_back(&one.nodes.write(member));
   return lost;
 }
 
 void take_way(Turn& turn, Way way) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.awaited.reset();
   one.way = std::move(way);
   one.at = 0;
@@ -64,7 +64,6 @@ void take_way(Turn& turn, Way way) {
   if (one.wish.restores) keep_findings_on(nodes, members_now(state, one), one.way.end);
   one.view.steps = one.way.steps.size();
   one.view.step = 0;
-  state.switch_dirty = true;
   if (!one.durable) return judge_first_way(turn);
   const auto& breaches = one.way.breaches;
   if (!breaches.refuses() && (!breaches.needs_waiver() || one.wish.is_signed()))
@@ -82,7 +81,7 @@ void take_way(Turn& turn, Way way) {
 }  // namespace
 
 NodeNow now_of(const NodeState& node) {
-  return now_of(node.name, node.wanted, node.seen, node.link, node.maybe.has_value(),
+  return now_of(node.name, node.wanted.get(), node.seen.get(), node.link, bool{node.maybe},
                 node.is_held());
 }
 
@@ -98,7 +97,7 @@ bool as_planned(const State& state, const Switch& one) {
   for (const auto& ends : one.question.nodes) expected.push_back(ends.present);
   for (std::size_t number = 0; number < one.at; ++number)
     for (const auto& move : one.way.steps[number].moves) {
-      const auto place = state.index_of(move.node);
+      const auto place = state.nodes.place_of(*state.find(move.node));
       expected[place] = move.to;
       if (!one.question.nodes[place].target) expected[place]->power = false;  // moved along
     }
@@ -112,7 +111,7 @@ bool as_planned(const State& state, const Switch& one) {
 
 void way_walked(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   bool all = true;
   for (const auto& member : one.nodes) {
     if (member.left_out) continue;
@@ -127,7 +126,7 @@ void way_walked(Turn& turn) {
 
 // Nothing moved yet: it is refused. Else back; if that was the way back, it is stuck.
 void no_way(Turn& turn, const std::string& reason) {
-  auto& one = *turn.state.switching;
+  auto& one = turn.state.switching.write();
   if (!one.durable) {
     const auto wish = drop_switch(turn);
     return refuse_wish(turn, wish, Outcome::busy, reason);
@@ -138,9 +137,8 @@ void no_way(Turn& turn, const std::string& reason) {
 
 void plan_on(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.view.stage = SwitchStage::planning;
-  state.switch_dirty = true;
   for (auto* member : lost_members(state, one)) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
@@ -174,7 +172,7 @@ void way_planned(Turn& turn, const WayPlanned& event) {
     return;
   }
   if (!state.switching || state.switching->awaited != event.id) return;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   one.awaited.reset();
   if (one.aborted && !one.durable) {
     const auto reason = one.view.reason;
@@ -188,23 +186,22 @@ void way_planned(Turn& turn, const WayPlanned& event) {
 
 void turn_back(Turn& turn, std::string reason) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   if (one.view.back) return;
   if (one.view.reason.empty()) one.view.reason = std::move(reason);
   one.aborted = true;
-  state.switch_dirty = true;
   // Anywhere else something has to come to its end first, and looks at `aborted` then.
   if (one.view.stage == SwitchStage::planning && one.durable) go_back(turn);
 }
 
 void go_back(Turn& turn) {
   auto& state = turn.state;
-  auto& one = *state.switching;
+  auto& one = state.switching.write();
   // What is brought back stays so: there is nothing to return to that anybody wanted.
   if (one.wish.restores) {
-    for (auto& member : one.nodes)
+    for (const auto& member : one.nodes)
       if (!member.given_up && !is_there(one, member, *state.find(member.uid)))
-        member.given_up = true;
+        one.nodes.write(member).given_up = true;
     return end_switch(turn, SwitchStage::done, one.view.reason);
   }
   if (!one.moved) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
@@ -212,7 +209,8 @@ void go_back(Turn& turn) {
   one.aborted = false;
   one.planned = 0;
   one.awaited.reset();
-  for (auto& member : one.nodes) {
+  for (std::size_t number = 0; number < one.nodes.size(); ++number) {
+    auto& member = one.nodes.write_at(number);
     member.given_up = member.left_out || !is_known(*state.find(member.uid));
     member.progress = member.given_up ? Progress::failed : Progress::waiting;
   }

@@ -58,7 +58,6 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   auto& state = turn.state;
   state.unasked.clear();
   state.asking_until.reset();
-  state.rack_dirty = true;
   state.spoken.add(state.epoch);
   if (takes_over) state.taken_as = state.epoch;
   const bool was_ours = state.control == Control::ours;
@@ -73,22 +72,21 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
     aim(turn);
   }
   for (const auto& [uid, wanted] : taken) {
-    auto* node = state.find(uid);
+    auto* node = state.write(uid);
     if (node == nullptr) continue;
     if (was_ours && !node->is_held()) {
       // It was free before this was durable: what is wanted of it stays, and is kept again.
-      if (node->wanted != wanted)
+      if (node->wanted.get() != wanted)
         turn.record(
             {}, {node->wanted ? Write{KeepWanted{uid, *node->wanted}} : Write{ForgetWanted{uid}}});
       continue;
     }
     if (node->change) give_up_change(turn, *node);
-    node->wanted = wanted;
+    turn.know(*node, &NodeState::wanted, wanted);
     node->was_held = true;
-    turn.settings_changed(*node);
   }
-  for (auto& node : state.nodes) {
-    node.dirty = true;
+  for (std::size_t place = 0; place < state.nodes.size(); ++place) {
+    auto& node = state.nodes.write_at(place);
     if (!takes_over && node.is_held()) watch_node(turn, node);
     if (takes_over) set_free(turn, node);
   }
@@ -99,10 +97,8 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   if (takes_over && !was_ours) {
     // What a switch left here and there is taken as it is.
     return_alarm(turn, AlarmKind::switch_failed, {});
-    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck) {
+    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck)
       state.switch_view = state.last_ended = nullptr;
-      state.switch_dirty = true;
-    }
   }
   turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
 }
@@ -130,7 +126,7 @@ void on_request(Turn& turn, const TakeOverRequested& event) {
   auto taken = event.renews ? std::vector<TakenNode>{} : nodes_to_take(turn.state);
   for (const auto& [uid, wanted] : taken) {
     const auto& node = *turn.state.find(uid);
-    if (wanted == node.wanted) continue;
+    if (wanted == node.wanted.get()) continue;
     writes.emplace_back(wanted ? Write{KeepWanted{uid, *wanted}} : Write{ForgetWanted{uid}});
     if (!wanted) continue;
     auto found = turn.entry(JournalKind::found, "rack", &node);
@@ -150,20 +146,16 @@ void kept(Turn& turn, const ThenSpeakAs& then) {
   auto& state = turn.state;
   state.epoch = then.epoch;
   if (!then.takes_over && state.control != Control::ours)
-    return turn.respond(then.request, {Outcome::refused,
-                                       "Another controller has the nodes by now: take over first.",
-                                       {},
-                                       0,
-                                       nullptr});
+    return turn.respond(
+        then.request,
+        {Outcome::refused, "Another controller has the nodes by now: take over first."});
   const bool locks = then.lock && !state.lock;
   if (locks) state.lock = then.lock;
-  state.rack_dirty = true;
   ++state.conditions;
   if (then.takes_over) state.take_over_waits = false;
   take_control(turn, then.takes_over, then.nodes);
-  turn.respond(
-      then.request,
-      {Outcome::done, then.nodes.empty() ? "" : after_take_over(state, locks), {}, 0, nullptr});
+  turn.respond(then.request,
+               {Outcome::done, then.nodes.empty() ? "" : after_take_over(state, locks)});
 }
 
 // What was asked of the nodes goes on.

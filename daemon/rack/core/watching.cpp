@@ -32,8 +32,7 @@ std::string who_speaks(const OtherSpeaks& event, const NodeState* node) {
 }
 
 // Whether it shows what is wanted of it is nobody's question while another has it.
-void leave_to_other(Turn& turn, NodeState& node) {
-  node.dirty = true;
+void leave_to_other(Turn& turn, const NodeState& node) {
   return_alarm(turn, AlarmKind::drifted, node.name.text);
 }
 
@@ -43,7 +42,8 @@ void watch(Turn& turn, const std::string& because) {
   if (state.control == Control::ours) turn.effects.emplace_back(FallQuiet{});
   state.control = Control::watching;
   give_up_what_was_begun(turn);
-  for (auto& node : state.nodes) {
+  for (std::size_t place = 0; place < state.nodes.size(); ++place) {
+    auto& node = state.nodes.write_at(place);
     leave_to_other(turn, node);
     return_alarm(turn, AlarmKind::other_controller, node.name.text);
     // On a serial line nobody asks it any more; elsewhere it is read again in a moment.
@@ -52,7 +52,6 @@ void watch(Turn& turn, const std::string& because) {
   for (const auto& line : state.lines)
     return_alarm(turn, AlarmKind::other_controller, line.name.text);
   state.watching_because = because + '.';
-  state.rack_dirty = true;
   raise_alarm(turn, AlarmKind::other_controller, {},
               because +
                   ": this daemon only watches. Nothing is moved from here until somebody "
@@ -64,7 +63,6 @@ void heard_at(Turn& turn, TimePoint when) {
   auto& heard = turn.state.other_heard;
   if (heard && when < *heard + std::chrono::seconds{2}) return;
   heard = when;
-  turn.state.rack_dirty = true;
 }
 
 // Said again and again, with whatever epoch: the first reason stands.
@@ -112,7 +110,7 @@ void decide(Turn& turn) {
 
 }  // namespace
 
-void watch_node(Turn& turn, NodeState& node) {
+void watch_node(Turn& turn, const NodeState& node) {
   leave_to_other(turn, node);
   raise_alarm(turn, AlarmKind::other_controller, subject_of_other(turn.state, node),
               held_words(node));
@@ -122,7 +120,6 @@ void set_free(Turn& turn, NodeState& node) {
   if (!node.is_held()) return;
   node.held = Held::no;
   node.was_held = true;
-  node.dirty = true;
   return_alarm(turn, AlarmKind::other_controller, node.name.text);
   // What could not be changed while the other one had it.
   return_alarm(turn, AlarmKind::change_failed, node.name.text);
@@ -149,7 +146,7 @@ void give_up_what_was_begun(Turn& turn) {
   for (const auto& wish : std::exchange(state.wishes, {}))
     refuse_wish(turn, wish, Outcome::refused, refused);
   for (const auto request : std::exchange(state.arm_waits, {}))
-    turn.respond(request, {Outcome::refused, refused, {}, 0, nullptr});
+    turn.respond(request, {Outcome::refused, refused});
   if (state.switching && !state.switching->durable) {
     // Its intent may be on its way to the disk.
     writes.emplace_back(ForgetSwitch{});
@@ -161,8 +158,8 @@ void give_up_what_was_begun(Turn& turn) {
                    : "Another controller took the nodes while it was under way.");
   }
   disarm_all(turn, "rack", "disarmed: another controller has, or had, the nodes");
-  for (auto& node : state.nodes)
-    if (node.change) give_up_change(turn, node);
+  for (const auto& node : state.nodes)
+    if (node.change) give_up_change(turn, state.nodes.write(node));
   std::ranges::move(drop_all_ticks(state), std::back_inserter(writes));
   if (!state.reached.empty()) writes.emplace_back(ForgetReached{});
   state.reached.clear();
@@ -182,7 +179,7 @@ std::string held_words(const NodeState& node) {
 
 bool refuse_without_control(Turn& turn, RequestId request) {
   auto none = no_control(turn.state.control, turn.state.watching_because);
-  if (none) turn.respond(request, {none->outcome, std::move(none->sentence), {}, 0, nullptr});
+  if (none) turn.respond(request, {none->outcome, std::move(none->sentence)});
   return none.has_value();
 }
 
@@ -202,7 +199,7 @@ void obeys_nobody(Turn& turn, NodeState& node, protocol::Epoch epoch) {
 void on_field_event(Turn& turn, const OtherSpeaks& event) {
   auto& state = turn.state;
   if (event.under < state.taken_as) return;  // it was on its way when somebody took over
-  auto* node = state.find(event.node);
+  auto* node = state.write(event.node);
   if (node == nullptr && event.node != protocol::NodeUid::everyone()) return;
   const bool could_be = could_be_an_epoch(event.epoch, state.epoch, turn.now);
   if (node != nullptr && !could_be) {
@@ -214,8 +211,9 @@ void on_field_event(Turn& turn, const OtherSpeaks& event) {
   const auto words = who_speaks(event, node);
   if (node != nullptr) return hold(turn, *node, Held::spoken_to, words);
   std::erase(state.unasked, event.line);
-  for (auto& one : state.nodes)
-    if (state.plan_of(one).line == event.line) hold(turn, one, Held::with_line, words);
+  for (const auto& other : state.nodes)
+    if (state.plan_of(other).line == event.line)
+      hold(turn, state.nodes.write(other), Held::with_line, words);
   if (state.control != Control::ours) watch(turn, words);
 }
 
@@ -241,7 +239,7 @@ void obeys_us(Turn& turn, NodeState& node, protocol::Epoch epoch) {
 }
 
 void on_field_event(Turn& turn, const NodeFree& event) {
-  auto* node = turn.state.find(event.node);
+  auto* node = turn.state.write(event.node);
   if (node == nullptr) return;
   node->has_told = true;
   node->told_nonsense = false;
@@ -253,9 +251,9 @@ void on_field_event(Turn& turn, const LineAsked& event) {
   auto& state = turn.state;
   std::erase(state.unasked, event.line);
   return_alarm(turn, AlarmKind::other_controller, event.line.text);
-  for (auto& node : state.nodes)
+  for (const auto& node : state.nodes)
     if (node.held == Held::with_line && state.plan_of(node).line == event.line)
-      set_free(turn, node);
+      set_free(turn, state.nodes.write(node));
 }
 
 }  // namespace catwalk::rack

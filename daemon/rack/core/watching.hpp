@@ -11,7 +11,7 @@ void begin_asking(State& state, AskFirst ask, TimePoint now);
 // To be called at the end of each turn: decides whose the nodes are, once that can be known.
 void keep_asking(Turn& turn);
 // It is left to the other one that has it; `held` says how that is known.
-void watch_node(Turn& turn, NodeState& node);
+void watch_node(Turn& turn, const NodeState& node);
 // It is ours again, whether a person took it or the other one has gone.
 void set_free(Turn& turn, NodeState& node);
 // It says that it obeys this epoch, which no controller can have.

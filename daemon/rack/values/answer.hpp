@@ -15,10 +15,10 @@ namespace catwalk::rack {
 
 struct Answer {
   Outcome outcome = Outcome::done;
-  std::string detail;  // a sentence: why, if it did not go as asked
-  Verdict verdict;
+  std::string detail = {};  // a sentence: why, if it did not go as asked
+  Verdict verdict = {};
   ChangeId change = 0;              // 0: none was made
-  NodeViewPtr node;                 // as it is now; null if the request named none
+  NodeViewPtr node = {};            // as it is now; null if the request named none
   SwitchViewPtr switching = {};     // of requests about a switch
   std::optional<Alarm> alarm = {};  // of requests about an alarm: as it is now
   std::optional<Armed> armed = {};  // of the request to arm a cue

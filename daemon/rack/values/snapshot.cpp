@@ -83,7 +83,7 @@ std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node
   return node.held ? "another controller has it. Take over first." : "it has never been read.";
 }
 
-const plan::Segment& Snapshot::active() const { return *plan->find(segment); }
+const plan::Segment& RackFacts::active() const { return *plan->find(segment); }
 
 NodeViewPtr Snapshot::find(const plan::NodeName& name) const {
   const auto found =

@@ -66,6 +66,7 @@ struct ChangeView {
   std::string reason;  // why it failed
   TimePoint requested;
   std::optional<TimePoint> ended;
+  friend bool operator==(const ChangeView&, const ChangeView&) = default;
 };
 
 // Settings and telemetry as last read back, and when.
@@ -73,6 +74,7 @@ struct Seen {
   plan::Settings settings;
   protocol::Reading reading;
   TimePoint at;
+  friend bool operator==(const Seen&, const Seen&) = default;
 };
 
 struct NodeView {
@@ -101,6 +103,7 @@ struct NodeView {
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
   Verdict standing;                  // on what is in force, in the active segment
+  friend bool operator==(const NodeView&, const NodeView&) = default;
 };
 using NodeViewPtr = std::shared_ptr<const NodeView>;
 
@@ -145,9 +148,8 @@ struct Snapshot;
 // Of a node of which nothing is wanted: a sentence that goes on after a colon.
 std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node);
 
-struct Snapshot {
-  std::uint64_t revision = 0;
-  TimePoint at;
+// What holds for the whole rack.
+struct RackFacts {
   std::shared_ptr<const plan::RackPlan> plan;
   plan::SegmentName segment;
   protocol::Epoch epoch;
@@ -156,6 +158,15 @@ struct Snapshot {
   std::string watching_because;          // a sentence, while it only watches
   std::optional<TimePoint> other_heard;  // when another controller spoke last, if that is known
   std::optional<Lock> lock;
+  OrderView order;
+  friend bool operator==(const RackFacts&, const RackFacts&) = default;
+
+  const plan::Segment& active() const;
+};
+
+struct Snapshot : RackFacts {
+  std::uint64_t revision = 0;
+  TimePoint at;
   std::vector<NodeViewPtr> nodes;  // in the order of the rack file
   std::shared_ptr<const std::vector<LineView>> lines;
   std::shared_ptr<const std::vector<Alarm>> alarms;
@@ -163,10 +174,8 @@ struct Snapshot {
   std::shared_ptr<const std::vector<ChangeView>>
       changes;              // the latest, ended ones too; newest last
   SwitchViewPtr switching;  // under way, or the last one; null: none since the start
-  OrderView order;
 
   NodeViewPtr find(const plan::NodeName& name) const;
-  const plan::Segment& active() const;
 };
 using SnapshotPtr = std::shared_ptr<const Snapshot>;
 
