@@ -47,48 +47,60 @@ bool show_nodes(State& state, std::vector<NodeViewPtr>& shown) {
   return shown != before;
 }
 
-}  // namespace
+// What nodes wait for goes first; the snapshot goes before the answers, so that whoever is answered
+// finds in it what they were told; records are last, since no answer waits for them.
+void put_in_order(Turn& turn, std::optional<Publish> shown) {
+  auto& effects = turn.effects;
+  const auto rest = std::stable_partition(effects.begin(), effects.end(), [](const Effect& effect) {
+    return std::holds_alternative<Send>(effect);
+  });
+  std::stable_partition(rest, effects.end(), [](const Effect& effect) {
+    return std::holds_alternative<Respond>(effect);
+  });
+  if (shown) effects.insert(rest, std::move(*shown));
+}
 
-void publish(Turn& turn) {
+// Nothing: it would be the same as the last one.
+std::optional<Publish> next_snapshot(Turn& turn) {
   auto& state = turn.state;
-  refresh_standing(turn);
   if (switch_changed(state)) {
     state.switch_view = view_of_switch(state);
     state.switching.write().nodes.were_shown();
   }
   state.switching.was_shown();
   state.order = order_of(state);
+  if (state.alarms.changed()) find_causes(state);
   const RackFacts& facts = state;
   auto next =
       state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
-  if (state.alarms.changed()) find_causes(state);
   const bool rows = state.lines.changed() || state.alarms.changed() || state.ticks.changed() ||
                     state.changes.changed();
   const bool nodes = show_nodes(state, next->nodes);
-  if (!nodes && !rows && facts == *next && state.switch_view == next->switching) return;
+  if (!nodes && !rows && facts == *next && state.switch_view == next->switching)
+    return std::nullopt;
   share(next->lines, state.lines);
   share(next->alarms, state.alarms);
   share(next->ticks, state.ticks);
   share(next->changes, state.changes);
+  static_cast<RackFacts&>(*next) = facts;
+  next->switching = state.switch_view;
+  next->revision = ++state.revision;
+  next->at = turn.now;
+  state.snapshot = next;
+  return Publish{std::move(next)};
+}
+
+}  // namespace
+
+void publish(Turn& turn) {
+  refresh_standing(turn);
+  auto shown = next_snapshot(turn);
   // Whoever is answered is shown the node as it stands at the end of the turn.
   for (auto& effect : turn.effects)
     if (auto* respond = std::get_if<Respond>(&effect); respond != nullptr && respond->answer.node)
-      if (const auto* node = state.find(respond->answer.node->name))
+      if (const auto* node = turn.state.find(respond->answer.node->name))
         respond->answer.node = node->view;
-  next->revision = ++state.revision;
-  next->at = turn.now;
-  static_cast<RackFacts&>(*next) = facts;
-  next->switching = state.switch_view;
-  state.snapshot = next;
-  // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is
-  // answered finds in it what they were told; records are last, since no answer waits for them.
-  const auto rest = std::stable_partition(
-      turn.effects.begin(), turn.effects.end(),
-      [](const Effect& effect) { return std::holds_alternative<Send>(effect); });
-  std::stable_partition(rest, turn.effects.end(), [](const Effect& effect) {
-    return std::holds_alternative<Respond>(effect);
-  });
-  turn.effects.insert(rest, Publish{std::move(next)});
+  put_in_order(turn, std::move(shown));
 }
 
 }  // namespace catwalk::rack
