@@ -13,23 +13,12 @@ using rf::Frequency;
 constexpr Frequency lowest_allotted = Frequency::kilohertz(1'000);
 constexpr Frequency highest_allotted = Frequency::kilohertz(10'000'000);
 
-constexpr std::array<std::pair<std::string_view, BandStatus>, 4> statuses{
-    {{"open", BandStatus::open},
-     {"restricted", BandStatus::restricted},
-     {"closed", BandStatus::closed},
-     {"check with the regulator", BandStatus::check_with_regulator}}};
-
-constexpr std::array<std::pair<std::string_view, PowerKind>, 3> power_kinds{
-    {{"conducted", PowerKind::conducted},
-     {"e.r.p.", PowerKind::erp},
-     {"e.i.r.p.", PowerKind::eirp}}};
-
 // A power without saying how it is measured is worth nothing: e.i.r.p. and e.r.p. are 2.15 dB
 // apart.
 std::optional<plan::BandPower> read_power(const Cursor& at) {
   const Object object{at, {"milliwatts", "kind"}, {}};
   const auto milliwatts = object["milliwatts"].real(0.000'001, 100'000, "mW");
-  const auto kind = object["kind"].one_of(power_kinds);
+  const auto kind = object["kind"].one_of<PowerKind>();
   if (!milliwatts || !kind) return std::nullopt;
   return plan::BandPower{.milliwatts = *milliwatts, .kind = *kind};
 }
@@ -41,7 +30,7 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
   const auto id = object["id"].name();
   const auto low = object["low_mhz"].megahertz(lowest_allotted, highest_allotted);
   const auto high = object["high_mhz"].megahertz(lowest_allotted, highest_allotted);
-  const auto status = object["status"].one_of(statuses);
+  const auto status = object["status"].one_of<BandStatus>();
   const auto use = object["use"].text(1, 200);
   const auto licence = object["licence"].text(1, 200);
   const auto source = object["source"].text(1, 600);

@@ -13,9 +13,6 @@ using rf::Frequency;
 constexpr std::size_t most_receivers_of_a_carrier = 64;
 constexpr std::size_t longest_holder = 48;  // bytes
 
-constexpr std::array<std::pair<std::string_view, CarrierUse>, 2> carrier_uses{
-    {{"receive", CarrierUse::receive}, {"transmit", CarrierUse::transmit}}};
-
 std::vector<plan::ReceiverName> read_receivers(const Cursor& at, CarrierUse use,
                                                const RackFacts& rack) {
   std::vector<plan::ReceiverName> receivers;
@@ -75,7 +72,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
       {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "extra_loss_db",
        "isolation_db", "noise_dbc_per_hz", "early", "late", "held_by"}};
   const auto name = object["name"].name();
-  const auto use = object["use"].one_of(carrier_uses);
+  const auto use = object["use"].one_of<CarrierUse>();
   const auto frequency = object["frequency_mhz"].megahertz(lowest_in_use, highest_in_use);
   const auto bandwidth =
       object["bandwidth_khz"].kilohertz(Frequency::kilohertz(1), Frequency::kilohertz(20'000));

@@ -13,10 +13,6 @@ using rf::Gain;
 
 constexpr std::size_t most_noise_figures = 256;
 
-constexpr std::array<std::pair<std::string_view, plan::FilterPosition>, 2> positions{
-    {{"before the amplifier", plan::FilterPosition::before_amplifier},
-     {"after the amplifier", plan::FilterPosition::after_amplifier}}};
-
 // The type is what a node says of itself on the wire, so it fits there too.
 std::optional<std::string> read_type(const Cursor& at) {
   std::optional<std::string> type = at.name();
@@ -168,7 +164,7 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const bool filters = read_filters(object["filters"], sheet);
   const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
   read_noise_figures(object["noise_figures"], gain, noise_figure, sheet);
-  const auto position = object["filter_position"].one_of(positions);
+  const auto position = object["filter_position"].one_of<plan::FilterPosition>();
   const auto p1db = object["output_p1db_dbm"].real(-40, 60, "dBm");
   const auto ip3 = object["output_ip3_dbm"].real(-30, 80, "dBm");
   const auto passive_loss = object["passive_loss_db"].real(0, 60, "dB");

@@ -16,9 +16,6 @@ using rf::Frequency;
 
 using Model = std::shared_ptr<const plan::FilterModel>;
 
-constexpr std::array<std::pair<std::string_view, FilterShape>, 2> shapes{
-    {{"butterworth", FilterShape::butterworth}, {"chebyshev", FilterShape::chebyshev}}};
-
 constexpr double most_loss = 20.0;  // dB, at mid-band
 // The mathematics go down to 1. Nobody builds a resonator this bad, and the distance between the
 // two keeps what was checked here away from what could fail by rounding.
@@ -141,7 +138,7 @@ std::vector<Point> read_points(const Object& object, const plan::Filter* filter)
 
 Model read_design(const Cursor& at, const plan::Filter* filter) {
   const Object object{at, {"shape", "order", "edge_loss_db"}, {"loss_db", "tuning"}};
-  const auto shape = object["shape"].one_of(shapes);
+  const auto shape = object["shape"].one_of<rf::FilterShape>();
   const auto order = object["order"].integer(1, 15);
   const auto edge_loss = read_ratio(object["edge_loss_db"], 0.0001, 10);
   const std::vector<Point> points = read_points(object, filter);

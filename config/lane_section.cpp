@@ -12,11 +12,6 @@ namespace {
 using plan::Lane;
 using plan::LanePurpose;
 
-constexpr std::array<std::pair<std::string_view, LanePurpose>, 3> purposes{
-    {{"receive", LanePurpose::receive},
-     {"transmit", LanePurpose::transmit},
-     {"closed", LanePurpose::closed}}};
-
 std::string band_text(const rf::Band& band) {
   return megahertz_text(band.low) + " to " + megahertz_text(band.high) + " MHz";
 }
@@ -24,7 +19,7 @@ std::string band_text(const rf::Band& band) {
 std::optional<Lane> read_lane(const Cursor& at, Once<std::string>& names) {
   const Object object{at, {"name", "purpose", "low_mhz", "high_mhz"}, {"why"}};
   const auto name = object["name"].name();
-  const auto purpose = object["purpose"].one_of(purposes);
+  const auto purpose = object["purpose"].one_of<LanePurpose>();
   const auto low = object["low_mhz"].megahertz(lowest_in_use, highest_in_use);
   const auto high = object["high_mhz"].megahertz(lowest_in_use, highest_in_use);
   const Cursor why = object["why"];

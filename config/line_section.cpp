@@ -15,9 +15,6 @@ constexpr std::size_t most_lines = 64;
 constexpr std::int64_t first_address = 1;
 constexpr std::int64_t last_address = 247;
 
-constexpr std::array<std::pair<std::string_view, LineKind>, 3> line_kinds{
-    {{"serial", LineKind::serial}, {"udp", LineKind::udp}, {"simulated", LineKind::simulated}}};
-
 milliseconds read_age(const Cursor& at) {
   return milliseconds{at.integer(100, 60'000, "ms").value_or(1'000)};
 }
@@ -98,7 +95,7 @@ LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_di
 void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
                             const LoadOptions& options, Documents& documents) {
   // Its kind decides which members a line has, so it is looked at before them.
-  const std::optional<LineKind> kind = at.member_if_any("kind").one_of(line_kinds);
+  const std::optional<LineKind> kind = at.member_if_any("kind").one_of<LineKind>();
   const std::optional<std::string> name = at.member_if_any("name").name();
   if (name && once_.add(*name, at.member_if_any("name")))
     names_.push_back(*name);
@@ -144,7 +141,7 @@ std::vector<std::uint8_t> LineSection::read_own_key(const Cursor& at, LineKind k
               : std::vector<std::uint8_t>{};
 }
 
-void LineSection::add_node(const Object& node, std::optional<std::uint64_t> uid,
+void LineSection::add_node(const Object& node, std::optional<NodeUid> uid,
                            const std::string& line) {
   const auto kind = kinds_.find(line);
   if (kind == kinds_.end()) return;

@@ -12,10 +12,15 @@
 #include "config/load.hpp"
 #include "config/rack_file.hpp"
 #include "config/reader.hpp"
+#include "daemon/base/words.hpp"
 
 namespace catwalk::config {
 
 enum class LineKind { serial, udp, simulated };
+constexpr auto words_of(LineKind) {
+  using enum LineKind;
+  return WordTable<LineKind, 3>{{{"serial", serial}, {"udp", udp}, {"simulated", simulated}}};
+}
 
 class LineSection {
  public:
@@ -33,7 +38,7 @@ class LineSection {
 
   // Reads "address" or "endpoint", as the node's line asks for, and "key_file", and puts the node
   // on the line. Does nothing if the line, or its kind, is not known.
-  void add_node(const Object& node, std::optional<std::uint64_t> uid, const std::string& line);
+  void add_node(const Object& node, std::optional<NodeUid> uid, const std::string& line);
 
   std::vector<LineSetup> take() && { return std::move(setups_); }
 

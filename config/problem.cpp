@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <ostream>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -64,7 +64,7 @@ std::string to_text(const Problem& problem) {
   if (!problem.value.empty()) text += problem.value + " ";
   text += problem.message;
   if (!problem.allowed.empty()) text += "; allowed: " + problem.allowed;
-  return protocol::with_escapes(text);
+  return with_escapes(text);
 }
 
 void print(std::ostream& out, const Problems& problems) {

@@ -11,21 +11,16 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/base/endpoint.hpp"
+#include "daemon/base/role.hpp"
+#include "daemon/base/uid.hpp"
 #include "daemon/plan/rack_plan.hpp"
-#include "daemon/plan/role.hpp"
 
 namespace catwalk::config {
 
-// An IP address, never a name: no line waits for a name server.
-struct Endpoint {
-  std::string host;  // without brackets
-  std::uint16_t port = 0;
-  friend bool operator==(const Endpoint&, const Endpoint&) = default;
-};
-
 // Where on its line a node is found.
 struct NodeOnLine {
-  std::uint64_t uid = 0;
+  NodeUid uid;
   std::uint8_t address = 0;          // serial and simulated lines: 1 to 247, each once
   std::optional<Endpoint> endpoint;  // UDP lines; several nodes may share one
   std::vector<std::uint8_t> key;     // its own, 32 to 64 bytes; empty: it has none
@@ -88,7 +83,7 @@ struct ServerSetup {
 
 // Who may send show-control messages: Open Sound Control 1.0 over UDP.
 struct Sender {
-  std::string host;                   // an IP address
+  IpAddress ip{};
   std::optional<std::uint16_t> port;  // absent: from any
   friend bool operator==(const Sender&, const Sender&) = default;
 };
@@ -108,7 +103,7 @@ struct StoreSetup {
 
 struct Token {
   std::string name;  // who holds it
-  plan::Role role = plan::Role::watch;
+  Role role = Role::watch;
   std::string sha256;  // of the token: 64 lower-case hexadecimal digits
   friend bool operator==(const Token&, const Token&) = default;
 };
@@ -116,7 +111,7 @@ struct Token {
 // Who comes over the daemon's Unix socket needs no token: the system says who it is.
 struct LocalUser {
   std::string name;  // as the machine knows it
-  plan::Role role = plan::Role::watch;
+  Role role = Role::watch;
   friend bool operator==(const LocalUser&, const LocalUser&) = default;
 };
 

@@ -12,8 +12,6 @@ using plan::OnReturn;
 
 constexpr std::size_t most_nodes = 512;
 constexpr std::size_t most_datasheets = 64;
-constexpr std::array<std::pair<std::string_view, OnReturn>, 2> return_policies{
-    {{"hold", OnReturn::hold}, {"reapply", OnReturn::reapply}}};
 
 std::string range_text(rf::Gain lowest, rf::Gain highest) {
   return decimal_text(lowest.centidecibels(), 2) + " to " +
@@ -55,7 +53,7 @@ class NodeReader {
     const auto line = read_line(object, uid);
     const auto sheet = read_datasheet_name(object["datasheet"]);
     const auto hangs = object["hangs"].text(0, 80);
-    const auto policy = object["on_return"].one_of(return_policies);
+    const auto policy = object["on_return"].one_of<OnReturn>();
     const auto limits = read_gain_limits(object["gain_limits_db"]);
     if (limits && sheet) check_limits(object, *limits, *sheet);
     const auto antenna_gain = read_ratio(object["antenna_gain_dbi"], -20, 30, "dBi");
@@ -88,7 +86,7 @@ class NodeReader {
   }
 
  private:
-  std::optional<std::string> read_line(const Object& node, std::optional<std::uint64_t> uid) {
+  std::optional<std::string> read_line(const Object& node, std::optional<NodeUid> uid) {
     auto line = node["line"].name();
     if (!line ||
         !known_or_reported(node["line"], *line, "a line", lines_.names(), lines_.incomplete()))
@@ -114,7 +112,7 @@ class NodeReader {
   RackFacts& facts_;
   std::vector<CableUse>& uses_;
   Once<std::string> names_;
-  Once<std::uint64_t> uids_;
+  Once<NodeUid> uids_;
 };
 
 }  // namespace

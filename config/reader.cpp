@@ -8,7 +8,7 @@
 
 #include "config/exact_number.hpp"
 #include "config/pointer.hpp"
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -80,7 +80,7 @@ std::optional<std::string> Cursor::text(std::size_t shortest, std::size_t longes
     report("is too short", allowed);
   } else if (content.size() > longest) {
     report("is too long, " + std::to_string(content.size()) + " bytes", allowed);
-  } else if (!protocol::is_plain_text(content)) {
+  } else if (!is_plain_text(content)) {
     report("has control or format characters", allowed);
   } else {
     return content;
@@ -176,34 +176,13 @@ std::optional<rf::Gain> Cursor::decibels(rf::Gain lowest, rf::Gain highest) cons
                : std::nullopt;
 }
 
-std::optional<std::uint64_t> Cursor::uid() const {
+std::optional<NodeUid> Cursor::uid() const {
   if (!present()) return std::nullopt;
-  constexpr std::size_t length = 13;
-  constexpr std::size_t dash = 4;
-  constexpr std::uint64_t all_ones = 0xFFFF'FFFF'FFFF;
-  const std::string& text = value_->text;
-  bool well_formed = value_->kind == Value::Kind::text && text.size() == length;
-  std::uint64_t bits = 0;
-  for (std::size_t i = 0; well_formed && i < length; ++i) {
-    const char c = text[i];
-    if (i == dash) {
-      well_formed = c == '-';
-      continue;
-    }
-    if (c >= '0' && c <= '9')
-      bits = bits << 4 | static_cast<std::uint64_t>(c - '0');
-    else if (c >= 'a' && c <= 'f')
-      bits = bits << 4 | static_cast<std::uint64_t>(c - 'a' + 10);
-    else if (c >= 'A' && c <= 'F')
-      bits = bits << 4 | static_cast<std::uint64_t>(c - 'A' + 10);
-    else
-      well_formed = false;
-  }
-  if (!well_formed || bits == 0 || bits == all_ones) {
-    report_kind("a node's unique id", std::string{uid_rule});
-    return std::nullopt;
-  }
-  return bits;
+  const auto uid =
+      value_->kind == Value::Kind::text ? NodeUid::parse(value_->text) : std::optional<NodeUid>{};
+  if (uid && *uid != NodeUid{} && *uid != NodeUid::everyone()) return uid;
+  report_kind("a node's unique id", std::string{uid_rule});
+  return std::nullopt;
 }
 
 std::optional<std::size_t> Cursor::index_of(const std::vector<std::string>& names) const {

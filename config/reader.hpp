@@ -19,6 +19,8 @@
 
 #include "config/problem.hpp"
 #include "config/value.hpp"
+#include "daemon/base/uid.hpp"
+#include "daemon/base/words.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::config {
@@ -71,15 +73,14 @@ class Cursor {
   // Exact to 0.01 dB.
   std::optional<rf::Gain> decibels(rf::Gain lowest, rf::Gain highest) const;
   // "7a10-0000002f": 48 bits; neither all zeros nor all ones.
-  std::optional<std::uint64_t> uid() const;
+  std::optional<NodeUid> uid() const;
 
-  template <class Choice, std::size_t N>
-  std::optional<Choice> one_of(
-      const std::array<std::pair<std::string_view, Choice>, N>& choices) const {
+  template <HasWords Choice>
+  std::optional<Choice> one_of() const {
     std::vector<std::string> names;
-    for (const auto& choice : choices) names.emplace_back(choice.first);
+    for (const auto& choice : words_of(Choice{})) names.emplace_back(choice.first);
     const std::optional<std::size_t> chosen = index_of(names);
-    return chosen ? std::optional<Choice>{choices[*chosen].second} : std::nullopt;
+    return chosen ? std::optional{static_cast<Choice>(*chosen)} : std::nullopt;
   }
 
   // The elements of an array; none if it is not one or has too few or too many.

@@ -19,16 +19,6 @@ constexpr std::size_t longest_zone = 64;
 constexpr std::size_t longest_message = 64;
 constexpr std::int64_t day_in_seconds = 86'400;
 
-constexpr std::array<std::pair<std::string_view, SecondTrigger>, 3> second_triggers{
-    {{"refuse", SecondTrigger::refuse},
-     {"queue", SecondTrigger::queue},
-     {"replace", SecondTrigger::replace}}};
-
-constexpr std::array<std::pair<std::string_view, AfterRestart>, 3> after_restarts{
-    {{"wait", AfterRestart::wait},
-     {"finish", AfterRestart::finish},
-     {"roll back", AfterRestart::roll_back}}};
-
 plan::TimeZone read_zone(const Cursor& at) {
   const auto name = at.text(1, longest_zone);
   if (!name) return {};
@@ -149,9 +139,9 @@ plan::RunningOrder read_running_order(const Cursor& at, const std::vector<std::s
       at, {}, {"zone", "second_trigger", "after_restart", "arming_lasts_s", "cues"}};
   order.zone = read_zone(object["zone"]);
   order.second_trigger =
-      object["second_trigger"].one_of(second_triggers).value_or(order.second_trigger);
+      object["second_trigger"].one_of<SecondTrigger>().value_or(order.second_trigger);
   order.after_restart =
-      object["after_restart"].one_of(after_restarts).value_or(order.after_restart);
+      object["after_restart"].one_of<AfterRestart>().value_or(order.after_restart);
   if (const auto lasts = object["arming_lasts_s"].integer(10, day_in_seconds, "s"))
     order.arming_lasts = seconds{*lasts};
   CueReader cues{segments, incomplete};

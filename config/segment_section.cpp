@@ -11,9 +11,6 @@ namespace {
 
 using plan::IfNodeFails;
 
-constexpr std::array<std::pair<std::string_view, IfNodeFails>, 2> failure_policies{
-    {{"roll back", IfNodeFails::roll_back}, {"go on", IfNodeFails::go_on}}};
-
 using AllSettings = std::map<plan::NodeName, plan::SettingsPatch>;
 
 Object members_of(const Cursor& at) {
@@ -103,7 +100,7 @@ SegmentSection::Read SegmentSection::read(const Cursor& at) {
   segment.name = {object["name"].name().value_or("")};
   segment.title = object["title"].text(1, 80).value_or("");
   segment.if_a_node_fails =
-      object["if_a_node_fails"].one_of(failure_policies).value_or(IfNodeFails::roll_back);
+      object["if_a_node_fails"].one_of<IfNodeFails>().value_or(IfNodeFails::roll_back);
   read_lanes(object["lanes"], segment.lanes);
   read_carriers(object["carriers"], rack_, segment.carriers);
   read_settings(object["settings"], rack_, read.faulty, segment.settings);

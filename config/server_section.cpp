@@ -5,7 +5,7 @@
 
 #include "config/endpoint.hpp"
 #include "config/key_file.hpp"
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -33,7 +33,7 @@ std::optional<std::string> read_digest(const Cursor& at) {
               "the digest of 32 random bytes or more, as the README makes one");
     return std::nullopt;
   }
-  if (!text || protocol::is_hex(*text, 64)) return text;
+  if (!text || is_hex(*text, 64)) return text;
   at.report("is not a SHA-256 digest", "64 digits of 0-9 and a-f");
   return std::nullopt;
 }
@@ -77,7 +77,7 @@ std::vector<Token> read_tokens(const Cursor& at) {
   for (const Cursor& element : at.elements(0, 64)) {
     const Object object{element, {"name", "role", "sha256"}, {}};
     const auto name = object["name"].name();
-    const auto role = object["role"].one_of(plan::roles);
+    const auto role = object["role"].one_of<Role>();
     const auto digest = read_digest(object["sha256"]);
     if (name) names.add(*name, object["name"]);
     if (digest) digests.add(*digest, object["sha256"]);
@@ -97,7 +97,7 @@ std::vector<LocalUser> read_local_users(const Cursor& at, bool has_tokens) {
   for (const Cursor& element : at.elements(0, 64)) {
     const Object object{element, {"name", "role"}, {}};
     const auto name = read_user_name(object["name"]);
-    const auto role = object["role"].one_of(plan::roles);
+    const auto role = object["role"].one_of<Role>();
     if (name) names.add(*name, object["name"]);
     if (name && role) users.push_back({.name = *name, .role = *role});
   }
@@ -116,7 +116,7 @@ ServerSetup read_server(const Cursor& at, bool has_tokens, const std::filesystem
   const auto host = read_ip_address(at_host);
   const Cursor at_reason = object["without_tls_because"];
   const Cursor at_proxy = object["behind_tls_proxy"];
-  setup.host = host.value_or(setup.host);
+  if (host) setup.host = text_of(*host);
   setup.port = static_cast<std::uint16_t>(object["port"].integer(0, 65'535).value_or(setup.port));
   for (const Cursor& element : object["allowed_hosts"].elements(0, 32))
     if (auto name = read_host_name(element)) setup.allowed_hosts.push_back(std::move(*name));

@@ -11,17 +11,15 @@ namespace {
 constexpr std::size_t most_senders = 64;
 constexpr std::size_t most_subscribers = 64;
 
-bool is_v6(const std::string& ip_address) { return ip_address.find(':') != std::string::npos; }
-
 // Whether somebody at this address can exchange datagrams with a socket that is bound to `own`.
-bool within_reach(const Cursor& at, const std::string& address, const std::string& own) {
-  if (is_any_address(address)) {
+bool within_reach(const Cursor& at, const IpAddress& address, const IpAddress& own) {
+  if (is_any(address)) {
     at.report("is nobody's address", "the address of one machine");
-  } else if (is_v6(address) != is_v6(own)) {
-    at.report("is out of reach from " + in_quotes(own),
-              std::string{is_v6(own) ? "IPv6" : "IPv4"} + " addresses, like that of \"bind\"");
+  } else if (is_v4(address) != is_v4(own)) {
+    at.report("is out of reach from " + in_quotes(text_of(own)),
+              std::string{is_v4(own) ? "IPv4" : "IPv6"} + " addresses, like that of \"bind\"");
   } else if (is_loopback(own) && !is_loopback(address)) {
-    at.report("is out of reach from " + in_quotes(own) + ", which is this machine alone",
+    at.report("is out of reach from " + in_quotes(text_of(own)) + ", which is this machine alone",
               "addresses of this machine, or another \"bind\"");
   } else {
     return true;
@@ -37,19 +35,18 @@ std::optional<ShowControlSetup> read_show_control(const Cursor& at) {
   ShowControlSetup setup;
   const auto bind = read_endpoint(object["bind"], 0);
   setup.bind = bind.value_or(Endpoint{});
-  Once<std::pair<std::string, std::optional<std::uint16_t>>> senders;
+  Once<std::pair<IpAddress, std::optional<std::uint16_t>>> senders;
   for (const Cursor& element : object["senders"].elements(1, most_senders)) {
-    auto sender = read_sender(element);
-    if (!sender || !senders.add({sender->host, sender->port}, element)) continue;
-    if (bind && within_reach(element, sender->host, bind->host))
-      setup.senders.push_back(std::move(*sender));
+    const auto sender = read_sender(element);
+    if (!sender || !senders.add({sender->ip, sender->port}, element)) continue;
+    if (bind && within_reach(element, sender->ip, bind->ip)) setup.senders.push_back(*sender);
   }
-  Once<std::pair<std::string, std::uint16_t>> subscribers;
+  Once<Endpoint> subscribers;
   for (const Cursor& element : object["subscribers"].elements(0, most_subscribers)) {
-    auto subscriber = read_endpoint(element, 1);
-    if (!subscriber || !subscribers.add({subscriber->host, subscriber->port}, element)) continue;
-    if (bind && within_reach(element, subscriber->host, bind->host))
-      setup.subscribers.push_back(std::move(*subscriber));
+    const auto subscriber = read_endpoint(element, 1);
+    if (!subscriber || !subscribers.add(*subscriber, element)) continue;
+    if (bind && within_reach(element, subscriber->ip, bind->ip))
+      setup.subscribers.push_back(*subscriber);
   }
   return setup;
 }

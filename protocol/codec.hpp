@@ -7,9 +7,10 @@
 #include <optional>
 #include <string>
 
+#include "daemon/base/result.hpp"
+#include "daemon/base/words.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/message.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::protocol {
 
@@ -61,7 +62,24 @@ enum class ParseCode {
   value_invalid,   // a wait of 0, a refusal reason that does not exist
   trailing_bytes,
 };
-std::string_view name_of(ParseCode code);
+constexpr auto words_of(ParseCode) {
+  using enum ParseCode;
+  return WordTable<ParseCode, 14>{{{"too short", too_short},
+                                   {"too long", too_long},
+                                   {"version unknown", version_unknown},
+                                   {"address invalid", address_invalid},
+                                   {"type unknown", type_unknown},
+                                   {"length wrong", length_wrong},
+                                   {"text too long", text_too_long},
+                                   {"text invalid", text_invalid},
+                                   {"bool invalid", bool_invalid},
+                                   {"prefix invalid", prefix_invalid},
+                                   {"uid invalid", uid_invalid},
+                                   {"ticket invalid", ticket_invalid},
+                                   {"value invalid", value_invalid},
+                                   {"trailing bytes", trailing_bytes}}};
+}
+using catwalk::name_of;
 
 struct ParseError {
   ParseCode code = ParseCode::too_short;

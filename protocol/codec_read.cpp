@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Bytes to messages. codec_write.cpp has the other direction.
 
+#include "daemon/base/text.hpp"
 #include "protocol/codec.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::protocol {
 namespace {
@@ -324,40 +324,6 @@ Failure<ParseError> refuse(ParseCode code, std::size_t offset, const std::string
 }
 
 }  // namespace
-
-std::string_view name_of(ParseCode code) {
-  switch (code) {
-    case ParseCode::too_short:
-      return "too short";
-    case ParseCode::too_long:
-      return "too long";
-    case ParseCode::version_unknown:
-      return "version unknown";
-    case ParseCode::address_invalid:
-      return "address invalid";
-    case ParseCode::type_unknown:
-      return "type unknown";
-    case ParseCode::length_wrong:
-      return "length wrong";
-    case ParseCode::text_too_long:
-      return "text too long";
-    case ParseCode::text_invalid:
-      return "text invalid";
-    case ParseCode::bool_invalid:
-      return "bool invalid";
-    case ParseCode::prefix_invalid:
-      return "prefix invalid";
-    case ParseCode::uid_invalid:
-      return "uid invalid";
-    case ParseCode::ticket_invalid:
-      return "ticket invalid";
-    case ParseCode::value_invalid:
-      return "value invalid";
-    case ParseCode::trailing_bytes:
-      return "trailing bytes";
-  }
-  return "";
-}
 
 Result<Packet, ParseError> decode(ByteView bytes) {
   if (bytes.size() < packet_header_size) {

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Messages to bytes. codec_read.cpp has the other direction.
 
+#include "daemon/base/overloaded.hpp"
 #include "protocol/codec.hpp"
-#include "protocol/overloaded.hpp"
 
 namespace catwalk::protocol {
 namespace {

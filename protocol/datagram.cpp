@@ -77,24 +77,6 @@ Bytes seal(const Envelope& envelope, ByteView packet, const Key& key) {
   return out;
 }
 
-std::string_view name_of(OpenError error) {
-  switch (error) {
-    case OpenError::too_short:
-      return "too short";
-    case OpenError::too_long:
-      return "too long";
-    case OpenError::magic:
-      return "not a datagram of this protocol";
-    case OpenError::version:
-      return "version unknown";
-    case OpenError::direction:
-      return "direction wrong";
-    case OpenError::forged:
-      return "forged";
-  }
-  return "";
-}
-
 Result<Datagram, OpenError> open(ByteView bytes, Direction expected, const Key& key) {
   if (bytes.size() < shortest_datagram) return Failure{OpenError::too_short};
   if (bytes.size() > longest_datagram) return Failure{OpenError::too_long};

@@ -15,9 +15,10 @@
 #include <optional>
 #include <string_view>
 
+#include "daemon/base/result.hpp"
+#include "daemon/base/words.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/codec.hpp"
-#include "protocol/result.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::protocol {
@@ -70,7 +71,16 @@ Bytes seal(const Envelope& envelope, ByteView packet, const Key& key);
 
 enum class OpenError { too_short, too_long, magic, version, direction, forged };
 // "too short", "forged" …
-std::string_view name_of(OpenError error);
+constexpr auto words_of(OpenError) {
+  using enum OpenError;
+  return WordTable<OpenError, 6>{{{"too short", too_short},
+                                  {"too long", too_long},
+                                  {"not a datagram of this protocol", magic},
+                                  {"version unknown", version},
+                                  {"direction wrong", direction},
+                                  {"forged", forged}}};
+}
+using catwalk::name_of;
 
 // `expected`: the direction that the receiver is to hear; the other one is refused, so that a
 // datagram cannot be sent back to who made it. Freshness is the business of ReplayWindow.

@@ -4,6 +4,8 @@
 
 #include <string_view>
 
+#include "daemon/base/words.hpp"
+
 namespace catwalk::protocol {
 
 enum class Fault {
@@ -15,23 +17,16 @@ enum class Fault {
   other_speaks,  // another controller speaks there, and nobody has taken over from it
 };
 
-// For people: "timed out", "line down" …
-constexpr std::string_view name_of(Fault fault) {
-  switch (fault) {
-    case Fault::timed_out:
-      return "timed out";
-    case Fault::line_down:
-      return "line down";
-    case Fault::queue_full:
-      return "queue full";
-    case Fault::node_unknown:
-      return "node unknown";
-    case Fault::no_key:
-      return "no key of it is known here: key_file";
-    case Fault::other_speaks:
-      return "another controller speaks to it";
-  }
-  return "?";
+// For people.
+constexpr auto words_of(Fault) {
+  using enum Fault;
+  return WordTable<Fault, 6>{{{"timed out", timed_out},
+                              {"line down", line_down},
+                              {"queue full", queue_full},
+                              {"node unknown", node_unknown},
+                              {"no key", no_key},
+                              {"another controller speaks", other_speaks}}};
 }
+using catwalk::name_of;
 
 }  // namespace catwalk::protocol

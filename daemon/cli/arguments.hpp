@@ -8,7 +8,7 @@
 #include <string_view>
 #include <vector>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::cli {
 

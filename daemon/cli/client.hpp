@@ -10,8 +10,8 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "daemon/cli/arguments.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::cli {
 

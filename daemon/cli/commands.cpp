@@ -3,9 +3,9 @@
 
 #include <ostream>
 
+#include "daemon/base/text.hpp"
 #include "daemon/cli/commands/rows.hpp"
 #include "daemon/cli/run.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::cli {
 namespace {
@@ -13,9 +13,9 @@ namespace {
 // Of what would travel in a body; other options are escaped on their way, or stay on this machine.
 std::optional<std::string> text_that_is_not_plain(const Arguments& arguments) {
   for (const auto& word : arguments.words)
-    if (!protocol::is_plain_text(word)) return word;
+    if (!is_plain_text(word)) return word;
   for (const auto* option : {"--why", "--waive", "--by"})
-    if (const auto value = arguments.value(option); !protocol::is_plain_text(value)) return value;
+    if (const auto value = arguments.value(option); !is_plain_text(value)) return value;
   return std::nullopt;
 }
 
@@ -35,7 +35,7 @@ const std::vector<CommandInfo>& all_commands() {
 
 int run_command(const Arguments& arguments, Client& client, Screen screen) {
   if (const auto bad = text_that_is_not_plain(arguments)) {
-    screen.err << "catwalk: \"" << protocol::made_plain(*bad)
+    screen.err << "catwalk: \"" << made_plain(*bad)
                << "\" cannot be used; allowed is UTF-8 text without control or format characters\n";
     return exit_usage;
   }

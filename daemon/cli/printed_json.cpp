@@ -4,13 +4,13 @@
 #include <algorithm>
 #include <string_view>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::cli {
 namespace {
 
 std::string plain(std::string_view text) {
-  return protocol::made_plain(text, "\xEF\xBF\xBD", protocol::LineFeeds::kept);
+  return made_plain(text, "\xEF\xBF\xBD", LineFeeds::kept);
 }
 
 }  // namespace
@@ -30,7 +30,7 @@ Json made_plain(Json json) {
 std::string printed(const Json& json) { return printed_text(json.dump(2)); }
 
 std::string printed_text(const std::string& json_text) {
-  return protocol::with_escapes(json_text, protocol::LineFeeds::kept);
+  return with_escapes(json_text, LineFeeds::kept);
 }
 
 std::string plain_lines(std::string_view text) {
@@ -40,7 +40,7 @@ std::string plain_lines(std::string_view text) {
     auto line = text.substr(0, end);
     const bool has_return = line.ends_with('\r');
     if (has_return) line.remove_suffix(1);
-    plain += protocol::made_plain(line);
+    plain += made_plain(line);
     if (has_return) plain += '\r';
     if (end < text.size()) plain += '\n';
     text.remove_prefix(std::min(end + 1, text.size()));

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/run.hpp"
 
+#include "daemon/base/text.hpp"
 #include "daemon/cli/printed_json.hpp"
 #include "daemon/cli/show.hpp"
 #include "daemon/cli/show_switch.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::cli {
 namespace {
@@ -91,7 +91,7 @@ Result<Reply, int> Run::ask(const std::string& method, const std::string& path,
 void Run::print_json(const Reply& reply) { screen_.out << printed(reply.whole) << '\n'; }
 
 int Run::complain(int status, const std::string& sentence) {
-  screen_.err << "catwalk: " << protocol::with_escapes(sentence) << '\n';
+  screen_.err << "catwalk: " << with_escapes(sentence) << '\n';
   return status;
 }
 

@@ -8,10 +8,10 @@
 #include <ostream>
 #include <string>
 
+#include "daemon/base/result.hpp"
 #include "daemon/cli/client.hpp"
 #include "daemon/cli/commands.hpp"
 #include "daemon/cli/wording.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::cli {
 

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::cli {
 

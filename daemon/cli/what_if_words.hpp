@@ -5,8 +5,8 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "daemon/base/result.hpp"
 #include "daemon/cli/arguments.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::cli {
 

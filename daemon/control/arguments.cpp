@@ -3,8 +3,8 @@
 
 #include <cstdio>
 
-#include "protocol/overloaded.hpp"
-#include "protocol/text.hpp"
+#include "daemon/base/overloaded.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::control {
 namespace {
@@ -23,7 +23,7 @@ bool is_shown(char c) { return c >= 0x20 && c < 0x7F; }
 
 std::string in_quotes(std::string_view text) {
   std::string quoted{text.substr(0, longest_quote)};
-  if (text.size() > longest_quote || !protocol::is_plain_text(text))
+  if (text.size() > longest_quote || !is_plain_text(text))
     for (char& c : quoted)
       if (!is_shown(c)) c = '?';
   return '"' + quoted + (text.size() > longest_quote ? "…\"" : "\"");

@@ -8,10 +8,10 @@
 #include <string_view>
 #include <variant>
 
+#include "daemon/base/result.hpp"
 #include "daemon/control/osc_packet.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/rack/values/snapshot.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::control {
 

@@ -10,7 +10,7 @@
 #include <optional>
 #include <type_traits>
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::control {
 namespace {

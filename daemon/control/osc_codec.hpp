@@ -14,9 +14,9 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "daemon/control/osc_packet.hpp"
 #include "protocol/bytes.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::control {
 

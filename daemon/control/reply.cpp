@@ -5,7 +5,7 @@
 #include <limits>
 #include <utility>
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::control {
 namespace {

@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <utility>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/control/osc_codec.hpp"
 #include "daemon/control/state.hpp"
-#include "protocol/overloaded.hpp"
 
 namespace catwalk::control {
 namespace {

@@ -12,8 +12,8 @@
 #include <optional>
 #include <utility>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/control/osc_codec.hpp"
-#include "protocol/overloaded.hpp"
 
 namespace catwalk::control {
 namespace {

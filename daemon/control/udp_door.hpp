@@ -7,8 +7,8 @@
 #include <memory>
 #include <string>
 
+#include "daemon/base/result.hpp"
 #include "daemon/control/show_control.hpp"
-#include "protocol/result.hpp"
 
 namespace asio {
 class io_context;

@@ -8,16 +8,28 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
 
 enum class BandStatus { open, restricted, closed, check_with_regulator };
-std::string_view name_of(BandStatus status);
+constexpr auto words_of(BandStatus) {
+  using enum BandStatus;
+  return WordTable<BandStatus, 4>{{{"open", open},
+                                   {"restricted", restricted},
+                                   {"closed", closed},
+                                   {"check with the regulator", check_with_regulator}}};
+}
+using catwalk::name_of;
 
 // How a published power limit is measured. e.i.r.p. is 2.15 dB more than e.r.p.
 enum class PowerKind { conducted, erp, eirp };
-std::string_view name_of(PowerKind kind);
+constexpr auto words_of(PowerKind) {
+  using enum PowerKind;
+  return WordTable<PowerKind, 3>{{{"conducted", conducted}, {"e.r.p.", erp}, {"e.i.r.p.", eirp}}};
+}
+using catwalk::name_of;
 
 struct BandPower {
   double milliwatts = 0.0;

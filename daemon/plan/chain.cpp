@@ -3,7 +3,7 @@
 
 #include <cstdio>
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::plan {
 namespace {

@@ -6,11 +6,6 @@
 
 namespace catwalk::plan {
 
-std::string_view name_of(FilterPosition position) {
-  return position == FilterPosition::before_amplifier ? "before the amplifier"
-                                                      : "after the amplifier";
-}
-
 bool operator==(const Filter& a, const Filter& b) {
   const bool same_model =
       a.model == b.model || (a.model != nullptr && b.model != nullptr && *a.model == *b.model);

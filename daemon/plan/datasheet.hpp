@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/filter_model.hpp"
 #include "daemon/plan/settings.hpp"
 #include "daemon/plan/steps.hpp"
@@ -50,7 +51,12 @@ std::optional<FilterModel> usual_model(const Filter& filter);
 // Where the filter stands: what it rejects before the amplifier can do no harm in it; what it
 // loses there is lost to noise.
 enum class FilterPosition { before_amplifier, after_amplifier };
-std::string_view name_of(FilterPosition position);
+constexpr auto words_of(FilterPosition) {
+  using enum FilterPosition;
+  return WordTable<FilterPosition, 2>{
+      {{"before the amplifier", before_amplifier}, {"after the amplifier", after_amplifier}}};
+}
+using catwalk::name_of;
 
 struct GainNoise {
   rf::Gain gain;

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::plan {
 

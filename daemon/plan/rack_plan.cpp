@@ -16,8 +16,6 @@ auto* find_by_name(const Items& items, const Key& name) {
 
 }  // namespace
 
-std::string_view name_of(OnReturn policy) { return policy == OnReturn::hold ? "hold" : "reapply"; }
-
 const Node* RackPlan::find(const NodeName& key) const { return find_by_name(nodes, key); }
 const Segment* RackPlan::find(const SegmentName& key) const { return find_by_name(segments, key); }
 const Receiver* RackPlan::find(const ReceiverName& key) const {

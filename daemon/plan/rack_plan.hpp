@@ -10,6 +10,8 @@
 #include <optional>
 #include <string>
 #include <vector>
+#include "daemon/base/uid.hpp"
+#include "daemon/base/words.hpp"
 
 #include "daemon/plan/band_table.hpp"
 #include "daemon/plan/chain.hpp"
@@ -30,11 +32,15 @@ struct GainLimits {
 
 // What happens when a node that was lost answers again with other settings than wanted.
 enum class OnReturn { hold, reapply };
-std::string_view name_of(OnReturn policy);
+constexpr auto words_of(OnReturn) {
+  using enum OnReturn;
+  return WordTable<OnReturn, 2>{{{"hold", hold}, {"reapply", reapply}}};
+}
+using catwalk::name_of;
 
 struct Node {
   NodeName name;
-  std::uint64_t uid = 0;  // 48 bits: the node's identity, whatever its address
+  NodeUid uid;
   LineName line;
   std::shared_ptr<const Datasheet> datasheet;  // never null
   std::string hangs;                           // where: "truss 2, stage left"

@@ -12,6 +12,7 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/time_zone.hpp"
 
@@ -52,7 +53,11 @@ enum class SecondTrigger {
   queue,    // it waits until that one is done; dropped if that one is not
   replace,  // that one is rolled back, then this one begins
 };
-std::string_view name_of(SecondTrigger policy);  // "refuse", "queue", "replace"
+constexpr auto words_of(SecondTrigger) {
+  using enum SecondTrigger;
+  return WordTable<SecondTrigger, 3>{{{"refuse", refuse}, {"queue", queue}, {"replace", replace}}};
+}
+using catwalk::name_of;
 
 // What becomes of a switch that the daemon was stopped in, once its nodes have been read.
 enum class AfterRestart {
@@ -60,7 +65,11 @@ enum class AfterRestart {
   finish,     // go on to the segment that was to be entered
   roll_back,  // go back to the one that was left
 };
-std::string_view name_of(AfterRestart policy);  // "wait", "finish", "roll back"
+constexpr auto words_of(AfterRestart) {
+  using enum AfterRestart;
+  return WordTable<AfterRestart, 3>{{{"wait", wait}, {"finish", finish}, {"roll back", roll_back}}};
+}
+using catwalk::name_of;
 
 struct RunningOrder {
   std::vector<Cue> cues;  // empty: there is none

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/settings.hpp"
@@ -16,7 +17,12 @@
 namespace catwalk::plan {
 
 enum class LanePurpose { receive, transmit, closed };
-std::string_view name_of(LanePurpose purpose);
+constexpr auto words_of(LanePurpose) {
+  using enum LanePurpose;
+  return WordTable<LanePurpose, 3>{
+      {{"receive", receive}, {"transmit", transmit}, {"closed", closed}}};
+}
+using catwalk::name_of;
 
 // A stretch of spectrum with one purpose. Closed: broadcast, protected or not licensed.
 struct Lane {
@@ -28,7 +34,11 @@ struct Lane {
 };
 
 enum class CarrierUse { receive, transmit };
-std::string_view name_of(CarrierUse use);
+constexpr auto words_of(CarrierUse) {
+  using enum CarrierUse;
+  return WordTable<CarrierUse, 2>{{{"receive", receive}, {"transmit", transmit}}};
+}
+using catwalk::name_of;
 
 struct Carrier {
   CarrierName name;
@@ -70,7 +80,11 @@ enum class IfNodeFails {
   roll_back,  // every node goes back to where it was
   go_on,      // without that node
 };
-std::string_view name_of(IfNodeFails policy);  // "roll back", "go on"
+constexpr auto words_of(IfNodeFails) {
+  using enum IfNodeFails;
+  return WordTable<IfNodeFails, 2>{{{"roll back", roll_back}, {"go on", go_on}}};
+}
+using catwalk::name_of;
 
 struct Segment {
   SegmentName name;

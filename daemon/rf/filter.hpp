@@ -11,12 +11,17 @@
 #include <complex>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rf/out_of_range.hpp"
 #include "daemon/rf/quantities.hpp"
 
 namespace catwalk::rf {
 
 enum class FilterShape { butterworth, chebyshev };
+constexpr auto words_of(FilterShape) {
+  using enum FilterShape;
+  return WordTable<FilterShape, 2>{{{"butterworth", butterworth}, {"chebyshev", chebyshev}}};
+}
 
 // What a filter is designed to be. The edges are where the attenuation of the lossless filter is
 // `edge_loss`: for a Chebyshev filter that is its ripple, for a Butterworth filter usually

@@ -102,7 +102,7 @@ class Daemon {
     auto door = ShowControl::open(io_, field_, *rack_.show_control);
     if (!door) return door.error();
     show_control_ = std::move(door).value();
-    spdlog::info("show control: OSC 1.0 over UDP, {} port {}", rack_.show_control->bind.host,
+    spdlog::info("show control: OSC 1.0 over UDP, {} port {}", text_of(rack_.show_control->bind.ip),
                  show_control_->port());
     return {};
   }

@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "config/rack_file.hpp"
+#include "daemon/base/result.hpp"
 #include "daemon/shell/options.hpp"
-#include "protocol/result.hpp"
 #include "web/server/wire/server.hpp"
 
 namespace catwalk::shell {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/shell/field.hpp"
+#include "daemon/base/overloaded.hpp"
 #include "daemon/shell/found_on_line.hpp"
-#include "protocol/overloaded.hpp"
 
 #include <spdlog/spdlog.h>
 
@@ -29,7 +29,7 @@ Field::Field(rack::Core core, store::Journal journal, std::string found,
       journal_found_{std::move(found)},
       snapshot_{core_.snapshot()},
       clock_{now(), std::chrono::steady_clock::now()},
-      planner_{std::make_unique<web::Worker>(most_ways_waiting, web::Worker::Manner::hurries)},
+      planner_{std::make_unique<Worker>(most_ways_waiting, Worker::Manner::hurries)},
       store_{std::make_unique<store::StoreThread>(
           std::move(journal), [this](rack::RecordId id, std::optional<store::StoreError> error) {
             on_field_([this, id, error = std::move(error)] { record_ended(id, error); });

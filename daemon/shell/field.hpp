@@ -16,13 +16,13 @@
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/base/worker.hpp"
 #include "daemon/control/counters.hpp"
 #include "daemon/rack/core/core.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/store_thread.hpp"
 #include "drivers/line/line.hpp"
 #include "web/server/api/gate.hpp"
-#include "web/server/wire/worker.hpp"
 
 namespace catwalk::shell {
 
@@ -126,7 +126,7 @@ class Field final : public web::Gate {
 
   WallClock clock_;
   // Last: their threads call back until they are gone.
-  std::unique_ptr<web::Worker> planner_;
+  std::unique_ptr<Worker> planner_;
   std::unique_ptr<store::StoreThread> store_;
 };
 

@@ -5,18 +5,18 @@
 
 #include <iostream>
 
+#include "daemon/base/text.hpp"
 #include "daemon/shell/daemon.hpp"
 #include "daemon/shell/rack_files.hpp"
 #include "daemon/shell/wall_clock.hpp"
 #include "daemon/store/exported.hpp"
 #include "daemon/store/reader.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::shell {
 namespace {
 
 int complain(const std::string& sentence) {
-  std::cerr << "catwalkd: " << protocol::with_escapes(sentence) << '\n';
+  std::cerr << "catwalkd: " << with_escapes(sentence) << '\n';
   return exit_failed;
 }
 

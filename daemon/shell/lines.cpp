@@ -15,8 +15,8 @@ namespace {
 std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& nodes) {
   std::vector<drivers::BusNode> result;
   for (const auto& node : nodes)
-    result.push_back({protocol::NodeUid::from_bits(node.uid), protocol::Address{node.address},
-                      protocol::Key::from_bytes(node.key)});
+    result.push_back(
+        {node.uid, protocol::Address{node.address}, protocol::Key::from_bytes(node.key)});
   return result;
 }
 
@@ -40,7 +40,7 @@ struct Maker {
   NamedLine operator()(const config::UdpSetup& setup) const {
     auto key = protocol::Key::from_bytes(setup.key);
     if (!key) throw std::invalid_argument{setup.name.text + ": the key's length is not allowed"};
-    drivers::UdpLineConfig line{.bind_address = setup.bind.host,
+    drivers::UdpLineConfig line{.bind_address = text_of(setup.bind.ip),
                                 .port = setup.bind.port,
                                 .key = std::move(*key),
                                 .epoch = voice.epoch.value,
@@ -49,12 +49,8 @@ struct Maker {
                                 .ours = voice.before,
                                 .reading_age = setup.reading_age};
     if (setup.search_port) line.search_port = *setup.search_port;
-    for (const auto& node : setup.nodes) {
-      std::optional<drivers::Endpoint> endpoint;
-      if (node.endpoint) endpoint = drivers::endpoint_at(node.endpoint->host, node.endpoint->port);
-      line.nodes.push_back(
-          {protocol::NodeUid::from_bits(node.uid), endpoint, protocol::Key::from_bytes(node.key)});
-    }
+    for (const auto& node : setup.nodes)
+      line.nodes.push_back({node.uid, node.endpoint, protocol::Key::from_bytes(node.key)});
     return {setup.name, std::make_unique<drivers::UdpLine>(io, std::move(line))};
   }
 
@@ -75,7 +71,7 @@ struct Maker {
     for (const auto& node : setup.nodes) {
       const auto planned = std::ranges::find(rack.plan.nodes, node.uid, &plan::Node::uid);
       drivers::SimulatedNode simulated;
-      simulated.uid = protocol::NodeUid::from_bits(node.uid);
+      simulated.uid = node.uid;
       simulated.address = protocol::Address{node.address};
       simulated.described = node_type_of(*planned->datasheet);
       line.nodes.push_back(std::move(simulated));

@@ -5,7 +5,7 @@
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::shell {
 namespace {
@@ -13,7 +13,7 @@ namespace {
 class LogLine final : public spdlog::formatter {
  public:
   void format(const spdlog::details::log_msg& message, spdlog::memory_buf_t& line) override {
-    const auto text = protocol::with_escapes({message.payload.data(), message.payload.size()});
+    const auto text = with_escapes({message.payload.data(), message.payload.size()});
     auto plain = message;
     plain.payload = text;
     pattern_.format(plain, line);

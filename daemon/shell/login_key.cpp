@@ -13,7 +13,7 @@
 #include <variant>
 
 #include "config/file_source.hpp"
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::shell {
 namespace {
@@ -91,7 +91,7 @@ Result<LoginKey, std::string> login_key_in(const std::filesystem::path& state_di
     return Failure{file.string() + " is open to others; allowed is mode 0600, 0400 or 0440"};
   if (content != nullptr) {
     const auto key = content->text.substr(0, content->text.find('\n'));
-    if (protocol::is_hex(key, digits)) return LoginKey{key, {}};
+    if (is_hex(key, digits)) return LoginKey{key, {}};
   }
   // A key is nobody's work: one that is lost costs a login, and a rack that stays dark more.
   auto aside = file;

@@ -6,7 +6,7 @@
 #include <filesystem>
 #include <string>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::shell {
 

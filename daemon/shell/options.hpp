@@ -9,8 +9,8 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/journal.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::shell {
 

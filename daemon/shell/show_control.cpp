@@ -10,9 +10,11 @@ namespace catwalk::shell {
 namespace {
 
 control::DoorSetup door_setup(const config::ShowControlSetup& setup) {
-  control::DoorSetup door{setup.bind.host, setup.bind.port, {}};
-  for (const auto& sender : setup.senders) door.peers.senders.push_back({sender.host, sender.port});
-  for (const auto& one : setup.subscribers) door.peers.subscribers.push_back({one.host, one.port});
+  control::DoorSetup door{text_of(setup.bind.ip), setup.bind.port, {}};
+  for (const auto& sender : setup.senders)
+    door.peers.senders.push_back({text_of(sender.ip), sender.port});
+  for (const auto& one : setup.subscribers)
+    door.peers.subscribers.push_back({text_of(one.ip), one.port});
   return door;
 }
 

@@ -7,10 +7,10 @@
 #include <string>
 
 #include "config/rack_file.hpp"
+#include "daemon/base/result.hpp"
+#include "daemon/base/worker.hpp"
 #include "daemon/control/udp_door.hpp"
 #include "daemon/shell/field.hpp"
-#include "protocol/result.hpp"
-#include "web/server/wire/worker.hpp"
 
 namespace catwalk::shell {
 
@@ -34,7 +34,7 @@ class ShowControl {
   asio::io_context& io_;
   Field& field_;
   std::unique_ptr<control::UdpDoor> door_;
-  web::Worker worker_;  // last: its thread posts to all others
+  Worker worker_;  // last: its thread posts to all others
 };
 
 }  // namespace catwalk::shell

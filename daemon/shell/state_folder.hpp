@@ -3,8 +3,8 @@
 // The folder that outlives the daemon, and the journal in it.
 
 #include "config/rack_file.hpp"
+#include "daemon/base/result.hpp"
 #include "daemon/store/open_store.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::shell {
 

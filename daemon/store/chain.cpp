@@ -3,9 +3,9 @@
 
 #include <charconv>
 
+#include "daemon/base/text.hpp"
 #include "daemon/store/rows.hpp"
 #include "daemon/store/tables.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -20,7 +20,7 @@ std::optional<rack::JournalHead> parse_head(std::string_view text) {
   const auto [stop, error] = std::from_chars(text.data(), end, head.row);
   if (error != std::errc{} || stop == end || *stop != ':' || head.row == 0) return std::nullopt;
   head.hash.assign(stop + 1, end);
-  if (!protocol::is_hex(head.hash, digits_of_hash)) return std::nullopt;
+  if (!is_hex(head.hash, digits_of_hash)) return std::nullopt;
   return head;
 }
 

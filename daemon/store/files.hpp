@@ -7,9 +7,9 @@
 #include <filesystem>
 #include <optional>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/time.hpp"
 #include "daemon/store/error.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::store {
 

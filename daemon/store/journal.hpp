@@ -13,11 +13,11 @@
 #include <optional>
 #include <span>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/journal.hpp"
 #include "daemon/rack/values/kept.hpp"
 #include "daemon/rack/values/record.hpp"
 #include "daemon/store/error.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::store {
 

@@ -10,10 +10,10 @@
 #include <memory>
 #include <optional>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/journal.hpp"
 #include "daemon/store/chain.hpp"
 #include "daemon/store/error.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::store {
 

@@ -11,8 +11,8 @@
 #include <string>
 #include <utility>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/journal.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::store {
 

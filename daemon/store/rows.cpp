@@ -3,7 +3,7 @@
 
 #include <limits>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::store {
@@ -20,7 +20,7 @@ bool is_lawful_time(std::int64_t micros) { return micros >= 0 && micros <= last_
 
 void Row::refuse(int column, const std::string& allowed) const {
   throw SqliteError{"in table " + std::string{table_} + ", " + row_->name(column) + " is \"" +
-                        protocol::with_escapes(row_->text(column).substr(0, longest_quoted)) +
+                        with_escapes(row_->text(column).substr(0, longest_quoted)) +
                         "\"; allowed is " + allowed,
                     SQLITE_MISMATCH};
 }
@@ -50,7 +50,7 @@ std::string Row::text(int column, std::size_t longest) const {
 
 std::string Row::hash(int column) const {
   auto hash = text(column);
-  return protocol::is_hex(hash, digits_of_hash) ? hash : std::string{};
+  return is_hex(hash, digits_of_hash) ? hash : std::string{};
 }
 
 rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }
@@ -63,7 +63,7 @@ plan::Settings Row::settings(int column) const {
       rf::Frequency::hertz(integer(column + 2, 0, std::numeric_limits<std::uint32_t>::max())),
       flag(column + 3),
       // No longer than it was: what a hand or a bit has spoilt may be wanted, but not believed.
-      protocol::made_plain(text(column + 4, protocol::longest_label), "?")};
+      made_plain(text(column + 4, protocol::longest_label), "?")};
 }
 
 }  // namespace catwalk::store

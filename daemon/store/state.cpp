@@ -18,7 +18,7 @@ protocol::NodeUid uid_at(const Row& row, int column) {
 
 // Nothing for a kind that this program does not know.
 std::optional<rack::Alarm> alarm_at(const Row& row) {
-  const auto kind = row.text(1);
+  const auto kind = named<rack::AlarmKind>(row.text(1));
   rack::Alarm alarm;
   alarm.id = row.number(0);
   alarm.subject = row.text(2);
@@ -27,11 +27,9 @@ std::optional<rack::Alarm> alarm_at(const Row& row) {
   if (row.flag(5)) alarm.returned = row.time(6);
   if (row.flag(7)) alarm.acknowledged_by = row.text(8);
   if (row.flag(9)) alarm.shelved = rack::Shelving{row.text(10), row.text(11), row.time(12)};
-  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
-    alarm.kind = static_cast<rack::AlarmKind>(i);
-    if (rack::name_of(alarm.kind) == kind) return alarm;
-  }
-  return std::nullopt;
+  if (!kind) return std::nullopt;
+  alarm.kind = *kind;
+  return alarm;
 }
 
 std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {

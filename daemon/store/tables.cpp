@@ -3,7 +3,7 @@
 
 #include <array>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -86,14 +86,6 @@ CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NO
   more TEXT NOT NULL);
 )sql";
 
-std::optional<rack::JournalKind> kind_of(const std::string& name) {
-  for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
-    const auto kind = static_cast<rack::JournalKind>(i);
-    if (rack::name_of(kind) == name) return kind;
-  }
-  return std::nullopt;
-}
-
 }  // namespace
 
 const std::string_view trigger_that_keeps_rows =
@@ -125,7 +117,7 @@ rack::JournalEntry entry_at(const Statement& row, int column) {
   rack::JournalEntry entry;
   const auto at = row.integer(column);
   entry.at = is_lawful_time(at) ? time_of(at) : rack::TimePoint{};
-  entry.kind = kind_of(row.text(column + 1)).value_or(rack::JournalKind::command);
+  entry.kind = named<rack::JournalKind>(row.text(column + 1)).value_or(rack::JournalKind::command);
   entry.who = row.text(column + 2);
   entry.node = row.text(column + 3);
   entry.change = static_cast<rack::ChangeId>(row.integer(column + 4));
@@ -152,7 +144,7 @@ std::string hash_of(const std::string& before, const rack::JournalEntry& entry) 
   for (const auto* text :
        {&entry.segment, &entry.what, &entry.why, &entry.verdict, &entry.waiver, &entry.fate})
     add(*text);
-  return protocol::sha256_hex(bytes);
+  return sha256_hex(bytes);
 }
 
 }  // namespace catwalk::store

@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::drivers {
 

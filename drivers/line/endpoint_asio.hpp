@@ -4,7 +4,7 @@
 
 #include <asio/ip/udp.hpp>
 
-#include "drivers/line/endpoint.hpp"
+#include "daemon/base/endpoint.hpp"
 
 namespace catwalk::drivers {
 

@@ -10,7 +10,7 @@
 #include <optional>
 #include <vector>
 
-#include "drivers/line/endpoint.hpp"
+#include "daemon/base/endpoint.hpp"
 #include "drivers/line/line.hpp"
 #include "protocol/bytes.hpp"
 #include "protocol/datagram.hpp"

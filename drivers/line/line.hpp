@@ -16,7 +16,7 @@
 #include <variant>
 #include <vector>
 
-#include "drivers/line/endpoint.hpp"
+#include "daemon/base/endpoint.hpp"
 #include "protocol/fault.hpp"
 #include "protocol/message.hpp"
 

@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "drivers/line/endpoint.hpp"
+#include "daemon/base/endpoint.hpp"
 
 namespace catwalk::drivers {
 

@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <string>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -24,9 +24,9 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "drivers/line/faults.hpp"
 #include "drivers/node/emulated_node.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -5,9 +5,9 @@
 #include <asio/ip/address.hpp>
 #include <charconv>
 
+#include "daemon/base/text.hpp"
 #include "drivers/line/bad_word.hpp"
 #include "drivers/node/node_actions.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::drivers {
 namespace {
@@ -72,7 +72,7 @@ Result<NodeSpec, std::string> parse_node(std::string_view text, const NodeType& 
       node.type = *type;
     } else if (part.starts_with("label=")) {
       node.label = part.substr(6);
-      if (node.label.size() > protocol::longest_label || !protocol::is_plain_text(node.label)) {
+      if (node.label.size() > protocol::longest_label || !is_plain_text(node.label)) {
         return bad("--node label", node.label, "up to 16 bytes of UTF-8");
       }
     } else if (part.starts_with("key-file=")) {

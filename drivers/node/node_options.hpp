@@ -7,9 +7,9 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "drivers/line/faults.hpp"
 #include "drivers/node/emulated_node.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -7,8 +7,8 @@
 #include <optional>
 #include <string>
 
+#include "daemon/base/result.hpp"
 #include "drivers/node/node_options.hpp"
-#include "protocol/result.hpp"
 
 namespace asio {
 class io_context;

@@ -10,8 +10,8 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "drivers/node/emulated_node.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "drivers/node/node_options.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -13,7 +13,7 @@
 #include <sstream>
 #include <system_error>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::drivers {
 namespace {
@@ -55,7 +55,7 @@ bool take(std::istringstream& in, std::string_view name, T& value) {
   const std::string_view text = std::string_view{word}.substr(name.size() + 1);
   if constexpr (std::is_same_v<T, std::string>) {
     const auto label = from_hex(text);
-    if (!label || label->size() > protocol::longest_label || !protocol::is_plain_text(*label)) {
+    if (!label || label->size() > protocol::longest_label || !is_plain_text(*label)) {
       return false;
     }
     value = *label;

@@ -14,8 +14,8 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "drivers/node/emulated_node.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 
 namespace catwalk::drivers {
 

@@ -41,8 +41,7 @@ plan::RackPlan two_segments(const std::filesystem::path& folder) {
 
 drivers::SimulatedLineConfig line_for(const plan::RackPlan& plan) {
   auto line = line_of(plan.nodes.size());
-  for (std::size_t i = 0; i < plan.nodes.size(); ++i)
-    line.nodes[i].uid = protocol::NodeUid::from_bits(plan.nodes[i].uid);
+  for (std::size_t i = 0; i < plan.nodes.size(); ++i) line.nodes[i].uid = plan.nodes[i].uid;
   line.baud = static_cast<std::uint32_t>(baud);
   return line;
 }

@@ -7,7 +7,7 @@
 #include <functional>
 #include <string>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 #include "tests/end_to_end/doors_bench.hpp"
 
 namespace catwalk::test {
@@ -26,7 +26,7 @@ class GuardedRack {
   }
 
   static std::string token(const std::string& role) { return "token of " + role; }
-  static std::string digest(const std::string& role) { return protocol::sha256_hex(token(role)); }
+  static std::string digest(const std::string& role) { return sha256_hex(token(role)); }
 
   RawResponse ask(const std::string& method, const std::string& target, const std::string& headers,
                   const std::string& body = {}) const {

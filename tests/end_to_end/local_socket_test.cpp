@@ -10,7 +10,7 @@
 #include <filesystem>
 #include <fstream>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 #include "tests/support/rig.hpp"
 
 using namespace catwalk;
@@ -27,9 +27,8 @@ struct LocalRack {
 
   LocalRack() {
     rig.edit_rack([](Json& rack) {
-      rack["tokens"] = {{{"name", "ana"},
-                         {"role", "engineer"},
-                         {"sha256", protocol::sha256_hex("ana-has-this")}}};
+      rack["tokens"] = {
+          {{"name", "ana"}, {"role", "engineer"}, {"sha256", sha256_hex("ana-has-this")}}};
       rack["local_users"] = {{{"name", "nobody"}, {"role", "watch"}}};
     });
   }

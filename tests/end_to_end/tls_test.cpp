@@ -5,7 +5,7 @@
 #include <filesystem>
 #include <fstream>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 #include "tests/support/rig.hpp"
 
 using namespace catwalk;
@@ -42,9 +42,8 @@ struct SecureRack {
                                                              "ec_paramgen_curve:P-256"}) {
     make_certificate(rig, "rack", days, key);
     rig.edit_rack([](Json& rack) {
-      rack["tokens"] = {{{"name", "ana"},
-                         {"role", "engineer"},
-                         {"sha256", protocol::sha256_hex("ana-has-this")}}};
+      rack["tokens"] = {
+          {{"name", "ana"}, {"role", "engineer"}, {"sha256", sha256_hex("ana-has-this")}}};
       rack["server"] = {{"port", 0},
                         {"tls", {{"certificate_file", "rack.pem"}, {"key_file", "rack.key"}}}};
     });

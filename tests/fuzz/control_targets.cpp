@@ -8,10 +8,10 @@
 #include <string>
 #include <variant>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/control/osc_codec.hpp"
 #include "daemon/control/show_control.hpp"
 #include "daemon/rack/core/core.hpp"
-#include "protocol/overloaded.hpp"
 #include "tests/fuzz/byte_targets.hpp"
 #include "tests/support/rack_fixture.hpp"
 

@@ -160,14 +160,14 @@ void run_datagram(ByteView input) {
     promise(reply && decode(reply->packet), "a node's answer is well formed");
   }
 
-  drivers::DatagramConfig config{.nodes = {{node_uid, drivers::Endpoint{{}, 7000}}}, .key = key};
+  drivers::DatagramConfig config{.nodes = {{node_uid, Endpoint{{}, 7000}}}, .key = key};
   config.epoch = 7;
   drivers::DatagramEngine engine{config};
   engine.up(noon);
   engine.discover(noon);
-  engine.received(good, drivers::Endpoint{{}, 7001}, noon);
-  engine.received(good, drivers::Endpoint{{}, 7002}, noon);
-  engine.received(input, drivers::Endpoint{{}, 7003}, noon);
+  engine.received(good, Endpoint{{}, 7001}, noon);
+  engine.received(good, Endpoint{{}, 7002}, noon);
+  engine.received(input, Endpoint{{}, 7003}, noon);
   promise(engine.counters().frames_received <= 1,
           "the same datagram is not taken twice, nor one without a good HMAC");
   engine.tick(noon + std::chrono::seconds{1});

@@ -138,7 +138,7 @@ void run_readings(ByteView input) {
   for (std::size_t i = 0; i < records; ++i) {
     const auto record = input.subspan(i * record_size, record_size);
     const auto& nodes = the_plan()->nodes;
-    const auto uid = protocol::NodeUid::from_bits(nodes[record[0] % nodes.size()].uid);
+    const auto uid = nodes[record[0] % nodes.size()].uid;
     rack.give(rack::NodeReported{uid, reading_from(record)});
     if (record[0] >= 0x80) {
       rack::SwitchRequested go;

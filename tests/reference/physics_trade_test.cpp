@@ -86,7 +86,7 @@ plan::RackPlan stage(double feed_loss) {
   plan.lines = {{"bus"}};
   plan::Node node;
   node.name = {"bow"};
-  node.uid = 1;
+  node.uid = NodeUid::from_bits(1);
   node.line = {"bus"};
   node.datasheet = inline_amplifier();
   node.antenna_gain = Decibel::of(6.5);

@@ -4,7 +4,7 @@
 #include <iostream>
 #include <string>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace {
 
@@ -24,6 +24,6 @@ std::string utf8(std::uint32_t point) {
 int main() {
   std::uint32_t point = 0;
   while (std::cin >> std::hex >> point)
-    std::cout << (catwalk::protocol::is_plain_text(utf8(point)) ? "1\n" : "0\n");
+    std::cout << (catwalk::is_plain_text(utf8(point)) ? "1\n" : "0\n");
   return 0;
 }

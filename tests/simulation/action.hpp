@@ -19,9 +19,9 @@
 #include <string_view>
 #include <variant>
 
+#include "daemon/base/result.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/rf/units.hpp"
-#include "protocol/result.hpp"
 #include "tests/simulation/virtual_clock.hpp"
 
 namespace catwalk::simulation {

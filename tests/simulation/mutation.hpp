@@ -7,6 +7,8 @@
 #include <optional>
 #include <string_view>
 
+#include "daemon/base/words.hpp"
+
 namespace catwalk::simulation {
 
 enum class Mutation {
@@ -33,41 +35,21 @@ inline constexpr std::array all_mutations{
     Mutation::flattering_line, Mutation::moody_node,      Mutation::planner_without_order,
     Mutation::blind_rules,     Mutation::forgotten_epochs};
 
-constexpr std::string_view name_of(Mutation mutation) {
-  switch (mutation) {
-    case Mutation::none:
-      return "none";
-    case Mutation::lying_store:
-      return "lying-store";
-    case Mutation::forgetful_store:
-      return "forgetful-store";
-    case Mutation::silent_alarms:
-      return "silent-alarms";
-    case Mutation::lost_answers:
-      return "lost-answers";
-    case Mutation::lost_records:
-      return "lost-records";
-    case Mutation::answered_twice:
-      return "answered-twice";
-    case Mutation::flattering_line:
-      return "flattering-line";
-    case Mutation::moody_node:
-      return "moody-node";
-    case Mutation::planner_without_order:
-      return "planner-without-order";
-    case Mutation::blind_rules:
-      return "blind-rules";
-    case Mutation::forgotten_epochs:
-      return "forgotten-epochs";
-  }
-  return "";
+constexpr auto words_of(Mutation) {
+  using enum Mutation;
+  return WordTable<Mutation, 12>{{{"none", none},
+                                  {"lying-store", lying_store},
+                                  {"forgetful-store", forgetful_store},
+                                  {"silent-alarms", silent_alarms},
+                                  {"lost-answers", lost_answers},
+                                  {"lost-records", lost_records},
+                                  {"answered-twice", answered_twice},
+                                  {"flattering-line", flattering_line},
+                                  {"moody-node", moody_node},
+                                  {"planner-without-order", planner_without_order},
+                                  {"blind-rules", blind_rules},
+                                  {"forgotten-epochs", forgotten_epochs}}};
 }
-
-constexpr std::optional<Mutation> mutation_named(std::string_view name) {
-  if (name == "none") return Mutation::none;
-  for (const auto mutation : all_mutations)
-    if (name_of(mutation) == name) return mutation;
-  return std::nullopt;
-}
+using catwalk::name_of;
 
 }  // namespace catwalk::simulation

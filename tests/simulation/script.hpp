@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 #include "tests/simulation/action.hpp"
 #include "tests/simulation/show.hpp"
 

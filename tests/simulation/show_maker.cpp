@@ -117,7 +117,7 @@ class Maker {
     for (std::size_t i = 0; i < count; ++i) {
       plan::Node node;
       node.name = {"n" + std::to_string(i)};
-      node.uid = 0x7a10'0000'0100U + i;
+      node.uid = {0x7a10, static_cast<std::uint32_t>(0x100 + i)};
       // Every line has somebody.
       node.line = plan_.lines[i < plan_.lines.size()
                                   ? i

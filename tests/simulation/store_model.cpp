@@ -5,8 +5,8 @@
 #include <tuple>
 #include <utility>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/rack/values/epochs.hpp"
-#include "protocol/overloaded.hpp"
 
 namespace catwalk::simulation {
 namespace {

@@ -58,7 +58,7 @@ namespace {
 std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t at, Moment now) {
   const auto& planned_node = show.plan->nodes[at];
   drivers::NodeConfig config;
-  config.uid = protocol::NodeUid::from_bits(planned_node.uid);
+  config.uid = planned_node.uid;
   config.type = shell::node_type_of(*planned_node.datasheet);
   const protocol::Address address{static_cast<std::uint8_t>(at + 1)};
   auto memory = drivers::factory_memory(config, address, planned_node.name.text);

@@ -33,7 +33,7 @@ void VirtualNet::make_engine(protocol::Epoch epoch, const protocol::OurEpochs& s
   config.reading_age = setup_.reading_age;
   for (std::size_t i = 0; i < nodes_.size(); ++i)
     config.nodes.push_back(
-        {nodes_[i].node->uid(), drivers::Endpoint{{}, static_cast<std::uint16_t>(first_port + i)}});
+        {nodes_[i].node->uid(), Endpoint{{}, static_cast<std::uint16_t>(first_port + i)}});
   engine_.emplace(std::move(config));
 }
 
@@ -88,8 +88,7 @@ void VirtualNet::step(Moment now) {
   }
   for (const auto& parcel : from_nodes_.arrived(now))
     if (engine_)
-      engine_->received(parcel.bytes, drivers::Endpoint{{}, static_cast<std::uint16_t>(parcel.tag)},
-                        now);
+      engine_->received(parcel.bytes, Endpoint{{}, static_cast<std::uint16_t>(parcel.tag)}, now);
   if (!engine_) return;
   engine_->tick(now);
   pass_on(now);

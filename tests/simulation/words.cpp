@@ -3,8 +3,8 @@
 
 #include <charconv>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/rack/values/wire.hpp"
-#include "protocol/overloaded.hpp"
 #include "tests/simulation/action.hpp"
 
 namespace catwalk::simulation {

@@ -3,8 +3,8 @@
 // daemon/shell/field.cpp.
 #include <utility>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/shell/found_on_line.hpp"
-#include "protocol/overloaded.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
 

@@ -11,9 +11,9 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/control/osc_codec.hpp"
 #include "daemon/control/show_control.hpp"
-#include "protocol/overloaded.hpp"
 #include "tests/support/hall.hpp"
 
 namespace catwalk::test {

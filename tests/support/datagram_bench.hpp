@@ -22,7 +22,6 @@ class DatagramBench {
  public:
   using TimePoint = drivers::TimePoint;
   using Duration = TimePoint::duration;
-  using Endpoint = drivers::Endpoint;
 
   // Node i is at port 7000 + i.
   DatagramBench(std::size_t count, drivers::FaultRates rates = {}, std::uint64_t seed = 1,

@@ -175,7 +175,7 @@ class Hall {
     if (send == nullptr) return;
     if (send->node == protocol::NodeUid::everyone()) {
       for (const auto& node : plan_->nodes)
-        if (node.line == send->line) obey(node.uid, send->request);
+        if (node.line == send->line) obey(node.uid.bits(), send->request);
       return give(rack::CommandAnswered{send->command, protocol::Done{}});
     }
     if (auto reply = obey(send->node.bits(), send->request))
@@ -191,7 +191,7 @@ class Hall {
     auto reply = node.obey(request);
     if (apply && node.force != before)
       for (const auto& planned : plan_->nodes)
-        if (planned.uid == bits) applied.push_back(planned.name.text);
+        if (planned.uid.bits() == bits) applied.push_back(planned.name.text);
     return reply;
   }
 

@@ -45,7 +45,7 @@ plan::Node node_no(int number, const std::shared_ptr<const plan::Datasheet>& she
                    const std::shared_ptr<const rf::CableType>& cable) {
   plan::Node node;
   node.name = {"n" + std::to_string(number)};
-  node.uid = 0x7a10'0000'0000U + static_cast<std::uint64_t>(number) + 1;
+  node.uid = {0x7a10, static_cast<std::uint32_t>(number) + 1};
   node.line = {"grid"};
   node.datasheet = sheet;
   node.antenna_gain = Decibel::of(4.0);

@@ -62,7 +62,7 @@ inline plan::RackPlan small_rack() {
   const auto node = [&](const std::string& name, std::uint64_t uid, const std::string& line) {
     plan::Node one;
     one.name = {name};
-    one.uid = uid;
+    one.uid = NodeUid::from_bits(uid);
     one.line = {line};
     one.datasheet = sheet;
     one.hangs = "over the stage";

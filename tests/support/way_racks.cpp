@@ -162,7 +162,7 @@ Crossing random_crossing(int most, unsigned seed) {
   for (int i = 0; i < count; ++i) {
     plan::Node node;
     node.name = {"n" + std::to_string(i)};
-    node.uid = static_cast<std::uint64_t>(i) + 1;
+    node.uid = NodeUid::from_bits(static_cast<std::uint64_t>(i) + 1);
     node.line = {"grid"};
     node.datasheet = sheet;
     node.feed = plan::Chain{plan::FixedLoss{"cable", Decibel::of(random.any(2, 8))}};

@@ -30,7 +30,7 @@ FakeGate::FakeGate(plan::RackPlan plan)
     : core_{std::make_shared<const plan::RackPlan>(std::move(plan)),
             {.epoch = {1}, .reached = {{"rehearsal", now}}},
             now} {
-  for (const auto& node : snapshot()->plan->nodes) nodes[node.uid] = {};
+  for (const auto& node : snapshot()->plan->nodes) nodes[node.uid.bits()] = {};
 }
 
 void FakeGate::ask(rack::Event request, Answered answered, Until until) {
@@ -126,7 +126,7 @@ void FakeGate::carry_out(const rack::Effect& effect) {
 void FakeGate::answer(const rack::Send& send) {
   if (send.node == protocol::NodeUid::everyone()) {
     for (const auto& planned : snapshot()->plan->nodes)
-      if (auto& each = nodes.at(planned.uid); planned.line == send.line)
+      if (auto& each = nodes.at(planned.uid.bits()); planned.line == send.line)
         each.in_force = each.staged;
     return on(rack::CommandAnswered{send.command, protocol::Done{}});
   }

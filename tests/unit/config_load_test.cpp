@@ -28,7 +28,7 @@ TEST_CASE("the small rack is read as it is written") {
   CHECK(plan.name == "jetty");
   CHECK(plan.region == "harbour");
   REQUIRE(plan.nodes.size() == 3);
-  CHECK(plan.nodes[0].uid == 0x7a10'0000'0001);
+  CHECK(plan.nodes[0].uid == NodeUid{0x7a10, 1});
   CHECK(plan.nodes[0].line.text == "bus");
   CHECK(plan.nodes[0].on_return == plan::OnReturn::hold);
   CHECK(plan.nodes[0].gain_limits->highest == rf::Gain::decibels(10));
@@ -56,11 +56,11 @@ TEST_CASE("lines come in the order of the file, each with the nodes on it") {
   REQUIRE(lines.size() == 3);
   const auto& bus = std::get<SerialSetup>(lines[0]);
   CHECK(bus.device == "/dev/ttyUSB0");
-  CHECK(bus.nodes == std::vector<NodeOnLine>{
-                         {.uid = 0x7a10'0000'0001, .address = 1, .endpoint = {}, .key = {}}});
+  CHECK(bus.nodes ==
+        std::vector<NodeOnLine>{{.uid = {0x7a10, 1}, .address = 1, .endpoint = {}, .key = {}}});
   const auto& net = std::get<UdpSetup>(lines[1]);
-  CHECK(net.bind == Endpoint{"127.0.0.1", 0});
-  CHECK(net.nodes.at(0).endpoint == Endpoint{"127.0.0.1", 47311});
+  CHECK(net.bind == parse_endpoint("127.0.0.1:0", 0));
+  CHECK(net.nodes.at(0).endpoint == parse_endpoint("127.0.0.1:47311"));
   const auto& bench = std::get<SimulatedSetup>(lines[2]);
   CHECK(bench.loss == 0.02);
   CHECK(bench.delay_most == std::chrono::milliseconds{12});

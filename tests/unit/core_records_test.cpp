@@ -70,7 +70,7 @@ TEST_CASE("an adoption that is on its way when another device comes in is not ke
   REQUIRE(hall.has_alarm(rack::AlarmKind::drifted));
   hall.give(rack::AdoptRequested{.request = ++hall.last_request, .node = {"left"}, .who = "ana"});
   auto plan = small_rack();
-  SUBCASE("in its place") { plan.nodes[0].uid = 0x77; }
+  SUBCASE("in its place") { plan.nodes[0].uid = uid(0x77); }
   SUBCASE("two were mixed up") { std::swap(plan.nodes[0].uid, plan.nodes[1].uid); }
   SUBCASE("and it is in a place that is new") {
     plan.nodes[2].name = {"mast"};
@@ -92,7 +92,7 @@ TEST_CASE("an adoption that is on its way when another device comes in is not ke
   CHECK(last.what == "adopt from 0000-00000001");
   CHECK(last.fate == "not adopted: another device hangs there by a plan that was read since");
   // Nothing is left over of it.
-  hall.read(plan.nodes[0].uid);
+  hall.read(plan.nodes[0].uid.bits());
   hall.run();
   hall.give(rack::AdoptRequested{.request = ++hall.last_request, .node = {"left"}, .who = "ana"});
   hall.run();

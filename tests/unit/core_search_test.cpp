@@ -57,7 +57,7 @@ TEST_CASE("a row is renewed by the last word on its uid, and nothing is added af
 TEST_CASE("what was found gets and loses its name with the plan that is read") {
   Searched hall;
   auto plan = small_rack();
-  plan.nodes[0].uid = 0x77;
+  plan.nodes[0].uid = uid(0x77);
   hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
   hall.run();
   REQUIRE(hall.rows().size() == 2);

@@ -280,7 +280,7 @@ TEST_CASE("a rack whose journal was set aside meets its nodes as they are, and s
   Bench bench{{.lock = rack::Lock{"rack", "nobody knows", {}}, .epoch = {9}}, plan};
   bench.on(rack::JournalFound{"The journal could not be used."});
   for (const auto& line : plan.lines) bench.on(rack::LineWentUp{line});
-  for (const auto& planned : plan.nodes) bench.report(planned.uid, home);
+  for (const auto& planned : plan.nodes) bench.report(planned.uid.bits(), home);
   CHECK(bench.sent.empty());
   CHECK(bench.node("left")->wanted->settings == home);
   CHECK(bench.core.snapshot()->lock);
@@ -1056,7 +1056,7 @@ TEST_CASE("what hangs in a place may change, and what is wanted there stays") {
   CHECK(bench.node("left")->agreement == rack::Agreement::drifted);
 
   // A spare in the place of one that was known: what was wanted there is wanted of it.
-  plan.nodes[0].uid = 0x77;
+  plan.nodes[0].uid = uid(0x77);
   bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
   bench.report(0x77, slide_at(0, 470));
   CHECK(bench.node("left")->wanted->settings == slide_at(3, 518));
@@ -1091,7 +1091,7 @@ TEST_CASE("the journal tells what is on the air, and what another plan differs i
   plan.segments[1].carriers[0].frequency = rf::Frequency::megahertz(622);
   plan.segments[0].carriers.pop_back();
   plan.segments[0].settings[{"left"}].gain = rf::Gain::decibels(3);
-  plan.nodes[2].uid = 0x99;
+  plan.nodes[2].uid = uid(0x99);
   bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
   CHECK(
       rows(rack::JournalKind::plan).back() ==
@@ -1121,18 +1121,18 @@ TEST_CASE("what waits for its record when its device is taken away is answered, 
   };
   for (const bool fails : {false, true}) {
     auto reading = reading_of(slide_at(3, 518));
-    on(rack::NodeReported{uid(plan.nodes[0].uid), reading});
+    on(rack::NodeReported{plan.nodes[0].uid, reading});
     keep(false);
     answered.clear();
     on(rack::LocateRequested{.request = 1, .node = {"left"}, .who = "ana"});
     on(rack::StoreRequested{.request = 2, .node = {"left"}, .who = "ana"});
     // A store is refused to a node that has drifted, an adoption to one that has not.
     reading = reading_of(slide_at(6, 518));
-    on(rack::NodeReported{uid(plan.nodes[0].uid), reading});
+    on(rack::NodeReported{plan.nodes[0].uid, reading});
     on(rack::AdoptRequested{.request = 3, .node = {"left"}, .who = "ana"});
     // Another device, before the disk has answered.
-    ++plan.nodes[0].uid;
-    plan.nodes[0].uid += 0x100;
+    plan.nodes[0].uid = uid(plan.nodes[0].uid.bits() + 1);
+    plan.nodes[0].uid = uid(plan.nodes[0].uid.bits() + 0x100);
     on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
     keep(fails);
     for (const auto request : {1U, 2U, 3U}) {

@@ -65,8 +65,9 @@ TEST_CASE("settings that no datasheet has end neither preview nor go nor any loo
     CAPTURE(what);
     std::map<std::uint64_t, HallNode> nodes;
     for (const auto& node : plan.nodes)
-      nodes[node.uid].force = {rf::Gain::decibels(6), 0, rf::Frequency::megahertz(500), true, ""};
-    nodes[plan.nodes[1].uid].force = settings;
+      nodes[node.uid.bits()].force = {rf::Gain::decibels(6), 0, rf::Frequency::megahertz(500), true,
+                                      ""};
+    nodes[plan.nodes[1].uid.bits()].force = settings;
     Hall hall{plan, {.epoch = {1}}, nodes};
     hall.meet();
     const auto snapshot = hall.snapshot();
@@ -89,7 +90,7 @@ TEST_CASE("settings that no datasheet has end neither preview nor go nor any loo
     // It is told where to go like any other, and goes there.
     hall.go("moved", rack::Waiver{"ana", "a test"});
     hall.run();
-    CHECK(hall.nodes.at(plan.nodes[1].uid).force.centre == rf::Frequency::megahertz(520));
+    CHECK(hall.nodes.at(plan.nodes[1].uid.bits()).force.centre == rf::Frequency::megahertz(520));
   }
 }
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <doctest/doctest.h>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 
-using catwalk::protocol::sha256_hex;
+using catwalk::sha256_hex;
 
 // FIPS 180-4's one-block and two-block messages, as in the examples that NIST publishes with it.
 TEST_CASE("SHA-256 gives the published digests") {

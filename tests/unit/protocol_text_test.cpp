@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rule for text, at its doors and on its ways out.
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 #include <doctest/doctest.h>
 
+using namespace catwalk;
 using namespace catwalk::protocol;
 
 TEST_CASE("no text holds what moves a terminal or misleads a reader") {

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <doctest/doctest.h>
 
+#include "daemon/base/text.hpp"
 #include "protocol/message.hpp"
-#include "protocol/text.hpp"
 #include "protocol/values.hpp"
 
+using namespace catwalk;
 using namespace catwalk::protocol;
 
 TEST_CASE("a uid is read and written as maker and serial number") {

@@ -35,7 +35,7 @@ struct Scene {
     static const auto sheet = test::sliding_sheet();
     plan::Node one;
     one.name = {name};
-    one.uid = plan.nodes.size() + 1;
+    one.uid = NodeUid::from_bits(plan.nodes.size() + 1);
     one.line = {"bus"};
     one.datasheet = sheet;
     one.feed = plan::Chain{};

@@ -5,8 +5,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 
+using namespace catwalk;
 using namespace catwalk::web;
 
 namespace {
@@ -25,8 +26,8 @@ HttpRequest request(const std::string& method, std::map<std::string, std::string
 Doors open_doors() { return {{"localhost", "127.0.0.1", "[::1]", "rack.example"}, {}}; }
 Doors guarded_doors() {
   auto doors = open_doors();
-  doors.tokens = {{"Ana", Role::engineer, catwalk::protocol::sha256_hex("token of Ana")},
-                  {"screen", Role::watch, catwalk::protocol::sha256_hex("token of the screen")}};
+  doors.tokens = {{"Ana", Role::engineer, catwalk::sha256_hex("token of Ana")},
+                  {"screen", Role::watch, catwalk::sha256_hex("token of the screen")}};
   return doors;
 }
 

@@ -5,8 +5,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 
+using namespace catwalk;
 using namespace catwalk::web;
 using namespace std::chrono_literals;
 using Json = nlohmann::json;
@@ -17,7 +18,7 @@ constexpr std::chrono::sys_seconds start{1'790'000'000s};
 const std::string key = "thirty-two bytes, more or less …";
 
 Token token(const std::string& name, Role role) {
-  return {name, role, catwalk::protocol::sha256_hex("token of " + name)};
+  return {name, role, catwalk::sha256_hex("token of " + name)};
 }
 
 // A door with a page before it, which keeps its cookie as a browser does.

@@ -134,12 +134,10 @@ TEST_CASE(
 TEST_CASE("the document lists every rule and every kind of alarm that there is") {
   const auto& schemas = openapi().at("components").at("schemas");
   Json rules = Json::array();
-  for (int i = 0; i <= static_cast<int>(rack::Rule::if_power_fails); ++i)
-    rules.push_back(rack::name_of(static_cast<rack::Rule>(i)));
+  for (const auto& [word, rule] : words_of(rack::Rule{})) rules.push_back(word);
   CHECK(schemas.at("Rule").at("enum") == rules);
   Json kinds = Json::array();
-  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i)
-    kinds.push_back(rack::name_of(static_cast<rack::AlarmKind>(i)));
+  for (const auto& [word, kind] : words_of(rack::AlarmKind{})) kinds.push_back(word);
   CHECK(schemas.at("Alarm").at("properties").at("kind").at("enum") == kinds);
 }
 

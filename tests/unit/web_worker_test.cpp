@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // The thread for what takes long: bounded, in order, and gone when it is told to.
-#include "web/server/wire/worker.hpp"
+#include "daemon/base/worker.hpp"
 
 #include <doctest/doctest.h>
 
@@ -9,8 +9,8 @@
 #include <memory>
 #include <vector>
 
-using catwalk::web::on_two_threads;
-using catwalk::web::Worker;
+using catwalk::on_two_threads;
+using catwalk::Worker;
 
 TEST_CASE("what a worker takes is done in order, on a thread of its own") {
   Worker worker{8};

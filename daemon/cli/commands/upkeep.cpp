@@ -4,8 +4,8 @@
 
 #include <optional>
 
+#include "daemon/base/text.hpp"
 #include "daemon/cli/run.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::cli {
 namespace {
@@ -19,8 +19,8 @@ std::string in_lower_case(std::string text) {
 // "7a10-0000002f"
 bool has_shape_of_uid(const std::string& word) {
   const auto text = in_lower_case(word);
-  return text.size() == 13 && text[4] == '-' && protocol::is_hex(text.substr(0, 4), 4) &&
-         protocol::is_hex(text.substr(5), 8);
+  return text.size() == 13 && text[4] == '-' && is_hex(text.substr(0, 4), 4) &&
+         is_hex(text.substr(5), 8);
 }
 
 // `how`: "adopt" or "reapply".

@@ -140,7 +140,7 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   for (const auto& planned : state.plan->nodes) {
     NodeState node;
     node.name = planned.name;
-    node.uid = protocol::NodeUid::from_bits(planned.uid);
+    node.uid = planned.uid;
     state.by_uid.emplace(node.uid, state.nodes.size());
     auto& added = state.nodes.add(std::move(node));
     if (const auto kept = restored.wanted.find(added.uid); kept != restored.wanted.end())

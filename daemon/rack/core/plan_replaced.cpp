@@ -34,7 +34,7 @@ bool is_another(const plan::Node& place, const NodeState& device, const WantedAt
 // The device that hangs at this place now, with what is known of it.
 NodeState hung_at(Turn& turn, const plan::Node& place, NodeState device, const WantedAt& wanted_at,
                   std::vector<Write>& writes) {
-  const auto uid = protocol::NodeUid::from_bits(place.uid);
+  const auto uid = place.uid;
   if (device.name != place.name) device.adopting = false;  // that was for the other place
   if (is_another(place, device, wanted_at)) {
     auto wanted = wanted_at.at(place.name);
@@ -65,7 +65,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   state.by_uid.clear();
   std::vector<plan::NodeName> changed_places;
   for (const auto& place : event.plan->nodes) {
-    const auto uid = protocol::NodeUid::from_bits(place.uid);
+    const auto uid = place.uid;
     const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
     auto device = known == old_nodes.end() ? NodeState{} : std::move(*known);
     if (is_another(place, device, wanted_at)) changed_places.push_back(place.name);

@@ -5,12 +5,12 @@
 
 #include <algorithm>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/crew.hpp"
 #include "daemon/rack/core/order_view.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_way.hpp"
-#include "protocol/overloaded.hpp"
 
 namespace catwalk::rack {
 namespace {

@@ -44,7 +44,7 @@ struct Change {
 // What is known of a node's settings. Everybody reads it, and Turn::know() alone writes it, since
 // verdicts follow from it.
 template <class T>
-class Known {
+class Grounds {
  public:
   explicit operator bool() const { return value_.has_value(); }
   const T& operator*() const { return *value_; }
@@ -59,14 +59,14 @@ class Known {
 struct NodeState {
   plan::NodeName name;
   protocol::NodeUid uid;
-  Known<Wanted> wanted;
-  Known<Seen> seen;
+  Grounds<Wanted> wanted;
+  Grounds<Seen> seen;
   Link link = Link::unknown;
   std::optional<protocol::Identity> identity;
-  Known<Change> change;
-  Known<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
-  bool adopting = false;        // an adoption waits to be recorded
-  bool was_lost = false;        // silent or its line down since it was last read
+  Grounds<Change> change;
+  Grounds<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
+  bool adopting = false;          // an adoption waits to be recorded
+  bool was_lost = false;          // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
   bool told_nonsense = false;  // such an epoch, when it was asked; until it tells another
   Held held = Held::no;        // by another controller
@@ -192,7 +192,7 @@ struct Turn {
   void pay_debts();
   // Writes what is known of the node's settings: know(node, &NodeState::wanted, Wanted{…}).
   template <class T>
-  void know(NodeState& node, Known<T> NodeState::*what, std::optional<T> value) {
+  void know(NodeState& node, Grounds<T> NodeState::*what, std::optional<T> value) {
     const auto could_be = possible_settings(node);
     const bool was_seen{node.seen};
     (node.*what).value_ = std::move(value);

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::rack {
 

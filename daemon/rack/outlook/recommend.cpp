@@ -102,30 +102,6 @@ bool shares_a_combiner(const plan::RackPlan& plan, const plan::NodeName& node) {
 
 }  // namespace
 
-std::string_view name_of(LimitedBy limit) {
-  switch (limit) {
-    case LimitedBy::noise:
-      return "noise";
-    case LimitedBy::intermodulation:
-      return "intermodulation";
-    case LimitedBy::transmitter_noise:
-      return "transmitter noise";
-    case LimitedBy::blocking:
-      return "blocking";
-    case LimitedBy::co_channel:
-      return "co-channel";
-    case LimitedBy::amplifier_overload:
-      return "amplifier overload";
-    case LimitedBy::receiver_overload:
-      return "receiver overload";
-    case LimitedBy::chain_gain:
-      return "chain gain";
-    case LimitedBy::nothing_known:
-      return "nothing known";
-  }
-  return "?";
-}
-
 Recommendation recommend(const Surroundings& around, const plan::Node& node,
                          const plan::Settings& base, const StillWanted& still_wanted) {
   // The lock says whether something may be set now, not what would be good.

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rack/outlook/settings_search.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rack/values/verdict.hpp"
@@ -26,7 +27,19 @@ enum class LimitedBy {
   chain_gain,
   nothing_known,  // no carrier that this node serves has a level
 };
-std::string_view name_of(LimitedBy limit);
+constexpr auto words_of(LimitedBy) {
+  using enum LimitedBy;
+  return WordTable<LimitedBy, 9>{{{"noise", noise},
+                                  {"intermodulation", intermodulation},
+                                  {"transmitter noise", transmitter_noise},
+                                  {"blocking", blocking},
+                                  {"co-channel", co_channel},
+                                  {"amplifier overload", amplifier_overload},
+                                  {"receiver overload", receiver_overload},
+                                  {"chain gain", chain_gain},
+                                  {"nothing known", nothing_known}}};
+}
+using catwalk::name_of;
 
 struct Recommendation {
   plan::NodeName node;

@@ -4,11 +4,11 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/base/text.hpp"
 #include "daemon/rack/rules/band_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -293,7 +293,7 @@ std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Setting
                             std::to_string(settings.filter) + "; it has " +
                             listed(filter_names(sheet)) + "."});
   }
-  if (!protocol::is_plain_text(settings.label))
+  if (!is_plain_text(settings.label))
     findings.push_back({Rule::label_text,
                         Severity::refuse,
                         node.name,

@@ -18,6 +18,7 @@
 #include <string>
 #include <string_view>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/time.hpp"
 
@@ -41,9 +42,27 @@ enum class AlarmKind {
   journal_broken,      // at the start the journal could not be used, or its chain was broken
   cue_blocked,         // what is armed would have gone when it was armed, and now it would not
 };
-constexpr auto last_alarm_kind = AlarmKind::cue_blocked;
 // "drifted", "line-down"
-std::string_view name_of(AlarmKind kind);
+constexpr auto words_of(AlarmKind) {
+  using enum AlarmKind;
+  return WordTable<AlarmKind, 16>{{{"drifted", drifted},
+                                   {"silent", silent},
+                                   {"passive", passive},
+                                   {"line-down", line_down},
+                                   {"other-controller", other_controller},
+                                   {"wrong-type", wrong_type},
+                                   {"change-failed", change_failed},
+                                   {"off-plan", off_plan},
+                                   {"journal-failed", journal_failed},
+                                   {"switch-failed", switch_failed},
+                                   {"trigger-held", trigger_held},
+                                   {"epoch-out-of-reach", epoch_out_of_reach},
+                                   {"babbling", babbling},
+                                   {"certificate", certificate},
+                                   {"journal-broken", journal_broken},
+                                   {"cue-blocked", cue_blocked}}};
+}
+using catwalk::name_of;
 
 struct Shelving {
   std::string by;

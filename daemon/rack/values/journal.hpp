@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/time.hpp"
 
@@ -33,8 +34,27 @@ enum class JournalKind {
   carriers,     // what is on the air from now on, since the segment or the plan is another
   crew,         // a row of a crew sheet was ticked, or is no longer
 };
-constexpr auto last_journal_kind = JournalKind::crew;
-std::string_view name_of(JournalKind kind);
+constexpr auto words_of(JournalKind) {
+  using enum JournalKind;
+  return WordTable<JournalKind, 17>{{{"intent", intent},
+                                     {"fate", fate},
+                                     {"refused", refused},
+                                     {"adopted", adopted},
+                                     {"found", found},
+                                     {"lock", lock},
+                                     {"segment", segment},
+                                     {"alarm", alarm},
+                                     {"command", command},
+                                     {"plan", plan},
+                                     {"switch", switching},
+                                     {"step", step},
+                                     {"arming", arming},
+                                     {"turned-away", turned_away},
+                                     {"journal", journal},
+                                     {"carriers", carriers},
+                                     {"crew", crew}}};
+}
+using catwalk::name_of;
 
 // One line of the journal: who, when, what, verdict, fate. Texts are for people.
 struct JournalEntry {

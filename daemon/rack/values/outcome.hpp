@@ -4,6 +4,8 @@
 
 #include <string_view>
 
+#include "daemon/base/words.hpp"
+
 namespace catwalk::rack {
 
 enum class Outcome {
@@ -22,6 +24,23 @@ enum class Outcome {
   rolled_back,   // a switch: every node is as it was before
   stuck,         // a switch: some nodes are here and some there, the answer says which
 };
-std::string_view name_of(Outcome outcome);
+constexpr auto words_of(Outcome) {
+  using enum Outcome;
+  return WordTable<Outcome, 14>{{{"done", done},
+                                 {"checked", checked},
+                                 {"accepted", accepted},
+                                 {"settled", settled},
+                                 {"refused", refused},
+                                 {"needs-waiver", needs_waiver},
+                                 {"failed", failed},
+                                 {"unreachable", unreachable},
+                                 {"stale", stale},
+                                 {"busy", busy},
+                                 {"unknown-name", unknown_name},
+                                 {"not-recorded", not_recorded},
+                                 {"rolled-back", rolled_back},
+                                 {"stuck", stuck}}};
+}
+using catwalk::name_of;
 
 }  // namespace catwalk::rack

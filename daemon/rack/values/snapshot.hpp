@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/alarm.hpp"
 #include "daemon/rack/values/ids.hpp"
@@ -27,7 +28,14 @@ enum class Link {
   silent,
   line_down,
 };
-std::string_view name_of(Link link);
+constexpr auto words_of(Link) {
+  using enum Link;
+  return WordTable<Link, 4>{{{"unknown", unknown},
+                             {"answering", answering},
+                             {"silent", silent},
+                             {"line-down", line_down}}};
+}
+using catwalk::name_of;
 
 enum class Agreement {
   unknown,   // never read
@@ -36,7 +44,15 @@ enum class Agreement {
   drifted,   // seen is not wanted, and nothing is under way
   not_ours,  // another controller has it: what is wanted here says nothing of it
 };
-std::string_view name_of(Agreement agreement);
+constexpr auto words_of(Agreement) {
+  using enum Agreement;
+  return WordTable<Agreement, 5>{{{"unknown", unknown},
+                                  {"agreed", agreed},
+                                  {"changing", changing},
+                                  {"drifted", drifted},
+                                  {"not-ours", not_ours}}};
+}
+using catwalk::name_of;
 
 // Where a change stands. The last four are fates.
 enum class ChangeStage {
@@ -49,7 +65,18 @@ enum class ChangeStage {
   unreachable,  // the node did not answer; wanted was put back
   interrupted,  // the daemon stopped in the middle; waits for the node to be read
 };
-std::string_view name_of(ChangeStage stage);
+constexpr auto words_of(ChangeStage) {
+  using enum ChangeStage;
+  return WordTable<ChangeStage, 8>{{{"recording", recording},
+                                    {"staging", staging},
+                                    {"applying", applying},
+                                    {"reading-back", reading_back},
+                                    {"settled", settled},
+                                    {"failed", failed},
+                                    {"unreachable", unreachable},
+                                    {"interrupted", interrupted}}};
+}
+using catwalk::name_of;
 constexpr bool is_fate(ChangeStage stage) {
   return stage == ChangeStage::settled || stage == ChangeStage::failed ||
          stage == ChangeStage::unreachable;
@@ -136,7 +163,11 @@ enum class Control {
   watching,  // another controller speaks to them: nothing is moved from here
 };
 // "ours", "asking", "watching"
-std::string_view name_of(Control control);
+constexpr auto words_of(Control) {
+  using enum Control;
+  return WordTable<Control, 3>{{{"ours", ours}, {"asking", asking}, {"watching", watching}}};
+}
+using catwalk::name_of;
 struct NoControl {
   Outcome outcome;
   std::string sentence;

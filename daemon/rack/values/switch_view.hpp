@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/outcome.hpp"
@@ -20,7 +21,12 @@
 namespace catwalk::rack {
 
 enum class TriggeredBy { hand, clock, duration, message };
-std::string_view name_of(TriggeredBy trigger);  // "hand", "clock", "duration", "message"
+constexpr auto words_of(TriggeredBy) {
+  using enum TriggeredBy;
+  return WordTable<TriggeredBy, 4>{
+      {{"hand", hand}, {"clock", clock}, {"duration", duration}, {"message", message}}};
+}
+using catwalk::name_of;
 
 // Where a switch stands. The last three are its ends.
 enum class SwitchStage {
@@ -34,7 +40,19 @@ enum class SwitchStage {
   rolled_back,  // every node is as it was before
   stuck,        // some nodes are here and some there: `nodes` says which, and what to do
 };
-std::string_view name_of(SwitchStage stage);
+constexpr auto words_of(SwitchStage) {
+  using enum SwitchStage;
+  return WordTable<SwitchStage, 9>{{{"planning", planning},
+                                    {"recording", recording},
+                                    {"staging", staging},
+                                    {"applying", applying},
+                                    {"reading-back", reading_back},
+                                    {"interrupted", interrupted},
+                                    {"done", done},
+                                    {"rolled-back", rolled_back},
+                                    {"stuck", stuck}}};
+}
+using catwalk::name_of;
 constexpr bool is_end(SwitchStage stage) { return stage >= SwitchStage::done; }
 
 // Where one of its nodes is.
@@ -46,7 +64,16 @@ enum class Whereabouts {
   unknown,    // it does not answer
   not_ours,   // another controller has it
 };
-std::string_view name_of(Whereabouts where);
+constexpr auto words_of(Whereabouts) {
+  using enum Whereabouts;
+  return WordTable<Whereabouts, 6>{{{"before", before},
+                                    {"between", between},
+                                    {"target", target},
+                                    {"elsewhere", elsewhere},
+                                    {"unknown", unknown},
+                                    {"not-ours", not_ours}}};
+}
+using catwalk::name_of;
 
 // What it is doing in the step that is under way.
 enum class Progress {
@@ -57,7 +84,16 @@ enum class Progress {
   reading_back,
   failed,  // refused, answered wrongly or was silent, more often than its budget
 };
-std::string_view name_of(Progress progress);
+constexpr auto words_of(Progress) {
+  using enum Progress;
+  return WordTable<Progress, 6>{{{"waiting", waiting},
+                                 {"staging", staging},
+                                 {"staged", staged},
+                                 {"applying", applying},
+                                 {"reading-back", reading_back},
+                                 {"failed", failed}}};
+}
+using catwalk::name_of;
 
 struct SwitchedNode {
   plan::NodeName node;

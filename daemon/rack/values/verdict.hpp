@@ -6,12 +6,17 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/names.hpp"
 
 namespace catwalk::rack {
 
 enum class Severity { note, caution, refuse };
-std::string_view name_of(Severity severity);
+constexpr auto words_of(Severity) {
+  using enum Severity;
+  return WordTable<Severity, 3>{{{"note", note}, {"caution", caution}, {"refuse", refuse}}};
+}
+using catwalk::name_of;
 
 enum class Rule {
   gain_range,
@@ -41,7 +46,35 @@ enum class Rule {
   if_power_fails,
 };
 // "gain-range", "carrier-outside-window": the names used in the API, the journal and the manual.
-std::string_view name_of(Rule rule);
+constexpr auto words_of(Rule) {
+  using enum Rule;
+  return WordTable<Rule, 25>{{{"gain-range", gain_range},
+                              {"gain-step", gain_step},
+                              {"centre-range", centre_range},
+                              {"centre-step", centre_step},
+                              {"filter-known", filter_known},
+                              {"label-length", label_length},
+                              {"label-text", label_text},
+                              {"gain-limit", gain_limit},
+                              {"carrier-outside-window", carrier_outside_window},
+                              {"own-transmitter-in-window", own_transmitter_in_window},
+                              {"lane-conflict", lane_conflict},
+                              {"diversity-dark", diversity_dark},
+                              {"show-locked", show_locked},
+                              {"amplifier-overload", amplifier_overload},
+                              {"intermodulation-on-carrier", intermodulation_on_carrier},
+                              {"chain-gain", chain_gain},
+                              {"receiver-overload", receiver_overload},
+                              {"link-margin", link_margin},
+                              {"co-channel", co_channel},
+                              {"adjacent-carrier", adjacent_carrier},
+                              {"carrier-outside-lane", carrier_outside_lane},
+                              {"legal-band", legal_band},
+                              {"protected-band", protected_band},
+                              {"node-left-out", node_left_out},
+                              {"if-power-fails", if_power_fails}}};
+}
+using catwalk::name_of;
 
 // One figure behind a finding: {"low", 470.1, "MHz"}.
 struct Number {

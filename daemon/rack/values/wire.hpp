@@ -3,8 +3,8 @@
 // Settings between the rack's units and the integers on the wire. Exact in both directions for
 // every value that a datasheet can allow: gain fits 16 bits of 0.01 dB, centre 32 bits of Hz.
 
+#include "daemon/base/text.hpp"
 #include "daemon/plan/settings.hpp"
-#include "protocol/text.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::rack {
@@ -18,7 +18,7 @@ inline protocol::Settings to_wire(const plan::Settings& settings) {
 inline plan::Settings from_wire(const protocol::Settings& settings) {
   return {rf::Gain::centidecibels(settings.gain_cdb), settings.filter,
           rf::Frequency::hertz(settings.centre_hz), settings.power,
-          protocol::made_plain(settings.label, "?")};
+          made_plain(settings.label, "?")};
 }
 
 }  // namespace catwalk::rack

@@ -206,30 +206,4 @@ std::string not_ticked(const std::vector<CrewRow>& sheet) {
          (open == 1 ? "is" : "are") + " not ticked: " + names + '.';
 }
 
-std::string_view name_of(CrewAct act) {
-  switch (act) {
-    case CrewAct::off:
-      return "off";
-    case CrewAct::move:
-      return "move";
-    case CrewAct::change:
-      return "change";
-    case CrewAct::on:
-      return "on";
-  }
-  return "?";
-}
-
-std::string_view name_of(CrewMoment moment) {
-  switch (moment) {
-    case CrewMoment::before:
-      return "before";
-    case CrewMoment::meanwhile:
-      return "meanwhile";
-    case CrewMoment::after:
-      return "after";
-  }
-  return "?";
-}
-
 }  // namespace catwalk::rack

@@ -24,17 +24,26 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/segment.hpp"
 #include "daemon/rack/values/kept.hpp"
 
 namespace catwalk::rack {
 
 enum class CrewAct { off, move, change, on };
-std::string_view name_of(CrewAct act);
+constexpr auto words_of(CrewAct) {
+  using enum CrewAct;
+  return WordTable<CrewAct, 4>{{{"off", off}, {"move", move}, {"change", change}, {"on", on}}};
+}
+using catwalk::name_of;
 
 // Seen from the nodes that move.
 enum class CrewMoment { before, meanwhile, after };
-std::string_view name_of(CrewMoment moment);
+constexpr auto words_of(CrewMoment) {
+  using enum CrewMoment;
+  return WordTable<CrewMoment, 3>{{{"before", before}, {"meanwhile", meanwhile}, {"after", after}}};
+}
+using catwalk::name_of;
 
 struct CrewRow {
   std::string key;  // "vocal-2.move": once in its sheet, and not another when the sheet grows

@@ -95,18 +95,6 @@ std::optional<Move> move_in(const Mover& mover, const Schedule::Times& times, in
 
 }  // namespace
 
-std::string_view name_of(MovePart part) {
-  switch (part) {
-    case MovePart::whole:
-      return "whole";
-    case MovePart::gain:
-      return "gain";
-    case MovePart::window:
-      return "window";
-  }
-  return "";
-}
-
 Way plan_way(const SwitchTask& task, WayDetail detail) {
   const auto facts = facts_of(task);
   const auto solution = solve(facts.problem);

@@ -30,6 +30,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
@@ -55,7 +56,11 @@ struct SwitchTask {
 };
 
 enum class MovePart { whole, gain, window };
-std::string_view name_of(MovePart part);  // "whole", "gain", "window"
+constexpr auto words_of(MovePart) {
+  using enum MovePart;
+  return WordTable<MovePart, 3>{{{"whole", whole}, {"gain", gain}, {"window", window}}};
+}
+using catwalk::name_of;
 
 struct Move {
   plan::NodeName node;

@@ -10,10 +10,10 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/core/event.hpp"
 #include "daemon/rack/values/snapshot.hpp"
-#include "protocol/result.hpp"
 #include "web/server/documents/figures.hpp"
 
 namespace catwalk::web {

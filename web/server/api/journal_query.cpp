@@ -77,12 +77,10 @@ class Query {
 std::optional<std::string> read_kind(Query& query) {
   const auto* value = query.given("kind");
   if (value == nullptr) return std::nullopt;
+  if (named<rack::JournalKind>(*value)) return *value;
   std::string kinds;
-  for (int i = 0; i <= static_cast<int>(rack::last_journal_kind); ++i) {
-    const auto kind = rack::name_of(static_cast<rack::JournalKind>(i));
-    if (*value == kind) return *value;
-    kinds += (i == 0 ? "" : ", ") + std::string{kind};
-  }
+  for (const auto& [word, kind] : words_of(rack::JournalKind{}))
+    kinds += (kinds.empty() ? "" : ", ") + std::string{word};
   query.complain("kind", *value, "one of " + kinds);
   return std::nullopt;
 }

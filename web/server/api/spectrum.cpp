@@ -3,9 +3,9 @@
 // segment. Read from the snapshot; the core hears nothing of it.
 #include <utility>
 
+#include "daemon/base/sha256.hpp"
 #include "daemon/rack/outlook/outlook.hpp"
 #include "daemon/rack/outlook/spectrum.hpp"
-#include "protocol/sha256.hpp"
 #include "web/server/api/acts.hpp"
 #include "web/server/api/asked.hpp"
 #include "web/server/api/routes.hpp"
@@ -56,8 +56,7 @@ HttpResponse spectrum_for(const SpectrumKey& key, const rack::ForEach& for_each)
                                   key.entered ? plan.find(*key.entered) : nullptr);
   auto response = json_response(render_spectrum(
       segment, span, live, rack::spectrum_of(plan, segment, settings, span, for_each), key.seen));
-  response.headers.emplace_back("ETag",
-                                '"' + protocol::sha256_hex(response.body).substr(0, 32) + '"');
+  response.headers.emplace_back("ETag", '"' + sha256_hex(response.body).substr(0, 32) + '"');
   return response;
 }
 

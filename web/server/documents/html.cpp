@@ -4,8 +4,8 @@
 #include <algorithm>
 #include <cstdint>
 
-#include "protocol/sha256.hpp"
-#include "protocol/text.hpp"
+#include "daemon/base/sha256.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -33,7 +33,7 @@ std::string escaped(std::string_view text) {
   std::string safe;
   safe.reserve(text.size() + text.size() / 8);
   while (!text.empty()) {
-    const auto length = protocol::plain_character(text);
+    const auto length = plain_character(text);
     const char c = text.front();
     if (c == '\n')
       safe += "<br>";
@@ -55,7 +55,7 @@ std::string escaped(std::string_view text) {
       safe += "&#39;";
     else
       safe += c;
-    text.remove_prefix(std::max<std::size_t>(protocol::character(text), 1));
+    text.remove_prefix(std::max<std::size_t>(character(text), 1));
   }
   return safe;
 }
@@ -77,7 +77,7 @@ std::string HtmlTable::text(std::string_view otherwise) const {
 }
 
 std::string csp_hash(std::string_view source) {
-  const auto hex = protocol::sha256_hex(source);
+  const auto hex = sha256_hex(source);
   std::vector<std::uint8_t> bytes;
   const auto value = [](char c) { return c <= '9' ? c - '0' : c - 'a' + 10; };
   for (std::size_t i = 0; i + 1 < hex.size(); i += 2)

@@ -5,7 +5,7 @@
 #include <array>
 #include <cstdlib>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 #include "web/server/documents/render.hpp"
 
 namespace catwalk::web {
@@ -50,7 +50,7 @@ bool looks_like_formula(std::string_view text) {
 
 std::string csv_field(std::string_view said) {
   // Nothing invisible is left that could stand in front of a formula, or move a terminal.
-  const auto text = protocol::made_plain(said, "\xEF\xBF\xBD", protocol::LineFeeds::kept);
+  const auto text = made_plain(said, "\xEF\xBF\xBD", LineFeeds::kept);
   std::string field;
   if (looks_like_formula(text)) field += '\'';
   field += text;

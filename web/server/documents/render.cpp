@@ -3,7 +3,7 @@
 
 #include <cstdio>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -238,11 +238,10 @@ Json render(const rack::StoredEntry& row) {
   Json json = {{"sequence", row.sequence},
                {"at", time_text(entry.at)},
                {"kind", rack::name_of(entry.kind)},
-               {"who", protocol::made_plain(entry.who)}};
+               {"who", made_plain(entry.who)}};
   // Rows may be older than the rule for text, or of another hand; the page shows them as they come.
   const auto add = [&json](const char* name, const std::string& text) {
-    if (!text.empty())
-      json[name] = protocol::made_plain(text, "\xEF\xBF\xBD", protocol::LineFeeds::kept);
+    if (!text.empty()) json[name] = made_plain(text, "\xEF\xBF\xBD", LineFeeds::kept);
   };
   add("node", entry.node);
   if (entry.change != 0) json["change"] = entry.change;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/documents/render_switch.hpp"
 
-#include "protocol/overloaded.hpp"
+#include "daemon/base/overloaded.hpp"
 
 namespace catwalk::web {
 namespace {

@@ -6,9 +6,9 @@
 #include <set>
 #include <sstream>
 
+#include "daemon/base/overloaded.hpp"
 #include "daemon/rack/values/plan_differences.hpp"
 #include "daemon/rack/values/wording.hpp"
-#include "protocol/overloaded.hpp"
 #include "web/server/documents/html.hpp"
 #include "web/server/documents/render.hpp"
 #include "web/server/documents/troubles.hpp"

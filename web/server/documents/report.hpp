@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/rack/values/journal.hpp"
 #include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 #include "web/server/http/host.hpp"
 #include "web/server/http/problem.hpp"
 
@@ -175,7 +175,7 @@ std::set<std::string> credentials_of(const Doors& doors) {
 }
 
 const Token* find_token(const std::vector<Token>& tokens, std::string_view text) {
-  const auto hash = protocol::sha256_hex(text);
+  const auto hash = sha256_hex(text);
   for (const auto& token : tokens)
     if (token.sha256.size() == hash.size() &&
         CRYPTO_memcmp(token.sha256.data(), hash.data(), hash.size()) == 0)

@@ -7,8 +7,8 @@
 #include <charconv>
 #include <utility>
 
+#include "daemon/base/text.hpp"
 #include "protocol/datagram.hpp"
-#include "protocol/text.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -67,8 +67,7 @@ std::optional<Logins::Checked> Logins::check(std::string_view cookie,
   std::int64_t seconds = 0;
   const auto [end, error] = std::from_chars(ends.data(), ends.data() + ends.size(), seconds);
   if (error != std::errc{} || end != ends.data() + ends.size()) return std::nullopt;
-  if (!protocol::is_hex(id, id_digits) || !protocol::is_hex(which, token_digits) ||
-      !protocol::is_hex(mac, mac_digits))
+  if (!is_hex(id, id_digits) || !is_hex(which, token_digits) || !is_hex(mac, mac_digits))
     return std::nullopt;
   const auto said = cookie.substr(0, cookie.size() - mac_digits - 1);
   for (const auto& token : tokens) {
@@ -86,7 +85,7 @@ const Token* Logins::token_of(std::string_view cookie, const std::vector<Token>&
   next_part(cookie);
   next_part(cookie);
   const auto which = next_part(cookie);
-  if (!protocol::is_hex(which, token_digits)) return nullptr;
+  if (!is_hex(which, token_digits)) return nullptr;
   const auto found = std::ranges::find_if(
       tokens, [&](const Token& token) { return token.sha256.starts_with(which); });
   return found == tokens.end() ? nullptr : &*found;

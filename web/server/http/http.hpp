@@ -13,11 +13,11 @@
 #include <utility>
 #include <vector>
 
-#include "daemon/plan/role.hpp"
+#include "daemon/base/role.hpp"
 
 namespace catwalk::web {
 
-using plan::Role;
+using catwalk::Role;
 
 // Who asks, as far as the doors have established it.
 struct Caller {

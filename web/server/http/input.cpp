@@ -7,7 +7,7 @@
 #include <cmath>
 #include <set>
 
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -17,7 +17,7 @@ constexpr std::size_t longest_reason = 500;  // bytes
 std::string shown(const nlohmann::json& value) {
   auto text = value.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
   if (text.size() > 80) text = text.substr(0, 77) + "...";
-  return protocol::with_escapes(text);
+  return with_escapes(text);
 }
 
 // As short as can be: "12", "0.025".
@@ -146,7 +146,7 @@ std::optional<std::string> Body::reason(const std::string& name) {
 // Precondition: it is a text.
 std::optional<std::string> Body::plain(const std::string& name, const nlohmann::json& value) {
   const auto& said = value.get_ref<const std::string&>();
-  if (protocol::is_plain_text(said)) return said;
+  if (is_plain_text(said)) return said;
   complain(name, value, "text without control or format characters");
   return std::nullopt;
 }
@@ -202,8 +202,7 @@ std::optional<rack::Waiver> Body::waiver(const std::string& name) {
     const auto found = value->find(member);
     if (found == value->end() || !found->is_string()) return std::string{};
     const auto& text = found->get_ref<const std::string&>();
-    const bool good =
-        !only_white(text) && text.size() <= longest_reason && protocol::is_plain_text(text);
+    const bool good = !only_white(text) && text.size() <= longest_reason && is_plain_text(text);
     return good ? text : std::string{};
   };
   if (value->is_object() && value->size() == 2) {

@@ -10,13 +10,13 @@
 #include <random>
 #include <thread>
 
+#include "daemon/base/worker.hpp"
 #include "web/server/http/problem.hpp"
 #include "web/server/wire/begin.hpp"
 #include "web/server/wire/entrance.hpp"
 #include "web/server/wire/hub.hpp"
 #include "web/server/wire/local_socket.hpp"
 #include "web/server/wire/tls_context.hpp"
-#include "web/server/wire/worker.hpp"
 
 namespace catwalk::web {
 

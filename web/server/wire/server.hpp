@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "protocol/result.hpp"
+#include "daemon/base/result.hpp"
 #include "web/server/api/gate.hpp"
 #include "web/server/doors/access.hpp"
 #include "web/server/doors/places.hpp"

@@ -6,8 +6,8 @@
 #include <memory>
 #include <string>
 
+#include "daemon/base/result.hpp"
 #include "daemon/rack/values/time.hpp"
-#include "protocol/result.hpp"
 
 namespace catwalk::web {
 

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/wire/worker.hpp"
+#include "daemon/base/worker.hpp"
 
 #include <sys/resource.h>
 
 #include <atomic>
 #include <utility>
 
-namespace catwalk::web {
+namespace catwalk {
 namespace {
 
 // On Linux a thread has a priority of its own, and hands it on to the threads that it starts.
@@ -66,4 +66,4 @@ void on_two_threads(std::size_t count, const std::function<void(std::size_t)>& w
   take();
 }
 
-}  // namespace catwalk::web
+}  // namespace catwalk

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "protocol/values.hpp"
+#include "daemon/base/uid.hpp"
 
-namespace catwalk::protocol {
+namespace catwalk {
 namespace {
 
 std::optional<std::uint64_t> hex_digits(std::string_view text) {
@@ -46,4 +46,4 @@ std::string NodeUid::text() const {
   return out;
 }
 
-}  // namespace catwalk::protocol
+}  // namespace catwalk

@@ -7,7 +7,7 @@
 #include <string>
 #include <string_view>
 
-namespace catwalk::protocol {
+namespace catwalk {
 
 // Well-formed UTF-8 (The Unicode Standard, table 3-7) without control characters (general category
 // Cc), format characters (Cf: bidirectional overrides, zero-width ones and their like), line and
@@ -37,4 +37,4 @@ bool is_hex(std::string_view text, std::size_t digits);
 // One or more of the printable ASCII characters 0x21 to 0x7E.
 bool is_type_text(std::string_view text);
 
-}  // namespace catwalk::protocol
+}  // namespace catwalk

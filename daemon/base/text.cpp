@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "protocol/text.hpp"
+#include "daemon/base/text.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cstdint>
 
-namespace catwalk::protocol {
+namespace catwalk {
 namespace {
 
 std::uint8_t byte_at(std::string_view text, std::size_t i) {
@@ -135,4 +135,4 @@ bool is_type_text(std::string_view text) {
          std::all_of(text.begin(), text.end(), [](char c) { return c > ' ' && c <= '~'; });
 }
 
-}  // namespace catwalk::protocol
+}  // namespace catwalk

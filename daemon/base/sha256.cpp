@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "protocol/sha256.hpp"
+#include "daemon/base/sha256.hpp"
 
 #include <openssl/evp.h>
 
 #include <array>
 #include <stdexcept>
 
-namespace catwalk::protocol {
+namespace catwalk {
 
 std::string sha256_hex(std::string_view bytes) {
   std::array<unsigned char, 32> digest{};
@@ -21,4 +21,4 @@ std::string sha256_hex(std::string_view bytes) {
   return text;
 }
 
-}  // namespace catwalk::protocol
+}  // namespace catwalk

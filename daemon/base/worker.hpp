@@ -9,7 +9,7 @@
 #include <mutex>
 #include <thread>
 
-namespace catwalk::web {
+namespace catwalk {
 
 class Worker {
  public:
@@ -41,4 +41,4 @@ class Worker {
 // Runs work(0) … work(count − 1) on the caller's thread and one more; returns when all are done.
 void on_two_threads(std::size_t count, const std::function<void(std::size_t)>& work);
 
-}  // namespace catwalk::web
+}  // namespace catwalk

@@ -6,8 +6,8 @@
 #include <string>
 #include <string_view>
 
-namespace catwalk::protocol {
+namespace catwalk {
 
 std::string sha256_hex(std::string_view bytes);
 
-}  // namespace catwalk::protocol
+}  // namespace catwalk

@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: Apache-2.0
+catwalk_test(base KIND unit SOURCES base_test.cpp USES catwalk_rack)
