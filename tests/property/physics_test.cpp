@@ -69,6 +69,17 @@ plan::RackPlan few_settings(unsigned seed) {
     if (any(0, 40) == 0) carrier.frequency = Frequency::megahertz(any(480, 515));
     if (any(0, 9) == 0) carrier.nearest = rf::Metres::of(any(1, 5));
   }
+  if (seed % 4 == 3) {  // an amplifier at the antenna, some loss before it and more behind it
+    std::mt19937 of_lead{seed + 1'000};
+    const auto one_of = [&](int low, int high) {
+      return std::uniform_int_distribution{low, high}(of_lead);
+    };
+    plan.nodes.front().lead = {
+        plan::FixedLoss{"jumper", Decibel::of(0.5 * one_of(0, 3))},
+        plan::RackAmplifier{"mast", Decibel::of(one_of(4, 14)), Decibel::of(0.5 * one_of(2, 8)),
+                            rf::PowerLevel::dbm(one_of(8, 20)), rf::PowerLevel::dbm(one_of(24, 36))},
+        plan::FixedLoss{"long cable", Decibel::of(one_of(2, 12))}};
+  }
   return plan;
 }
 
@@ -184,6 +195,7 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
   const auto at_antenna = carriers_at(plan, plan.segments.front(), node);
   const auto stages_at = [&](const plan::Carrier& carrier) {
     std::vector<rf::Stage> stages;
+    append(stages, node.lead, carrier.frequency);
     const auto filter = sheet.tuned(settings.filter, settings.centre).value();
     append_node(stages, sheet, settings.gain, filter.attenuation(carrier.frequency));
     append(stages, *node.feed, carrier.frequency);
@@ -217,9 +229,11 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
 
 TEST_CASE("intermodulation of a chain is every product at every stage, added up") {
   int strong = 0;
+  int led = 0;  // by an amplifier in the lead
   for (unsigned seed = 1; seed <= test::share_of(30U); ++seed) {
     CAPTURE(seed);
     auto plan = few_settings(seed);
+    led += plan.nodes.front().lead.empty() ? 0 : 1;
     // No cable, whose loss differs a little between carriers: then both ways are the same.
     plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"cable", Decibel::of(7)}};
     plan.receivers.front().branches.front().chain = {
@@ -251,6 +265,7 @@ TEST_CASE("intermodulation of a chain is every product at every stage, added up"
     }
   }
   CHECK(strong > test::share_of(50));
+  CHECK(led > 0);
 }
 
 // Carriers that can bring no product into a channel are left out of the searches. Moved to where it

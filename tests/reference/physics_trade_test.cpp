@@ -12,6 +12,7 @@
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/rules/rules.hpp"
+#include "daemon/rf/noise.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
@@ -268,4 +269,80 @@ TEST_CASE("if no window holds all microphones, it says which to move and how far
   CHECK_FALSE(answer.clean);
   REQUIRE_FALSE(answer.advice.empty());
   CHECK(answer.advice.front().starts_with("Move soprano down by at least "));
+}
+
+// ---- an amplifier at the antenna, before the node ----------------------------------------------
+
+namespace {
+
+// 30 dB at the mast with a noise figure of 3 dB, and 20 dB of cable down to the node.
+plan::RackPlan with_mast_amplifier(double output_p1db, double output_ip3) {
+  auto plan = stage(15);
+  plan.nodes.front().lead = {
+      plan::RackAmplifier{"mast amplifier", Decibel::of(30), Decibel::of(3),
+                          PowerLevel::dbm(output_p1db), PowerLevel::dbm(output_ip3)},
+      plan::FixedLoss{"mast cable", Decibel::of(20)}};
+  return plan;
+}
+
+double ratio(double db) { return std::pow(10.0, db / 10.0); }
+
+}  // namespace
+
+TEST_CASE("a noise figure begins with the amplifier at the antenna, and never lies under kTB") {
+  // Friis by hand: 3 dB with 30 dB of gain, 20 dB of cable, the filter, 3 dB with 7 dB of gain,
+  // 15 dB of feed, 8 dB in the receiver. Without the mast's noise it would be some −7 dB.
+  const auto plan = with_mast_amplifier(20, 40);
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(7, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  REQUIRE(chain.stages.size() == 7);
+  CHECK(chain.stages[1].name == "mast amplifier");
+  const double filter = -chain.stages[3].gain.value();
+  const double behind_mast =
+      ratio(20.0) * ratio(filter) * (ratio(3.0) + (ratio(15.0 + 8.0) - 1.0) / ratio(7.0));
+  const double factor = ratio(3.0) + (behind_mast - 1.0) / ratio(30.0);
+  CHECK(chain.budget.noise_figure.value() ==
+        doctest::Approx(10.0 * std::log10(factor)).epsilon(1e-9));
+  CHECK(chain.stages.back().noise_figure_so_far.value() ==
+        doctest::Approx(chain.budget.noise_figure.value()).epsilon(1e-9));
+  CHECK(chain.budget.noise > rf::thermal_noise(Frequency::kilohertz(200)) + Decibel::of(3));
+  CHECK(chain.budget.chain_gain.value() == doctest::Approx(30 - 20 - filter + 7 - 15).epsilon(1e-9));
+}
+
+TEST_CASE("an amplifier at the antenna makes products of all that it meets, whatever the window") {
+  // Two in-ear transmitters far above the window; twice the lower minus the upper falls on alto.
+  // At the antenna 17 + 2.15 − free space + 6.5 each, and the product, referred there, at
+  // 3·P − 2·(OIP3 − G): the same formula as in rf/intermodulation.hpp (Analog Devices).
+  auto plan = with_mast_amplifier(30, 40);
+  plan.segments.front().carriers.push_back(in_ear("ear-1", 600, 20));
+  plan.segments.front().carriers.push_back(in_ear("ear-2", 680, 20));
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(-5, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  const auto level = [](double megahertz) { return 17 + 2.15 - free_space(20, megahertz) + 6.5; };
+  const double product = 2 * level(600) + level(680) - 2 * (40.0 - 30.0);
+  REQUIRE_FALSE(chain.products.empty());
+  CHECK(chain.products.front().carriers == Words{"ear-1", "ear-2"});
+  // Behind the filter, which rejects both, hardly anything is added.
+  CHECK(chain.products.front().level.dbm() == doctest::Approx(product).epsilon(0.0005));
+  CHECK(chain.budget.intermodulation.dbm() == doctest::Approx(product).epsilon(0.0005));
+}
+
+TEST_CASE("an amplifier at the antenna that is driven too far is found, and no window helps") {
+  // 1 W one metre away comes in with some 3 dBm; 33 dBm are more than any mast amplifier has.
+  auto plan = with_mast_amplifier(20, 40);
+  auto camera = in_ear("camera", 700, 1);
+  camera.erp = PowerLevel::dbm(30);
+  plan.segments.front().carriers.push_back(camera);
+  const auto verdict = verdict_on(plan, at(-10, 511));
+  const auto overload = the(verdict, Rule::amplifier_overload);
+  CHECK(overload.severity == Severity::refuse);
+  CHECK(overload.concerns == Words{"camera", "mast amplifier"});
+  const double output = 30 + 2.15 - free_space(1, 700) + 6.5 + 30;
+  CHECK(number(overload, "output") == doctest::Approx(output).epsilon(0.01));
+  CHECK(overload.sentence.ends_with(
+      " It stands before bow, whose filter and gain change nothing for it."));
 }

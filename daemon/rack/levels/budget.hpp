@@ -13,7 +13,7 @@ namespace catwalk::rack {
 
 // All carriers together in one amplifier of the chain.
 struct AmplifierLoad {
-  std::string amplifier;  // the node's name, or that of an amplifier in the rack
+  std::string amplifier;  // the node's name, or that of an amplifier of the chain
   rf::PowerLevel input;
   rf::PowerLevel output;
   rf::PowerLevel output_p1db;
@@ -61,7 +61,8 @@ struct CarrierBudget {
 };
 
 struct Budget {
-  std::vector<AmplifierLoad> amplifiers;  // the node's own first, unless it is passive
+  // The node's own first, unless it is passive; then those of the lead, then those behind.
+  std::vector<AmplifierLoad> amplifiers;
   std::vector<ReceiverLoad> receivers;    // those with a carrier of known level
   std::vector<CarrierBudget> carriers;  // receivers in the plan's order, carriers in the segment's
 };

@@ -64,6 +64,21 @@ std::vector<double> Distortion::losses_behind() const {
   return losses;
 }
 
+// To the first amplifier of the lead. Precondition: there is one.
+std::vector<double> Distortion::losses_in_lead() const {
+  std::vector<double> losses;
+  losses.reserve(physics_->leads_.size());
+  for (const auto& lead : physics_->leads_)
+    losses.push_back(-lead.to_amplifier.front().value());
+  return losses;
+}
+
+const rf::IntermodulationSearch& Distortion::search_in_lead() const {
+  if (shared_ != nullptr) return shared_search(shared_->in_lead_, losses_in_lead());
+  if (!in_lead_) in_lead_.emplace(search(losses_in_lead(), physics_->mixing_));
+  return *in_lead_;
+}
+
 const rf::IntermodulationSearch& Distortion::search_at_amplifier() const {
   if (shared_ != nullptr) return shared_search(shared_->at_amplifier_, losses_.before);
   if (!at_amplifier_) at_amplifier_.emplace(search(losses_.before, physics_->mixing_));
@@ -83,6 +98,10 @@ const rf::IntermodulationSearch& Distortion::search_behind() const {
 template <class Visit>
 void Distortion::for_each(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind,
                           const Visit& visit) const {
+  if (!physics_->lead_amplifiers_.empty()) {
+    const auto& lead = physics_->leads_[carrier];
+    visit(search_in_lead(), lead.input_ip3, -lead.to_amplifier.front());
+  }
   const auto before = Decibel::of(losses_.before[carrier]);
   const auto here = own.input_ip3();
   const auto later = behind.input_ip3 - own.gain;
@@ -113,12 +132,13 @@ void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
   if (!tries_) {
     tries_ = true;
     shared_ = nullptr;
+    if (!physics_->lead_amplifiers_.empty()) in_lead_.emplace(search(losses_in_lead(), known));
     at_amplifier_.emplace(search(losses_.before, known));
     if (filtered_behind()) behind_.emplace(search(losses_behind(), known));
   }
   const auto tone =
       static_cast<std::size_t>(std::ranges::lower_bound(known, carrier) - known.begin());
-  for (auto* search : {&at_amplifier_, &behind_}) {
+  for (auto* search : {&in_lead_, &at_amplifier_, &behind_}) {
     if (!*search) continue;
     if (one.strongest) (*search)->move(tone, {to, (*search)->tones()[tone].level});
     if (one.served)

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// What the amplifiers in a tuned node and behind it make of its carriers: the intermodulation
-// products that fall into the channels which are to be heard. Stages without a filter between them
+// What the amplifiers before a tuned node, in it and behind it make of its carriers: the
+// intermodulation products that fall into the channels which are to be heard. Stages without a filter between them
 // distort the same signals, and are one.
 
 #include <cstddef>
@@ -14,9 +14,10 @@
 
 namespace catwalk::rack {
 
-// dB that each of NodePhysics::carriers() loses in the node.
+// dB that each of NodePhysics::carriers() loses on the way; negative where an amplifier in the lead
+// gives it more than the rest of the lead and the filter take.
 struct NodeLosses {
-  std::vector<double> before;  // the amplifier, from the antenna's terminals
+  std::vector<double> before;  // the node's amplifier, from the antenna's terminals
   std::vector<double> after;   // it, to the node's output
 };
 
@@ -29,6 +30,7 @@ class SharedSearches {
     std::vector<double> losses;  // that it was made for
     std::optional<rf::IntermodulationSearch> search;
   };
+  One in_lead_;
   One at_amplifier_;
   One behind_;
 };
@@ -56,6 +58,8 @@ class Distortion {
 
  private:
   std::size_t channel_of(std::size_t carrier) const;
+  std::vector<double> losses_in_lead() const;
+  const rf::IntermodulationSearch& search_in_lead() const;
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
   rf::IntermodulationSearch search(const std::vector<double>& losses,
@@ -64,8 +68,8 @@ class Distortion {
                                                  const std::vector<double>& losses) const;
   std::vector<double> losses_behind() const;
   bool filtered_behind() const;
-  // Who distorts on the way of a carrier: visit(search, intercept at the node's amplifier, what is
-  // lost of the products from the antenna's terminals to where they are referred to).
+  // Who distorts on the way of a carrier: visit(search, intercept where its carriers are told, what
+  // is lost of the products from the antenna's terminals to there).
   template <class Visit>
   void for_each(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind,
                 const Visit& visit) const;
@@ -75,6 +79,7 @@ class Distortion {
   std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
   SharedSearches* shared_ = nullptr;
   bool tries_ = false;  // carriers elsewhere
+  mutable std::optional<rf::IntermodulationSearch> in_lead_;
   mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
   mutable std::optional<rf::IntermodulationSearch> behind_;
 };

@@ -2,6 +2,7 @@
 #include "daemon/rack/levels/node_physics.hpp"
 
 #include <algorithm>
+#include <span>
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
@@ -20,15 +21,10 @@ using rf::PowerLevel;
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
-  lead_loss_.reserve(carriers_.size());
-  std::vector<rf::Stage> stages;
-  for (const auto& [carrier, served, strongest, weakest] : carriers_) {
-    stages.clear();
-    append(stages, node.lead, carrier->frequency);
-    lead_loss_.push_back(-rf::cascade(stages).gain.value());
+  walk_lead();
+  for (const auto& [carrier, served, strongest, weakest] : carriers_)
     if (carrier->noise_density && strongest)
       transmitter_noise_ += rf::milliwatts(*strongest + *carrier->noise_density);
-  }
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
@@ -37,6 +33,33 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
   if (outlets_.empty()) add_node_alone();
   find_intruders();
   find_mixing();
+}
+
+void NodePhysics::walk_lead() {
+  const auto amplifies = [](const plan::ChainPart& part) {
+    return std::holds_alternative<plan::RackAmplifier>(part);
+  };
+  for (const auto& part : node_->lead)
+    if (amplifies(part)) lead_amplifiers_.push_back(&std::get<plan::RackAmplifier>(part));
+  leads_.reserve(carriers_.size());
+  std::vector<rf::Stage> stages;
+  for (const auto& one : carriers_) {
+    stages.clear();
+    Lead lead;
+    std::size_t first = 0;  // stage that amplifies
+    for (const auto& part : node_->lead) {
+      if (amplifies(part)) {
+        if (lead.to_amplifier.empty()) first = stages.size();
+        lead.to_amplifier.push_back(lead.gain);
+      }
+      stages.push_back(stage_of(part, one.carrier->frequency));
+      lead.gain = lead.gain + stages.back().gain;
+    }
+    lead.noise_figure = rf::cascade(stages).noise_figure;
+    if (!lead_amplifiers_.empty())
+      lead.input_ip3 = rf::cascade(std::span{stages}.subspan(first)).input_ip3;
+    leads_.push_back(std::move(lead));
+  }
 }
 
 std::vector<std::size_t> NodePhysics::of_known_level() const {

@@ -15,9 +15,12 @@
 // Model, beside what the headers in rf/ say of each part:
 //  - Every carrier is as strong as it ever gets, all at once: the worst case for overload and
 //    intermodulation. The weakest level counts for the link margin.
-//  - Distortion of the node's amplifier and of all that follows adds in phase, the worst case.
-//    Behind the node all carriers are taken to keep the levels relative to each other that they
-//    have when they leave it: a feed's loss differs little within a band.
+//  - Distortion of the lead's amplifiers, the node's own and all that follows adds in phase, the
+//    worst case. Behind the node all carriers are taken to keep the levels relative to each other
+//    that they have when they leave it, and so in the lead from its first amplifier on: a cable's
+//    loss differs little within a band.
+//  - An amplifier in the lead meets everything that the antenna does: no filter stands before it.
+//    It is taken to have a supply of its own, and to work on when the node's fails.
 //  - Other antennas on the same combiner bring their noise, and their carriers' power to what
 //    follows the combiner; their intermodulation is not counted.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
@@ -61,6 +64,13 @@ class NodePhysics {
   friend class TunedNode;
   friend class Distortion;
 
+  // What one carrier finds before the node.
+  struct Lead {
+    rf::Decibel gain;          // of all of it; a lead without amplifiers loses
+    rf::Decibel noise_figure;  // of it alone
+    std::vector<rf::Decibel> to_amplifier;       // to the input of each of lead_amplifiers_
+    rf::PowerLevel input_ip3 = rf::no_limit();  // at the input of the first of these
+  };
   // What one carrier finds behind the node, on the way to one receiver.
   struct Behind {
     rf::Decibel gain;                       // to the receiver's input
@@ -84,6 +94,7 @@ class NodePhysics {
   };
 
   struct Walk;  // of one carrier behind the node
+  void walk_lead();
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
   void find_mixing();
@@ -95,7 +106,8 @@ class NodePhysics {
   const plan::Segment* segment_;
   const plan::Node* node_;
   std::vector<CarrierAtAntenna> carriers_;
-  std::vector<double> lead_loss_;  // dB, of each carrier
+  std::vector<const plan::RackAmplifier*> lead_amplifiers_;
+  std::vector<Lead> leads_;  // of each carrier
   std::vector<Outlet> outlets_;
   std::vector<Intruder> intruders_;
   // Carriers of known level without which no product falls into a channel that is served: the

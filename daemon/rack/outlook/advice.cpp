@@ -101,7 +101,10 @@ class Advisor {
       case Rule::amplifier_overload:
         say("All carriers together would have to come in " + missing_margin(finding) +
             " weaker; begin with the strongest, " + finding.concerns.front() +
-            ": further away, with less power, or on a frequency that the filter rejects.");
+            (finding.concerns.size() == 1
+                 ? ": further away, with less power, or on a frequency that the filter rejects."
+                 : ": further away or with less power, or a filter or a pad before " +
+                       finding.concerns.back() + "."));
         break;
       case Rule::receiver_overload:
         say("Put " + missing_margin(finding) + " of loss before receiver " +

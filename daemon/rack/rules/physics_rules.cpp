@@ -134,6 +134,17 @@ class Words {
         (past ? in_words(-load.margin()) + " past" : "only " + in_words(load.margin()) + " below") +
         " its 1 dB compression point of " + in_words(load.output_p1db) + "; the strongest is " +
         load.strongest->name.text + ".";
+    if (!stands_in_lead(load)) return;
+    finding.concerns.push_back(load.amplifier);
+    finding.sentence += " It stands before " + node_.name.text +
+                        ", whose filter and gain change nothing for it.";
+  }
+
+  bool stands_in_lead(const AmplifierLoad& load) const {
+    return std::ranges::any_of(node_.lead, [&](const plan::ChainPart& part) {
+      const auto* amplifier = std::get_if<plan::RackAmplifier>(&part);
+      return amplifier != nullptr && amplifier->name == load.amplifier;
+    });
   }
 
   void chain_gain(const CarrierBudget& one, Finding& finding) const {
@@ -258,7 +269,7 @@ Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf:
   // A margin is missed where the power exceeds the limit less the margin.
   const double compression = (-limits.compression_margin).ratio();
   for (const auto& one : loads.amplifiers) {
-    const double power = one.power * by + one.foreign * (-rounding).ratio();
+    const double power = one.power * by + (one.steady + one.foreign) * (-rounding).ratio();
     if (power > one.limit)
       ++count.refusals;
     else if (power > one.limit * compression)
