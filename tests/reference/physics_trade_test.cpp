@@ -11,6 +11,7 @@
 
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rf/noise.hpp"
 
@@ -345,4 +346,34 @@ TEST_CASE("an amplifier at the antenna that is driven too far is found, and no w
   CHECK(number(overload, "output") == doctest::Approx(output).epsilon(0.01));
   CHECK(overload.sentence.ends_with(
       " It stands before bow, whose filter and gain change nothing for it."));
+}
+
+// ---- a measured isolation ----------------------------------------------------------------------
+
+TEST_CASE("a measured isolation wins over an extra loss, and whoever asks is told so") {
+  auto plan = stage(15);
+  auto& alto = plan.segments.front().carriers.front();
+  alto.extra_loss = Decibel::of(8);
+  alto.isolations = {{{"bow"}, Decibel::of(60)}};
+  const auto verdict = verdict_on(plan, at(17, 523));
+  const auto note = the(verdict, Rule::link_margin);
+  CHECK(note.severity == Severity::note);
+  CHECK(note.sentence ==
+        "A measured isolation wins over an extra loss: at bow, that of alto (8.0 dB) is not taken "
+        "off the weakest level again.");
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(17, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  CHECK(explained.chains.front().budget.weakest == PowerLevel::dbm(10 - 60));
+  CHECK(std::ranges::count(explained.unknown, note.sentence) == 1);
+  const auto of_segment = the(check_segment(plan, plan.segments.front()), Rule::link_margin);
+  CHECK(of_segment.severity == Severity::note);
+  CHECK(of_segment.concerns == Words{"alto"});
+  // Without the loss, or without the measurement, there is nothing to tell.
+  alto.extra_loss = {};
+  CHECK(std::ranges::count(verdict_on(plan, at(17, 523)).findings, Rule::link_margin,
+                           &Finding::rule) == 0);
+  alto.extra_loss = Decibel::of(8);
+  alto.isolations.clear();
+  CHECK(std::ranges::count(verdict_on(plan, at(17, 523)).findings, Rule::link_margin,
+                           &Finding::rule) == 0);
 }

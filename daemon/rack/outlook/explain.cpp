@@ -5,6 +5,7 @@
 
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
+#include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -193,6 +194,8 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   if (!without_way.empty())
     sentences.push_back("Not counted, since neither a distance nor an isolation to " +
                         node.name.text + " is given: " + listed(without_way) + ".");
+  for (const auto& finding : losses_left_out(physics.carriers(), node))
+    sentences.push_back(finding.sentence);
   if (!node.feed)
     sentences.push_back("The rack file gives no feed behind " + node.name.text +
                         ": chain gain, receivers and margins cannot be computed.");
