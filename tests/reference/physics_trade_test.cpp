@@ -377,3 +377,89 @@ TEST_CASE("a measured isolation wins over an extra loss, and whoever asks is tol
   CHECK(std::ranges::count(verdict_on(plan, at(17, 523)).findings, Rule::link_margin,
                            &Finding::rule) == 0);
 }
+
+// ---- what a receiver needs ---------------------------------------------------------------------
+
+namespace {
+
+// Its level at the antenna's terminals, whatever the distance.
+plan::Carrier arriving(plan::Carrier carrier, double dbm) {
+  carrier.isolations = {{{"bow"}, *carrier.erp - PowerLevel::dbm(dbm)}};
+  return carrier;
+}
+
+}  // namespace
+
+TEST_CASE("what is needed is over interference by the protection ratio, where that asks for more") {
+  // A transmitter on alto's own frequency comes in with −83 dBm, far above the noise of some −113.
+  // The receiver's sensitivity stands 18 dB over its noise; the protection ratio asks for 40 dB.
+  auto plan = stage(15);
+  auto& input = *plan.receivers.front().input;
+  auto& segment = plan.segments.front();
+  segment.carriers = {arriving(microphone("alto", 520), -60),
+                      arriving(in_ear("ear", 520, 10), -83)};
+  const auto needed = [&](double protection) {
+    input.protection_ratio = Decibel::of(protection);
+    const NodePhysics physics{plan, segment, plan.nodes.front(),
+                              [](const plan::NodeName&) { return std::nullopt; }};
+    return budget_of(physics, at(17, 523)).carriers.front();
+  };
+  const auto strict = needed(40);
+  CHECK(strict.protection_decides);
+  CHECK(strict.needed->dbm() == doctest::Approx(-83 + 40).epsilon(1e-9));
+  CHECK(strict.margin()->value() == doctest::Approx(-60 + 83 - 40).epsilon(1e-9));
+  // A receiver that asks for less is limited by what interference adds to the noise: by hand the
+  // powers of both, and 17.96 dB over them.
+  const auto mild = needed(12);
+  CHECK_FALSE(mild.protection_decides);
+  const double both = 10.0 * std::log10(ratio(mild.noise.dbm()) + ratio(-83.0));
+  const double over = -95.0 - (-173.975 + 53.0103 + 8.0);
+  CHECK(mild.needed->dbm() == doctest::Approx(both + over).epsilon(1e-5));
+  CHECK(strict.interference_costs - mild.interference_costs == *strict.needed - *mild.needed);
+  // The same again, when a search only puts other products in.
+  CHECK(strict.with_intermodulation(strict.intermodulation).needed == strict.needed);
+
+  input.protection_ratio = Decibel::of(40);
+  const auto finding = the(verdict_on(plan, at(17, 523)), Rule::link_margin);
+  CHECK(finding.severity == Severity::caution);
+  CHECK(finding.sentence ==
+        "alto comes in with -60.0 dBm at its weakest, 17.0 dB less than the -43.0 dBm that at "
+        "receiver singers is needed, 40.0 dB over -83.0 dBm of interference in its channel.");
+}
+
+TEST_CASE("the table has what other antennas bring to the combiner, and the margins of the check") {
+  // Stern hears the ear with −3 dBm, bow with −103. Stern has no power: 1 dB; 15 dB of feed; two
+  // ways, 3.01 dB; then 10 dB of gain, with 20 dBm at the compression point.
+  auto plan = stage(15);
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = 2;
+  plan.nodes.push_back(stern);
+  auto& branch = plan.receivers.front().branches.front();
+  branch.nodes.push_back(stern.name);
+  branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(10), Decibel::of(4),
+                                      PowerLevel::dbm(20), PowerLevel::dbm(35)}};
+  auto& segment = plan.segments.front();
+  auto alto = microphone("alto", 520);
+  alto.isolations = {{{"bow"}, Decibel::of(100)}, {{"stern"}, Decibel::of(100)}};
+  auto ear = in_ear("ear", 600, 10);
+  ear.isolations = {{{"bow"}, Decibel::of(120)}, {{"stern"}, Decibel::of(20)}};
+  segment.carriers = {alto, ear};
+  const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
+  const auto explained = explain(plan, segment, plan.nodes.front(), at(17, 523), nobody, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& stages = explained.chains.front().stages;
+  REQUIRE(stages.size() == 7);  // antenna, filter, bow, feed, combiner, rack amplifier, receiver
+  CHECK(stages[3].other_antennas == rf::no_power());
+  const double behind = -3.0 - 1.0 - 15.0 - 10.0 * std::log10(2.0);
+  CHECK(stages[4].other_antennas.dbm() == doctest::Approx(behind).epsilon(1e-6));
+  CHECK(stages[4].all_carriers.dbm() == doctest::Approx(behind).epsilon(1e-4));
+  CHECK(stages[5].margin->value() == doctest::Approx(20.0 - (behind + 10.0)).epsilon(1e-4));
+  CHECK(stages[6].margin->value() == doctest::Approx(-15.0 - (behind + 10.0)).epsilon(1e-4));
+  const auto budget = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523));
+  CHECK(budget.amplifiers.back().amplifier == "rack amplifier");
+  CHECK(stages[5].margin->value() ==
+        doctest::Approx(budget.amplifiers.back().margin().value()).epsilon(1e-9));
+  CHECK(stages[6].margin->value() ==
+        doctest::Approx(budget.receivers.front().margin().value()).epsilon(1e-9));
+}

@@ -43,6 +43,8 @@ Json chain() {
             {"intermodulation_dbm", -120.0},
             {"interference_dbm", -120.0},
             {"desensitisation_db", 2.1},
+            {"interference_costs_db", 2.1},
+            {"needed_over", "noise"},
             {"weakest_dbm", -57.0},
             {"needed_dbm", -97.0},
             {"margin_db", 40.0}}},
@@ -91,8 +93,8 @@ voice-1 at 510.000 MHz through left to vocals
 STAGE    GAIN dB  GAIN SO FAR dB  NF SO FAR dB  WEAKEST dBm  STRONGEST dBm  ALL dBm  NOISE dBm  OIP3 dBm  MARGIN dB
 antenna      0.0             0.0           0.0            -          -40.0        -     -121.0         -          -
 left         6.0             6.0           3.0        -51.0          -34.0    -20.0     -112.0      38.0       40.0
-At the antenna: noise -118.0 dBm, interference -120.0 dBm (intermodulation -120.0 dBm; costs 2.1
-  dB), needed -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
+At the antenna, in 200 kHz: noise -118.0 dBm, interference -120.0 dBm (intermodulation -120.0 dBm;
+  costs 2.1 dB), needed over noise -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
 Strongest products on it, at the antenna:
   2 × a - b at 510.000 MHz, -98.0 dBm
   a + b - c at 510.0125 MHz, -101.0 dBm
@@ -100,6 +102,20 @@ Strongest products on it, at the antenna:
 Not known:
   No e.r.p. of ears-9.
 )");
+}
+
+TEST_CASE("what other antennas bring to a combiner has a column of its own") {
+  auto one = chain();
+  one["stages"][1]["other_antennas_dbm"] = -23.04;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()}},
+                                    {});
+  CHECK(shown.find("ALL dBm  OTHER ANTENNAS dBm  NOISE dBm") != std::string::npos);
+  CHECK(shown.find("-20.0               -23.0     -112.0") != std::string::npos);
 }
 
 TEST_CASE("a node with nothing to hear is told as that") {

@@ -47,9 +47,17 @@ struct CarrierBudget {
   rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
   rf::Decibel desensitisation = {};            // by these four together
   std::optional<rf::PowerLevel> weakest = {};
-  std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
+  // Where the receiver would just do: over noise and interference together as far as its
+  // sensitivity stands over its own noise, and over interference alone by its protection ratio.
+  // The higher of the two: both are asked, and neither knows the other.
+  std::optional<rf::PowerLevel> needed = {};
+  bool protection_decides = false;    // it is the second of these
+  rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // What follows from noise and interference: desensitisation and all below it but the weakest.
+  // Precondition: carrier and receiver are set as they are to stay.
+  void weigh_interference();
   // As if products had this level instead.
   CarrierBudget with_intermodulation(rf::PowerLevel level) const;
   // To find who is worst off: the margin; where none is known, the noise that is added, negative.

@@ -221,10 +221,8 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
             one.chain_gain;
       }
       one.co_channel = in_channel(outlet, own, i) - one.chain_gain;
-      one.desensitisation = rf::desensitisation(one.interference(), one.noise);
       one.weakest = carriers[i].weakest;
-      if (input != nullptr)
-        one.needed = one.noise + one.desensitisation + input->needed_over_noise(carrier.bandwidth);
+      one.weigh_interference();
       budget.carriers.push_back(one);
     }
   }

@@ -194,7 +194,7 @@ class Advisor {
     const auto missing = Decibel::of(number(finding, "margin wanted") - number(finding, "margin"));
     const auto* one = worst_budget_of(carrier);
     // Interference is the cause where without it nothing, or at least half, would be missing.
-    if (one != nullptr && 2.0 * one->desensitisation >= missing) {
+    if (one != nullptr && 2.0 * one->interference_costs >= missing) {
       switch (one->most_of_interference()) {
         case Interference::intermodulation:
           return on_products(carrier);

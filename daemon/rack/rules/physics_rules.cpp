@@ -191,7 +191,15 @@ class Words {
                        " at its weakest, " +
                        (margin < no_decibels ? in_words(-margin) + " less than"
                                              : "only " + in_words(margin) + " over") +
-                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed.";
+                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed";
+    if (one.protection_decides) {
+      const auto protection = one.receiver->input->protection_ratio;
+      finding.numbers.push_back(dbm("interference", one.interference()));
+      finding.numbers.push_back(decibels("protection ratio", protection));
+      finding.sentence += ", " + in_words(protection) + " over " + in_words(one.interference()) +
+                          " of interference in its channel";
+    }
+    finding.sentence += ".";
   }
 
   void intermodulation(const CarrierBudget& one, Finding& finding) const {
