@@ -55,11 +55,11 @@ std::string level(const Json& budget, const char* name) {
   return budget.contains(name) ? figure(budget, name) + " dBm" : "none";
 }
 
-// "At the antenna, in 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …, weakest …:
+// "At the antenna, in these 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …, weakest …:
 // margin …"
 std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   const auto& budget = chain.at("budget");
-  auto line = "At the antenna, in " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
+  auto line = "At the antenna, in these " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
               level(budget, "noise_dbm") + ", interference " +
               level(budget, "interference_dbm");
   std::string parts;
@@ -92,7 +92,7 @@ std::string product_line(const Json& product) {
 
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
   auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
-               " through " + node;
+               ", " + plain(chain.at("bandwidth_khz")) + " kHz wide, through " + node;
   if (chain.contains("receiver")) lines += " to " + text_of(chain, "receiver");
   lines += '\n' + stage_table(chain.at("stages"));
   lines += bottom_line(chain, now ? now(chain) : std::nullopt);

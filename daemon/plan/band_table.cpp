@@ -17,6 +17,22 @@ std::string_view name_of(BandStatus status) {
   return "?";
 }
 
+std::string_view name_of(BandBasis basis) {
+  switch (basis) {
+    case BandBasis::not_said:
+      return "nobody says how it was read";
+    case BandBasis::read:
+      return "read in the text named";
+    case BandBasis::read_in_part:
+      return "read in part";
+    case BandBasis::secondary:
+      return "read in a secondary text";
+    case BandBasis::memory:
+      return "from memory";
+  }
+  return "?";
+}
+
 std::string_view name_of(PowerKind kind) {
   switch (kind) {
     case PowerKind::conducted:

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <queue>
+#include <tuple>
 #include <utility>
 
 namespace catwalk::rf {
@@ -27,15 +28,17 @@ struct Gap {
   CurvePoint low;
   CurvePoint farthest;
   CurvePoint high;
-  double off = 0.0;  // times the tolerance
+  bool read_finely = false;  // there; such gaps come first, if points run out
+  double off = 0.0;          // times the tolerance
   friend bool operator<(const Gap& a, const Gap& b) {
-    return std::pair{a.off, a.low.frequency} < std::pair{b.off, b.low.frequency};
+    return std::tuple{a.read_finely, a.off, a.low.frequency} <
+           std::tuple{b.read_finely, b.off, b.low.frequency};
   }
 };
 
 // Of what is allowed, so that between the places looked at a little more is still within it.
 constexpr double held = 0.75;
-constexpr double read_finely = 3.0;  // dB below the top
+constexpr double finely = 3.0;  // dB below the top, so far everybody reads
 
 class Sampler {
  public:
@@ -87,11 +90,13 @@ class Sampler {
     Gap gap{low, {}, high};
     const auto look_at = [&](const CurvePoint& point) {
       if (point.frequency <= low.frequency || point.frequency >= high.frequency) return;
-      const auto deep = std::max(0.0, (top_ - point.gain).value() - read_finely);
+      const auto deep = std::max(0.0, (top_ - point.gain).value() - finely);
       const auto allowed = held * sampling_.tolerance.value() * (1.0 + deep / 10.0);
       const auto off =
           std::abs((point.gain - on_the_line(low, high, point.frequency)).value()) / allowed;
-      if (off <= gap.off) return;
+      const bool read_finely = deep == 0.0 && off > 1.0;
+      if (std::pair{read_finely, off} <= std::pair{gap.read_finely, gap.off}) return;
+      gap.read_finely = read_finely;
       gap.off = off;
       gap.farthest = point;
     };

@@ -416,10 +416,10 @@ TEST_CASE("what is needed is over interference by the protection ratio, where th
   const double over = -95.0 - (-173.975 + 53.0103 + 8.0);
   CHECK(mild.needed->dbm() == doctest::Approx(both + over).epsilon(1e-5));
   CHECK(strict.interference_costs - mild.interference_costs == *strict.needed - *mild.needed);
-  // The same again, when a search only puts other products in.
-  CHECK(strict.with_intermodulation(strict.intermodulation).needed == strict.needed);
 
   input.protection_ratio = Decibel::of(40);
+  // The same again, when a search only puts other products in.
+  CHECK(strict.with_intermodulation(strict.intermodulation).needed == strict.needed);
   const auto finding = the(verdict_on(plan, at(17, 523)), Rule::link_margin);
   CHECK(finding.severity == Severity::caution);
   CHECK(finding.sentence ==
@@ -462,4 +462,59 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
         doctest::Approx(budget.amplifiers.back().margin().value()).epsilon(1e-9));
   CHECK(stages[6].margin->value() ==
         doctest::Approx(budget.receivers.front().margin().value()).epsilon(1e-9));
+}
+
+// ---- beside the channel ------------------------------------------------------------------------
+
+TEST_CASE("a rejection made of a blocking ratio gives the blocking ratio back") {
+  // Measured with the wanted signal 3 dB over the sensitivity: a blocker 70 dB above it is where
+  // the wanted one just does. Powers add, by hand.
+  plan::ReceiverInput input{Decibel::of(8), PowerLevel::dbm(-95), PowerLevel::dbm(-15),
+                            PowerLevel::dbm(15), Decibel::of(12)};
+  const auto bandwidth = Frequency::kilohertz(200);
+  const double over_noise = input.needed_over_noise(bandwidth).value();
+  const double rejection = 70 + over_noise + 3 - 10.0 * std::log10(ratio(3.0) - 1.0);
+  CHECK(rejection == doctest::Approx(70 + over_noise + 3.02).epsilon(0.0005));
+  const double noise = -173.975 + 10.0 * std::log10(200e3) + 8.0;
+  const double wanted = -95.0 + 3.0;
+  const double in_channel = wanted + 70 - rejection;
+  const double both = 10.0 * std::log10(ratio(noise) + ratio(in_channel));
+  CHECK(wanted - both == doctest::Approx(over_noise).epsilon(1e-4));
+  // The same by the budget, with the receiver right behind a node that adds next to nothing.
+  auto plan = stage(0);
+  input.blocking = {{Frequency::megahertz(2), Decibel::of(rejection)}};
+  plan.receivers.front().input = input;
+  auto sheet = *plan.nodes.front().datasheet;
+  sheet.noise_figure_db = 0;
+  sheet.output_ip3_dbm = 80;
+  plan.nodes.front().datasheet = std::make_shared<const plan::Datasheet>(std::move(sheet));
+  auto& segment = plan.segments.front();
+  // 60 dB of attenuation behind 0 dB of gain is what makes the receiver's noise the only one.
+  plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"pad", Decibel::of(60)}};
+  segment.carriers = {arriving(microphone("alto", 520), wanted + 60),
+                      arriving(in_ear("ear", 523, 10), wanted + 70 + 60)};
+  const auto budget = budget_of({plan, segment, plan.nodes.front(),
+                                 [](const plan::NodeName&) { return std::nullopt; }},
+                                at(0, 521.5));
+  CHECK(budget.carriers.front().margin()->value() == doctest::Approx(0.0).epsilon(0.02));
+}
+
+TEST_CASE("who stands nearer than a receiver's figures begin is told, and who has no figures") {
+  auto plan = stage(15);
+  auto& segment = plan.segments.front();
+  segment.carriers = {arriving(microphone("alto", 520), -60), arriving(in_ear("ear", 520.3, 10), -60),
+                      arriving(in_ear("far", 526, 10), -60)};
+  const auto told = [&] {
+    return explain(plan, segment, plan.nodes.front(), at(17, 523),
+                   [](const plan::NodeName&) { return std::nullopt; }, {"alto"})
+        .unknown;
+  };
+  CHECK(std::ranges::count(told(),
+                           "The rack file gives no blocking figures of receiver singers: what "
+                           "strong carriers beside a channel do in it is not counted.") == 1);
+  plan.receivers.front().input->blocking = {{Frequency::kilohertz(400), Decibel::of(60)}};
+  CHECK(std::ranges::count(
+            told(), "Nearer than 0.400 MHz to a carrier no rejection of receiver singers is given, "
+                    "so what ear does there is not computed: a straight line down to 0 dB in the "
+                    "channel is assumed.") == 1);
 }

@@ -89,12 +89,12 @@ TEST_CASE("a level budget is a table of stages, a line for the carrier, and its 
   CHECK(show_explained(explained) ==
         R"(left in speeches, as seen: gain +6 dB, slide at 510.500 MHz, power on
 
-voice-1 at 510.000 MHz through left to vocals
+voice-1 at 510.000 MHz, 200 kHz wide, through left to vocals
 STAGE    GAIN dB  GAIN SO FAR dB  NF SO FAR dB  WEAKEST dBm  STRONGEST dBm  ALL dBm  NOISE dBm  OIP3 dBm  MARGIN dB
 antenna      0.0             0.0           0.0            -          -40.0        -     -121.0         -          -
 left         6.0             6.0           3.0        -51.0          -34.0    -20.0     -112.0      38.0       40.0
-At the antenna, in 200 kHz: noise -118.0 dBm, interference -120.0 dBm (intermodulation -120.0 dBm;
-  costs 2.1 dB), needed over noise -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
+At the antenna, in these 200 kHz: noise -118.0 dBm, interference -120.0 dBm (intermodulation
+  -120.0 dBm; costs 2.1 dB), needed over noise -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
 Strongest products on it, at the antenna:
   2 × a - b at 510.000 MHz, -98.0 dBm
   a + b - c at 510.0125 MHz, -101.0 dBm

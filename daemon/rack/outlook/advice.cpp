@@ -317,7 +317,7 @@ class Advisor {
       return false;
     const Carrier* one = &moved;
     return check_carrier(around_.plan, around_.segment, moved).empty() &&
-           check_bands(around_.plan.bands, {&one, 1}, {}).empty();
+           check_bands(around_.plan, {&one, 1}, {}).empty();
   }
 
   // ---- carriers among themselves ---------------------------------------------------------------

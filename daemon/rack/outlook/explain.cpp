@@ -199,6 +199,47 @@ std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::Carri
   return ones;
 }
 
+// Carriers that stand beside one which this receiver must hear, nearer than its maker says anything
+// of.
+std::vector<std::string> inside_first_offset(const plan::Receiver& receiver,
+                                             const NodePhysics& physics) {
+  const auto first = receiver.input->blocking.front().offset;
+  std::vector<std::string> names;
+  for (const auto& one : physics.carriers()) {
+    const bool beside = std::ranges::any_of(physics.carriers(), [&](const auto& heard) {
+      if (!heard.served || heard.carrier == one.carrier) return false;
+      const auto& due = heard.carrier->receivers;
+      const auto apart = one.carrier->frequency - heard.carrier->frequency;
+      return std::ranges::find(due, receiver.name) != due.end() && -first < apart &&
+             apart < first && !one.carrier->band().overlaps(heard.carrier->band());
+    });
+    if (one.strongest && beside) names.push_back(one.carrier->name.text);
+  }
+  return names;
+}
+
+void add_unknowns(const plan::Receiver& receiver, const NodePhysics& physics,
+                  std::vector<std::string>& sentences) {
+  const auto& name = receiver.name.text;
+  if (!receiver.input) {
+    sentences.push_back("The rack file gives no input figures of receiver " + name +
+                        ": its noise, overload and margins are left out.");
+    return;
+  }
+  if (receiver.input->blocking.empty()) {
+    sentences.push_back("The rack file gives no blocking figures of receiver " + name +
+                        ": what strong carriers beside a channel do in it is not counted.");
+    return;
+  }
+  const auto beside = inside_first_offset(receiver, physics);
+  if (!beside.empty())
+    sentences.push_back("Nearer than " + in_words(receiver.input->blocking.front().offset) +
+                        " to a carrier no rejection of receiver " + name +
+                        " is given, so what " + listed(beside) + (beside.size() == 1 ? " does" : " do") +
+                        " there is not computed: a straight line down to 0 dB in the channel is "
+                        "assumed.");
+}
+
 std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& node,
                                   const plan::Settings& settings, const NodePhysics& physics) {
   std::vector<std::string> sentences;
@@ -219,10 +260,9 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   if (!node.feed)
     sentences.push_back("The rack file gives no feed behind " + node.name.text +
                         ": chain gain, receivers and margins cannot be computed.");
-  for (const auto& receiver : plan.receivers)
-    if (node.feed && plan::RackPlan::serves(receiver, node.name) && !receiver.input)
-      sentences.push_back("The rack file gives no input figures of receiver " + receiver.name.text +
-                          ": its noise, overload and margins are left out.");
+  if (node.feed)
+    for (const auto& receiver : plan.receivers)
+      if (plan::RackPlan::serves(receiver, node.name)) add_unknowns(receiver, physics, sentences);
   const bool combined = std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
     return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
       return branch.nodes.size() > 1 &&

@@ -278,8 +278,8 @@ Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment) 
   }
   std::vector<const Carrier*> carriers;
   for (const auto& carrier : segment.carriers) carriers.push_back(&carrier);
-  std::ranges::move(check_bands(plan.bands, carriers, {}), std::back_inserter(verdict.findings));
-  std::ranges::move(band_conditions(plan.bands, carriers), std::back_inserter(verdict.findings));
+  std::ranges::move(check_bands(plan, carriers, {}), std::back_inserter(verdict.findings));
+  std::ranges::move(band_conditions(plan, carriers), std::back_inserter(verdict.findings));
   return verdict;
 }
 

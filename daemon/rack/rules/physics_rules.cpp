@@ -205,6 +205,7 @@ class Words {
   void intermodulation(const CarrierBudget& one, Finding& finding) const {
     finding.concerns = concerns(one);
     finding.numbers = {dbm("intermodulation", one.intermodulation), dbm("noise", one.noise),
+                       kilohertz("bandwidth", one.carrier->bandwidth),
                        decibels("over noise", one.intermodulation - one.noise),
                        decibels("over noise allowed", limits_.intermodulation_over_noise),
                        decibels("desensitisation", one.desensitisation)};
@@ -221,7 +222,7 @@ class Words {
         "Third-order products fall on " + one.carrier->name.text + " with " +
         in_words(one.intermodulation) + ", " +
         (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
-        " its noise floor" + with(one);
+        " its noise floor in " + in_kilohertz(one.carrier->bandwidth) + with(one);
     if (one.weakest)
       finding.sentence +=
           " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
