@@ -103,12 +103,10 @@ class Sampler {
     const auto first = std::ranges::upper_bound(looks_, low.frequency, {}, &CurvePoint::frequency);
     const auto last = std::ranges::lower_bound(looks_, high.frequency, {}, &CurvePoint::frequency);
     for (auto look = first; look < last; ++look) look_at(*look);
-    // Where those stand close there is nothing to find between them.
-    if (last - first < 3)
-      for (const std::int64_t quarter : {1, 2, 3}) {
-        const auto at = on_raster(low.frequency + quarter * (high.frequency - low.frequency) / 4);
-        if (low.frequency < at && at < high.frequency) look_at({at, ask(at)});
-      }
+    for (const std::int64_t quarter : {1, 2, 3}) {
+      const auto at = on_raster(low.frequency + quarter * (high.frequency - low.frequency) / 4);
+      if (low.frequency < at && at < high.frequency) look_at({at, ask(at)});
+    }
     if (gap.off > 1.0) gaps_.push(gap);
   }
 

@@ -464,6 +464,32 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
         doctest::Approx(budget.receivers.front().margin().value()).epsilon(1e-9));
 }
 
+TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner brings it") {
+  // −140 dBc/Hz in 200 kHz are −87 dBc. Bow hears the ear with −103 dBm, stern with −3 dBm; stern has
+  // no power, and so 1 dB of loss where bow has 17 dB of gain, less its filter's loss.
+  auto plan = stage(15);
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = 2;
+  plan.nodes.push_back(stern);
+  plan.receivers.front().branches.front().nodes.push_back(stern.name);
+  auto& segment = plan.segments.front();
+  auto ear = in_ear("ear", 600, 10);
+  ear.isolations = {{{"bow"}, Decibel::of(120)}, {{"stern"}, Decibel::of(20)}};
+  ear.noise_density = Decibel::of(-140);
+  segment.carriers = {microphone("alto", 520), ear};
+  const auto explained = explain(plan, segment, plan.nodes.front(), at(17, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  const double filter = -chain.stages[1].gain.value();
+  const double beside = -140 + 10.0 * std::log10(200e3);
+  const double by_bow = 17 - 120 + beside;
+  const double by_stern = 17 - 20 + beside + (-1.0 - (17.0 - filter));
+  const double both = 10.0 * std::log10(ratio(by_bow) + ratio(by_stern));
+  CHECK(chain.budget.transmitter_noise.dbm() == doctest::Approx(both).epsilon(1e-6));
+}
+
 // ---- beside the channel ------------------------------------------------------------------------
 
 TEST_CASE("a rejection made of a blocking ratio gives the blocking ratio back") {

@@ -22,9 +22,7 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
                          const plan::Node& node, const SettingsOf& others)
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
   walk_lead();
-  for (const auto& [carrier, served, strongest, weakest] : carriers_)
-    if (carrier->noise_density && strongest)
-      transmitter_noise_ += rf::milliwatts(*strongest + *carrier->noise_density);
+  transmitter_noise_ = noise_density_of(carriers_);
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
@@ -167,6 +165,7 @@ struct NodePhysics::Walk {
   void pass(const rf::Stage& stage) {
     behind.gain = behind.gain + stage.gain;
     foreign *= stage.gain.ratio();
+    behind.foreign_noise *= stage.gain.ratio();
     stages.push_back(stage);
   }
   void follow(const plan::Chain& chain) {
@@ -199,6 +198,7 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
       for (const auto& other : others) {
         brought.push_back(other.at(carrier.frequency));
         walk.foreign += power_of(other.strongest(i), brought.back().gain);
+        walk.behind.foreign_noise += other.transmitter_noise() * brought.back().gain.ratio();
       }
       walk.pass(rf::plain::combiner_stage(brought, combiner));
     }

@@ -21,8 +21,8 @@
 //    loss differs little within a band.
 //  - An amplifier in the lead meets everything that the antenna does: no filter stands before it.
 //    It is taken to have a supply of its own, and to work on when the node's fails.
-//  - Other antennas on the same combiner bring their noise, and their carriers' power to what
-//    follows the combiner; their intermodulation is not counted.
+//  - Other antennas on the same combiner bring their noise, own transmitters' wide-band noise, and
+//    their carriers' power to what follows the combiner; their intermodulation is not counted.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
 //  - Noise, interference and margins of a carrier are given at the antenna's terminals.
@@ -76,6 +76,7 @@ class NodePhysics {
     rf::Decibel gain;                       // to the receiver's input
     std::vector<rf::Decibel> to_amplifier;  // to the input of each of Outlet::amplifiers
     std::vector<double> foreign;  // mW that other antennas bring there; the receiver's input last
+    double foreign_noise = 0.0;   // mW/Hz of own transmitters' noise by these, at that input
   };
   // A receiver that hears through this node.
   struct Outlet {
@@ -113,7 +114,7 @@ class NodePhysics {
   // Carriers of known level without which no product falls into a channel that is served: the
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
-  double transmitter_noise_ = 0.0;  // mW/Hz at the antenna
+  double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
 };
 
 }  // namespace catwalk::rack

@@ -211,8 +211,11 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
                                              (from_node - 1.0) / lead.gain.ratio());
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
       if (products == Products::counted) one.intermodulation = distortion_.on(i, own, behind);
-      one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
-                                                  static_cast<double>(carrier.bandwidth.hertz()));
+      // By other antennas it is referred to this one's terminals, as all else is.
+      const double noise_density = physics_->transmitter_noise_ +
+                                   outlet.behind[i].foreign_noise / one.chain_gain.ratio();
+      one.transmitter_noise =
+          rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
         // Forty decibels below the noise nothing counts, not even a hundred of them.
         const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);

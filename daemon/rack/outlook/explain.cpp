@@ -271,8 +271,8 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   });
   if (combined)
     sentences.emplace_back(
-        "Carriers that come in by other antennas of the combiner count for overload behind it, and "
-        "in the table, not for intermodulation.");
+        "Carriers that come in by other antennas of the combiner count for overload and blocking "
+        "behind it, for own transmitters' noise, and in the table, not for intermodulation.");
   if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
     sentences.push_back("The datasheet of " + node.datasheet->type +
                         " gives no noise figure below 0 dB of gain: a pad in front is taken.");
