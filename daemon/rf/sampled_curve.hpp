@@ -24,7 +24,7 @@ struct Sampling {
   // reads it that finely. Held at `looks` and at the quarters between two points, a quarter finer
   // than said, so that it holds between these as well.
   Decibel tolerance = Decibel::of(0.02);  // > 0
-  std::size_t most_points = 600;  // ≥ 2; fewer than `exact` has, and those are all there are
+  std::size_t most_points = 800;  // ≥ 2; fewer than `exact` has, and those are all there are
   Frequency raster = Frequency::kilohertz(1);  // what points between `exact` ones lie on, > 0
   // Where the curve may turn between points that see nothing of it, as ripples do; in any order.
   std::vector<Frequency> looks = {};

@@ -56,7 +56,7 @@ TEST_CASE("at every carrier the lines between the points are what the physics co
     const auto& node = plan.nodes[static_cast<std::size_t>(i)];
     const auto settings = some_settings(i);
     const auto response = rack::response_of(node, settings, span);
-    check_order(response.points, 600);
+    check_order(response.points, 800);
     const auto top = top_of(response.points);
     const rack::OtherNode direct{plan, plan.segments[0], node, settings};
     for (const auto& carrier : plan.segments[0].carriers) {
@@ -129,7 +129,7 @@ TEST_CASE("without power a node is what its datasheet says, at every frequency, 
   settings.filter = 9;  // nothing is asked of the filter
   const auto response = rack::response_of(plan.nodes[0], settings, rack::span_of_show(plan));
   CHECK_FALSE(response.passband);
-  check_order(response.points, 600);
+  check_order(response.points, 800);
   for (const auto& point : response.points)
     CHECK(point.gain.value() == doctest::Approx(-1.5).epsilon(1e-12));
 }
@@ -159,7 +159,7 @@ TEST_CASE("the span is that of the show, and reaches as far as a window beyond i
 TEST_CASE("no curve takes more points than may be, nor one that is not there") {
   const Band span{Frequency::megahertz(400), Frequency::megahertz(800)};
   const auto wild = [](Frequency at) { return Decibel::of(20 * std::sin(at.megahertz() * 3)); };
-  check_order(rf::sampled(wild, span, {}, {}), 600);
+  check_order(rf::sampled(wild, span, {}, {}), 800);
   CHECK(rf::sampled(wild, span, {}, {.most_points = 40}).size() == 40);
   // A straight line needs no more than one looks at first.
   const auto straight = [](Frequency at) { return Decibel::of(at.megahertz() / 100); };
@@ -174,7 +174,7 @@ TEST_CASE("a jump is found to the raster and no finer") {
   const auto jump = Frequency::hertz(512'345'678);
   const auto points = rf::sampled(
       [&](Frequency at) { return at < jump ? Decibel{} : Decibel::of(-10); }, span, {}, {});
-  check_order(points, 600);
+  check_order(points, 800);
   const auto after = std::ranges::find(points, Decibel::of(-10), &rf::CurvePoint::gain);
   REQUIRE(after != points.end());
   CHECK(after->frequency - std::prev(after)->frequency <= Frequency::kilohertz(1));

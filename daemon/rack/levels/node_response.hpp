@@ -35,7 +35,7 @@ rf::Band span_of_show(const plan::RackPlan& plan);
 
 struct NodeResponse {
   std::optional<rf::Band> passband;    // absent: passive, and passes everything
-  std::vector<rf::CurvePoint> points;  // frequencies rising, at most 600
+  std::vector<rf::CurvePoint> points;  // frequencies rising, at most 800
 };
 // Over `span`, and over as much again as the passband is wide where it reaches beyond. The edges of
 // the passband are points. Lines between the points are within 0.02 dB of what is computed down to
