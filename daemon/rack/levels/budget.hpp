@@ -51,7 +51,7 @@ struct CarrierBudget {
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.
   // The higher of the two: both are asked, and neither knows the other.
   std::optional<rf::PowerLevel> needed = {};
-  bool protection_decides = false;    // it is the second of these
+  bool protection_decides = false;      // it is the second of these
   rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
@@ -71,7 +71,7 @@ struct CarrierBudget {
 struct Budget {
   // The node's own first, unless it is passive; then those of the lead, then those behind.
   std::vector<AmplifierLoad> amplifiers;
-  std::vector<ReceiverLoad> receivers;    // those with a carrier of known level
+  std::vector<ReceiverLoad> receivers;  // those with a carrier of known level
   std::vector<CarrierBudget> carriers;  // receivers in the plan's order, carriers in the segment's
 };
 

@@ -30,7 +30,9 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
           add_outlet(receiver, branch, others);
   if (outlets_.empty()) add_node_alone();
   find_intruders();
-  find_mixing();
+  mixing_ = mixing_of(of_known_level());
+  for (auto& outlet : outlets_)
+    if (outlet.combined) outlet.mixing = mixing_of(of_known_level(outlet));
 }
 
 void NodePhysics::walk_lead() {
@@ -67,9 +69,16 @@ std::vector<std::size_t> NodePhysics::of_known_level() const {
   return known;
 }
 
+std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const {
+  std::vector<std::size_t> known;
+  for (std::size_t i = 0; i < carriers_.size(); ++i)
+    if (carriers_[i].strongest || outlet.brought[i] > 0.0) known.push_back(i);
+  return known;
+}
+
 // Left out is who, with whatever of the others, gives products far from every channel: a camera
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
-void NodePhysics::find_mixing() {
+std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {
   std::vector<rf::Band> channels;
   for (const auto& one : carriers_)
     if (one.served) channels.push_back(one.carrier->band());
@@ -80,10 +89,9 @@ void NodePhysics::find_mixing() {
              (-high <= channel.high && -low >= channel.low);
     });
   };
-  mixing_ = of_known_level();
   const auto mixes = [&](std::size_t one) {
     std::optional<rf::Band> others;
-    for (const auto i : mixing_) {
+    for (const auto i : mixing) {
       if (i == one) continue;
       const auto at = carriers_[i].carrier->frequency;
       others = others ? rf::Band{std::min(others->low, at), std::max(others->high, at)}
@@ -96,9 +104,9 @@ void NodePhysics::find_mixing() {
            reaches(at + at - high, at + at - low) ||     // twice one − other
            reaches(low + low - at, high + high - at);    // other + another − one
   };
-  for (auto silent = mixing_.end();; mixing_.erase(silent)) {
-    silent = std::ranges::find_if_not(mixing_, mixes);
-    if (silent == mixing_.end()) return;
+  for (auto silent = mixing.end();; mixing.erase(silent)) {
+    silent = std::ranges::find_if_not(mixing, mixes);
+    if (silent == mixing.end()) return mixing;
   }
 }
 
@@ -188,7 +196,7 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
-  Outlet outlet{&receiver, amplifiers_in(*node_->feed, branch.chain), {}, {}, {}};
+  Outlet outlet{&receiver, amplifiers_in(*node_->feed, branch.chain), {}, {}, {}, combined};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
@@ -200,6 +208,8 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
         walk.foreign += power_of(other.strongest(i), brought.back().gain);
         walk.behind.foreign_noise += other.transmitter_noise() * brought.back().gain.ratio();
       }
+      outlet.brought.push_back(walk.foreign);
+      outlet.to_combiner.push_back(walk.behind.gain);
       walk.pass(rf::plain::combiner_stage(brought, combiner));
     }
     walk.follow(branch.chain);
@@ -212,6 +222,10 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
     if (receiver.input) walk.stages.push_back(front_end(*receiver.input));
     outlet.served.push_back(i);
     outlet.cascades.push_back(rf::cascade(walk.stages));
+    if (!combined) continue;
+    const std::span stages{walk.stages};
+    outlet.feeds.push_back(rf::cascade(stages.first(node_->feed->size())));
+    outlet.rests.push_back(rf::cascade(stages.subspan(node_->feed->size())));
   }
   outlets_.push_back(std::move(outlet));
 }

@@ -17,12 +17,15 @@
 //    intermodulation. The weakest level counts for the link margin.
 //  - Distortion of the lead's amplifiers, the node's own and all that follows adds in phase, the
 //    worst case. Behind the node all carriers are taken to keep the levels relative to each other
-//    that they have when they leave it, and so in the lead from its first amplifier on: a cable's
-//    loss differs little within a band.
+//    that they have when they leave it, so in the lead from its first amplifier on, and so behind a
+//    combiner: a cable's loss differs little within a band.
 //  - An amplifier in the lead meets everything that the antenna does: no filter stands before it.
 //    It is taken to have a supply of its own, and to work on when the node's fails.
 //  - Other antennas on the same combiner bring their noise, own transmitters' wide-band noise, and
-//    their carriers' power to what follows the combiner; their intermodulation is not counted.
+//    their carriers' power to what follows the combiner. There the carriers of all antennas make
+//    products together. What one carrier brings by several antennas adds in power: the phases of
+//    two ways through the air change with every step that somebody takes, and the mean of them all
+//    is what limits are made for.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
 //  - Noise, interference and margins of a carrier are given at the antenna's terminals.
@@ -66,9 +69,9 @@ class NodePhysics {
 
   // What one carrier finds before the node.
   struct Lead {
-    rf::Decibel gain;          // of all of it; a lead without amplifiers loses
-    rf::Decibel noise_figure;  // of it alone
-    std::vector<rf::Decibel> to_amplifier;       // to the input of each of lead_amplifiers_
+    rf::Decibel gain;                           // of all of it; a lead without amplifiers loses
+    rf::Decibel noise_figure;                   // of it alone
+    std::vector<rf::Decibel> to_amplifier;      // to the input of each of lead_amplifiers_
     rf::PowerLevel input_ip3 = rf::no_limit();  // at the input of the first of these
   };
   // What one carrier finds behind the node, on the way to one receiver.
@@ -85,6 +88,13 @@ class NodePhysics {
     std::vector<Behind> behind;         // for each carrier
     std::vector<std::size_t> served;    // carriers that this receiver must hear
     std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
+    // Where several antennas come together in a combiner:
+    bool combined = false;
+    std::vector<double> brought = {};           // mW by the others at its inputs, of each carrier
+    std::vector<rf::Decibel> to_combiner = {};  // from the node's output, of each carrier
+    std::vector<rf::Cascade> feeds = {};        // to its input, for each of `served`
+    std::vector<rf::Cascade> rests = {};        // from there to the receiver, likewise
+    std::vector<std::size_t> mixing = {};       // as mixing_, by whatever antenna they come
   };
 
   // A carrier that lies in another's band, with the share of its power that does.
@@ -98,7 +108,9 @@ class NodePhysics {
   void walk_lead();
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
-  void find_mixing();
+  std::vector<std::size_t> of_known_level(const Outlet& outlet) const;  // by any antenna
+  // Those of them that are not far from every channel with whatever others.
+  std::vector<std::size_t> mixing_of(std::vector<std::size_t> known) const;
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const SettingsOf& others);
   void add_node_alone();

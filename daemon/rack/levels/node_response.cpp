@@ -84,8 +84,7 @@ NodeResponse response_of(const plan::Node& node, const plan::Settings& settings,
     exact = {passband.low, passband.low + passband.width() / 2, passband.high};
     sampling.looks = looks_within(passband);
     // A ripple at the edge of 15 resonators is a hundredth of the passband wide.
-    sampling.raster =
-        std::clamp(passband.width() / 20'000, Frequency::hertz(1), sampling.raster);
+    sampling.raster = std::clamp(passband.width() / 20'000, Frequency::hertz(1), sampling.raster);
     if (!span.contains(passband))
       over = sensible(together(span, passband.widened(passband.width() / 2)));
   }

@@ -68,7 +68,7 @@ std::vector<PowerLevel> TunedNode::intermodulation_at(rf::Gain gain) const {
   std::vector<PowerLevel> levels;
   for (const auto& outlet : physics_->outlets_)
     for (std::size_t k = 0; k < outlet.served.size(); ++k)
-      levels.push_back(distortion_.on(outlet.served[k], own, outlet.cascades[k]));
+      levels.push_back(distortion_.on({outlet, k}, own));
   return levels;
 }
 
@@ -207,13 +207,13 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
       const double from_node =
           filtered.ratio() *
           (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
-      one.noise_figure = Decibel::from_ratio(lead.noise_figure.ratio() +
-                                             (from_node - 1.0) / lead.gain.ratio());
+      one.noise_figure =
+          Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
-      if (products == Products::counted) one.intermodulation = distortion_.on(i, own, behind);
+      if (products == Products::counted) one.intermodulation = distortion_.on({outlet, k}, own);
       // By other antennas it is referred to this one's terminals, as all else is.
-      const double noise_density = physics_->transmitter_noise_ +
-                                   outlet.behind[i].foreign_noise / one.chain_gain.ratio();
+      const double noise_density =
+          physics_->transmitter_noise_ + outlet.behind[i].foreign_noise / one.chain_gain.ratio();
       one.transmitter_noise =
           rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
@@ -279,8 +279,7 @@ TunedNode::Loads TunedNode::loads() const {
       const auto& amplifier = *outlet.amplifiers[k];
       if (std::ranges::find(done, &amplifier) != done.end()) continue;
       done.push_back(&amplifier);
-      Loads::Amplifier one{0.0, 0.0, 0.0,
-                           rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+      Loads::Amplifier one{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
       for (std::size_t i = 0; i < carriers.size(); ++i) {
         one.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
         one.foreign += outlet.behind[i].foreign[k];
@@ -306,7 +305,7 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::optional<TunedNode::Weighed> TunedNode::find(const CarrierBudget& one) const {
+std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& one) const {
   const auto outlet =
       std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
   if (outlet == physics_->outlets_.end()) return std::nullopt;
@@ -314,20 +313,19 @@ std::optional<TunedNode::Weighed> TunedNode::find(const CarrierBudget& one) cons
     return physics_->carriers_[i].carrier;
   });
   if (served == outlet->served.end()) return std::nullopt;
-  return Weighed{*served,
-                 &outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())]};
+  return Distortion::Way{*outlet, static_cast<std::size_t>(served - outlet->served.begin())};
 }
 
 std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
   const auto weighed = find(one);
   if (!weighed) return {};
-  return distortion_.products(weighed->carrier, own_stage(gain), *weighed->behind);
+  return distortion_.products(*weighed, own_stage(gain));
 }
 
 std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& one, rf::Gain gain) const {
   const auto weighed = find(one);
   if (!weighed) return std::nullopt;
-  return distortion_.worst(weighed->carrier, own_stage(gain), *weighed->behind);
+  return distortion_.worst(*weighed, own_stage(gain));
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

@@ -85,12 +85,7 @@ class TunedNode {
   rf::Stage own_stage(rf::Gain gain) const;
   rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                              std::size_t carrier) const;
-  // Where a carrier is weighed: its index, and all that is behind the node on its way.
-  struct Weighed {
-    std::size_t carrier = 0;
-    const rf::Cascade* behind = nullptr;
-  };
-  std::optional<Weighed> find(const CarrierBudget& one) const;
+  std::optional<Distortion::Way> find(const CarrierBudget& one) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                             std::size_t carrier) const;

@@ -234,8 +234,8 @@ void add_unknowns(const plan::Receiver& receiver, const NodePhysics& physics,
   const auto beside = inside_first_offset(receiver, physics);
   if (!beside.empty())
     sentences.push_back("Nearer than " + in_words(receiver.input->blocking.front().offset) +
-                        " to a carrier no rejection of receiver " + name +
-                        " is given, so what " + listed(beside) + (beside.size() == 1 ? " does" : " do") +
+                        " to a carrier no rejection of receiver " + name + " is given, so what " +
+                        listed(beside) + (beside.size() == 1 ? " does" : " do") +
                         " there is not computed: a straight line down to 0 dB in the channel is "
                         "assumed.");
 }
@@ -263,16 +263,6 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       if (plan::RackPlan::serves(receiver, node.name)) add_unknowns(receiver, physics, sentences);
-  const bool combined = std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
-    return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
-      return branch.nodes.size() > 1 &&
-             std::ranges::find(branch.nodes, node.name) != branch.nodes.end();
-    });
-  });
-  if (combined)
-    sentences.emplace_back(
-        "Carriers that come in by other antennas of the combiner count for overload and blocking "
-        "behind it, for own transmitters' noise, and in the table, not for intermodulation.");
   if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
     sentences.push_back("The datasheet of " + node.datasheet->type +
                         " gives no noise figure below 0 dB of gain: a pad in front is taken.");
