@@ -60,8 +60,8 @@ std::optional<rf::Band> read_stretch(const Cursor& at, const std::optional<rf::B
     return std::nullopt;
   }
   if (!row || row->contains(band)) return band;
-  at.report("is not within the row", megahertz_text(row->low) + " to " +
-                                         megahertz_text(row->high) + " MHz");
+  at.report("is not within the row",
+            megahertz_text(row->low) + " to " + megahertz_text(row->high) + " MHz");
   return std::nullopt;
 }
 
@@ -104,8 +104,8 @@ std::optional<plan::BandRow> read_row(const Cursor& at, Once<std::string>& ids) 
   const auto protects = object["protects"].text(1, 200);
   const auto basis = object["basis"].one_of(bases);
   const bool is_band = low && high && *low < *high;
-  auto areas = read_areas(object["areas"],
-                          is_band ? std::optional{rf::Band{*low, *high}} : std::nullopt);
+  auto areas =
+      read_areas(object["areas"], is_band ? std::optional{rf::Band{*low, *high}} : std::nullopt);
   const bool is_new = !id || ids.add(*id, object["id"]);
   if (low && high && *high <= *low) {
     object["high_mhz"].report("is not above the low edge",

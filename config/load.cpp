@@ -36,11 +36,11 @@ Cables read_cable_table(const Cursor& at, const std::filesystem::path& folder,
 
 RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
-  const Object object{root,
-                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-                      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits",
-                       "stands_at", "state_dir", "server", "tokens", "local_users",
-                       "show_control"}};
+  const Object object{
+      root,
+      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits", "stands_at",
+       "state_dir", "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");

@@ -20,19 +20,19 @@ std::string figure(const Json& object, const char* name) {
 
 // What other antennas bring has a column where they bring anything.
 std::string stage_table(const Json& stages) {
-  std::vector<std::pair<const char*, const char*>> figures{{"GAIN dB", "gain_db"},
-                                                           {"GAIN SO FAR dB", "gain_so_far_db"},
-                                                           {"NF SO FAR dB",
-                                                            "noise_figure_so_far_db"},
-                                                           {"WEAKEST dBm", "weakest_dbm"},
-                                                           {"STRONGEST dBm", "strongest_dbm"},
-                                                           {"ALL dBm", "all_carriers_dbm"}};
+  std::vector<std::pair<const char*, const char*>> figures{
+      {"GAIN dB", "gain_db"},
+      {"GAIN SO FAR dB", "gain_so_far_db"},
+      {"NF SO FAR dB", "noise_figure_so_far_db"},
+      {"WEAKEST dBm", "weakest_dbm"},
+      {"STRONGEST dBm", "strongest_dbm"},
+      {"ALL dBm", "all_carriers_dbm"}};
   if (std::any_of(stages.begin(), stages.end(),
                   [](const Json& stage) { return stage.contains("other_antennas_dbm"); }))
     figures.emplace_back("OTHER ANTENNAS dBm", "other_antennas_dbm");
-  figures.insert(figures.end(), {{"NOISE dBm", "noise_dbm"},
-                                 {"OIP3 dBm", "output_ip3_dbm"},
-                                 {"MARGIN dB", "margin_db"}});
+  figures.insert(
+      figures.end(),
+      {{"NOISE dBm", "noise_dbm"}, {"OIP3 dBm", "output_ip3_dbm"}, {"MARGIN dB", "margin_db"}});
   std::vector<Column> columns{{"STAGE"}};
   for (const auto& [title, member] : figures) columns.push_back({title, true});
   Table table{std::move(columns)};
@@ -55,13 +55,12 @@ std::string level(const Json& budget, const char* name) {
   return budget.contains(name) ? figure(budget, name) + " dBm" : "none";
 }
 
-// "At the antenna, in these 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …, weakest …:
-// margin …"
+// "At the antenna, in these 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …,
+// weakest …: margin …"
 std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   const auto& budget = chain.at("budget");
   auto line = "At the antenna, in these " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
-              level(budget, "noise_dbm") + ", interference " +
-              level(budget, "interference_dbm");
+              level(budget, "noise_dbm") + ", interference " + level(budget, "interference_dbm");
   std::string parts;
   for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
            {"intermodulation_dbm", "intermodulation"},

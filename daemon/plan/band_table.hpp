@@ -35,7 +35,7 @@ struct BandPower {
 struct BandArea {
   std::string name;  // "Boston MA"
   Position centre;
-  double radius_km = 0.0;           // around it, 0.1 to 2000
+  double radius_km = 0.0;            // around it, 0.1 to 2000
   std::vector<rf::Band> bands = {};  // what of the row holds there, each within it; empty: all
   friend bool operator==(const BandArea&, const BandArea&) = default;
 };

@@ -128,7 +128,7 @@ struct RackPlan {
   std::vector<Receiver> receivers;
   std::vector<Segment> segments;  // never empty
   RunningOrder running_order = {};
-  BandTable bands;  // of the region; no rows if it is unknown
+  BandTable bands;                         // of the region; no rows if it is unknown
   std::optional<Position> stands_at = {};  // for rows that hold in some areas; absent: not known
   Limits limits = {};
 

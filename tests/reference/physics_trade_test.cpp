@@ -291,10 +291,10 @@ double ratio(double db) { return std::pow(10.0, db / 10.0); }
 }  // namespace
 
 TEST_CASE("a noise figure begins with the amplifier at the antenna, and never lies under kTB") {
-  // Friis by hand: 3 dB with 30 dB of gain, 20 dB of cable, the filter, 3 dB with 7 dB of gain,
-  // 15 dB of feed, 8 dB in the receiver. Without the mast's noise it would be some −7 dB.
+  // Friis by hand: 3 dB with 30 dB of gain, 20 dB of cable, the filter, 3 dB with 27 dB of gain,
+  // 15 dB of feed, 8 dB in the receiver. Were the mast a loss below zero, it would be some −6 dB.
   const auto plan = with_mast_amplifier(20, 40);
-  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(7, 523),
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(27, 523),
                                  [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
   REQUIRE(explained.chains.size() == 1);
   const auto& chain = explained.chains.front();
@@ -302,14 +302,15 @@ TEST_CASE("a noise figure begins with the amplifier at the antenna, and never li
   CHECK(chain.stages[1].name == "mast amplifier");
   const double filter = -chain.stages[3].gain.value();
   const double behind_mast =
-      ratio(20.0) * ratio(filter) * (ratio(3.0) + (ratio(15.0 + 8.0) - 1.0) / ratio(7.0));
+      ratio(20.0) * ratio(filter) * (ratio(3.0) + (ratio(15.0 + 8.0) - 1.0) / ratio(27.0));
   const double factor = ratio(3.0) + (behind_mast - 1.0) / ratio(30.0);
   CHECK(chain.budget.noise_figure.value() ==
         doctest::Approx(10.0 * std::log10(factor)).epsilon(1e-9));
   CHECK(chain.stages.back().noise_figure_so_far.value() ==
         doctest::Approx(chain.budget.noise_figure.value()).epsilon(1e-9));
   CHECK(chain.budget.noise > rf::thermal_noise(Frequency::kilohertz(200)) + Decibel::of(3));
-  CHECK(chain.budget.chain_gain.value() == doctest::Approx(30 - 20 - filter + 7 - 15).epsilon(1e-9));
+  CHECK(chain.budget.chain_gain.value() ==
+        doctest::Approx(30 - 20 - filter + 27 - 15).epsilon(1e-9));
 }
 
 TEST_CASE("an amplifier at the antenna makes products of all that it meets, whatever the window") {
@@ -465,8 +466,8 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
 }
 
 TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner brings it") {
-  // −140 dBc/Hz in 200 kHz are −87 dBc. Bow hears the ear with −103 dBm, stern with −3 dBm; stern has
-  // no power, and so 1 dB of loss where bow has 17 dB of gain, less its filter's loss.
+  // −140 dBc/Hz in 200 kHz are −87 dBc. Bow hears the ear with −103 dBm, stern with −3 dBm; stern
+  // has no power, and so 1 dB of loss where bow has 17 dB of gain, less its filter's loss.
   auto plan = stage(15);
   auto stern = plan.nodes.front();
   stern.name = {"stern"};
@@ -519,16 +520,17 @@ TEST_CASE("a rejection made of a blocking ratio gives the blocking ratio back") 
   plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"pad", Decibel::of(60)}};
   segment.carriers = {arriving(microphone("alto", 520), wanted + 60),
                       arriving(in_ear("ear", 523, 10), wanted + 70 + 60)};
-  const auto budget = budget_of({plan, segment, plan.nodes.front(),
-                                 [](const plan::NodeName&) { return std::nullopt; }},
-                                at(0, 521.5));
+  const auto budget = budget_of(
+      {plan, segment, plan.nodes.front(), [](const plan::NodeName&) { return std::nullopt; }},
+      at(0, 521.5));
   CHECK(budget.carriers.front().margin()->value() == doctest::Approx(0.0).epsilon(0.02));
 }
 
 TEST_CASE("who stands nearer than a receiver's figures begin is told, and who has no figures") {
   auto plan = stage(15);
   auto& segment = plan.segments.front();
-  segment.carriers = {arriving(microphone("alto", 520), -60), arriving(in_ear("ear", 520.3, 10), -60),
+  segment.carriers = {arriving(microphone("alto", 520), -60),
+                      arriving(in_ear("ear", 520.3, 10), -60),
                       arriving(in_ear("far", 526, 10), -60)};
   const auto told = [&] {
     return explain(plan, segment, plan.nodes.front(), at(17, 523),
@@ -540,7 +542,8 @@ TEST_CASE("who stands nearer than a receiver's figures begin is told, and who ha
                            "strong carriers beside a channel do in it is not counted.") == 1);
   plan.receivers.front().input->blocking = {{Frequency::kilohertz(400), Decibel::of(60)}};
   CHECK(std::ranges::count(
-            told(), "Nearer than 0.400 MHz to a carrier no rejection of receiver singers is given, "
-                    "so what ear does there is not computed: a straight line down to 0 dB in the "
-                    "channel is assumed.") == 1);
+            told(),
+            "Nearer than 0.400 MHz to a carrier no rejection of receiver singers is given, "
+            "so what ear does there is not computed: a straight line down to 0 dB in the "
+            "channel is assumed.") == 1);
 }

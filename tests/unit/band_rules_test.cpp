@@ -11,9 +11,12 @@ using namespace catwalk::rack;
 namespace {
 
 plan::BandRow row(const std::string& id, double low, double high, plan::BandStatus status) {
-  return {id,          {rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)},
-          status,      "audio",
-          "national",  "a table",
+  return {id,
+          {rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)},
+          status,
+          "audio",
+          "national",
+          "a table",
           "2026-11-25",
           {},
           {},
@@ -148,8 +151,9 @@ plan::BandTable land_mobile() {
   auto bands = table();
   auto mobile = row("mobile-radio", 470, 500, plan::BandStatus::restricted);
   mobile.protects = "land mobile";
-  mobile.areas = {{"the town", town, 80.0, {{rf::Frequency::megahertz(470), rf::Frequency::megahertz(476)}}},
-                  {"the castle", {40.0, 10.0}, 80.0, {}}};
+  mobile.areas = {
+      {"the town", town, 80.0, {{rf::Frequency::megahertz(470), rf::Frequency::megahertz(476)}}},
+      {"the castle", {40.0, 10.0}, 80.0, {}}};
   bands.rows.push_back(mobile);
   return bands;
 }

@@ -313,7 +313,8 @@ TEST_CASE("the United States' table closes the radio astronomy channel") {
 }
 
 // 47 CFR 90.303 (2014): eleven of the thirteen areas are in use, Cleveland and Detroit are not.
-TEST_CASE("the land mobile row of the United States' table holds in eleven areas, channel by channel") {
+TEST_CASE(
+    "the land mobile row of the United States' table holds in eleven areas, channel by channel") {
   Problems problems;
   const std::string file = "us.json";
   const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), file, problems);
@@ -322,9 +323,8 @@ TEST_CASE("the land mobile row of the United States' table holds in eleven areas
   const auto row = std::ranges::find(table.rows, "us-tband", &plan::BandRow::id);
   REQUIRE(row != table.rows.end());
   REQUIRE(row->areas.size() == 11);
-  const auto pittsburgh = std::ranges::find_if(row->areas, [](const plan::BandArea& area) {
-    return area.name.starts_with("Pittsburgh");
-  });
+  const auto pittsburgh = std::ranges::find_if(
+      row->areas, [](const plan::BandArea& area) { return area.name.starts_with("Pittsburgh"); });
   REQUIRE(pittsburgh != row->areas.end());
   // Channels 14 and 18.
   const auto megahertz = [](double low, double high) {

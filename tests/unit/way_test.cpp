@@ -360,9 +360,8 @@ TEST_CASE("an amplifier in a lead that is overloaded only on the way is told, wh
   auto early = transmitter_with("early", 655, 0, {"left"});
   early.early = true;
   scene.before(late).after(early).node("left", slide_at(0, 500), slide_at(0, 505));
-  const auto left = std::ranges::find(scene.plan.nodes, "left", [](const plan::Node& node) {
-    return node.name.text;
-  });
+  const auto left = std::ranges::find(scene.plan.nodes, "left",
+                                      [](const plan::Node& node) { return node.name.text; });
   left->lead = {plan::RackAmplifier{"mast", Decibel::of(10), Decibel::of(3),
                                     rf::PowerLevel::dbm(11), rf::PowerLevel::dbm(30)}};
   const auto way = scene.way();

@@ -26,7 +26,7 @@ struct ExplainedStage {
   // Together, each at its strongest, those among them that other antennas bring to a combiner.
   rf::PowerLevel all_carriers = rf::no_power();
   rf::PowerLevel other_antennas = rf::no_power();  // what these bring of it; none before a combiner
-  std::optional<rf::PowerLevel> output_ip3 = {};  // of the stage
+  std::optional<rf::PowerLevel> output_ip3 = {};   // of the stage
   std::optional<rf::PowerLevel> output_p1db = {};
   // Room over all carriers: to the stage's compression point; at a receiver to its overload, over
   // the strongest carrier. As the verdict has it.

@@ -72,8 +72,7 @@ Reach reach_of(const BandRow& row, const rf::Band& carrier,
     if (reach.areas.empty()) reach.band = *stretch;
     reach.holds = stands_at ? Reach::Holds::here : Reach::Holds::perhaps;
     reach.areas.push_back(
-        area.name +
-        (stands_at ? " (" + std::to_string(std::lround(away)) + " km from here)" : ""));
+        area.name + (stands_at ? " (" + std::to_string(std::lround(away)) + " km from here)" : ""));
   }
   return reach;
 }
@@ -130,13 +129,13 @@ void check_power(const std::vector<const BandRow*>& rows, const plan::Carrier& c
   finding.numbers.push_back({"e.r.p.", carrier.erp->dbm(), "dBm"});
   finding.numbers.push_back({"e.r.p. allowed", allowed_erp(*most)->dbm(), "dBm"});
   const auto& power = *most->power;
-  finding.sentence = carrier.name.text + " radiates " + in_words(*carrier.erp) + " e.r.p.; for " +
-                     in_words(most->band) + " " + in_words(*allowed_erp(*most)) + " e.r.p. (" +
-                     power_in_words(power) + ") is " +
-                     (was_read(power.basis)
-                          ? "published"
-                          : "what the table has, " + std::string{name_of(power.basis)}) +
-                     "." + source_of(*most);
+  finding.sentence =
+      carrier.name.text + " radiates " + in_words(*carrier.erp) + " e.r.p.; for " +
+      in_words(most->band) + " " + in_words(*allowed_erp(*most)) + " e.r.p. (" +
+      power_in_words(power) + ") is " +
+      (was_read(power.basis) ? "published"
+                             : "what the table has, " + std::string{name_of(power.basis)}) +
+      "." + source_of(*most);
   findings.push_back(std::move(finding));
 }
 
@@ -203,8 +202,8 @@ std::vector<Finding> band_conditions(const plan::RackPlan& plan,
                  {},
                  {row.id},
                  {megahertz("row low", row.band.low), megahertz("row high", row.band.high)},
-                 in_words(row.band) + " (" + row.use + "): " +
-                     (was_read(row.basis) ? "published as " : "given as ") +
+                 in_words(row.band) + " (" + row.use +
+                     "): " + (was_read(row.basis) ? "published as " : "given as ") +
                      std::string{name_of(row.status)} +
                      (row.licence.empty() ? "" : ", licence: " + row.licence) + "." +
                      source_of(row)};

@@ -25,9 +25,8 @@ std::vector<Finding> about(const std::vector<const plan::Carrier*>& carriers,
   }
   finding.numbers = {decibels("extra loss", most)};
   finding.sentence = "A measured isolation wins over an extra loss: " + where + ", that of " +
-                     listed(finding.concerns) + " (" +
-                     (carriers.size() == 1 ? "" : "up to ") + in_words(most) +
-                     ") is not taken off the weakest level again.";
+                     listed(finding.concerns) + " (" + (carriers.size() == 1 ? "" : "up to ") +
+                     in_words(most) + ") is not taken off the weakest level again.";
   return {std::move(finding)};
 }
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// link-margin, as a note: what a measured isolation leaves out. It is from a carrier's e.r.p. to the
-// antenna's terminals, all that lay between counted, and so wins over an extra loss of the carrier:
-// the weakest level is not lowered once more. Whoever measured without the body in the way has to
-// say so in the isolation.
+// link-margin, as a note: what a measured isolation leaves out. It is from a carrier's e.r.p. to
+// the antenna's terminals, all that lay between counted, and so wins over an extra loss of the
+// carrier: the weakest level is not lowered once more. Whoever measured without the body in the way
+// has to say so in the isolation.
 
 #include <vector>
 

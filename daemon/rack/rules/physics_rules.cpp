@@ -136,8 +136,8 @@ class Words {
         load.strongest->name.text + ".";
     if (!stands_in_lead(load)) return;
     finding.concerns.push_back(load.amplifier);
-    finding.sentence += " It stands before " + node_.name.text +
-                        ", whose filter and gain change nothing for it.";
+    finding.sentence +=
+        " It stands before " + node_.name.text + ", whose filter and gain change nothing for it.";
   }
 
   bool stands_in_lead(const AmplifierLoad& load) const {
@@ -204,7 +204,8 @@ class Words {
 
   void intermodulation(const CarrierBudget& one, Finding& finding) const {
     finding.concerns = concerns(one);
-    finding.numbers = {dbm("intermodulation", one.intermodulation), dbm("noise", one.noise),
+    finding.numbers = {dbm("intermodulation", one.intermodulation),
+                       dbm("noise", one.noise),
                        kilohertz("bandwidth", one.carrier->bandwidth),
                        decibels("over noise", one.intermodulation - one.noise),
                        decibels("over noise allowed", limits_.intermodulation_over_noise),

@@ -353,8 +353,7 @@ std::vector<Finding> check_physics(const Surroundings& around, const plan::Node&
   std::vector<const plan::Carrier*> served;
   for (const auto& carrier : physics.carriers())
     if (carrier.served) served.push_back(carrier.carrier);
-  std::ranges::move(check_bands(around.plan, served, node.name),
-                    std::back_inserter(findings));
+  std::ranges::move(check_bands(around.plan, served, node.name), std::back_inserter(findings));
   return findings;
 }
 

@@ -5,8 +5,7 @@
 
 namespace catwalk::rack {
 
-std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan,
-                                              const plan::Node& node) {
+std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan, const plan::Node& node) {
   const auto& sheet = *node.datasheet;
   std::vector<AmplifierOnTheWay> all{
       {nullptr, node.name.text, rf::milliwatts(rf::PowerLevel::dbm(sheet.output_p1db_dbm))}};
@@ -40,8 +39,7 @@ std::vector<double> loudness(const NodePhysics& physics,
   // same.
   const bool known = settings && physics.node().datasheet->reaches(*settings);
   const bool powered = known && settings->power;
-  const auto loads =
-      (known ? TunedNode{physics, *settings} : TunedNode::passive(physics)).loads();
+  const auto loads = (known ? TunedNode{physics, *settings} : TunedNode::passive(physics)).loads();
   // A passive node's gain is counted in its loads already, and it has no amplifier of its own.
   const double by = !known ? 0.0 : powered ? rf::Decibel::of(settings->gain).ratio() : 1.0;
   const std::size_t first = powered ? 0 : 1;

@@ -20,8 +20,7 @@ struct AmplifierOnTheWay {
 
 // The node's own first, those of its lead, and those behind in the order in which its receivers
 // meet them.
-std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan,
-                                                 const plan::Node& node);
+std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan, const plan::Node& node);
 
 // What this node alone brings to each of them, mW, as `p1db` counts. Settings that are not known or
 // not possible: nothing beyond its lead.
