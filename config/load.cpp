@@ -36,10 +36,11 @@ Cables read_cable_table(const Cursor& at, const std::filesystem::path& folder,
 
 RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
-  const Object object{root,
-                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-                      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits",
-                       "state_dir", "server", "tokens", "local_users", "show_control"}};
+  const Object object{
+      root,
+      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits", "stands_at",
+       "state_dir", "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
@@ -48,6 +49,8 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
     rack.store.journal_kept = std::chrono::days{*days};
   rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
   rack.plan.limits = read_limits(object["limits"]);
+  if (const Cursor at = object["stands_at"]; at.present())
+    rack.plan.stands_at = read_position(Object{at, {"latitude", "longitude"}, {}});
   const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);
   const Cables cables = read_cable_table(object["cables"], folder, documents);
   std::vector<CableUse> uses;

@@ -34,6 +34,13 @@ std::optional<plan::Place> read_place(const Cursor& at) {
   return plan::Place{*x, *y, *z};
 }
 
+std::optional<plan::Position> read_position(const Object& object) {
+  const auto latitude = object["latitude"].real(-90, 90, "degrees");
+  const auto longitude = object["longitude"].real(-180, 180, "degrees");
+  if (!latitude || !longitude) return std::nullopt;
+  return plan::Position{*latitude, *longitude};
+}
+
 bool exactly_one(const Object& object, const char* one, const char* other, const std::string& both,
                  const std::string& neither) {
   const bool has_one = object[one].present();

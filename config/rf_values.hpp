@@ -9,6 +9,7 @@
 
 #include "config/reader.hpp"
 #include "daemon/plan/place.hpp"
+#include "daemon/plan/position.hpp"
 #include "daemon/rf/decibel.hpp"
 #include "daemon/rf/units.hpp"
 
@@ -28,6 +29,10 @@ std::string megahertz_text(rf::Frequency frequency);
 
 // [x, y, z] in metres.
 std::optional<plan::Place> read_place(const Cursor& at);
+
+// `latitude` and `longitude` of this object, in degrees, north and east positive; nothing if either
+// is missing or wrong, which is reported.
+std::optional<plan::Position> read_position(const Object& object);
 
 // Two members of which only one may be there, or the other: "a filter is either sliding or fixed".
 // True if exactly one is; otherwise reported about `object`.

@@ -18,23 +18,29 @@ std::string figure(const Json& object, const char* name) {
   return found == object.end() ? "-" : fixed(found->get<double>(), 1);
 }
 
+// What other antennas bring has a column where they bring anything.
 std::string stage_table(const Json& stages) {
-  Table table{{{"STAGE"},
-               {"GAIN dB", true},
-               {"GAIN SO FAR dB", true},
-               {"NF SO FAR dB", true},
-               {"WEAKEST dBm", true},
-               {"STRONGEST dBm", true},
-               {"ALL dBm", true},
-               {"NOISE dBm", true},
-               {"OIP3 dBm", true},
-               {"MARGIN dB", true}}};
-  for (const auto& stage : stages)
-    table.add({text_of(stage, "name"), figure(stage, "gain_db"), figure(stage, "gain_so_far_db"),
-               figure(stage, "noise_figure_so_far_db"), figure(stage, "weakest_dbm"),
-               figure(stage, "strongest_dbm"), figure(stage, "all_carriers_dbm"),
-               figure(stage, "noise_dbm"), figure(stage, "output_ip3_dbm"),
-               figure(stage, "margin_db")});
+  std::vector<std::pair<const char*, const char*>> figures{
+      {"GAIN dB", "gain_db"},
+      {"GAIN SO FAR dB", "gain_so_far_db"},
+      {"NF SO FAR dB", "noise_figure_so_far_db"},
+      {"WEAKEST dBm", "weakest_dbm"},
+      {"STRONGEST dBm", "strongest_dbm"},
+      {"ALL dBm", "all_carriers_dbm"}};
+  if (std::any_of(stages.begin(), stages.end(),
+                  [](const Json& stage) { return stage.contains("other_antennas_dbm"); }))
+    figures.emplace_back("OTHER ANTENNAS dBm", "other_antennas_dbm");
+  figures.insert(
+      figures.end(),
+      {{"NOISE dBm", "noise_dbm"}, {"OIP3 dBm", "output_ip3_dbm"}, {"MARGIN dB", "margin_db"}});
+  std::vector<Column> columns{{"STAGE"}};
+  for (const auto& [title, member] : figures) columns.push_back({title, true});
+  Table table{std::move(columns)};
+  for (const auto& stage : stages) {
+    std::vector<std::string> row{text_of(stage, "name")};
+    for (const auto& [title, member] : figures) row.push_back(figure(stage, member));
+    table.add(std::move(row));
+  }
   return table.text(false);
 }
 
@@ -49,10 +55,12 @@ std::string level(const Json& budget, const char* name) {
   return budget.contains(name) ? figure(budget, name) + " dBm" : "none";
 }
 
-// "at the antenna: noise -113.4 dBm, interference -120.1 dBm (…); needed …, weakest …: margin …"
-std::string bottom_line(const Json& budget, const std::optional<double>& now) {
-  auto line = "At the antenna: noise " + level(budget, "noise_dbm") + ", interference " +
-              level(budget, "interference_dbm");
+// "At the antenna, in these 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …,
+// weakest …: margin …"
+std::string bottom_line(const Json& chain, const std::optional<double>& now) {
+  const auto& budget = chain.at("budget");
+  auto line = "At the antenna, in these " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
+              level(budget, "noise_dbm") + ", interference " + level(budget, "interference_dbm");
   std::string parts;
   for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
            {"intermodulation_dbm", "intermodulation"},
@@ -61,8 +69,10 @@ std::string bottom_line(const Json& budget, const std::optional<double>& now) {
            {"co_channel_dbm", "co-channel"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
-  if (!parts.empty()) line += parts + "; costs " + figure(budget, "desensitisation_db") + " dB)";
-  if (budget.contains("needed_dbm")) line += ", needed " + level(budget, "needed_dbm");
+  if (!parts.empty()) line += parts + "; costs " + figure(budget, "interference_costs_db") + " dB)";
+  if (budget.contains("needed_dbm"))
+    line += ", needed over " + text_of(budget, "needed_over", "noise") + ' ' +
+            level(budget, "needed_dbm");
   if (budget.contains("weakest_dbm")) line += ", weakest " + level(budget, "weakest_dbm");
   line += budget.contains("margin_db") ? ": margin " + figure(budget, "margin_db") + " dB"
                                        : ": no margin can be told";
@@ -81,10 +91,10 @@ std::string product_line(const Json& product) {
 
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
   auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
-               " through " + node;
+               ", " + plain(chain.at("bandwidth_khz")) + " kHz wide, through " + node;
   if (chain.contains("receiver")) lines += " to " + text_of(chain, "receiver");
   lines += '\n' + stage_table(chain.at("stages"));
-  lines += bottom_line(chain.at("budget"), now ? now(chain) : std::nullopt);
+  lines += bottom_line(chain, now ? now(chain) : std::nullopt);
   if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
   for (const auto& product : chain.at("products")) lines += product_line(product);
   return lines;

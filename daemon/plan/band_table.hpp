@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "daemon/base/words.hpp"
+#include "daemon/plan/position.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
@@ -23,6 +24,16 @@ constexpr auto words_of(BandStatus) {
 }
 using catwalk::name_of;
 
+// How what stands in a table was come by. Only what was read in the text named is called published.
+enum class BandBasis { read, read_in_part, secondary, memory };
+constexpr auto words_of(BandBasis) {
+  using enum BandBasis;
+  return WordTable<BandBasis, 4>{{{"read in the text named", read},
+                                  {"read in part", read_in_part},
+                                  {"read in a secondary text", secondary},
+                                  {"from memory", memory}}};
+}
+
 // How a published power limit is measured. e.i.r.p. is 2.15 dB more than e.r.p.
 enum class PowerKind { conducted, erp, eirp };
 constexpr auto words_of(PowerKind) {
@@ -34,7 +45,18 @@ using catwalk::name_of;
 struct BandPower {
   double milliwatts = 0.0;
   PowerKind kind = PowerKind::conducted;
+  std::optional<BandBasis> basis =
+      {};  // of the figure, which may not be that of its row; absent: nobody says
   friend bool operator==(const BandPower&, const BandPower&) = default;
+};
+
+// Where a row holds that does not hold in the whole region.
+struct BandArea {
+  std::string name;  // "Boston MA"
+  Position centre;
+  double radius_km = 0.0;            // around it, 0.1 to 2000
+  std::vector<rf::Band> bands = {};  // what of the row holds there, each within it; empty: all
+  friend bool operator==(const BandArea&, const BandArea&) = default;
 };
 
 struct BandRow {
@@ -47,7 +69,9 @@ struct BandRow {
   std::string as_of;
   std::optional<BandPower> power = {};  // nothing: not published, or not with its kind
   std::string note = {};
-  std::string protects = {};  // a service that must not be disturbed: "radio astronomy"
+  std::string protects = {};            // a service that must not be disturbed: "radio astronomy"
+  std::optional<BandBasis> basis = {};  // absent: nobody says
+  std::vector<BandArea> areas = {};     // empty: the row holds everywhere
   friend bool operator==(const BandRow&, const BandRow&) = default;
 };
 

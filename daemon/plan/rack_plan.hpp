@@ -19,6 +19,7 @@
 #include "daemon/plan/limits.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
+#include "daemon/plan/position.hpp"
 #include "daemon/plan/running_order.hpp"
 #include "daemon/plan/segment.hpp"
 
@@ -67,11 +68,20 @@ struct Branch {
   friend bool operator==(const Branch&, const Branch&) = default;
 };
 
-// How much weaker a carrier beside the channel is in its effect: between the offsets straight
-// lines, beyond the last its rejection; below the first, where nothing is promised, a straight line
-// down to 0 dB in the channel itself.
+// By how much stronger a carrier beside the channel may be than one in it that does the same harm:
+// between the offsets straight lines, beyond the last its rejection. Below the first nothing is
+// published, so nothing can be computed: a straight line down to 0 dB in the channel itself is
+// taken, and explain says so.
+//
+// A data sheet's blocking ratio R is another thing: blocker over wanted signal when that one just
+// does. The interferer in the channel that does the same lies lower than the wanted signal, too:
+//   wanted x dB over the sensitivity   rejection = R + C/N + x − 10·lg(10^(x/10) − 1)
+//   wanted far above it                rejection = R + protection ratio
+// with C/N = needed_over_noise(). For x = 3 dB, as usual in standards (from memory), the first is
+// R + C/N + 3.02 dB. It follows from powers that add: the blocker may make as much noise as lifts N
+// by x dB.
 struct BlockingPoint {
-  rf::Frequency offset;   // from the channel, > 0, rising
+  rf::Frequency offset;   // between the two centres, > 0, rising
   rf::Decibel rejection;  // 0 to 150 dB
   friend bool operator==(const BlockingPoint&, const BlockingPoint&) = default;
 };
@@ -124,7 +134,8 @@ struct RackPlan {
   std::vector<Receiver> receivers;
   std::vector<Segment> segments;  // never empty
   RunningOrder running_order = {};
-  BandTable bands;  // of the region; no rows if it is unknown
+  BandTable bands;                         // of the region; no rows if it is unknown
+  std::optional<Position> stands_at = {};  // for rows that hold in some areas; absent: not known
   Limits limits = {};
 
   // Null if there is none.

@@ -53,8 +53,10 @@ struct Carrier {
   std::optional<rf::Metres> nearest = {};   // 0.1 to 10 000 m
   std::optional<rf::Metres> farthest = {};  // not below the nearest
   std::optional<Place> place = {};
-  rf::Decibel extra_loss = {};  // bodies, walls, polarization; 0 to 100 dB, at the farthest only
-  // From its e.r.p. to the terminals of a node's antenna, as measured. Wins over what is computed.
+  // Bodies, walls, polarization; 0 to 100 dB, at the farthest only, and not beside an isolation.
+  rf::Decibel extra_loss = {};
+  // From its e.r.p. to the terminals of a node's antenna, as measured. Wins over what is computed,
+  // an extra loss included.
   std::map<NodeName, rf::Decibel> isolations = {};  // −50 to 300 dB
   // Of a transmitter: its wide-band noise beside the carrier, dBc/Hz, negative.
   std::optional<rf::Decibel> noise_density = {};

@@ -27,7 +27,8 @@ inline PowerLevel wideband_noise(PowerLevel carrier, Decibel density_per_hertz,
 }
 
 // What a strong carrier beside the channel does to a receiver, as an interferer of equal effect in
-// the channel: `blocker` less the receiver's published blocking rejection at that offset (≥ 0 dB).
+// the channel: `blocker` less the receiver's rejection at that offset (≥ 0 dB), which is more than
+// the blocking ratio of a data sheet (plan::BlockingPoint has the formula).
 // Covers reciprocal mixing and finite selectivity alike; common practice, no source.
 inline PowerLevel blocking_equivalent(PowerLevel blocker, Decibel rejection) {
   return blocker - rejection;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <queue>
+#include <tuple>
 #include <utility>
 
 namespace catwalk::rf {
@@ -22,27 +23,35 @@ Decibel on_the_line(const CurvePoint& low, const CurvePoint& high, Frequency at)
   return low.gain + share(low, high, at) * (high.gain - low.gain);
 }
 
-// What lies between two points, and how far its middle is from the line between them.
+// What lies between two points, and where the curve is farthest from the line between them.
 struct Gap {
   CurvePoint low;
-  CurvePoint middle;
+  CurvePoint farthest;
   CurvePoint high;
-  double off = 0.0;  // times the tolerance
+  bool read_finely = false;  // there; such gaps come first, if points run out
+  double off = 0.0;          // times the tolerance
   friend bool operator<(const Gap& a, const Gap& b) {
-    return std::pair{a.off, a.low.frequency} < std::pair{b.off, b.low.frequency};
+    return std::tuple{a.read_finely, a.off, a.low.frequency} <
+           std::tuple{b.read_finely, b.off, b.low.frequency};
   }
 };
 
+// Of what is allowed, so that between the places looked at a little more is still within it.
+constexpr double held = 0.75;
+constexpr double finely = 3.0;  // dB below the top, so far everybody reads
+
 class Sampler {
  public:
-  Sampler(const std::function<Decibel(Frequency)>& curve, const Sampling& sampling)
-      : curve_{curve}, sampling_{sampling} {}
-
-  void take(Frequency at) {
-    const auto gain = curve_(at);
-    points_.emplace(at, gain);
-    top_ = std::max(top_, gain);
+  Sampler(const std::function<Decibel(Frequency)>& curve, const Band& span,
+          const Sampling& sampling)
+      : curve_{curve}, sampling_{sampling} {
+    for (const auto at : sampling.looks)
+      if (span.low < at && at < span.high) looks_.push_back({on_raster(at), {}});
+    std::ranges::sort(looks_, {}, &CurvePoint::frequency);
+    for (auto& look : looks_) look.gain = ask(look.frequency);
   }
+
+  void take(Frequency at) { points_.emplace(at, ask(at)); }
 
   void refine() {
     if (points_.size() < 2) return;
@@ -52,9 +61,9 @@ class Sampler {
     while (!gaps_.empty() && points_.size() < sampling_.most_points) {
       const auto gap = gaps_.top();
       gaps_.pop();
-      points_.emplace(gap.middle.frequency, gap.middle.gain);
-      look_between(gap.low, gap.middle);
-      look_between(gap.middle, gap.high);
+      points_.emplace(gap.farthest.frequency, gap.farthest.gain);
+      look_between(gap.low, gap.farthest);
+      look_between(gap.farthest, gap.high);
     }
   }
 
@@ -66,20 +75,44 @@ class Sampler {
   }
 
  private:
-  void look_between(const CurvePoint& low, const CurvePoint& high) {
+  Decibel ask(Frequency at) {
+    const auto gain = curve_(at);
+    top_ = std::max(top_, gain);
+    return gain;
+  }
+
+  Frequency on_raster(Frequency at) const {
     const auto raster = sampling_.raster.hertz();
-    const auto half = (low.frequency.hertz() + high.frequency.hertz()) / 2;
-    const auto at = Frequency::hertz(half / raster * raster);
-    if (at <= low.frequency || at >= high.frequency) return;
-    const CurvePoint middle{at, curve_(at)};
-    const auto deep = std::max(0.0, (top_ - middle.gain).value());
-    const auto off = std::abs((middle.gain - on_the_line(low, high, at)).value()) /
-                     (sampling_.tolerance.value() * (1.0 + deep / 10.0));
-    if (off > 1.0) gaps_.push({low, middle, high, off});
+    return Frequency::hertz(at.hertz() / raster * raster);
+  }
+
+  void look_between(const CurvePoint& low, const CurvePoint& high) {
+    Gap gap{low, {}, high};
+    const auto look_at = [&](const CurvePoint& point) {
+      if (point.frequency <= low.frequency || point.frequency >= high.frequency) return;
+      const auto deep = std::max(0.0, (top_ - point.gain).value() - finely);
+      const auto allowed = held * sampling_.tolerance.value() * (1.0 + deep / 10.0);
+      const auto off =
+          std::abs((point.gain - on_the_line(low, high, point.frequency)).value()) / allowed;
+      const bool read_finely = deep == 0.0 && off > 1.0;
+      if (std::pair{read_finely, off} <= std::pair{gap.read_finely, gap.off}) return;
+      gap.read_finely = read_finely;
+      gap.off = off;
+      gap.farthest = point;
+    };
+    const auto first = std::ranges::upper_bound(looks_, low.frequency, {}, &CurvePoint::frequency);
+    const auto last = std::ranges::lower_bound(looks_, high.frequency, {}, &CurvePoint::frequency);
+    for (auto look = first; look < last; ++look) look_at(*look);
+    for (const std::int64_t quarter : {1, 2, 3}) {
+      const auto at = on_raster(low.frequency + quarter * (high.frequency - low.frequency) / 4);
+      if (low.frequency < at && at < high.frequency) look_at({at, ask(at)});
+    }
+    if (gap.off > 1.0) gaps_.push(gap);
   }
 
   const std::function<Decibel(Frequency)>& curve_;
   const Sampling& sampling_;
+  std::vector<CurvePoint> looks_;
   std::map<Frequency, Decibel> points_;
   std::priority_queue<Gap> gaps_;
   Decibel top_ = Decibel::of(-1e9);
@@ -89,7 +122,7 @@ class Sampler {
 
 std::vector<CurvePoint> sampled(const std::function<Decibel(Frequency)>& curve, const Band& span,
                                 std::span<const Frequency> exact, const Sampling& sampling) {
-  Sampler sampler{curve, sampling};
+  Sampler sampler{curve, span, sampling};
   sampler.take(span.low);
   sampler.take(span.high);
   for (const auto at : exact)

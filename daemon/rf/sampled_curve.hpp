@@ -19,16 +19,19 @@ struct CurvePoint {
 };
 
 struct Sampling {
-  // Straight lines stay this near to the curve where it is highest, and by a tenth of that farther
-  // for each decibel that it lies deeper: where little comes through, nobody reads it that finely.
-  // Estimated in the middle between two points.
+  // Straight lines stay this near to the curve down to 3 dB below where it is highest, and farther
+  // by a tenth of that for each decibel that it lies deeper: where little comes through, nobody
+  // reads it that finely. Held at `looks` and at the quarters between two points, a quarter finer
+  // than said, so that it holds between these as well.
   Decibel tolerance = Decibel::of(0.02);  // > 0
-  std::size_t most_points = 300;  // ≥ 2; fewer than `exact` has, and those are all there are
+  std::size_t most_points = 800;  // ≥ 2; fewer than `exact` has, and those are all there are
   Frequency raster = Frequency::kilohertz(1);  // what points between `exact` ones lie on, > 0
+  // Where the curve may turn between points that see nothing of it, as ripples do; in any order.
+  std::vector<Frequency> looks = {};
 };
 
 // Frequencies rise, and none comes twice. `span`: 0 < low < high; both ends are points, and so is
-// each of `exact` that lies between. `curve` is asked some hundred times at most.
+// each of `exact` that lies between. `curve` is asked a few thousand times at most.
 std::vector<CurvePoint> sampled(const std::function<Decibel(Frequency)>& curve, const Band& span,
                                 std::span<const Frequency> exact, const Sampling& sampling = {});
 

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <random>
 #include <tuple>
@@ -68,6 +69,18 @@ plan::RackPlan few_settings(unsigned seed) {
   for (auto& carrier : segment.carriers) {
     if (any(0, 40) == 0) carrier.frequency = Frequency::megahertz(any(480, 515));
     if (any(0, 9) == 0) carrier.nearest = rf::Metres::of(any(1, 5));
+  }
+  if (seed % 4 == 3) {  // an amplifier at the antenna, some loss before it and more behind it
+    std::mt19937 of_lead{seed + 1'000};
+    const auto one_of = [&](int low, int high) {
+      return std::uniform_int_distribution{low, high}(of_lead);
+    };
+    plan.nodes.front().lead = {
+        plan::FixedLoss{"jumper", Decibel::of(0.5 * one_of(0, 3))},
+        plan::RackAmplifier{"mast", Decibel::of(one_of(4, 14)), Decibel::of(0.5 * one_of(2, 8)),
+                            rf::PowerLevel::dbm(one_of(8, 20)),
+                            rf::PowerLevel::dbm(one_of(24, 36))},
+        plan::FixedLoss{"long cable", Decibel::of(one_of(2, 12))}};
   }
   return plan;
 }
@@ -184,6 +197,7 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
   const auto at_antenna = carriers_at(plan, plan.segments.front(), node);
   const auto stages_at = [&](const plan::Carrier& carrier) {
     std::vector<rf::Stage> stages;
+    append(stages, node.lead, carrier.frequency);
     const auto filter = sheet.tuned(settings.filter, settings.centre).value();
     append_node(stages, sheet, settings.gain, filter.attenuation(carrier.frequency));
     append(stages, *node.feed, carrier.frequency);
@@ -217,9 +231,11 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
 
 TEST_CASE("intermodulation of a chain is every product at every stage, added up") {
   int strong = 0;
+  int led = 0;  // by an amplifier in the lead
   for (unsigned seed = 1; seed <= test::share_of(30U); ++seed) {
     CAPTURE(seed);
     auto plan = few_settings(seed);
+    led += plan.nodes.front().lead.empty() ? 0 : 1;
     // No cable, whose loss differs a little between carriers: then both ways are the same.
     plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"cable", Decibel::of(7)}};
     plan.receivers.front().branches.front().chain = {
@@ -251,6 +267,116 @@ TEST_CASE("intermodulation of a chain is every product at every stage, added up"
     }
   }
   CHECK(strong > test::share_of(50));
+  CHECK(led > 0);
+}
+
+namespace {
+
+// The same behind a combiner of two, one stage after the other: the node's own amplifier meets what
+// its antenna hears, the rack amplifier and the receiver what both bring, in power.
+rf::PowerLevel the_long_way_together(const plan::RackPlan& plan, const plan::Settings& own,
+                                     const plan::Settings& others, const plan::Carrier& victim) {
+  const auto& segment = plan.segments.front();
+  const auto& sheet = *plan.nodes[0].datasheet;
+  const std::array at_antenna{carriers_at(plan, segment, plan.nodes[0]),
+                              carriers_at(plan, segment, plan.nodes[1])};
+  // From the antenna's terminals to the combiner's input.
+  const auto gain = [&](const plan::Settings& settings, std::size_t node, Frequency frequency) {
+    const auto filter = sheet.tuned(settings.filter, settings.centre).value();
+    const auto& loss = std::get<plan::FixedLoss>(plan.nodes[node].feed->front());
+    return Decibel::of(settings.gain) - filter.attenuation(frequency) - loss.loss;
+  };
+  const auto power_in = [&](const std::vector<rf::Tone>& tones, rf::PowerLevel ip3) {
+    double power = 0.0;
+    for (const auto& product : rf::products_naive(tones, ip3))
+      if (victim.band().low <= product.at && product.at <= victim.band().high)
+        power += rf::milliwatts(product.level);
+    return power;
+  };
+  std::vector<rf::Tone> own_tones;
+  std::vector<rf::Tone> all_tones;  // at the combiner's input
+  const bool filter_first = sheet.filter_position == plan::FilterPosition::before_amplifier;
+  const auto filter = sheet.tuned(own.filter, own.centre).value();
+  for (std::size_t i = 0; i < segment.carriers.size(); ++i) {
+    const auto frequency = segment.carriers[i].frequency;
+    const auto heard = *at_antenna[0][i].strongest;
+    own_tones.push_back({frequency, filter_first ? heard - filter.attenuation(frequency) : heard});
+    all_tones.push_back(
+        {frequency, rf::from_milliwatts(
+                        rf::milliwatts(heard + gain(own, 0, frequency)) +
+                        rf::milliwatts(*at_antenna[1][i].strongest + gain(others, 1, frequency)))});
+  }
+  const auto own_ip3 = rf::PowerLevel::dbm(sheet.output_ip3_dbm) - Decibel::of(own.gain);
+  double amplitude = std::sqrt(power_in(own_tones, own_ip3) *
+                               (filter_first ? filter.attenuation(victim.frequency).ratio() : 1.0));
+  // Behind the combiner, all of it flat: combiner, amplifier, splitter, receiver.
+  const auto& branch = plan.receivers.front().branches.front();
+  const auto& amplifier = std::get<plan::RackAmplifier>(branch.chain[0]);
+  const auto combiner = Decibel::of(-10.0 * std::log10(2.0)) - branch.combiner_excess_loss;
+  const auto splitter = Decibel::of(-10.0 * std::log10(4.0) - 0.5);
+  const auto at_amplifier = amplifier.output_ip3 - amplifier.gain - combiner;
+  const auto at_receiver =
+      plan.receivers.front().input->input_ip3 - splitter - amplifier.gain - combiner;
+  const double back = (-gain(own, 0, victim.frequency)).ratio();
+  amplitude += std::sqrt(power_in(all_tones, at_amplifier) * back);
+  amplitude += std::sqrt(power_in(all_tones, at_receiver) * back);
+  return rf::from_milliwatts(amplitude * amplitude);
+}
+
+}  // namespace
+
+TEST_CASE("behind a combiner the carriers of all antennas make products together") {
+  int strong = 0;
+  int worse = 0;  // than those of the node's own antenna alone
+  for (unsigned seed = 1; seed <= test::share_of(30U); ++seed) {
+    CAPTURE(seed);
+    auto plan = few_settings(seed);
+    for (auto& node : plan.nodes) {
+      node.lead.clear();
+      node.feed = plan::Chain{plan::FixedLoss{"cable", Decibel::of(7)}};
+    }
+    auto& receiver = plan.receivers.front();
+    receiver.branches = {{{plan.nodes[0].name, plan.nodes[1].name}, Decibel::of(0.5)}};
+    receiver.branches.front().chain = {
+        plan::RackAmplifier{"rack amplifier", Decibel::of(3), Decibel::of(6),
+                            rf::PowerLevel::dbm(15), rf::PowerLevel::dbm(28)},
+        plan::Splitter{"splitter", 4, Decibel::of(0.5)}};
+    // What the one hardly hears the other has near by.
+    for (std::size_t i = 0; i < plan.segments.front().carriers.size(); ++i)
+      plan.segments.front().carriers[i].isolations = {
+          {plan.nodes[0].name, Decibel::of(i % 2 == 0 ? 40 : 70)},
+          {plan.nodes[1].name, Decibel::of(i % 2 == 0 ? 70 : 40)}};
+    const auto lowest = plan.nodes.front().datasheet->gains.lowest.decibels();
+    const auto own = settings_at(lowest + 8, 494);
+    const auto others = settings_at(lowest + 12, 490);
+    const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(),
+                              [&](const plan::NodeName&) { return std::optional{others}; }};
+    const TunedNode tuned{physics, own};
+    const auto budget = tuned.at(own.gain);
+    REQUIRE_FALSE(budget.carriers.empty());
+    auto alone = plan;
+    alone.receivers.front().branches.front().nodes.resize(1);
+    const auto by_one =
+        budget_of({alone, alone.segments.front(), alone.nodes.front(), nobody}, own);
+    for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
+      const auto& one = budget.carriers[i];
+      const auto naive = the_long_way_together(plan, own, others, *one.carrier);
+      if (naive == rf::no_power()) {
+        CHECK(one.intermodulation == rf::no_power());
+        continue;
+      }
+      CHECK(std::abs((one.intermodulation - naive).value()) < 1e-6);
+      double listed = 0.0;
+      for (const auto& product : tuned.products(one, own.gain))
+        listed += rf::milliwatts(product.level);
+      CHECK(listed <= rf::milliwatts(one.intermodulation) * (1 + 1e-6));
+      CHECK(listed >= rf::milliwatts(one.intermodulation) / 3 * (1 - 1e-6));
+      ++strong;
+      if (one.intermodulation > by_one.carriers[i].intermodulation + Decibel::of(3)) ++worse;
+    }
+  }
+  CHECK(strong > test::share_of(50));
+  CHECK(worse > test::share_of(20));
 }
 
 // Carriers that can bring no product into a channel are left out of the searches. Moved to where it

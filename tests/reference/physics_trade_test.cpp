@@ -11,7 +11,9 @@
 
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
+#include "daemon/rf/noise.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
@@ -268,4 +270,280 @@ TEST_CASE("if no window holds all microphones, it says which to move and how far
   CHECK_FALSE(answer.clean);
   REQUIRE_FALSE(answer.advice.empty());
   CHECK(answer.advice.front().starts_with("Move soprano down by at least "));
+}
+
+// ---- an amplifier at the antenna, before the node ----------------------------------------------
+
+namespace {
+
+// 30 dB at the mast with a noise figure of 3 dB, and 20 dB of cable down to the node.
+plan::RackPlan with_mast_amplifier(double output_p1db, double output_ip3) {
+  auto plan = stage(15);
+  plan.nodes.front().lead = {
+      plan::RackAmplifier{"mast amplifier", Decibel::of(30), Decibel::of(3),
+                          PowerLevel::dbm(output_p1db), PowerLevel::dbm(output_ip3)},
+      plan::FixedLoss{"mast cable", Decibel::of(20)}};
+  return plan;
+}
+
+double ratio(double db) { return std::pow(10.0, db / 10.0); }
+
+}  // namespace
+
+TEST_CASE("a noise figure begins with the amplifier at the antenna, and never lies under kTB") {
+  // Friis by hand: 3 dB with 30 dB of gain, 20 dB of cable, the filter, 3 dB with 27 dB of gain,
+  // 15 dB of feed, 8 dB in the receiver. Were the mast a loss below zero, it would be some −6 dB.
+  const auto plan = with_mast_amplifier(20, 40);
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(27, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  REQUIRE(chain.stages.size() == 7);
+  CHECK(chain.stages[1].name == "mast amplifier");
+  const double filter = -chain.stages[3].gain.value();
+  const double behind_mast =
+      ratio(20.0) * ratio(filter) * (ratio(3.0) + (ratio(15.0 + 8.0) - 1.0) / ratio(27.0));
+  const double factor = ratio(3.0) + (behind_mast - 1.0) / ratio(30.0);
+  CHECK(chain.budget.noise_figure.value() ==
+        doctest::Approx(10.0 * std::log10(factor)).epsilon(1e-9));
+  CHECK(chain.stages.back().noise_figure_so_far.value() ==
+        doctest::Approx(chain.budget.noise_figure.value()).epsilon(1e-9));
+  CHECK(chain.budget.noise > rf::thermal_noise(Frequency::kilohertz(200)) + Decibel::of(3));
+  CHECK(chain.budget.chain_gain.value() ==
+        doctest::Approx(30 - 20 - filter + 27 - 15).epsilon(1e-9));
+}
+
+TEST_CASE("an amplifier at the antenna makes products of all that it meets, whatever the window") {
+  // Two in-ear transmitters far above the window; twice the lower minus the upper falls on alto.
+  // At the antenna 17 + 2.15 − free space + 6.5 each, and the product, referred there, at
+  // 3·P − 2·(OIP3 − G): the same formula as in rf/intermodulation.hpp (Analog Devices).
+  auto plan = with_mast_amplifier(30, 40);
+  plan.segments.front().carriers.push_back(in_ear("ear-1", 600, 20));
+  plan.segments.front().carriers.push_back(in_ear("ear-2", 680, 20));
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(-5, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  const auto level = [](double megahertz) { return 17 + 2.15 - free_space(20, megahertz) + 6.5; };
+  const double product = 2 * level(600) + level(680) - 2 * (40.0 - 30.0);
+  REQUIRE_FALSE(chain.products.empty());
+  CHECK(chain.products.front().carriers == Words{"ear-1", "ear-2"});
+  // Behind the filter, which rejects both, hardly anything is added.
+  CHECK(chain.products.front().level.dbm() == doctest::Approx(product).epsilon(0.0005));
+  CHECK(chain.budget.intermodulation.dbm() == doctest::Approx(product).epsilon(0.0005));
+}
+
+TEST_CASE("an amplifier at the antenna that is driven too far is found, and no window helps") {
+  // 1 W one metre away comes in with some 3 dBm; 33 dBm are more than any mast amplifier has.
+  auto plan = with_mast_amplifier(20, 40);
+  auto camera = in_ear("camera", 700, 1);
+  camera.erp = PowerLevel::dbm(30);
+  plan.segments.front().carriers.push_back(camera);
+  const auto verdict = verdict_on(plan, at(-10, 511));
+  const auto overload = the(verdict, Rule::amplifier_overload);
+  CHECK(overload.severity == Severity::refuse);
+  CHECK(overload.concerns == Words{"camera", "mast amplifier"});
+  const double output = 30 + 2.15 - free_space(1, 700) + 6.5 + 30;
+  CHECK(number(overload, "output") == doctest::Approx(output).epsilon(0.01));
+  CHECK(overload.sentence.ends_with(
+      " It stands before bow, whose filter and gain change nothing for it."));
+}
+
+// ---- a measured isolation ----------------------------------------------------------------------
+
+TEST_CASE("a measured isolation wins over an extra loss, and whoever asks is told so") {
+  auto plan = stage(15);
+  auto& alto = plan.segments.front().carriers.front();
+  alto.extra_loss = Decibel::of(8);
+  alto.isolations = {{{"bow"}, Decibel::of(60)}};
+  const auto verdict = verdict_on(plan, at(17, 523));
+  const auto note = the(verdict, Rule::link_margin);
+  CHECK(note.severity == Severity::note);
+  CHECK(note.sentence ==
+        "A measured isolation wins over an extra loss: at bow, that of alto (8.0 dB) is not taken "
+        "off the weakest level again.");
+  const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(17, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  CHECK(explained.chains.front().budget.weakest == PowerLevel::dbm(10 - 60));
+  CHECK(std::ranges::count(explained.unknown, note.sentence) == 1);
+  const auto of_segment = the(check_segment(plan, plan.segments.front()), Rule::link_margin);
+  CHECK(of_segment.severity == Severity::note);
+  CHECK(of_segment.concerns == Words{"alto"});
+  // Without the loss, or without the measurement, there is nothing to tell.
+  alto.extra_loss = {};
+  CHECK(std::ranges::count(verdict_on(plan, at(17, 523)).findings, Rule::link_margin,
+                           &Finding::rule) == 0);
+  alto.extra_loss = Decibel::of(8);
+  alto.isolations.clear();
+  CHECK(std::ranges::count(verdict_on(plan, at(17, 523)).findings, Rule::link_margin,
+                           &Finding::rule) == 0);
+}
+
+// ---- what a receiver needs ---------------------------------------------------------------------
+
+namespace {
+
+// Its level at the antenna's terminals, whatever the distance.
+plan::Carrier arriving(plan::Carrier carrier, double dbm) {
+  carrier.isolations = {{{"bow"}, *carrier.erp - PowerLevel::dbm(dbm)}};
+  return carrier;
+}
+
+}  // namespace
+
+TEST_CASE("what is needed is over interference by the protection ratio, where that asks for more") {
+  // A transmitter on alto's own frequency comes in with −83 dBm, far above the noise of some −113.
+  // The receiver's sensitivity stands 18 dB over its noise; the protection ratio asks for 40 dB.
+  auto plan = stage(15);
+  auto& input = *plan.receivers.front().input;
+  auto& segment = plan.segments.front();
+  segment.carriers = {arriving(microphone("alto", 520), -60),
+                      arriving(in_ear("ear", 520, 10), -83)};
+  const auto needed = [&](double protection) {
+    input.protection_ratio = Decibel::of(protection);
+    const NodePhysics physics{plan, segment, plan.nodes.front(),
+                              [](const plan::NodeName&) { return std::nullopt; }};
+    return budget_of(physics, at(17, 523)).carriers.front();
+  };
+  const auto strict = needed(40);
+  CHECK(strict.protection_decides);
+  CHECK(strict.needed->dbm() == doctest::Approx(-83 + 40).epsilon(1e-9));
+  CHECK(strict.margin()->value() == doctest::Approx(-60 + 83 - 40).epsilon(1e-9));
+  // A receiver that asks for less is limited by what interference adds to the noise: by hand the
+  // powers of both, and 17.96 dB over them.
+  const auto mild = needed(12);
+  CHECK_FALSE(mild.protection_decides);
+  const double both = 10.0 * std::log10(ratio(mild.noise.dbm()) + ratio(-83.0));
+  const double over = -95.0 - (-173.975 + 53.0103 + 8.0);
+  CHECK(mild.needed->dbm() == doctest::Approx(both + over).epsilon(1e-5));
+  CHECK(strict.interference_costs - mild.interference_costs == *strict.needed - *mild.needed);
+
+  input.protection_ratio = Decibel::of(40);
+  // The same again, when a search only puts other products in.
+  CHECK(strict.with_intermodulation(strict.intermodulation).needed == strict.needed);
+  const auto finding = the(verdict_on(plan, at(17, 523)), Rule::link_margin);
+  CHECK(finding.severity == Severity::caution);
+  CHECK(finding.sentence ==
+        "alto comes in with -60.0 dBm at its weakest, 17.0 dB less than the -43.0 dBm that at "
+        "receiver singers is needed, 40.0 dB over -83.0 dBm of interference in its channel.");
+}
+
+TEST_CASE("the table has what other antennas bring to the combiner, and the margins of the check") {
+  // Stern hears the ear with −3 dBm, bow with −103. Stern has no power: 1 dB; 15 dB of feed; two
+  // ways, 3.01 dB; then 10 dB of gain, with 20 dBm at the compression point.
+  auto plan = stage(15);
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = 2;
+  plan.nodes.push_back(stern);
+  auto& branch = plan.receivers.front().branches.front();
+  branch.nodes.push_back(stern.name);
+  branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(10), Decibel::of(4),
+                                      PowerLevel::dbm(20), PowerLevel::dbm(35)}};
+  auto& segment = plan.segments.front();
+  auto alto = microphone("alto", 520);
+  alto.isolations = {{{"bow"}, Decibel::of(100)}, {{"stern"}, Decibel::of(100)}};
+  auto ear = in_ear("ear", 600, 10);
+  ear.isolations = {{{"bow"}, Decibel::of(120)}, {{"stern"}, Decibel::of(20)}};
+  segment.carriers = {alto, ear};
+  const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
+  const auto explained = explain(plan, segment, plan.nodes.front(), at(17, 523), nobody, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& stages = explained.chains.front().stages;
+  REQUIRE(stages.size() == 7);  // antenna, filter, bow, feed, combiner, rack amplifier, receiver
+  CHECK(stages[3].other_antennas == rf::no_power());
+  const double behind = -3.0 - 1.0 - 15.0 - 10.0 * std::log10(2.0);
+  CHECK(stages[4].other_antennas.dbm() == doctest::Approx(behind).epsilon(1e-6));
+  CHECK(stages[4].all_carriers.dbm() == doctest::Approx(behind).epsilon(1e-4));
+  CHECK(stages[5].margin->value() == doctest::Approx(20.0 - (behind + 10.0)).epsilon(1e-4));
+  CHECK(stages[6].margin->value() == doctest::Approx(-15.0 - (behind + 10.0)).epsilon(1e-4));
+  const auto budget = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523));
+  CHECK(budget.amplifiers.back().amplifier == "rack amplifier");
+  CHECK(stages[5].margin->value() ==
+        doctest::Approx(budget.amplifiers.back().margin().value()).epsilon(1e-9));
+  CHECK(stages[6].margin->value() ==
+        doctest::Approx(budget.receivers.front().margin().value()).epsilon(1e-9));
+}
+
+TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner brings it") {
+  // −140 dBc/Hz in 200 kHz are −87 dBc. Bow hears the ear with −103 dBm, stern with −3 dBm; stern
+  // has no power, and so 1 dB of loss where bow has 17 dB of gain, less its filter's loss.
+  auto plan = stage(15);
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = 2;
+  plan.nodes.push_back(stern);
+  plan.receivers.front().branches.front().nodes.push_back(stern.name);
+  auto& segment = plan.segments.front();
+  auto ear = in_ear("ear", 600, 10);
+  ear.isolations = {{{"bow"}, Decibel::of(120)}, {{"stern"}, Decibel::of(20)}};
+  ear.noise_density = Decibel::of(-140);
+  segment.carriers = {microphone("alto", 520), ear};
+  const auto explained = explain(plan, segment, plan.nodes.front(), at(17, 523),
+                                 [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
+  REQUIRE(explained.chains.size() == 1);
+  const auto& chain = explained.chains.front();
+  const double filter = -chain.stages[1].gain.value();
+  const double beside = -140 + 10.0 * std::log10(200e3);
+  const double by_bow = 17 - 120 + beside;
+  const double by_stern = 17 - 20 + beside + (-1.0 - (17.0 - filter));
+  const double both = 10.0 * std::log10(ratio(by_bow) + ratio(by_stern));
+  CHECK(chain.budget.transmitter_noise.dbm() == doctest::Approx(both).epsilon(1e-6));
+}
+
+// ---- beside the channel ------------------------------------------------------------------------
+
+TEST_CASE("a rejection made of a blocking ratio gives the blocking ratio back") {
+  // Measured with the wanted signal 3 dB over the sensitivity: a blocker 70 dB above it is where
+  // the wanted one just does. Powers add, by hand.
+  plan::ReceiverInput input{Decibel::of(8), PowerLevel::dbm(-95), PowerLevel::dbm(-15),
+                            PowerLevel::dbm(15), Decibel::of(12)};
+  const auto bandwidth = Frequency::kilohertz(200);
+  const double over_noise = input.needed_over_noise(bandwidth).value();
+  const double rejection = 70 + over_noise + 3 - 10.0 * std::log10(ratio(3.0) - 1.0);
+  CHECK(rejection == doctest::Approx(70 + over_noise + 3.02).epsilon(0.0005));
+  const double noise = -173.975 + 10.0 * std::log10(200e3) + 8.0;
+  const double wanted = -95.0 + 3.0;
+  const double in_channel = wanted + 70 - rejection;
+  const double both = 10.0 * std::log10(ratio(noise) + ratio(in_channel));
+  CHECK(wanted - both == doctest::Approx(over_noise).epsilon(1e-4));
+  // The same by the budget, with the receiver right behind a node that adds next to nothing.
+  auto plan = stage(0);
+  input.blocking = {{Frequency::megahertz(2), Decibel::of(rejection)}};
+  plan.receivers.front().input = input;
+  auto sheet = *plan.nodes.front().datasheet;
+  sheet.noise_figure_db = 0;
+  sheet.output_ip3_dbm = 80;
+  plan.nodes.front().datasheet = std::make_shared<const plan::Datasheet>(std::move(sheet));
+  auto& segment = plan.segments.front();
+  // 60 dB of attenuation behind 0 dB of gain is what makes the receiver's noise the only one.
+  plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"pad", Decibel::of(60)}};
+  segment.carriers = {arriving(microphone("alto", 520), wanted + 60),
+                      arriving(in_ear("ear", 523, 10), wanted + 70 + 60)};
+  const auto budget = budget_of(
+      {plan, segment, plan.nodes.front(), [](const plan::NodeName&) { return std::nullopt; }},
+      at(0, 521.5));
+  CHECK(budget.carriers.front().margin()->value() == doctest::Approx(0.0).epsilon(0.02));
+}
+
+TEST_CASE("who stands nearer than a receiver's figures begin is told, and who has no figures") {
+  auto plan = stage(15);
+  auto& segment = plan.segments.front();
+  segment.carriers = {arriving(microphone("alto", 520), -60),
+                      arriving(in_ear("ear", 520.3, 10), -60),
+                      arriving(in_ear("far", 526, 10), -60)};
+  const auto told = [&] {
+    return explain(plan, segment, plan.nodes.front(), at(17, 523),
+                   [](const plan::NodeName&) { return std::nullopt; }, {"alto"})
+        .unknown;
+  };
+  CHECK(std::ranges::count(told(),
+                           "The rack file gives no blocking figures of receiver singers: what "
+                           "strong carriers beside a channel do in it is not counted.") == 1);
+  plan.receivers.front().input->blocking = {{Frequency::kilohertz(400), Decibel::of(60)}};
+  CHECK(std::ranges::count(
+            told(),
+            "Nearer than 0.400 MHz to a carrier no rejection of receiver singers is given, "
+            "so what ear does there is not computed: a straight line down to 0 dB in the "
+            "channel is assumed.") == 1);
 }

@@ -195,6 +195,9 @@ void WayOracle::add_amplifiers() {
     std::vector<std::size_t> movers;
     for (std::size_t i = 0; i < movers_.size(); ++i)
       if (movers_[i].node == &node) movers.push_back(i);
+    for (const auto& part : node.lead)
+      if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&part))
+        add_amplifier(amplifier->name, node, movers);
     add_amplifier(node.name.text, node, std::move(movers));
   }
   std::set<std::string> done;

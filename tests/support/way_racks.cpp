@@ -188,6 +188,11 @@ Crossing random_crossing(int most, unsigned seed) {
   }
   add_carriers(random, crossing);
   if (random.one_in(6)) swap_two(random, crossing);
+  for (auto& node : plan.nodes)
+    if (random.one_in(8))  // one at the antenna, before every filter
+      node.lead = {plan::RackAmplifier{"mast-" + node.name.text, Decibel::of(6), Decibel::of(3),
+                                       PowerLevel::dbm(random.any(-10, 20)), PowerLevel::dbm(40)},
+                   plan::FixedLoss{"cable", Decibel::of(6)}};
   return crossing;
 }
 

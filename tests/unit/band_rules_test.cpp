@@ -11,16 +11,24 @@ using namespace catwalk::rack;
 namespace {
 
 plan::BandRow row(const std::string& id, double low, double high, plan::BandStatus status) {
-  return {id,          {rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)},
-          status,      "audio",
-          "national",  "a table",
-          "2026-11-25"};
+  return {id,
+          {rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)},
+          status,
+          "audio",
+          "national",
+          "a table",
+          "2026-11-25",
+          {},
+          {},
+          {},
+          plan::BandBasis::read};
 }
 
-// 470 to 600 MHz with 50 mW e.r.p., a closed row above it, and a service that is protected.
+// 470 to 600 MHz with 50 mW e.r.p., a closed row above it, and a service that is protected. All of
+// it read in the text named.
 plan::BandTable table() {
   auto open = row("low", 470, 600, plan::BandStatus::check_with_regulator);
-  open.power = plan::BandPower{50.0, plan::PowerKind::erp};
+  open.power = plan::BandPower{50.0, plan::PowerKind::erp, plan::BandBasis::read};
   auto observatory = row("sky", 608, 614, plan::BandStatus::closed);
   observatory.protects = "radio astronomy";
   return {
@@ -36,9 +44,13 @@ plan::Carrier carrier(double megahertz, double erp = 10) {
   return one;
 }
 
-std::vector<Finding> found(const plan::BandTable& bands, const plan::Carrier& one) {
+std::vector<Finding> found(const plan::BandTable& bands, const plan::Carrier& one,
+                           const std::optional<plan::Position>& stands_at = {}) {
+  plan::RackPlan plan;
+  plan.bands = bands;
+  plan.stands_at = stands_at;
   const std::vector carriers{&one};
-  return check_bands(bands, carriers, {});
+  return check_bands(plan, carriers, {});
 }
 
 }  // namespace
@@ -55,8 +67,32 @@ TEST_CASE("more power than is published is a caution with both figures and the s
   CHECK(findings[0].rule == Rule::legal_band);
   CHECK(findings[0].severity == Severity::caution);
   CHECK(findings[0].sentence ==
-        "voice radiates 20.0 dBm e.r.p.; for 470.000 to 600.000 MHz 17.0 dBm is published. "
-        "Source: a table (2026-11-25). Check with the regulator.");
+        "voice radiates 20.0 dBm e.r.p.; for 470.000 to 600.000 MHz 17.0 dBm e.r.p. (50 mW e.r.p.) "
+        "is published. Source: a table (2026-11-25). Check with the regulator.");
+}
+
+TEST_CASE("what is from memory is not called published, and a power says how it is measured") {
+  auto bands = table();
+  auto& row = bands.rows[0];
+  row.basis = plan::BandBasis::read_in_part;
+  // e.i.r.p. is 2.15 dB more than e.r.p. (ITU Radio Regulations 1.161, 1.162, from memory).
+  row.power = plan::BandPower{50.0, plan::PowerKind::eirp, plan::BandBasis::memory};
+  auto findings = found(bands, carrier(520, 20));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings[0].sentence ==
+        "voice radiates 20.0 dBm e.r.p.; for 470.000 to 600.000 MHz 14.8 dBm e.r.p. (50 mW "
+        "e.i.r.p.) is what the table has, from memory. Source, read in part: a table "
+        "(2026-11-25). Check with the regulator.");
+  // A table of one's own that does not say.
+  row.basis = row.power->basis = std::nullopt;
+  findings = found(bands, carrier(520, 20));
+  CHECK(findings[0].sentence.find("published") == std::string::npos);
+  auto& closed = bands.rows[1];
+  CHECK(found(bands, carrier(604))[0].sentence.find("is published as closed") != std::string::npos);
+  closed.basis = plan::BandBasis::memory;
+  CHECK(found(bands, carrier(604))[0].sentence ==
+        "voice at 604.000 MHz lies in 600.000 to 608.000 MHz, which is given as closed (audio). "
+        "Source, from memory: a table (2026-11-25). Check with the regulator.");
 }
 
 TEST_CASE("closed rows are cautions, protected services are refused, an edge is enough") {
@@ -99,4 +135,78 @@ TEST_CASE("a segment's check tells the conditions of each row its carriers lie i
   REQUIRE(verdict.findings.size() == 1);
   CHECK(verdict.findings[0].severity == Severity::note);
   CHECK(verdict.findings[0].sentence.find("check with the regulator") != std::string::npos);
+}
+
+// ---- rows that hold in some areas --------------------------------------------------------------
+
+namespace {
+
+// One degree of a meridian is 111.195 km on a sphere of the mean radius, so that the harbour is
+// 55.6 km north of the town, and the fort 222.4 km.
+const plan::Position town{50.0, 10.0};
+const plan::Position harbour{50.5, 10.0};
+const plan::Position fort{52.0, 10.0};
+
+plan::BandTable land_mobile() {
+  auto bands = table();
+  auto mobile = row("mobile-radio", 470, 500, plan::BandStatus::restricted);
+  mobile.protects = "land mobile";
+  mobile.areas = {
+      {"the town", town, 80.0, {{rf::Frequency::megahertz(470), rf::Frequency::megahertz(476)}}},
+      {"the castle", {40.0, 10.0}, 80.0, {}}};
+  bands.rows.push_back(mobile);
+  return bands;
+}
+
+}  // namespace
+
+TEST_CASE("distances are those of great circles") {
+  // A quarter of a meridian of the mean sphere, 6371.0088 km · π/2.
+  CHECK(plan::kilometres_between({0, 0}, {90, 0}) == doctest::Approx(10'007.557).epsilon(1e-6));
+  CHECK(plan::kilometres_between({0, 179.5}, {0, -179.5}) ==
+        doctest::Approx(111.195).epsilon(1e-5));
+  CHECK(plan::kilometres_between(town, harbour) == doctest::Approx(55.6).epsilon(0.001));
+  CHECK(plan::kilometres_between(town, town) == 0.0);
+}
+
+TEST_CASE("a row of an area refuses who stands in it, on its channels, and nobody else") {
+  const auto there = found(land_mobile(), carrier(472), harbour);
+  REQUIRE(there.size() == 1);
+  CHECK(there[0].rule == Rule::protected_band);
+  CHECK(there[0].severity == Severity::refuse);
+  CHECK(there[0].sentence ==
+        "voice at 472.000 MHz lies in 470.000 to 476.000 MHz, where land mobile is protected "
+        "around the town (56 km from here). Source: a table (2026-11-25). Check with the "
+        "regulator.");
+  CHECK(found(land_mobile(), carrier(480), harbour).empty());
+  CHECK(found(land_mobile(), carrier(472), fort).empty());
+  // An edge is enough, and all of the row holds where an area names no channels.
+  CHECK(found(land_mobile(), carrier(476.05), harbour).size() == 1);
+  CHECK(found(land_mobile(), carrier(490), plan::Position{40.1, 10.0}).size() == 1);
+}
+
+TEST_CASE("who does not say where the rack stands is asked, not refused") {
+  const auto findings = found(land_mobile(), carrier(472));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings[0].severity == Severity::caution);
+  CHECK(findings[0].sentence ==
+        "voice at 472.000 MHz lies in 470.000 to 476.000 MHz, where land mobile is protected "
+        "around the town and the castle. Does the rack stand there? Its file does not say where "
+        "(stands_at). Source: a table (2026-11-25). Check with the regulator.");
+  CHECK(found(land_mobile(), carrier(520)).empty());
+}
+
+TEST_CASE("a row that holds elsewhere neither mentions a band here nor has conditions") {
+  plan::RackPlan plan;
+  plan.bands = land_mobile();
+  plan.bands.rows.erase(plan.bands.rows.begin());  // nothing else about 470 to 600 MHz
+  plan.stands_at = fort;
+  plan::Segment segment;
+  segment.carriers = {carrier(472)};
+  auto verdict = check_segment(plan, segment);
+  REQUIRE(verdict.findings.size() == 1);
+  CHECK(verdict.findings[0].sentence.find("has nothing about 471.900") != std::string::npos);
+  plan.stands_at = harbour;
+  verdict = check_segment(plan, segment);
+  CHECK(verdict.findings.size() == 2);  // refused, and the row's conditions
 }

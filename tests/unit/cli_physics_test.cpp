@@ -43,6 +43,8 @@ Json chain() {
             {"intermodulation_dbm", -120.0},
             {"interference_dbm", -120.0},
             {"desensitisation_db", 2.1},
+            {"interference_costs_db", 2.1},
+            {"needed_over", "noise"},
             {"weakest_dbm", -57.0},
             {"needed_dbm", -97.0},
             {"margin_db", 40.0}}},
@@ -87,12 +89,12 @@ TEST_CASE("a level budget is a table of stages, a line for the carrier, and its 
   CHECK(show_explained(explained) ==
         R"(left in speeches, as seen: gain +6 dB, slide at 510.500 MHz, power on
 
-voice-1 at 510.000 MHz through left to vocals
+voice-1 at 510.000 MHz, 200 kHz wide, through left to vocals
 STAGE    GAIN dB  GAIN SO FAR dB  NF SO FAR dB  WEAKEST dBm  STRONGEST dBm  ALL dBm  NOISE dBm  OIP3 dBm  MARGIN dB
 antenna      0.0             0.0           0.0            -          -40.0        -     -121.0         -          -
 left         6.0             6.0           3.0        -51.0          -34.0    -20.0     -112.0      38.0       40.0
-At the antenna: noise -118.0 dBm, interference -120.0 dBm (intermodulation -120.0 dBm; costs 2.1
-  dB), needed -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
+At the antenna, in these 200 kHz: noise -118.0 dBm, interference -120.0 dBm (intermodulation
+  -120.0 dBm; costs 2.1 dB), needed over noise -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
 Strongest products on it, at the antenna:
   2 × a - b at 510.000 MHz, -98.0 dBm
   a + b - c at 510.0125 MHz, -101.0 dBm
@@ -100,6 +102,20 @@ Strongest products on it, at the antenna:
 Not known:
   No e.r.p. of ears-9.
 )");
+}
+
+TEST_CASE("what other antennas bring to a combiner has a column of its own") {
+  auto one = chain();
+  one["stages"][1]["other_antennas_dbm"] = -23.04;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()}},
+                                    {});
+  CHECK(shown.find("ALL dBm  OTHER ANTENNAS dBm  NOISE dBm") != std::string::npos);
+  CHECK(shown.find("-20.0               -23.0     -112.0") != std::string::npos);
 }
 
 TEST_CASE("a node with nothing to hear is told as that") {
@@ -191,5 +207,9 @@ TEST_CASE("what would be is told beside what is now") {
   CHECK(
       shown.starts_with("left in speeches, supposed: gain +6 dB, slide at 510.500 MHz, power on\n"
                         "would need a waiver\n  caution  chain-gain: Too much.\n"));
-  CHECK(shown.find("margin 40.0 dB (now 42.1 dB)\n") != std::string::npos);
+  // Lines are broken between words.
+  auto unbroken = shown;
+  for (auto at = unbroken.find("\n  "); at != std::string::npos; at = unbroken.find("\n  "))
+    unbroken.replace(at, 3, " ");
+  CHECK(unbroken.find("margin 40.0 dB (now 42.1 dB)\n") != std::string::npos);
 }

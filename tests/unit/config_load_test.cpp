@@ -279,9 +279,14 @@ TEST_CASE("every shipped band table is read, and never says more than its source
     CHECK(table.region + ".json" == file);
     for (const plan::BandRow& row : table.rows) {
       CAPTURE(row.id);
-      const bool read_in_full = row.note.rfind("Basis: read in the text named.", 0) == 0 ||
-                                row.note.rfind("Basis: read in a secondary text.", 0) == 0;
+      CHECK(row.basis);
+      if (row.power) CHECK(row.power->basis);
+      const bool read_in_full =
+          row.basis == plan::BandBasis::read || row.basis == plan::BandBasis::secondary;
       if (!read_in_full) CHECK(row.status == plan::BandStatus::check_with_regulator);
+      // Who notes that a figure is from memory does not call it read.
+      const bool remembered = row.power && row.note.find("power memory") != std::string::npos;
+      if (remembered) CHECK(row.power->basis == plan::BandBasis::memory);
       CHECK(row.as_of.find("2026-11-25") != std::string::npos);
     }
     ++tables;
@@ -304,7 +309,42 @@ TEST_CASE("the United States' table closes the radio astronomy channel") {
     CHECK(row.protects.find("radio astronomy") != std::string::npos);
     ++rows;
   }
-  CHECK(rows == 1);
+  CHECK(rows == 2);  // everywhere, and around the observatories of 47 CFR 95.1119
+}
+
+// 47 CFR 90.303 (2014): eleven of the thirteen areas are in use, Cleveland and Detroit are not.
+TEST_CASE(
+    "the land mobile row of the United States' table holds in eleven areas, channel by channel") {
+  Problems problems;
+  const std::string file = "us.json";
+  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), file, problems);
+  REQUIRE(root);
+  const plan::BandTable table = read_bands({*root, file, problems});
+  const auto row = std::ranges::find(table.rows, "us-tband", &plan::BandRow::id);
+  REQUIRE(row != table.rows.end());
+  REQUIRE(row->areas.size() == 11);
+  const auto pittsburgh = std::ranges::find_if(
+      row->areas, [](const plan::BandArea& area) { return area.name.starts_with("Pittsburgh"); });
+  REQUIRE(pittsburgh != row->areas.end());
+  // Channels 14 and 18.
+  const auto megahertz = [](double low, double high) {
+    return rf::Band{rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)};
+  };
+  CHECK(pittsburgh->bands == std::vector{megahertz(470, 476), megahertz(494, 500)});
+  CHECK(pittsburgh->centre.latitude == 40.438667);
+}
+
+TEST_CASE("where the rack stands is read, and may be left out") {
+  auto files = base_files();
+  const auto position_in = [&] {
+    const auto loaded = load_text(files, "rack.json");
+    REQUIRE(loaded.rack);
+    return loaded.rack->plan.stands_at;
+  };
+  CHECK_FALSE(position_in());
+  edit(files, "rack.json", "\"name\": \"jetty\",",
+       "\"name\": \"jetty\", \"stands_at\": {\"latitude\": -33.86, \"longitude\": 151.2},");
+  CHECK(position_in() == plan::Position{-33.86, 151.2});
 }
 
 }  // namespace

@@ -351,6 +351,30 @@ TEST_CASE("an amplifier within its margin is no worse than a carrier lost, and t
   CHECK(finding.concerns == std::vector<std::string>{"rack-amp", "left", "right"});
 }
 
+TEST_CASE("an amplifier in a lead that is overloaded only on the way is told, whatever is set") {
+  // Both come in with 0 dBm: together 3 dBm into an amplifier of 10 dB that takes 11 dBm at its
+  // output P1dB. Alone either is 1 dB below that, together they are 2 dB past it.
+  auto scene = Scene{};
+  auto late = transmitter_with("late", 650, 0, {"left"});
+  late.late = true;
+  auto early = transmitter_with("early", 655, 0, {"left"});
+  early.early = true;
+  scene.before(late).after(early).node("left", slide_at(0, 500), slide_at(0, 505));
+  const auto left = std::ranges::find(scene.plan.nodes, "left",
+                                      [](const plan::Node& node) { return node.name.text; });
+  left->lead = {plan::RackAmplifier{"mast", Decibel::of(10), Decibel::of(3),
+                                    rf::PowerLevel::dbm(11), rf::PowerLevel::dbm(30)}};
+  const auto way = scene.way();
+  CHECK(way.breaches.refuses());
+  const auto told = std::ranges::find_if(way.breaches.findings, [](const Finding& finding) {
+    return finding.concerns == std::vector<std::string>{"mast"};
+  });
+  REQUIRE(told != way.breaches.findings.end());
+  CHECK(told->rule == Rule::amplifier_overload);
+  REQUIRE(told->numbers.front().name == "margin");
+  CHECK(told->numbers.front().value == doctest::Approx(-2.0).epsilon(0.01));
+}
+
 TEST_CASE("an amplifier that is past its compression point whatever the order is refused") {
   auto ears = transmitter_with("ears", 500, 5, {"left"});
   ears.early = true;

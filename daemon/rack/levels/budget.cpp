@@ -15,9 +15,24 @@ std::optional<rf::Decibel> CarrierBudget::margin() const {
 CarrierBudget CarrierBudget::with_intermodulation(rf::PowerLevel level) const {
   auto other = *this;
   other.intermodulation = level;
-  other.desensitisation = rf::desensitisation(other.interference(), noise);
-  if (needed) other.needed = *needed - desensitisation + other.desensitisation;
+  other.weigh_interference();
   return other;
+}
+
+void CarrierBudget::weigh_interference() {
+  const auto against = interference();
+  desensitisation = rf::desensitisation(against, noise);
+  interference_costs = desensitisation;
+  protection_decides = false;
+  needed.reset();
+  if (receiver == nullptr || !receiver->input) return;
+  const auto& input = *receiver->input;
+  const auto alone = noise + input.needed_over_noise(carrier->bandwidth);
+  const auto over_noise = alone + desensitisation;
+  const auto over_interference = against + input.protection_ratio;
+  protection_decides = over_interference > over_noise;
+  needed = protection_decides ? over_interference : over_noise;
+  interference_costs = *needed - alone;
 }
 
 Interference CarrierBudget::most_of_interference() const {

@@ -13,7 +13,7 @@ namespace catwalk::rack {
 
 // All carriers together in one amplifier of the chain.
 struct AmplifierLoad {
-  std::string amplifier;  // the node's name, or that of an amplifier in the rack
+  std::string amplifier;  // the node's name, or that of an amplifier of the chain
   rf::PowerLevel input;
   rf::PowerLevel output;
   rf::PowerLevel output_p1db;
@@ -47,9 +47,17 @@ struct CarrierBudget {
   rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
   rf::Decibel desensitisation = {};            // by these four together
   std::optional<rf::PowerLevel> weakest = {};
-  std::optional<rf::PowerLevel> needed = {};  // where the receiver would just do, all counted
+  // Where the receiver would just do: over noise and interference together as far as its
+  // sensitivity stands over its own noise, and over interference alone by its protection ratio.
+  // The higher of the two: both are asked, and neither knows the other.
+  std::optional<rf::PowerLevel> needed = {};
+  bool protection_decides = false;      // it is the second of these
+  rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // What follows from noise and interference: desensitisation and all below it but the weakest.
+  // Precondition: carrier and receiver are set as they are to stay.
+  void weigh_interference();
   // As if products had this level instead.
   CarrierBudget with_intermodulation(rf::PowerLevel level) const;
   // To find who is worst off: the margin; where none is known, the noise that is added, negative.
@@ -61,8 +69,9 @@ struct CarrierBudget {
 };
 
 struct Budget {
-  std::vector<AmplifierLoad> amplifiers;  // the node's own first, unless it is passive
-  std::vector<ReceiverLoad> receivers;    // those with a carrier of known level
+  // The node's own first, unless it is passive; then those of the lead, then those behind.
+  std::vector<AmplifierLoad> amplifiers;
+  std::vector<ReceiverLoad> receivers;  // those with a carrier of known level
   std::vector<CarrierBudget> carriers;  // receivers in the plan's order, carriers in the segment's
 };
 

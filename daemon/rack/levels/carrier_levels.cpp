@@ -57,4 +57,12 @@ std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan
   return all;
 }
 
+double noise_density_of(const std::vector<CarrierAtAntenna>& carriers) {
+  double sum = 0.0;
+  for (const auto& one : carriers)
+    if (one.carrier->noise_density && one.strongest)
+      sum += rf::milliwatts(*one.strongest + *one.carrier->noise_density);
+  return sum;
+}
+
 }  // namespace catwalk::rack

@@ -23,4 +23,7 @@ struct CarrierAtAntenna {
 std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan::Segment& segment,
                                           const plan::Node& node);
 
+// mW/Hz that the transmitters among them bring beside their carriers, the same at all frequencies.
+double noise_density_of(const std::vector<CarrierAtAntenna>& carriers);
+
 }  // namespace catwalk::rack

@@ -7,6 +7,8 @@
 #include <functional>
 #include <utility>
 
+#include "daemon/rack/levels/powers.hpp"
+
 namespace catwalk::rack {
 namespace {
 
@@ -30,20 +32,56 @@ PowerLevel in_cascade(PowerLevel a, PowerLevel b) {
 
 Distortion::Distortion(const NodePhysics& physics, NodeLosses losses, SharedSearches* shared)
     : physics_{&physics}, losses_{std::move(losses)}, shared_{shared} {
-  for (std::size_t i = 0; i < physics.carriers_.size(); ++i)
+  for (std::size_t i = 0; i < physics.carriers_.size(); ++i) {
     if (physics.carriers_[i].served) channels_.push_back(i);
+    stand_at_.push_back(physics.carriers_[i].carrier->frequency);
+  }
 }
 
 rf::IntermodulationSearch Distortion::search(const std::vector<double>& losses,
                                              const std::vector<std::size_t>& carriers) const {
+  std::vector<PowerLevel> levels;
+  for (const auto i : carriers)
+    levels.push_back(*physics_->carriers_[i].strongest - Decibel::of(losses[i]));
+  return search(levels, carriers);
+}
+
+rf::IntermodulationSearch Distortion::search(const std::vector<PowerLevel>& levels,
+                                             const std::vector<std::size_t>& carriers) const {
   std::vector<rf::Tone> tones;
-  for (const auto i : carriers) {
-    const auto& one = physics_->carriers_[i];
-    tones.push_back({one.carrier->frequency, *one.strongest - Decibel::of(losses[i])});
-  }
+  for (std::size_t k = 0; k < carriers.size(); ++k)
+    tones.push_back({stand_at_[carriers[k]], levels[k]});
   std::vector<rf::Band> channels;
-  for (const auto i : channels_) channels.push_back(physics_->carriers_[i].carrier->band());
+  for (const auto i : channels_)
+    channels.push_back(rf::Band::around(stand_at_[i], physics_->carriers_[i].carrier->bandwidth));
   return {std::move(tones), std::move(channels)};
+}
+
+std::vector<std::size_t> Distortion::tones_together(const NodePhysics::Outlet& outlet) const {
+  return tries_ ? physics_->of_known_level(outlet) : outlet.mixing;
+}
+
+// At the combiner's inputs. Levels go with the gain of the node, those by other antennas do not.
+const rf::IntermodulationSearch& Distortion::search_together(const NodePhysics::Outlet& outlet,
+                                                             const rf::Stage& own) const {
+  const auto carriers = tones_together(outlet);
+  std::vector<PowerLevel> levels;
+  levels.reserve(carriers.size());
+  for (const auto i : carriers) {
+    const auto lost = Decibel::of(losses_.before[i] + losses_.after[i]);
+    const auto ours =
+        power_of(physics_->carriers_[i].strongest, own.gain - lost + outlet.to_combiner[i]);
+    levels.push_back(rf::from_milliwatts(ours + outlet.brought[i]));
+  }
+  auto& all = shared_ != nullptr ? shared_->together_ : together_;
+  all.resize(physics_->outlets_.size());
+  auto& one = all[static_cast<std::size_t>(&outlet - physics_->outlets_.data())];
+  if (!one.search)
+    one.search.emplace(search(levels, carriers));
+  else if (one.levels != levels)
+    one.search->set_levels(levels);
+  one.levels = std::move(levels);
+  return *one.search;
 }
 
 const rf::IntermodulationSearch& Distortion::shared_search(
@@ -64,6 +102,20 @@ std::vector<double> Distortion::losses_behind() const {
   return losses;
 }
 
+// To the first amplifier of the lead. Precondition: there is one.
+std::vector<double> Distortion::losses_in_lead() const {
+  std::vector<double> losses;
+  losses.reserve(physics_->leads_.size());
+  for (const auto& lead : physics_->leads_) losses.push_back(-lead.to_amplifier.front().value());
+  return losses;
+}
+
+const rf::IntermodulationSearch& Distortion::search_in_lead() const {
+  if (shared_ != nullptr) return shared_search(shared_->in_lead_, losses_in_lead());
+  if (!in_lead_) in_lead_.emplace(search(losses_in_lead(), physics_->mixing_));
+  return *in_lead_;
+}
+
 const rf::IntermodulationSearch& Distortion::search_at_amplifier() const {
   if (shared_ != nullptr) return shared_search(shared_->at_amplifier_, losses_.before);
   if (!at_amplifier_) at_amplifier_.emplace(search(losses_.before, physics_->mixing_));
@@ -81,26 +133,34 @@ const rf::IntermodulationSearch& Distortion::search_behind() const {
 }
 
 template <class Visit>
-void Distortion::for_each(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind,
-                          const Visit& visit) const {
+void Distortion::for_each(const Way& way, const rf::Stage& own, const Visit& visit) const {
+  const auto& [outlet, served] = way;
+  const auto carrier = way.carrier();
+  if (!physics_->lead_amplifiers_.empty()) {
+    const auto& lead = physics_->leads_[carrier];
+    visit(search_in_lead(), lead.input_ip3, -lead.to_amplifier.front());
+  }
+  const auto& behind = outlet.combined ? outlet.feeds[served] : outlet.cascades[served];
   const auto before = Decibel::of(losses_.before[carrier]);
+  const auto through = before + Decibel::of(losses_.after[carrier]);
   const auto here = own.input_ip3();
   const auto later = behind.input_ip3 - own.gain;
   if (!filtered_behind()) {
     const auto both = in_cascade(here, later);
     if (both < rf::no_limit()) visit(search_at_amplifier(), both, before);
-    return;
+  } else {
+    if (here < rf::no_limit()) visit(search_at_amplifier(), here, before);
+    if (later < rf::no_limit()) visit(search_behind(), later, through);
   }
-  if (here < rf::no_limit()) visit(search_at_amplifier(), here, before);
-  if (later < rf::no_limit())
-    visit(search_behind(), later, before + Decibel::of(losses_.after[carrier]));
+  if (outlet.combined && outlet.rests[served].input_ip3 < rf::no_limit())
+    visit(search_together(outlet, own), outlet.rests[served].input_ip3,
+          through - own.gain - outlet.to_combiner[carrier]);
 }
 
-PowerLevel Distortion::on(std::size_t carrier, const rf::Stage& own,
-                          const rf::Cascade& behind) const {
+PowerLevel Distortion::on(const Way& way, const rf::Stage& own) const {
   auto all = rf::no_power();
-  const auto channel = channel_of(carrier);
-  for_each(carrier, own, behind, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+  const auto channel = channel_of(way.carrier());
+  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
     all = in_phase(all, distortion.level(channel, ip3) + lost);
   });
   return all;
@@ -113,28 +173,36 @@ void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
   if (!tries_) {
     tries_ = true;
     shared_ = nullptr;
+    if (!physics_->lead_amplifiers_.empty()) in_lead_.emplace(search(losses_in_lead(), known));
     at_amplifier_.emplace(search(losses_.before, known));
     if (filtered_behind()) behind_.emplace(search(losses_behind(), known));
+    together_.clear();  // made when they are asked for, as carriers stand then
   }
-  const auto tone =
-      static_cast<std::size_t>(std::ranges::lower_bound(known, carrier) - known.begin());
-  for (auto* search : {&at_amplifier_, &behind_}) {
-    if (!*search) continue;
-    if (one.strongest) (*search)->move(tone, {to, (*search)->tones()[tone].level});
+  stand_at_[carrier] = to;
+  const auto move_in = [&](std::optional<rf::IntermodulationSearch>& search,
+                           const std::vector<std::size_t>& tones) {
+    if (!search) return;
+    const auto found = std::ranges::lower_bound(tones, carrier);
+    const auto tone = static_cast<std::size_t>(found - tones.begin());
+    if (found != tones.end() && *found == carrier)
+      search->move(tone, {to, search->tones()[tone].level});
     if (one.served)
-      (*search)->move_channel(channel_of(carrier), rf::Band::around(to, one.carrier->bandwidth));
-  }
+      search->move_channel(channel_of(carrier), rf::Band::around(to, one.carrier->bandwidth));
+  };
+  for (auto* search : {&in_lead_, &at_amplifier_, &behind_}) move_in(*search, known);
+  for (std::size_t k = 0; k < together_.size(); ++k)
+    if (together_[k].search)
+      move_in(together_[k].search, physics_->of_known_level(physics_->outlets_[k]));
 }
 
 std::size_t Distortion::channel_of(std::size_t carrier) const {
   return static_cast<std::size_t>(std::ranges::lower_bound(channels_, carrier) - channels_.begin());
 }
 
-std::vector<rf::Product> Distortion::products(std::size_t carrier, const rf::Stage& own,
-                                              const rf::Cascade& behind) const {
+std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own) const {
   std::vector<rf::Product> all;
-  for_each(carrier, own, behind, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-    for (auto& product : distortion.products(channel_of(carrier), ip3)) {
+  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+    for (auto& product : distortion.products(channel_of(way.carrier()), ip3)) {
       product.level = product.level + lost;
       all.push_back(product);
     }
@@ -153,13 +221,12 @@ std::vector<rf::Product> Distortion::products(std::size_t carrier, const rf::Sta
   return together;
 }
 
-std::optional<rf::Product> Distortion::worst(std::size_t carrier, const rf::Stage& own,
-                                             const rf::Cascade& behind) const {
+std::optional<rf::Product> Distortion::worst(const Way& way, const rf::Stage& own) const {
   std::optional<rf::Product> worst;
   std::vector<rf::DistortingStage> stages;
   rf::Band band;
-  for_each(carrier, own, behind, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-    const auto channel = channel_of(carrier);
+  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+    const auto channel = channel_of(way.carrier());
     stages.push_back({distortion.tones(), ip3, lost});
     band = distortion.channels()[channel];
     worst = distortion.strongest(channel, ip3);

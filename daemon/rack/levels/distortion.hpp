@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// What the amplifiers in a tuned node and behind it make of its carriers: the intermodulation
-// products that fall into the channels which are to be heard. Stages without a filter between them
-// distort the same signals, and are one.
+// What the amplifiers before a tuned node, in it and behind it make of its carriers: the
+// intermodulation products that fall into the channels which are to be heard. Stages without a
+// filter between them distort the same signals, and are one.
 
 #include <cstddef>
 #include <optional>
@@ -14,9 +14,10 @@
 
 namespace catwalk::rack {
 
-// dB that each of NodePhysics::carriers() loses in the node.
+// dB that each of NodePhysics::carriers() loses on the way; negative where an amplifier in the lead
+// gives it more than the rest of the lead and the filter take.
 struct NodeLosses {
-  std::vector<double> before;  // the amplifier, from the antenna's terminals
+  std::vector<double> before;  // the node's amplifier, from the antenna's terminals
   std::vector<double> after;   // it, to the node's output
 };
 
@@ -29,8 +30,15 @@ class SharedSearches {
     std::vector<double> losses;  // that it was made for
     std::optional<rf::IntermodulationSearch> search;
   };
+  // Behind a combiner, where other antennas bring their carriers.
+  struct Together {
+    std::vector<rf::PowerLevel> levels;  // that it was made for
+    std::optional<rf::IntermodulationSearch> search;
+  };
+  One in_lead_;
   One at_amplifier_;
   One behind_;
+  std::vector<Together> together_;  // of each outlet
 };
 
 // Searches are made when first asked for; one thread at a time may use one. With `shared` one
@@ -41,42 +49,54 @@ class Distortion {
 
   const NodeLosses& losses() const { return losses_; }
 
-  // In the band of this carrier, at the antenna's terminals. `own`: the node's amplifier, `behind`:
-  // all that follows on the way to a receiver. Precondition, as below: it is served.
-  rf::PowerLevel on(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind) const;
+  // A carrier on its way to a receiver.
+  struct Way {
+    const NodePhysics::Outlet& outlet;
+    std::size_t served;  // which of the outlet's
+    std::size_t carrier() const { return outlet.served[served]; }
+  };
+  // In the band of this carrier, at the antenna's terminals. `own`: the node's amplifier.
+  rf::PowerLevel on(const Way& way, const rf::Stage& own) const;
   // What it is made of, strongest first, each as all stages together make it.
-  std::vector<rf::Product> products(std::size_t carrier, const rf::Stage& own,
-                                    const rf::Cascade& behind) const;
+  std::vector<rf::Product> products(const Way& way, const rf::Stage& own) const;
   // The first of them, which is much faster. Nothing: there is none.
-  std::optional<rf::Product> worst(std::size_t carrier, const rf::Stage& own,
-                                   const rf::Cascade& behind) const;
+  std::optional<rf::Product> worst(const Way& way, const rf::Stage& own) const;
 
   // From now on as if this carrier stood there, its levels and losses being as they are.
   void try_carrier_at(std::size_t carrier, rf::Frequency to);
 
  private:
   std::size_t channel_of(std::size_t carrier) const;
+  std::vector<double> losses_in_lead() const;
+  const rf::IntermodulationSearch& search_in_lead() const;
   const rf::IntermodulationSearch& search_at_amplifier() const;
   const rf::IntermodulationSearch& search_behind() const;
   rf::IntermodulationSearch search(const std::vector<double>& losses,
                                    const std::vector<std::size_t>& carriers) const;
+  rf::IntermodulationSearch search(const std::vector<rf::PowerLevel>& levels,
+                                   const std::vector<std::size_t>& carriers) const;
+  const rf::IntermodulationSearch& search_together(const NodePhysics::Outlet& outlet,
+                                                   const rf::Stage& own) const;
+  std::vector<std::size_t> tones_together(const NodePhysics::Outlet& outlet) const;
   const rf::IntermodulationSearch& shared_search(SharedSearches::One& one,
                                                  const std::vector<double>& losses) const;
   std::vector<double> losses_behind() const;
   bool filtered_behind() const;
-  // Who distorts on the way of a carrier: visit(search, intercept at the node's amplifier, what is
-  // lost of the products from the antenna's terminals to where they are referred to).
+  // Who distorts on the way of a carrier: visit(search, intercept where its carriers are told, what
+  // is lost of the products from the antenna's terminals to there).
   template <class Visit>
-  void for_each(std::size_t carrier, const rf::Stage& own, const rf::Cascade& behind,
-                const Visit& visit) const;
+  void for_each(const Way& way, const rf::Stage& own, const Visit& visit) const;
 
   const NodePhysics* physics_;
   NodeLosses losses_;
   std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
   SharedSearches* shared_ = nullptr;
-  bool tries_ = false;  // carriers elsewhere
+  bool tries_ = false;                   // carriers elsewhere
+  std::vector<rf::Frequency> stand_at_;  // where carriers stand or are tried
+  mutable std::optional<rf::IntermodulationSearch> in_lead_;
   mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
   mutable std::optional<rf::IntermodulationSearch> behind_;
+  mutable std::vector<SharedSearches::Together> together_;  // of each outlet
 };
 
 }  // namespace catwalk::rack

@@ -2,6 +2,7 @@
 #include "daemon/rack/levels/node_physics.hpp"
 
 #include <algorithm>
+#include <span>
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
@@ -20,15 +21,8 @@ using rf::PowerLevel;
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
-  lead_loss_.reserve(carriers_.size());
-  std::vector<rf::Stage> stages;
-  for (const auto& [carrier, served, strongest, weakest] : carriers_) {
-    stages.clear();
-    append(stages, node.lead, carrier->frequency);
-    lead_loss_.push_back(-rf::cascade(stages).gain.value());
-    if (carrier->noise_density && strongest)
-      transmitter_noise_ += rf::milliwatts(*strongest + *carrier->noise_density);
-  }
+  walk_lead();
+  transmitter_noise_ = noise_density_of(carriers_);
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
@@ -36,7 +30,36 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
           add_outlet(receiver, branch, others);
   if (outlets_.empty()) add_node_alone();
   find_intruders();
-  find_mixing();
+  mixing_ = mixing_of(of_known_level());
+  for (auto& outlet : outlets_)
+    if (outlet.combined) outlet.mixing = mixing_of(of_known_level(outlet));
+}
+
+void NodePhysics::walk_lead() {
+  const auto amplifies = [](const plan::ChainPart& part) {
+    return std::holds_alternative<plan::RackAmplifier>(part);
+  };
+  for (const auto& part : node_->lead)
+    if (amplifies(part)) lead_amplifiers_.push_back(&std::get<plan::RackAmplifier>(part));
+  leads_.reserve(carriers_.size());
+  std::vector<rf::Stage> stages;
+  for (const auto& one : carriers_) {
+    stages.clear();
+    Lead lead;
+    std::size_t first = 0;  // stage that amplifies
+    for (const auto& part : node_->lead) {
+      if (amplifies(part)) {
+        if (lead.to_amplifier.empty()) first = stages.size();
+        lead.to_amplifier.push_back(lead.gain);
+      }
+      stages.push_back(stage_of(part, one.carrier->frequency));
+      lead.gain = lead.gain + stages.back().gain;
+    }
+    lead.noise_figure = rf::cascade(stages).noise_figure;
+    if (!lead_amplifiers_.empty())
+      lead.input_ip3 = rf::cascade(std::span{stages}.subspan(first)).input_ip3;
+    leads_.push_back(std::move(lead));
+  }
 }
 
 std::vector<std::size_t> NodePhysics::of_known_level() const {
@@ -46,9 +69,16 @@ std::vector<std::size_t> NodePhysics::of_known_level() const {
   return known;
 }
 
+std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const {
+  std::vector<std::size_t> known;
+  for (std::size_t i = 0; i < carriers_.size(); ++i)
+    if (carriers_[i].strongest || outlet.brought[i] > 0.0) known.push_back(i);
+  return known;
+}
+
 // Left out is who, with whatever of the others, gives products far from every channel: a camera
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
-void NodePhysics::find_mixing() {
+std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {
   std::vector<rf::Band> channels;
   for (const auto& one : carriers_)
     if (one.served) channels.push_back(one.carrier->band());
@@ -59,10 +89,9 @@ void NodePhysics::find_mixing() {
              (-high <= channel.high && -low >= channel.low);
     });
   };
-  mixing_ = of_known_level();
   const auto mixes = [&](std::size_t one) {
     std::optional<rf::Band> others;
-    for (const auto i : mixing_) {
+    for (const auto i : mixing) {
       if (i == one) continue;
       const auto at = carriers_[i].carrier->frequency;
       others = others ? rf::Band{std::min(others->low, at), std::max(others->high, at)}
@@ -75,9 +104,9 @@ void NodePhysics::find_mixing() {
            reaches(at + at - high, at + at - low) ||     // twice one − other
            reaches(low + low - at, high + high - at);    // other + another − one
   };
-  for (auto silent = mixing_.end();; mixing_.erase(silent)) {
-    silent = std::ranges::find_if_not(mixing_, mixes);
-    if (silent == mixing_.end()) return;
+  for (auto silent = mixing.end();; mixing.erase(silent)) {
+    silent = std::ranges::find_if_not(mixing, mixes);
+    if (silent == mixing.end()) return mixing;
   }
 }
 
@@ -144,6 +173,7 @@ struct NodePhysics::Walk {
   void pass(const rf::Stage& stage) {
     behind.gain = behind.gain + stage.gain;
     foreign *= stage.gain.ratio();
+    behind.foreign_noise *= stage.gain.ratio();
     stages.push_back(stage);
   }
   void follow(const plan::Chain& chain) {
@@ -166,7 +196,7 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
-  Outlet outlet{&receiver, amplifiers_in(*node_->feed, branch.chain), {}, {}, {}};
+  Outlet outlet{&receiver, amplifiers_in(*node_->feed, branch.chain), {}, {}, {}, combined};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
@@ -176,7 +206,10 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
       for (const auto& other : others) {
         brought.push_back(other.at(carrier.frequency));
         walk.foreign += power_of(other.strongest(i), brought.back().gain);
+        walk.behind.foreign_noise += other.transmitter_noise() * brought.back().gain.ratio();
       }
+      outlet.brought.push_back(walk.foreign);
+      outlet.to_combiner.push_back(walk.behind.gain);
       walk.pass(rf::plain::combiner_stage(brought, combiner));
     }
     walk.follow(branch.chain);
@@ -189,6 +222,10 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
     if (receiver.input) walk.stages.push_back(front_end(*receiver.input));
     outlet.served.push_back(i);
     outlet.cascades.push_back(rf::cascade(walk.stages));
+    if (!combined) continue;
+    const std::span stages{walk.stages};
+    outlet.feeds.push_back(rf::cascade(stages.first(node_->feed->size())));
+    outlet.rests.push_back(rf::cascade(stages.subspan(node_->feed->size())));
   }
   outlets_.push_back(std::move(outlet));
 }

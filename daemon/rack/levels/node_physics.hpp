@@ -15,11 +15,17 @@
 // Model, beside what the headers in rf/ say of each part:
 //  - Every carrier is as strong as it ever gets, all at once: the worst case for overload and
 //    intermodulation. The weakest level counts for the link margin.
-//  - Distortion of the node's amplifier and of all that follows adds in phase, the worst case.
-//    Behind the node all carriers are taken to keep the levels relative to each other that they
-//    have when they leave it: a feed's loss differs little within a band.
-//  - Other antennas on the same combiner bring their noise, and their carriers' power to what
-//    follows the combiner; their intermodulation is not counted.
+//  - Distortion of the lead's amplifiers, the node's own and all that follows adds in phase, the
+//    worst case. Behind the node all carriers are taken to keep the levels relative to each other
+//    that they have when they leave it, so in the lead from its first amplifier on, and so behind a
+//    combiner: a cable's loss differs little within a band.
+//  - An amplifier in the lead meets everything that the antenna does: no filter stands before it.
+//    It is taken to have a supply of its own, and to work on when the node's fails.
+//  - Other antennas on the same combiner bring their noise, own transmitters' wide-band noise, and
+//    their carriers' power to what follows the combiner. There the carriers of all antennas make
+//    products together. What one carrier brings by several antennas adds in power: the phases of
+//    two ways through the air change with every step that somebody takes, and the mean of them all
+//    is what limits are made for.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
 //  - Noise, interference and margins of a carrier are given at the antenna's terminals.
@@ -61,11 +67,19 @@ class NodePhysics {
   friend class TunedNode;
   friend class Distortion;
 
+  // What one carrier finds before the node.
+  struct Lead {
+    rf::Decibel gain;                           // of all of it; a lead without amplifiers loses
+    rf::Decibel noise_figure;                   // of it alone
+    std::vector<rf::Decibel> to_amplifier;      // to the input of each of lead_amplifiers_
+    rf::PowerLevel input_ip3 = rf::no_limit();  // at the input of the first of these
+  };
   // What one carrier finds behind the node, on the way to one receiver.
   struct Behind {
     rf::Decibel gain;                       // to the receiver's input
     std::vector<rf::Decibel> to_amplifier;  // to the input of each of Outlet::amplifiers
     std::vector<double> foreign;  // mW that other antennas bring there; the receiver's input last
+    double foreign_noise = 0.0;   // mW/Hz of own transmitters' noise by these, at that input
   };
   // A receiver that hears through this node.
   struct Outlet {
@@ -74,6 +88,13 @@ class NodePhysics {
     std::vector<Behind> behind;         // for each carrier
     std::vector<std::size_t> served;    // carriers that this receiver must hear
     std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
+    // Where several antennas come together in a combiner:
+    bool combined = false;
+    std::vector<double> brought = {};           // mW by the others at its inputs, of each carrier
+    std::vector<rf::Decibel> to_combiner = {};  // from the node's output, of each carrier
+    std::vector<rf::Cascade> feeds = {};        // to its input, for each of `served`
+    std::vector<rf::Cascade> rests = {};        // from there to the receiver, likewise
+    std::vector<std::size_t> mixing = {};       // as mixing_, by whatever antenna they come
   };
 
   // A carrier that lies in another's band, with the share of its power that does.
@@ -84,9 +105,12 @@ class NodePhysics {
   };
 
   struct Walk;  // of one carrier behind the node
+  void walk_lead();
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
-  void find_mixing();
+  std::vector<std::size_t> of_known_level(const Outlet& outlet) const;  // by any antenna
+  // Those of them that are not far from every channel with whatever others.
+  std::vector<std::size_t> mixing_of(std::vector<std::size_t> known) const;
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const SettingsOf& others);
   void add_node_alone();
@@ -95,13 +119,14 @@ class NodePhysics {
   const plan::Segment* segment_;
   const plan::Node* node_;
   std::vector<CarrierAtAntenna> carriers_;
-  std::vector<double> lead_loss_;  // dB, of each carrier
+  std::vector<const plan::RackAmplifier*> lead_amplifiers_;
+  std::vector<Lead> leads_;  // of each carrier
   std::vector<Outlet> outlets_;
   std::vector<Intruder> intruders_;
   // Carriers of known level without which no product falls into a channel that is served: the
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
-  double transmitter_noise_ = 0.0;  // mW/Hz at the antenna
+  double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
 };
 
 }  // namespace catwalk::rack

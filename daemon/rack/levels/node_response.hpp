@@ -35,10 +35,11 @@ rf::Band span_of_show(const plan::RackPlan& plan);
 
 struct NodeResponse {
   std::optional<rf::Band> passband;    // absent: passive, and passes everything
-  std::vector<rf::CurvePoint> points;  // frequencies rising, at most 300
+  std::vector<rf::CurvePoint> points;  // frequencies rising, at most 800
 };
 // Over `span`, and over as much again as the passband is wide where it reaches beyond. The edges of
-// the passband are points.
+// the passband are points. Lines between the points are within 0.02 dB of what is computed down to
+// 3 dB below the highest, ripples of up to 15 resonators included.
 NodeResponse response_of(const plan::Node& node, const plan::Settings& settings,
                          const rf::Band& span);
 

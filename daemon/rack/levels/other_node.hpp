@@ -18,6 +18,8 @@ class OtherNode {
 
   // From its antenna's terminals to the end of its feed.
   rf::Branch at(rf::Frequency frequency) const;
+  // mW/Hz of own transmitters' wide-band noise, at its antenna's terminals.
+  double transmitter_noise() const { return noise_density_of(carriers_); }
   // Of the segment's carriers, in their order, at its antenna's terminals.
   std::optional<rf::PowerLevel> strongest(std::size_t carrier) const {
     return carriers_[carrier].strongest;

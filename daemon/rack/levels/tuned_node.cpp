@@ -17,12 +17,19 @@ using rf::PowerLevel;
 
 }  // namespace
 
+std::vector<double> TunedNode::lead_losses(const NodePhysics& physics) {
+  std::vector<double> losses;
+  losses.reserve(physics.leads_.size());
+  for (const auto& lead : physics.leads_) losses.push_back(-lead.gain.value());
+  return losses;
+}
+
 TunedNode::Tuned TunedNode::tuned(const NodePhysics& physics, std::uint8_t filter,
                                   Frequency centre) {
   const auto& sheet = *physics.node_->datasheet;
   const auto response = sheet.tuned(filter, centre);
   const auto count = physics.carriers_.size();
-  Tuned tuned{{physics.lead_loss_, std::vector<double>(count, 0.0)}, response.has_value()};
+  Tuned tuned{{lead_losses(physics), std::vector<double>(count, 0.0)}, response.has_value()};
   if (!response) return tuned;
   auto& losses = sheet.filter_position == plan::FilterPosition::before_amplifier
                      ? tuned.losses.before
@@ -48,7 +55,7 @@ TunedNode::TunedNode(const NodePhysics& physics, const plan::Settings& settings,
 
 TunedNode TunedNode::passive(const NodePhysics& physics, SharedSearches* shared) {
   return {physics,
-          {{physics.lead_loss_, std::vector<double>(physics.carriers_.size(), 0.0)}, false},
+          {{lead_losses(physics), std::vector<double>(physics.carriers_.size(), 0.0)}, false},
           shared};
 }
 
@@ -61,7 +68,7 @@ std::vector<PowerLevel> TunedNode::intermodulation_at(rf::Gain gain) const {
   std::vector<PowerLevel> levels;
   for (const auto& outlet : physics_->outlets_)
     for (std::size_t k = 0; k < outlet.served.size(); ++k)
-      levels.push_back(distortion_.on(outlet.served[k], own, outlet.cascades[k]));
+      levels.push_back(distortion_.on({outlet, k}, own));
   return levels;
 }
 
@@ -94,6 +101,12 @@ std::vector<AmplifierLoad> TunedNode::amplifiers_at(rf::Gain gain) const {
     load(physics_->node_->name.text, own, [&](std::size_t i) {
       return power_of(carriers[i].strongest, -Decibel::of(losses().before[i]));
     });
+  for (std::size_t k = 0; k < physics_->lead_amplifiers_.size(); ++k) {
+    const auto& amplifier = *physics_->lead_amplifiers_[k];
+    load(amplifier.name, stage_of(amplifier, {}), [&](std::size_t i) {
+      return power_of(carriers[i].strongest, physics_->leads_[i].to_amplifier[k]);
+    });
+  }
   std::vector<const plan::RackAmplifier*> done;
   for (const auto& outlet : physics_->outlets_)
     for (std::size_t k = 0; k < outlet.amplifiers.size(); ++k) {
@@ -187,14 +200,22 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
 
       CarrierBudget one{&carrier, outlet.receiver};
       one.chain_gain = own.gain - before - after + outlet.behind[i].gain;
-      // Friis, with losses at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1).
+      // Friis, with filters at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1);
+      // and before these the lead, which may amplify: F0 + (F − 1)/G0.
+      const auto& lead = physics_->leads_[i];
+      const auto filtered = before + lead.gain;
+      const double from_node =
+          filtered.ratio() *
+          (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       one.noise_figure =
-          before + Decibel::from_ratio(
-                       own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
+          Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
       one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
-      if (products == Products::counted) one.intermodulation = distortion_.on(i, own, behind);
-      one.transmitter_noise = rf::from_milliwatts(physics_->transmitter_noise_ *
-                                                  static_cast<double>(carrier.bandwidth.hertz()));
+      if (products == Products::counted) one.intermodulation = distortion_.on({outlet, k}, own);
+      // By other antennas it is referred to this one's terminals, as all else is.
+      const double noise_density =
+          physics_->transmitter_noise_ + outlet.behind[i].foreign_noise / one.chain_gain.ratio();
+      one.transmitter_noise =
+          rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
         // Forty decibels below the noise nothing counts, not even a hundred of them.
         const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);
@@ -203,10 +224,8 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
             one.chain_gain;
       }
       one.co_channel = in_channel(outlet, own, i) - one.chain_gain;
-      one.desensitisation = rf::desensitisation(one.interference(), one.noise);
       one.weakest = carriers[i].weakest;
-      if (input != nullptr)
-        one.needed = one.noise + one.desensitisation + input->needed_over_noise(carrier.bandwidth);
+      one.weigh_interference();
       budget.carriers.push_back(one);
     }
   }
@@ -241,10 +260,17 @@ TunedNode::Loads TunedNode::loads() const {
   };
   Loads loads;
   if (powered_) {
-    Loads::Amplifier own{0.0, 0.0, rf::milliwatts(PowerLevel::dbm(sheet.output_p1db_dbm))};
+    Loads::Amplifier own{0.0, 0.0, 0.0, rf::milliwatts(PowerLevel::dbm(sheet.output_p1db_dbm))};
     for (std::size_t i = 0; i < carriers.size(); ++i)
       own.power += power_of(carriers[i].strongest, -Decibel::of(losses().before[i]));
     loads.amplifiers.push_back(own);
+  }
+  for (std::size_t k = 0; k < physics_->lead_amplifiers_.size(); ++k) {
+    const auto& amplifier = *physics_->lead_amplifiers_[k];
+    Loads::Amplifier one{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+    for (std::size_t i = 0; i < carriers.size(); ++i)
+      one.steady += power_of(carriers[i].strongest, physics_->leads_[i].to_amplifier[k]);
+    loads.amplifiers.push_back(one);
   }
   std::vector<const plan::RackAmplifier*> done;
   for (const auto& outlet : physics_->outlets_) {
@@ -253,7 +279,7 @@ TunedNode::Loads TunedNode::loads() const {
       const auto& amplifier = *outlet.amplifiers[k];
       if (std::ranges::find(done, &amplifier) != done.end()) continue;
       done.push_back(&amplifier);
-      Loads::Amplifier one{0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+      Loads::Amplifier one{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
       for (std::size_t i = 0; i < carriers.size(); ++i) {
         one.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
         one.foreign += outlet.behind[i].foreign[k];
@@ -279,7 +305,7 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::optional<TunedNode::Weighed> TunedNode::find(const CarrierBudget& one) const {
+std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& one) const {
   const auto outlet =
       std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
   if (outlet == physics_->outlets_.end()) return std::nullopt;
@@ -287,20 +313,19 @@ std::optional<TunedNode::Weighed> TunedNode::find(const CarrierBudget& one) cons
     return physics_->carriers_[i].carrier;
   });
   if (served == outlet->served.end()) return std::nullopt;
-  return Weighed{*served,
-                 &outlet->cascades[static_cast<std::size_t>(served - outlet->served.begin())]};
+  return Distortion::Way{*outlet, static_cast<std::size_t>(served - outlet->served.begin())};
 }
 
 std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
   const auto weighed = find(one);
   if (!weighed) return {};
-  return distortion_.products(weighed->carrier, own_stage(gain), *weighed->behind);
+  return distortion_.products(*weighed, own_stage(gain));
 }
 
 std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& one, rf::Gain gain) const {
   const auto weighed = find(one);
   if (!weighed) return std::nullopt;
-  return distortion_.worst(weighed->carrier, own_stage(gain), *weighed->behind);
+  return distortion_.worst(*weighed, own_stage(gain));
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

@@ -47,7 +47,8 @@ class TunedNode {
   struct Loads {
     struct Amplifier {
       double power = 0.0;    // mW at its input, of all carriers through this node
-      double foreign = 0.0;  // mW, that no gain of this node changes
+      double steady = 0.0;   // mW of this antenna in its lead, before any gain of the node
+      double foreign = 0.0;  // mW of other antennas, that no gain of this node changes either
       double limit = 0.0;    // mW there, where the output is at its P1dB
     };
     struct ChainGain {
@@ -75,20 +76,16 @@ class TunedNode {
     NodeLosses losses;
     bool powered = true;
   };
+  static std::vector<double> lead_losses(const NodePhysics& physics);
   static Tuned tuned(const NodePhysics& physics, std::uint8_t filter, rf::Frequency centre);
   TunedNode(const NodePhysics& physics, Tuned tuned, SharedSearches* shared);
   const NodeLosses& losses() const { return distortion_.losses(); }
-  // dB that a carrier loses in the node, the amplifier apart.
+  // dB that a carrier loses in lead and node, the node's amplifier apart.
   rf::Decibel loss(std::size_t carrier) const;
   rf::Stage own_stage(rf::Gain gain) const;
   rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                              std::size_t carrier) const;
-  // Where a carrier is weighed: its index, and all that is behind the node on its way.
-  struct Weighed {
-    std::size_t carrier = 0;
-    const rf::Cascade* behind = nullptr;
-  };
-  std::optional<Weighed> find(const CarrierBudget& one) const;
+  std::optional<Distortion::Way> find(const CarrierBudget& one) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                             std::size_t carrier) const;

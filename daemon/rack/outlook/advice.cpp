@@ -101,7 +101,10 @@ class Advisor {
       case Rule::amplifier_overload:
         say("All carriers together would have to come in " + missing_margin(finding) +
             " weaker; begin with the strongest, " + finding.concerns.front() +
-            ": further away, with less power, or on a frequency that the filter rejects.");
+            (finding.concerns.size() == 1
+                 ? ": further away, with less power, or on a frequency that the filter rejects."
+                 : ": further away or with less power, or a filter or a pad before " +
+                       finding.concerns.back() + "."));
         break;
       case Rule::receiver_overload:
         say("Put " + missing_margin(finding) + " of loss before receiver " +
@@ -191,7 +194,7 @@ class Advisor {
     const auto missing = Decibel::of(number(finding, "margin wanted") - number(finding, "margin"));
     const auto* one = worst_budget_of(carrier);
     // Interference is the cause where without it nothing, or at least half, would be missing.
-    if (one != nullptr && 2.0 * one->desensitisation >= missing) {
+    if (one != nullptr && 2.0 * one->interference_costs >= missing) {
       switch (one->most_of_interference()) {
         case Interference::intermodulation:
           return on_products(carrier);
@@ -314,7 +317,7 @@ class Advisor {
       return false;
     const Carrier* one = &moved;
     return check_carrier(around_.plan, around_.segment, moved).empty() &&
-           check_bands(around_.plan.bands, {&one, 1}, {}).empty();
+           check_bands(around_.plan, {&one, 1}, {}).empty();
   }
 
   // ---- carriers among themselves ---------------------------------------------------------------

@@ -5,6 +5,8 @@
 
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
+#include "daemon/rack/levels/powers.hpp"
+#include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -44,7 +46,7 @@ class WholeChain {
     }
     if (branch_ == nullptr) return names;
     add(*node_.feed);
-    if (!others_.empty()) names.push_back(std::to_string(branch_->nodes.size()) + "-way combiner");
+    if (combined()) names.push_back(std::to_string(branch_->nodes.size()) + "-way combiner");
     add(branch_->chain);
     if (receiver_->input) names.push_back("receiver " + receiver_->name.text);
     return names;
@@ -59,7 +61,7 @@ class WholeChain {
       stages.push_back(passive_node(sheet()));
     if (branch_ == nullptr) return stages;
     append(stages, *node_.feed, frequency);
-    if (!others_.empty()) {
+    if (combined()) {
       std::vector<rf::Branch> brought;
       for (const auto& other : others_) brought.push_back(other.at(frequency));
       const rf::Combiner combiner{static_cast<int>(branch_->nodes.size()),
@@ -69,6 +71,19 @@ class WholeChain {
     append(stages, branch_->chain, frequency);
     if (receiver_->input) stages.push_back(front_end(*receiver_->input));
     return stages;
+  }
+
+  bool combined() const { return !others_.empty(); }
+  // Which of the stages the combiner is. Precondition: there is one.
+  std::size_t combiner() const {
+    return node_.lead.size() + (filter_ ? 2 : 1) + node_.feed->size();
+  }
+  // mW of a carrier of the segment at the combiner's inputs, by all antennas but this one.
+  double brought(std::size_t carrier, rf::Frequency frequency) const {
+    double sum = 0.0;
+    for (const auto& other : others_)
+      sum += power_of(other.strongest(carrier), other.at(frequency).gain);
+    return sum;
   }
 
  private:
@@ -88,23 +103,28 @@ std::optional<rf::PowerLevel> through(const std::optional<rf::PowerLevel>& level
 }
 
 // All carriers together after each stage, the antenna's terminals first; and the strongest alone
-// at the end.
+// at the end, by whatever antenna.
 struct Together {
-  std::vector<double> milliwatts;
-  rf::PowerLevel strongest_at_end = rf::no_power();
+  std::vector<double> milliwatts;  // by this antenna
+  std::vector<double> others;      // mW by other antennas
+  double strongest_at_end = 0.0;   // mW
 };
 Together all_together(const NodePhysics& physics, const WholeChain& chain, std::size_t stages) {
-  Together all{std::vector<double>(stages + 1, 0.0)};
-  for (const auto& one : physics.carriers()) {
-    if (!one.strongest) continue;
-    auto level = *one.strongest;
-    all.milliwatts[0] += rf::milliwatts(level);
-    const auto list = chain.at(one.carrier->frequency);
+  Together all{std::vector<double>(stages + 1, 0.0), std::vector<double>(stages + 1, 0.0)};
+  const auto& carriers = physics.carriers();
+  for (std::size_t c = 0; c < carriers.size(); ++c) {
+    const auto frequency = carriers[c].carrier->frequency;
+    double ours = power_of(carriers[c].strongest, {});
+    double theirs = 0.0;
+    all.milliwatts[0] += ours;
+    const auto list = chain.at(frequency);
     for (std::size_t i = 0; i < list.size(); ++i) {
-      level = level + list[i].gain;
-      all.milliwatts[i + 1] += rf::milliwatts(level);
+      if (chain.combined() && i == chain.combiner()) theirs = chain.brought(c, frequency);
+      const double gain = list[i].gain.ratio();
+      all.milliwatts[i + 1] += ours *= gain;
+      all.others[i + 1] += theirs *= gain;
     }
-    all.strongest_at_end = std::max(all.strongest_at_end, level);
+    all.strongest_at_end = std::max(all.strongest_at_end, ours + theirs);
   }
   return all;
 }
@@ -137,13 +157,14 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
                        floor + so_far.noise_figure + so_far.gain,
                        through(carrier.strongest, so_far.gain),
                        through(carrier.weakest, so_far.gain),
-                       rf::from_milliwatts(together.milliwatts[i + 1]),
+                       rf::from_milliwatts(together.milliwatts[i + 1] + together.others[i + 1]),
+                       rf::from_milliwatts(together.others[i + 1]),
                        stage.output_ip3,
                        stage.output_p1db};
     if (stage.output_p1db && row.all_carriers != rf::no_power())
       row.margin = *stage.output_p1db - row.all_carriers;
-    if (input != nullptr && i + 1 == stages.size() && together.strongest_at_end != rf::no_power())
-      row.margin = input->overload - together.strongest_at_end;
+    if (input != nullptr && i + 1 == stages.size() && together.strongest_at_end > 0.0)
+      row.margin = input->overload - rf::from_milliwatts(together.strongest_at_end);
     rows.push_back(std::move(row));
   }
   return rows;
@@ -178,6 +199,47 @@ std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::Carri
   return ones;
 }
 
+// Carriers that stand beside one which this receiver must hear, nearer than its maker says anything
+// of.
+std::vector<std::string> inside_first_offset(const plan::Receiver& receiver,
+                                             const NodePhysics& physics) {
+  const auto first = receiver.input->blocking.front().offset;
+  std::vector<std::string> names;
+  for (const auto& one : physics.carriers()) {
+    const bool beside = std::ranges::any_of(physics.carriers(), [&](const auto& heard) {
+      if (!heard.served || heard.carrier == one.carrier) return false;
+      const auto& due = heard.carrier->receivers;
+      const auto apart = one.carrier->frequency - heard.carrier->frequency;
+      return std::ranges::find(due, receiver.name) != due.end() && -first < apart &&
+             apart < first && !one.carrier->band().overlaps(heard.carrier->band());
+    });
+    if (one.strongest && beside) names.push_back(one.carrier->name.text);
+  }
+  return names;
+}
+
+void add_unknowns(const plan::Receiver& receiver, const NodePhysics& physics,
+                  std::vector<std::string>& sentences) {
+  const auto& name = receiver.name.text;
+  if (!receiver.input) {
+    sentences.push_back("The rack file gives no input figures of receiver " + name +
+                        ": its noise, overload and margins are left out.");
+    return;
+  }
+  if (receiver.input->blocking.empty()) {
+    sentences.push_back("The rack file gives no blocking figures of receiver " + name +
+                        ": what strong carriers beside a channel do in it is not counted.");
+    return;
+  }
+  const auto beside = inside_first_offset(receiver, physics);
+  if (!beside.empty())
+    sentences.push_back("Nearer than " + in_words(receiver.input->blocking.front().offset) +
+                        " to a carrier no rejection of receiver " + name + " is given, so what " +
+                        listed(beside) + (beside.size() == 1 ? " does" : " do") +
+                        " there is not computed: a straight line down to 0 dB in the channel is "
+                        "assumed.");
+}
+
 std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& node,
                                   const plan::Settings& settings, const NodePhysics& physics) {
   std::vector<std::string> sentences;
@@ -193,23 +255,14 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   if (!without_way.empty())
     sentences.push_back("Not counted, since neither a distance nor an isolation to " +
                         node.name.text + " is given: " + listed(without_way) + ".");
+  for (const auto& finding : losses_left_out(physics.carriers(), node))
+    sentences.push_back(finding.sentence);
   if (!node.feed)
     sentences.push_back("The rack file gives no feed behind " + node.name.text +
                         ": chain gain, receivers and margins cannot be computed.");
-  for (const auto& receiver : plan.receivers)
-    if (node.feed && plan::RackPlan::serves(receiver, node.name) && !receiver.input)
-      sentences.push_back("The rack file gives no input figures of receiver " + receiver.name.text +
-                          ": its noise, overload and margins are left out.");
-  const bool combined = std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
-    return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
-      return branch.nodes.size() > 1 &&
-             std::ranges::find(branch.nodes, node.name) != branch.nodes.end();
-    });
-  });
-  if (combined)
-    sentences.emplace_back(
-        "Carriers that come in by other antennas of the combiner count for overload behind it, not "
-        "for intermodulation, nor in the table above.");
+  if (node.feed)
+    for (const auto& receiver : plan.receivers)
+      if (plan::RackPlan::serves(receiver, node.name)) add_unknowns(receiver, physics, sentences);
   if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
     sentences.push_back("The datasheet of " + node.datasheet->type +
                         " gives no noise figure below 0 dB of gain: a pad in front is taken.");

@@ -23,11 +23,13 @@ struct ExplainedStage {
   rf::PowerLevel noise;                          // in the carrier's bandwidth
   std::optional<rf::PowerLevel> strongest = {};  // of this carrier
   std::optional<rf::PowerLevel> weakest = {};
-  rf::PowerLevel all_carriers = rf::no_power();   // together, each at its strongest
-  std::optional<rf::PowerLevel> output_ip3 = {};  // of the stage
+  // Together, each at its strongest, those among them that other antennas bring to a combiner.
+  rf::PowerLevel all_carriers = rf::no_power();
+  rf::PowerLevel other_antennas = rf::no_power();  // what these bring of it; none before a combiner
+  std::optional<rf::PowerLevel> output_ip3 = {};   // of the stage
   std::optional<rf::PowerLevel> output_p1db = {};
   // Room over all carriers: to the stage's compression point; at a receiver to its overload, over
-  // the strongest carrier.
+  // the strongest carrier. As the verdict has it.
   std::optional<rf::Decibel> margin = {};
 };
 

@@ -29,7 +29,7 @@ std::optional<LimitedBy> objection(const Verdict& verdict) {
 
 LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
   // A decibel of sensitivity, lost to something that can be named.
-  if (worst.desensitisation >= Decibel::of(1.0)) {
+  if (worst.interference_costs >= Decibel::of(1.0)) {
     switch (worst.most_of_interference()) {
       case Interference::intermodulation:
         return LimitedBy::intermodulation;

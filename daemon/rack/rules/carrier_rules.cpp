@@ -7,6 +7,7 @@
 
 #include "daemon/rack/levels/carrier_levels.hpp"
 #include "daemon/rack/rules/band_rules.hpp"
+#include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
 #include "daemon/rf/quantities.hpp"
@@ -264,6 +265,7 @@ std::vector<Finding> check_meeting(const plan::RackPlan& plan, const plan::Segme
 
 Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment) {
   Verdict verdict{check_carriers(plan, segment)};
+  std::ranges::move(losses_left_out(segment), std::back_inserter(verdict.findings));
   if (plan.bands.rows.empty()) {
     verdict.findings.push_back({Rule::legal_band,
                                 Severity::note,
@@ -276,8 +278,8 @@ Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment) 
   }
   std::vector<const Carrier*> carriers;
   for (const auto& carrier : segment.carriers) carriers.push_back(&carrier);
-  std::ranges::move(check_bands(plan.bands, carriers, {}), std::back_inserter(verdict.findings));
-  std::ranges::move(band_conditions(plan.bands, carriers), std::back_inserter(verdict.findings));
+  std::ranges::move(check_bands(plan, carriers, {}), std::back_inserter(verdict.findings));
+  std::ranges::move(band_conditions(plan, carriers), std::back_inserter(verdict.findings));
   return verdict;
 }
 

@@ -37,7 +37,8 @@ std::vector<Finding> check_carrier(const plan::RackPlan& plan, const plan::Segme
 std::vector<Finding> check_meeting(const plan::RackPlan& plan, const plan::Segment& left,
                                    const plan::Segment& entered);
 
-// A segment by itself: its carriers, and what is published of its spectrum (band_rules.hpp).
+// A segment by itself: its carriers, what measured isolations leave out of them
+// (isolation_rules.hpp), and what is published of its spectrum (band_rules.hpp).
 Verdict check_segment(const plan::RackPlan& plan, const plan::Segment& segment);
 
 }  // namespace catwalk::rack

@@ -134,6 +134,17 @@ class Words {
         (past ? in_words(-load.margin()) + " past" : "only " + in_words(load.margin()) + " below") +
         " its 1 dB compression point of " + in_words(load.output_p1db) + "; the strongest is " +
         load.strongest->name.text + ".";
+    if (!stands_in_lead(load)) return;
+    finding.concerns.push_back(load.amplifier);
+    finding.sentence +=
+        " It stands before " + node_.name.text + ", whose filter and gain change nothing for it.";
+  }
+
+  bool stands_in_lead(const AmplifierLoad& load) const {
+    return std::ranges::any_of(node_.lead, [&](const plan::ChainPart& part) {
+      const auto* amplifier = std::get_if<plan::RackAmplifier>(&part);
+      return amplifier != nullptr && amplifier->name == load.amplifier;
+    });
   }
 
   void chain_gain(const CarrierBudget& one, Finding& finding) const {
@@ -180,12 +191,22 @@ class Words {
                        " at its weakest, " +
                        (margin < no_decibels ? in_words(-margin) + " less than"
                                              : "only " + in_words(margin) + " over") +
-                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed.";
+                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed";
+    if (one.protection_decides) {
+      const auto protection = one.receiver->input->protection_ratio;
+      finding.numbers.push_back(dbm("interference", one.interference()));
+      finding.numbers.push_back(decibels("protection ratio", protection));
+      finding.sentence += ", " + in_words(protection) + " over " + in_words(one.interference()) +
+                          " of interference in its channel";
+    }
+    finding.sentence += ".";
   }
 
   void intermodulation(const CarrierBudget& one, Finding& finding) const {
     finding.concerns = concerns(one);
-    finding.numbers = {dbm("intermodulation", one.intermodulation), dbm("noise", one.noise),
+    finding.numbers = {dbm("intermodulation", one.intermodulation),
+                       dbm("noise", one.noise),
+                       kilohertz("bandwidth", one.carrier->bandwidth),
                        decibels("over noise", one.intermodulation - one.noise),
                        decibels("over noise allowed", limits_.intermodulation_over_noise),
                        decibels("desensitisation", one.desensitisation)};
@@ -202,7 +223,7 @@ class Words {
         "Third-order products fall on " + one.carrier->name.text + " with " +
         in_words(one.intermodulation) + ", " +
         (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
-        " its noise floor" + with(one);
+        " its noise floor in " + in_kilohertz(one.carrier->bandwidth) + with(one);
     if (one.weakest)
       finding.sentence +=
           " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
@@ -258,7 +279,7 @@ Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf:
   // A margin is missed where the power exceeds the limit less the margin.
   const double compression = (-limits.compression_margin).ratio();
   for (const auto& one : loads.amplifiers) {
-    const double power = one.power * by + one.foreign * (-rounding).ratio();
+    const double power = one.power * by + (one.steady + one.foreign) * (-rounding).ratio();
     if (power > one.limit)
       ++count.refusals;
     else if (power > one.limit * compression)

@@ -6,6 +6,7 @@
 
 #include "daemon/base/text.hpp"
 #include "daemon/rack/rules/band_rules.hpp"
+#include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -347,12 +348,12 @@ std::vector<Finding> check_physics(const Surroundings& around, const plan::Node&
     findings = judge(around.plan, node, tuned, settings.gain, budget);
     if (settings.power)
       std::ranges::move(if_power_fails(physics, budget, &shared), std::back_inserter(findings));
+    std::ranges::move(losses_left_out(physics.carriers(), node), std::back_inserter(findings));
   }
   std::vector<const plan::Carrier*> served;
   for (const auto& carrier : physics.carriers())
     if (carrier.served) served.push_back(carrier.carrier);
-  std::ranges::move(check_bands(around.plan.bands, served, node.name),
-                    std::back_inserter(findings));
+  std::ranges::move(check_bands(around.plan, served, node.name), std::back_inserter(findings));
   return findings;
 }
 

@@ -13,6 +13,9 @@ namespace catwalk::rack {
 inline Number megahertz(std::string name, rf::Frequency value) {
   return {std::move(name), value.megahertz(), "MHz"};
 }
+inline Number kilohertz(std::string name, rf::Frequency value) {
+  return {std::move(name), static_cast<double>(value.hertz()) / 1e3, "kHz"};
+}
 inline Number decibels(std::string name, rf::Gain value) {
   return {std::move(name), value.decibels(), "dB"};
 }

@@ -36,6 +36,12 @@ std::string in_words(const rf::Band& band) {
   return bare_megahertz(band.low) + " to " + bare_megahertz(band.high) + " MHz";
 }
 
+std::string in_kilohertz(rf::Frequency frequency) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.7g kHz", static_cast<double>(frequency.hertz()) / 1e3);
+  return text;
+}
+
 std::string in_words(rf::Gain gain) {
   const int value = gain.centidecibels();
   const int magnitude = std::abs(value);

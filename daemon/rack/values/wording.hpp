@@ -16,6 +16,8 @@ namespace catwalk::rack {
 std::string in_words(rf::Frequency frequency);
 // "470.000 to 510.000 MHz"
 std::string in_words(const rf::Band& band);
+// "200 kHz", "12.5 kHz": of bandwidths, and of what is so near
+std::string in_kilohertz(rf::Frequency frequency);
 // "+3 dB", "-1.5 dB"
 std::string in_words(rf::Gain gain);
 // "4.2 dB", "-31.5 dBm": one decimal; "no signal" for no power at all.

@@ -5,8 +5,7 @@
 
 namespace catwalk::rack {
 
-std::vector<AmplifierOnTheWay> amplifiers_behind(const plan::RackPlan& plan,
-                                                 const plan::Node& node) {
+std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan, const plan::Node& node) {
   const auto& sheet = *node.datasheet;
   std::vector<AmplifierOnTheWay> all{
       {nullptr, node.name.text, rf::milliwatts(rf::PowerLevel::dbm(sheet.output_p1db_dbm))}};
@@ -21,6 +20,7 @@ std::vector<AmplifierOnTheWay> amplifiers_behind(const plan::RackPlan& plan,
             {amplifier, amplifier->name, rf::milliwatts(amplifier->output_p1db - amplifier->gain)});
     }
   };
+  add(node.lead);
   if (!node.feed) return all;  // nothing behind it is known
   for (const auto& receiver : plan.receivers)
     for (const auto& branch : receiver.branches) {
@@ -35,14 +35,16 @@ std::vector<double> loudness(const NodePhysics& physics,
                              const std::vector<AmplifierOnTheWay>& amplifiers,
                              const std::optional<plan::Settings>& settings) {
   std::vector<double> all(amplifiers.size(), 0.0);
-  if (!settings || !physics.node().datasheet->reaches(*settings)) return all;
-  const TunedNode tuned{physics, *settings};
+  // Nothing comes through a node of which nothing is known; what is in its lead is there all the
+  // same.
+  const bool known = settings && physics.node().datasheet->reaches(*settings);
+  const bool powered = known && settings->power;
+  const auto loads = (known ? TunedNode{physics, *settings} : TunedNode::passive(physics)).loads();
   // A passive node's gain is counted in its loads already, and it has no amplifier of its own.
-  const double by = settings->power ? rf::Decibel::of(settings->gain).ratio() : 1.0;
-  const auto loads = tuned.loads();
-  const std::size_t first = settings->power ? 0 : 1;
+  const double by = !known ? 0.0 : powered ? rf::Decibel::of(settings->gain).ratio() : 1.0;
+  const std::size_t first = powered ? 0 : 1;
   for (std::size_t i = 0; i < loads.amplifiers.size() && first + i < all.size(); ++i)
-    all[first + i] = loads.amplifiers[i].power * by;
+    all[first + i] = loads.amplifiers[i].power * by + loads.amplifiers[i].steady;
   return all;
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// How loud one node is in every amplifier that its signal meets.
+// How loud one node is in every amplifier that its signal meets, those of its lead among them.
 
 #include <optional>
 #include <string>
@@ -18,12 +18,12 @@ struct AmplifierOnTheWay {
   double p1db = 0.0;  // mW at its input; of a node's own at its output
 };
 
-// The node's own first; then those of the rack in the order in which its receivers meet them.
-std::vector<AmplifierOnTheWay> amplifiers_behind(const plan::RackPlan& plan,
-                                                 const plan::Node& node);
+// The node's own first, those of its lead, and those behind in the order in which its receivers
+// meet them.
+std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan, const plan::Node& node);
 
 // What this node alone brings to each of them, mW, as `p1db` counts. Settings that are not known or
-// not possible: nothing.
+// not possible: nothing beyond its lead.
 std::vector<double> loudness(const NodePhysics& physics,
                              const std::vector<AmplifierOnTheWay>& amplifiers,
                              const std::optional<plan::Settings>& settings);

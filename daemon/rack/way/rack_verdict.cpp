@@ -38,7 +38,7 @@ void append(std::vector<Finding>& all, std::vector<Finding> more) {
 
 Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
                        const Known& known) {
-  Verdict whole{check_carriers(plan, segment)};
+  Verdict whole{rack::check_carriers(plan, segment)};
   for (const auto& node : plan.nodes)
     append(whole.findings, verdict_of(plan, segment, node, known).findings);
   return whole;

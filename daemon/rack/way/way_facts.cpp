@@ -200,22 +200,22 @@ class Collector {
 
   void collect_loudness(std::size_t index) {
     const auto& node = nodes_[index];
-    const auto behind = amplifiers_behind(task_.plan, *node.node);
+    const auto met = amplifiers_met(task_.plan, *node.node);
     const SettingsOf nobody = [](const plan::NodeName&) { return std::nullopt; };
     const auto in = [&](const plan::Segment& segment, const std::optional<Settings>& settings) {
-      return loudness({task_.plan, segment, *node.node, nobody}, behind, settings);
+      return loudness({task_.plan, segment, *node.node, nobody}, met, settings);
     };
     const auto start = in(task_.left, node.present);
     const auto end = in(task_.entered, node.target);
     const NodePhysics between{task_.plan, facts_.between[index], *node.node, nobody};
-    std::vector<Loudness> moving(behind.size());
+    std::vector<Loudness> moving(met.size());
     for (std::size_t window = 0; window < 2; ++window)
       for (std::size_t gain = 0; gain < 2; ++gain) {
-        const auto all = loudness(between, behind, settings_at(node, window == 1, gain == 1));
-        for (std::size_t k = 0; k < behind.size(); ++k) moving[k][window][gain] = all[k];
+        const auto all = loudness(between, met, settings_at(node, window == 1, gain == 1));
+        for (std::size_t k = 0; k < met.size(); ++k) moving[k][window][gain] = all[k];
       }
-    for (std::size_t k = 0; k < behind.size(); ++k) {
-      auto& meeting = meeting_at(behind[k], *node.node);
+    for (std::size_t k = 0; k < met.size(); ++k) {
+      auto& meeting = meeting_at(met[k], *node.node);
       meeting.start += start[k];
       meeting.end += end[k];
       const auto& p = moving[k];

@@ -29,6 +29,7 @@ Json stage_json(const rack::ExplainedStage& stage) {
   put(json, "strongest_dbm", stage.strongest);
   put(json, "weakest_dbm", stage.weakest);
   put(json, "all_carriers_dbm", stage.all_carriers);
+  put(json, "other_antennas_dbm", stage.other_antennas);
   put(json, "output_ip3_dbm", stage.output_ip3);
   put(json, "output_p1db_dbm", stage.output_p1db);
   put(json, "margin_db", stage.margin);
@@ -48,6 +49,8 @@ Json budget_json(const rack::CarrierBudget& budget) {
   put(json, "desensitisation_db", budget.desensitisation);
   put(json, "weakest_dbm", budget.weakest);
   put(json, "needed_dbm", budget.needed);
+  if (budget.needed) json["needed_over"] = budget.protection_decides ? "interference" : "noise";
+  put(json, "interference_costs_db", budget.interference_costs);
   put(json, "margin_db", budget.margin());
   return json;
 }

@@ -41,7 +41,11 @@ function Figures({ budget }: Pick<ExplainedChain, 'budget'>): JSX.Element {
       )}
       <Key name="chain gain" value={signedTenths(budget.chain_gain_db)} unit="dB" />
       <Key name="noise figure" value={tenths(budget.noise_figure_db)} unit="dB" />
-      <Key name="lost to interference" value={tenths(budget.desensitisation_db)} unit="dB" />
+      <Key
+        name="lost to interference"
+        value={tenths(budget.interference_costs_db ?? budget.desensitisation_db)}
+        unit="dB"
+      />
     </dl>
   );
 }
@@ -55,7 +59,7 @@ function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element |
           {carriers.length === 2
             ? `2 × ${carriers[0]} − ${carriers[1]}`
             : `${carriers[0]} + ${carriers[1]} − ${carriers[2]}`}
-          : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the amplifier's input
+          : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the antenna
         </li>
       ))}
     </ul>

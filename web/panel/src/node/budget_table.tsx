@@ -23,7 +23,12 @@ export const BudgetTable = ({ chain }: { chain: ExplainedChain }): JSX.Element =
   <WideTable
     label="Level budget in numbers"
     class="numbers"
-    columns={['Behind', ...columns.map(([title]) => title)]}
+    columns={[
+      'Behind',
+      ...columns.map(([title, member]) =>
+        member === 'noise_dbm' ? `noise in ${chain.bandwidth_khz} kHz, dBm` : title,
+      ),
+    ]}
   >
     {chain.stages.map((stage, i) => (
       <tr key={i}>
