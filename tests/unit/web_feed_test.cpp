@@ -83,8 +83,10 @@ TEST_CASE("changes are numbered one by one, and tell only what changed") {
 
   bench.gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
   const auto locked = bench.advance();
-  CHECK(members_of(locked) == Members{"type", "sequence", "rack"});
+  // Who may go where is another matter then.
+  CHECK(members_of(locked) == Members{"type", "sequence", "rack", "running_order"});
   CHECK(locked.at("rack").at("locked") == true);
+  CHECK(locked.at("running_order").at("going_to").at(0).at("held_by_lock") == true);
 }
 
 TEST_CASE("the rack is told anew when another controller has a node, and when it is free again") {

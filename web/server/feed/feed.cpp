@@ -71,8 +71,9 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
     if (!same_nodes || last_->nodes[i] != next->nodes[i])
       nodes.push_back(render(*next->nodes[i], now));
   if (!nodes.empty()) message["nodes"] = std::move(nodes);
-  if (last_->plan != next->plan || last_->order != next->order)
-    message["running_order"] = render_order(next->plan->running_order, next->order);
+  if (last_->plan != next->plan || last_->order != next->order || last_->lock != next->lock ||
+      last_->control != next->control)
+    message["running_order"] = render_order(*next);
   if (next->switching && last_->switching != next->switching) {
     const bool same = last_->switching && last_->switching->id == next->switching->id;
     message["switch"] =
@@ -106,7 +107,7 @@ SharedText Feed::snapshot(rack::TimePoint now) {
                   {"sequence", sequence_},
                   {"rack", render_rack(*last_)},
                   {"nodes", std::move(nodes)},
-                  {"running_order", render_order(last_->plan->running_order, last_->order)},
+                  {"running_order", render_order(*last_)},
                   {"lines", lines_of(*last_)},
                   {"alarms", alarms_of(*last_)},
                   {"ticks", ticks_of(*last_)},
