@@ -19,12 +19,6 @@ Json lines_of(const rack::Snapshot& snapshot) {
   return lines;
 }
 
-Json alarms_of(const rack::Snapshot& snapshot) {
-  Json alarms = Json::array();
-  for (const auto& alarm : *snapshot.alarms) alarms.push_back(render(alarm));
-  return alarms;
-}
-
 Json ticks_of(const rack::Snapshot& snapshot) {
   Json ticks = Json::array();
   for (const auto& tick : *snapshot.ticks) ticks.push_back(render(tick));
@@ -80,7 +74,7 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
         web::render(*next->switching, *next->plan, same ? last_->switching.get() : nullptr);
   }
   if (last_->lines != next->lines) message["lines"] = lines_of(*next);
-  if (last_->alarms != next->alarms) message["alarms"] = alarms_of(*next);
+  if (last_->alarms != next->alarms) message["alarms"] = render_alarms(*next->alarms);
   if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
   last_ = std::move(next);
@@ -109,7 +103,7 @@ SharedText Feed::snapshot(rack::TimePoint now) {
                   {"nodes", std::move(nodes)},
                   {"running_order", render_order(*last_)},
                   {"lines", lines_of(*last_)},
-                  {"alarms", alarms_of(*last_)},
+                  {"alarms", render_alarms(*last_->alarms)},
                   {"ticks", ticks_of(*last_)},
                   {"changes", latest_changes(*last_)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
