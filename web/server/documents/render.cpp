@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "protocol/text.hpp"
+#include "web/server/documents/condition.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -32,12 +33,25 @@ std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
   return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back
 }
 
+Json conditions_json(const rack::NodeView& node) {
+  Json all = Json::array();
+  for (auto& condition : conditions_of(node)) {
+    Json one = {{"level", name_of(condition.level)},
+                {"kind", condition.kind},
+                {"word", std::move(condition.word)}};
+    if (!condition.sentence.empty()) one["sentence"] = std::move(condition.sentence);
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
 Json render_all_but_age(const rack::NodeView& node) {
   Json json = {{"name", node.name.text},
                {"uid", node.uid.text()},
                {"line", node.line.text},
                {"type", node.datasheet->type},
                {"hangs", node.hangs},
+               {"place", place_of(node)},
                {"on_return", plan::name_of(node.on_return)},
                {"link", rack::name_of(node.link)},
                {"agreement", rack::name_of(node.agreement)}};
@@ -72,6 +86,7 @@ Json render_all_but_age(const rack::NodeView& node) {
                       {"who", node.change->who},
                       {"settings", render(node.change->after, *node.datasheet)}};
   json["findings"] = render(node.standing);
+  json["conditions"] = conditions_json(node);
   return json;
 }
 
@@ -284,7 +299,8 @@ Json render_rack(const rack::Snapshot& snapshot) {
                {"segment", snapshot.segment.text},
                {"epoch", snapshot.epoch.value},
                {"control", rack::name_of(snapshot.control)},
-               {"locked", snapshot.lock.has_value()}};
+               {"locked", snapshot.lock.has_value()},
+               {"stale_after_ms", std::chrono::milliseconds{stale_after}.count()}};
   if (!snapshot.watching_because.empty()) json["watching_because"] = snapshot.watching_because;
   if (snapshot.other_heard) json["other_heard"] = time_text(*snapshot.other_heard);
   Json not_ours = Json::array();
