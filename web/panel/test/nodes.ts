@@ -16,6 +16,7 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
     line: 'truss-bus',
     type: 'tern-inline',
     hangs: 'shore truss, stage left',
+    place: 'shore truss',
     on_return: 'hold',
     serves: [{ receiver: 'vocals', branch: 1 }],
     link: 'answering',
@@ -44,9 +45,17 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
       quality: 'good',
     },
     findings: [],
+    conditions: [{ level: 'calm', kind: 'calm', word: 'as wanted' }],
     ...otherwise,
   };
 }
+
+type Condition = Node['conditions'][number];
+export const aCondition = (level: Condition['level'], kind: string, word = kind): Condition => ({
+  level,
+  kind,
+  word,
+});
 
 export const aFinding = (severity: Finding['severity'], sentence = 'So it is.'): Finding => ({
   rule: 'chain-gain',

@@ -21,10 +21,6 @@ export const titleOf = (name: string): string =>
   state.value.rack?.segments.find((segment) => segment.name === name)?.title ??
   name;
 
-// What a switch to a segment does about a node that fails. All or none, unless it is known otherwise.
-export const failingOf = (name: string): Segment['if_a_node_fails'] =>
-  segments.value.find((segment) => segment.name === name)?.if_a_node_fails ?? 'roll back';
-
 // What the plan says about a node in a segment; members that it leaves open are absent.
 export const plannedFor = (node: string, segment: Segment | null): Partial<Settings> | undefined =>
   segment?.settings[node] as Partial<Settings> | undefined;

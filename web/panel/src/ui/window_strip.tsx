@@ -8,7 +8,6 @@ import type { Carrier, Node, Segment } from '../api/types';
 import { axis } from '../feed/show';
 import { along, type Axis } from '../model/axis';
 import { band, plural } from '../model/format';
-import { withoutSupply } from '../model/trouble';
 
 const width = 1000;
 
@@ -22,7 +21,7 @@ type Passband = readonly number[] | 'all' | null;
 
 function passbandOf(node: Node): Passband {
   if (!node.seen) return null;
-  if (node.seen.passive || withoutSupply(node)) return 'all';
+  if (node.seen.passive) return 'all';
   return node.seen.passband_mhz ?? 'all';
 }
 
