@@ -27,8 +27,14 @@ using Words = std::vector<std::string>;
 TEST_CASE("a node in order is calm, and says so in one word") {
   WebBench bench;
   CHECK(conditions(bench, "left") == Words{"calm calm: as wanted"});
-  REQUIRE(bench.set("spare", {{"power", false}}).status == 200);
-  CHECK(conditions(bench, "spare") == Words{"calm calm: power off, as wanted"});
+  auto spare = *bench.gate.snapshot()->find({"spare"});
+  spare.seen->settings.power = false;
+  CHECK(web::conditions_of(spare).front().word == "power off, as wanted");
+  spare.agreement = rack::Agreement::not_ours;
+  CHECK(web::conditions_of(spare).front().word == "another controller’s");
+  spare.agreement = rack::Agreement::unknown;
+  spare.seen.reset();
+  CHECK(web::conditions_of(spare).front().word == "nothing known");
 }
 
 TEST_CASE("the worst stands first: no supply before what somebody turned") {
@@ -39,10 +45,9 @@ TEST_CASE("the worst stands first: no supply before what somebody turned") {
   CHECK(conditions(bench, "left") == Words{"caution drifted: changed by hand"});
   turned.telemetry.powered = false;
   bench.gate.on(rack::NodeReported{uid(1), turned});
-  const auto now = conditions(bench, "left");
-  REQUIRE(now.size() >= 2);
-  CHECK(now.front() == "fault passive: no supply: passive");
-  CHECK(now.back() == "caution drifted: changed by hand");
+  CHECK(conditions(bench, "left") == Words{"fault passive: no supply: passive",
+                                           "caution drifted: changed by hand",
+                                           "caution cautions: 1 caution"});
 }
 
 TEST_CASE("a node that is silent, or whose line is down, says what that means") {
