@@ -41,6 +41,7 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
       read_at: '2026-08-14T18:30:00Z',
       passive: false,
       passband_mhz: [517, 557],
+      skirt_mhz: 0.5,
       age_ms: 200,
       quality: 'good',
     },

@@ -74,8 +74,8 @@ Json render_all_but_age(const rack::NodeView& node) {
     const bool passive = !node.seen->settings.power || !node.seen->reading.telemetry.powered;
     seen["passive"] = passive;
     if (!passive && node.seen->settings.filter < node.datasheet->filters.size())
-      seen["passband_mhz"] = band_json(
-          node.datasheet->filters[node.seen->settings.filter].passband(node.seen->settings.centre));
+      add_window(seen, node.datasheet->filters[node.seen->settings.filter],
+                 node.seen->settings.centre);
     seen["age_ms"] = "@";
     seen["quality"] = "@";
     json["seen"] = std::move(seen);
@@ -102,6 +102,11 @@ std::string time_text(rack::TimePoint at) {
   char micros[16];
   std::snprintf(micros, sizeof micros, ".%06dZ", static_cast<int>((at - day - second).count()));
   return plan::in_words(std::chrono::year_month_day{day}) + 'T' + plan::in_words(second) + micros;
+}
+
+void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre) {
+  json["passband_mhz"] = band_json(filter.passband(centre));
+  json["skirt_mhz"] = filter.skirt.megahertz();
 }
 
 std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {
