@@ -44,9 +44,10 @@ test('a sheet is read in the order of its moments, and those without rows are le
 });
 
 test('the feed tells all ticks anew, and says nothing of them where they stay', () => {
-  const told = apply(nothing, { type: 'snapshot', sequence: 1, ticks: [aTick('vocal-1')] }, 0);
+  const at = '2026-08-14T18:30:00Z';
+  const told = apply(nothing, { type: 'snapshot', sequence: 1, at, ticks: [aTick('vocal-1')] }, 0);
   assert.equal(told.ticks.length, 1);
-  const later = apply(told, { type: 'change', sequence: 2 }, 0);
+  const later = apply(told, { type: 'change', sequence: 2, at }, 0);
   assert.equal(later.ticks, told.ticks);
-  assert.deepEqual(apply(later, { type: 'change', sequence: 3, ticks: [] }, 0).ticks, []);
+  assert.deepEqual(apply(later, { type: 'change', sequence: 3, at, ticks: [] }, 0).ticks, []);
 });

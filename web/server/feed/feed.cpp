@@ -57,7 +57,7 @@ Feed::Feed(std::string server_id, rack::SnapshotPtr first)
     : server_id_{std::move(server_id)}, last_{std::move(first)} {}
 
 SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
-  Json message = {{"type", "change"}, {"sequence", sequence_ + 1}};
+  Json message = {{"type", "change"}, {"sequence", sequence_ + 1}, {"at", time_text(now)}};
   if (!same_rack(*last_, *next)) message["rack"] = render_rack(*next);
   Json nodes = Json::array();
   const bool same_nodes = last_->plan == next->plan && last_->nodes.size() == next->nodes.size();
@@ -78,7 +78,7 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
   if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
   last_ = std::move(next);
-  if (message.size() == 2) return nullptr;
+  if (message.size() == 3) return nullptr;
   ++sequence_;
   changes_.push_back(share(message));
   if (changes_.size() > changes_kept) changes_.pop_front();
@@ -97,15 +97,11 @@ SharedText Feed::snapshot(rack::TimePoint now) {
   if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
-  Json message = {{"type", "snapshot"},
-                  {"sequence", sequence_},
-                  {"rack", render_rack(*last_)},
-                  {"nodes", std::move(nodes)},
-                  {"running_order", render_order(*last_)},
-                  {"lines", lines_of(*last_)},
-                  {"alarms", render_alarms(*last_->alarms)},
-                  {"ticks", ticks_of(*last_)},
-                  {"changes", latest_changes(*last_)}};
+  Json message = {{"type", "snapshot"},        {"sequence", sequence_},
+                  {"at", time_text(now)},      {"rack", render_rack(*last_)},
+                  {"nodes", std::move(nodes)}, {"running_order", render_order(*last_)},
+                  {"lines", lines_of(*last_)}, {"alarms", render_alarms(*last_->alarms)},
+                  {"ticks", ticks_of(*last_)}, {"changes", latest_changes(*last_)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
   snapshot_ = share(message);
   snapshot_sequence_ = sequence_;
