@@ -222,6 +222,9 @@ TEST_CASE(
   bench.call("POST", "/rack/lock", "{}");
   CHECK(bench.call("GET", "/segments/speeches/preview").body.at("follows").at("held_by_lock") ==
         true);
+  bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  CHECK(bench.call("GET", "/segments/speeches/preview").body.at("follows").at("held_by_lock") ==
+        false);
 
   auto later = show();
   later.running_order.cues[2].trigger = plan::AfterSegment{{"finale"}, std::chrono::seconds{90}};

@@ -80,7 +80,7 @@ std::optional<Follows> follows(const Snapshot& snapshot, const std::optional<pla
   const auto& order = snapshot.plan->running_order;
   const auto* next = order.after(cue ? &*cue : snapshot.order.at ? &*snapshot.order.at : nullptr);
   if (next == nullptr) return std::nullopt;
-  Follows then{*next, {}, snapshot.lock.has_value()};
+  Follows then{*next, {}, snapshot.is_held_by_lock(next->name)};
   if (std::holds_alternative<plan::AfterSegment>(next->trigger)) return then;
   const auto* at = std::get_if<plan::AtClock>(&next->trigger);
   if (at == nullptr) return std::nullopt;

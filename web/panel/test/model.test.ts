@@ -6,7 +6,6 @@ import { byState, count, followersOf, newlyCalling, onlyInAlarms } from '../src/
 import { pictureOf } from '../src/model/budget';
 import { densityFor, groupNodes, matches } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
-import { spanOf, within } from '../src/model/span';
 import { leftSomewhere, progressOf, reasonOf, triggerWords } from '../src/model/switching';
 import { byName, isOld, levelOf } from '../src/model/condition';
 import { aCondition, aNode } from './nodes';
@@ -195,32 +194,6 @@ test('the scale of a level budget holds every level in it, in tens', () => {
   assert.equal(picture.bottom, -130);
   assert.equal(picture.points[1]?.limit, 20);
   assert.equal(picture.points[0]?.limit, undefined);
-});
-
-test('the span of a show is that of all its lanes and carriers', () => {
-  const segment = {
-    name: 'arrival',
-    title: 'Boats arrive',
-    settings: {},
-    if_a_node_fails: 'roll back' as const,
-    lanes: [{ name: 'out', purpose: 'transmit' as const, band_mhz: [640, 664] }],
-    carriers: [
-      {
-        name: 'launch-1',
-        use: 'receive' as const,
-        frequency_mhz: 478.4,
-        bandwidth_khz: 200,
-        receivers: [],
-      },
-    ],
-  };
-  assert.deepEqual(
-    spanOf([segment])?.map((mhz) => Number(mhz.toFixed(6))),
-    [478.3, 664],
-  );
-  assert.equal(spanOf([]), null);
-  assert.equal(within(400, [478.3, 664]), 0);
-  assert.equal(within(550, [500, 600]), 0.5);
 });
 
 const switched = (

@@ -120,7 +120,7 @@ const carrier = (name: string, mhz: number, otherwise: Partial<Carrier> = {}): C
 const out: Partial<Carrier> = { use: 'transmit', receivers: [] };
 const shown = curveFor(settings, [truth])!;
 
-test('a carrier is passed with all of its bandwidth inside the skirts, and rejected by what it is below the top', () => {
+test('a carrier is passed with all of itself inside the skirts, and rejected by what is below the top', () => {
   const [inside, edge, far] = fates('bow', new Set(['vocals']), shown, [
     carrier('inside', 537),
     carrier('edge', 556.45),

@@ -5,7 +5,6 @@ import { computed, effect, signal } from '@preact/signals';
 import { get, isAbort, Refused } from '../api/client';
 import type { Segment, Settings } from '../api/types';
 import { axisOf } from '../model/axis';
-import { spanOf } from '../model/span';
 import { live, state } from './store';
 
 export const segments = signal<readonly Segment[]>([]);
@@ -14,7 +13,6 @@ const revision = computed(() => (live.value ? (state.value.rack?.revision ?? nul
 export const activeSegment = computed(
   () => segments.value.find((segment) => segment.name === state.value.rack?.segment) ?? null,
 );
-export const span = computed(() => spanOf(segments.value));
 export const axis = computed(() => axisOf(segments.value));
 export const titleOf = (name: string): string =>
   segments.value.find((segment) => segment.name === name)?.title ??

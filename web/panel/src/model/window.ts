@@ -2,7 +2,7 @@
 // What a node's window does to a carrier, as the daemon's rules have it: its skirts neither surely
 // pass nor surely reject.
 import type { Carrier } from '../api/types';
-import type { Span } from './span';
+import type { Span } from './axis';
 
 export interface Window {
   readonly passband_mhz: Span;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Where in the picture the handles lie, and how high the carriers stand.
 import type { Spectrum } from '../api/types';
-import type { Span } from '../model/span';
+import type { Span } from '../model/axis';
 import { gainAt, type Shown } from './curve';
 import type { Box } from './labels';
 import { decade, mhzOf, xOf, yOf, type Frame } from './scale';

@@ -2,7 +2,7 @@
 // The selected node: its window, its curve, what is left of each carrier behind it, and what is
 // wrong.
 import { tenths, signedTenths } from '../model/format';
-import type { Span } from '../model/span';
+import type { Span } from '../model/axis';
 import type { Shown } from './curve';
 import { lines, widthOf, type Pen } from './ink';
 import { withRoom, type Box } from './labels';
