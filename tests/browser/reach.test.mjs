@@ -98,14 +98,18 @@ for (const size of Object.keys(sizes))
       await page.context().close();
     });
 
-    it('names in the list of nodes are whole', async () => {
+    it('names in the list of nodes, and what there is to say of each, are whole', async () => {
       const page = await visit(rack, { size, at: '#/grid', name: 'ana' });
+      rack.truss.say('knob 7a10-00000201 gain 14');
+      await eventually('there is much to say', async () => (await rack.node('truss-left')).conditions.length > 1);
       await page.getByLabel('List', { exact: true }).check();
-      await page.locator('.node-row').first().waitFor();
+      await page.locator('.node-row').getByText('changed by hand').waitFor();
       const cut = await page.locator('.node-row-name > *').evaluateAll((all) =>
         all.filter((element) => element.scrollWidth > element.clientWidth || element.scrollHeight > element.clientHeight + 2)
           .map((element) => element.textContent));
       assert.deepEqual(cut, []);
+      const { etag } = await rack.ask('GET', '/nodes/truss-left/settings');
+      assert.equal((await rack.ask('POST', '/nodes/truss-left/reapply', { waiver }, { 'If-Match': etag })).status, 200);
       await page.context().close();
     });
 
