@@ -8,13 +8,13 @@
 namespace catwalk::rack {
 namespace {
 
-struct Row {
+struct KindRow {
   AlarmKind kind;
   std::string_view name;
   std::string_view words;
   AlarmPriority priority;
 };
-constexpr Row rows[]{
+constexpr KindRow kind_rows[]{
     {AlarmKind::drifted, "drifted", "not as wanted", AlarmPriority::medium},
     {AlarmKind::silent, "silent", "silent", AlarmPriority::medium},
     {AlarmKind::passive, "passive", "no supply", AlarmPriority::high},
@@ -33,14 +33,14 @@ constexpr Row rows[]{
     {AlarmKind::journal_broken, "journal-broken", "journal broken", AlarmPriority::low},
     {AlarmKind::cue_blocked, "cue-blocked", "armed cue blocked", AlarmPriority::high},
 };
-static_assert(std::size(rows) == static_cast<std::size_t>(last_alarm_kind) + 1);
+static_assert(std::size(kind_rows) == static_cast<std::size_t>(last_alarm_kind) + 1);
 
-const Row& row_of(AlarmKind kind) { return rows[static_cast<std::size_t>(kind)]; }
+const KindRow& row_of(AlarmKind kind) { return kind_rows[static_cast<std::size_t>(kind)]; }
 
 // The rows stand in the order of the kinds.
 static_assert([] {
-  for (std::size_t i = 0; i < std::size(rows); ++i)
-    if (rows[i].kind != static_cast<AlarmKind>(i)) return false;
+  for (std::size_t i = 0; i < std::size(kind_rows); ++i)
+    if (kind_rows[i].kind != static_cast<AlarmKind>(i)) return false;
   return true;
 }());
 
