@@ -4,6 +4,7 @@
 
 #include <doctest/doctest.h>
 
+#include "daemon/rack/values/alarm_list.hpp"
 #include "tests/support/web_fixture.hpp"
 
 using namespace catwalk;
@@ -293,7 +294,7 @@ TEST_CASE("an alarm stands under its cause, but for itself where that was seen b
 }
 
 TEST_CASE("a stuck switch, and a journal that is not written, come before all other alarms") {
-  for (int i = 0; i <= static_cast<int>(rack::last_alarm_kind); ++i) {
+  for (int i = 0; i <= static_cast<int>(rack::AlarmKind::cue_blocked); ++i) {
     const auto kind = static_cast<rack::AlarmKind>(i);
     CAPTURE(rack::name_of(kind));
     CHECK((rack::priority_of(kind) == rack::AlarmPriority::urgent) ==

@@ -17,7 +17,6 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <vector>
 
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/time.hpp"
@@ -45,22 +44,6 @@ enum class AlarmKind {
 constexpr auto last_alarm_kind = AlarmKind::cue_blocked;
 // "drifted", "line-down"
 std::string_view name_of(AlarmKind kind);
-// For a list: "not as wanted", "line down".
-std::string_view in_words(AlarmKind kind);
-
-// The states of IEC 62682 and ISA-18.2 that stay in a list; shelved counts before the others.
-enum class AlarmState { active, returned, acknowledged, shelved };
-std::string_view name_of(AlarmState state);
-
-// How soon somebody is to see to it; four of them, as ISA-18.2 has at most in common practice.
-enum class AlarmPriority {
-  urgent,  // nodes may lie between two segments, or nothing can be recorded
-  high,    // carriers are lost or the next cue is, or will be; or another hand is at the nodes
-  medium,  // a node is not as wanted or out of reach, and the show goes on
-  low,     // can wait until after the show
-};
-std::string_view name_of(AlarmPriority priority);
-AlarmPriority priority_of(AlarmKind kind);
 
 struct Shelving {
   std::string by;
@@ -87,17 +70,6 @@ struct Alarm {
 
   bool active() const { return !returned; }
   bool over() const { return returned && acknowledged_by && !shelved; }
-  AlarmState state() const {
-    if (shelved) return AlarmState::shelved;
-    if (returned) return AlarmState::returned;
-    return acknowledged_by ? AlarmState::acknowledged : AlarmState::active;
-  }
 };
-
-// The alarm that this one stands under in a list: its cause, unless that was seen already and this
-// one was not. Nothing: it stands for itself.
-std::optional<AlarmId> stands_under(const Alarm& alarm, const std::vector<Alarm>& all);
-// As a list has them: the most urgent first, of those the newest.
-std::vector<Alarm> worst_first(std::vector<Alarm> alarms);
 
 }  // namespace catwalk::rack

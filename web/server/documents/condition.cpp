@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "daemon/rack/values/alarm.hpp"
+#include "daemon/rack/values/alarm_list.hpp"
 
 namespace catwalk::web {
 namespace {

@@ -3,6 +3,7 @@
 
 #include <cstdio>
 
+#include "daemon/rack/values/alarm_list.hpp"
 #include "protocol/text.hpp"
 #include "web/server/documents/condition.hpp"
 
@@ -185,7 +186,7 @@ Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all) {
                {"kind", rack::name_of(alarm.kind)},
                {"word", rack::in_words(alarm.kind)},
                {"priority", rack::name_of(rack::priority_of(alarm.kind))},
-               {"state", rack::name_of(alarm.state())},
+               {"state", rack::name_of(rack::state_of(alarm))},
                {"subject", alarm.subject},
                {"sentence", alarm.sentence},
                {"active", alarm.active()},

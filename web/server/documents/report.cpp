@@ -6,6 +6,7 @@
 #include <set>
 #include <sstream>
 
+#include "daemon/rack/values/alarm_list.hpp"
 #include "daemon/rack/values/plan_differences.hpp"
 #include "daemon/rack/values/wording.hpp"
 #include "protocol/overloaded.hpp"
