@@ -246,24 +246,18 @@ namespace {
 
 // The active ones first, and each behind the one that it follows from; true: it follows.
 std::vector<std::pair<bool, const Json*>> under_their_causes(const Json& alarms) {
-  const auto cause_of = [](const Json& alarm) { return alarm.value("cause", std::uint64_t{0}); };
-  const auto is_there = [&](std::uint64_t id) {
-    return std::any_of(alarms.begin(), alarms.end(), [&](const Json& alarm) {
-      return alarm.at("id").get<std::uint64_t>() == id;
-    });
-  };
+  const auto under = [](const Json& alarm) { return alarm.value("under", std::uint64_t{0}); };
   std::vector<const Json*> roots;
   for (const bool active : {true, false})
     for (const auto& alarm : alarms)
-      if (!is_there(cause_of(alarm)) && alarm.at("active").get<bool>() == active)
+      if (!alarm.contains("under") && alarm.at("active").get<bool>() == active)
         roots.push_back(&alarm);
   std::vector<std::pair<bool, const Json*>> ordered;
   for (const auto* root : roots) {
     const auto& alarm = *root;
     ordered.emplace_back(false, &alarm);
     for (const auto& other : alarms)
-      if (cause_of(other) == alarm.at("id").get<std::uint64_t>())
-        ordered.emplace_back(true, &other);
+      if (under(other) == alarm.at("id").get<std::uint64_t>()) ordered.emplace_back(true, &other);
   }
   return ordered;
 }
@@ -283,7 +277,7 @@ std::string show_alarms(const Json& alarms, bool colour) {
          std::string{active ? "active" : "returned"} + (acknowledged ? ", acknowledged" : "") +
              (shelved ? ", shelved" : ""),
          to_the_second(text_of(alarm, "raised_at")),
-         (follows ? "  from no. " + std::to_string(alarm.at("cause").get<std::uint64_t>()) + ": "
+         (follows ? "  from no. " + std::to_string(alarm.at("under").get<std::uint64_t>()) + ": "
                   : "") +
              text_of(alarm, "sentence") + (shelved ? " (" + shelving_words(alarm) + ')' : "")},
         active && !acknowledged && !shelved);

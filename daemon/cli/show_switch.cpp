@@ -190,7 +190,10 @@ std::string show_order(const Json& order) {
   return lines;
 }
 
-std::string show_preview(const Json& preview) {
+namespace {
+
+// Whether it may go, and what is in the way.
+std::string preview_head(const Json& preview) {
   const bool stays = text_of(preview, "from") == text_of(preview, "to");
   auto lines = stays ? "In " + text_of(preview, "to")
                      : text_of(preview, "from") + " → " + text_of(preview, "to");
@@ -200,6 +203,9 @@ std::string show_preview(const Json& preview) {
   lines += ": " + readiness_words(text_of(preview, "would_be")) + '\n';
   for (const auto& obstacle : preview.at("obstacles"))
     lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
+  if (preview.contains("if_armed"))
+    lines += "  Once it is armed: " + readiness_words(text_of(preview.at("if_armed"), "would_be")) +
+             ".\n";
   if (text_of(preview, "would_be") == "unreachable") {
     std::string names;
     for (const auto& name : preview.at("missing"))
@@ -207,6 +213,23 @@ std::string show_preview(const Json& preview) {
     lines += "  To go all the same: catwalk go " + text_of(preview, "to") + " --without " + names +
              " --why … --waive … --by …\n";
   }
+  return lines;
+}
+
+// "Then parade follows by itself, 60 s after finale.": what comes once the switch is done.
+std::string follows_words(const Json& preview) {
+  if (!preview.contains("follows")) return {};
+  const auto& follows = preview.at("follows");
+  return "Then " + text_of(follows, "cue") + " follows by itself, " +
+         (follows.contains("due_local") ? "on " + text_of(follows, "due_local")
+                                        : trigger_words(follows.at("trigger"))) +
+         (follows.at("held_by_lock").get<bool>() ? ", if it is armed by then.\n" : ".\n");
+}
+
+}  // namespace
+
+std::string show_preview(const Json& preview) {
+  auto lines = preview_head(preview);
   if (preview.at("nodes").empty()) lines += "No node has to move.\n";
   Table table{{{"NODE"}, {"LINE"}, {"MOVES"}}};
   for (const auto& node : preview.at("nodes")) {
@@ -241,6 +264,7 @@ std::string show_preview(const Json& preview) {
               milliseconds_words(line.at("total_ms"));
     lines += "Expected: about " + milliseconds_words(time) + " (" + each + ").\n";
   }
+  lines += follows_words(preview);
   if (preview.contains("crew_sheet") && !preview.at("crew_sheet").at("rows").empty()) {
     const auto& sheet = preview.at("crew_sheet");
     lines += "Crew sheet: " + crew_words(sheet) + "; see catwalk crew " + text_of(preview, "to") +

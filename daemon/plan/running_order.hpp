@@ -85,6 +85,8 @@ struct RunningOrder {
   // first after that which the rack is at, else the first of all. Null: not armed; nowhere yet.
   std::optional<CueName> leads_to(const SegmentName& segment, const CueName* armed,
                                   const CueName* at) const;
+  // The cue after that one, or the first. Null: there is none.
+  const Cue* after(const CueName* at) const;
 };
 
 }  // namespace catwalk::plan

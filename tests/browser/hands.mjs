@@ -71,12 +71,16 @@ export const hands = {
   },
 };
 
-// Sends the edit that is open. Where the rules have a caution somebody answers for it.
+// Sends the edit that is open. Where the rules have a caution somebody answers for it, once it is pressed.
 export async function changeIt(page, hand) {
   const change = page.getByRole('form', { name: 'The change' });
   const button = change.getByRole('button', { name: /^Change it/ });
   const reason = change.getByLabel('Reason');
   await eventually('there is a verdict', async () => (await button.isEnabled()) || (await reason.isVisible()));
+  if (/…$/.test(await button.innerText())) {
+    await hand.press(button);
+    await reason.waitFor();
+  }
   if (await reason.isVisible()) {
     await hand.write(change.getByLabel('Who answers for it'), 'ana');
     await hand.write(reason, 'heard at the rehearsal');

@@ -103,6 +103,25 @@ describe('under the show lock', () => {
     }));
 });
 
+describe('a segment that is in no cue', () => {
+  const without = (setup, show) => {
+    show.running_order.cues = show.running_order.cues.filter(({ segment }) => segment !== 'finale');
+  };
+  it('cannot be armed, and not be gone to before the rack is unlocked', () =>
+    withRack(() => Rack.harbour(without), async (rack) => {
+      await rack.ready();
+      const page = await visit(rack, { at: '#/order', name: 'ana' });
+      await rowOf(page, 'finale,').click();
+      const go = page.getByRole('button', { name: 'Go …' });
+      await eventually('it can be gone to', () => go.isEnabled());
+      await rack.ask('POST', '/rack/lock', {}, { 'Catwalk-User': 'mara' });
+      await page.getByText('The rack is locked: unlock it first; only cues can be armed.').waitFor();
+      await page.getByText(/^It would be refused/).waitFor();
+      assert.equal(await go.isDisabled(), true);
+      assert.equal(await page.getByRole('button', { name: 'Arm …' }).isDisabled(), true);
+    }));
+});
+
 // From arrival to speeches the choir goes off and guests come on.
 const sheetOf = (page, region = 'What it would do') =>
   page.getByRole('region', { name: region }).getByRole('group', { name: 'Crew sheet' });

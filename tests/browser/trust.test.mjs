@@ -71,6 +71,12 @@ describe('two controllers', () => {
       await eventually('it is read', async () => (await rack.node('quay-east')).seen !== undefined);
       const { gain_db: gain } = (await rack.node('quay-east')).seen.settings;
       assert.equal((await rack.ask('POST', '/switch', {})).status, 409);
+      // It is shown as it is seen, and nothing can be set or sent.
+      await page.getByText('Another controller has it: it is shown as it is seen').waitFor();
+      const field = page.getByLabel('Gain', { exact: true });
+      assert.equal(await field.isDisabled(), true);
+      assert.equal(Number(await field.inputValue()), gain);
+      assert.equal(await page.getByRole('button', { name: 'Recommend' }).count(), 0);
       await page.getByRole('button', { name: 'Take over …' }).click();
       const dialog = page.getByRole('dialog');
       await dialog.getByRole('textbox').fill('the first machine does not start');

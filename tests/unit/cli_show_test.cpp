@@ -175,14 +175,19 @@ TEST_CASE("a shelved alarm says so, with its reason and its end, and draws no at
         "mast moves)\n");
 }
 
-TEST_CASE("active alarms stand first, each with those behind it that follow from it") {
+TEST_CASE("active alarms stand first, each with those behind it that stand under it") {
   auto silent = alarm(3, true, "left does not answer.");
   silent["cause"] = 7;
+  silent["under"] = 7;
   const auto all = Json::array(
       {alarm(1, false, "right was passive."), silent, alarm(7, true, "Line bus is down.")});
   const auto shown = show_alarms(all, false);
   CHECK(shown.find("Line bus is down.") < shown.find("  from no. 7: left does not answer."));
   CHECK(shown.find("from no. 7") < shown.find("right was passive."));
+  // Its cause was seen before it came: it stands for itself.
+  silent.erase("under");
+  CHECK(show_alarms(Json::array({silent, alarm(7, true, "Line bus is down.")}), false)
+            .find("from no.") == std::string::npos);
 }
 
 TEST_CASE("the rack says who has which nodes, and when the other one was heard last") {

@@ -107,6 +107,25 @@ TEST_CASE("what is in the way of a switch stands first") {
                        "  The rack is locked for the show.\n"));
 }
 
+TEST_CASE("what a preview would come to once it is armed, and what follows, is told with it") {
+  auto locked = preview();
+  locked["would_be"] = "refused";
+  locked["obstacles"] = {"The rack is locked for the show."};
+  locked["if_armed"] = {{"would_be", "done"}, {"obstacles", Json::array()}};
+  locked["follows"] = {{"cue", "parade"},
+                       {"segment", "parade"},
+                       {"trigger", {{"by", "duration"}, {"after", "finale"}, {"seconds", 60}}},
+                       {"held_by_lock", true}};
+  auto text = show_preview(locked);
+  CHECK(text.find("  Once it is armed: ready to go.\n") != std::string::npos);
+  CHECK(text.find("Then parade follows by itself, 60 s after finale, if it is armed by then.\n") !=
+        std::string::npos);
+  locked["follows"]["held_by_lock"] = false;
+  locked["follows"]["due_local"] = "2026-08-14 21:30:00";
+  text = show_preview(locked);
+  CHECK(text.find("Then parade follows by itself, on 2026-08-14 21:30:00.\n") != std::string::npos);
+}
+
 TEST_CASE("nodes that do not answer are told with the command that goes without them") {
   auto silent = preview();
   silent["would_be"] = "unreachable";

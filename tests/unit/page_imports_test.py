@@ -29,7 +29,7 @@ ALLOWED = {
     "feed": {"api", "model"},
     "session": {"api", "browser", "feed", "generated/tables"},
     "ui": {"api", "browser", "feed", "model", "session"},
-    "edit": {"api", "feed", "model", "session", "ui"},
+    "edit": {"api", "browser", "feed", "model", "session", "ui"},
     **{view: BELOW | others for view, others in VIEWS.items()},
 }
 IMPORT = re.compile(r"(?:\bfrom|\bimport\(?)\s*'([^']+)'")

@@ -4,6 +4,7 @@
 
 #include <doctest/doctest.h>
 
+#include "daemon/rack/values/alarm_list.hpp"
 #include "tests/support/web_fixture.hpp"
 
 using namespace catwalk;
@@ -239,6 +240,66 @@ TEST_CASE("an alarm is shown until it has returned and is acknowledged") {
   CHECK(bench.call("GET", "/alarms").body.at("alarms").at(0).at("acknowledged_by") == "ana");
   bench.gate.turn(1, slide_at(0, 518));
   CHECK(bench.call("GET", "/alarms").body.at("alarms").empty());
+}
+
+TEST_CASE("alarms are listed the most urgent first, of those the newest, each with its state") {
+  WebBench bench;
+  const auto listed = [&] {
+    std::vector<std::string> all;
+    const auto told = bench.call("GET", "/alarms").body;
+    for (const auto& alarm : told.at("alarms"))
+      all.push_back(
+          alarm.at("subject").get<std::string>() + ' ' + alarm.at("word").get<std::string>() + ' ' +
+          alarm.at("priority").get<std::string>() + ' ' + alarm.at("state").get<std::string>());
+    return all;
+  };
+  auto without_supply = reading_of(slide_at(0, 518));
+  without_supply.telemetry.powered = false;
+  bench.gate.on(rack::NodeReported{uid(3), without_supply});
+  bench.gate.turn(1, slide_at(4, 518));
+  bench.gate.now += std::chrono::seconds{1};
+  bench.gate.turn(2, slide_at(4, 518));
+  CHECK(listed() == std::vector<std::string>{"spare no supply high active",
+                                             "right not as wanted medium active",
+                                             "left not as wanted medium active"});
+  bench.call("POST", "/alarms/2/acknowledge");
+  bench.call("POST", "/alarms/3/shelve", R"({"for_s":60,"why":"known"})");
+  without_supply.telemetry.powered = true;
+  bench.gate.on(rack::NodeReported{uid(3), without_supply});
+  CHECK(listed() == std::vector<std::string>{"spare no supply high returned",
+                                             "right not as wanted medium shelved",
+                                             "left not as wanted medium acknowledged"});
+}
+
+TEST_CASE("an alarm stands under its cause, but for itself where that was seen before it came") {
+  std::vector<rack::Alarm> alarms(2);
+  alarms[0].id = 1;
+  alarms[0].kind = rack::AlarmKind::line_down;
+  alarms[1].id = 2;
+  alarms[1].kind = rack::AlarmKind::silent;
+  alarms[1].cause = 1;
+  CHECK(rack::stands_under(alarms[1], alarms) == rack::AlarmId{1});
+  CHECK_FALSE(rack::stands_under(alarms[0], alarms));
+  alarms[0].acknowledged_by = "ana";
+  CHECK_FALSE(rack::stands_under(alarms[1], alarms));
+  alarms[1].acknowledged_by = "ana";
+  CHECK(rack::stands_under(alarms[1], alarms) == rack::AlarmId{1});
+  alarms[0].acknowledged_by.reset();
+  alarms[0].shelved = rack::Shelving{"ana", "known", {}};
+  CHECK(rack::stands_under(alarms[1], alarms) == rack::AlarmId{1});
+  alarms[1].acknowledged_by.reset();
+  CHECK_FALSE(rack::stands_under(alarms[1], alarms));
+  alarms.erase(alarms.begin());
+  CHECK_FALSE(rack::stands_under(alarms[0], alarms));  // its cause has left the list
+}
+
+TEST_CASE("a stuck switch, and a journal that is not written, come before all other alarms") {
+  for (int i = 0; i <= static_cast<int>(rack::AlarmKind::cue_blocked); ++i) {
+    const auto kind = static_cast<rack::AlarmKind>(i);
+    CAPTURE(rack::name_of(kind));
+    CHECK((rack::priority_of(kind) == rack::AlarmPriority::urgent) ==
+          (kind == rack::AlarmKind::switch_failed || kind == rack::AlarmKind::journal_failed));
+  }
 }
 
 TEST_CASE("an alarm is shelved with a reason, for a while, and is answered as it is then") {

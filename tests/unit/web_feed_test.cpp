@@ -50,9 +50,10 @@ TEST_CASE("a snapshot has everything, at the number of the last change") {
   FeedBench bench;
   bench.advance();
   const auto snapshot = Json::parse(*bench.feed.snapshot(bench.gate.now));
-  CHECK(members_of(snapshot) == Members{"type", "sequence", "rack", "nodes", "running_order",
+  CHECK(members_of(snapshot) == Members{"type", "sequence", "at", "rack", "nodes", "running_order",
                                         "lines", "alarms", "ticks", "changes"});
   CHECK(snapshot.at("sequence") == 1);
+  CHECK(snapshot.at("at") == web::time_text(bench.gate.now));
   CHECK(names_in(snapshot.at("nodes")) == std::vector<std::string>{"left", "right", "spare"});
   CHECK(snapshot.at("rack").at("segment") == "speeches");
 }
@@ -63,28 +64,31 @@ TEST_CASE("changes are numbered one by one, and tell only what changed") {
   bench.gate.turn(2, slide_at(0, 518));  // read once more
   const auto read = bench.advance();
   CHECK(read.at("sequence") == 2);
-  CHECK(members_of(read) == Members{"type", "sequence", "nodes"});
+  CHECK(members_of(read) == Members{"type", "sequence", "at", "nodes"});
   CHECK(names_in(read.at("nodes")) == std::vector<std::string>{"right"});
 
   bench.gate.turn(1, slide_at(4, 518));  // drift raises an alarm
   const auto drifted = bench.advance();
   CHECK(drifted.at("sequence") == 3);
-  CHECK(members_of(drifted) == Members{"type", "sequence", "nodes", "alarms"});
+  CHECK(members_of(drifted) == Members{"type", "sequence", "at", "nodes", "alarms"});
   CHECK(names_in(drifted.at("nodes")) == std::vector<std::string>{"left"});
 
   bench.gate.ask(rack::ShelveRequested{0, 1, std::chrono::minutes{5}, "ana", "known"},
                  [](const rack::Answer&) {});
   const auto shelved = bench.advance();
-  CHECK(members_of(shelved) == Members{"type", "sequence", "alarms"});
+  CHECK(members_of(shelved) == Members{"type", "sequence", "at", "alarms"});
   CHECK(shelved.at("alarms").at(0).at("shelved").at("by") == "ana");
 
   bench.gate.on(rack::LineWentDown{{"net"}, "unplugged"});
-  CHECK(members_of(bench.advance()) == Members{"type", "sequence", "nodes", "lines", "alarms"});
+  CHECK(members_of(bench.advance()) ==
+        Members{"type", "sequence", "at", "nodes", "lines", "alarms"});
 
   bench.gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
   const auto locked = bench.advance();
-  CHECK(members_of(locked) == Members{"type", "sequence", "rack"});
+  // Who may go where is another matter then.
+  CHECK(members_of(locked) == Members{"type", "sequence", "at", "rack", "running_order"});
   CHECK(locked.at("rack").at("locked") == true);
+  CHECK(locked.at("running_order").at("going_to").at(0).at("held_by_lock") == true);
 }
 
 TEST_CASE("the rack is told anew when another controller has a node, and when it is free again") {

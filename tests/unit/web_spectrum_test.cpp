@@ -109,6 +109,7 @@ TEST_CASE("the response is that of the wanted settings, or of those in the query
   CHECK(wanted.at("node") == "left");
   CHECK(wanted.at("settings").at("centre_mhz") == 518.0);
   CHECK(wanted.at("passband_mhz") == Json::parse("[498.0,538.0]"));
+  CHECK(wanted.at("skirt_mhz") == 0.5);
   // A filter without figures: no loss in the middle, 1 dB at its edges.
   CHECK(gain_at(wanted, 518) == doctest::Approx(0).epsilon(0.001));
   CHECK(gain_at(wanted, 498) == doctest::Approx(-1).epsilon(0.001));
@@ -121,10 +122,12 @@ TEST_CASE("the response is that of the wanted settings, or of those in the query
 
   const auto fixed = bench.call("GET", "/nodes/left/response?filter=wide").body;
   CHECK(fixed.at("passband_mhz") == Json::parse("[470.0,600.0]"));
+  CHECK(fixed.at("skirt_mhz") == 1.0);
   CHECK_FALSE(fixed.at("settings").contains("centre_mhz"));
 
   const auto off = bench.call("GET", "/nodes/left/response?power=false").body;
   CHECK_FALSE(off.contains("passband_mhz"));
+  CHECK_FALSE(off.contains("skirt_mhz"));
   CHECK(gain_at(off, 518) == doctest::Approx(-1));
   CHECK(gain_at(off, 600) == doctest::Approx(-1));
 }
@@ -243,6 +246,7 @@ TEST_CASE("the spectrum has lanes, carriers with their levels, and what each nod
     CHECK(node.at("passive") == false);
     CHECK(node.at("basis") == "seen");
     CHECK(node.at("passband_mhz") == Json::parse("[498.0,538.0]"));
+    CHECK(node.at("skirt_mhz") == 0.5);
     CHECK(gain_at(node.at("response"), 518) == doctest::Approx(0).epsilon(0.001));
   }
 }

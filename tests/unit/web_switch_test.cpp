@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/web_fixture.hpp"
+#include "web/server/documents/render_switch.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -126,6 +127,113 @@ TEST_CASE("a preview under the lock speaks of cautions only where nothing else i
   const auto locked = bench.call("GET", "/segments/finale/preview");
   CHECK(locked.text("would_be") == "refused");
   CHECK(locked.body.at("obstacles").size() == 1);
+}
+
+TEST_CASE("under the lock a preview says what arming the cue would make of it, and nothing else") {
+  WebBench bench{show()};
+  CHECK_FALSE(bench.call("GET", "/segments/finale/preview").body.contains("if_armed"));
+  bench.call("POST", "/rack/lock", "{}");
+  auto preview = bench.call("GET", "/segments/finale/preview").body;
+  CHECK(preview.at("would_be") == "refused");
+  CHECK(preview.at("if_armed") == Json{{"would_be", "done"}, {"obstacles", Json::array()}});
+  // What holds it besides the lock is held against it still.
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  preview = bench.call("GET", "/segments/finale/preview").body;
+  CHECK(preview.at("if_a_node_fails") == "roll back");
+  CHECK(preview.at("if_armed").at("would_be") == "unreachable");
+  CHECK(preview.at("if_armed").at("obstacles").size() == 1);
+  // With it armed there is nothing that arming would change.
+  bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  preview = bench.call("GET", "/segments/finale/preview").body;
+  CHECK(preview.at("would_be") == "unreachable");
+  CHECK_FALSE(preview.contains("if_armed"));
+}
+
+TEST_CASE(
+    "where a segment goes on without a node, its silence is in nobody's way once it is armed") {
+  auto plan = show();
+  plan.segments[1].if_a_node_fails = plan::IfNodeFails::go_on;
+  WebBench bench{plan};
+  bench.gate.on(rack::NodeFellSilent{uid(2)});
+  bench.call("POST", "/rack/lock", "{}");
+  const auto preview = bench.call("GET", "/segments/finale/preview").body;
+  CHECK(preview.at("if_a_node_fails") == "go on");
+  CHECK(preview.at("if_armed").at("would_be") == "done");
+}
+
+TEST_CASE("a segment that is in no cue cannot be armed, and the lock holds it") {
+  auto plan = show();
+  plan.running_order.cues.erase(plan.running_order.cues.begin() + 1);  // finale
+  WebBench bench{plan};
+  bench.call("POST", "/rack/lock", "{}");
+  CHECK_FALSE(bench.call("GET", "/segments/finale/preview").body.contains("if_armed"));
+  const auto order = bench.call("GET", "/running-order").body;
+  CHECK(order.at("going_to")[1] ==
+        Json{{"segment", "finale"}, {"may_go", false}, {"held_by_lock", true}});
+}
+
+TEST_CASE(
+    "the running order says of each segment which cue going there takes, and whether one may") {
+  WebBench bench{show()};
+  const auto to = [&](std::size_t segment) {
+    return bench.call("GET", "/running-order").body.at("going_to").at(segment);
+  };
+  CHECK(to(0) == Json{{"segment", "speeches"},
+                      {"may_go", true},
+                      {"held_by_lock", false},
+                      {"cue", "speeches"}});
+  // After the finale the next speeches are those that go home.
+  bench.call("POST", "/switch", R"({"segment":"finale"})");
+  CHECK(to(0).at("cue") == "home");
+  bench.call("POST", "/rack/lock", "{}");
+  CHECK(to(0).at("held_by_lock") == true);
+  CHECK(to(0).at("may_go") == false);
+  bench.call("POST", "/running-order/arm", R"({"cue":"speeches"})");
+  CHECK(to(0).at("cue") == "speeches");
+  CHECK(to(0).at("may_go") == true);
+  CHECK(to(1).at("may_go") == false);
+  CHECK(bench.call("GET", "/running-order").body.at("may_arm") == true);
+}
+
+TEST_CASE("nobody goes or arms where another controller has the rack") {
+  WebBench bench{show()};
+  auto snapshot = *bench.gate.snapshot();
+  snapshot.control = rack::Control::watching;
+  const auto order = web::render_order(snapshot);
+  CHECK(order.at("may_arm") == false);
+  for (const auto& going : order.at("going_to")) {
+    CHECK(going.at("may_go") == false);
+    CHECK(going.at("held_by_lock") == false);
+  }
+}
+
+TEST_CASE(
+    "a preview says what follows by itself: by the clock with its time, else after how long") {
+  auto plan = show();
+  plan.running_order.zone.name = "UTC";
+  WebBench bench{plan};
+  // To the speeches; then comes the finale, at eight by the clock.
+  auto follows = bench.call("GET", "/segments/speeches/preview").body.at("follows");
+  CHECK(follows.at("cue") == "finale");
+  CHECK(follows.at("due_local") == "2026-08-14 20:00:00");
+  CHECK(follows.at("held_by_lock") == false);
+  // What waits for a message does not come by itself.
+  CHECK_FALSE(bench.call("GET", "/segments/finale/preview").body.contains("follows"));
+  bench.call("POST", "/rack/lock", "{}");
+  CHECK(bench.call("GET", "/segments/speeches/preview").body.at("follows").at("held_by_lock") ==
+        true);
+  bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  CHECK(bench.call("GET", "/segments/speeches/preview").body.at("follows").at("held_by_lock") ==
+        false);
+
+  auto later = show();
+  later.running_order.cues[2].trigger = plan::AfterSegment{{"finale"}, std::chrono::seconds{90}};
+  WebBench other{later};
+  follows = other.call("GET", "/segments/finale/preview").body.at("follows");
+  CHECK(follows.at("trigger") == Json{{"by", "duration"}, {"after", "finale"}, {"seconds", 90}});
+  CHECK_FALSE(follows.contains("due_at"));
+  // What is only looked at from elsewhere is followed by nothing.
+  CHECK_FALSE(other.call("GET", "/segments/finale/preview?from=speeches").body.contains("follows"));
 }
 
 TEST_CASE("a preview takes along what was armed") {

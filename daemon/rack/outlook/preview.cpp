@@ -75,15 +75,24 @@ microseconds time_of(const std::vector<LineTime>& lines, std::size_t steps) {
   return whole;
 }
 
-// A switch leads to the armed cue, to the next one with this segment, or to any.
-std::optional<plan::CueName> cue_of(const Snapshot& snapshot, const plan::SegmentName& segment) {
-  return snapshot.plan->running_order.leads_to(
-      segment, snapshot.order.armed ? &snapshot.order.armed->cue : nullptr,
-      snapshot.order.at ? &*snapshot.order.at : nullptr);
+// The place in the order stays where a segment is in none of its cues.
+std::optional<Follows> follows(const Snapshot& snapshot, const std::optional<plan::CueName>& cue) {
+  const auto& order = snapshot.plan->running_order;
+  const auto* next = order.after(cue ? &*cue : snapshot.order.at ? &*snapshot.order.at : nullptr);
+  if (next == nullptr) return std::nullopt;
+  Follows then{*next, {}, snapshot.is_held_by_lock(next->name)};
+  if (std::holds_alternative<plan::AfterSegment>(next->trigger)) return then;
+  const auto* at = std::get_if<plan::AtClock>(&next->trigger);
+  if (at == nullptr) return std::nullopt;
+  const auto due = at->time.next(order.zone, std::chrono::floor<std::chrono::seconds>(snapshot.at));
+  if (!due) return std::nullopt;
+  then.due = *due;
+  return then;
 }
 
 // Of the lock and of a switch that is under way; then what the planner found.
-Prospect prospect_of(const Snapshot& snapshot, const Members& members, const Preview& preview) {
+Prospect prospect_of(const Snapshot& snapshot, const Members& members, const Preview& preview,
+                     bool is_held) {
   Prospect prospect;
   const auto obstacle = [&](Outcome outcome, std::string sentence) {
     if (prospect.good()) prospect.would_be = outcome;
@@ -93,9 +102,7 @@ Prospect prospect_of(const Snapshot& snapshot, const Members& members, const Pre
     obstacle(none->outcome, std::move(none->sentence));
   if (snapshot.switching && !is_end(snapshot.switching->stage))
     obstacle(Outcome::busy, "The switch to " + snapshot.switching->entered.text + " is under way.");
-  const bool armed =
-      preview.cue && snapshot.order.armed && snapshot.order.armed->cue == *preview.cue;
-  if (snapshot.lock && !armed) obstacle(Outcome::refused, std::string{locked_without_arming});
+  if (is_held) obstacle(Outcome::refused, std::string{locked_without_arming});
   auto planned =
       prospect_of(*snapshot.plan->find(preview.entered), members, preview.way, preview.is_signed);
   if (prospect.good())
@@ -185,7 +192,8 @@ Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment,
   Preview preview;
   preview.left = snapshot.segment;
   preview.entered = segment;
-  preview.cue = cue_of(snapshot, segment);
+  preview.if_a_node_fails = plan.find(segment)->if_a_node_fails;
+  preview.cue = snapshot.cue_to(segment);
   // What is armed brings its waiver and whom it leaves out, unless somebody says otherwise.
   auto left_out = without;
   if (without.empty() && preview.cue && snapshot.order.armed &&
@@ -200,7 +208,10 @@ Preview preview(const Snapshot& snapshot, const plan::SegmentName& segment,
     add_way(snapshot, nodes, members, preview);
     tell_left_out(plan, members, left_out, preview.way.end);
   }
-  preview.prospect = prospect_of(snapshot, members, preview);
+  const bool is_held = snapshot.is_held_by_lock(preview.cue);
+  preview.prospect = prospect_of(snapshot, members, preview, is_held);
+  if (is_held && preview.cue) preview.if_armed = prospect_of(snapshot, members, preview, false);
+  preview.follows = follows(snapshot, preview.cue);
   preview.crew = crew_of(snapshot, preview);
   return preview;
 }
@@ -214,7 +225,8 @@ Preview preview_between(const Snapshot& snapshot, const plan::SegmentName& left,
   preview.left = left;
   preview.entered = entered;
   preview.from_now = false;
-  preview.cue = cue_of(snapshot, entered);
+  preview.if_a_node_fails = segment.if_a_node_fails;
+  preview.cue = snapshot.cue_to(entered);
   const auto nodes = nodes_in(snapshot, *plan.find(left));
   const auto members = members_of(plan, segment, nodes, without);
   add_nodes(plan, nodes, members, preview);

@@ -32,9 +32,18 @@ struct PreviewedNode {
   bool supplied = true;  // else it is a plain passive antenna, whatever it is set to
 };
 
+// What comes by itself once the switch is done: the cue after the one that it leads to, if the
+// clock or a duration triggers it.
+struct Follows {
+  plan::Cue cue;
+  std::optional<TimePoint> due;  // by the clock; absent: a duration, which counts from the switch
+  bool held_by_lock = false;     // unless it is armed by then
+};
+
 struct Preview {
   plan::SegmentName left;
   plan::SegmentName entered;
+  plan::IfNodeFails if_a_node_fails = plan::IfNodeFails::go_on;
   bool from_now = true;               // else every node begins as the segment that is left has it
   std::optional<plan::CueName> cue;   // that it would lead to
   std::vector<PreviewedNode> nodes;   // that have to move, in the order of the plan
@@ -44,7 +53,9 @@ struct Preview {
   std::vector<std::string> missing;   // names, those that were never met included
   bool is_signed = false;             // it is armed with a waiver, that goes with it
   Prospect prospect;
-  std::vector<CrewRow> crew;  // what people do
+  std::optional<Prospect> if_armed;  // where nothing but arming passes the lock; absent: as it is
+  std::optional<Follows> follows;    // only from now
+  std::vector<CrewRow> crew;         // what people do
 };
 
 // Precondition: the plan has the segment, and the nodes that are left out.

@@ -21,6 +21,15 @@ std::string why_nothing_is_wanted(const Snapshot& snapshot, const NodeView& node
 
 const plan::Segment& RackFacts::active() const { return *plan->find(segment); }
 
+std::optional<plan::CueName> Snapshot::cue_to(const plan::SegmentName& entered) const {
+  return plan->running_order.leads_to(entered, order.armed ? &order.armed->cue : nullptr,
+                                      order.at ? &*order.at : nullptr);
+}
+
+bool Snapshot::is_held_by_lock(const std::optional<plan::CueName>& cue) const {
+  return lock && !(cue && order.armed && order.armed->cue == *cue);
+}
+
 NodeViewPtr Snapshot::find(const plan::NodeName& name) const {
   const auto found =
       std::ranges::find_if(nodes, [&](const NodeViewPtr& node) { return node->name == name; });

@@ -207,6 +207,10 @@ struct Snapshot : RackFacts {
   SwitchViewPtr switching;  // under way, or the last one; null: none since the start
 
   NodeViewPtr find(const plan::NodeName& name) const;
+  // What going to this segment leads to: plan::RunningOrder::leads_to(). Nothing: no cue.
+  std::optional<plan::CueName> cue_to(const plan::SegmentName& segment) const;
+  // Going there, by this cue or by none, is refused until the rack is unlocked or the cue is armed.
+  bool is_held_by_lock(const std::optional<plan::CueName>& cue) const;
 };
 using SnapshotPtr = std::shared_ptr<const Snapshot>;
 

@@ -4,6 +4,7 @@ import type { JSX } from 'preact';
 import { useEffect } from 'preact/hooks';
 import { AlarmsView } from './alarms/alarms_view';
 import { route } from './browser/route';
+import { CameBack } from './edit/came_back';
 import { connection, state } from './feed/store';
 import { ControlBar } from './frame/control_bar';
 import { FeedBar } from './frame/feed_bar';
@@ -61,8 +62,11 @@ export function App(): JSX.Element {
         tabIndex={route.value.view === 'spectrum' ? 0 : -1}
         class={`view ${route.value.view}`}
       >
-        <FeedBar />
-        <ControlBar />
+        <div class="bars">
+          <FeedBar />
+          <ControlBar />
+          <CameBack />
+        </div>
         {state.value.rack ? <View /> : !lost && <p class="waiting">Connecting to the rack …</p>}
       </main>
       <Announcer />

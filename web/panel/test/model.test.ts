@@ -2,54 +2,29 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Alarm, SwitchedNode } from '../src/api/types';
-import { byState, count, followersOf, newlyCalling, onlyInAlarms, stateOf } from '../src/model/alarms';
+import { byState, count, followersOf, newlyCalling, onlyInAlarms } from '../src/model/alarms';
 import { pictureOf } from '../src/model/budget';
-import { densityFor, groupNodes, matches, placeOf } from '../src/model/places';
+import { densityFor, groupNodes, matches } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
-import { spanOf, within } from '../src/model/span';
 import { leftSomewhere, progressOf, reasonOf, triggerWords } from '../src/model/switching';
-import { byName, isOld, levelOf, troubles } from '../src/model/trouble';
-import { aFinding, aNode } from './nodes';
+import { byName, isOld, levelOf } from '../src/model/condition';
+import { aCondition, aNode } from './nodes';
 
-test('a node in order is calm, and says so in one word', () => {
-  assert.deepEqual(troubles(aNode('bow')), [{ level: 'calm', word: 'as wanted' }]);
-});
-
-test('the worst stands first: no supply before changed by hand', () => {
-  const node = aNode('bow', {
-    agreement: 'drifted',
-    findings: [aFinding('caution'), aFinding('note')],
-  });
-  node.seen!.telemetry.powered = false;
-  node.seen!.telemetry.locally_changed = true;
-  assert.deepEqual(
-    troubles(node).map(({ word }) => word),
-    ['no supply: passive', 'changed by hand', '1 caution'],
-  );
-  assert.equal(levelOf(node), 'fault');
-});
-
-test('a node that is wanted without power is in order without power', () => {
-  const node = aNode('bow');
-  node.wanted!.power = false;
-  node.seen!.settings.power = false;
-  node.seen!.passive = true;
-  assert.deepEqual(troubles(node), [{ level: 'calm', word: 'power off, as wanted' }]);
-});
-
-test('a reading is old when it is stale, when the node is silent, and when nobody renewed it', () => {
-  assert.equal(isOld(aNode('bow'), 400), false);
-  assert.equal(isOld(aNode('bow', { link: 'silent' }), 400), true);
-  assert.equal(isOld(aNode('bow'), 16_000), true);
-  assert.equal(isOld(aNode('bow'), null), true);
+test('a reading is old when the daemon says so, and when nobody renewed it in the time of the rack', () => {
+  const stale = aNode('bow');
+  stale.seen!.quality = 'stale';
+  assert.equal(isOld(aNode('bow'), 400, 5000), false);
+  assert.equal(isOld(stale, 400, 5000), true);
+  assert.equal(isOld(aNode('bow'), 5001, 5000), true);
+  assert.equal(isOld(aNode('bow'), null, 5000), true);
 });
 
 test('trouble comes first, worst first; names count as people count', () => {
   const nodes = [
     aNode('bar-10'),
     aNode('bar-2'),
-    aNode('bar-3', { agreement: 'drifted' }),
-    aNode('bar-4', { link: 'silent' }),
+    aNode('bar-3', { conditions: [aCondition('caution', 'drifted')] }),
+    aNode('bar-4', { conditions: [aCondition('fault', 'silent'), aCondition('caution', 'drifted')] }),
   ];
   const groups = groupNodes(nodes, 'trouble').map((group) => [
     group.name,
@@ -60,15 +35,21 @@ test('trouble comes first, worst first; names count as people count', () => {
     ['As wanted', ['bar-2', 'bar-10']],
   ]);
   assert.ok(byName({ name: 'bar-2' }, { name: 'bar-10' }) < 0);
+  assert.equal(levelOf(nodes[3]!), 'fault');
 });
 
-test('a place is what stands before the comma', () => {
-  assert.equal(placeOf(aNode('bow', { hangs: 'floating stage, bow mast' })), 'floating stage');
-  assert.equal(placeOf(aNode('bow', { hangs: '' })), 'nowhere said');
+test('nodes of one place stand together, as the daemon names it', () => {
+  const nodes = [aNode('a', { place: 'quay' }), aNode('b'), aNode('c', { place: '' })];
+  assert.deepEqual(
+    groupNodes(nodes, 'place').map(({ name }) => name),
+    ['nowhere said', 'quay', 'shore truss'],
+  );
 });
 
 test('a search finds every word somewhere in name, place, line, label or state', () => {
-  const node = aNode('truss-left', { agreement: 'drifted' });
+  const node = aNode('truss-left', {
+    conditions: [aCondition('caution', 'drifted', 'not as wanted')],
+  });
   assert.ok(matches(node, 'TRUSS wanted'));
   assert.ok(matches(node, 'vocals'));
   assert.ok(matches(node, ''));
@@ -119,6 +100,9 @@ test('a value goes to the nearest step, counted from the lowest, and never out o
 const alarm = (id: number, otherwise: Partial<Alarm> = {}): Alarm => ({
   id,
   kind: 'silent',
+  word: 'silent',
+  priority: 'medium',
+  state: 'active',
   subject: 'bow',
   sentence: 'bow does not answer.',
   active: true,
@@ -127,23 +111,28 @@ const alarm = (id: number, otherwise: Partial<Alarm> = {}): Alarm => ({
   ...otherwise,
 });
 
-test('alarms stand in the states of IEC 62682', () => {
+test('alarms stand in groups by their state, in the order in which the daemon lists them', () => {
   const alarms = [
+    alarm(3, { state: 'returned' }),
+    alarm(4, { state: 'shelved' }),
+    alarm(2, { state: 'acknowledged' }),
+    alarm(5),
     alarm(1),
-    alarm(2, { acknowledged: true }),
-    alarm(3, { active: false }),
-    alarm(4, { shelved: { by: 'mara', why: 'it rains in', until: '2026-08-14T19:30:00Z' } }),
   ];
-  assert.deepEqual(alarms.map(stateOf), ['active', 'acknowledged', 'returned', 'shelved']);
   assert.deepEqual(
-    byState(alarms).map(({ state }) => state),
-    ['active', 'returned', 'acknowledged', 'shelved'],
+    byState(alarms).map((group) => [group.state, group.alarms.map(({ id }) => id)]),
+    [
+      ['active', [5, 1]],
+      ['returned', [3]],
+      ['acknowledged', [2]],
+      ['shelved', [4]],
+    ],
   );
-  assert.deepEqual(count(alarms), { active: 2, unacknowledged: 2, shelved: 1 });
+  assert.deepEqual(count(alarms), { active: 3, unacknowledged: 3, shelved: 1 });
 });
 
 test('only an alarm that is new, or off the shelf again, calls', () => {
-  const shelved = alarm(1, { shelved: { by: 'mara', why: 'rain', until: '2026-08-14T19:30:00Z' } });
+  const shelved = alarm(1, { state: 'shelved' });
   assert.deepEqual(
     newlyCalling([alarm(1)], [alarm(1), alarm(2)]).map(({ id }) => id),
     [2],
@@ -152,37 +141,34 @@ test('only an alarm that is new, or off the shelf again, calls', () => {
     newlyCalling([shelved], [alarm(1)]).map(({ id }) => id),
     [1],
   );
-  assert.deepEqual(newlyCalling([alarm(1)], [alarm(1, { acknowledged: true })]), []);
+  assert.deepEqual(newlyCalling([alarm(1)], [alarm(1, { state: 'acknowledged' })]), []);
 });
 
-test('alarms stand under their cause until it was seen before them', () => {
+test('an alarm stands under the one that the daemon says, and is not counted', () => {
   const cause = alarm(1, { kind: 'line-down', subject: 'truss-bus' });
-  const follows = [alarm(2, { cause: 1 }), alarm(3, { cause: 1 }), alarm(4, { cause: 9 })];
-  const heads = (alarms: Alarm[]): number[] =>
-    byState(alarms).flatMap((group) => group.alarms.map(({ id }) => id));
-  const under = (of: Alarm, alarms: Alarm[]): number[] => followersOf(of, alarms).map(({ id }) => id);
-  assert.deepEqual(heads([cause, ...follows]), [4, 1]);
-  assert.deepEqual(under(cause, [cause, ...follows]), [2, 3]);
-  const seen = { ...cause, acknowledged: true };
-  const known = alarm(3, { cause: 1, acknowledged: true });
-  assert.deepEqual(heads([seen, alarm(2, { cause: 1 }), known]).sort(), [1, 2]);
-  assert.deepEqual(under(seen, [seen, alarm(2, { cause: 1 }), known]), [3]);
+  const alarms = [cause, alarm(2, { cause: 1, under: 1 }), alarm(3, { cause: 1 })];
+  assert.deepEqual(
+    byState(alarms).flatMap((group) => group.alarms.map(({ id }) => id)),
+    [1, 3],
+  );
+  assert.deepEqual(
+    followersOf(cause, alarms).map(({ id }) => id),
+    [2],
+  );
+  assert.equal(count(alarms).active, 2);
 });
 
-test('a node shows the alarms that its own state does not tell', () => {
+test('a node shows the alarms that its own conditions do not tell', () => {
   const alarms = [
     alarm(1),
-    alarm(2, { kind: 'change-failed' }),
-    alarm(3, { kind: 'change-failed', active: false }),
-    alarm(4, { kind: 'other-controller', subject: 'stern' }),
+    alarm(2, { kind: 'change-failed', word: 'change failed' }),
+    alarm(3, { kind: 'babbling', word: 'babbling', state: 'returned' }),
+    alarm(4, { kind: 'other-controller', word: 'another controller', subject: 'stern' }),
   ];
-  assert.deepEqual(
-    [...onlyInAlarms(alarms)],
-    [
-      ['bow', 'change failed'],
-      ['stern', 'another controller'],
-    ],
-  );
+  const silent = aNode('bow', { conditions: [aCondition('fault', 'silent')] });
+  assert.equal(onlyInAlarms(silent, alarms), 'change failed');
+  assert.equal(onlyInAlarms(aNode('bow'), alarms), 'silent, change failed');
+  assert.equal(onlyInAlarms(aNode('stern'), alarms), 'another controller');
 });
 
 test('the scale of a level budget holds every level in it, in tens', () => {
@@ -208,32 +194,6 @@ test('the scale of a level budget holds every level in it, in tens', () => {
   assert.equal(picture.bottom, -130);
   assert.equal(picture.points[1]?.limit, 20);
   assert.equal(picture.points[0]?.limit, undefined);
-});
-
-test('the span of a show is that of all its lanes and carriers', () => {
-  const segment = {
-    name: 'arrival',
-    title: 'Boats arrive',
-    settings: {},
-    if_a_node_fails: 'roll back' as const,
-    lanes: [{ name: 'out', purpose: 'transmit' as const, band_mhz: [640, 664] }],
-    carriers: [
-      {
-        name: 'launch-1',
-        use: 'receive' as const,
-        frequency_mhz: 478.4,
-        bandwidth_khz: 200,
-        receivers: [],
-      },
-    ],
-  };
-  assert.deepEqual(
-    spanOf([segment])?.map((mhz) => Number(mhz.toFixed(6))),
-    [478.3, 664],
-  );
-  assert.equal(spanOf([]), null);
-  assert.equal(within(400, [478.3, 664]), 0);
-  assert.equal(within(550, [500, 600]), 0.5);
 });
 
 const switched = (
@@ -275,15 +235,10 @@ test('a node of a switch is told by how far it is', () => {
   });
 });
 
-test('whoever is left where nobody chose is to be looked at', () => {
-  const stuck = {
-    ...aSwitch,
-    stage: 'stuck' as const,
-    ended: true,
-    nodes: [switched('target'), switched('unknown'), switched('elsewhere')],
-  };
-  assert.equal(leftSomewhere(stuck).length, 2);
-  assert.equal(leftSomewhere({ ...stuck, stage: 'rolled-back' }).length, 1);
+test('whoever the daemon has something to do for is to be looked at', () => {
+  const left = switched('unknown', { what_to_do: 'See to its line.' });
+  const stuck = { ...aSwitch, stage: 'stuck' as const, ended: true };
+  assert.deepEqual(leftSomewhere({ ...stuck, nodes: [switched('target'), left] }), [left]);
   assert.equal(
     reasonOf(switched('unknown', { reason: 'bow: does not answer (timed out).' })),
     'does not answer (timed out)',

@@ -16,6 +16,7 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
     line: 'truss-bus',
     type: 'tern-inline',
     hangs: 'shore truss, stage left',
+    place: 'shore truss',
     on_return: 'hold',
     serves: [{ receiver: 'vocals', branch: 1 }],
     link: 'answering',
@@ -40,13 +41,22 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
       read_at: '2026-08-14T18:30:00Z',
       passive: false,
       passband_mhz: [517, 557],
+      skirt_mhz: 0.5,
       age_ms: 200,
       quality: 'good',
     },
     findings: [],
+    conditions: [{ level: 'calm', kind: 'calm', word: 'as wanted' }],
     ...otherwise,
   };
 }
+
+type Condition = Node['conditions'][number];
+export const aCondition = (level: Condition['level'], kind: string, word = kind): Condition => ({
+  level,
+  kind,
+  word,
+});
 
 export const aFinding = (severity: Finding['severity'], sentence = 'So it is.'): Finding => ({
   rule: 'chain-gain',

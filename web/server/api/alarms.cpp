@@ -12,19 +12,16 @@ namespace {
 
 // Answered with the alarm as it is then.
 void act_on_alarm(const Call& call, rack::Event event) {
-  call.desk.gate.ask(std::move(event),
-                     [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
-                       respond(answer.outcome == rack::Outcome::done && answer.alarm
-                                   ? json_response(render(*answer.alarm))
-                                   : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
-                     });
+  call.desk.gate.ask(
+      std::move(event), [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
+        respond(answer.outcome == rack::Outcome::done && answer.alarm
+                    ? json_response(render(*answer.alarm, *desk.gate.snapshot()->alarms))
+                    : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+      });
 }
 
 void list_alarms(const Call& call) {
-  const auto snapshot = call.desk.gate.snapshot();
-  Json alarms = Json::array();
-  for (const auto& alarm : *snapshot->alarms) alarms.push_back(render(alarm));
-  call.respond(json_response({{"alarms", alarms}}));
+  call.respond(json_response({{"alarms", render_alarms(*call.desk.gate.snapshot()->alarms)}}));
 }
 
 void acknowledge_many(const Call& call) {

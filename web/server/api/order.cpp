@@ -74,8 +74,7 @@ void preview_segment(const Call& call) {
 
 void get_order(const Call& call) {
   if (complained(call, unknown_parameters(call.request, {}))) return;
-  const auto snapshot = call.desk.gate.snapshot();
-  call.respond(json_response(render_order(snapshot->plan->running_order, snapshot->order)));
+  call.respond(json_response(render_order(*call.desk.gate.snapshot())));
 }
 
 void arm(const Call& call) {

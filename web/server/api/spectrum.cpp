@@ -55,7 +55,8 @@ HttpResponse spectrum_for(const SpectrumKey& key, const rack::ForEach& for_each)
   const auto live = rack::live_in(segment, *plan.find(key.active),
                                   key.entered ? plan.find(*key.entered) : nullptr);
   auto response = json_response(render_spectrum(
-      segment, span, live, rack::spectrum_of(plan, segment, settings, span, for_each), key.seen));
+      plan, segment, span, live, rack::spectrum_of(plan, segment, settings, span, for_each),
+      key.in_force, key.seen));
   response.headers.emplace_back("ETag", '"' + sha256_hex(response.body).substr(0, 32) + '"');
   return response;
 }

@@ -4,6 +4,8 @@
 #include <cstdio>
 
 #include "daemon/base/text.hpp"
+#include "daemon/rack/values/alarm_list.hpp"
+#include "web/server/documents/condition.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -32,12 +34,25 @@ std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
   return std::max<std::int64_t>(0, age.count());  // the wall clock may have been set back
 }
 
+Json conditions_json(const rack::NodeView& node) {
+  Json all = Json::array();
+  for (auto& condition : conditions_of(node)) {
+    Json one = {{"level", name_of(condition.level)},
+                {"kind", condition.kind},
+                {"word", std::move(condition.word)}};
+    if (!condition.sentence.empty()) one["sentence"] = std::move(condition.sentence);
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
 Json render_all_but_age(const rack::NodeView& node) {
   Json json = {{"name", node.name.text},
                {"uid", node.uid.text()},
                {"line", node.line.text},
                {"type", node.datasheet->type},
                {"hangs", node.hangs},
+               {"place", place_of(node)},
                {"on_return", plan::name_of(node.on_return)},
                {"link", rack::name_of(node.link)},
                {"agreement", rack::name_of(node.agreement)}};
@@ -60,8 +75,8 @@ Json render_all_but_age(const rack::NodeView& node) {
     const bool passive = !node.seen->settings.power || !node.seen->reading.telemetry.powered;
     seen["passive"] = passive;
     if (!passive && node.seen->settings.filter < node.datasheet->filters.size())
-      seen["passband_mhz"] = band_json(
-          node.datasheet->filters[node.seen->settings.filter].passband(node.seen->settings.centre));
+      add_window(seen, node.datasheet->filters[node.seen->settings.filter],
+                 node.seen->settings.centre);
     seen["age_ms"] = "@";
     seen["quality"] = "@";
     json["seen"] = std::move(seen);
@@ -72,6 +87,7 @@ Json render_all_but_age(const rack::NodeView& node) {
                       {"who", node.change->who},
                       {"settings", render(node.change->after, *node.datasheet)}};
   json["findings"] = render(node.standing);
+  json["conditions"] = conditions_json(node);
   return json;
 }
 
@@ -87,6 +103,11 @@ std::string time_text(rack::TimePoint at) {
   char micros[16];
   std::snprintf(micros, sizeof micros, ".%06dZ", static_cast<int>((at - day - second).count()));
   return plan::in_words(std::chrono::year_month_day{day}) + 'T' + plan::in_words(second) + micros;
+}
+
+void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre) {
+  json["passband_mhz"] = band_json(filter.passband(centre));
+  json["skirt_mhz"] = filter.skirt.megahertz();
 }
 
 std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {
@@ -154,14 +175,27 @@ Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
   return json;
 }
 
-Json render(const rack::Alarm& alarm) {
-  Json json = {{"id", alarm.id},           {"kind", rack::name_of(alarm.kind)},
-               {"subject", alarm.subject}, {"sentence", alarm.sentence},
-               {"active", alarm.active()}, {"raised_at", time_text(alarm.raised)}};
+Json render_alarms(const std::vector<rack::Alarm>& alarms) {
+  Json json = Json::array();
+  for (const auto& alarm : rack::worst_first(alarms)) json.push_back(render(alarm, alarms));
+  return json;
+}
+
+Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all) {
+  Json json = {{"id", alarm.id},
+               {"kind", rack::name_of(alarm.kind)},
+               {"word", rack::in_words(alarm.kind)},
+               {"priority", rack::name_of(rack::priority_of(alarm.kind))},
+               {"state", rack::name_of(rack::state_of(alarm))},
+               {"subject", alarm.subject},
+               {"sentence", alarm.sentence},
+               {"active", alarm.active()},
+               {"raised_at", time_text(alarm.raised)}};
   if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
   json["acknowledged"] = alarm.acknowledged_by.has_value();
   if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
   if (alarm.cause) json["cause"] = *alarm.cause;
+  if (const auto under = rack::stands_under(alarm, all)) json["under"] = *under;
   if (alarm.shelved)
     json["shelved"] = {{"by", alarm.shelved->by},
                        {"why", alarm.shelved->why},
@@ -270,7 +304,8 @@ Json render_rack(const rack::Snapshot& snapshot) {
                {"segment", snapshot.segment.text},
                {"epoch", snapshot.epoch.value},
                {"control", rack::name_of(snapshot.control)},
-               {"locked", snapshot.lock.has_value()}};
+               {"locked", snapshot.lock.has_value()},
+               {"stale_after_ms", std::chrono::milliseconds{stale_after}.count()}};
   if (!snapshot.watching_because.empty()) json["watching_because"] = snapshot.watching_because;
   if (snapshot.other_heard) json["other_heard"] = time_text(*snapshot.other_heard);
   Json not_ours = Json::array();

@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <vector>
 
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/values/snapshot.hpp"
@@ -29,13 +30,18 @@ std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now);
 inline Json band_json(const rf::Band& band) {
   return {band.low.megahertz(), band.high.megahertz()};
 }
+// What a filter passes at a centre: "passband_mhz", and "skirt_mhz" beside each edge of it.
+void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre);
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet);
 Json render(const rack::Finding& finding);
 Json render(const rack::Verdict& verdict);
 // "accepted", "needs-waiver" or "refused".
 std::string_view would_be(const rack::Verdict& verdict);
 Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot);
-Json render(const rack::Alarm& alarm);
+// `all`: those that it may stand under.
+Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all);
+// The most urgent first.
+Json render_alarms(const std::vector<rack::Alarm>& alarms);
 Json render(const rack::LineView& line);
 Json render(const plan::Segment& segment);
 Json render(const rack::StoredEntry& row);

@@ -66,13 +66,15 @@ Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
 Json render(const rack::NodeResponse& response, const plan::Node& node,
             const plan::Settings& settings) {
   Json json = {{"node", node.name.text}, {"settings", render(settings, *node.datasheet)}};
-  if (response.passband) json["passband_mhz"] = band_json(*response.passband);
+  if (response.passband)
+    add_window(json, node.datasheet->filters[settings.filter], settings.centre);
   add_points(json, response);
   return json;
 }
 
-Json render_spectrum(const plan::Segment& segment, const rf::Band& span,
+Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, const rf::Band& span,
                      const std::vector<bool>& live, const std::vector<rack::NodeSpectrum>& nodes,
+                     const std::vector<std::optional<plan::Settings>>& in_force,
                      const std::vector<bool>& seen) {
   Json carriers = Json::array();
   for (std::size_t i = 0; i < segment.carriers.size(); ++i) {
@@ -90,7 +92,8 @@ Json render_spectrum(const plan::Segment& segment, const rf::Band& span,
     const auto& node = nodes[i];
     if (node.response) {
       Json one = {{"node", node.node.text}, {"basis", seen[i] ? "seen" : "wanted"}};
-      if (node.response->passband) one["passband_mhz"] = band_json(*node.response->passband);
+      if (const auto& settings = in_force[i]; settings && node.response->passband)
+        add_window(one, plan.nodes[i].datasheet->filters[settings->filter], settings->centre);
       one["passive"] = node.passive;
       Json response = Json::object();
       add_points(response, *node.response);

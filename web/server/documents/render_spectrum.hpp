@@ -10,14 +10,15 @@ namespace catwalk::web {
 // {"gain_db": …, "filters": […], …}: what may be asked of a node.
 Json render_allowed(const plan::RackPlan& plan, const plan::Node& node);
 
-// {"node", "settings", "passband_mhz"?, "frequency_mhz": […], "gain_db": […]}
+// {"node", "settings", "passband_mhz"?, "skirt_mhz"?, "frequency_mhz": […], "gain_db": […]}
 Json render(const rack::NodeResponse& response, const plan::Node& node,
             const plan::Settings& settings);
 
-// `live`: of the segment's carriers. `seen`: of the plan's nodes; else only what is wanted is
-// known.
-Json render_spectrum(const plan::Segment& segment, const rf::Band& span,
+// `live`: of the segment's carriers. `nodes`, `in_force` and `seen`: of the plan's nodes; of those
+// that were not seen only what is wanted is known.
+Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, const rf::Band& span,
                      const std::vector<bool>& live, const std::vector<rack::NodeSpectrum>& nodes,
+                     const std::vector<std::optional<plan::Settings>>& in_force,
                      const std::vector<bool>& seen);
 
 }  // namespace catwalk::web

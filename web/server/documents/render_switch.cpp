@@ -78,6 +78,38 @@ Json render_trigger(const plan::Trigger& trigger) {
                     trigger);
 }
 
+Json render_follows(const rack::Follows& follows, const plan::TimeZone& zone) {
+  Json json = {{"cue", follows.cue.name.text},
+               {"segment", follows.cue.segment.text},
+               {"trigger", render_trigger(follows.cue.trigger)},
+               {"held_by_lock", follows.held_by_lock}};
+  if (follows.due) {
+    json["due_at"] = time_text(*follows.due);
+    json["due_local"] =
+        local_text(zone.local(std::chrono::floor<std::chrono::seconds>(*follows.due)));
+  }
+  return json;
+}
+
+Json render_prospect(const rack::Prospect& prospect) {
+  return {{"would_be", rack::name_of(prospect.would_be)}, {"obstacles", prospect.obstacles}};
+}
+
+// What going by hand comes to, segment by segment.
+Json render_going(const rack::Snapshot& snapshot) {
+  Json all = Json::array();
+  for (const auto& segment : snapshot.plan->segments) {
+    const auto cue = snapshot.cue_to(segment.name);
+    const bool is_held = snapshot.is_held_by_lock(cue);
+    Json one = {{"segment", segment.name.text},
+                {"may_go", !is_held && snapshot.control == rack::Control::ours},
+                {"held_by_lock", is_held}};
+    if (cue) one["cue"] = cue->text;
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
 }  // namespace
 
 Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
@@ -174,6 +206,9 @@ Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
                {"lines", std::move(lines)},
                {"time_ms", milliseconds(preview.time)}};
   if (preview.cue) json["cue"] = preview.cue->text;
+  json["if_a_node_fails"] = plan::name_of(preview.if_a_node_fails);
+  if (preview.if_armed) json["if_armed"] = render_prospect(*preview.if_armed);
+  if (preview.follows) json["follows"] = render_follows(*preview.follows, plan.running_order.zone);
   json["crew_sheet"] = render_crew(preview.left, preview.entered, preview.crew);
   return json;
 }
@@ -194,7 +229,9 @@ Json render(const rack::Armed& armed) {
   return json;
 }
 
-Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) {
+Json render_order(const rack::Snapshot& snapshot) {
+  const auto& order = snapshot.plan->running_order;
+  const auto& view = snapshot.order;
   Json cues = Json::array();
   for (const auto& cue : order.cues)
     cues.push_back({{"name", cue.name.text},
@@ -207,6 +244,8 @@ Json render_order(const plan::RunningOrder& order, const rack::OrderView& view) 
                {"second_trigger", plan::name_of(order.second_trigger)},
                {"after_restart", plan::name_of(order.after_restart)},
                {"arming_s", order.arming_lasts.count()},
+               {"may_arm", snapshot.control == rack::Control::ours},
+               {"going_to", render_going(snapshot)},
                {"waiting", std::move(waiting)}};
   if (view.at) json["at"] = view.at->text;
   if (view.next) json["next"] = view.next->text;

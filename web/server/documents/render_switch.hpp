@@ -16,6 +16,6 @@ Json render_crew(const plan::SegmentName& left, const plan::SegmentName& entered
 // As the feed tells it: by its row's key.
 Json render(const rack::CrewTick& tick);
 Json render(const rack::Armed& armed);
-Json render_order(const plan::RunningOrder& order, const rack::OrderView& view);
+Json render_order(const rack::Snapshot& snapshot);
 
 }  // namespace catwalk::web

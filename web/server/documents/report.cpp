@@ -7,6 +7,7 @@
 #include <sstream>
 
 #include "daemon/base/overloaded.hpp"
+#include "daemon/rack/values/alarm_list.hpp"
 #include "daemon/rack/values/plan_differences.hpp"
 #include "daemon/rack/values/wording.hpp"
 #include "web/server/documents/html.hpp"
@@ -207,7 +208,7 @@ class Report {
   void alarms() {
     title(2, "Alarms now");
     HtmlTable table{"No.", "State", "What", "Raised", "Returned", "Shelved"};
-    for (const auto& alarm : *snapshot_.alarms) {
+    for (const auto& alarm : rack::worst_first(*snapshot_.alarms)) {
       std::string state = alarm.active() ? "active" : "returned";
       if (alarm.acknowledged_by) state += ", acknowledged by " + *alarm.acknowledged_by;
       table.row({std::to_string(alarm.id), state, alarm.sentence, local(alarm.raised),

@@ -19,12 +19,6 @@ Json lines_of(const rack::Snapshot& snapshot) {
   return lines;
 }
 
-Json alarms_of(const rack::Snapshot& snapshot) {
-  Json alarms = Json::array();
-  for (const auto& alarm : *snapshot.alarms) alarms.push_back(render(alarm));
-  return alarms;
-}
-
 Json ticks_of(const rack::Snapshot& snapshot) {
   Json ticks = Json::array();
   for (const auto& tick : *snapshot.ticks) ticks.push_back(render(tick));
@@ -63,7 +57,7 @@ Feed::Feed(std::string server_id, rack::SnapshotPtr first)
     : server_id_{std::move(server_id)}, last_{std::move(first)} {}
 
 SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
-  Json message = {{"type", "change"}, {"sequence", sequence_ + 1}};
+  Json message = {{"type", "change"}, {"sequence", sequence_ + 1}, {"at", time_text(now)}};
   if (!same_rack(*last_, *next)) message["rack"] = render_rack(*next);
   Json nodes = Json::array();
   const bool same_nodes = last_->plan == next->plan && last_->nodes.size() == next->nodes.size();
@@ -71,19 +65,20 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
     if (!same_nodes || last_->nodes[i] != next->nodes[i])
       nodes.push_back(render(*next->nodes[i], now));
   if (!nodes.empty()) message["nodes"] = std::move(nodes);
-  if (last_->plan != next->plan || last_->order != next->order)
-    message["running_order"] = render_order(next->plan->running_order, next->order);
+  if (last_->plan != next->plan || last_->order != next->order || last_->lock != next->lock ||
+      last_->control != next->control)
+    message["running_order"] = render_order(*next);
   if (next->switching && last_->switching != next->switching) {
     const bool same = last_->switching && last_->switching->id == next->switching->id;
     message["switch"] =
         web::render(*next->switching, *next->plan, same ? last_->switching.get() : nullptr);
   }
   if (last_->lines != next->lines) message["lines"] = lines_of(*next);
-  if (last_->alarms != next->alarms) message["alarms"] = alarms_of(*next);
+  if (last_->alarms != next->alarms) message["alarms"] = render_alarms(*next->alarms);
   if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
   last_ = std::move(next);
-  if (message.size() == 2) return nullptr;
+  if (message.size() == 3) return nullptr;
   ++sequence_;
   changes_.push_back(share(message));
   if (changes_.size() > changes_kept) changes_.pop_front();
@@ -102,15 +97,11 @@ SharedText Feed::snapshot(rack::TimePoint now) {
   if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
-  Json message = {{"type", "snapshot"},
-                  {"sequence", sequence_},
-                  {"rack", render_rack(*last_)},
-                  {"nodes", std::move(nodes)},
-                  {"running_order", render_order(last_->plan->running_order, last_->order)},
-                  {"lines", lines_of(*last_)},
-                  {"alarms", alarms_of(*last_)},
-                  {"ticks", ticks_of(*last_)},
-                  {"changes", latest_changes(*last_)}};
+  Json message = {{"type", "snapshot"},        {"sequence", sequence_},
+                  {"at", time_text(now)},      {"rack", render_rack(*last_)},
+                  {"nodes", std::move(nodes)}, {"running_order", render_order(*last_)},
+                  {"lines", lines_of(*last_)}, {"alarms", render_alarms(*last_->alarms)},
+                  {"ticks", ticks_of(*last_)}, {"changes", latest_changes(*last_)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
   snapshot_ = share(message);
   snapshot_sequence_ = sequence_;

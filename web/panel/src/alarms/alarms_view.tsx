@@ -10,8 +10,6 @@ import { state } from '../feed/store';
 import {
   byState,
   followersOf,
-  kindWord,
-  stateOf,
   stateTitles,
   type AlarmState,
 } from '../model/alarms';
@@ -23,7 +21,7 @@ import { RefusalText } from '../ui/findings';
 import { Left } from '../ui/left';
 import { Shape } from '../ui/shape';
 import { WhyField } from '../ui/why_fields';
-import type { Level } from '../model/trouble';
+import type { Level } from '../model/condition';
 
 const levels: Record<AlarmState, Level> = {
   active: 'fault',
@@ -79,7 +77,7 @@ function Followers({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null
       <ul class="plain-list">
         {alarms.map((alarm) => (
           <li key={alarm.id}>
-            <b>{kindWord(alarm.kind)}</b> {alarm.subject}
+            <b>{alarm.word}</b> {alarm.subject}
           </li>
         ))}
       </ul>
@@ -92,8 +90,9 @@ function AlarmText({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   return (
     <>
       <p class="alarm-what">
-        <b>{kindWord(alarm.kind)}</b>{' '}
+        <b>{alarm.word}</b>{' '}
         {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
+        <span class="quiet">{alarm.priority}</span>
       </p>
       <p>{alarm.sentence}</p>
       <p class="quiet">
@@ -115,8 +114,7 @@ function AlarmText({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
 function AlarmRow({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
   const shelving = useSignal(false);
   const acting = useAct();
-  const standing = stateOf(alarm);
-  const word = kindWord(alarm.kind);
+  const { state: standing, word } = alarm;
   return (
     <li class={`alarm ${standing}`}>
       <Shape level={levels[standing]} />

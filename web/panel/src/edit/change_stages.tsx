@@ -1,7 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 // How far a change has come, on its way to the node and back.
 import type { JSX } from 'preact';
-import { changeStages, stageWord } from '../model/trouble';
+
+const stageWords: Record<string, string> = {
+  recording: 'recording',
+  staging: 'sending',
+  applying: 'putting in force',
+  'reading-back': 'reading back',
+  settled: 'read back: as wanted',
+};
+const changeStages = Object.keys(stageWords);
 
 export function ChangeStages({ stage }: { stage: string }): JSX.Element {
   const at = changeStages.indexOf(stage);
@@ -13,7 +21,7 @@ export function ChangeStages({ stage }: { stage: string }): JSX.Element {
           class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''}
           aria-current={i === at ? 'step' : undefined}
         >
-          {stageWord(each)}
+          {stageWords[each]}
         </li>
       ))}
     </ol>

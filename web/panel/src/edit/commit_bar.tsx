@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // What an edit would do, its verdict, and the press that sends it. A caution needs a named person
-// and a reason; a refusal cannot be waived. Nothing that somebody else has changed is written over.
+// and a reason, which are asked for when it is pressed: until then the fields that are edited stay in
+// sight. A refusal cannot be waived. Nothing that somebody else has changed is written over.
 import type { JSX } from 'preact';
-import { useId } from 'preact/hooks';
+import { useSignal, type Signal } from '@preact/signals';
+import { useEffect, useId, useRef } from 'preact/hooks';
 import type { Wanted } from '../api/types';
 import { state } from '../feed/store';
 import { differences, differencesInWords } from '../model/settings';
@@ -71,11 +73,13 @@ function VerdictText({ verdict, judged }: Verdict): JSX.Element {
   );
 }
 
-type SendingProps = Pick<Edited, 'node' | 'acting'> & Standing & { onSend: () => void };
+// `asked`: who answers for it stands above.
+type SendingProps = Pick<Edited, 'node' | 'acting'> &
+  Standing & { asked: boolean; onSend: () => void };
 
 // The press; and why it cannot be pressed.
 function Sending(props: SendingProps): JSX.Element {
-  const { node, acting, locked, checking, because, waive, onSend } = props;
+  const { node, acting, locked, checking, because, waive, asked, onSend } = props;
   const id = useId();
   return (
     <>
@@ -92,7 +96,7 @@ function Sending(props: SendingProps): JSX.Element {
           describedBy={because ? id : undefined}
           onPress={onSend}
         >
-          {waive ? 'Change it, in spite of the caution' : 'Change it'}
+          {waive ? `Change it, in spite of the caution${asked ? '' : ' …'}` : 'Change it'}
         </Button>
         <Button
           onPress={() => {
@@ -107,23 +111,40 @@ function Sending(props: SendingProps): JSX.Element {
   );
 }
 
+// Whether it is asked who answers for the caution: once it is pressed, and about these edits only.
+function useAsked(draft: Draft): Signal<boolean> {
+  const asked = useSignal(false);
+  const edits = JSON.stringify(draft);
+  useEffect(() => void (asked.value = false), [edits]);
+  return asked;
+}
+
 export function CommitBar(edited: Edited): JSX.Element {
   const { node, draft, verdict, acting } = edited;
   const reasons = useReasons();
-  const standing = standingOf(edited, reasons.signed);
+  const asked = useAsked(draft);
+  const form = useRef<HTMLFormElement>(null);
+  const standing = standingOf(edited, reasons.signed || !asked.value);
   const { theirs, judged, waive, locked, because } = standing;
+  useEffect(() => {
+    const empty = [...(form.current?.querySelectorAll<HTMLInputElement>('.pair input') ?? [])];
+    if (asked.value) empty.find(({ value }) => value === '')?.focus();
+  }, [asked.value]);
   const press = (): void => {
-    if (because === '') void acting.run(() => send(node.name, draft, reasons.sent(waive)));
+    if (because !== '') return;
+    if (waive && !asked.value) asked.value = true;
+    else void acting.run(() => send(node.name, draft, reasons.sent(waive)));
   };
-  const asked = !acting.busy && may(act) && !locked && !theirs && !standing.refused;
-  const fields = asked && (
+  const fits = !acting.busy && may(act) && !locked && !theirs && !standing.refused;
+  const fields = fits && (!waive || asked.value) && (
     <div class="pair">
       <WhyFields reasons={reasons} waive={waive} />
     </div>
   );
   return (
     <form
-      class={`commit ${judged?.level ?? ''}${waive && !locked && !theirs ? ' waiving' : ''}`}
+      class={`commit ${judged?.level ?? ''}${waive && fields ? ' waiving' : ''}`}
+      ref={form}
       aria-label="The change"
       onSubmit={(event) => {
         event.preventDefault();
@@ -140,7 +161,15 @@ export function CommitBar(edited: Edited): JSX.Element {
         {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
       </div>
       {waive && fields}
-      {!acting.busy && <Sending node={node} acting={acting} {...standing} onSend={press} />}
+      {!acting.busy && (
+        <Sending
+          node={node}
+          acting={acting}
+          {...standing}
+          asked={asked.value}
+          onSend={press}
+        />
+      )}
     </form>
   );
 }

@@ -8,7 +8,9 @@ import { snap } from '../model/settings';
 import type { Refusal } from '../ui/act';
 import { ChoiceField, TextField } from '../ui/fields';
 import { saidAbout } from '../ui/findings';
+import type { HeardNode } from '../feed/state';
 import { NumberField } from '../ui/number_field';
+import { isTheirs } from './use_editing';
 
 interface Props {
   settings: Settings;
@@ -101,9 +103,15 @@ export function LabelField({ settings, allowed, refusal, disabled, onEdit }: Pro
   );
 }
 
-export const NothingWanted = (): JSX.Element => (
-  <p class="none">It has never been read, so nothing is wanted of it yet.</p>
-);
+export const NothingToSet = ({ node }: { node: HeardNode }): JSX.Element | null =>
+  isTheirs(node) ? (
+    <p class="theirs">
+      Another controller has it: {node.seen ? 'it is shown as it is seen' : 'it was not read yet'},
+      and nothing is set from here.
+    </p>
+  ) : node.wanted ? null : (
+    <p class="none">It has never been read, so nothing is wanted of it yet.</p>
+  );
 
 export function PowerField({ settings, allowed, disabled, onEdit }: Props): JSX.Element {
   const id = useId();

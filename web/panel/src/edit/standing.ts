@@ -4,10 +4,11 @@
 import type { Supposed, Verdict, Wanted } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import { live, state } from '../feed/store';
-import type { Level } from '../model/trouble';
+import type { Level } from '../model/condition';
 import type { Acting } from '../ui/act';
 import type { Following } from '../ui/use_answer';
 import type { Draft } from './drafts';
+import { isTheirs } from './use_editing';
 import { whyNot } from './why_not';
 
 export interface Edited {
@@ -60,7 +61,7 @@ export function standingOf(edited: Edited, signed: boolean): Standing {
   const refused = wouldBe === 'refused';
   const because = whyNot({
     live: live.value,
-    theirs: node.agreement === 'not-ours',
+    theirs: isTheirs(node),
     held: locked ? (rack.lock?.who ?? '') : null,
     crossed: theirs !== null,
     notJudged: verdict.refusal !== null,

@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node in hand: what it can be set to, what of it is edited, and how to edit more.
-import type { Allowed, Settings } from '../api/types';
+import type { Allowed, Node, Settings } from '../api/types';
 import type { HeardNode } from '../feed/state';
 import type { Acting } from '../ui/act';
 import type { Following } from '../ui/use_answer';
 import { drafts, edit, type Draft } from './drafts';
 import { useAllowed } from './use_allowed';
+
+// Another controller has it: what was wanted here says nothing of it.
+export const isTheirs = ({ agreement }: Node): boolean => agreement === 'not-ours';
 
 export interface Editing {
   draft: Draft | undefined;
@@ -18,7 +21,7 @@ export function useEditing(node: HeardNode, acting: Acting): Editing {
     draft: drafts.value.get(node.name),
     allowed: useAllowed(node.name),
     change: (changed) => {
-      if (!node.wanted) return;
+      if (!node.wanted || isTheirs(node)) return;
       acting.clear();
       edit(node.name, node.wanted, changed);
     },

@@ -16,7 +16,7 @@ interface Standing {
 
 export function whyNot(now: Standing): string {
   if (!now.live) return 'No live feed: nothing can be changed.';
-  if (now.theirs) return 'Another controller has it: this can be tried out, not sent.';
+  if (now.theirs) return 'Another controller has it: this is not sent there.';
   if (now.held !== null)
     return `The rack is locked${now.held ? ` by ${now.held}` : ''}: this can be tried out, not sent.`;
   if (now.crossed) return 'Somebody else has changed it: choose above.';

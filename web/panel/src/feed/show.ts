@@ -5,7 +5,6 @@ import { computed, effect, signal } from '@preact/signals';
 import { get, isAbort, Refused } from '../api/client';
 import type { Segment, Settings } from '../api/types';
 import { axisOf } from '../model/axis';
-import { spanOf } from '../model/span';
 import { live, state } from './store';
 
 export const segments = signal<readonly Segment[]>([]);
@@ -14,16 +13,11 @@ const revision = computed(() => (live.value ? (state.value.rack?.revision ?? nul
 export const activeSegment = computed(
   () => segments.value.find((segment) => segment.name === state.value.rack?.segment) ?? null,
 );
-export const span = computed(() => spanOf(segments.value));
 export const axis = computed(() => axisOf(segments.value));
 export const titleOf = (name: string): string =>
   segments.value.find((segment) => segment.name === name)?.title ??
   state.value.rack?.segments.find((segment) => segment.name === name)?.title ??
   name;
-
-// What a switch to a segment does about a node that fails. All or none, unless it is known otherwise.
-export const failingOf = (name: string): Segment['if_a_node_fails'] =>
-  segments.value.find((segment) => segment.name === name)?.if_a_node_fails ?? 'roll back';
 
 // What the plan says about a node in a segment; members that it leaves open are absent.
 export const plannedFor = (node: string, segment: Segment | null): Partial<Settings> | undefined =>

@@ -45,6 +45,8 @@ export const nothing: RackState = {
 
 interface Told {
   sequence: number;
+  // When it was made, by the daemon's wall clock; that of this machine may differ.
+  at: string;
   rack?: Rack;
   nodes?: Node[];
   lines?: Line[];
@@ -110,11 +112,4 @@ export function isGap(state: RackState, message: Message): boolean {
   return (
     message.type === 'change' && state.sequence !== null && message.sequence !== state.sequence + 1
   );
-}
-
-// The daemon's wall clock, from a reading's time and age. Ages and times of this machine may
-// differ.
-export function daemonNow(node: Node): number | null {
-  if (!node.seen) return null;
-  return Date.parse(node.seen.read_at) + node.seen.age_ms;
 }

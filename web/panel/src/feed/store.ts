@@ -4,7 +4,7 @@
 import { batch, computed, signal } from '@preact/signals';
 import { tellTimesIn } from '../model/format';
 import { pauseBefore } from './pause';
-import { apply, daemonNow, isGap, nothing, type Message, type RackState } from './state';
+import { apply, isGap, nothing, type Message, type RackState } from './state';
 
 export const state = signal<RackState>(nothing);
 
@@ -46,13 +46,7 @@ function take(message: Message, heard: number): void {
     // A feed that was resumed in place sends nothing more until something happens.
     if (state.value.sequence !== message.sequence) return;
   } else {
-    for (const node of message.nodes ?? []) {
-      const there = daemonNow(node);
-      if (there !== null) {
-        clockDifference.value = there - Date.now();
-        break;
-      }
-    }
+    clockDifference.value = Date.parse(message.at) - Date.now();
   }
   attempt = 0;
   if (!live.value) connection.value = { at: 'live' };

@@ -2,9 +2,9 @@
 import type { JSX } from 'preact';
 import { route, toView, views, type View } from '../browser/route';
 import { state } from '../feed/store';
-import { count, stateOf } from '../model/alarms';
+import { count, isCalling } from '../model/alarms';
 import { needsSomebody } from '../model/places';
-import { levelOf } from '../model/trouble';
+import { levelOf } from '../model/condition';
 import { Picture } from '../ui/shape';
 
 // What calls from a view that is not in sight.
@@ -12,7 +12,7 @@ function calling(view: View): { number: number; words: string; grave: boolean } 
   if (view === 'alarms') {
     const { alarms } = state.value;
     const { unacknowledged } = count(alarms);
-    const grave = alarms.some((alarm) => stateOf(alarm) === 'active');
+    const grave = alarms.some(isCalling);
     return unacknowledged
       ? { number: unacknowledged, words: `${unacknowledged} not acknowledged`, grave }
       : null;

@@ -7,7 +7,7 @@ import type { Rack } from '../api/types';
 import { toView } from '../browser/route';
 import { connection, daemonClock, state, tick } from '../feed/store';
 import { titleOf } from '../feed/show';
-import { count, stateOf } from '../model/alarms';
+import { count, isCalling } from '../model/alarms';
 import { countdown, plural } from '../model/format';
 import { isReady, switchWord } from '../model/switching';
 import { role, signedInAs, standing } from '../session/session';
@@ -53,7 +53,7 @@ function AlarmsChip(): JSX.Element | null {
   const { alarms } = state.value;
   const { unacknowledged, active, shelved } = count(alarms);
   if (active === 0 && unacknowledged === 0) return null;
-  const calls = alarms.some((alarm) => stateOf(alarm) === 'active') ? 'fault' : 'caution';
+  const calls = alarms.some(isCalling) ? 'fault' : 'caution';
   const calling = unacknowledged > 0;
   return (
     <a class={`chip alarms-chip${calling ? ` ${calls}` : ''}`} href={toView('alarms')}>

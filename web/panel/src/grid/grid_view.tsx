@@ -19,7 +19,7 @@ import {
   type Group,
   type Grouping,
 } from '../model/places';
-import { levelOf } from '../model/trouble';
+import { levelOf } from '../model/condition';
 import { NodePanel } from '../node/node_panel';
 import { OneOf } from '../ui/fields';
 import { Picture, Shape, Tag } from '../ui/shape';
@@ -99,12 +99,11 @@ interface GroupProps {
 }
 
 function GroupPart({ group, density, open }: GroupProps): JSX.Element {
-  const calls = onlyInAlarms(state.value.alarms);
   const shared = (node: HeardNode): ComponentProps<typeof NodeRow> => ({
     node,
     segment: activeSegment.value,
     open: node.name === open,
-    calls: calls.get(node.name) ?? '',
+    calls: onlyInAlarms(node, state.value.alarms),
   });
   return (
     <section class="group" aria-label={group.name}>

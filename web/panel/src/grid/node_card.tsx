@@ -7,7 +7,7 @@ import { toNode } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { decibels, megahertzShort } from '../model/format';
 import { servesWords, type Density } from '../model/places';
-import { lookOf, troubles, withoutSupply } from '../model/trouble';
+import { levelOf, lookOf } from '../model/condition';
 import { Age } from '../ui/age';
 import { Tag } from '../ui/shape';
 import { WindowStrip, windowWords } from '../ui/window_strip';
@@ -46,7 +46,7 @@ function Readings({ node }: { node: HeardNode }): JSX.Element {
   const wanted = node.agreement === 'not-ours' ? undefined : node.wanted;
   if (!seen) return <p class="readings none">Nothing is known of it yet.</p>;
   const { settings } = seen;
-  const passive = seen.passive || withoutSupply(node);
+  const { passive } = seen;
   const centre = (mhz: number | undefined): string =>
     mhz === undefined ? '' : ` at ${megahertzShort(mhz)}`;
   const filter = `${settings.filter}${centre(settings.centre_mhz)}`;
@@ -124,9 +124,8 @@ function Foot({ node }: { node: HeardNode }): JSX.Element {
 
 // Of many nodes only what a line has room for is made at all.
 function Card({ node, density, segment, open, edited, calls }: Props): JSX.Element {
-  const all = troubles(node);
   return (
-    <article class={`card ${all[0]?.level ?? 'calm'}${open ? ' open' : ''}`}>
+    <article class={`card ${levelOf(node)}${open ? ' open' : ''}`}>
       <header>
         <h3>
           <a href={toNode(node.name)} aria-current={open ? 'true' : undefined}>
@@ -134,8 +133,8 @@ function Card({ node, density, segment, open, edited, calls }: Props): JSX.Eleme
           </a>
         </h3>
         <p class="tags">
-          {all.map((trouble) => (
-            <Tag key={trouble.word} level={trouble.level} word={trouble.word} />
+          {node.conditions.map(({ kind, level, word }) => (
+            <Tag key={kind} level={level} word={word} />
           ))}
           {calls && <Tag level="caution" word={calls} />}
           {edited && <Tag level="moving" word="edited here, not sent" />}

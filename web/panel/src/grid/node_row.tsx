@@ -6,7 +6,7 @@ import type { Segment } from '../api/types';
 import { toNode } from '../browser/route';
 import type { HeardNode } from '../feed/state';
 import { decibels } from '../model/format';
-import { lookOf, troubles, withoutSupply } from '../model/trouble';
+import { levelOf, lookOf } from '../model/condition';
 import { Shape } from '../ui/shape';
 import { WindowStrip } from '../ui/window_strip';
 
@@ -18,21 +18,21 @@ interface Props {
 }
 
 function Row({ node, segment, open, calls }: Props): JSX.Element {
-  const [worst, ...others] = troubles(node);
-  const { seen } = node;
+  const { seen, conditions } = node;
+  const level = levelOf(node);
   const gain = !seen
     ? 'not read'
-    : seen.passive || withoutSupply(node)
+    : seen.passive
       ? 'passive'
       : `${decibels(seen.settings.gain_db)} dB`;
-  const words = [worst?.word, ...others.map(({ word }) => word), calls].filter(Boolean).join(', ');
+  const words = [...conditions.map(({ word }) => word), calls].filter(Boolean).join(', ');
   return (
-    <li class={`node-row ${worst?.level ?? 'calm'}`}>
+    <li class={`node-row ${level}`}>
       <a href={toNode(node.name)} aria-current={open ? 'true' : undefined}>
-        <Shape level={worst?.level ?? 'calm'} />
+        <Shape level={level} />
         <span class="node-row-name">
           <b>{node.name}</b>
-          <span class="quiet">{words || 'as wanted'}</span>
+          <span class="quiet">{words}</span>
         </span>
         <span class="node-row-gain steady">{gain}</span>
         <WindowStrip node={node} segment={segment} />

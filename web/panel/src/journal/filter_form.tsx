@@ -3,7 +3,7 @@
 import type { JSX } from 'preact';
 import { state } from '../feed/store';
 import { journalKinds } from '../generated/tables';
-import { byName } from '../model/trouble';
+import { byName } from '../model/condition';
 import { Button, type Refusal } from '../ui/act';
 import { ChoiceField, TextField } from '../ui/fields';
 import { saidAbout } from '../ui/findings';

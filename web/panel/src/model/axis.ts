@@ -3,7 +3,9 @@
 // as any other; a wide gap between them is drawn as a gap, so that one link far above the rest does
 // not leave them a tenth of the picture.
 import type { Segment } from '../api/types';
-import type { Span } from './span';
+
+// MHz: low, high.
+export type Span = readonly [number, number];
 
 // A stretch of the axis: `from` to `to` in MHz, `at` to `at + length` on the axis.
 export interface Stretch {

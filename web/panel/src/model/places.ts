@@ -2,7 +2,7 @@
 // Where nodes hang and whom they serve, in groups, and those that a search leaves.
 import type { Node } from '../api/types';
 import { branchLetter, list } from './format';
-import { byName, levelOf, worstFirst, troubles } from './trouble';
+import { byName, levelOf, worstFirst } from './condition';
 
 export type Grouping = 'trouble' | 'place' | 'line';
 
@@ -10,9 +10,6 @@ export interface Group<N> {
   name: string;
   nodes: N[];
 }
-
-// "floating stage, bow mast" hangs at the floating stage.
-export const placeOf = (node: Node): string => node.hangs.split(',')[0]?.trim() || 'nowhere said';
 
 export const servesWords = ({ serves }: Node): string =>
   list(serves.map(({ receiver, branch }) => `${receiver} ${branchLetter(branch)}`));
@@ -43,7 +40,9 @@ export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): G
     ];
     return groups.filter((group) => group.nodes.length > 0);
   }
-  return grouped([...nodes].sort(byName), by === 'place' ? placeOf : (node) => node.line);
+  return grouped([...nodes].sort(byName), ({ place, line }) =>
+    by === 'place' ? place || 'nowhere said' : line,
+  );
 }
 
 // Every word has to stand somewhere in what the page says about the node.
@@ -60,7 +59,7 @@ export function matches(node: Node, search: string): boolean {
     settings?.label ?? '',
     settings?.filter ?? '',
     ...node.serves.map((branch) => branch.receiver),
-    ...troubles(node).map((trouble) => trouble.word),
+    ...node.conditions.map(({ word }) => word),
   ]
     .join('\n')
     .toLowerCase();

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // A switch and its cues in words.
 import type { Armed, Cue, Preview, Switch, SwitchedNode } from '../api/types';
-import type { Level } from './trouble';
+import type { Level } from './condition';
 
 const stages: Record<Switch['stage'], string> = {
   planning: 'finding a way',
@@ -75,12 +75,7 @@ export function progressOf(node: SwitchedNode, now: Switch): NodeProgress {
 
 // Nodes that somebody has to look at when a switch is over.
 export const leftSomewhere = (now: Switch): SwitchedNode[] =>
-  now.nodes.filter(
-    (node) =>
-      node.what_to_do !== undefined ||
-      node.where === 'elsewhere' ||
-      (now.stage === 'stuck' && ['between', 'unknown', 'not-ours'].includes(node.where)),
-  );
+  now.nodes.filter(({ what_to_do }) => what_to_do !== undefined);
 
 // The reason without the name that stands beside it already, and without its full stop.
 export const reasonOf = (node: SwitchedNode): string => {

@@ -2,6 +2,7 @@
 // Blink the lamp, and keep the settings across a loss of power.
 import type { JSX } from 'preact';
 import { post } from '../api/client';
+import { isTheirs } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { may } from '../session/session';
 import { ActButton, useAct } from '../ui/act';
@@ -12,7 +13,7 @@ export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
   const storing = useAct();
   if (!may('POST /nodes/{node}/locate')) return null;
   const names = { node: node.name };
-  const theirs = node.agreement === 'not-ours';
+  const theirs = isTheirs(node);
   const blinks = node.seen?.telemetry.locating === true;
   return (
     <div class="acts">

@@ -10,7 +10,7 @@ import { ChangeStages } from '../edit/change_stages';
 import { CommitBar } from '../edit/commit_bar';
 import { drafts } from '../edit/drafts';
 import { useEditing } from '../edit/use_editing';
-import { activeSegment, span } from '../feed/show';
+import { activeSegment } from '../feed/show';
 import type { HeardNode } from '../feed/state';
 import { state } from '../feed/store';
 import { servesWords } from '../model/places';
@@ -89,7 +89,6 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
       <ResponseSection
         node={node}
         segment={segment}
-        span={span.value}
         supposed={supposed.answer?.response ?? null}
         edited={edited}
       />

@@ -5,7 +5,6 @@ import type { ExplainedChain, Supposed } from '../api/types';
 import { suppose } from '../edit/supposing';
 import type { HeardNode } from '../feed/state';
 import { signedTenths } from '../model/format';
-import { withoutSupply } from '../model/trouble';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Head } from '../ui/table';
 import { useAnswer } from '../ui/use_answer';
@@ -55,7 +54,7 @@ export function PowerFailsSection({ node, now }: Props): JSX.Element {
     (signal) => suppose(node.name, { passive: true }, signal),
     300,
   );
-  const already = node.seen?.passive === true || withoutSupply(node);
+  const already = node.seen?.passive === true;
   return (
     <section class="part" aria-label="If its power fails">
       <h2>If its power fails</h2>

@@ -4,6 +4,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { get } from '../api/client';
 import type { Recommendation, Segment, Settings } from '../api/types';
+import { isTheirs } from '../edit/use_editing';
 import { plannedFor } from '../feed/show';
 import type { HeardNode } from '../feed/state';
 import { tick } from '../feed/store';
@@ -106,7 +107,7 @@ export function RecommendSection(props: Props): JSX.Element | null {
   const { node, onTake } = props;
   const acting = useAct();
   const found = useSignal<Recommendation | null>(null);
-  if (!node.wanted) return null;
+  if (!node.wanted || isTheirs(node)) return null;
   const best = found.value;
   const changes = best ? differencesInWords(node.wanted, best.settings) : '';
   return (

@@ -11,7 +11,6 @@ import type { HeardNode } from '../feed/state';
 import { band, tenths, megahertzShort } from '../model/format';
 import { axis } from '../feed/show';
 import { toMhz } from '../model/axis';
-import type { Span } from '../model/span';
 import { RefusalText } from '../ui/findings';
 import { Plot, type Colours, type PlotOptions } from '../ui/plot';
 import { useAnswer } from '../ui/use_answer';
@@ -55,7 +54,6 @@ function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlo
 interface Props {
   node: HeardNode;
   segment: Segment | null;
-  span: Span | null;
   // Of the settings that are being edited; null: none are.
   supposed: NodeResponse | null;
   edited: boolean;
@@ -64,7 +62,7 @@ interface Props {
 const font = '12px system-ui, sans-serif';
 
 function optionsOf(props: Props, colours: Colours, width: number): ReturnType<PlotOptions> {
-  const { node, segment, span } = props;
+  const { node, segment } = props;
   const grid = { stroke: colours.edge, width: 1 };
   const common: uPlot.Axis = { stroke: colours.quiet, grid, ticks: { show: false }, font };
   const unit = width < 400 ? '' : ' MHz';
@@ -72,7 +70,7 @@ function optionsOf(props: Props, colours: Colours, width: number): ReturnType<Pl
     legend: { show: false },
     cursor: { show: true, points: { show: false }, drag: { x: false, y: false } },
     scales: {
-      x: { time: false, ...(span ? { range: [span[0], span[1]] } : {}) },
+      x: { time: false },
       y: { range: (_plot, low, high) => [Math.max(low, -60) - 2, Math.max(high, 5) + 5] },
     },
     axes: [

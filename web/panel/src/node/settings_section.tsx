@@ -6,10 +6,10 @@ import {
   FilterField,
   GainField,
   LabelField,
-  NothingWanted,
+  NothingToSet,
   PowerField,
 } from '../edit/setting_fields';
-import type { Editing } from '../edit/use_editing';
+import { isTheirs, type Editing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { live } from '../feed/store';
 import { may } from '../session/session';
@@ -27,11 +27,13 @@ interface Props {
 
 export function SettingsSection({ node, editing, refusal, acting, place }: Props): JSX.Element {
   const { draft, allowed, change } = editing;
-  const fields = node.wanted && {
-    settings: draft?.settings ?? node.wanted,
+  const theirs = isTheirs(node);
+  const settings = theirs ? node.seen?.settings : (draft?.settings ?? node.wanted);
+  const fields = settings && {
+    settings,
     allowed: allowed.answer,
     refusal: refusal ?? acting.refusal,
-    disabled: !live.value || !may('POST /nodes/{node}/what-if') || acting.busy,
+    disabled: theirs || !live.value || !may('POST /nodes/{node}/what-if') || acting.busy,
     onEdit: change,
   };
   const send = (): void =>
@@ -41,9 +43,10 @@ export function SettingsSection({ node, editing, refusal, acting, place }: Props
   return (
     <section class="part form" aria-label="Settings" ref={place}>
       <h2>
-        Settings <span class="quiet">{draft ? 'edited here, not sent' : 'as wanted'}</span>
+        Settings <span class="quiet">{theirs ? 'as seen' : draft ? 'edited here, not sent' : 'as wanted'}</span>
       </h2>
-      {fields ? (
+      <NothingToSet node={node} />
+      {fields && (
         <form
           class="settings"
           onSubmit={(event) => {
@@ -58,8 +61,6 @@ export function SettingsSection({ node, editing, refusal, acting, place }: Props
           <PowerField {...fields} />
           <button type="submit" class="unseen" tabIndex={-1} aria-hidden="true" />
         </form>
-      ) : (
-        <NothingWanted />
       )}
       {!draft && <Said text={acting.done} />}
     </section>

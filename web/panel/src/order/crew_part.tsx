@@ -7,7 +7,7 @@ import type { CrewRow, CrewSheet, Switch } from '../api/types';
 import { titleOf } from '../feed/show';
 import { daemonClock, live, state } from '../feed/store';
 import { list, plural, shortWhen } from '../model/format';
-import { groupsOf, notTicked, withTicks } from '../model/crew';
+import { groupsOf } from '../model/crew';
 import { may } from '../session/session';
 import { Button, useAct } from '../ui/act';
 import { RefusalText } from '../ui/findings';
@@ -87,9 +87,22 @@ function print(sheet: HTMLElement | null): void {
   window.print();
 }
 
+// As it is ticked by now: asked for anew when the feed tells of a tick.
+function useTicked(asked: CrewSheet): CrewSheet {
+  const { from, to } = asked;
+  const { rack, ticks } = state.value;
+  const own = ticks.filter((tick) => tick.from === from && tick.to === to);
+  const { answer } = useAnswer(
+    asked.rows.length > 0 ? JSON.stringify([from, to, rack?.revision, own]) : null,
+    (signal) =>
+      get('/segments/{segment}/crew-sheet', { segment: to }, { signal, query: { from } }),
+  );
+  return answer?.from === from && answer.to === to ? answer : asked;
+}
+
 export function CrewPart({ sheet }: { sheet: CrewSheet }): JSX.Element {
   const part = useRef<HTMLDivElement>(null);
-  const rows = withTicks(sheet, state.value.ticks);
+  const { rows } = useTicked(sheet);
   const ticked = rows.filter((row) => row.ticked).length;
   return (
     <div class="crew" role="group" aria-label="Crew sheet" ref={part}>
@@ -133,7 +146,7 @@ export function NotTicked({ sentence }: { sentence: string }): JSX.Element | nul
 }
 
 export const NotTickedOf = ({ sheet }: { sheet: CrewSheet }): JSX.Element | null => (
-  <NotTicked sentence={notTicked(withTicks(sheet, state.value.ticks))} />
+  <NotTicked sentence={useTicked(sheet).not_ticked ?? ''} />
 );
 
 // Of the switch that is under way, or was done last: what comes on is ticked now.

@@ -4,7 +4,7 @@ import type { JSX } from 'preact';
 import type { RunningOrder } from '../api/types';
 import { titleOf } from '../feed/show';
 import { state } from '../feed/store';
-import { heldBecause, leadsTo, type Row } from '../model/order';
+import { goingTo, heldBecause, type Row } from '../model/order';
 import { isReady, triggerWords } from '../model/switching';
 import { Left } from '../ui/left';
 import { Shape, Tag } from '../ui/shape';
@@ -32,7 +32,7 @@ function Due({ order, row: { cue } }: RowProps): JSX.Element | null {
 }
 
 function Marks({ order, row: { cue, segment }, here }: RowProps & { here: boolean }): JSX.Element {
-  const waits = order.waiting.includes(segment) && leadsTo(order, segment)?.name === cue?.name;
+  const waits = order.waiting.includes(segment) && goingTo(order, segment)?.cue === cue?.name;
   const armed = cue && order.armed?.cue === cue.name ? order.armed : null;
   return (
     <span class="cue-marks">

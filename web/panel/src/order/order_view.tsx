@@ -56,14 +56,14 @@ interface WaysProps {
   ahead: Ahead;
 }
 
-// Of the switch that is under way, was the last, or is ahead.
+// Of the switch that is under way, is ahead, or was the last. One that ended badly comes first.
 function Ways({ row, trigger, ahead }: WaysProps): JSX.Element {
   const { rack, switching } = state.value;
   const isDone = switching?.stage === 'done';
   return (
     <>
       {switching && !isDone && <ProgressPart now={switching} />}
-      {switching && <CrewOfSwitch now={switching} />}
+      {switching && trigger.underWay && <CrewOfSwitch now={switching} />}
       {!trigger.underWay && (
         <section class="triggers" aria-label="What it would do">
           <FromField
@@ -76,10 +76,10 @@ function Ways({ row, trigger, ahead }: WaysProps): JSX.Element {
             following={ahead.following}
             without={ahead.without}
             onWithout={ahead.leaveOut}
-            onceArmed={ahead.from === '' && trigger.heldByLock && row?.cue !== undefined}
           />
         </section>
       )}
+      {switching && !trigger.underWay && <CrewOfSwitch now={switching} />}
       {switching && isDone && <ProgressPart now={switching} />}
     </>
   );
@@ -161,6 +161,7 @@ export function OrderView(): JSX.Element {
               row={row}
               trigger={trigger}
               preview={ahead.freeOf(row)}
+              old={ahead.old}
               acting={acting}
             />
           </section>

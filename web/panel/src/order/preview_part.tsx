@@ -19,15 +19,13 @@ const milliseconds = (ms: number): string =>
 
 interface Props {
   following: Following<Preview>;
-  // Judged as if there were no show lock; arming lets it through.
-  onceArmed: boolean;
   // Who would be left as it is.
   without: readonly string[];
   onWithout: (nodes: readonly string[]) => void;
 }
 
 // Silent nodes are offered, and whoever else moves behind one more press.
-type LeaveOutProps = Omit<Props, 'following' | 'onceArmed'> & { preview: Preview };
+type LeaveOutProps = Omit<Props, 'following'> & { preview: Preview };
 
 function LeaveOut({ preview, without, onWithout }: LeaveOutProps): JSX.Element | null {
   const silent = [...new Set([...preview.missing, ...without])].sort();
@@ -64,17 +62,28 @@ function LeaveOut({ preview, without, onWithout }: LeaveOutProps): JSX.Element |
   );
 }
 
-function Obstacles({ obstacles }: Preview): JSX.Element | null {
-  if (obstacles.length === 0) return null;
+// What it would come to, and what is in the way.
+export function Verdict({ preview, old }: { preview: Preview; old: boolean }): JSX.Element {
+  const { nodes, steps, time_ms, obstacles, if_armed } = preview;
+  const { level, word } = outlookOf(preview);
   return (
-    <ul class="obstacles">
-      {obstacles.map((sentence) => (
-        <li key={sentence}>
-          <Shape level="fault" />
-          <span>{sentence}</span>
-        </li>
-      ))}
-    </ul>
+    <div class={old ? 'preview old' : 'preview'}>
+      <VerdictWord level={level} word={if_armed ? `Once it is armed: ${word}` : word} status>
+        {nodes.length === 0
+          ? 'no node has to move'
+          : `${plural(nodes.length, 'node')}, ${plural(steps.length, 'step')}, about ${milliseconds(time_ms)}`}
+      </VerdictWord>
+      {obstacles.length > 0 && (
+        <ul class="obstacles">
+          {obstacles.map((sentence) => (
+            <li key={sentence}>
+              <Shape level="fault" />
+              <span>{sentence}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+    </div>
   );
 }
 
@@ -138,20 +147,14 @@ function WithoutSupply({ nodes }: Preview): JSX.Element | null {
   );
 }
 
-export function PreviewPart({ following, onceArmed, without, onWithout }: Props): JSX.Element {
+export function PreviewPart({ following, without, onWithout }: Props): JSX.Element | null {
   const { answer: preview, old, refusal } = following;
   if (refusal) return <RefusalText refusal={refusal} />;
-  if (!preview) return <p class="quiet">Finding a way …</p>;
-  const { level, word } = outlookOf(preview);
-  const { nodes, steps, time_ms } = preview;
+  // That the way is still to be found stands beside the cue.
+  if (!preview) return null;
   return (
     <div class={old ? 'preview old' : 'preview'}>
-      <VerdictWord level={level} word={onceArmed ? `Once it is armed: ${word}` : word} status>
-        {nodes.length === 0
-          ? 'no node has to move'
-          : `${plural(nodes.length, 'node')}, ${plural(steps.length, 'step')}, about ${milliseconds(time_ms)}`}
-      </VerdictWord>
-      <Obstacles {...preview} />
+      {!preview.from_now && <Verdict preview={preview} old={old} />}
       {preview.from_now ? (
         <LeaveOut preview={preview} without={without} onWithout={onWithout} />
       ) : (

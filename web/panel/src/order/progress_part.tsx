@@ -11,7 +11,7 @@ import { leftSomewhere, progressOf, reasonOf, stageOfSwitch, switchWord } from '
 import { announce } from '../ui/announce';
 import { FindingList } from '../ui/findings';
 import { Shape, Tag } from '../ui/shape';
-import type { Level } from '../model/trouble';
+import type { Level } from '../model/condition';
 
 const endLevel = (now: Switch): Level =>
   !now.ended

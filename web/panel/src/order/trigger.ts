@@ -3,7 +3,7 @@
 import { useEffect } from 'preact/hooks';
 import { post } from '../api/client';
 import { live, state } from '../feed/store';
-import type { Row } from '../model/order';
+import { goingTo, type Row } from '../model/order';
 import { may } from '../session/session';
 import type { Acting } from '../ui/act';
 import { withKeys } from '../ui/view_keys';
@@ -35,20 +35,18 @@ export function triggerOf(
   acting: Acting,
   onAsk: (asked: Asked) => void,
 ): Trigger {
-  const { order, rack } = state.value;
+  const { order } = state.value;
   const act = (path: '/running-order/disarm' | '/switch/abort', said: string) => (): void =>
     void acting.run(() => post(path, {}, {}).then(() => said));
   const cue = row?.cue?.name;
-  const isArmed = order?.armed?.cue === cue;
+  const going = order && row ? goingTo(order, row.segment) : undefined;
   const underWay = isUnderWay();
-  const heldByLock = rack?.locked === true && !isArmed;
-  const obeyed = live.value && rack?.control === 'ours';
-  const goes = row !== null && ahead.freeOf(row)?.would_be !== 'refused';
+  const goes = going?.may_go === true && ahead.freeOf(row)?.would_be !== 'refused';
   return {
     underWay,
-    heldByLock,
-    canGo: obeyed && !underWay && !heldByLock && goes,
-    canArm: obeyed && cue !== undefined && !isArmed,
+    heldByLock: going?.held_by_lock === true,
+    canGo: live.value && !underWay && goes,
+    canArm: live.value && order?.may_arm === true && cue !== undefined && order.armed?.cue !== cue,
     ask: (what) => {
       if (row) onAsk({ what, row, without: ahead.without });
     },

@@ -4,10 +4,10 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { post } from '../api/client';
 import type { Preview } from '../api/types';
-import { failingOf, titleOf } from '../feed/show';
-import { daemonClock, state } from '../feed/store';
+import { titleOf } from '../feed/show';
+import { state } from '../feed/store';
 import { plural } from '../model/format';
-import { followsByItself, leadsTo } from '../model/order';
+import { followsWords, goingTo } from '../model/order';
 import { outlookOf, secondsInWords } from '../model/switching';
 import { useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';
@@ -35,23 +35,29 @@ function Ahead({ preview }: { preview: Preview }): JSX.Element {
   );
 }
 
-function WhatHappens({ what, row: { segment, cue } }: Asked): JSX.Element {
+interface Props {
+  asked: Asked;
+  preview: Preview | null;
+  onClose: () => void;
+  onDone: () => void;
+}
+
+function WhatHappens({ asked, preview }: Pick<Props, 'asked' | 'preview'>): JSX.Element {
+  const { segment, cue } = asked.row;
   const { order } = state.value;
-  if (what === 'arm')
+  if (asked.what === 'arm')
     return (
       <p>
         Its trigger goes through the lock, once, within {secondsInWords(order?.arming_s ?? 0)}.
         Everybody sees that it is armed.
       </p>
     );
-  const taken = order ? leadsTo(order, segment)?.name : cue?.name;
-  const follows = order
-    ? followsByItself(order, { cue: taken, segment }, titleOf, daemonClock())
-    : '';
+  const taken = order ? goingTo(order, segment)?.cue : cue?.name;
+  const follows = preview ? followsWords(preview, titleOf, order?.zone ?? '') : '';
   return (
     <>
       <p>
-        {ifANodeFails[failingOf(segment)]} It can be turned back with Abort while it is under way.
+        {preview && ifANodeFails[preview.if_a_node_fails]} It can be turned back with Abort while it is under way.
       </p>
       {cue !== undefined && taken !== cue.name && (
         <p>
@@ -65,13 +71,6 @@ function WhatHappens({ what, row: { segment, cue } }: Asked): JSX.Element {
       )}
     </>
   );
-}
-
-interface Props {
-  asked: Asked;
-  preview: Preview | null;
-  onClose: () => void;
-  onDone: () => void;
 }
 
 export function TriggerDialog({ asked, preview, onClose, onDone }: Props): JSX.Element {
@@ -104,7 +103,7 @@ export function TriggerDialog({ asked, preview, onClose, onDone }: Props): JSX.E
           why, and who answers for it.
         </p>
       )}
-      <WhatHappens {...asked} />
+      <WhatHappens asked={asked} preview={preview} />
       <p class="care">
         A segment may put other transmitters on the air. Transmit only where and how your licence
         allows, and keep people out of the near field of transmitting antennas; local codes come

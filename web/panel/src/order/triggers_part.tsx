@@ -3,13 +3,14 @@
 import type { JSX } from 'preact';
 import type { Armed, Preview, RunningOrder } from '../api/types';
 import { titleOf } from '../feed/show';
-import { leadsTo, type Row } from '../model/order';
+import { goingTo, type Row } from '../model/order';
 import { outlookOf } from '../model/switching';
 import { Button, type Acting } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 import { Left } from '../ui/left';
 import { Shape } from '../ui/shape';
 import { NotTicked } from './crew_part';
+import { Verdict } from './preview_part';
 import type { Trigger } from './trigger';
 
 // What it would come to, for as long as it is armed.
@@ -63,22 +64,13 @@ function WhatIsArmed({ armed, reload_armed: reload }: RunningOrder): JSX.Element
   );
 }
 
-// Where the preview stands below the list.
-function OutlookLine({ preview }: { preview: Preview | null }): JSX.Element {
-  if (!preview) return <p class="outlook-line quiet">Finding a way …</p>;
-  const { level, word } = outlookOf(preview);
-  return (
-    <p class="outlook-line">
-      <Shape level={level} /> {word}
-    </p>
-  );
-}
-
 interface Props {
   order: RunningOrder;
   row: Row | null;
   trigger: Trigger;
   preview: Preview | null;
+  // Of what was before.
+  old: boolean;
   acting: Acting;
 }
 
@@ -120,14 +112,14 @@ function Hint({ order, row, trigger }: Props): JSX.Element | null {
       </p>
     );
   // Going is by segment: another cue that leads there may be the one that is meant.
-  const taken = leadsTo(order, row?.segment ?? '')?.name;
+  const taken = goingTo(order, row?.segment ?? '')?.cue;
   return cue !== undefined && taken !== cue ? (
     <p class="quiet">Going by hand takes {taken}, the next cue to this segment.</p>
   ) : null;
 }
 
 export function TriggersPart(props: Props): JSX.Element {
-  const { order, row, trigger, preview, acting } = props;
+  const { order, row, trigger, preview, old, acting } = props;
   const segment = row?.segment ?? '';
   const cue = row?.cue?.name;
   return (
@@ -137,7 +129,13 @@ export function TriggersPart(props: Props): JSX.Element {
         {cue !== undefined && cue !== segment && <span class="quiet"> {cue}</span>}
       </h2>
       <WhatIsArmed {...order} />
-      {!trigger.underWay && row && <OutlookLine preview={preview} />}
+      {!trigger.underWay &&
+        row &&
+        (preview ? (
+          <Verdict preview={preview} old={old} />
+        ) : (
+          <p class="quiet">Finding a way …</p>
+        ))}
       <Presses {...props} />
       <Hint {...props} />
       <RefusalText refusal={acting.refusal} />

@@ -4,9 +4,8 @@
 import { useSignal } from '@preact/signals';
 import { get, type Query } from '../api/client';
 import type { Preview } from '../api/types';
-import { failingOf } from '../feed/show';
 import { state } from '../feed/store';
-import { withoutLock, type Row } from '../model/order';
+import type { Row } from '../model/order';
 import { useAnswer, type Following } from '../ui/use_answer';
 
 export interface Ahead {
@@ -18,9 +17,11 @@ export interface Ahead {
   lookFrom: (segment: string) => void;
   // What there is to look at.
   following: Following<Preview>;
-  // From where the rack is. What is armed goes through the lock; so the lock says nothing against
-  // arming. The way to one segment says nothing about another.
+  // From where the rack is, once it is armed where that matters. The way to one segment says
+  // nothing about another.
   freeOf: (row: Row | null) => Preview | null;
+  // That is of how things were before.
+  old: boolean;
 }
 
 const nobody: readonly string[] = [];
@@ -65,8 +66,8 @@ export function useAhead(row: Row | null, underWay: boolean): Ahead {
   );
   const freeOf = (to: Row | null): Preview | null => {
     const answer = preview.answer?.to === to?.segment ? preview.answer : null;
-    return answer && to?.cue ? withoutLock(answer, failingOf(to.segment)) : answer;
+    return answer && { ...answer, ...answer.if_armed };
   };
   const following = from ? fromElsewhere : { ...preview, answer: freeOf(row) };
-  return { without, leaveOut, from, lookFrom, following, freeOf };
+  return { without, leaveOut, from, lookFrom, following, freeOf, old: preview.old };
 }

@@ -5,10 +5,10 @@ import type { JSX } from 'preact';
 import type { Settings, Supposed } from '../api/types';
 import { toNode } from '../browser/route';
 import { CommitBar } from '../edit/commit_bar';
-import { CentreField, FilterField, GainField, NothingWanted } from '../edit/setting_fields';
+import { CentreField, FilterField, GainField, NothingToSet } from '../edit/setting_fields';
 import type { Editing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
-import { levelOf } from '../model/trouble';
+import { levelOf } from '../model/condition';
 import type { Acting } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 import { Troubles } from '../ui/troubles';
@@ -43,7 +43,7 @@ export function BesidePicture(props: Props): JSX.Element {
           open the node.
         </p>
       )}
-      {!node.wanted && <NothingWanted />}
+      <NothingToSet node={node} />
       {fields && (
         <section class="part" aria-label="Settings">
           <div class="part-head">

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Where in the picture the handles lie, and how high the carriers stand.
 import type { Spectrum } from '../api/types';
-import type { Span } from '../model/span';
+import type { Span } from '../model/axis';
 import { gainAt, type Shown } from './curve';
 import type { Box } from './labels';
 import { decade, mhzOf, xOf, yOf, type Frame } from './scale';
@@ -30,8 +30,8 @@ export function windowBox(frame: Frame, [low, high]: Span): Box {
 // A phone has room for the number only.
 export const narrow = (frame: Frame): boolean => frame.width < 600;
 
-export function gainBox(frame: Frame, { curve, passband_mhz }: Shown): Box {
-  const [low, high] = passband_mhz ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
+export function gainBox(frame: Frame, { curve, window }: Shown): Box {
+  const [low, high] = window?.passband_mhz ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
   const left = Math.max(frame.left, xOf(frame, low));
   const right = Math.min(frame.right, xOf(frame, high));
   const width = Math.max(touch, frame.px * (narrow(frame) ? 5.5 : 8));

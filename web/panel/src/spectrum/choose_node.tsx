@@ -6,7 +6,7 @@ import { drafts } from '../edit/drafts';
 import type { HeardNode } from '../feed/state';
 import { plural } from '../model/format';
 import { matches } from '../model/places';
-import { levelOf } from '../model/trouble';
+import { levelOf } from '../model/condition';
 import { Picture } from '../ui/shape';
 
 interface Props {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node's gain over frequency, and what it is about to be while its window is drawn along.
 import type { Settings } from '../api/types';
-import type { Span } from '../model/span';
+import type { Passing } from '../model/window';
 
 export interface Curve {
   // MHz, rising; straight lines between.
@@ -13,8 +13,7 @@ export interface Curve {
 export interface Truth {
   settings: Settings;
   curve: Curve;
-  // Absent: it passes everything.
-  passband_mhz?: Span;
+  window: Passing;
 }
 
 // Beyond its ends a curve goes on as it ends.
@@ -45,7 +44,7 @@ export const moved = (curve: Curve, byMhz: number, byDb: number): Curve =>
 
 export interface Shown {
   curve: Curve;
-  passband_mhz?: Span;
+  window: Passing;
   // computed: by the daemon, for these settings. moved: the last one that it computed, drawn to
   // where it is about to be. before: of other settings, since those wanted have another shape.
   basis: 'computed' | 'moved' | 'before';
@@ -68,11 +67,10 @@ export function curveFor(settings: Settings, truths: readonly Truth[]): Shown | 
       : settings.centre_mhz - near.settings.centre_mhz;
   // Without power there is no amplifier to turn up.
   const byDb = exact || !near || !settings.power ? 0 : settings.gain_db - near.settings.gain_db;
-  const shown: Shown = {
+  const [low, high] = from.window?.passband_mhz ?? [0, 0];
+  return {
     curve: moved(from.curve, byMhz, byDb),
+    window: from.window && { ...from.window, passband_mhz: [low + byMhz, high + byMhz] },
     basis: exact ? 'computed' : near ? 'moved' : 'before',
   };
-  if (from.passband_mhz)
-    shown.passband_mhz = [from.passband_mhz[0] + byMhz, from.passband_mhz[1] + byMhz];
-  return shown;
 }

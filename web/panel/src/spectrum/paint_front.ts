@@ -2,7 +2,7 @@
 // The selected node: its window, its curve, what is left of each carrier behind it, and what is
 // wrong.
 import { tenths, signedTenths } from '../model/format';
-import type { Span } from '../model/span';
+import type { Span } from '../model/axis';
 import type { Shown } from './curve';
 import { lines, widthOf, type Pen } from './ink';
 import { withRoom, type Box } from './labels';
@@ -159,7 +159,7 @@ export function paintFront(pen: Pen, front: Front): void {
   const { node, shown, fates, products, harmed } = front;
   pen.ctx.save();
   clipped(pen);
-  if (shown.passband_mhz) passband(pen, shown.passband_mhz);
+  if (shown.window) passband(pen, shown.window.passband_mhz);
   for (const fate of fates) if (inSight(pen.frame, fate.carrier)) carrier(pen, node, fate);
   curve(pen, shown);
   for (const landed of products) product(pen, landed, harmed.has(landed.lands_on));

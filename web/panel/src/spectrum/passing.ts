@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a node makes of each carrier: passed, or rejected and by how much.
 import type { Spectrum } from '../api/types';
+import { isLetIn, isPassed } from '../model/window';
 import { best, gainAt, type Shown } from './curve';
 
 export type Carrier = Spectrum['carriers'][number];
@@ -13,7 +14,7 @@ export interface Fate {
   // dBm at the antenna's terminals; absent: not known.
   level_dbm?: number;
   gain_db: number;
-  // All of its bandwidth lies in the window.
+  // Surely.
   passed: boolean;
   // dB below the node's highest gain.
   down_db: number;
@@ -21,34 +22,22 @@ export interface Fate {
   wrong?: 'not-passed' | 'let-in';
 }
 
-// `serves`: names of receivers. `faulted`: carriers that the daemon refuses this node for.
+// `serves`: names of receivers.
 export function fates(
   node: string,
   serves: ReadonlySet<string>,
-  shown: Shown,
+  { curve, window }: Shown,
   carriers: readonly Carrier[],
-  faulted: ReadonlySet<string> = new Set(),
 ): Fate[] {
-  const top = best(shown.curve);
+  const top = best(curve);
   return carriers.map((carrier) => {
-    const half = carrier.bandwidth_khz / 2000;
-    const low = carrier.frequency_mhz - half;
-    const high = carrier.frequency_mhz + half;
-    const gain_db = gainAt(shown.curve, carrier.frequency_mhz);
-    const pass = shown.passband_mhz;
-    const passed = !pass || (low >= pass[0] && high <= pass[1]);
-    const touches = !pass || (high >= pass[0] && low <= pass[1]);
+    const gain_db = gainAt(curve, carrier.frequency_mhz);
+    const passed = isPassed(window, carrier);
     const own = carrier.receivers.some((receiver) => serves.has(receiver));
     const level = carrier.at_nodes[node];
-    const refused = shown.basis === 'computed' && faulted.has(carrier.name);
-    const wrong =
-      carrier.use === 'receive'
-        ? own && (!passed || refused)
-          ? 'not-passed'
-          : undefined
-        : (pass !== undefined && touches) || refused
-          ? 'let-in'
-          : undefined;
+    const lost = carrier.use === 'receive' && own && !passed;
+    // Without a filter there is nothing that lets it in.
+    const letIn = carrier.use === 'transmit' && window !== null && isLetIn(window, carrier);
     return {
       carrier,
       own,
@@ -56,7 +45,7 @@ export function fates(
       passed,
       down_db: Math.max(0, top - gain_db),
       ...(level === undefined ? {} : { level_dbm: level }),
-      ...(wrong ? { wrong } : {}),
+      ...(lost ? { wrong: 'not-passed' } : letIn ? { wrong: 'let-in' } : {}),
     };
   });
 }

@@ -93,8 +93,8 @@ export function Picture(props: Props): JSX.Element {
   const gain = settings?.power ? allowed?.gain_db : undefined;
   const centre = allowed?.filters.find(({ name }) => name === settings?.filter)?.centre_mhz;
   const window =
-    frame && shown?.passband_mhz && settings?.centre_mhz !== undefined && centre
-      ? windowBox(frame, shown.passband_mhz)
+    frame && shown?.window && settings?.centre_mhz !== undefined && centre
+      ? windowBox(frame, shown.window.passband_mhz)
       : null;
   const level = frame && shown && gain ? gainBox(frame, shown) : null;
   const handles = [window, level].filter((box): box is Box => box !== null);

@@ -2,8 +2,7 @@
 // What of the spectrum is in sight, and how it is moved and stretched: places on the axis
 // (model/axis.ts), which are MHz within a band in use. It never leaves the axis, and never gets
 // narrower than `narrowest`.
-import { toAxis, toMhz, type Axis } from '../model/axis';
-import type { Span } from '../model/span';
+import { toAxis, toMhz, type Axis, type Span } from '../model/axis';
 
 export const narrowest = 1; // MHz
 

@@ -17,8 +17,8 @@ interface Props {
 // Where one looks closer, when all was in sight: at what the node hears. On the axis.
 function interest({ spectrum, front, inSight }: Props): number | null {
   const { shown, serves } = front;
-  if (shown?.passband_mhz)
-    return toAxis(inSight.axis, (shown.passband_mhz[0] + shown.passband_mhz[1]) / 2);
+  const [low, high] = shown?.window?.passband_mhz ?? [];
+  if (low !== undefined && high !== undefined) return toAxis(inSight.axis, (low + high) / 2);
   const served = spectrum.carriers
     .filter(({ receivers }) => receivers.some((receiver) => serves.has(receiver)))
     .map(({ frequency_mhz }) => frequency_mhz)
@@ -36,7 +36,7 @@ export function SightTools(props: Props): JSX.Element {
   return (
     <div class="sight-tools">
       <p class="window steady">
-        {shown?.passband_mhz ? `Window ${band(shown.passband_mhz)}` : 'No filter'}
+        {shown?.window ? `Window ${band(shown.window.passband_mhz)}` : 'No filter'}
       </p>
       <span class="spring" />
       <p class="quiet steady in-sight">

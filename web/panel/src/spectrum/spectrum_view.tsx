@@ -5,7 +5,7 @@ import { route, toView } from '../browser/route';
 import { activeSegment } from '../feed/show';
 import { state } from '../feed/store';
 import { band } from '../model/format';
-import { byName, worstFirst } from '../model/trouble';
+import { byName, worstFirst } from '../model/condition';
 import { useAct } from '../ui/act';
 import { RefusalText } from '../ui/findings';
 import { ChooseNode } from './choose_node';

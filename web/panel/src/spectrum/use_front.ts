@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 // The node in front: what it passes as it is set or edited, and what that makes of each carrier.
 import { useMemo } from 'preact/hooks';
-import type { Finding, Settings, Supposed } from '../api/types';
+import type { Settings, Supposed } from '../api/types';
 import type { Draft } from '../edit/drafts';
 import type { HeardNode } from '../feed/state';
 import type { Following } from '../ui/use_answer';
+import { windowOf } from '../model/window';
 import { curveFor, type Shown, type Truth } from './curve';
 import { fates as fatesOf, harmedBy, productsAt, type Fate, type Product } from './passing';
 import type { Told } from './use_spectrum';
@@ -22,25 +23,6 @@ export interface InFront {
   harmed: ReadonlySet<string>;
 }
 
-const aboutCarriers = ['carrier-outside-window', 'own-transmitter-in-window'];
-const none: readonly Finding[] = [];
-
-const faultedBy = (findings: readonly Finding[]): ReadonlySet<string> =>
-  new Set(
-    findings
-      .filter(({ rule, severity }) => severity === 'refuse' && aboutCarriers.includes(rule))
-      .flatMap(({ concerns }) => concerns),
-  );
-
-const truth = (
-  settings: Settings,
-  curve: Truth['curve'],
-  passband: readonly number[] | undefined,
-): Truth =>
-  passband
-    ? { settings, curve, passband_mhz: [passband[0] ?? 0, passband[1] ?? 0] }
-    : { settings, curve };
-
 // What the daemon has computed of the node: of its edits, and of the settings that it has.
 function useTruths(node: string, told: Told, supposed: Supposed | null): readonly Truth[] {
   const { spectrum, settings } = told;
@@ -52,8 +34,8 @@ function useTruths(node: string, told: Told, supposed: Supposed | null): readonl
   return useMemo(() => {
     const response = supposed?.response;
     return [
-      ...(response ? [truth(response.settings, response, response.passband_mhz)] : []),
-      ...(entry && known ? [truth(known, entry.response, entry.passband_mhz)] : []),
+      ...(response ? [{ settings: response.settings, curve: response, window: windowOf(response) }] : []),
+      ...(entry && known ? [{ settings: known, curve: entry.response, window: windowOf(entry) }] : []),
     ];
   }, [supposed, entry, known]);
 }
@@ -71,13 +53,11 @@ export function useFront(
     () => (settings ? curveFor(settings, truths) : null),
     [settings?.gain_db, settings?.centre_mhz, settings?.filter, settings?.power, truths],
   );
-  const ofDraft = supposed.old ? none : (supposed.answer?.findings ?? none);
-  const findings = draft ? ofDraft : node.findings;
   const receivers = node.serves.map(({ receiver }) => receiver).join('\n');
   const serves = useMemo(() => new Set(receivers.split('\n')), [receivers]);
   const fates = useMemo(
-    () => (shown ? fatesOf(node.name, serves, shown, spectrum.carriers, faultedBy(findings)) : []),
-    [shown, spectrum, node.name, serves, findings],
+    () => (shown ? fatesOf(node.name, serves, shown, spectrum.carriers) : []),
+    [shown, spectrum, node.name, serves],
   );
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
   const harmed = useMemo(() => harmedBy(node.findings), [node.findings]);

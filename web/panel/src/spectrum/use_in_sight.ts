@@ -4,8 +4,7 @@ import { useSignal } from '@preact/signals';
 import { useMemo } from 'preact/hooks';
 import type { Spectrum } from '../api/types';
 import { axis as axisOfShow } from '../feed/show';
-import { plainAxis, type Axis } from '../model/axis';
-import type { Span } from '../model/span';
+import { plainAxis, type Axis, type Span } from '../model/axis';
 
 export interface InSight {
   axis: Axis;

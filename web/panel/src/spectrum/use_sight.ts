@@ -2,7 +2,7 @@
 // Looking about in the picture: wheel, one or two fingers, keys. A tap is no movement.
 import type { JSX, RefObject } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
-import type { Span } from '../model/span';
+import type { Span } from '../model/axis';
 import { mhzPerPixel, panned, pinched, placeOf, zoomed, type Frame } from './scale';
 
 const still = 6; // px that a finger may slip in a tap

@@ -5,7 +5,7 @@ import type { JSX } from 'preact';
 import { useEffect, useLayoutEffect, useMemo } from 'preact/hooks';
 import type { Settings } from '../api/types';
 import { discard } from '../edit/drafts';
-import { useEditing } from '../edit/use_editing';
+import { isTheirs, useEditing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { live } from '../feed/store';
 import { may } from '../session/session';
@@ -92,8 +92,8 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   useEscape(node.name, edited, acting);
   useLayoutEffect(() => acting.clear(), [node.name]);
 
-  const disabled = !live.value || acting.busy;
-  const tryOut = may('POST /nodes/{node}/what-if') && node.wanted !== undefined;
+  const disabled = !live.value || acting.busy || isTheirs(node);
+  const tryOut = may('POST /nodes/{node}/what-if') && (node.wanted !== undefined || isTheirs(node));
   const settings = tryOut ? front.settings : null;
   const change = (changed: Partial<Settings>): void => {
     if (!disabled) editing.change(changed);

@@ -2,7 +2,7 @@
 // Findings and problems in words.
 import { Fragment, type ComponentChildren, type JSX } from 'preact';
 import type { Finding } from '../api/types';
-import type { Level } from '../model/trouble';
+import type { Level } from '../model/condition';
 import type { Refusal } from './act';
 import { levelOfSeverity, Shape } from './shape';
 

@@ -3,7 +3,7 @@
 import type { JSX } from 'preact';
 import type { Severity } from '../api/types';
 import type { View } from '../browser/route';
-import type { Level } from '../model/trouble';
+import type { Level } from '../model/condition';
 
 const levels: Record<Level, JSX.Element> = {
   // Filled octagon with a cross.

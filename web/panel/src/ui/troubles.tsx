@@ -2,7 +2,6 @@
 // What is wrong with a node, in words; and each in a sentence, unless that stands elsewhere.
 import type { JSX } from 'preact';
 import type { Node } from '../api/types';
-import { troubles } from '../model/trouble';
 import { Tag } from './shape';
 
 interface Props {
@@ -13,7 +12,7 @@ interface Props {
 
 export const Troubles = ({ node, elsewhere }: Props): JSX.Element => (
   <ul class="troubles">
-    {troubles(node)
+    {node.conditions
       .filter(({ level }) => level !== 'calm')
       .map(({ level, word, sentence }) => (
         <li key={word}>

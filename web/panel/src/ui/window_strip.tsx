@@ -8,7 +8,7 @@ import type { Carrier, Node, Segment } from '../api/types';
 import { axis } from '../feed/show';
 import { along, type Axis } from '../model/axis';
 import { band, plural } from '../model/format';
-import { withoutSupply } from '../model/trouble';
+import { isLetIn, isPassed, windowOf, type Passing } from '../model/window';
 
 const width = 1000;
 
@@ -17,23 +17,16 @@ interface Props {
   segment: Segment | null;
 }
 
-// 'all': nothing is held back, as of an antenna without its filter. Null: it was not read yet.
-type Passband = readonly number[] | 'all' | null;
+// Undefined: it was not read yet.
+type Seen = Passing | undefined;
 
-function passbandOf(node: Node): Passband {
-  if (!node.seen) return null;
-  if (node.seen.passive || withoutSupply(node)) return 'all';
-  return node.seen.passband_mhz ?? 'all';
-}
-
-const edges = (passband: Passband): readonly number[] =>
-  passband === 'all' ? [0, Infinity] : (passband ?? []);
-const passbandWords = (passband: Passband): string =>
-  passband === null ? 'not known' : passband === 'all' ? 'everything' : band(passband);
-export const windowWords = (node: Node): string => passbandWords(passbandOf(node));
+const seenOf = ({ seen }: Node): Seen => seen && windowOf(seen);
+const seenWords = (seen: Seen): string =>
+  seen === undefined ? 'not known' : seen ? band(seen.passband_mhz) : 'everything';
+export const windowWords = (node: Node): string => seenWords(seenOf(node));
 
 interface Drawn {
-  passband: Passband;
+  seen: Seen;
   serves: Node['serves'];
   segment: Segment | null;
   scale: Axis;
@@ -45,10 +38,9 @@ const transmitter = 'v12m-4 0h8';
 type Sort = 'others' | 'heard' | 'outside' | 'keptOut' | 'sentIn';
 
 // Carriers by what the antenna makes of them.
-function sorted({ passband, serves, segment }: Drawn): Record<Sort, readonly Carrier[]> {
-  const [low = 0, high = 0] = edges(passband);
-  const isInside = ({ frequency_mhz: mhz }: Carrier): boolean =>
-    passband !== null && mhz >= low && mhz <= high;
+function sorted({ seen, serves, segment }: Drawn): Record<Sort, readonly Carrier[]> {
+  const isHeard = (carrier: Carrier): boolean => seen !== undefined && isPassed(seen, carrier);
+  const isIn = (carrier: Carrier): boolean => seen !== undefined && isLetIn(seen, carrier);
   const receivers = new Set(serves.map(({ receiver }) => receiver));
   const isServed = (carrier: Carrier): boolean =>
     carrier.receivers.some((name) => receivers.has(name));
@@ -58,15 +50,16 @@ function sorted({ passband, serves, segment }: Drawn): Record<Sort, readonly Car
   const served = receive.filter(isServed);
   return {
     others: receive.filter((carrier) => !isServed(carrier)),
-    heard: served.filter(isInside),
-    outside: served.filter((carrier) => !isInside(carrier)),
-    keptOut: transmit.filter((carrier) => !isInside(carrier)),
-    sentIn: transmit.filter(isInside),
+    heard: served.filter(isHeard),
+    outside: served.filter((carrier) => !isHeard(carrier)),
+    keptOut: transmit.filter((carrier) => !isIn(carrier)),
+    sentIn: transmit.filter(isIn),
   };
 }
-function Ground({ passband, segment, scale }: Drawn): JSX.Element {
+
+function Ground({ seen, segment, scale }: Drawn): JSX.Element {
   const x = (mhz: number): number => along(scale, mhz) * width;
-  const [low = 0, high = 0] = edges(passband);
+  const [low, high] = seen ? seen.passband_mhz : [0, Infinity];
   return (
     <>
       {segment?.lanes
@@ -74,7 +67,7 @@ function Ground({ passband, segment, scale }: Drawn): JSX.Element {
         .map(({ name, band_mhz: [from = 0, to = 0] }) => (
           <rect key={name} class="closed" x={x(from)} width={x(to) - x(from)} y="4" height="32" />
         ))}
-      {passband !== null && (
+      {seen !== undefined && (
         <rect class="passband" x={x(low)} width={Math.max(2, x(high) - x(low))} y="4" height="32" />
       )}
       <path class="axis" d={`M0 22H${width}`} />
@@ -102,7 +95,7 @@ function Strip(drawn: Drawn): JSX.Element {
       preserveAspectRatio="none"
       role="img"
       aria-label={
-        `Passes ${passbandWords(drawn.passband)}. ` +
+        `Passes ${seenWords(drawn.seen)}. ` +
         `${plural(outside.length, 'served carrier')} outside. ` +
         `${plural(sentIn.length, 'transmitter')} inside.`
       }
@@ -120,7 +113,7 @@ function Strip(drawn: Drawn): JSX.Element {
 // Readings come every second; what is drawn of them changes seldom.
 export function WindowStrip({ node, segment }: Props): JSX.Element | null {
   const scale = axis.value;
-  const drawn = { passband: passbandOf(node), serves: node.serves };
+  const drawn = { seen: seenOf(node), serves: node.serves };
   const same = JSON.stringify(drawn);
   return useMemo(
     () => scale && <Strip {...drawn} segment={segment} scale={scale} />,

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the daemon says of a node in a word or two, and how nodes are put in order by it.
+import type { Node } from '../api/types';
+import { keptFor } from './kept';
+
+export type Level = Node['conditions'][number]['level'];
+const order: readonly Level[] = ['fault', 'caution', 'moving', 'calm'];
+
+export function ageOf(node: Node & { heard: number }, now: number): number | null {
+  return node.seen ? node.seen.age_ms + Math.max(0, now - node.heard) : null;
+}
+
+// `staleAfterMs`: of the rack. A reading that nobody has renewed grows old here as it does there.
+export const isOld = (node: Node, ageMs: number | null, staleAfterMs: number): boolean =>
+  ageMs === null || node.seen?.quality === 'stale' || ageMs > staleAfterMs;
+
+// Everything of a node that a line in a list shows; equal for readings that differ in figures of its
+// supply and in age only.
+export const lookOf = keptFor((node: Node): string =>
+  JSON.stringify([
+    node.conditions,
+    node.wanted,
+    node.seen?.settings,
+    node.seen?.passband_mhz,
+    node.seen?.passive,
+    node.serves,
+  ]),
+);
+
+export const levelOf = (node: Node): Level => node.conditions[0]?.level ?? 'calm';
+
+export const worstFirst = (a: Node, b: Node): number =>
+  order.indexOf(levelOf(a)) - order.indexOf(levelOf(b)) || byName(a, b);
+
+// pontoon-2 before pontoon-10.
+const names = new Intl.Collator('en', { numeric: true });
+export const byName = (a: { name: string }, b: { name: string }): number =>
+  names.compare(a.name, b.name);
