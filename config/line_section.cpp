@@ -28,30 +28,37 @@ std::uint32_t read_baud(const Cursor& at) {
       at.integer_among(speeds, "a serial speed", "baud").value_or(usual));
 }
 
-SerialSetup read_serial(const Cursor& at, const std::filesystem::path& state_dir) {
+// What reading a line needs besides its place in the file.
+struct Around {
+  const std::filesystem::path& state_dir;
+  const LoadOptions& options;
+  Documents& documents;
+};
+
+LineSetup read_serial(const Cursor& at, const Around& around) {
   const Object object{at, {"name", "kind", "device"}, {"baud", "reading_age_ms"}};
   SerialSetup setup;
   if (const auto device = object["device"].text(1, longest_path))
-    setup.device = (state_dir / *device).lexically_normal();
+    setup.device = (around.state_dir / *device).lexically_normal();
   setup.baud = read_baud(object["baud"]);
   setup.reading_age = read_age(object["reading_age_ms"]);
   return setup;
 }
 
-UdpSetup read_udp(const Cursor& at, const std::filesystem::path& state_dir, Documents& documents) {
+LineSetup read_udp(const Cursor& at, const Around& around) {
   const Object object{at, {"name", "kind", "bind", "key_file"}, {"search_port", "reading_age_ms"}};
   UdpSetup setup;
   setup.bind = read_endpoint(object["bind"], 0).value_or(Endpoint{});
   const Cursor key_file = object["key_file"];
   if (const auto path = key_file.text(1, longest_path))
-    setup.key = read_key((state_dir / *path).lexically_normal(), key_file, documents);
+    setup.key = read_key((around.state_dir / *path).lexically_normal(), key_file, around.documents);
   if (const auto port = object["search_port"].integer(1, 65'535))
     setup.search_port = static_cast<std::uint16_t>(*port);
   setup.reading_age = read_age(object["reading_age_ms"]);
   return setup;
 }
 
-SimulatedSetup read_simulated(const Cursor& at, const LoadOptions& options) {
+LineSetup read_simulated(const Cursor& at, const Around& around) {
   const Object object{
       at,
       {"name", "kind"},
@@ -73,13 +80,23 @@ SimulatedSetup read_simulated(const Cursor& at, const LoadOptions& options) {
   }
   for (const Cursor& line : object["script"].elements(0, 1'000))
     if (auto text = line.text(1, 200)) {
-      if (options.script_error)
-        if (const auto error = options.script_error(*text))
+      if (around.options.script_error)
+        if (const auto error = around.options.script_error(*text))
           line.report("is not a command of the simulation: " + *error, "");
       setup.script.push_back(std::move(*text));
     }
   setup.reading_age = read_age(object["reading_age_ms"]);
   return setup;
+}
+
+// In the order of line_kinds.
+constexpr std::array<LineSetup (*)(const Cursor&, const Around&), line_kinds.size()> readers{
+    read_serial, read_udp, read_simulated};
+
+std::vector<std::string> words_of_kinds() {
+  std::vector<std::string> words;
+  for (const auto& kind : line_kinds) words.emplace_back(kind.word);
+  return words;
 }
 
 }  // namespace
@@ -95,7 +112,7 @@ LineSection::LineSection(const Cursor& at, const std::filesystem::path& state_di
 void LineSection::read_line(const Cursor& at, const std::filesystem::path& state_dir,
                             const LoadOptions& options, Documents& documents) {
   // Its kind decides which members a line has, so it is looked at before them.
-  const std::optional<LineKind> kind = at.member_if_any("kind").one_of<LineKind>();
+  const auto kind = at.member_if_any("kind").index_of(words_of_kinds());
   const std::optional<std::string> name = at.member_if_any("name").name();
   if (name && once_.add(*name, at.member_if_any("name")))
     names_.push_back(*name);
@@ -106,32 +123,26 @@ void LineSection::read_line(const Cursor& at, const std::filesystem::path& state
       Object{at, {"name", "kind"}, at.keys()};
     return;
   }
-  LineSetup setup;
-  switch (*kind) {
-    case LineKind::serial:
-      setup = read_serial(at, state_dir);
-      break;
-    case LineKind::udp:
-      setup = read_udp(at, state_dir, documents);
-      break;
-    case LineKind::simulated:
-      setup = read_simulated(at, options);
-      break;
-  }
+  auto setup = readers[*kind](at, {state_dir, options, documents});
   if (!name) return;
-  kinds_.emplace(*name, *kind);
   std::visit([&](auto& line) { line.name = {*name}; }, setup);
   setups_.push_back(std::move(setup));
 }
 
 bool LineSection::is_simulated(const std::string& line) const {
-  const auto kind = kinds_.find(line);
-  return kind != kinds_.end() && kind->second == LineKind::simulated;
+  const auto* setup = find(line);
+  return setup != nullptr && std::holds_alternative<SimulatedSetup>(*setup);
 }
 
-std::vector<std::uint8_t> LineSection::read_own_key(const Cursor& at, LineKind kind) {
+const LineSetup* LineSection::find(const std::string& line) const {
+  const auto found = std::ranges::find_if(
+      setups_, [&](const LineSetup& setup) { return name_of(setup).text == line; });
+  return found == setups_.end() ? nullptr : &*found;
+}
+
+std::vector<std::uint8_t> LineSection::read_own_key(const Cursor& at, const LineKind& kind) {
   if (!at.present()) return {};
-  if (kind == LineKind::simulated) {
+  if (!kind.is_open) {
     at.report("is given, but the line is simulated: nobody else can reach its nodes",
               "on serial and UDP lines only");
     return {};
@@ -143,9 +154,10 @@ std::vector<std::uint8_t> LineSection::read_own_key(const Cursor& at, LineKind k
 
 void LineSection::add_node(const Object& node, std::optional<NodeUid> uid,
                            const std::string& line) {
-  const auto kind = kinds_.find(line);
-  if (kind == kinds_.end()) return;
-  const bool by_endpoint = kind->second == LineKind::udp;
+  const auto* found = find(line);
+  if (found == nullptr) return;
+  const auto& kind = kind_of(*found);
+  const bool by_endpoint = kind.by_endpoint;
   const std::string needed = by_endpoint ? "endpoint" : "address";
   const std::string other = by_endpoint ? "address" : "endpoint";
   if (!node[needed].present())
@@ -162,14 +174,11 @@ void LineSection::add_node(const Object& node, std::optional<NodeUid> uid,
     addresses_[line].add(*address, node[needed]);
     on_line.address = static_cast<std::uint8_t>(*address);
   }
-  on_line.key = read_own_key(node["key_file"], kind->second);
+  on_line.key = read_own_key(node["key_file"], kind);
   if (!uid) return;
   on_line.uid = *uid;
-  const auto named = [&](const LineSetup& setup) {
-    return std::visit([&](const auto& each) { return each.name.text == line; }, setup);
-  };
-  const auto setup = std::ranges::find_if(setups_, named);
-  std::visit([&](auto& each) { each.nodes.push_back(on_line); }, *setup);
+  std::visit([&](auto& each) { each.nodes.push_back(on_line); },
+             setups_[static_cast<std::size_t>(found - setups_.data())]);
 }
 
 }  // namespace catwalk::config

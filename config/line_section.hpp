@@ -12,15 +12,8 @@
 #include "config/load.hpp"
 #include "config/rack_file.hpp"
 #include "config/reader.hpp"
-#include "daemon/base/words.hpp"
 
 namespace catwalk::config {
-
-enum class LineKind { serial, udp, simulated };
-constexpr auto words_of(LineKind) {
-  using enum LineKind;
-  return WordTable<LineKind, 3>{{{"serial", serial}, {"udp", udp}, {"simulated", simulated}}};
-}
 
 class LineSection {
  public:
@@ -45,14 +38,15 @@ class LineSection {
  private:
   void read_line(const Cursor& at, const std::filesystem::path& state_dir,
                  const LoadOptions& options, Documents& documents);
-  std::vector<std::uint8_t> read_own_key(const Cursor& at, LineKind kind);
+  std::vector<std::uint8_t> read_own_key(const Cursor& at, const LineKind& kind);
+  // Null: there is no such line whose kind could be read.
+  const LineSetup* find(const std::string& line) const;
 
   std::filesystem::path state_dir_;
   Documents* documents_;
   std::vector<std::string> names_;
   bool incomplete_ = false;
   Once<std::string> once_;
-  std::map<std::string, LineKind> kinds_;  // of lines whose kind could be read
   std::map<std::string, Once<std::int64_t>> addresses_;
   std::vector<LineSetup> setups_;
 };

@@ -75,9 +75,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   rack.show_control = read_show_control(object["show_control"]);
   for (const std::string& name : lines.names()) rack.plan.lines.push_back({name});
   rack.lines = std::move(lines).take();
-  for (const LineSetup& line : rack.lines)
-    rack.plan.line_timings[std::visit([](const auto& each) { return each.name; }, line)] =
-        timing_of(line);
+  for (const LineSetup& line : rack.lines) rack.plan.line_timings[name_of(line)] = timing_of(line);
   return rack;
 }
 

@@ -3,11 +3,13 @@
 // Everything that a rack file and the files it refers to say. Plain values: who opens the lines and
 // serves the panels makes of them what it needs. Its schema is schemas/rack.schema.json.
 
+#include <array>
 #include <chrono>
 #include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -61,6 +63,22 @@ struct SimulatedSetup {
 };
 
 using LineSetup = std::variant<SerialSetup, UdpSetup, SimulatedSetup>;
+
+// What holds for a kind of line: files are read by it, and lines are opened by it.
+struct LineKind {
+  std::string_view word;     // as a file has it
+  bool by_endpoint = false;  // its nodes are found by IP address and port, else by a short address
+  // Others can get at it: another controller, whom its nodes are asked about first, and strangers,
+  // against whom a node has a key.
+  bool is_open = false;
+};
+// In the order of LineSetup.
+inline constexpr std::array<LineKind, std::variant_size_v<LineSetup>> line_kinds{
+    {{"serial", false, true}, {"udp", true, true}, {"simulated", false, false}}};
+inline const LineKind& kind_of(const LineSetup& setup) { return line_kinds[setup.index()]; }
+inline const plan::LineName& name_of(const LineSetup& setup) {
+  return std::visit([](const auto& each) -> const plan::LineName& { return each.name; }, setup);
+}
 
 // PEM files; relative paths count from the state folder.
 struct TlsSetup {

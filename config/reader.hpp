@@ -75,6 +75,8 @@ class Cursor {
   // "7a10-0000002f": 48 bits; neither all zeros nor all ones.
   std::optional<NodeUid> uid() const;
 
+  // Which of these words it is.
+  std::optional<std::size_t> index_of(const std::vector<std::string>& words) const;
   template <HasWords Choice>
   std::optional<Choice> one_of() const {
     std::vector<std::string> names;
@@ -93,7 +95,6 @@ class Cursor {
 
   Cursor member(const Member& member) const;
   Cursor element(const Value& element, std::size_t index) const;
-  std::optional<std::size_t> index_of(const std::vector<std::string>& names) const;
   std::optional<std::int64_t> exactly(std::int64_t lowest, std::int64_t highest, int places,
                                       std::string_view unit, std::string_view step) const;
   // Says that the value is not what it should be.

@@ -4,7 +4,7 @@
 # evenings and random racks by the thousand. Prints what failed, and one line at the end.
 set -euo pipefail
 cd "$(dirname "$(readlink -f "$0")")/.."
-daemon/install_packages.sh
+daemon/install_packages.sh tests
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 

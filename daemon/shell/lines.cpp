@@ -85,8 +85,8 @@ struct Maker {
 rack::AskFirst lines_that_ask(const config::RackFile& rack) {
   rack::AskFirst ask;
   for (const auto& setup : rack.lines) {
-    if (std::holds_alternative<config::SimulatedSetup>(setup)) continue;
-    ask.lines.push_back(std::visit([](const auto& one) { return one.name; }, setup));
+    if (!config::kind_of(setup).is_open) continue;
+    ask.lines.push_back(config::name_of(setup));
     // A serial line is listened to for as long as its readings may be old.
     if (const auto* serial = std::get_if<config::SerialSetup>(&setup))
       ask.longest = std::max(ask.longest, serial->reading_age + std::chrono::seconds{1});
@@ -102,9 +102,8 @@ std::vector<NamedLine> make_lines(asio::io_context& io, const config::RackFile& 
 
 NamedLine make_line(asio::io_context& io, const config::RackFile& rack, const plan::LineName& name,
                     Voice voice) {
-  const auto setup = std::ranges::find(rack.lines, name, [](const config::LineSetup& line) {
-    return std::visit([](const auto& one) { return one.name; }, line);
-  });
+  const auto setup = std::ranges::find(
+      rack.lines, name, [](const config::LineSetup& line) { return config::name_of(line); });
   return std::visit(Maker{io, rack, voice}, *setup);
 }
 

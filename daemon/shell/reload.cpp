@@ -45,8 +45,7 @@ std::vector<plan::LineName> lines_that_differ(const config::RackFile& running,
                                               const config::RackFile& read) {
   std::vector<plan::LineName> names;
   for (std::size_t i = 0; i < read.lines.size(); ++i)
-    if (running.lines[i] != read.lines[i])
-      names.push_back(std::visit([](const auto& one) { return one.name; }, read.lines[i]));
+    if (running.lines[i] != read.lines[i]) names.push_back(config::name_of(read.lines[i]));
   return names;
 }
 

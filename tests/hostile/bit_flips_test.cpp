@@ -170,7 +170,7 @@ bool run_a_rack(store::OpenedStore& opened) {
   if (!opened.set_aside.empty()) on(rack::JournalFound{opened.set_aside});
   for (const auto& line : plan->lines) on(rack::LineWentUp{line});
   for (const auto& node : plan->nodes)
-    on(rack::NodeReported{uid(node.uid), reading_of(slide_at(3, 518))});
+    on(rack::NodeReported{uid(node.uid.bits()), reading_of(slide_at(3, 518))});
   on(rack::Tick{});
   const auto trouble = opened.journal.keep(records);
   if (!trouble) return true;

@@ -434,7 +434,7 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
   auto plan = stage(15);
   auto stern = plan.nodes.front();
   stern.name = {"stern"};
-  stern.uid = 2;
+  stern.uid = NodeUid::from_bits(2);
   plan.nodes.push_back(stern);
   auto& branch = plan.receivers.front().branches.front();
   branch.nodes.push_back(stern.name);
@@ -471,7 +471,7 @@ TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner bri
   auto plan = stage(15);
   auto stern = plan.nodes.front();
   stern.name = {"stern"};
-  stern.uid = 2;
+  stern.uid = NodeUid::from_bits(2);
   plan.nodes.push_back(stern);
   plan.receivers.front().branches.front().nodes.push_back(stern.name);
   auto& segment = plan.segments.front();

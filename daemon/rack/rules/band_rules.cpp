@@ -19,12 +19,12 @@ using plan::BandStatus;
 
 bool was_read(std::optional<BandBasis> basis) { return basis == BandBasis::read; }
 
-std::string in_words(std::optional<BandBasis> basis) {
+std::string how_read(std::optional<BandBasis> basis) {
   return std::string{basis ? name_of(*basis) : "nobody says how it was read"};
 }
 
 std::string source_of(const BandRow& row) {
-  return " Source" + (was_read(row.basis) ? "" : ", " + in_words(row.basis)) + ": " + row.source +
+  return " Source" + (was_read(row.basis) ? "" : ", " + how_read(row.basis)) + ": " + row.source +
          " (" + row.as_of + "). Check with the regulator.";
 }
 
@@ -137,7 +137,7 @@ void check_power(const std::vector<const BandRow*>& rows, const plan::Carrier& c
       carrier.name.text + " radiates " + in_words(*carrier.erp) + " e.r.p.; for " +
       in_words(most->band) + " " + in_words(*allowed_erp(*most)) + " e.r.p. (" +
       power_in_words(power) + ") is " +
-      (was_read(power.basis) ? "published" : "what the table has, " + in_words(power.basis)) + "." +
+      (was_read(power.basis) ? "published" : "what the table has, " + how_read(power.basis)) + "." +
       source_of(*most);
   findings.push_back(std::move(finding));
 }
