@@ -12,6 +12,7 @@
 #include "config/line_timing.hpp"
 #include "config/rack_sections.hpp"
 #include "config/receiver_section.hpp"
+#include "config/rf_values.hpp"
 #include "config/server_section.hpp"
 #include "config/show_control_section.hpp"
 #include "config/show_file.hpp"

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
@@ -546,4 +547,72 @@ TEST_CASE("who stands nearer than a receiver's figures begin is told, and who ha
             "Nearer than 0.400 MHz to a carrier no rejection of receiver singers is given, "
             "so what ear does there is not computed: a straight line down to 0 dB in the "
             "channel is assumed.") == 1);
+}
+
+// ---- two antennas into one amplifier -----------------------------------------------------------
+
+namespace {
+
+// The power (mW) at one frequency of x − c·x³, by a Fourier sum over one common period of all
+// tones; c of an amplifier whose products would be as strong as its tones, each of `ip3` mW:
+// amplitudes A = √(2P), 3/4·c·A³ = A.
+double cubed(const std::vector<std::pair<int, double>>& tones, double ip3, int at) {
+  constexpr int samples = 8'192;
+  const double c = 2.0 / (3.0 * ip3);
+  double real = 0.0;
+  double imaginary = 0.0;
+  for (int n = 0; n < samples; ++n) {
+    const auto turn = [n](int k) { return 2.0 * std::numbers::pi * k * n / samples; };
+    double x = 0.0;
+    for (const auto& [k, power] : tones) x += std::sqrt(2.0 * power) * std::cos(turn(k) + 0.3 * k);
+    const double y = x - c * x * x * x;
+    real += y * std::cos(turn(at)) * 2.0 / samples;
+    imaginary += y * std::sin(turn(at)) * 2.0 / samples;
+  }
+  return (real * real + imaginary * imaginary) / 2.0;
+}
+
+}  // namespace
+
+TEST_CASE("a cubic that two antennas feed makes the products that the budget has") {
+  // Bow hears a, stern b and c; a + b − c falls on alto, at 522.5 + 521.5 − 524 MHz. Neither
+  // antenna's own amplifier has all three.
+  auto plan = stage(15);
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = 2;
+  plan.nodes.push_back(stern);
+  const auto ip3 = PowerLevel::dbm(12);  // at its input
+  auto& receiver = plan.receivers.front();
+  receiver.input->input_ip3 = PowerLevel::dbm(120);
+  auto& branch = receiver.branches.front();
+  branch.nodes.push_back(stern.name);
+  branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(10), Decibel::of(4),
+                                      PowerLevel::dbm(20), ip3 + Decibel::of(10)}};
+  auto& segment = plan.segments.front();
+  const auto heard = [](plan::Carrier carrier, double by_bow, double by_stern) {
+    carrier.isolations = {{{"bow"}, *carrier.erp - PowerLevel::dbm(by_bow)},
+                          {{"stern"}, *carrier.erp - PowerLevel::dbm(by_stern)}};
+    return carrier;
+  };
+  segment.carriers = {
+      heard(microphone("alto", 520), -120, -120), heard(microphone("a", 522.5), -23, -160),
+      heard(microphone("b", 521.5), -160, -26), heard(microphone("c", 524), -160, -21)};
+  const auto settings = at(17, 523);
+  const auto budget = budget_of({plan, segment, plan.nodes.front(),
+                                 [&](const plan::NodeName&) { return std::optional{settings}; }},
+                                settings);
+  // To the rack amplifier: the filter, 17 dB of gain, 15 dB of feed, two ways.
+  const auto filter = plan.nodes.front().datasheet->tuned(settings).value();
+  const auto gain = [&](double megahertz) {
+    return 17.0 - filter.attenuation(Frequency::megahertz(megahertz)).value() - 15.0 -
+           10.0 * std::log10(2.0);
+  };
+  const std::vector<std::pair<int, double>> tones{{1045, ratio(-23 + gain(522.5))},
+                                                  {1043, ratio(-26 + gain(521.5))},
+                                                  {1048, ratio(-21 + gain(524))}};
+  const double at_amplifier = 10.0 * std::log10(cubed(tones, ratio(ip3.dbm()), 1040));
+  CHECK(budget.carriers.front().carrier->name.text == "alto");
+  CHECK(budget.carriers.front().intermodulation.dbm() ==
+        doctest::Approx(at_amplifier - gain(520)).epsilon(0.0002));
 }
