@@ -95,6 +95,10 @@ for (const size of Object.keys(sizes))
         });
         assert.ok(has >= needs, `${name} has ${has} px of ${needs}`);
       }
+      // Fields are not all that a phone shows of a journal.
+      const { height } = page.viewportSize();
+      const filters = await page.getByRole('search', { name: 'Filters of the journal' }).boundingBox();
+      assert.ok(filters.y + filters.height < 0.8 * height, `filters end at ${filters.y + filters.height}`);
       await page.context().close();
     });
 

@@ -119,8 +119,8 @@ bool serves(const plan::RackPlan& plan, const plan::NodeName& node, const plan::
          });
 }
 
-void check_carriers(const Surroundings& around, const plan::Node& node, const plan::Filter& filter,
-                    const plan::Settings& settings, std::vector<Finding>& findings) {
+void check_served(const Surroundings& around, const plan::Node& node, const plan::Filter& filter,
+                  const plan::Settings& settings, std::vector<Finding>& findings) {
   const auto passed = filter.surely_passed(settings.centre);
   for (const auto& carrier : around.segment.carriers) {
     if (!serves(around.plan, node.name, carrier) || covers(node, settings, carrier)) continue;
@@ -319,7 +319,7 @@ std::vector<Finding> check_plan(const Surroundings& around, const plan::Node& no
   std::vector<Finding> findings;
   const auto& filter = node.datasheet->filters[settings.filter];
   check_gain_limit(around.plan, node, settings.gain, findings);
-  check_carriers(around, node, filter, settings, findings);
+  check_served(around, node, filter, settings, findings);
   check_transmitters(around, node, filter, settings, findings);
   check_lanes(around, node, filter, settings, findings);
   check_diversity(around, node, settings, findings);

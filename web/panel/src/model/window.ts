@@ -11,7 +11,11 @@ export interface Window {
 // Null: without a filter everything is passed.
 export type Passing = Window | null;
 
-export const windowOf = (told: { passband_mhz?: number[]; skirt_mhz?: number }): Passing =>
+export interface ToldWindow {
+  passband_mhz?: number[];
+  skirt_mhz?: number;
+}
+export const windowOf = (told: ToldWindow): Passing =>
   told.passband_mhz
     ? {
         passband_mhz: [told.passband_mhz[0] ?? 0, told.passband_mhz[1] ?? 0],

@@ -43,7 +43,10 @@ export function SettingsSection({ node, editing, refusal, acting, place }: Props
   return (
     <section class="part form" aria-label="Settings" ref={place}>
       <h2>
-        Settings <span class="quiet">{theirs ? 'as seen' : draft ? 'edited here, not sent' : 'as wanted'}</span>
+        Settings{' '}
+        <span class="quiet">
+          {theirs ? 'as seen' : draft ? 'edited here, not sent' : 'as wanted'}
+        </span>
       </h2>
       <NothingToSet node={node} />
       {fields && (

@@ -57,7 +57,8 @@ function WhatHappens({ asked, preview }: Pick<Props, 'asked' | 'preview'>): JSX.
   return (
     <>
       <p>
-        {preview && ifANodeFails[preview.if_a_node_fails]} It can be turned back with Abort while it is under way.
+        {preview && ifANodeFails[preview.if_a_node_fails]} It can be turned back with Abort while it
+        is under way.
       </p>
       {cue !== undefined && taken !== cue.name && (
         <p>

@@ -5,8 +5,8 @@ import type { Settings, Supposed } from '../api/types';
 import type { Draft } from '../edit/drafts';
 import type { HeardNode } from '../feed/state';
 import type { Following } from '../ui/use_answer';
-import { windowOf } from '../model/window';
-import { curveFor, type Shown, type Truth } from './curve';
+import { windowOf, type ToldWindow } from '../model/window';
+import { curveFor, type Curve, type Shown, type Truth } from './curve';
 import { fates as fatesOf, harmedBy, productsAt, type Fate, type Product } from './passing';
 import type { Told } from './use_spectrum';
 
@@ -23,6 +23,12 @@ export interface InFront {
   harmed: ReadonlySet<string>;
 }
 
+const truth = (settings: Settings, curve: Curve, window: ToldWindow): Truth => ({
+  settings,
+  curve,
+  window: windowOf(window),
+});
+
 // What the daemon has computed of the node: of its edits, and of the settings that it has.
 function useTruths(node: string, told: Told, supposed: Supposed | null): readonly Truth[] {
   const { spectrum, settings } = told;
@@ -34,8 +40,8 @@ function useTruths(node: string, told: Told, supposed: Supposed | null): readonl
   return useMemo(() => {
     const response = supposed?.response;
     return [
-      ...(response ? [{ settings: response.settings, curve: response, window: windowOf(response) }] : []),
-      ...(entry && known ? [{ settings: known, curve: entry.response, window: windowOf(entry) }] : []),
+      ...(response ? [truth(response.settings, response, response)] : []),
+      ...(entry && known ? [truth(known, entry.response, entry)] : []),
     ];
   }, [supposed, entry, known]);
 }
