@@ -138,7 +138,7 @@ int measure(const BenchOptions& options) {
   const auto span = rack::span_of_show(many);
   const auto settings = [&](const plan::NodeName& name) -> std::optional<plan::Settings> {
     // In the window of what it hears, with more gain than it needs: products come up.
-    const auto number = static_cast<int>(many.find(name)->uid & 0xFFU);
+    const auto number = static_cast<int>(many.find(name)->uid.bits() & 0xFFU);
     return plan::Settings{rf::Gain::decibels(12), 0,
                           rf::Frequency::megahertz(490 + 27 * (number / 2 % 6)), true, ""};
   };

@@ -580,7 +580,7 @@ TEST_CASE("a cubic that two antennas feed makes the products that the budget has
   auto plan = stage(15);
   auto stern = plan.nodes.front();
   stern.name = {"stern"};
-  stern.uid = 2;
+  stern.uid = NodeUid::from_bits(2);
   plan.nodes.push_back(stern);
   const auto ip3 = PowerLevel::dbm(12);  // at its input
   auto& receiver = plan.receivers.front();
