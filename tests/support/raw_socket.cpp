@@ -162,16 +162,23 @@ bool RawWebSocket::send(unsigned char opcode, std::string_view payload, bool mas
   return client_.say(frame);
 }
 
+// A long message comes in several frames (RFC 6455, section 5.4): all but the first are of opcode
+// 0.
 RawWebSocket::Message RawWebSocket::next() {
-  const auto head = client_.take(2);
-  if (head.size() < 2) return {};
   Message message;
-  message.opcode = static_cast<unsigned char>(head[0]) & 0x0F;
-  std::size_t length = static_cast<unsigned char>(head[1]) & 0x7F;
-  const auto longer = length == 126 ? client_.take(2) : length == 127 ? client_.take(8) : "";
-  if (!longer.empty()) length = 0;
-  for (const char c : longer) length = length << 8 | static_cast<unsigned char>(c);
-  message.payload = client_.take(length);
+  for (bool whole = false; !whole;) {
+    const auto head = client_.take(2);
+    if (head.size() < 2) return {};
+    const auto first = static_cast<unsigned char>(head[0]);
+    whole = (first & 0x80U) != 0;
+    if (const auto opcode = static_cast<unsigned char>(first & 0x0FU); opcode != 0)
+      message.opcode = opcode;
+    std::size_t length = static_cast<unsigned char>(head[1]) & 0x7F;
+    const auto longer = length == 126 ? client_.take(2) : length == 127 ? client_.take(8) : "";
+    if (!longer.empty()) length = 0;
+    for (const char c : longer) length = length << 8 | static_cast<unsigned char>(c);
+    message.payload += client_.take(length);
+  }
   return message;
 }
 

@@ -96,7 +96,7 @@ TEST_CASE("an IPv6 endpoint is written in brackets and kept without them") {
   const Loaded loaded = load_text(files, "rack.json");
   REQUIRE(loaded.rack);
   CHECK(std::get<UdpSetup>(loaded.rack->lines[1]).nodes.at(0).endpoint ==
-        Endpoint{"2001:db8::7", 47311});
+        parse_endpoint("[2001:db8::7]:47311", 0));
 }
 
 TEST_CASE("references count from the rack file, devices and keys from the state folder") {

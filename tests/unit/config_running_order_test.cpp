@@ -128,9 +128,10 @@ TEST_CASE("the zone that was probably meant is found by its name or by its city"
 TEST_CASE("show control is read with who may send and who is told") {
   const auto setup = rack_of(base_files()).show_control;
   REQUIRE(setup);
-  CHECK(setup->bind == Endpoint{"0.0.0.0", 47480});
-  CHECK(setup->senders == std::vector<Sender>{{"192.0.2.20", std::nullopt}, {"192.0.2.21", 53000}});
-  CHECK(setup->subscribers == std::vector<Endpoint>{{"192.0.2.20", 53001}});
+  CHECK(setup->bind == parse_endpoint("0.0.0.0:47480", 0));
+  CHECK(setup->senders == std::vector<Sender>{{*parse_ip("192.0.2.20"), std::nullopt},
+                                              {*parse_ip("192.0.2.21"), 53000}});
+  CHECK(setup->subscribers == std::vector{*parse_endpoint("192.0.2.20:53001")});
 }
 
 TEST_CASE("show control is off unless it is asked for, and tells nobody unless told to") {
@@ -151,10 +152,10 @@ TEST_CASE("show control may speak IPv6") {
   edit(files, "rack.json", "192.0.2.20:53001", "[2001:db8::20]:53001");
   const auto setup = rack_of(files).show_control;
   REQUIRE(setup);
-  CHECK(setup->bind == Endpoint{"::", 0});
-  CHECK(setup->senders ==
-        std::vector<Sender>{{"2001:db8::20", std::nullopt}, {"2001:db8::21", 53000}});
-  CHECK(setup->subscribers == std::vector<Endpoint>{{"2001:db8::20", 53001}});
+  CHECK(setup->bind == parse_endpoint("[::]:0", 0));
+  CHECK(setup->senders == std::vector<Sender>{{*parse_ip("2001:db8::20"), std::nullopt},
+                                              {*parse_ip("2001:db8::21"), 53000}});
+  CHECK(setup->subscribers == std::vector{*parse_endpoint("[2001:db8::20]:53001")});
 }
 
 TEST_CASE("of each line it is known how fast it is to be expected") {
