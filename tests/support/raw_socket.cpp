@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <stdexcept>
+#include <utility>
 
 namespace catwalk::test {
 namespace {
@@ -162,24 +163,24 @@ bool RawWebSocket::send(unsigned char opcode, std::string_view payload, bool mas
   return client_.say(frame);
 }
 
-// A long message comes in several frames (RFC 6455, section 5.4): all but the first are of opcode
-// 0.
+// A long message comes in several frames, all but the first of opcode 0, and between them may stand
+// one that controls (RFC 6455, section 5.4).
 RawWebSocket::Message RawWebSocket::next() {
-  Message message;
-  for (bool whole = false; !whole;) {
+  for (;;) {
     const auto head = client_.take(2);
     if (head.size() < 2) return {};
     const auto first = static_cast<unsigned char>(head[0]);
-    whole = (first & 0x80U) != 0;
-    if (const auto opcode = static_cast<unsigned char>(first & 0x0FU); opcode != 0)
-      message.opcode = opcode;
+    const auto opcode = static_cast<unsigned char>(first & 0x0FU);
     std::size_t length = static_cast<unsigned char>(head[1]) & 0x7F;
     const auto longer = length == 126 ? client_.take(2) : length == 127 ? client_.take(8) : "";
     if (!longer.empty()) length = 0;
     for (const char c : longer) length = length << 8 | static_cast<unsigned char>(c);
-    message.payload += client_.take(length);
+    auto payload = client_.take(length);
+    if (opcode >= close) return {opcode, std::move(payload)};
+    if (opcode != 0) begun_ = {opcode, {}};
+    begun_.payload += payload;
+    if ((first & 0x80U) != 0) return std::exchange(begun_, {});
   }
-  return message;
 }
 
 std::string RawWebSocket::next_text() {

@@ -84,6 +84,7 @@ class RawWebSocket {
 
  private:
   TcpClient client_;
+  Message begun_;  // of a message that comes in several frames
 };
 
 // A UDP socket on 127.0.0.1.
