@@ -153,7 +153,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   const auto& name = node.name.text;
   turn.know(node, &NodeState::seen,
             std::optional{Seen{from_wire(reading.settings), reading, turn.now}});
-  turn.know<plan::Settings>(node, &NodeState::maybe, std::nullopt);
+  if (node.maybe) turn.know<plan::Settings>(node, &NodeState::maybe, std::nullopt);
   if (node.link != Link::answering) turn.state.ahead_at.reset();
   node.link = Link::answering;
   node.was_lost = false;

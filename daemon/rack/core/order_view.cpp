@@ -14,9 +14,8 @@ bool is_by_itself(const plan::Trigger& trigger) {
 }  // namespace
 
 const plan::Cue* next_cue(const State& state) {
-  const auto& cues = state.plan->running_order.cues;
-  const std::size_t next = state.at_cue ? *state.at_cue + 1 : 0;
-  return next < cues.size() ? &cues[next] : nullptr;
+  const auto& order = state.plan->running_order;
+  return order.after(state.at_cue ? &order.cues[*state.at_cue].name : nullptr);
 }
 
 std::string not_by_itself(const State& state) {

@@ -27,10 +27,10 @@ bool switch_changed(const State& state) {
          });
 }
 
-// Renews the views of nodes. True: some are not as they were.
-bool show_nodes(State& state, std::vector<NodeViewPtr>& shown) {
-  if (!state.nodes.changed()) return false;
-  const auto before = std::exchange(shown, {});
+// The views of all nodes, renewed where a node is not as it was shown. Nothing: all are.
+std::optional<std::vector<NodeViewPtr>> show_nodes(State& state) {
+  if (!state.nodes.changed()) return std::nullopt;
+  std::vector<NodeViewPtr> shown;
   for (std::size_t place = 0; place < state.nodes.size(); ++place) {
     const auto& node = state.nodes[place];
     if (state.nodes.changed(place)) {
@@ -44,7 +44,8 @@ bool show_nodes(State& state, std::vector<NodeViewPtr>& shown) {
     shown.push_back(node.view);
   }
   state.nodes.were_shown();
-  return shown != before;
+  if (state.snapshot && shown == state.snapshot->nodes) return std::nullopt;
+  return shown;
 }
 
 // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is answered
@@ -71,13 +72,15 @@ std::optional<Publish> next_snapshot(Turn& turn) {
   state.order = order_of(state);
   if (state.alarms.changed()) find_causes(state);
   const RackFacts& facts = state;
-  auto next =
-      state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
   const bool rows = state.lines.changed() || state.alarms.changed() || state.ticks.changed() ||
                     state.changes.changed();
-  const bool nodes = show_nodes(state, next->nodes);
-  if (!nodes && !rows && facts == *next && state.switch_view == next->switching)
-    return std::nullopt;
+  auto nodes = show_nodes(state);
+  const bool same = state.snapshot && !nodes && !rows && facts == *state.snapshot &&
+                    state.switch_view == state.snapshot->switching;
+  if (same) return std::nullopt;
+  auto next =
+      state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
+  if (nodes) next->nodes = std::move(*nodes);
   share(next->lines, state.lines);
   share(next->alarms, state.alarms);
   share(next->ticks, state.ticks);
