@@ -108,6 +108,17 @@ plan::RackPlan stage(double feed_loss) {
   return plan;
 }
 
+// A second node like the first, on the same branch: what follows is behind a combiner of the two.
+plan::Branch& combine_with_stern(plan::RackPlan& plan) {
+  auto stern = plan.nodes.front();
+  stern.name = {"stern"};
+  stern.uid = NodeUid::from_bits(2);
+  plan.nodes.push_back(stern);
+  auto& branch = plan.receivers.front().branches.front();
+  branch.nodes.push_back(stern.name);
+  return branch;
+}
+
 plan::Settings at(double gain, double centre, std::uint8_t filter = 0) {
   return {Gain::decibels(gain), filter, Frequency::megahertz(centre), true, ""};
 }
@@ -433,12 +444,7 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
   // Stern hears the ear with −3 dBm, bow with −103. Stern has no power: 1 dB; 15 dB of feed; two
   // ways, 3.01 dB; then 10 dB of gain, with 20 dBm at the compression point.
   auto plan = stage(15);
-  auto stern = plan.nodes.front();
-  stern.name = {"stern"};
-  stern.uid = NodeUid::from_bits(2);
-  plan.nodes.push_back(stern);
-  auto& branch = plan.receivers.front().branches.front();
-  branch.nodes.push_back(stern.name);
+  auto& branch = combine_with_stern(plan);
   branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(10), Decibel::of(4),
                                       PowerLevel::dbm(20), PowerLevel::dbm(35)}};
   auto& segment = plan.segments.front();
@@ -470,11 +476,7 @@ TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner bri
   // −140 dBc/Hz in 200 kHz are −87 dBc. Bow hears the ear with −103 dBm, stern with −3 dBm; stern
   // has no power, and so 1 dB of loss where bow has 17 dB of gain, less its filter's loss.
   auto plan = stage(15);
-  auto stern = plan.nodes.front();
-  stern.name = {"stern"};
-  stern.uid = NodeUid::from_bits(2);
-  plan.nodes.push_back(stern);
-  plan.receivers.front().branches.front().nodes.push_back(stern.name);
+  combine_with_stern(plan);
   auto& segment = plan.segments.front();
   auto ear = in_ear("ear", 600, 10);
   ear.isolations = {{{"bow"}, Decibel::of(120)}, {{"stern"}, Decibel::of(20)}};
@@ -578,15 +580,10 @@ TEST_CASE("a cubic that two antennas feed makes the products that the budget has
   // Bow hears a, stern b and c; a + b − c falls on alto, at 522.5 + 521.5 − 524 MHz. Neither
   // antenna's own amplifier has all three.
   auto plan = stage(15);
-  auto stern = plan.nodes.front();
-  stern.name = {"stern"};
-  stern.uid = NodeUid::from_bits(2);
-  plan.nodes.push_back(stern);
+  auto& branch = combine_with_stern(plan);
   const auto ip3 = PowerLevel::dbm(12);  // at its input
   auto& receiver = plan.receivers.front();
   receiver.input->input_ip3 = PowerLevel::dbm(120);
-  auto& branch = receiver.branches.front();
-  branch.nodes.push_back(stern.name);
   branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(10), Decibel::of(4),
                                       PowerLevel::dbm(20), ip3 + Decibel::of(10)}};
   auto& segment = plan.segments.front();
