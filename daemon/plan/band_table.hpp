@@ -40,13 +40,12 @@ constexpr auto words_of(PowerKind) {
   using enum PowerKind;
   return WordTable<PowerKind, 3>{{{"conducted", conducted}, {"e.r.p.", erp}, {"e.i.r.p.", eirp}}};
 }
-using catwalk::name_of;
 
 struct BandPower {
   double milliwatts = 0.0;
   PowerKind kind = PowerKind::conducted;
-  std::optional<BandBasis> basis =
-      {};  // of the figure, which may not be that of its row; absent: nobody says
+  // Of the figure, which may not be that of its row; absent: nobody says.
+  std::optional<BandBasis> basis = {};
   friend bool operator==(const BandPower&, const BandPower&) = default;
 };
 

@@ -69,7 +69,6 @@ constexpr auto words_of(AfterRestart) {
   using enum AfterRestart;
   return WordTable<AfterRestart, 3>{{{"wait", wait}, {"finish", finish}, {"roll back", roll_back}}};
 }
-using catwalk::name_of;
 
 struct RunningOrder {
   std::vector<Cue> cues;  // empty: there is none

@@ -38,7 +38,6 @@ constexpr auto words_of(CarrierUse) {
   using enum CarrierUse;
   return WordTable<CarrierUse, 2>{{{"receive", receive}, {"transmit", transmit}}};
 }
-using catwalk::name_of;
 
 struct Carrier {
   CarrierName name;
@@ -86,7 +85,6 @@ constexpr auto words_of(IfNodeFails) {
   using enum IfNodeFails;
   return WordTable<IfNodeFails, 2>{{{"roll back", roll_back}, {"go on", go_on}}};
 }
-using catwalk::name_of;
 
 struct Segment {
   SegmentName name;

@@ -40,7 +40,6 @@ constexpr auto words_of(AlarmPriority) {
   return WordTable<AlarmPriority, 4>{
       {{"urgent", urgent}, {"high", high}, {"medium", medium}, {"low", low}}};
 }
-using catwalk::name_of;
 AlarmPriority priority_of(AlarmKind kind);
 
 // The alarm that this one stands under: its cause, unless that was seen already and this one was

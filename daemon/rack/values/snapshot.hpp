@@ -52,7 +52,6 @@ constexpr auto words_of(Agreement) {
                                   {"drifted", drifted},
                                   {"not-ours", not_ours}}};
 }
-using catwalk::name_of;
 
 // Where a change stands. The last four are fates.
 enum class ChangeStage {
@@ -76,7 +75,6 @@ constexpr auto words_of(ChangeStage) {
                                     {"unreachable", unreachable},
                                     {"interrupted", interrupted}}};
 }
-using catwalk::name_of;
 constexpr bool is_fate(ChangeStage stage) {
   return stage == ChangeStage::settled || stage == ChangeStage::failed ||
          stage == ChangeStage::unreachable;
@@ -167,7 +165,6 @@ constexpr auto words_of(Control) {
   using enum Control;
   return WordTable<Control, 3>{{{"ours", ours}, {"asking", asking}, {"watching", watching}}};
 }
-using catwalk::name_of;
 struct NoControl {
   Outcome outcome;
   std::string sentence;

@@ -52,7 +52,6 @@ constexpr auto words_of(SwitchStage) {
                                     {"rolled-back", rolled_back},
                                     {"stuck", stuck}}};
 }
-using catwalk::name_of;
 constexpr bool is_end(SwitchStage stage) { return stage >= SwitchStage::done; }
 
 // Where one of its nodes is.
@@ -73,7 +72,6 @@ constexpr auto words_of(Whereabouts) {
                                     {"unknown", unknown},
                                     {"not-ours", not_ours}}};
 }
-using catwalk::name_of;
 
 // What it is doing in the step that is under way.
 enum class Progress {
@@ -93,7 +91,6 @@ constexpr auto words_of(Progress) {
                                  {"reading-back", reading_back},
                                  {"failed", failed}}};
 }
-using catwalk::name_of;
 
 struct SwitchedNode {
   plan::NodeName node;

@@ -74,7 +74,6 @@ constexpr auto words_of(Rule) {
                               {"node-left-out", node_left_out},
                               {"if-power-fails", if_power_fails}}};
 }
-using catwalk::name_of;
 
 // One figure behind a finding: {"low", 470.1, "MHz"}.
 struct Number {

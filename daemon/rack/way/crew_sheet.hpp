@@ -43,7 +43,6 @@ constexpr auto words_of(CrewMoment) {
   using enum CrewMoment;
   return WordTable<CrewMoment, 3>{{{"before", before}, {"meanwhile", meanwhile}, {"after", after}}};
 }
-using catwalk::name_of;
 
 struct CrewRow {
   std::string key;  // "vocal-2.move": once in its sheet, and not another when the sheet grows

@@ -74,20 +74,6 @@ struct Conditions {
 
 }  // namespace
 
-std::string_view name_of(Level level) {
-  switch (level) {
-    case Level::fault:
-      return "fault";
-    case Level::caution:
-      return "caution";
-    case Level::moving:
-      return "moving";
-    case Level::calm:
-      return "calm";
-  }
-  return "?";
-}
-
 std::vector<Condition> conditions_of(const rack::NodeView& node) {
   Conditions found;
   found.link(node);

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/rack/values/snapshot.hpp"
 
 namespace catwalk::web {
@@ -17,7 +18,12 @@ enum class Level {
   moving,   // something is under way
   calm,     // as wanted
 };
-std::string_view name_of(Level level);
+constexpr auto words_of(Level) {
+  using enum Level;
+  return WordTable<Level, 4>{
+      {{"fault", fault}, {"caution", caution}, {"moving", moving}, {"calm", calm}}};
+}
+using catwalk::name_of;
 
 struct Condition {
   Level level = Level::calm;

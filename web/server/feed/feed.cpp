@@ -58,6 +58,7 @@ Feed::Feed(std::string server_id, rack::SnapshotPtr first)
 
 SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
   Json message = {{"type", "change"}, {"sequence", sequence_ + 1}, {"at", time_text(now)}};
+  const auto without_news = message.size();
   if (!same_rack(*last_, *next)) message["rack"] = render_rack(*next);
   Json nodes = Json::array();
   const bool same_nodes = last_->plan == next->plan && last_->nodes.size() == next->nodes.size();
@@ -78,7 +79,7 @@ SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
   if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
   if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
   last_ = std::move(next);
-  if (message.size() == 3) return nullptr;
+  if (message.size() == without_news) return nullptr;
   ++sequence_;
   changes_.push_back(share(message));
   if (changes_.size() > changes_kept) changes_.pop_front();
