@@ -93,7 +93,7 @@ std::string take(std::string_view name, std::string_view value, Options& options
     return value == "yes" || value == "no" ? "" : wrong("yes or no");
   }
   if (name == "--break") {
-    const auto mutation = named<Mutation>(value);
+    const auto mutation = catwalk::named<Mutation>(value);
     if (mutation) options.mutation = *mutation;
     return mutation ? "" : wrong("one of those that --help lists");
   }
