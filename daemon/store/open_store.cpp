@@ -39,26 +39,27 @@ Remains remains_of(const std::filesystem::path& file) {
   attempt([&] {
     if (prepare_files(file)) return;
     Connection connection{file.string(), Connection::Access::read};
-    const auto fact = [&](const std::string& name, auto take) {
+    // Only the columns that it takes: a schema that lost another one must not hide it.
+    const auto fact = [&](const std::string& name, const std::string& columns, auto take) {
       attempt([&] {
         Statement found{connection,
-                        "SELECT number, text, more FROM facts WHERE name = '" + name + "'"};
+                        "SELECT " + columns + " FROM facts WHERE name = '" + name + "'"};
         if (found.step())
           take(Row{found, "facts"});
         else if (name == "lock")
           remains.lock.emplace(std::nullopt);
       });
     };
-    fact("epoch", [&](const Row& row) {
+    fact("epoch", "number", [&](const Row& row) {
       constexpr std::int64_t last = std::numeric_limits<std::uint32_t>::max() - 1;
       remains.epoch = protocol::Epoch{static_cast<std::uint32_t>(row.integer(0, 0, last))};
     });
     attempt([&] { remains.spoken = spoken_in(connection); });
-    fact("lock", [&](const Row& row) {
+    fact("lock", "number, text, more", [&](const Row& row) {
       remains.lock.emplace(rack::Lock{row.text(1), row.text(2), row.time(0)});
     });
-    fact("segment", [&](const Row& row) { remains.segment = row.text(1); });
-    fact("last_alarm", [&](const Row& row) { remains.last_alarm = row.number(0); });
+    fact("segment", "text", [&](const Row& row) { remains.segment = row.text(0); });
+    fact("last_alarm", "number", [&](const Row& row) { remains.last_alarm = row.number(0); });
     attempt([&] { remains.last_change = last_change_in_journal(connection); });
   });
   return remains;

@@ -301,6 +301,17 @@ TEST_CASE("when nobody can say whether the rack was locked it is locked, and say
   CHECK(opened.set_aside.find("it is locked now") != std::string::npos);
 }
 
+TEST_CASE("facts that lost a column: what stands in the others is still found") {
+  const OpenBench bench;
+  bench.write();
+  REQUIRE(by_hand(bench.file, "ALTER TABLE facts RENAME COLUMN more TO mort") == "");
+  const auto opened = bench.open();
+  CHECK_FALSE(opened.set_aside.empty());
+  CHECK(opened.restored.epoch.value > evening_s + 1'000);
+  CHECK(opened.restored.segment == "finale");
+  CHECK(opened.set_aside.find("it is locked now") != std::string::npos);  // its reason is gone
+}
+
 TEST_CASE("a rack that was open stays open when the rest of its journal is broken") {
   const OpenBench bench;
   {
