@@ -5,13 +5,16 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <random>
+#include <set>
 #include <tuple>
 
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/share.hpp"
@@ -143,6 +146,31 @@ TEST_CASE("more loss before the amplifier never improves a noise figure") {
       before = now;
     }
   }
+}
+
+TEST_CASE("a finding is never milder nor harder than the row of its rule says") {
+  std::set<Rule> met;
+  for (unsigned seed = 1; seed <= test::share_of(60U); ++seed) {
+    CAPTURE(seed);
+    const auto plan = test::physics_rack(4, 40, seed);
+    std::vector<Finding> findings = check_segment(plan, plan.segments.front()).findings;
+    for (const int gain : {-40, -12, 3, 27})
+      for (const int centre : {0, 470, 490, 2'000}) {
+        auto settings = settings_at(gain, centre);
+        settings.filter = static_cast<std::uint8_t>(seed % 3);
+        settings.power = seed % 4 != 0;
+        std::ranges::move(check(around(plan), plan.nodes.front(), settings).findings,
+                          std::back_inserter(findings));
+      }
+    for (const auto& finding : findings) {
+      CAPTURE(finding.sentence);
+      const auto& row = row_of(finding.rule);
+      CHECK(row.rule == finding.rule);
+      CHECK((finding.severity >= row.mildest && finding.severity <= row.hardest));
+      met.insert(finding.rule);
+    }
+  }
+  CHECK(met.size() >= 10);  // of 25: enough to be worth the name
 }
 
 TEST_CASE("what a search counts of loads is what the rules find") {

@@ -15,15 +15,27 @@ namespace {
 using plan::Settings;
 using rf::Decibel;
 
-// Of settings that are not clean: the first rule of the physics that objects.
-std::optional<LimitedBy> objection(const Verdict& verdict) {
-  for (const auto& finding : verdict.findings) {
-    if (finding.severity == Severity::note) continue;
-    if (finding.rule == Rule::amplifier_overload) return LimitedBy::amplifier_overload;
-    if (finding.rule == Rule::receiver_overload) return LimitedBy::receiver_overload;
-    if (finding.rule == Rule::intermodulation_on_carrier) return LimitedBy::intermodulation;
-    if (finding.rule == Rule::chain_gain) return LimitedBy::chain_gain;
+// What holds a gain down, of the rules that can.
+std::optional<LimitedBy> limit_by(Rule rule) {
+  switch (rule) {
+    case Rule::amplifier_overload:
+      return LimitedBy::amplifier_overload;
+    case Rule::receiver_overload:
+      return LimitedBy::receiver_overload;
+    case Rule::intermodulation_on_carrier:
+      return LimitedBy::intermodulation;
+    case Rule::chain_gain:
+      return LimitedBy::chain_gain;
+    default:
+      return std::nullopt;
   }
+}
+
+// Of settings that are not clean: the first of them that objects.
+std::optional<LimitedBy> objection(const Verdict& verdict) {
+  for (const auto& finding : verdict.findings)
+    if (const auto limit = limit_by(finding.rule); limit && finding.severity != Severity::note)
+      return limit;
   return std::nullopt;
 }
 
@@ -41,18 +53,7 @@ LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
         return LimitedBy::co_channel;
     }
   }
-  switch (room.up_stops.value_or(Rule::gain_limit)) {
-    case Rule::amplifier_overload:
-      return LimitedBy::amplifier_overload;
-    case Rule::receiver_overload:
-      return LimitedBy::receiver_overload;
-    case Rule::intermodulation_on_carrier:
-      return LimitedBy::intermodulation;
-    case Rule::chain_gain:
-      return LimitedBy::chain_gain;
-    default:
-      return LimitedBy::noise;
-  }
+  return limit_by(room.up_stops.value_or(Rule::gain_limit)).value_or(LimitedBy::noise);
 }
 
 bool is_clean(const Verdict& verdict) {

@@ -2,6 +2,7 @@
 #include "daemon/rack/rules/physics_rules.hpp"
 
 #include <algorithm>
+#include <array>
 #include <iterator>
 #include <optional>
 #include <set>
@@ -64,16 +65,55 @@ std::optional<Decibel> missing_protection(const CarrierBudget& one) {
   return one.receiver->input->protection_ratio - (*one.weakest - one.intermodulation);
 }
 
-void check_served_carriers(const plan::Limits& limits, const Budget& budget,
-                           std::vector<Breach>& all) {
+void check_links(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
   for (std::size_t i = 0; i < budget.carriers.size(); ++i)
     if (const auto margin = budget.carriers[i].margin())
       breach_if(all, Rule::link_margin, i, limits.link_margin - *margin);
+}
+
+void check_products(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
   for (std::size_t i = 0; i < budget.carriers.size(); ++i)
     if (auto breach = products_on(limits, budget.carriers[i])) {
       breach->which = i;
       all.push_back(*breach);
     }
+}
+
+// ---- counted ----------------------------------------------------------------------------------
+
+// The same of the loads alone, which a search has at hand for every gain.
+void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
+                      Count& count) {
+  const double by = (Decibel::of(gain) - rounding).ratio();
+  // A margin is missed where the power exceeds the limit less the margin.
+  const double compression = (-limits.compression_margin).ratio();
+  for (const auto& one : loads.amplifiers) {
+    const double power = one.power * by + (one.steady + one.foreign) * (-rounding).ratio();
+    if (power > one.limit)
+      ++count.refusals;
+    else if (power > one.limit * compression)
+      ++count.cautions;
+  }
+}
+
+void count_chain_gains(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
+                       Count& count) {
+  const auto set = gain.decibels();
+  for (const auto& one : loads.chain_gains)
+    if (one.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
+        one.highest + set > (limits.highest_chain_gain + rounding).value())
+      ++count.cautions;
+}
+
+void count_receivers(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
+                     Count& count) {
+  const double by = (Decibel::of(gain) - rounding).ratio();
+  const double overload = (-limits.overload_margin).ratio();
+  for (const auto& one : loads.receivers)
+    if (std::ranges::any_of(one.powers, [&](const auto& power) {
+          return power.first * by + power.second * (-rounding).ratio() > one.limit * overload;
+        }))
+      ++count.cautions;
 }
 
 // ---- in words ----------------------------------------------------------------------------------
@@ -99,29 +139,8 @@ class Words {
         const Budget& budget)
       : limits_{plan.limits}, node_{node}, tuned_{tuned}, gain_{gain}, budget_{budget} {}
 
-  Finding finding(const Breach& breach) const {
-    Finding finding{breach.rule, breach.severity, node_.name, {}, {}, {}};
-    switch (breach.rule) {
-      case Rule::amplifier_overload:
-        overload(budget_.amplifiers[breach.which], finding);
-        break;
-      case Rule::chain_gain:
-        chain_gain(budget_.carriers[breach.which], finding);
-        break;
-      case Rule::receiver_overload:
-        receiver(budget_.receivers[breach.which], finding);
-        break;
-      case Rule::link_margin:
-        link(budget_.carriers[breach.which], finding);
-        break;
-      default:
-        intermodulation(budget_.carriers[breach.which], finding);
-    }
-    return finding;
-  }
-
- private:
-  void overload(const AmplifierLoad& load, Finding& finding) const {
+  void overload(std::size_t which, Finding& finding) const {
+    const auto& load = budget_.amplifiers[which];
     finding.concerns = {load.strongest->name.text};
     finding.numbers = {dbm("output", load.output), dbm("compression point", load.output_p1db),
                        decibels("margin", load.margin()),
@@ -140,14 +159,8 @@ class Words {
         " It stands before " + node_.name.text + ", whose filter and gain change nothing for it.";
   }
 
-  bool stands_in_lead(const AmplifierLoad& load) const {
-    return std::ranges::any_of(node_.lead, [&](const plan::ChainPart& part) {
-      const auto* amplifier = std::get_if<plan::RackAmplifier>(&part);
-      return amplifier != nullptr && amplifier->name == load.amplifier;
-    });
-  }
-
-  void chain_gain(const CarrierBudget& one, Finding& finding) const {
+  void chain_gain(std::size_t which, Finding& finding) const {
+    const auto& one = budget_.carriers[which];
     const bool low = one.chain_gain < limits_.lowest_chain_gain;
     finding.concerns = concerns(one);
     finding.numbers = {decibels("chain gain", one.chain_gain),
@@ -165,7 +178,8 @@ class Words {
                                   " at most is wanted: more does no good.");
   }
 
-  void receiver(const ReceiverLoad& load, Finding& finding) const {
+  void receiver(std::size_t which, Finding& finding) const {
+    const auto& load = budget_.receivers[which];
     const auto margin = load.margin();
     finding.concerns = {load.strongest->name.text, load.receiver->name.text};
     finding.numbers = {dbm("level", load.level), dbm("overload", load.receiver->input->overload),
@@ -178,7 +192,8 @@ class Words {
                        " the " + in_words(load.receiver->input->overload) + " that overload it.";
   }
 
-  void link(const CarrierBudget& one, Finding& finding) const {
+  void link(std::size_t which, Finding& finding) const {
+    const auto& one = budget_.carriers[which];
     const auto margin = *one.margin();
     finding.concerns = concerns(one);
     finding.numbers = {decibels("margin", margin),
@@ -202,7 +217,8 @@ class Words {
     finding.sentence += ".";
   }
 
-  void intermodulation(const CarrierBudget& one, Finding& finding) const {
+  void intermodulation(std::size_t which, Finding& finding) const {
+    const auto& one = budget_.carriers[which];
     finding.concerns = concerns(one);
     finding.numbers = {dbm("intermodulation", one.intermodulation),
                        dbm("noise", one.noise),
@@ -236,6 +252,14 @@ class Words {
     finding.sentence += ".";
   }
 
+ private:
+  bool stands_in_lead(const AmplifierLoad& load) const {
+    return std::ranges::any_of(node_.lead, [&](const plan::ChainPart& part) {
+      const auto* amplifier = std::get_if<plan::RackAmplifier>(&part);
+      return amplifier != nullptr && amplifier->name == load.amplifier;
+    });
+  }
+
   std::string worst_product(const CarrierBudget& one, Finding& finding) const {
     const auto found = tuned_.worst_product(one, gain_);
     if (!found) return "";
@@ -250,6 +274,22 @@ class Words {
   rf::Gain gain_;
   const Budget& budget_;
 };
+
+// A rule of the levels: where a budget breaks it, how many times loads do, and what is said of one
+// breach. Findings come in this order.
+struct LevelRule {
+  Rule rule;
+  void (*check)(const plan::Limits&, const Budget&, std::vector<Breach>&);
+  // None where loads alone do not tell: a search works the budget out before it judges.
+  void (*count)(const plan::Limits&, const TunedNode::Loads&, rf::Gain, Count&);
+  void (Words::*say)(std::size_t which, Finding&) const;
+};
+constexpr std::array level_rules{
+    LevelRule{Rule::amplifier_overload, check_amplifiers, count_amplifiers, &Words::overload},
+    LevelRule{Rule::chain_gain, check_chain_gain, count_chain_gains, &Words::chain_gain},
+    LevelRule{Rule::receiver_overload, check_receivers, count_receivers, &Words::receiver},
+    LevelRule{Rule::link_margin, check_links, nullptr, &Words::link},
+    LevelRule{Rule::intermodulation_on_carrier, check_products, nullptr, &Words::intermodulation}};
 
 }  // namespace
 
@@ -266,37 +306,14 @@ std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudge
 
 std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
   std::vector<Breach> all;
-  check_amplifiers(limits, budget, all);
-  check_chain_gain(limits, budget, all);
-  check_receivers(limits, budget, all);
-  check_served_carriers(limits, budget, all);
+  for (const auto& rule : level_rules) rule.check(limits, budget, all);
   return all;
 }
 
 Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain) {
   Count count;
-  const double by = (Decibel::of(gain) - rounding).ratio();
-  // A margin is missed where the power exceeds the limit less the margin.
-  const double compression = (-limits.compression_margin).ratio();
-  for (const auto& one : loads.amplifiers) {
-    const double power = one.power * by + (one.steady + one.foreign) * (-rounding).ratio();
-    if (power > one.limit)
-      ++count.refusals;
-    else if (power > one.limit * compression)
-      ++count.cautions;
-  }
-  for (const auto& one : loads.chain_gains) {
-    const auto set = gain.decibels();
-    if (one.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
-        one.highest + set > (limits.highest_chain_gain + rounding).value())
-      ++count.cautions;
-  }
-  const double overload = (-limits.overload_margin).ratio();
-  for (const auto& one : loads.receivers)
-    if (std::ranges::any_of(one.powers, [&](const auto& power) {
-          return power.first * by + power.second * (-rounding).ratio() > one.limit * overload;
-        }))
-      ++count.cautions;
+  for (const auto& rule : level_rules)
+    if (rule.count != nullptr) rule.count(limits, loads, gain, count);
   return count;
 }
 
@@ -321,8 +338,11 @@ std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
                            const TunedNode& tuned, rf::Gain gain, const Budget& budget) {
   const Words words{plan, node, tuned, gain, budget};
   std::vector<Finding> findings;
-  for (const auto& breach : breaches(plan.limits, budget))
-    findings.push_back(words.finding(breach));
+  for (const auto& breach : breaches(plan.limits, budget)) {
+    findings.push_back({breach.rule, breach.severity, node.name, {}, {}, {}});
+    const auto rule = std::ranges::find(level_rules, breach.rule, &LevelRule::rule);
+    (words.*rule->say)(breach.which, findings.back());
+  }
   return findings;
 }
 

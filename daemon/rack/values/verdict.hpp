@@ -6,74 +6,10 @@
 #include <string_view>
 #include <vector>
 
-#include "daemon/base/words.hpp"
 #include "daemon/plan/names.hpp"
+#include "daemon/rack/values/rule.hpp"
 
 namespace catwalk::rack {
-
-enum class Severity { note, caution, refuse };
-constexpr auto words_of(Severity) {
-  using enum Severity;
-  return WordTable<Severity, 3>{{{"note", note}, {"caution", caution}, {"refuse", refuse}}};
-}
-using catwalk::name_of;
-
-enum class Rule {
-  gain_range,
-  gain_step,
-  centre_range,
-  centre_step,
-  filter_known,
-  label_length,
-  label_text,
-  gain_limit,
-  carrier_outside_window,
-  own_transmitter_in_window,
-  lane_conflict,
-  diversity_dark,
-  show_locked,
-  amplifier_overload,
-  intermodulation_on_carrier,
-  chain_gain,
-  receiver_overload,
-  link_margin,
-  co_channel,
-  adjacent_carrier,
-  carrier_outside_lane,
-  legal_band,
-  protected_band,
-  node_left_out,
-  if_power_fails,
-};
-// "gain-range", "carrier-outside-window": the names used in the API, the journal and the manual.
-constexpr auto words_of(Rule) {
-  using enum Rule;
-  return WordTable<Rule, 25>{{{"gain-range", gain_range},
-                              {"gain-step", gain_step},
-                              {"centre-range", centre_range},
-                              {"centre-step", centre_step},
-                              {"filter-known", filter_known},
-                              {"label-length", label_length},
-                              {"label-text", label_text},
-                              {"gain-limit", gain_limit},
-                              {"carrier-outside-window", carrier_outside_window},
-                              {"own-transmitter-in-window", own_transmitter_in_window},
-                              {"lane-conflict", lane_conflict},
-                              {"diversity-dark", diversity_dark},
-                              {"show-locked", show_locked},
-                              {"amplifier-overload", amplifier_overload},
-                              {"intermodulation-on-carrier", intermodulation_on_carrier},
-                              {"chain-gain", chain_gain},
-                              {"receiver-overload", receiver_overload},
-                              {"link-margin", link_margin},
-                              {"co-channel", co_channel},
-                              {"adjacent-carrier", adjacent_carrier},
-                              {"carrier-outside-lane", carrier_outside_lane},
-                              {"legal-band", legal_band},
-                              {"protected-band", protected_band},
-                              {"node-left-out", node_left_out},
-                              {"if-power-fails", if_power_fails}}};
-}
 
 // One figure behind a finding: {"low", 470.1, "MHz"}.
 struct Number {

@@ -45,11 +45,12 @@ Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
 }
 
 void as_between(Verdict& verdict) {
+  const auto between = [](const Finding& finding) { return row_of(finding.rule).between; };
   std::erase_if(verdict.findings,
-                [](const Finding& finding) { return finding.rule == Rule::if_power_fails; });
+                [&](const Finding& finding) { return between(finding) == Between::nothing; });
   for (auto& finding : verdict.findings) {
-    if (finding.rule == Rule::carrier_outside_window) finding.severity = Severity::note;
-    if (finding.rule == Rule::diversity_dark) finding.severity = Severity::caution;
+    if (between(finding) == Between::note) finding.severity = Severity::note;
+    if (between(finding) == Between::caution) finding.severity = Severity::caution;
   }
 }
 
