@@ -72,30 +72,26 @@ std::optional<rf::Frequency> centre_of(const Object& settings, const plan::Filte
 
 plan::SettingsPatch read_settings_patch(const Cursor& at, const NodeFacts& node,
                                         const plan::SettingsPatch& before, bool incomplete) {
-  const Object object{at, {}, {"gain_db", "filter", "centre_mhz", "power", "label"}};
-  const Cursor at_filter = object["filter"];
-  const auto gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
-  const auto filter = at_filter.name();
-  const auto centre = object["centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
-  const auto power = object["power"].boolean();
-  const auto label = object["label"].text(0, longest_label);
-  plan::SettingsPatch patch = before;
-  if (gain) patch.gain = gain;
-  if (filter) patch.filter = filter;
-  if (centre) patch.centre = centre;
-  if (power) patch.power = power;
-  if (label) patch.label = label;
+  const Object object{at, {}, setting_members()};
+  plan::SettingsPatch asked;
+  asked.gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
+  asked.filter = object["filter"].name();
+  asked.centre = object["centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
+  asked.power = object["power"].boolean();
+  asked.label = object["label"].text(0, longest_label);
+  auto patch = before.with(asked);
 
   // A window means nothing without saying of which filter.
+  const Cursor at_filter = object["filter"];
   if (!at_filter.present() && !before.filter && !incomplete)
     object["centre_mhz"].report("is given without a filter", "the member \"filter\" beside it");
   if (!node.datasheet) return patch;
-  if (gain) check_gain(object["gain_db"], *gain, node);
-  if (!patch.filter || filter.has_value() != at_filter.present()) return patch;
+  if (asked.gain) check_gain(object["gain_db"], *asked.gain, node);
+  if (!patch.filter || asked.filter.has_value() != at_filter.present()) return patch;
   const auto& filters = node.datasheet->filters;
   const auto found = std::ranges::find(filters, *patch.filter, &plan::Filter::name);
   if (found != filters.end()) {
-    patch.centre = centre_of(object, *found, centre, before.centre, incomplete);
+    patch.centre = centre_of(object, *found, asked.centre, before.centre, incomplete);
   } else {
     std::vector<std::string> known;
     for (const plan::Filter& each : filters) known.push_back(each.name);

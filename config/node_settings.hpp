@@ -9,8 +9,6 @@
 
 namespace catwalk::config {
 
-constexpr std::size_t longest_label = 16;  // bytes of UTF-8 that a node keeps
-
 // What is written over the settings `before` it: members that are given win, the others stay. A
 // filter without tuning takes no centre over. What could be read; what is wrong with the rest has
 // been reported. If `before` is known to be incomplete, what it lacks is not reported.

@@ -9,6 +9,7 @@
 #include <cstdint>
 #include <string>
 
+#include "daemon/base/setting.hpp"
 #include "daemon/base/uid.hpp"
 
 namespace catwalk::protocol {
@@ -44,7 +45,7 @@ struct Address {
 // The first 16 bytes of an HMAC-SHA-256 (RFC 2104, FIPS 180-4; datagram.hpp).
 using Proof = std::array<std::uint8_t, 16>;
 
-constexpr std::size_t longest_label = 16;  // bytes of UTF-8
+using catwalk::longest_label;
 constexpr std::size_t longest_type = 24;   // bytes of ASCII: names the datasheet
 
 struct Settings {

@@ -6,6 +6,9 @@
 #include <optional>
 #include <string_view>
 #include <system_error>
+#include <utility>
+
+#include "daemon/base/setting.hpp"
 
 namespace catwalk::cli {
 namespace {
@@ -35,6 +38,41 @@ std::string hint_for(std::string_view name) {
 
 Failure<std::string> unusable(const std::string& word, const std::string& allowed) {
   return Failure{"\"" + word + "\" cannot be used; allowed is " + allowed};
+}
+
+// What may stand behind its name.
+std::string form_of(Setting setting) {
+  switch (setting) {
+    case Setting::gain:
+      return "gain=DB, such as gain=-1.5";
+    case Setting::filter:
+      return "filter=NAME";
+    case Setting::centre:
+      return "centre=MHZ, such as centre=518.125";
+    case Setting::power:
+      return "power=on or power=off";
+    default:
+      return "label=TEXT";
+  }
+}
+
+bool is_number(Setting setting) { return setting == Setting::gain || setting == Setting::centre; }
+
+// As the API has it; null: it is none.
+nlohmann::ordered_json value_of(Setting setting, const std::string& text) {
+  if (is_number(setting)) {
+    const auto number = parse_number(text);
+    return number ? nlohmann::ordered_json(*number) : nullptr;
+  }
+  if (setting == Setting::power && text != "on" && text != "off") return nullptr;
+  if (setting == Setting::power) return text == "on";
+  if (setting == Setting::filter && text.empty()) return nullptr;
+  return text;
+}
+
+std::string hint_for_number(Setting setting, const std::string& text) {
+  return is_number(setting) && text.find(',') != std::string::npos ? "; use a point, not a comma"
+                                                                   : "";
 }
 
 }  // namespace
@@ -109,40 +147,16 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
   nlohmann::ordered_json patch = nlohmann::ordered_json::object();
   for (const auto& word : words) {
     const auto equals = word.find('=');
+    if (equals == std::string::npos) return unusable(word, "setting=value");
     const auto name = word.substr(0, equals);
-    const auto value = equals == std::string::npos ? std::string{} : word.substr(equals + 1);
-    const auto bad = [&](const std::string& allowed) { return unusable(word, allowed); };
-    if (equals == std::string::npos) return bad("setting=value");
-    std::string member;
-    if (name == "gain" || name == "centre") {
-      const auto number = parse_number(value);
-      if (!number)
-        return bad(std::string{name == "gain" ? "gain=DB, such as gain=-1.5"
-                                              : "centre=MHZ, such as centre=518.125"} +
-                   (value.find(',') == std::string::npos ? "" : "; use a point, not a comma"));
-      member = name == "gain" ? "gain_db" : "centre_mhz";
-      if (!patch.contains(member)) {
-        patch[member] = *number;
-        continue;
-      }
-    } else if (name == "filter" || name == "label") {
-      if (name == "filter" && value.empty()) return bad("filter=NAME");
-      member = name;
-      if (!patch.contains(member)) {
-        patch[member] = value;
-        continue;
-      }
-    } else if (name == "power") {
-      if (value != "on" && value != "off") return bad("power=on or power=off");
-      member = name;
-      if (!patch.contains(member)) {
-        patch[member] = value == "on";
-        continue;
-      }
-    } else {
-      return bad("gain=, filter=, centre=, power= or label=" + hint_for(name));
-    }
-    return bad("each setting once");
+    const auto setting = named<Setting>(name);
+    if (!setting)
+      return unusable(word, "gain=, filter=, centre=, power= or label=" + hint_for(name));
+    const auto text = word.substr(equals + 1);
+    auto value = value_of(*setting, text);
+    if (value.is_null()) return unusable(word, form_of(*setting) + hint_for_number(*setting, text));
+    const auto [at, is_new] = patch.emplace(std::string{member_of(*setting)}, std::move(value));
+    if (!is_new) return unusable(word, "each setting once");
   }
   return patch;
 }

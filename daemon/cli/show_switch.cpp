@@ -19,21 +19,12 @@ std::string milliseconds_words(double milliseconds) {
 // "gain +3 dB → +6 dB, centre 518.000 MHz → 616.000 MHz": what differs.
 std::string difference_words(const Json& before, const Json& after) {
   std::string words;
-  const auto add = [&](const char* what, const std::string& from, const std::string& to) {
+  for (const auto& [word, setting] : words_of(Setting{})) {
+    const auto from = setting_words(before, setting);
+    const auto to = setting_words(after, setting);
     if (from != to)
-      words += (words.empty() ? "" : ", ") + std::string{what} + ' ' + from + " → " + to;
-  };
-  const auto centre = [](const Json& settings) {
-    return settings.contains("centre_mhz") ? megahertz_words(settings.at("centre_mhz")) : "none";
-  };
-  const auto power = [](const Json& settings) {
-    return settings.at("power").get<bool>() ? std::string{"on"} : std::string{"off"};
-  };
-  add("gain", gain_words(before.at("gain_db")), gain_words(after.at("gain_db")));
-  add("filter", text_of(before, "filter"), text_of(after, "filter"));
-  add("centre", centre(before), centre(after));
-  add("power", power(before), power(after));
-  add("label", '"' + text_of(before, "label") + '"', '"' + text_of(after, "label") + '"');
+      words.append(words.empty() ? "" : ", ").append(word).append(" " + from + " → " + to);
+  }
   return words.empty() ? "nothing" : words;
 }
 

@@ -43,12 +43,28 @@ std::string gain_words(double decibels) {
 
 std::string megahertz_words(double megahertz) { return trimmed(fixed(megahertz, 6), 3) + " MHz"; }
 
+std::string setting_words(const Json& settings, Setting setting) {
+  const std::string member{member_of(setting)};
+  switch (setting) {
+    case Setting::gain:
+      return gain_words(settings.at(member));
+    case Setting::centre:
+      return settings.contains(member) ? megahertz_words(settings.at(member)) : "none";
+    case Setting::power:
+      return settings.at(member).get<bool>() ? "on" : "off";
+    case Setting::label:
+      return '"' + text_of(settings, "label") + '"';
+    default:
+      return text_of(settings, member.c_str());
+  }
+}
+
 std::string settings_words(const Json& settings) {
-  auto line = "gain " + gain_words(settings.at("gain_db")) + ", " + text_of(settings, "filter");
-  if (settings.contains("centre_mhz")) line += " at " + megahertz_words(settings.at("centre_mhz"));
-  line += settings.at("power").get<bool>() ? ", power on" : ", power off";
-  if (const auto label = text_of(settings, "label"); !label.empty())
-    line += ", label \"" + label + '"';
+  const auto words = [&](Setting setting) { return setting_words(settings, setting); };
+  auto line = "gain " + words(Setting::gain) + ", " + words(Setting::filter);
+  if (settings.contains("centre_mhz")) line += " at " + words(Setting::centre);
+  line += ", power " + words(Setting::power);
+  if (!text_of(settings, "label").empty()) line += ", label " + words(Setting::label);
   return line;
 }
 

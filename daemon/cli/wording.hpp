@@ -6,6 +6,8 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "daemon/base/setting.hpp"
+
 namespace catwalk::cli {
 
 using Json = nlohmann::ordered_json;
@@ -17,6 +19,8 @@ std::string fixed(double value, int decimals);
 std::string gain_words(double decibels);
 // "518.125 MHz": at least three decimals.
 std::string megahertz_words(double megahertz);
+// "+3 dB", "slide-40", "518.000 MHz" or "none", "on", "\"SL\"": one of `settings`.
+std::string setting_words(const Json& settings, Setting setting);
 // "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
 std::string settings_words(const Json& settings);
 // "28 s", "5 min", "3 h"

@@ -51,10 +51,9 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
       static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
   one.ticket = row.number(11);
   one.restores = row.flag(12);
-  Statement nodes{connection,
-                  "SELECT uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
-                  "before_label, target_gain_cdb, target_filter, target_centre_hz, target_power, "
-                  "target_label, left_out FROM switching_nodes ORDER BY place"};
+  Statement nodes{connection, "SELECT uid, " + settings_columns("before_") + ", " +
+                                  settings_columns("target_") +
+                                  ", left_out FROM switching_nodes ORDER BY place"};
   while (nodes.step()) {
     const Row node{nodes, "switching_nodes"};
     one.nodes.push_back({uid_at(node, 0), node.settings(1), node.settings(6), node.flag(11)});
@@ -118,17 +117,14 @@ protocol::OurEpochs spoken_in(Connection& connection) {
 
 rack::Restored read_state(Connection& connection) {
   rack::Restored state;
-  Statement wanted{connection,
-                   "SELECT uid, revision, gain_cdb, filter, centre_hz, power, label FROM wanted"};
+  Statement wanted{connection, "SELECT uid, revision, " + settings_columns() + " FROM wanted"};
   while (wanted.step()) {
     const Row row{wanted, "wanted"};
     state.wanted.emplace(uid_at(row, 0), rack::Wanted{row.settings(2), row.number(1)});
   }
-  Statement unfinished{
-      connection,
-      "SELECT change, uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
-      "before_label, after_gain_cdb, after_filter, after_centre_hz, after_power, after_label "
-      "FROM unfinished ORDER BY change"};
+  Statement unfinished{connection, "SELECT change, uid, " + settings_columns("before_") + ", " +
+                                       settings_columns("after_") +
+                                       " FROM unfinished ORDER BY change"};
   while (unfinished.step()) {
     const Row row{unfinished, "unfinished"};
     state.unfinished.push_back({row.number(0), uid_at(row, 1), row.settings(2), row.settings(7)});

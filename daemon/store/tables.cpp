@@ -105,12 +105,29 @@ std::string missing_tables(int format) {
   return missing;
 }
 
+std::string settings_columns(const std::string& prefix) {
+  std::string columns;
+  plan::for_each_setting([&](auto field) {
+    columns.append(columns.empty() ? "" : ", ").append(prefix).append(name_of(field.setting));
+    if (field.setting == Setting::gain) columns += "_cdb";
+    if (field.setting == Setting::centre) columns += "_hz";
+  });
+  return columns;
+}
+
 void bind_settings(Statement& statement, int first, const plan::Settings& settings) {
-  statement.bind(first, std::int64_t{settings.gain.centidecibels()})
-      .bind(first + 1, std::int64_t{settings.filter})
-      .bind(first + 2, settings.centre.hertz())
-      .bind(first + 3, std::int64_t{settings.power})
-      .bind(first + 4, settings.label);
+  plan::for_each_setting([&](auto field) {
+    const auto& value = field.of(settings);
+    if constexpr (field.setting == Setting::gain)
+      statement.bind(first, std::int64_t{value.centidecibels()});
+    else if constexpr (field.setting == Setting::centre)
+      statement.bind(first, value.hertz());
+    else if constexpr (field.setting == Setting::label)
+      statement.bind(first, value);
+    else
+      statement.bind(first, std::int64_t{value});
+    ++first;
+  });
 }
 
 rack::JournalEntry entry_at(const Statement& row, int column) {

@@ -23,7 +23,10 @@ std::string missing_tables(int format);
 // By which the journal keeps every row.
 extern const std::string_view trigger_that_keeps_rows;
 
-// Five columns from `first`.
+// "before_gain_cdb, before_filter, …" with the prefix "before_": the columns that settings stand
+// in.
+std::string settings_columns(const std::string& prefix = {});
+// These, from the column `first`.
 void bind_settings(Statement& statement, int first, const plan::Settings& settings);
 
 // Columns of a row of the journal, in the order of entry_at().

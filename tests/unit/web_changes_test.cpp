@@ -4,11 +4,11 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/web_fixture.hpp"
+#include "web/server/documents/render.hpp"
+#include "web/server/http/input.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
-
-namespace {}  // namespace
 
 TEST_CASE("a change that settles is answered with the node as it was read back, and a new ETag") {
   WebBench bench;
@@ -275,4 +275,30 @@ TEST_CASE("under the show lock every change is refused, and unlocking takes it b
   CHECK(bench.call("POST", "/rack/segment", R"({"segment":"finale"})").status == 409);
   CHECK(bench.call("POST", "/rack/unlock").status == 200);
   CHECK(bench.set("left", {{"gain_db", 6}}).status == 200);
+}
+
+TEST_CASE("every setting is read as a segment shows it, and overrides what was asked before") {
+  const plan::SettingsPatch all{rf::Gain::decibels(-1.5), "slide-40",
+                                rf::Frequency::megahertz(518.125), false, "Left"};
+  std::size_t settings = 0;
+  plan::for_each_setting([&](auto field) {
+    const std::string word{name_of(field.setting)};
+    CAPTURE(word);
+    plan::SettingsPatch one;
+    CHECK(one.empty());
+    field.asked_of(one) = field.asked_of(all);
+    CHECK_FALSE(one.empty());
+    plan::Segment segment;
+    segment.settings[plan::NodeName{"left"}] = one;
+    const auto shown = web::render(segment).at("settings").at("left");
+    CHECK(shown.size() == 1);
+    CHECK(shown.contains(member_of(field.setting)));
+    web::Body body{shown.dump()};
+    CHECK(web::read_patch(body) == one);
+    CHECK(body.finish().empty());
+    CHECK(all.with(one) == all);
+    CHECK(plan::SettingsPatch{}.with(one) == one);
+    ++settings;
+  });
+  CHECK(settings == words_of(Setting{}).size());
 }

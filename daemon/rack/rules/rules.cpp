@@ -14,8 +14,6 @@
 namespace catwalk::rack {
 namespace {
 
-constexpr std::size_t longest_label = 16;  // bytes; PROTOCOL.md, settings
-
 std::vector<std::string> filter_names(const plan::Datasheet& datasheet) {
   std::vector<std::string> names;
   for (const auto& filter : datasheet.filters) names.push_back(filter.name);
@@ -256,9 +254,6 @@ Proposal propose(const plan::Node& node, const plan::Settings& base,
                  const plan::SettingsPatch& patch) {
   Proposal proposal{base, {}};
   auto& settings = proposal.settings;
-  if (patch.gain) settings.gain = *patch.gain;
-  if (patch.power) settings.power = *patch.power;
-  if (patch.label) settings.label = *patch.label;
   if (patch.filter) {
     if (const auto index = node.datasheet->filter_index(*patch.filter)) {
       settings.filter = *index;
@@ -274,7 +269,10 @@ Proposal propose(const plan::Node& node, const plan::Settings& base,
                                        listed(filter_names(*node.datasheet)) + "."});
     }
   }
-  if (patch.centre) settings.centre = *patch.centre;
+  plan::for_each_setting([&](auto field) {
+    if constexpr (field.setting != Setting::filter)
+      if (const auto& asked = field.asked_of(patch)) field.of(settings) = *asked;
+  });
   return proposal;
 }
 

@@ -24,9 +24,13 @@ std::string filter_name(std::uint8_t filter, const plan::Datasheet& datasheet) {
                                            : "filter no. " + std::to_string(filter);
 }
 
-std::string centre_in_words(rf::Frequency centre) {
+// The value of a setting, by its type. A filter is named before.
+std::string value_in_words(rf::Gain gain) { return in_words(gain); }
+std::string value_in_words(rf::Frequency centre) {
   return centre == rf::Frequency{} ? "none" : in_words(centre);
 }
+std::string value_in_words(bool power) { return power ? "on" : "off"; }
+std::string value_in_words(const std::string& label) { return '"' + label + '"'; }
 
 }  // namespace
 
@@ -79,18 +83,35 @@ std::string in_words(const plan::Settings& settings, const plan::Datasheet& data
   return text;
 }
 
+std::string in_words(const plan::SettingsPatch& patch) {
+  std::vector<std::string> parts;
+  plan::for_each_setting([&](auto field) {
+    const auto& asked = field.asked_of(patch);
+    if (!asked) return;
+    const auto word = std::string{name_of(field.setting)} + ' ';
+    if constexpr (field.setting == Setting::filter)
+      parts.push_back(word + *asked);
+    else
+      parts.push_back(word + value_in_words(*asked));
+  });
+  return listed(parts);
+}
+
 std::string differences(const plan::Settings& now, const plan::Settings& wanted,
                         const plan::Datasheet& datasheet) {
   std::vector<std::string> parts;
-  const auto compare = [&parts](const char* what, const std::string& is,
-                                const std::string& should) {
-    if (is != should) parts.push_back(what + is + " (wanted " + should + ')');
-  };
-  compare("gain ", in_words(now.gain), in_words(wanted.gain));
-  compare("filter ", filter_name(now.filter, datasheet), filter_name(wanted.filter, datasheet));
-  compare("centre ", centre_in_words(now.centre), centre_in_words(wanted.centre));
-  compare("power ", now.power ? "on" : "off", wanted.power ? "on" : "off");
-  compare("label ", '"' + now.label + '"', '"' + wanted.label + '"');
+  plan::for_each_setting([&](auto field) {
+    const auto words = [&](const plan::Settings& settings) {
+      if constexpr (field.setting == Setting::filter)
+        return filter_name(settings.filter, datasheet);
+      else
+        return value_in_words(field.of(settings));
+    };
+    const auto is = words(now);
+    const auto should = words(wanted);
+    if (is != should)
+      parts.push_back(std::string{name_of(field.setting)} + ' ' + is + " (wanted " + should + ')');
+  });
   return listed(parts);
 }
 

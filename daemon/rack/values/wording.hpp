@@ -25,6 +25,8 @@ std::string in_words(rf::Decibel ratio);
 std::string in_words(rf::PowerLevel level);
 // "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet);
+// What is asked: "gain +3 dB, power on and label \"SL\""
+std::string in_words(const plan::SettingsPatch& patch);
 // What `now` has other than `wanted`: "gain +9 dB (wanted +6 dB), centre 518.000 MHz (wanted
 // 520.000 MHz)". Precondition: they differ.
 std::string differences(const plan::Settings& now, const plan::Settings& wanted,

@@ -21,68 +21,71 @@ std::optional<double> number_in(const std::string& text) {
   return value;
 }
 
-BadValue bad(const std::string& name, const std::string& value, const std::string& allowed) {
-  return {"query/" + name, value, allowed,
-          name + " is \"" + value + "\"; allowed is " + allowed + "."};
+std::string allowed_of(Setting setting, const plan::Datasheet& sheet) {
+  switch (setting) {
+    case Setting::gain:
+      return gains_of(sheet);
+    case Setting::filter:
+      return filters_of(sheet);
+    case Setting::centre:
+      return centres_of(sheet);
+    case Setting::power:
+      return "true or false";
+    default:
+      return "text of at most " + std::to_string(longest_label) + " bytes";
+  }
 }
 
-// What the query has of it; nothing: the label, or whatever else no query can set.
-std::optional<std::string> member_of(rack::Rule rule) {
-  switch (rule) {
-    case rack::Rule::gain_range:
-    case rack::Rule::gain_step:
-      return "gain_db";
-    case rack::Rule::filter_known:
-      return "filter";
-    case rack::Rule::centre_range:
-    case rack::Rule::centre_step:
-      return "centre_mhz";
-    default:
-      return std::nullopt;
-  }
+// A setting's value of its text; nothing: it is none.
+std::optional<rf::Gain> gain_in(const std::string& text) {
+  const auto value = number_in(text);
+  const auto exactly =
+      value ? exact(*value, 100.0, -32768.0, 32767.0) : std::optional<std::int64_t>{};
+  if (!exactly) return std::nullopt;
+  return rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
+}
+
+std::optional<rf::Frequency> centre_in(const std::string& text) {
+  const auto value = number_in(text);
+  const auto exactly =
+      value ? exact(*value, 1e6, 0.0, 4'294'967'295.0) : std::optional<std::int64_t>{};
+  return exactly ? std::optional{rf::Frequency::hertz(*exactly)} : std::nullopt;
+}
+
+std::optional<std::string> filter_in(const std::string& text, const plan::Datasheet& sheet) {
+  return sheet.filter_index(text) ? std::optional{text} : std::nullopt;
+}
+
+std::optional<bool> power_in(const std::string& text) {
+  return text == "true" || text == "false" ? std::optional{text == "true"} : std::nullopt;
 }
 
 }  // namespace
 
-const std::vector<std::string> settings_in_query{"gain_db", "filter", "centre_mhz", "power"};
+// All but the label, which changes nothing that could be looked at.
+const std::vector<std::string> settings_in_query = [] {
+  auto members = setting_members();
+  std::erase(members, member_of(Setting::label));
+  return members;
+}();
 
 plan::SettingsPatch read_settings_query(const HttpRequest& request, const plan::Datasheet& sheet,
                                         std::vector<BadValue>& complaints) {
   plan::SettingsPatch patch;
-  const auto given = [&](const char* name) -> const std::string* {
-    const auto found = request.query.find(name);
-    return found == request.query.end() ? nullptr : &found->second;
+  const auto read = [&](Setting setting, auto& asked, const auto& value_in) {
+    const std::string name{member_of(setting)};
+    const auto given = request.query.find(name);
+    if (given == request.query.end()) return;
+    asked = value_in(given->second);
+    if (asked) return;
+    const auto allowed = allowed_of(setting, sheet);
+    complaints.push_back({"query/" + name, given->second, allowed,
+                          name + " is \"" + given->second + "\"; allowed is " + allowed + "."});
   };
-  if (const auto* text = given("gain_db")) {
-    const auto value = number_in(*text);
-    const auto exactly =
-        value ? exact(*value, 100.0, -32768.0, 32767.0) : std::optional<std::int64_t>{};
-    if (exactly)
-      patch.gain = rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
-    else
-      complaints.push_back(bad("gain_db", *text, gains_of(sheet)));
-  }
-  if (const auto* text = given("filter")) {
-    if (sheet.filter_index(*text))
-      patch.filter = *text;
-    else
-      complaints.push_back(bad("filter", *text, filters_of(sheet)));
-  }
-  if (const auto* text = given("centre_mhz")) {
-    const auto value = number_in(*text);
-    const auto exactly =
-        value ? exact(*value, 1e6, 0.0, 4'294'967'295.0) : std::optional<std::int64_t>{};
-    if (exactly)
-      patch.centre = rf::Frequency::hertz(*exactly);
-    else
-      complaints.push_back(bad("centre_mhz", *text, centres_of(sheet)));
-  }
-  if (const auto* text = given("power")) {
-    if (*text == "true" || *text == "false")
-      patch.power = *text == "true";
-    else
-      complaints.push_back(bad("power", *text, "true or false"));
-  }
+  read(Setting::gain, patch.gain, gain_in);
+  read(Setting::filter, patch.filter, [&](const auto& text) { return filter_in(text, sheet); });
+  read(Setting::centre, patch.centre, centre_in);
+  read(Setting::power, patch.power, power_in);
   return patch;
 }
 
@@ -90,15 +93,13 @@ std::vector<BadValue> in_the_query(const std::vector<rack::Finding>& findings,
                                    const HttpRequest& request, const plan::Datasheet& sheet) {
   std::vector<BadValue> complaints;
   for (const auto& finding : findings) {
-    const auto member = member_of(finding.rule);
-    if (!member) continue;
-    const auto given = request.query.find(*member);
-    complaints.push_back({"query/" + *member,
+    const auto setting = rack::row_of(finding.rule).setting;
+    if (!setting || setting == Setting::label) continue;  // nothing that a query can set
+    const std::string name{member_of(*setting)};
+    const auto given = request.query.find(name);
+    complaints.push_back({"query/" + name,
                           given == request.query.end() ? "(missing)" : given->second,
-                          *member == "gain_db"  ? gains_of(sheet)
-                          : *member == "filter" ? filters_of(sheet)
-                                                : centres_of(sheet),
-                          finding.sentence});
+                          allowed_of(*setting, sheet), finding.sentence});
   }
   return complaints;
 }

@@ -10,6 +10,14 @@
 namespace catwalk::web {
 namespace {
 
+// A setting's value, in the unit that its member names.
+double figure_of(rf::Gain gain) { return gain.decibels(); }
+double figure_of(rf::Frequency centre) { return centre.megahertz(); }
+template <class Value>
+const Value& figure_of(const Value& value) {
+  return value;
+}
+
 constexpr std::string_view age_mark = R"("age_ms":"@","quality":"@")";
 
 Json telemetry_json(const protocol::Telemetry& telemetry) {
@@ -117,13 +125,16 @@ std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now) {
 }
 
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet) {
-  Json json = {{"gain_db", settings.gain.decibels()},
-               {"filter", settings.filter < datasheet.filters.size()
-                              ? datasheet.filters[settings.filter].name
-                              : "no. " + std::to_string(settings.filter)}};
-  if (settings.centre != rf::Frequency{}) json["centre_mhz"] = settings.centre.megahertz();
-  json["power"] = settings.power;
-  json["label"] = settings.label;
+  Json json = Json::object();
+  plan::for_each_setting([&](auto field) {
+    const auto member = std::string{member_of(field.setting)};
+    if constexpr (field.setting == Setting::filter)
+      json[member] = settings.filter < datasheet.filters.size()
+                         ? datasheet.filters[settings.filter].name
+                         : "no. " + std::to_string(settings.filter);
+    else if (field.setting != Setting::centre || settings.centre != rf::Frequency{})
+      json[member] = figure_of(field.of(settings));
+  });
   return json;
 }
 
@@ -252,11 +263,10 @@ Json render(const plan::Segment& segment) {
   Json settings = Json::object();
   for (const auto& [node, patch] : segment.settings) {
     Json one = Json::object();
-    if (patch.gain) one["gain_db"] = patch.gain->decibels();
-    if (patch.filter) one["filter"] = *patch.filter;
-    if (patch.centre) one["centre_mhz"] = patch.centre->megahertz();
-    if (patch.power) one["power"] = *patch.power;
-    if (patch.label) one["label"] = *patch.label;
+    plan::for_each_setting([&](auto field) {
+      if (const auto& asked = field.asked_of(patch))
+        one[std::string{member_of(field.setting)}] = figure_of(*asked);
+    });
     settings[node.text] = std::move(one);
   }
   return {{"name", segment.name.text},

@@ -298,20 +298,12 @@ class Report {
     text_ += carriers.text("None.");
     title(4, "Planned settings");
     HtmlTable settings{"Node", "Settings"};
-    for (const auto& [node, patch] : segment.settings) settings.row({node.text, in_words(patch)});
+    for (const auto& [node, patch] : segment.settings)
+      settings.row({node.text, rack::in_words(patch)});
     text_ += settings.text("None.");
   }
   static std::string in_words(const plan::Settings& settings, const plan::Datasheet& sheet) {
     return rack::in_words(settings, sheet);
-  }
-  static std::string in_words(const plan::SettingsPatch& patch) {
-    std::vector<std::string> parts;
-    if (patch.gain) parts.push_back("gain " + rack::in_words(*patch.gain));
-    if (patch.filter) parts.push_back("filter " + *patch.filter);
-    if (patch.centre) parts.push_back("centre " + rack::in_words(*patch.centre));
-    if (patch.power) parts.emplace_back(*patch.power ? "power on" : "power off");
-    if (patch.label) parts.push_back("label \"" + *patch.label + '"');
-    return rack::listed(parts);
   }
 
   // What only repeats a change step by step, and what is told below.

@@ -301,10 +301,10 @@ std::vector<BadValue> Body::finish() {
 plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node) {
   plan::SettingsPatch patch;
   patch.gain = body.decibels("gain_db", node == nullptr ? "" : gains_of(*node));
-  patch.filter = body.text("filter", 64);
+  patch.filter = body.text("filter", longest_name);
   patch.centre = body.megahertz("centre_mhz", node == nullptr ? "" : centres_of(*node));
   patch.power = body.boolean("power");
-  patch.label = body.text("label", 16);
+  patch.label = body.text("label", longest_label);
   return patch;
 }
 
