@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/support/festival.hpp"
 
+#include <algorithm>
+
 namespace catwalk::test {
 namespace {
 
@@ -37,12 +39,18 @@ std::string Festival::segment_of(const Json& settings) {
 }
 
 bool Festival::all_in(Rig& rig, const std::string& segment) {
-  const auto all = rig.get("/nodes").body;
-  for (const auto& node : all.at("nodes")) {
-    if (!node.contains("seen") || node.at("link") != "answering") return false;
-    if (segment_of(node.at("seen").at("settings")) != segment) return false;
-  }
-  return true;
+  // A node that a busy machine did not let answer in time is silent for a moment; it is waited for.
+  // Where those are that answer is not: they have to be there already.
+  Json nodes;
+  const bool all_answer = eventually([&] {
+    nodes = rig.get("/nodes").body.at("nodes");
+    return std::ranges::all_of(nodes, [](const Json& node) {
+      return node.contains("seen") && node.at("link") == "answering";
+    });
+  });
+  return all_answer && std::ranges::all_of(nodes, [&](const Json& node) {
+           return segment_of(node.at("seen").at("settings")) == segment;
+         });
 }
 
 }  // namespace catwalk::test
