@@ -31,7 +31,7 @@
 namespace catwalk::shell {
 namespace {
 
-// Every connection is a descriptor: web::PlaceLimits has more than the 1024 that a shell allows by
+// Every connection is a descriptor: web::SeatLimits has more than the 1024 that a shell allows by
 // default.
 void allow_many_descriptors() {
   constexpr rlim_t enough = 4'096;

@@ -4,7 +4,7 @@ add_library(catwalk_web_fixture STATIC ${CMAKE_SOURCE_DIR}/tests/support/json_sc
 target_link_libraries(catwalk_web_fixture PUBLIC catwalk_web doctest::doctest)
 
 catwalk_test(web_input KIND unit
-  SOURCES web_input_test.cpp web_bounds_test.cpp web_places_test.cpp web_doorkeeper_test.cpp web_login_test.cpp web_access_test.cpp web_target_test.cpp web_tls_test.cpp USES catwalk_web)
+  SOURCES web_input_test.cpp web_bounds_test.cpp web_seats_test.cpp web_doorkeeper_test.cpp web_login_test.cpp web_access_test.cpp web_target_test.cpp web_tls_test.cpp USES catwalk_web)
 catwalk_test(web_api KIND unit
   SOURCES web_api_test.cpp web_changes_test.cpp web_condition_test.cpp web_switch_test.cpp web_crew_test.cpp web_openapi_test.cpp web_idempotency_test.cpp
   USES catwalk_web_fixture)

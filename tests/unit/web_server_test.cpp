@@ -29,11 +29,11 @@ struct Served {
   web::PanelLoop loop;
   std::unique_ptr<web::Server> server;
 
-  explicit Served(std::chrono::milliseconds idle, web::PlaceLimits places = {}) {
+  explicit Served(std::chrono::milliseconds idle, web::SeatLimits seats = {}) {
     web::ServerOptions options;
     options.doors.hosts = {"127.0.0.1"};
     options.idle = idle;
-    options.places = places;
+    options.seats = seats;
     auto opened = web::Server::open(loop, gate, std::move(options));
     REQUIRE(opened);
     server = std::move(opened).value();
@@ -97,9 +97,9 @@ TEST_CASE("time that passes between requests is not held against the next one") 
 }
 
 TEST_CASE("connections that say nothing give way to those that ask, the longest first") {
-  web::PlaceLimits places;
-  places.strangers = {8, 8};
-  const Served<> served{std::chrono::seconds{20}, places};
+  web::SeatLimits seats;
+  seats.strangers = {8, 8};
+  const Served<> served{std::chrono::seconds{20}, seats};
   std::vector<TcpClient> silent;
   for (int i = 0; i < 20; ++i) {
     silent.emplace_back(served.port());
@@ -109,15 +109,15 @@ TEST_CASE("connections that say nothing give way to those that ask, the longest 
     CHECK(ask_http(served.port(), whole).status == 200);
   }
   CHECK(silent.front().ends());
-  // The last has its place still, and can make its request whole.
+  // The last has its seat still, and can make its request whole.
   REQUIRE(silent[18].say("7.0.0.1\r\n\r\n"));
   CHECK(silent[18].response().status == 200);
 }
 
 TEST_CASE("when all places of panels are taken, one too many is told to come back") {
-  web::PlaceLimits places;
-  places.panels = {3, 3};
-  const Served<> served{std::chrono::seconds{20}, places};
+  web::SeatLimits seats;
+  seats.panels = {3, 3};
+  const Served<> served{std::chrono::seconds{20}, seats};
   std::vector<RawWebSocket> panels;
   for (int i = 0; i < 3; ++i) {
     panels.emplace_back(served.port(), "/api/v1/live");

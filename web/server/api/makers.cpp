@@ -3,7 +3,7 @@
 
 namespace catwalk::web {
 
-Makers::Place Makers::begin(const std::string& asker) {
+Makers::Seat Makers::begin(const std::string& asker) {
   if (busy_->size() >= most || busy_->count(asker) >= most_of_one) return nullptr;
   busy_->insert(asker);
   return {new std::string{asker}, [busy = busy_](const std::string* one) {

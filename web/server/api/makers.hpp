@@ -17,8 +17,8 @@ class Makers {
   static constexpr std::size_t most_of_one = 2;
 
   // Counts until its last copy is gone. Null: too many are being made now.
-  using Place = std::shared_ptr<const std::string>;
-  Place begin(const std::string& asker);
+  using Seat = std::shared_ptr<const std::string>;
+  Seat begin(const std::string& asker);
 
  private:
   std::shared_ptr<std::multiset<std::string>> busy_ =

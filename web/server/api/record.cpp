@@ -87,14 +87,14 @@ void journal_table(const Call& call) {
   const bool all = !call.request.query.contains("limit");
   const auto most = all ? most_in_table : ask.query.limit;
   ask.query.asker = call.caller.name;
-  auto place = call.desk.makers.begin(call.caller.name);
-  if (!place) return call.respond(too_many_are_made());
+  auto seat = call.desk.makers.begin(call.caller.name);
+  if (!seat) return call.respond(too_many_are_made());
   read_pages(
       call.desk.gate,
       {std::move(ask.query), most,
        [zone = snapshot->plan->running_order.zone](
            std::string& text, const rack::StoredEntry& row) { text += csv_row(row, zone); }},
-      [all, place = std::move(place), respond = call.respond](Pages::End end) {
+      [all, seat = std::move(seat), respond = call.respond](Pages::End end) {
         if (end.unread) return respond(unreadable(*end.unread));
         // Half a journal that looks like the whole would be worse than none.
         if ((all && end.more) || end.too_long)
@@ -121,10 +121,10 @@ void report(const Call& call) {
   query.to = time.to;
   query.asker = call.caller.name;
   ReportAsk ask{time.from, time.to, now, call.caller.name, {}, {}};
-  auto place = call.desk.makers.begin(call.caller.name);
-  if (!place) return call.respond(too_many_are_made());
+  auto seat = call.desk.makers.begin(call.caller.name);
+  if (!seat) return call.respond(too_many_are_made());
   // It goes with the answer, and so never dies on a worker.
-  Respond answer = [place = std::move(place), respond = call.respond](HttpResponse response) {
+  Respond answer = [seat = std::move(seat), respond = call.respond](HttpResponse response) {
     respond(std::move(response));
   };
   // First what was on the air when the time begins, which an earlier row says.

@@ -29,8 +29,8 @@ class Doorkeeper {
   LoginAnswer judge(LoginAnswer answer, const Visit& visit);
   // Somebody is known, and asked for what needs another role.
   void role_refused(const Caller& caller, const std::string& needed, const Visit& visit);
-  // There was no place, which was said.
-  void no_place() { ++no_place_; }
+  // There was no seat, which was said.
+  void no_seat() { ++no_seat_; }
 
   // Bursts of refusals that are over, for the journal.
   std::vector<rack::TurnedAway> take_bursts(rack::TimePoint now) { return bursts_.take_over(now); }
@@ -48,7 +48,7 @@ class Doorkeeper {
   std::uint64_t unknown_users_ = 0;
   std::uint64_t refused_roles_ = 0;
   std::uint64_t paused_ = 0;
-  std::uint64_t no_place_ = 0;
+  std::uint64_t no_seat_ = 0;
 };
 
 }  // namespace catwalk::web

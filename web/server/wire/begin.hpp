@@ -24,7 +24,7 @@ struct Arrival {
   std::string from;          // for people: the address, or the user
 };
 
-// It keeps itself alive until it is done. There is a place for it.
+// It keeps itself alive until it is done. There is a seat for it.
 void begin_plain(StreamSocket socket, Arrival arrival, std::shared_ptr<Hub> hub);
 void begin_over_tls(StreamSocket socket, boost::asio::ssl::context& tls, Arrival arrival,
                     std::shared_ptr<Hub> hub);

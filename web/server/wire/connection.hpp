@@ -54,7 +54,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       : stream_{std::move(stream)},
         arrival_{std::move(arrival)},
         hub_{std::move(hub)},
-        place_{std::make_shared<Place>(hub_, arrival_.holder, this)},
+        seat_{std::make_shared<Seat>(hub_, arrival_.holder, this)},
         too_late_{stream_.get_executor()},
         asker_{stream_.get_executor()},
         buffer_{hub_->options.largest_piece} {}
@@ -74,7 +74,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
 
   void give_way() override {
     waits_ = false;
-    place_->leave();
+    seat_->leave();
     beast::error_code ignored;
     lowest().socket().close(ignored);
   }
@@ -122,7 +122,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   // costs more than answering one.
   void wait() { wait(hub_->options.idle); }
   void wait(std::chrono::milliseconds at_most) {
-    place_->stand_in_line();
+    seat_->stand_in_line();
     waits_ = true;
     deadline_ = std::chrono::steady_clock::now() + at_most;
     if (!timer_runs_ || too_late_.expiry() > deadline_) watch();
@@ -130,8 +130,8 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
 
   void stop_waiting() {
     waits_ = false;
-    // A stranger's place can be had until it has said who it is, even if it reads what we send.
-    if (place_->holder().kind != Guests::strangers) place_->leave_line();
+    // A stranger's seat can be had until it has said who it is, even if it reads what we send.
+    if (seat_->holder().kind != Guests::strangers) seat_->leave_line();
   }
 
   void watch() {
@@ -215,8 +215,8 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
         hub_->keeper.judge(identify(request, doors, hub_->logins, wall_clock()), visit());
     told_of_bursts();
     if (!admission.caller) return write(std::move(admission.refusal));
-    if (auto full = place_->become(holder_of(admission, Guests::callers), admission.credential))
-      return write(no_place(*full));
+    if (auto full = seat_->become(holder_of(admission, Guests::callers), admission.credential))
+      return write(no_seat(*full));
     if (request.path == "/api/v1/live")
       return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission));
     if (auto response = metrics(request, hub_->gate, hub_->keeper.figures()))
@@ -278,23 +278,23 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
                                   "since is \"" + value + "\"; allowed is a sequence number."}}));
     }
     if (auto refusal = bad_handshake(request)) return write(std::move(*refusal));
-    if (auto full = place_->become(holder_of(admission, Guests::panels), admission.credential))
-      return write(no_place(*full));
-    place_->leave_line();
+    if (auto full = seat_->become(holder_of(admission, Guests::panels), admission.credential))
+      return write(no_seat(*full));
+    seat_->leave_line();
     lowest().expires_never();
-    std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, place_, std::move(admission.login))
+    std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, seat_, std::move(admission.login))
         ->accept(std::move(for_upgrade), Target{request.path, request.query});
   }
 
-  // Users of this machine keep the places of theirs.
+  // Users of this machine keep the seats of theirs.
   Holder holder_of(const Admission& admission, Guests kind) const {
     if (arrival_.peer) return arrival_.holder;
     return {kind, hub_->doors.tokens.empty() ? std::string{} : admission.caller->name,
             admission.caller->role};
   }
 
-  HttpResponse no_place(const Places::Full& full) {
-    hub_->keeper.no_place();
+  HttpResponse no_seat(const Seats::Full& full) {
+    hub_->keeper.no_seat();
     keep_alive_ = false;
     return passing_problem(full.of_name ? 429 : 503, "connections", full.sentence,
                            std::chrono::seconds{5});
@@ -317,7 +317,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   }
 
   void write(HttpResponse response) {
-    const bool fits = sending_.take(hub_->outbox, place_->holder(), response.body.size());
+    const bool fits = sending_.take(hub_->outbox, seat_->holder(), response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
     append_head(head_, answer_, keep_alive_);
@@ -372,7 +372,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   Stream stream_;
   Arrival arrival_;
   std::shared_ptr<Hub> hub_;
-  std::shared_ptr<Place> place_;
+  std::shared_ptr<Seat> seat_;
   asio::steady_timer too_late_;
   asio::steady_timer asker_;  // while an answer is worked on: looks whether anybody waits for it
   std::chrono::steady_clock::time_point deadline_{};

@@ -5,16 +5,16 @@
 
 namespace catwalk::web {
 
-std::optional<Places::Full> Hub::make_room(const Holder& newcomer) {
+std::optional<Seats::Full> Hub::make_room(const Holder& newcomer) {
   for (;;) {
-    const auto full = places.full(newcomer);
+    const auto full = seats.full(newcomer);
     if (!full) return std::nullopt;
     const auto found = std::ranges::find_if(
-        line, [&](const Place* one) { return Places::would_do(one->holder(), newcomer, *full); });
+        line, [&](const Seat* one) { return Seats::would_do(one->holder(), newcomer, *full); });
     if (found == line.end()) return full;
-    auto& place = **found;
-    place.guest().give_way();
-    place.leave();
+    auto& seat = **found;
+    seat.guest().give_way();
+    seat.leave();
   }
 }
 
@@ -24,52 +24,52 @@ void Hub::replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_
   const auto good = credentials_of(doors);
   // Whoever is turned out may leave the list.
   std::vector<Guest*> out;
-  for (const auto* place : taken)
-    if (!place->credential().empty() && !good.contains(place->credential()))
-      out.push_back(&place->guest());
+  for (const auto* seat : taken)
+    if (!seat->credential().empty() && !good.contains(seat->credential()))
+      out.push_back(&seat->guest());
   for (auto* guest : out) guest->turn_out();
 }
 
-Place::Place(std::shared_ptr<Hub> hub, Holder holder, Guest* guest)
+Seat::Seat(std::shared_ptr<Hub> hub, Holder holder, Guest* guest)
     : hub_{std::move(hub)},
       holder_{std::move(holder)},
       guest_{guest},
       in_taken_{hub_->taken.insert(hub_->taken.end(), this)} {
-  hub_->places.take(holder_);
+  hub_->seats.take(holder_);
 }
 
-std::optional<Places::Full> Place::become(const Holder& holder, const std::string& credential) {
-  if (!held_) return Places::Full{};
+std::optional<Seats::Full> Seat::become(const Holder& holder, const std::string& credential) {
+  if (!held_) return Seats::Full{};
   if (holder != holder_) {
     leave_line();
     if (auto full = hub_->make_room(holder)) return full;
-    hub_->places.give_back(holder_);
+    hub_->seats.give_back(holder_);
     holder_ = holder;
-    hub_->places.take(holder_);
+    hub_->seats.take(holder_);
   }
   credential_ = credential;
   return std::nullopt;
 }
 
-void Place::stand_in_line() {
+void Seat::stand_in_line() {
   if (!held_) return;
   leave_line();
   in_hub_line_ = hub_->line.insert(hub_->line.end(), this);
   in_line_ = true;
 }
 
-void Place::leave_line() {
+void Seat::leave_line() {
   if (!in_line_) return;
   in_line_ = false;
   hub_->line.erase(in_hub_line_);
 }
 
-void Place::leave() {
+void Seat::leave() {
   if (!held_) return;
   held_ = false;
   leave_line();
   hub_->taken.erase(in_taken_);
-  hub_->places.give_back(holder_);
+  hub_->seats.give_back(holder_);
 }
 
 }  // namespace catwalk::web

@@ -15,7 +15,7 @@
 #include "web/server/api/api.hpp"
 #include "web/server/doors/access.hpp"
 #include "web/server/doors/doorkeeper.hpp"
-#include "web/server/doors/places.hpp"
+#include "web/server/doors/seats.hpp"
 #include "web/server/feed/feed.hpp"
 #include "web/server/wire/outbox.hpp"
 #include "web/server/wire/server.hpp"
@@ -41,7 +41,7 @@ class Panel {
   virtual const Login* login() const = 0;
 };
 
-// Whoever holds a place: a connection or a panel.
+// Whoever holds a seat: a connection or a panel.
 class Guest {
  public:
   Guest() = default;
@@ -49,13 +49,13 @@ class Guest {
   Guest& operator=(const Guest&) = delete;
   virtual ~Guest() = default;
 
-  // Its place is needed, and nobody has waited longer: closes.
+  // Its seat is needed, and nobody has waited longer: closes.
   virtual void give_way() = 0;
   // By what it came is not good any more: closes, and says so if it can.
   virtual void turn_out() = 0;
 };
 
-class Place;
+class Seat;
 
 class Hub {
  public:
@@ -67,7 +67,7 @@ class Hub {
         feed{random_id(), to_core.snapshot()},
         outbox{options.most_sent, options.most_sent_to_one},
         doors{options.doors},
-        places{options.places} {}
+        seats{options.seats} {}
 
   Gate& gate;
   const ServerOptions options;
@@ -79,14 +79,14 @@ class Hub {
   Doorkeeper keeper;
   std::function<void()> burst_began = [] {};
   std::vector<std::weak_ptr<Panel>> panels;
-  Places places;
-  std::list<Place*> taken;
+  Seats seats;
+  std::list<Seat*> taken;
   // Those that can be had if they are needed, whoever has waited longest first: of connections that
   // wait for a request or for the rest of one, and of all strangers.
-  std::list<Place*> line;
+  std::list<Seat*> line;
 
-  // Nothing: there is a place for one more such, if need be one that another had to give.
-  std::optional<Places::Full> make_room(const Holder& newcomer);
+  // Nothing: there is a seat for one more such, if need be one that another had to give.
+  std::optional<Seats::Full> make_room(const Holder& newcomer);
   // Whoever came by what is not good any more is turned out.
   void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users);
 
@@ -107,13 +107,13 @@ class Hub {
 
 // What a connection or a panel holds for as long as it lives. Its guest must outlive it, or give it
 // on.
-class Place {
+class Seat {
  public:
   // Precondition: there is room.
-  Place(std::shared_ptr<Hub> hub, Holder holder, Guest* guest);
-  Place(const Place&) = delete;
-  Place& operator=(const Place&) = delete;
-  ~Place() { leave(); }
+  Seat(std::shared_ptr<Hub> hub, Holder holder, Guest* guest);
+  Seat(const Seat&) = delete;
+  Seat& operator=(const Seat&) = delete;
+  ~Seat() { leave(); }
 
   const Holder& holder() const { return holder_; }
   const std::string& credential() const { return credential_; }
@@ -121,7 +121,7 @@ class Place {
   void give_to(Guest* guest) { guest_ = guest; }
 
   // It is held as somebody else from now on, by what was shown. Or why that is not possible.
-  std::optional<Places::Full> become(const Holder& holder, const std::string& credential);
+  std::optional<Seats::Full> become(const Holder& holder, const std::string& credential);
   // From now on it can be had, once all those that stand there already are gone.
   void stand_in_line();
   void leave_line();
@@ -135,8 +135,8 @@ class Place {
   Guest* guest_;
   bool held_ = true;
   bool in_line_ = false;
-  std::list<Place*>::iterator in_taken_;
-  std::list<Place*>::iterator in_hub_line_;
+  std::list<Seat*>::iterator in_taken_;
+  std::list<Seat*>::iterator in_hub_line_;
 };
 
 }  // namespace catwalk::web

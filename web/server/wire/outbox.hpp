@@ -11,7 +11,7 @@
 #include <string>
 #include <utility>
 
-#include "web/server/doors/places.hpp"
+#include "web/server/doors/seats.hpp"
 
 namespace catwalk::web {
 

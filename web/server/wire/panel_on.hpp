@@ -32,14 +32,14 @@ class PanelOn final : public Panel,
                       public Guest,
                       public std::enable_shared_from_this<PanelOn<Stream>> {
  public:
-  PanelOn(Stream stream, std::shared_ptr<Hub> hub, std::shared_ptr<Place> place,
+  PanelOn(Stream stream, std::shared_ptr<Hub> hub, std::shared_ptr<Seat> seat,
           std::optional<Login> login)
       : socket_{std::move(stream)},
         hub_{std::move(hub)},
-        place_{std::move(place)},
+        seat_{std::move(seat)},
         login_{std::move(login)},
         login_ends_{socket_.get_executor()} {
-    place_->give_to(this);
+    seat_->give_to(this);
   }
 
   void accept(http::request<http::string_body> request, const Target& target) {
@@ -160,7 +160,7 @@ class PanelOn final : public Panel,
 
   websocket::stream<Stream> socket_;
   std::shared_ptr<Hub> hub_;
-  std::shared_ptr<Place> place_;
+  std::shared_ptr<Seat> seat_;
   std::optional<Login> login_;
   asio::system_timer login_ends_;  // by the wall clock, as the login does
   http::request<http::string_body> request_;

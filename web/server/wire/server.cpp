@@ -163,7 +163,7 @@ class BeastServer final : public Server {
     const auto from = address_of(peer.address());
     Arrival arrival{{Guests::strangers, from, Role::watch}, std::nullopt, from};
     if (const auto full = hub_->make_room(arrival.holder)) {
-      hub_->keeper.no_place();
+      hub_->keeper.no_seat();
       if (!tls_) refuse_plain(std::move(socket), full->sentence);
       return;
     }
@@ -177,7 +177,7 @@ class BeastServer final : public Server {
     auto peer = peer_of(socket.native_handle());
     const Holder holder{peer.trusted ? Guests::trusted : Guests::users, peer.name, Role::watch};
     if (const auto full = hub_->make_room(holder)) {
-      hub_->keeper.no_place();
+      hub_->keeper.no_seat();
       return refuse_plain(std::move(socket), full->sentence);
     }
     const auto from = "user " + peer.name;

@@ -15,7 +15,7 @@
 #include "daemon/base/result.hpp"
 #include "web/server/api/gate.hpp"
 #include "web/server/doors/access.hpp"
-#include "web/server/doors/places.hpp"
+#include "web/server/doors/seats.hpp"
 #include "web/server/wire/tls.hpp"
 
 namespace catwalk::web {
@@ -54,7 +54,7 @@ struct ServerOptions {
   std::shared_ptr<const Tls> tls;  // null: plain HTTP
   std::string login_key;           // at least 32 random bytes, if there are tokens
   std::chrono::seconds login_lasts = std::chrono::hours{16};
-  PlaceLimits places;
+  SeatLimits seats;
   std::size_t largest_body = 65'536;            // bytes
   std::size_t largest_header = 8'192;           // bytes
   std::size_t largest_piece = 16'384;           // bytes; of what can only be read whole: a header,

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // Who may have how many connections, so that nobody who may only look keeps out who must act. Each
-// kind of guest has places of its own; within them each name has at most a part, and some are kept
-// for those who may do more. Pure: counts, and says why there is no place.
+// kind of guest has seats of its own; within them each name has at most a part, and some are kept
+// for those who may do more. Pure: counts, and says why there is no seat.
 //
 //   trusted    root and the daemon's own user, on the Unix socket
 //   users      everybody else there
@@ -12,7 +12,7 @@
 //   panels     the same, on the live feed
 //
 // A connection over the network begins as a stranger's and becomes its token's with the first
-// request that shows one. A stranger's place can always be had from the stranger who was quiet the
+// request that shows one. A stranger's seat can always be had from the stranger who was quiet the
 // longest, so no number of them keeps the next one out, a health probe for instance.
 
 #include <array>
@@ -31,7 +31,7 @@ namespace catwalk::web {
 enum class Guests { trusted, users, strangers, callers, panels };
 constexpr std::size_t kinds_of_guests = 5;
 
-// As whom a place is held.
+// As whom a seat is held.
 struct Holder {
   Guests kind = Guests::strangers;
   // The user, the address, or the name of the token. Empty where nobody is told from another:
@@ -46,7 +46,7 @@ struct Allowance {
   std::size_t of_one = 0;  // of one name
 };
 
-struct PlaceLimits {
+struct SeatLimits {
   Allowance trusted{32, 32};
   Allowance users{64, 16};
   Allowance strangers{256, 128};
@@ -54,29 +54,29 @@ struct PlaceLimits {
   Allowance panels{768, 256};
 
   const Allowance& of(Guests kind) const;
-  // Callers and panels may fill half of their places as watchers, three quarters together with
+  // Callers and panels may fill half of their seats as watchers, three quarters together with
   // operators: the rest is kept for those who may do more.
   std::size_t up_to(Guests kind, Role role) const;
   // The most descriptors that connections take.
   std::size_t all() const;
 };
 
-class Places {
+class Seats {
  public:
-  explicit Places(PlaceLimits limits) : limits_{limits} {}
+  explicit Seats(SeatLimits limits) : limits_{limits} {}
 
   struct Full {
     bool of_name = false;  // this name has all that it may have; else there are no more at all
     std::string sentence;
   };
-  // Nothing: there is a place for one more such.
+  // Nothing: there is a seat for one more such.
   std::optional<Full> full(const Holder& newcomer) const;
 
   void take(const Holder& holder);
   void give_back(const Holder& holder);
   std::size_t taken(Guests kind) const;
 
-  // Would the place of `other` do for the newcomer, for whom there is none?
+  // Would the seat of `other` do for the newcomer, for whom there is none?
   static bool would_do(const Holder& other, const Holder& newcomer, const Full& full);
 
  private:
@@ -90,7 +90,7 @@ class Places {
   std::size_t taken_up_to(Guests kind, Role role) const;
   std::size_t taken_by(const Holder& holder) const;
 
-  PlaceLimits limits_;
+  SeatLimits limits_;
   std::array<Counts, kinds_of_guests> counts_;
 };
 

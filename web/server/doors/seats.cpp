@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "web/server/doors/places.hpp"
+#include "web/server/doors/seats.hpp"
 
 #include <numeric>
 
@@ -47,7 +47,7 @@ std::string all_of_kind(const Holder& holder, std::size_t most) {
 
 }  // namespace
 
-const Allowance& PlaceLimits::of(Guests kind) const {
+const Allowance& SeatLimits::of(Guests kind) const {
   switch (kind) {
     case Guests::trusted:
       return trusted;
@@ -63,17 +63,17 @@ const Allowance& PlaceLimits::of(Guests kind) const {
   return strangers;
 }
 
-std::size_t PlaceLimits::up_to(Guests kind, Role role) const {
+std::size_t SeatLimits::up_to(Guests kind, Role role) const {
   const auto all = of(kind).all;
   if (!has_roles(kind) || role == Role::engineer) return all;
   return role == Role::watch ? all / 2 : all * 3 / 4;
 }
 
-std::size_t PlaceLimits::all() const {
+std::size_t SeatLimits::all() const {
   return trusted.all + users.all + strangers.all + callers.all + panels.all;
 }
 
-std::optional<Places::Full> Places::full(const Holder& newcomer) const {
+std::optional<Seats::Full> Seats::full(const Holder& newcomer) const {
   const auto of_one = limits_.of(newcomer.kind).of_one;
   if (!newcomer.name.empty() && taken_by(newcomer) >= of_one)
     return Full{true, all_of_one(newcomer, of_one)};
@@ -84,35 +84,35 @@ std::optional<Places::Full> Places::full(const Holder& newcomer) const {
   return std::nullopt;
 }
 
-void Places::take(const Holder& holder) {
+void Seats::take(const Holder& holder) {
   auto& mine = counts(holder.kind);
   ++mine.by_role[static_cast<std::size_t>(holder.role)];
   ++mine.by_name[holder.name];
 }
 
-void Places::give_back(const Holder& holder) {
+void Seats::give_back(const Holder& holder) {
   auto& mine = counts(holder.kind);
   --mine.by_role[static_cast<std::size_t>(holder.role)];
   const auto name = mine.by_name.find(holder.name);
   if (--name->second == 0) mine.by_name.erase(name);
 }
 
-std::size_t Places::taken(Guests kind) const { return taken_up_to(kind, Role::engineer); }
+std::size_t Seats::taken(Guests kind) const { return taken_up_to(kind, Role::engineer); }
 
-std::size_t Places::taken_up_to(Guests kind, Role role) const {
+std::size_t Seats::taken_up_to(Guests kind, Role role) const {
   const auto& by_role = counts(kind).by_role;
   const auto last = has_roles(kind) ? static_cast<std::size_t>(role) + 1 : by_role.size();
   return std::accumulate(by_role.begin(), by_role.begin() + static_cast<std::ptrdiff_t>(last),
                          std::size_t{0});
 }
 
-std::size_t Places::taken_by(const Holder& holder) const {
+std::size_t Seats::taken_by(const Holder& holder) const {
   const auto& by_name = counts(holder.kind).by_name;
   const auto found = by_name.find(holder.name);
   return found == by_name.end() ? 0 : found->second;
 }
 
-bool Places::would_do(const Holder& other, const Holder& newcomer, const Full& full) {
+bool Seats::would_do(const Holder& other, const Holder& newcomer, const Full& full) {
   if (other.kind != newcomer.kind) return false;
   if (full.of_name) return other.name == newcomer.name;
   return !has_roles(newcomer.kind) || other.role <= newcomer.role;
