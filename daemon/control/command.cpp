@@ -123,8 +123,9 @@ const Address* find(std::string_view address) {
 
 std::string unknown(std::string_view address) {
   std::string sentence = "There is no address " + in_quotes(address) + "; allowed: ";
-  for (const auto& one : addresses)
-    sentence += (&one == addresses.data() ? "" : ", ") + std::string{root} + std::string{one.name};
+  for (const auto& known : addresses)
+    sentence +=
+        (&known == addresses.data() ? "" : ", ") + std::string{root} + std::string{known.name};
   return sentence + '.';
 }
 

@@ -16,7 +16,7 @@ bool Feedback::subscribe(const Peer& peer, Steady now) {
   auto found = std::ranges::find(subscribers_, peer, &Subscriber::peer);
   if (found == subscribers_.end()) {
     const auto passing = std::ranges::count_if(
-        subscribers_, [](const Subscriber& one) { return one.until.has_value(); });
+        subscribers_, [](const Subscriber& subscriber) { return subscriber.until.has_value(); });
     if (static_cast<std::size_t>(passing) == most_subscribers) return false;
     subscribers_.push_back({peer, now, {}});
     found = subscribers_.end() - 1;
@@ -27,29 +27,30 @@ bool Feedback::subscribe(const Peer& peer, Steady now) {
 }
 
 bool Feedback::unsubscribe(const Peer& peer) {
-  return std::erase_if(subscribers_, [&](const Subscriber& one) {
-           return one.peer == peer && one.until.has_value();
+  return std::erase_if(subscribers_, [&](const Subscriber& subscriber) {
+           return subscriber.peer == peer && subscriber.until.has_value();
          }) > 0;
 }
 
 std::vector<Transmission> Feedback::look(const rack::Snapshot& snapshot, Steady now) {
-  std::erase_if(subscribers_,
-                [now](const Subscriber& one) { return one.until && *one.until <= now; });
+  std::erase_if(subscribers_, [now](const Subscriber& subscriber) {
+    return subscriber.until && *subscriber.until <= now;
+  });
   if (subscribers_.empty()) return {};
   if (changed_ && (state_.empty() || now - compared_ >= shortest_pause)) {
     changed_ = false;
     compared_ = now;
     if (auto state = write_bundle(state_of(snapshot)); state != state_) {
       state_ = std::move(state);
-      for (auto& one : subscribers_) one.behind = true;
+      for (auto& subscriber : subscribers_) subscriber.behind = true;
     }
   }
   std::vector<Transmission> told;
-  for (auto& one : subscribers_) {
-    if (!one.behind && now - *one.told_at < longest_pause) continue;
-    one.behind = false;
-    one.told_at = now;
-    told.push_back({one.peer, state_});
+  for (auto& subscriber : subscribers_) {
+    if (!subscriber.behind && now - *subscriber.told_at < longest_pause) continue;
+    subscriber.behind = false;
+    subscriber.told_at = now;
+    told.push_back({subscriber.peer, state_});
   }
   return told;
 }
@@ -59,9 +60,9 @@ std::optional<Steady> Feedback::deadline() const {
   const auto consider = [&first](Steady at) {
     if (!first || at < *first) first = at;
   };
-  for (const auto& one : subscribers_) {
-    if (one.until) consider(*one.until);
-    consider(one.behind ? Steady::min() : *one.told_at + longest_pause);
+  for (const auto& subscriber : subscribers_) {
+    if (subscriber.until) consider(*subscriber.until);
+    consider(subscriber.behind ? Steady::min() : *subscriber.told_at + longest_pause);
   }
   if (first && changed_) consider(state_.empty() ? Steady::min() : compared_ + shortest_pause);
   return first;

@@ -38,8 +38,8 @@ ShowControl::ShowControl(const Setup& setup, rack::SnapshotPtr snapshot)
     : senders_{setup.senders}, snapshot_{std::move(snapshot)}, feedback_{setup.subscribers} {}
 
 bool ShowControl::knows(const Peer& peer) const {
-  return std::ranges::any_of(senders_, [&](const Sender& one) {
-    return one.host == peer.host && one.port.value_or(peer.port) == peer.port;
+  return std::ranges::any_of(senders_, [&](const Sender& sender) {
+    return sender.host == peer.host && sender.port.value_or(peer.port) == peer.port;
   });
 }
 

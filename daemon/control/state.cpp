@@ -48,16 +48,16 @@ Message armed_of(const std::optional<rack::Armed>& armed) {
 // Nodes are there that are where the switch, or the way back from it, takes them.
 Message switch_of(const rack::SwitchViewPtr& view) {
   static const rack::SwitchView none;
-  const auto& one = view ? *view : none;
-  const bool back = one.back || one.stage == rack::SwitchStage::rolled_back;
+  const auto& running = view ? *view : none;
+  const bool back = running.back || running.stage == rack::SwitchStage::rolled_back;
   const auto goal = back ? rack::Whereabouts::before : rack::Whereabouts::target;
-  const auto there = std::ranges::count(one.nodes, goal, &rack::SwitchedNode::where);
+  const auto there = std::ranges::count(running.nodes, goal, &rack::SwitchedNode::where);
   return {"/catwalk/state/switch",
-          {one.left.text, one.entered.text,
-           view ? std::string{rack::name_of(one.stage)} : std::string{"none"},
-           std::int32_t{one.back ? 1 : 0}, number(static_cast<std::ptrdiff_t>(one.step)),
-           number(static_cast<std::ptrdiff_t>(one.steps)), number(there),
-           number(std::ssize(one.nodes)), one.reason}};
+          {running.left.text, running.entered.text,
+           view ? std::string{rack::name_of(running.stage)} : std::string{"none"},
+           std::int32_t{running.back ? 1 : 0}, number(static_cast<std::ptrdiff_t>(running.step)),
+           number(static_cast<std::ptrdiff_t>(running.steps)), number(there),
+           number(std::ssize(running.nodes)), running.reason}};
 }
 
 }  // namespace

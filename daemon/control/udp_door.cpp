@@ -53,8 +53,8 @@ std::string shortest(const std::string& host) {
 }
 
 Setup with_shortest_hosts(Setup setup) {
-  for (auto& one : setup.senders) one.host = shortest(one.host);
-  for (auto& one : setup.subscribers) one.host = shortest(one.host);
+  for (auto& sender : setup.senders) sender.host = shortest(sender.host);
+  for (auto& subscriber : setup.subscribers) subscriber.host = shortest(subscriber.host);
   return setup;
 }
 

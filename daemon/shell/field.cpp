@@ -110,7 +110,7 @@ void Field::look_at_clock() {
   }
   if (std::chrono::steady_clock::now() - anchored_at_ >= longest_without_anchor)
     log_anchor("daily");
-  if (const auto due = core_.deadline(); due && *due <= now()) on(rack::Tick{});
+  if (const auto due = core_.deadline(); due && *due <= now()) on(rack::TimePassed{});
 }
 
 std::chrono::microseconds Field::until_next_look() const {

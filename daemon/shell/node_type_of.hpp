@@ -14,13 +14,13 @@ inline drivers::NodeType node_type_of(const plan::Datasheet& sheet) {
   type.highest_gain = static_cast<std::int16_t>(sheet.gains.highest.centidecibels());
   type.gain_step = static_cast<std::int16_t>(sheet.gains.step.centidecibels());
   for (const auto& filter : sheet.filters) {
-    drivers::NodeFilter one{.name = filter.name};
+    drivers::NodeFilter copy{.name = filter.name};
     if (filter.tuning) {
-      one.lowest_centre = static_cast<std::uint32_t>(filter.tuning->lowest.hertz());
-      one.highest_centre = static_cast<std::uint32_t>(filter.tuning->highest.hertz());
-      one.centre_step = static_cast<std::uint32_t>(filter.tuning->step.hertz());
+      copy.lowest_centre = static_cast<std::uint32_t>(filter.tuning->lowest.hertz());
+      copy.highest_centre = static_cast<std::uint32_t>(filter.tuning->highest.hertz());
+      copy.centre_step = static_cast<std::uint32_t>(filter.tuning->step.hertz());
     }
-    type.filters.push_back(std::move(one));
+    type.filters.push_back(std::move(copy));
   }
   const auto like = drivers::built_in_types().front();
   type.current_on = like.current_on;

@@ -18,7 +18,7 @@ namespace catwalk::shell {
 namespace {
 
 config::LineSetup without_nodes(config::LineSetup line) {
-  std::visit([](auto& one) { one.nodes.clear(); }, line);
+  std::visit([](auto& setup) { setup.nodes.clear(); }, line);
   return line;
 }
 

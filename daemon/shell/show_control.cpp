@@ -13,8 +13,8 @@ control::DoorSetup door_setup(const config::ShowControlSetup& setup) {
   control::DoorSetup door{text_of(setup.bind.ip), setup.bind.port, {}};
   for (const auto& sender : setup.senders)
     door.peers.senders.push_back({text_of(sender.ip), sender.port});
-  for (const auto& one : setup.subscribers)
-    door.peers.subscribers.push_back({text_of(one.ip), one.port});
+  for (const auto& subscriber : setup.subscribers)
+    door.peers.subscribers.push_back({text_of(subscriber.ip), subscriber.port});
   return door;
 }
 

@@ -99,8 +99,8 @@ Result<Exported, StoreError> export_rows(Journal& journal, const std::filesystem
     if (auto error = make_new_file(target)) return Failure{std::move(*error)};
     write_file(connection, target, exported);
     if (auto error = verify_file(target, exported)) return Failure{std::move(*error)};
-    const std::vector<rack::Record> one{farewell(exported, target, now)};
-    if (auto error = journal.keep(one)) return Failure{std::move(*error)};
+    const std::vector<rack::Record> records{farewell(exported, target, now)};
+    if (auto error = journal.keep(records)) return Failure{std::move(*error)};
     take_out(connection, exported.head);
     return exported;
   } catch (const SqliteError& error) {

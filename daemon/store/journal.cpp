@@ -201,24 +201,24 @@ struct Journal::Database {
   }
   void put(const rack::KeepSwitch& write) {
     put(rack::ForgetSwitch{});
-    const auto& one = write.unfinished;
-    const auto waiver = one.waiver.value_or(rack::Waiver{});
-    keep_switch->bind(1, static_cast<std::int64_t>(one.id))
-        .bind(2, one.left)
-        .bind(3, one.entered)
-        .bind(4, one.cue)
-        .bind(5, one.who)
-        .bind(6, one.why)
-        .bind(7, std::int64_t{one.waiver.has_value()})
+    const auto& change = write.unfinished;
+    const auto waiver = change.waiver.value_or(rack::Waiver{});
+    keep_switch->bind(1, static_cast<std::int64_t>(change.id))
+        .bind(2, change.left)
+        .bind(3, change.entered)
+        .bind(4, change.cue)
+        .bind(5, change.who)
+        .bind(6, change.why)
+        .bind(7, std::int64_t{change.waiver.has_value()})
         .bind(8, waiver.who)
         .bind(9, waiver.reason)
-        .bind(10, std::int64_t{one.back})
-        .bind(11, std::int64_t{one.step})
-        .bind(12, static_cast<std::int64_t>(one.ticket))
-        .bind(13, std::int64_t{one.restores})
+        .bind(10, std::int64_t{change.back})
+        .bind(11, std::int64_t{change.step})
+        .bind(12, static_cast<std::int64_t>(change.ticket))
+        .bind(13, std::int64_t{change.restores})
         .run();
     std::int64_t place = 0;
-    for (const auto& node : one.nodes) {
+    for (const auto& node : change.nodes) {
       keep_switch_node->bind(1, ++place).bind(2, static_cast<std::int64_t>(node.uid.bits()));
       bind_settings(*keep_switch_node, 3, node.before);
       bind_settings(*keep_switch_node, 8, node.target);

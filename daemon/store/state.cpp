@@ -38,27 +38,28 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
                   "waiver_reason, back, step, ticket, restores FROM switching"};
   if (!found.step()) return std::nullopt;
   const Row row{found, "switching"};
-  rack::UnfinishedSwitch one;
-  one.id = row.number(0);
-  one.left = row.text(1);
-  one.entered = row.text(2);
-  one.cue = row.text(3);
-  one.who = row.text(4);
-  one.why = row.text(5);
-  if (row.flag(6)) one.waiver = rack::Waiver{row.text(7), row.text(8)};
-  one.back = row.flag(9);
-  one.step =
+  rack::UnfinishedSwitch unfinished;
+  unfinished.id = row.number(0);
+  unfinished.left = row.text(1);
+  unfinished.entered = row.text(2);
+  unfinished.cue = row.text(3);
+  unfinished.who = row.text(4);
+  unfinished.why = row.text(5);
+  if (row.flag(6)) unfinished.waiver = rack::Waiver{row.text(7), row.text(8)};
+  unfinished.back = row.flag(9);
+  unfinished.step =
       static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
-  one.ticket = row.number(11);
-  one.restores = row.flag(12);
+  unfinished.ticket = row.number(11);
+  unfinished.restores = row.flag(12);
   Statement nodes{connection, "SELECT uid, " + settings_columns("before_") + ", " +
                                   settings_columns("target_") +
                                   ", left_out FROM switching_nodes ORDER BY place"};
   while (nodes.step()) {
     const Row node{nodes, "switching_nodes"};
-    one.nodes.push_back({uid_at(node, 0), node.settings(1), node.settings(6), node.flag(11)});
+    unfinished.nodes.push_back(
+        {uid_at(node, 0), node.settings(1), node.settings(6), node.flag(11)});
   }
-  return one;
+  return unfinished;
 }
 
 constexpr std::uint32_t last_epoch = std::numeric_limits<std::uint32_t>::max();
@@ -87,8 +88,9 @@ void read_facts(Connection& connection, rack::Restored& state) {
 
 rack::ChangeId last_change_of(const rack::Restored& state) {
   rack::ChangeId change = 0;
-  for (const auto& one : state.unfinished) change = std::max(change, one.change);
-  if (const auto& one = state.switching) change = std::max({change, one->id, one->ticket});
+  for (const auto& begun : state.unfinished) change = std::max(change, begun.change);
+  if (const auto& switching = state.switching)
+    change = std::max({change, switching->id, switching->ticket});
   return change;
 }
 

@@ -185,7 +185,7 @@ std::optional<TimePoint> BusEngine::deadline() const {
     consider(queued.not_before);
   }
   for (const Node& node : nodes_) {
-    if (!node.guest) consider(node.due);
+    if (!node.borrowed) consider(node.due);
   }
   if (search_) consider(search_->not_before);
   if (!moves_.empty()) consider(quiet_until_);
@@ -309,7 +309,7 @@ bool BusEngine::start_move(TimePoint now) {
 bool BusEngine::start_poll(TimePoint now, Micros overdue) {
   std::size_t best = nodes_.size();
   for (std::size_t i = 0; i < nodes_.size(); ++i) {
-    if (nodes_[i].guest || nodes_[i].due + overdue > now) continue;
+    if (nodes_[i].borrowed || nodes_[i].due + overdue > now) continue;
     if (best == nodes_.size() || nodes_[i].due < nodes_[best].due) best = i;
   }
   if (best == nodes_.size()) return false;

@@ -17,7 +17,7 @@
 // where it should be, or shares its address, is given one by its uid.
 //
 // A search finds all uids first (protocol::Bisection), and then asks each who it is, where it says
-// that it is. A command for one that is not the line's own makes a guest of it: it is met like any
+// that it is. A command for one that is not the line's own borrows it: it is met like any
 // other, with a free address if it has none of its own, but never polled.
 
 #include <bitset>
@@ -91,7 +91,7 @@ class BusEngine {
     std::uint8_t sequence = 0;
     bool met = false;  // this uid has answered at this address, and not gone silent since
     bool silent = false;
-    bool guest = false;     // not the line's own: found, and there is or was a command for it
+    bool borrowed = false;  // not the line's own: found, and there is or was a command for it
     bool assign = false;    // to be given its address before it is asked who it is
     bool assigned = false;  // that was tried since it was met or went silent last
     int moves = 0;          // attempts to clear its address since it was met last
@@ -165,9 +165,9 @@ class BusEngine {
   void search_ended(std::string trouble);
   bool is_our_own(protocol::NodeUid uid) const;
   Doubt doubt_of(const protocol::Found& found, const std::vector<protocol::Found>& among) const;
-  // A guest of one that the last search found. False: it found no such node.
+  // Borrows one that the last search found. False: it found no such node.
   bool take_in(protocol::NodeUid uid);
-  void met_guest(const Node& guest, const protocol::Identity& identity);
+  void met_borrowed(const Node& borrowed, const protocol::Identity& identity);
   void forget_guests();
 
   BusConfig config_;

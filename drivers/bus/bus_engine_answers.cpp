@@ -198,12 +198,12 @@ void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoi
   node.boots = identity->boots;
   node.due = now;
   node.pauses.succeeded();
-  if (node.guest) return met_guest(node, *identity);
+  if (node.borrowed) return met_borrowed(node, *identity);
   out_.notices.push_back(NodeIdentified{node.uid, *identity});
 }
 
-// Somebody else sits at the node's address: it is sent where it belongs, or out of the way. A guest
-// goes out of the way itself.
+// Somebody else sits at the node's address: it is sent where it belongs, or out of the way. A
+// borrowed node goes out of the way itself.
 void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePoint now) {
   Node& node = nodes_[*exchange.node];
   if (++node.moves > most_moves) {
@@ -213,7 +213,7 @@ void BusEngine::clear_address(const Exchange& exchange, NodeUid intruder, TimePo
   }
   node.assigned = false;
   node.due = now;
-  if (node.guest) {
+  if (node.borrowed) {
     node.address = free_address();
     node.assign = true;
     return;
@@ -282,7 +282,7 @@ void BusEngine::unreachable(const Exchange& exchange, bool garbage, TimePoint no
 }
 
 void BusEngine::gone_silent(Node& node, TimePoint now) {
-  if (!node.silent && !node.guest) out_.notices.push_back(NodeSilent{node.uid});
+  if (!node.silent && !node.borrowed) out_.notices.push_back(NodeSilent{node.uid});
   node.silent = true;
   node.met = false;
   node.assign = false;

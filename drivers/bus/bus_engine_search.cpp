@@ -114,7 +114,7 @@ void BusEngine::search_ended(std::string trouble) {
 
 bool BusEngine::is_our_own(NodeUid uid) const {
   const auto index = index_of(uid);
-  return index && !nodes_[*index].guest;
+  return index && !nodes_[*index].borrowed;
 }
 
 Doubt BusEngine::doubt_of(const Found& found, const std::vector<Found>& among) const {
@@ -128,22 +128,22 @@ Doubt BusEngine::doubt_of(const Found& found, const std::vector<Found>& among) c
 }
 
 bool BusEngine::take_in(NodeUid uid) {
-  const auto found =
-      std::find_if(found_.begin(), found_.end(), [&](const Found& one) { return one.uid == uid; });
+  const auto found = std::find_if(found_.begin(), found_.end(),
+                                  [&](const Found& other) { return other.uid == uid; });
   if (found == found_.end()) return false;
-  Node guest = node_of(uid, std::nullopt);
-  guest.guest = true;
-  guest.assign = doubt_of(*found, found_) != Doubt::none;
-  guest.address = guest.assign ? free_address() : found->address;
-  nodes_.push_back(std::move(guest));
+  Node borrowed = node_of(uid, std::nullopt);
+  borrowed.borrowed = true;
+  borrowed.assign = doubt_of(*found, found_) != Doubt::none;
+  borrowed.address = borrowed.assign ? free_address() : found->address;
+  nodes_.push_back(std::move(borrowed));
   return true;
 }
 
-void BusEngine::met_guest(const Node& guest, const protocol::Identity& identity) {
+void BusEngine::met_borrowed(const Node& borrowed, const protocol::Identity& identity) {
   for (Found& found : found_) {
-    if (found.uid == guest.uid) found.address = guest.address;
+    if (found.uid == borrowed.uid) found.address = borrowed.address;
   }
-  out_.notices.push_back(NodeDiscovered{guest.uid, guest.address, false, {}, identity});
+  out_.notices.push_back(NodeDiscovered{borrowed.uid, borrowed.address, false, {}, identity});
 }
 
 // Those that nobody waits for.
@@ -151,7 +151,7 @@ void BusEngine::forget_guests() {
   std::optional<NodeUid> asked;
   if (exchange_ && exchange_->node) asked = nodes_[*exchange_->node].uid;
   std::erase_if(nodes_, [&](const Node& node) {
-    return node.guest && node.uid != asked &&
+    return node.borrowed && node.uid != asked &&
            std::none_of(queue_.begin(), queue_.end(),
                         [&](const Queued& queued) { return queued.command.node == node.uid; });
   });

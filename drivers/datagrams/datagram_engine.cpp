@@ -108,7 +108,7 @@ void DatagramEngine::fall_quiet(TimePoint now) {
 void DatagramEngine::say_if_all_asked() {
   if (!config_.asks_first || all_asked_) return;
   for (const Node& node : nodes_)
-    if (node.endpoint && !node.guest && !node.asked && !node.missed) return;
+    if (node.endpoint && !node.borrowed && !node.asked && !node.missed) return;
   all_asked_ = true;
   out_.notices.push_back(LineAsked{});
 }
@@ -160,7 +160,7 @@ void DatagramEngine::submit(Command command, TimePoint now) {
     std::size_t& parts = broadcasts_[command.id];
     parts = 1;
     for (Node& node : nodes_) {
-      if (!node.endpoint || node.guest || !may_speak_to(node)) continue;
+      if (!node.endpoint || node.borrowed || !may_speak_to(node)) continue;
       ++parts;
       ++waiting_;
       node.queue.push_back(Queued{command, true, std::nullopt, now, {}});
@@ -172,7 +172,7 @@ void DatagramEngine::submit(Command command, TimePoint now) {
   if (waiting_ >= config_.most_commands) return fail(Fault::queue_full);
   const auto at = index_.find(command.node);
   Node* known = at == index_.end() ? take_in(command.node) : &nodes_[at->second];
-  if (known == nullptr || (known->guest && !is_for_strangers(command.request)))
+  if (known == nullptr || (known->borrowed && !is_for_strangers(command.request)))
     return fail(Fault::node_unknown);
   Node& node = *known;
   // Nobody has told yet where it is: there is nothing to send to.
@@ -219,7 +219,7 @@ std::optional<TimePoint> DatagramEngine::deadline() const {
       continue;
     }
     if (!node.queue.empty() && may_speak_to(node)) consider(node.queue.front().not_before);
-    if (!node.guest && (node.endpoint || node.rumoured)) consider(node.due);
+    if (!node.borrowed && (node.endpoint || node.rumoured)) consider(node.due);
   }
   if (search_) consider(std::min(search_->next_call, search_->end));
   return first;
@@ -249,8 +249,8 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     if (part) part_sent(id);
     return;
   }
-  // A guest is asked whom it obeys before it is told anything, and never polled.
-  if (node.guest ? node.asked || node.queue.empty() : node.due > now) return;
+  // A borrowed node is asked whom it obeys before it is told anything, and never polled.
+  if (node.borrowed ? node.asked || node.queue.empty() : node.due > now) return;
   const int tries = node.silent ? 1 : config_.tries;
   Exchange exchange;
   Request request = protocol::Identify{};

@@ -14,7 +14,7 @@
 // strangers, whose datagrams are opened no more often than Allowance lets.
 //
 // A search asks every node that hears it who it is. A command for one that is not the line's own
-// makes a guest of it: it is asked where it answered from, and never polled.
+// borrows it: it is asked where it answered from, and never polled.
 //
 // An engine that asks first comes to each node as a visitor, which moves nothing there, and hears
 // whom the node obeys. It reads nodes as a visitor until it is told to speak, and goes on so with
@@ -115,7 +115,7 @@ class DatagramEngine {
     std::optional<Endpoint> configured;
     protocol::Key key;
     bool has_own_key = false;
-    bool guest = false;                // not the line's own: found, and there is a command for it
+    bool borrowed = false;             // not the line's own: found, and there is a command for it
     std::optional<Endpoint> heard;     // where it was last heard
     std::optional<Endpoint> rumoured;  // where it is said to be, until it was asked there
     TimePoint heed_rumours;            // not before
@@ -191,7 +191,7 @@ class DatagramEngine {
   bool discovered(protocol::NodeUid uid, bool known, const Endpoint& from,
                   const std::optional<protocol::Identity>& identity);
   Node node_of(const DatagramNode& node) const;
-  // A guest of one that the last search found. Nothing: it found no such node.
+  // Borrows one that the last search found. Nothing: it found no such node.
   Node* take_in(protocol::NodeUid uid);
   void forget_guests();
 
@@ -205,7 +205,7 @@ class DatagramEngine {
   std::size_t waiting_ = 0;
   std::optional<Search> search_;
   std::uint8_t search_sequence_ = 0;
-  std::uint32_t guest_counter_ = 0;
+  std::uint32_t borrowed_counter_ = 0;
   bool up_ = false;
   bool speaks_;  // as a controller
   bool all_asked_ = false;

@@ -104,7 +104,7 @@ void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimeP
   const auto* identity = std::get_if<protocol::Identity>(&reply);
   if (search_ && packet.header.sequence == search_->sequence && identity != nullptr &&
       !(node.exchange && node.exchange->packet.header.sequence == packet.header.sequence)) {
-    (void)discovered(node.uid, !node.guest, *node.heard, *identity);
+    (void)discovered(node.uid, !node.borrowed, *node.heard, *identity);
     return;
   }
   if (!node.exchange || node.exchange->packet.header.sequence != packet.header.sequence ||

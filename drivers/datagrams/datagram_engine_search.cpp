@@ -135,22 +135,23 @@ bool DatagramEngine::discovered(NodeUid uid, bool known, const Endpoint& from,
 DatagramEngine::Node* DatagramEngine::take_in(NodeUid uid) {
   if (!found_.contains(uid)) return nullptr;
   const Stranger& stranger = strangers_.at(uid);
-  Node guest = node_of({uid, stranger.from});
-  guest.guest = true;
-  guest.window = stranger.window;
-  guest.session = stranger.session;
-  guest.counter = guest_counter_;
+  Node borrowed = node_of({uid, stranger.from});
+  borrowed.borrowed = true;
+  borrowed.window = stranger.window;
+  borrowed.session = stranger.session;
+  borrowed.counter = borrowed_counter_;
   index_.emplace(uid, nodes_.size());
-  nodes_.push_back(std::move(guest));
+  nodes_.push_back(std::move(borrowed));
   return &nodes_.back();
 }
 
 // Those that nobody waits for.
 void DatagramEngine::forget_guests() {
   // What comes later must be higher than what they have heard, too.
-  for (const Node& node : nodes_) guest_counter_ = std::max(guest_counter_, node.counter);
-  std::erase_if(
-      nodes_, [](const Node& node) { return node.guest && !node.exchange && node.queue.empty(); });
+  for (const Node& node : nodes_) borrowed_counter_ = std::max(borrowed_counter_, node.counter);
+  std::erase_if(nodes_, [](const Node& node) {
+    return node.borrowed && !node.exchange && node.queue.empty();
+  });
   index_.clear();
   for (std::size_t i = 0; i < nodes_.size(); ++i) index_.emplace(nodes_[i].uid, i);
 }

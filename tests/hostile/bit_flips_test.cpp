@@ -171,7 +171,7 @@ bool run_a_rack(store::OpenedStore& opened) {
   for (const auto& line : plan->lines) on(rack::LineWentUp{line});
   for (const auto& node : plan->nodes)
     on(rack::NodeReported{uid(node.uid.bits()), reading_of(slide_at(3, 518))});
-  on(rack::Tick{});
+  on(rack::TimePassed{});
   const auto trouble = opened.journal.keep(records);
   if (!trouble) return true;
   CAPTURE(trouble->sentence);

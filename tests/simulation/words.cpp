@@ -248,7 +248,7 @@ std::string words(const rack::Event& event) {
           [](const rack::WayPlanned& one) {
             return "way " + text_of(one.id) + " planned: " + (one.way ? words(*one.way) : "none");
           },
-          [](const rack::Tick&) { return std::string{"tick"}; },
+          [](const rack::TimePassed&) { return std::string{"tick"}; },
           [](const rack::ClockStepped& one) { return "clock stepped by " + words(one.by); },
       },
       event);

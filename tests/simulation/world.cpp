@@ -118,7 +118,7 @@ bool World::step(Moment end) {
       inbox_.emplace_back(rack::ClockStepped{std::exchange(clock_put_by_, Micros{0})});
       break;
     case Due::tick:
-      on(rack::Tick{});
+      on(rack::TimePassed{});
       break;
     case Due::line:
       line->step(first);

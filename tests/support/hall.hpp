@@ -110,7 +110,7 @@ class Hall {
   }
   void wait(std::chrono::microseconds time) {
     now += time;
-    give(rack::Tick{});
+    give(rack::TimePassed{});
   }
 
   // The daemon is killed: what was not durable is lost, and started again, perhaps with other

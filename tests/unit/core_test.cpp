@@ -734,7 +734,7 @@ struct ShelfBench : Bench {
   }
   void wait(std::chrono::seconds time) {
     now += time - std::chrono::seconds{1};
-    on(rack::Tick{});
+    on(rack::TimePassed{});
   }
   const rack::Alarm* alarm() {
     const auto& list = *core.snapshot()->alarms;
@@ -772,10 +772,10 @@ TEST_CASE("a shelving ends by itself, at its time, and not before") {
   const auto end = bench.alarm()->shelved->until;
   CHECK(bench.core.deadline() == end);
   bench.now = end - std::chrono::microseconds{1} - std::chrono::seconds{1};
-  bench.on(rack::Tick{});
+  bench.on(rack::TimePassed{});
   CHECK(bench.alarm()->shelved);
   bench.now = end - std::chrono::seconds{1};
-  bench.on(rack::Tick{});
+  bench.on(rack::TimePassed{});
   CHECK_FALSE(bench.alarm()->shelved);
   CHECK(bench.alarms() == Names{"drifted left"});
   CHECK(bench.told().back() == "rack: drifted shelved no longer: its time is over");
@@ -857,7 +857,7 @@ TEST_CASE("a shelving survives a restart; one whose end has passed meanwhile is 
     Bench bench{restored};
     bench.now += std::chrono::hours{1};
     REQUIRE(*bench.core.deadline() < bench.now);
-    bench.on(rack::Tick{});
+    bench.on(rack::TimePassed{});
     CHECK_FALSE(bench.core.snapshot()->alarms->front().shelved);
   }
 }

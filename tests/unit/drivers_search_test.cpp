@@ -240,7 +240,7 @@ TEST_CASE("what a search has not found is unknown, and a stranger's settings are
   CHECK(line.search().size() == 3);
   CHECK(fault_of(2, uid_of(11), protocol::Locate{3}) == Fault::node_unknown);
   CHECK(fault_of(3, uid_of(10), protocol::Locate{3}) == std::nullopt);
-  // It is a guest by now, and still none of ours.
+  // It is borrowed by now, and still none of ours.
   CHECK(fault_of(4, uid_of(10), protocol::Apply{{1}, {1}}) == Fault::node_unknown);
   CHECK(fault_of(5, uid_of(10), protocol::Store{{1}}) == Fault::node_unknown);
   line.node(10).silence(true);

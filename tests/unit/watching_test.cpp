@@ -134,9 +134,9 @@ TEST_CASE("a line that never asks holds the others up for three seconds") {
   bench.on(rack::LineAsked{{"bus"}});
   REQUIRE(bench.core.deadline());
   CHECK(*bench.core.deadline() == rack::TimePoint{std::chrono::hours{24 * 365 * 50}} + 3s);
-  bench.on(rack::Tick{}, 2990ms);
+  bench.on(rack::TimePassed{}, 2990ms);
   CHECK(bench.seen()->control == Control::asking);
-  bench.on(rack::Tick{}, 10ms);
+  bench.on(rack::TimePassed{}, 10ms);
   CHECK(bench.seen()->control == Control::ours);
   CHECK(bench.spoken.size() == 1);
 }
@@ -146,9 +146,9 @@ TEST_CASE("a clock that is put right while it asks does not keep it asking") {
   bench.on(rack::LineAsked{{"bus"}}, 1s);
   bench.now -= 3h;
   bench.on(rack::ClockStepped{-3h});
-  bench.on(rack::Tick{}, 1990ms);
+  bench.on(rack::TimePassed{}, 1990ms);
   CHECK(bench.seen()->control == Control::asking);
-  bench.on(rack::Tick{}, 10ms);
+  bench.on(rack::TimePassed{}, 10ms);
   CHECK(bench.seen()->control == Control::ours);
 }
 
@@ -166,7 +166,7 @@ TEST_CASE("where another controller speaks it only watches, and says so") {
   bench.on(rack::LineAsked{{"net"}});
   bench.other_speaks(1);
   bench.on(rack::LineAsked{{"bus"}});
-  bench.on(rack::Tick{}, 10s);
+  bench.on(rack::TimePassed{}, 10s);
   CHECK(bench.seen()->control == Control::watching);
   CHECK(bench.spoken.empty());
   CHECK(bench.alarms() == Names{"other-controller "});
@@ -381,7 +381,7 @@ TEST_CASE("a serial line on which another is heard later keeps no cue waiting fo
   plan.segments[1].if_a_node_fails = plan::IfNodeFails::roll_back;
   Bench bench{{.epoch = {100}}, plan};
   bench.on(rack::LineAsked{{"net"}});
-  bench.on(rack::Tick{}, 3s);
+  bench.on(rack::TimePassed{}, 3s);
   CHECK(bench.seen()->control == Control::ours);
   bench.on(rack::OtherSpeaks{{"bus"}, protocol::NodeUid::everyone(), {}, 0ms});
   CHECK(bench.alarms() == Names{"other-controller bus"});
@@ -431,7 +431,7 @@ TEST_CASE("no cue goes by what was on the air here before another controller cam
   bench.on(rack::TakeOverRequested{7, "ana", "the other one has died"});
   bench.on(rack::LockRequested{8, false, "ana", "known"});
   bench.on(rack::SegmentRequested{.request = 9, .segment = {"speeches"}, .who = "ana"});
-  bench.on(rack::Tick{}, 11s);
+  bench.on(rack::TimePassed{}, 11s);
   CHECK(bench.alarms().empty());
   CHECK_FALSE(bench.seen()->switching);
   CHECK(bench.seen()->ticks->empty());
@@ -478,7 +478,7 @@ TEST_CASE("an arming of a reload ends while it only watches, too") {
   bench.on(rack::LockRequested{1, true, "ana", "doors"});
   bench.on(rack::ArmReloadRequested{.request = 2, .who = "ana", .why = "another antenna"});
   REQUIRE(bench.seen()->order.reload_armed);
-  bench.on(rack::Tick{}, std::chrono::hours{24});
+  bench.on(rack::TimePassed{}, std::chrono::hours{24});
   CHECK_FALSE(bench.seen()->order.reload_armed);
   CHECK((!bench.core.deadline() || *bench.core.deadline() > bench.now));
 }
@@ -668,7 +668,7 @@ TEST_CASE("what was begun ends when it is known that another has the nodes, or i
 TEST_CASE("a switch that was stopped does not wait for the nodes of a line that another has") {
   Bench bench{stopped_in_a_switch()};
   bench.on(rack::LineAsked{{"net"}});
-  bench.on(rack::Tick{}, 3s);
+  bench.on(rack::TimePassed{}, 3s);
   REQUIRE(bench.seen()->switching->stage == rack::SwitchStage::interrupted);
   bench.on(rack::OtherSpeaks{{"bus"}, protocol::NodeUid::everyone(), {}, 0ms});
   CHECK(bench.seen()->switching->stage == rack::SwitchStage::stuck);

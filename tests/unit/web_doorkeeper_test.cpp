@@ -29,7 +29,7 @@ struct Door {
       admission.caller = Caller{token, Role::operate};
     else
       admission.refusal = problem(401, "token", "No.");
-    const auto judged = keeper.judge(std::move(admission), visit);
+    const auto judged = keeper.weigh(std::move(admission), visit);
     return judged.caller ? 0 : judged.refusal.status;
   }
   int guess() { return come(Admission::By::token, false); }
@@ -67,7 +67,7 @@ TEST_CASE("a pause says in whole seconds when to come again") {
   door.visit.now += 500ms;
   Admission wrong;
   wrong.by = by_token;
-  const auto judged = door.keeper.judge(std::move(wrong), door.visit);
+  const auto judged = door.keeper.weigh(std::move(wrong), door.visit);
   CHECK(judged.refusal.status == 429);
   CHECK(judged.refusal.headers ==
         std::vector<std::pair<std::string, std::string>>{{"Retry-After", "16"}});

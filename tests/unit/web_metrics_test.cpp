@@ -131,7 +131,7 @@ TEST_CASE("a daemon lives, but is not ready, while nothing can be recorded") {
         "The journal cannot be written (the disk is full): no change can be made until it can.\n");
   gate.journal_writes = true;
   gate.now += std::chrono::seconds{2};
-  gate.on(rack::Tick{});
+  gate.on(rack::TimePassed{});
   CHECK(ask("/readyz").status == 200);
   CHECK_FALSE(web::health({"POST", "/readyz", {}, {}, {}}, gate));
 }

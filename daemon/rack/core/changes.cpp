@@ -24,7 +24,7 @@ void show(State& state, const ChangeView& view) {
   state.changes.add(view);
   if (state.changes.size() > changes_kept)
     state.changes.erase_if(
-        [first = state.changes[0].id](const auto& one) { return one.id == first; });
+        [first = state.changes[0].id](const auto& change) { return change.id == first; });
 }
 
 void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
@@ -220,7 +220,7 @@ void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
   ended.ended = turn.now;
   show(turn.state, ended);
   // In between, the node may have gone where it is wanted now, or away from it.
-  if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
+  if (node.seen) hold_to_wanted(turn, node, node.was_lost && node.link == Link::answering);
   if (change.request)
     turn.respond(
         *change.request,

@@ -96,7 +96,7 @@ void hear(Turn& turn, const TurnedAway& event) {
 void hear(Turn& turn, const PlanReplaced& event) { replace_plan(turn, event); }
 void hear(Turn& turn, const WayPlanned& event) { way_planned(turn, event); }
 void hear(Turn& turn, const ClockStepped& event) { clock_stepped(turn, event.by); }
-void hear(Turn& /*turn*/, const Tick&) {}
+void hear(Turn& /*turn*/, const TimePassed&) {}
 
 template <class T>
 concept PeopleAsk = requires(Turn& turn, const T& event) {

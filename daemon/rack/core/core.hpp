@@ -44,8 +44,8 @@ class Core {
   // To be carried out in this order: what nodes wait for, a new snapshot, answers, records.
   std::vector<Effect> on(const Event& event, TimePoint now);
   SnapshotPtr snapshot() const;
-  // When to come with a Tick, if nothing else happens before; in the past: at once. Changes with
-  // every event.
+  // When to come with a TimePassed, if nothing else happens before; in the past: at once. Changes
+  // with every event.
   std::optional<TimePoint> deadline() const;
 
  private:

@@ -32,7 +32,7 @@ void tick_row(Turn& turn, const TickRequested& event, const CrewRow& row,
   if (row.ticked.has_value() == event.done) return;  // whoever did it first stands there
   const CrewTick tick{
       event.left.text, event.entered.text, row.key, row.said(), {event.who, turn.now}};
-  ticks.erase_if([&](const CrewTick& one) { return one.is_of_same_row(tick); });
+  ticks.erase_if([&](const CrewTick& other) { return other.is_of_same_row(tick); });
   if (event.done) ticks.add(tick);
   writes.emplace_back(event.done ? Write{KeepTick{tick}} : Write{ForgetTick{tick}});
   auto entry = turn.entry(JournalKind::crew, event.who);

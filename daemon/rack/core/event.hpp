@@ -300,21 +300,23 @@ struct WayPlanned {
   std::optional<Way> way;
 };
 // Time has passed: Core::deadline() has come.
-struct Tick {};
+struct TimePassed {};
 // The wall clock was put forward by this much, or back if it is negative. `now` is already the new
 // time.
 struct ClockStepped {
   std::chrono::microseconds by{0};
 };
 
-using Event = std::variant<
-    ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested, SegmentRequested,
-    SwitchRequested, MessageReceived, AbortRequested, ArmRequested, ArmReloadRequested,
-    DisarmRequested, LockRequested, LocateRequested, LocateFoundRequested, StoreRequested,
-    DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
-    AcknowledgeManyRequested, ShelveRequested, UnshelveRequested, TickRequested, NodeReported,
-    NodeIdentified, OtherSpeaks, NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered,
-    CommandFailed, LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed,
-    JournalFound, PlanReplaced, TurnedAway, CertificateJudged, WayPlanned, Tick, ClockStepped>;
+using Event =
+    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
+                 SegmentRequested, SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
+                 ArmReloadRequested, DisarmRequested, LockRequested, LocateRequested,
+                 LocateFoundRequested, StoreRequested, DiscoverRequested, ReclaimRequested,
+                 TakeOverRequested, AcknowledgeRequested, AcknowledgeManyRequested, ShelveRequested,
+                 UnshelveRequested, TickRequested, NodeReported, NodeIdentified, OtherSpeaks,
+                 NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered, CommandFailed,
+                 LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed,
+                 JournalFound, PlanReplaced, TurnedAway, CertificateJudged, WayPlanned, TimePassed,
+                 ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -114,12 +114,12 @@ void lose(Turn& turn, NodeState& node, Link link) {
 
 }  // namespace
 
-void judge(Turn& turn, NodeState& node, bool returned) {
+void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
   if (!turn.state.has(node)) return;  // another controller's: shown, and left alone
   if (node.change) {
     if (node.change->view.stage == ChangeStage::interrupted) resolve_interrupted(turn, node);
     if (node.change) {
-      node.was_lost = returned;  // to be judged when the change has ended
+      node.was_lost = returned;  // to be held to it when the change has ended
       return;
     }
   }
@@ -180,7 +180,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   if (node.was_held)
     turn.send(node, protocol::Discard{turn.state.epoch, ticket_for(0)}, ForNobody{});
   node.was_held = false;
-  judge(turn, node, returned);
+  hold_to_wanted(turn, node, returned);
 }
 
 void on_field_event(Turn& turn, const NodeReported& event) {

@@ -8,7 +8,7 @@ namespace catwalk::rack {
 
 void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
 // What follows from the node's present reading: agreed, drifted, to be re-applied.
-void judge(Turn& turn, NodeState& node, bool returned);
+void hold_to_wanted(Turn& turn, NodeState& node, bool returned);
 void on_field_event(Turn& turn, const NodeReported& event);
 void on_field_event(Turn& turn, const NodeIdentified& event);
 void on_field_event(Turn& turn, const NodeBabbles& event);

@@ -104,7 +104,7 @@ void bring_up_to_date(State& state, std::vector<Write>& writes) {
     if (tick != nullptr || gone != nullptr) {
       const auto row = tick != nullptr ? tick->tick : gone->tick;
       const auto now = std::ranges::find_if(
-          state.ticks, [&](const CrewTick& one) { return one.is_of_same_row(row); });
+          state.ticks, [&](const CrewTick& other) { return other.is_of_same_row(row); });
       write = now == state.ticks.end() ? Write{ForgetTick{row}} : Write{KeepTick{*now}};
       return false;
     }

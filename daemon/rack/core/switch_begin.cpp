@@ -50,13 +50,14 @@ std::vector<std::string> names_of(const std::vector<plan::NodeName>& nodes) {
   return names;
 }
 
-std::string what_moves(const Switch& one) {
-  const auto left_out = names_of(one.wish.without);
-  const auto count = std::ranges::count(one.nodes, false, &SwitchNode::left_out);
-  return (one.wish.restores ? "what has drifted back to what is wanted"
-                            : one.view.left.text + " → " + one.view.entered.text) +
+std::string what_moves(const Switch& running) {
+  const auto left_out = names_of(running.wish.without);
+  const auto count = std::ranges::count(running.nodes, false, &SwitchNode::left_out);
+  return (running.wish.restores ? "what has drifted back to what is wanted"
+                                : running.view.left.text + " → " + running.view.entered.text) +
          ": " + std::to_string(count) + (count == 1 ? " node in " : " nodes in ") +
-         std::to_string(one.way.steps.size()) + (one.way.steps.size() == 1 ? " step" : " steps") +
+         std::to_string(running.way.steps.size()) +
+         (running.way.steps.size() == 1 ? " step" : " steps") +
          (left_out.empty() ? "" : ", without " + listed(left_out));
 }
 
@@ -89,8 +90,8 @@ bool make_switch(Turn& turn, const Wish& wish) {
     refuse_wish(turn, wish, outcome_of_missing(members), all_or_nothing(members));
     return false;
   }
-  auto& one = state.switching.emplace();
-  one.wish = wish;
+  auto& running = state.switching.emplace();
+  running.wish = wish;
   for (const auto& member : members.nodes) {
     SwitchNode node;
     node.uid = state.nodes[member.place].uid;
@@ -104,17 +105,17 @@ bool make_switch(Turn& turn, const Wish& wish) {
       node.reason = member.refused;
     else if (member.missing)
       node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
-    one.nodes.add(std::move(node));
+    running.nodes.add(std::move(node));
   }
-  one.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;
-  one.view.restores = wish.restores;
-  one.view.id = ++state.last_change;
-  one.view.left = state.segment;
-  one.view.entered = wish.segment;
-  one.view.triggered_by = wish.triggered_by;
-  one.view.who = wish.who;
-  one.view.why = wish.why;
-  one.view.requested = turn.now;
+  running.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;
+  running.view.restores = wish.restores;
+  running.view.id = ++state.last_change;
+  running.view.left = state.segment;
+  running.view.entered = wish.segment;
+  running.view.triggered_by = wish.triggered_by;
+  running.view.who = wish.who;
+  running.view.why = wish.why;
+  running.view.requested = turn.now;
   return true;
 }
 
@@ -228,65 +229,66 @@ WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
 // The first way is there: may it be gone?
 void judge_first_way(Turn& turn) {
   auto& state = turn.state;
-  auto& one = state.switching.write();
-  Verdict verdict = one.way.end;
-  verdict.findings.insert(verdict.findings.end(), one.way.breaches.findings.begin(),
-                          one.way.breaches.findings.end());
+  auto& running = state.switching.write();
+  Verdict verdict = running.way.end;
+  verdict.findings.insert(verdict.findings.end(), running.way.breaches.findings.begin(),
+                          running.way.breaches.findings.end());
   const auto refuse = [&](Outcome outcome, std::string detail) {
     const auto wish = drop_switch(turn);
     refuse_wish(turn, wish, outcome, std::move(detail), std::move(verdict));
   };
   if (verdict.refuses())
     return refuse(Outcome::refused,
-                  one.way.breaches.refuses()
+                  running.way.breaches.refuses()
                       ? "There is no way that is not worse than either end; "
                         "nothing was moved."
                       : "The rules refuse where it would end; nothing was moved.");
-  if (verdict.needs_waiver() && !one.wish.is_signed())
+  if (verdict.needs_waiver() && !running.wish.is_signed())
     return refuse(Outcome::needs_waiver,
                   "There are cautions: a named person has to say why to go on.");
 
-  auto entry = turn.entry(JournalKind::switching, one.wish.who);
-  entry.change = one.view.id;
-  entry.what = with_trigger(what_moves(one), one.wish.triggered_by);
-  if (!one.wish.restores)
-    one.view.not_ticked = not_ticked(crew_sheet(
-        *state.plan->find(one.view.left), *state.plan->find(one.view.entered), state.ticks.all()));
-  if (!one.view.not_ticked.empty()) entry.what += "; " + one.view.not_ticked;
-  entry.why = one.wish.why;
+  auto entry = turn.entry(JournalKind::switching, running.wish.who);
+  entry.change = running.view.id;
+  entry.what = with_trigger(what_moves(running), running.wish.triggered_by);
+  if (!running.wish.restores)
+    running.view.not_ticked =
+        not_ticked(crew_sheet(*state.plan->find(running.view.left),
+                              *state.plan->find(running.view.entered), state.ticks.all()));
+  if (!running.view.not_ticked.empty()) entry.what += "; " + running.view.not_ticked;
+  entry.why = running.wish.why;
   entry.verdict = in_words(verdict);
-  if (one.wish.waiver) entry.waiver = one.wish.waiver->text();
-  UnfinishedSwitch unfinished{one.view.id,
-                              one.view.left.text,
-                              one.view.entered.text,
-                              one.wish.cue ? one.wish.cue->text : "",
-                              one.wish.who,
-                              one.wish.why,
-                              one.wish.waiver,
+  if (running.wish.waiver) entry.waiver = running.wish.waiver->text();
+  UnfinishedSwitch unfinished{running.view.id,
+                              running.view.left.text,
+                              running.view.entered.text,
+                              running.wish.cue ? running.wish.cue->text : "",
+                              running.wish.who,
+                              running.wish.why,
+                              running.wish.waiver,
                               false,
                               0,
                               0,
                               {}};
-  for (const auto& node : one.nodes)
+  for (const auto& node : running.nodes)
     unfinished.nodes.push_back({node.uid, node.before, node.target, node.left_out});
-  unfinished.restores = one.wish.restores;
-  one.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
-  one.view.stage = SwitchStage::recording;
-  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{one.view.id});
+  unfinished.restores = running.wish.restores;
+  running.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
+  running.view.stage = SwitchStage::recording;
+  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{running.view.id});
 }
 
 void kept(Turn& turn, const ThenSwitch& then) {
   auto& state = turn.state;
   if (!state.switching || state.switching->view.id != then.change) return;  // given up meanwhile
-  auto& one = state.switching.write();
-  one.durable = true;
-  if (one.aborted) return end_switch(turn, SwitchStage::rolled_back, one.view.reason);
-  if (state.lock && !one.wish.armed && !one.wish.restores)
+  auto& running = state.switching.write();
+  running.durable = true;
+  if (running.aborted) return end_switch(turn, SwitchStage::rolled_back, running.view.reason);
+  if (state.lock && !running.wish.armed && !running.wish.restores)
     return end_switch(turn, SwitchStage::rolled_back, "The rack was locked before anything moved.");
-  if (one.wish.request)
-    turn.respond(*one.wish.request,
-                 {Outcome::accepted, {}, {}, one.view.id, nullptr, view_of_switch(state)});
-  for (const auto& member : one.nodes) state.write(member.uid);  // each is changing from now on
+  if (running.wish.request)
+    turn.respond(*running.wish.request,
+                 {Outcome::accepted, {}, {}, running.view.id, nullptr, view_of_switch(state)});
+  for (const auto& member : running.nodes) state.write(member.uid);  // each is changing from now on
   begin_step(turn);
 }
 

@@ -17,8 +17,8 @@
 namespace catwalk::rack {
 namespace {
 
-std::string what_to_do(const Switch& one, Whereabouts where) {
-  const auto go = "go to " + one.view.left.text + " or to " + one.view.entered.text;
+std::string what_to_do(const Switch& running, Whereabouts where) {
+  const auto go = "go to " + running.view.left.text + " or to " + running.view.entered.text;
   switch (where) {
     case Whereabouts::unknown:
       return "See to its line and its supply; when it answers again, " + go + ".";
@@ -36,7 +36,7 @@ std::string what_to_do(const Switch& one, Whereabouts where) {
 }
 
 // Of a node: "has the settings of finale".
-std::string place_in_words(const State& state, const Switch& one, const SwitchNode& member) {
+std::string place_in_words(const State& state, const Switch& running, const SwitchNode& member) {
   const auto& node = *state.find(member.uid);
   switch (whereabouts(state, node, member)) {
     case Whereabouts::before:
@@ -44,8 +44,8 @@ std::string place_in_words(const State& state, const Switch& one, const SwitchNo
     case Whereabouts::between:
       return "is on intermediate settings";
     case Whereabouts::target:
-      return one.wish.restores ? "has what is wanted of it"
-                               : "has the settings of " + one.view.entered.text;
+      return running.wish.restores ? "has what is wanted of it"
+                                   : "has the settings of " + running.view.entered.text;
     case Whereabouts::elsewhere:
       return "is elsewhere";
     case Whereabouts::unknown:
@@ -57,43 +57,44 @@ std::string place_in_words(const State& state, const Switch& one, const SwitchNo
 }
 
 // "left has the settings of finale; spare does not answer."
-std::string who_is_where(const Switch& one, const State& state) {
+std::string who_is_where(const Switch& running, const State& state) {
   std::string text;
-  for (const auto& member : one.nodes) {
+  for (const auto& member : running.nodes) {
     if (member.left_out) continue;
     text += (text.empty() ? "" : "; ") + state.find(member.uid)->name.text + ' ' +
-            place_in_words(state, one, member);
+            place_in_words(state, running, member);
   }
   return text.empty() ? text : text + '.';
 }
 
-std::vector<std::string> names_of_given_up(const Switch& one, const State& state, bool left_out) {
+std::vector<std::string> names_of_given_up(const Switch& running, const State& state,
+                                           bool left_out) {
   std::vector<std::string> names;
-  for (const auto& member : one.nodes)
+  for (const auto& member : running.nodes)
     if (member.given_up && member.left_out == left_out)
       names.push_back(state.find(member.uid)->name.text);
   return names;
 }
 
-std::string how_it_ended(const Switch& one, const State& state, SwitchStage end,
+std::string how_it_ended(const Switch& running, const State& state, SwitchStage end,
                          std::string reason) {
-  if (end == SwitchStage::stuck) return reason + ' ' + who_is_where(one, state);
+  if (end == SwitchStage::stuck) return reason + ' ' + who_is_where(running, state);
   if (end == SwitchStage::rolled_back) return reason;
-  const auto left_out = names_of_given_up(one, state, true);
-  const auto failed = names_of_given_up(one, state, false);
-  auto told = one.wish.restores ? std::move(reason) : std::string{};
+  const auto left_out = names_of_given_up(running, state, true);
+  const auto failed = names_of_given_up(running, state, false);
+  auto told = running.wish.restores ? std::move(reason) : std::string{};
   if (!left_out.empty())
     told += (told.empty() ? "" : " ") + std::string{"It went without "} + listed(left_out) +
-            ", left out by " + one.wish.who + ".";
+            ", left out by " + running.wish.who + ".";
   if (!failed.empty())
     told += (told.empty() ? "" : " ") + ("It went on without " + listed(failed)) +
-            (one.wish.restores ? "." : ", as the segment says.");
+            (running.wish.restores ? "." : ", as the segment says.");
   return told;
 }
 
 // Wanted follows where everything was moved to, and where that which failed has still to go.
-void want_targets(Turn& turn, const Switch& one, std::vector<Write>& writes) {
-  for (const auto& member : one.nodes) {
+void want_targets(Turn& turn, const Switch& running, std::vector<Write>& writes) {
+  for (const auto& member : running.nodes) {
     auto& node = *turn.state.write(member.uid);
     if (node.wanted && node.wanted->settings == member.target) continue;
     turn.know(node, &NodeState::wanted,
@@ -104,18 +105,18 @@ void want_targets(Turn& turn, const Switch& one, std::vector<Write>& writes) {
 
 }  // namespace
 
-Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& one) {
+Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& member) {
   if (state.is_others(node)) return Whereabouts::not_ours;
   if (!now_of(node).in_force) return Whereabouts::unknown;
   const auto& now = node.seen->settings;
-  if (now == one.before) return Whereabouts::before;
-  if (now == one.target) return Whereabouts::target;
+  if (now == member.before) return Whereabouts::before;
+  if (now == member.target) return Whereabouts::target;
   const auto with_gain = [](plan::Settings settings, rf::Gain gain) {
     settings.gain = gain;
     return settings;
   };
-  const bool between = now == with_gain(one.target, one.before.gain) ||
-                       now == with_gain(one.before, one.target.gain);
+  const bool between = now == with_gain(member.target, member.before.gain) ||
+                       now == with_gain(member.before, member.target.gain);
   return between ? Whereabouts::between : Whereabouts::elsewhere;
 }
 
@@ -123,26 +124,26 @@ void catch_up(Turn& turn) {
   turn.conditions_changed();
   for (std::size_t place = 0; place < turn.state.nodes.size(); ++place) {
     auto& node = turn.state.nodes.write_at(place);
-    if (node.seen) judge(turn, node, node.was_lost && node.link == Link::answering);
+    if (node.seen) hold_to_wanted(turn, node, node.was_lost && node.link == Link::answering);
   }
 }
 
 SwitchViewPtr view_of_switch(State& state) {
-  auto& one = state.switching.write();
-  auto view = std::make_shared<SwitchView>(one.view);
-  for (std::size_t number = 0; number < one.nodes.size(); ++number) {
-    const auto place = state.by_uid.at(one.nodes[number].uid);
-    const bool same = one.nodes[number].view && !is_end(one.view.stage) &&
-                      !one.nodes.changed(number) && !state.nodes.changed(place);
+  auto& running = state.switching.write();
+  auto view = std::make_shared<SwitchView>(running.view);
+  for (std::size_t number = 0; number < running.nodes.size(); ++number) {
+    const auto place = state.by_uid.at(running.nodes[number].uid);
+    const bool same = running.nodes[number].view && !is_end(running.view.stage) &&
+                      !running.nodes.changed(number) && !state.nodes.changed(place);
     if (same) {
-      view->nodes.push_back(one.nodes[number].view);
+      view->nodes.push_back(running.nodes[number].view);
       continue;
     }
-    auto& member = one.nodes.write_at(number);
+    auto& member = running.nodes.write_at(number);
     const auto& node = state.nodes[place];
     const auto where = whereabouts(state, node, member);
-    const bool left_there = one.view.stage == SwitchStage::stuck ||
-                            (one.view.stage == SwitchStage::done && member.given_up);
+    const bool left_there = running.view.stage == SwitchStage::stuck ||
+                            (running.view.stage == SwitchStage::done && member.given_up);
     SwitchedNode now{node.name,
                      member.before,
                      member.target,
@@ -150,9 +151,9 @@ SwitchViewPtr view_of_switch(State& state) {
                      member.progress,
                      member.reason,
                      !left_there ? std::string{}
-                     : member.left_out || one.wish.restores
+                     : member.left_out || running.wish.restores
                          ? "When it is mended, send it what is wanted (reapply)."
-                         : what_to_do(one, where)};
+                         : what_to_do(running, where)};
     if (!member.view || *member.view != now)
       member.view = std::make_shared<const SwitchedNode>(std::move(now));
     view->nodes.push_back(member.view);
@@ -163,26 +164,26 @@ SwitchViewPtr view_of_switch(State& state) {
 namespace {
 
 // What became of each node, and of the whole.
-std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& one) {
+std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& running) {
   const auto& state = turn.state;
   std::vector<JournalEntry> rows;
-  for (const auto& member : one.nodes) {
+  for (const auto& member : running.nodes) {
     const auto& node = *state.find(member.uid);
     const auto& sheet = *state.plan_of(node).datasheet;
-    auto& row = rows.emplace_back(turn.entry(JournalKind::switching, one.wish.who, &node));
-    row.change = one.view.id;
+    auto& row = rows.emplace_back(turn.entry(JournalKind::switching, running.wish.who, &node));
+    row.change = running.view.id;
     row.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
-    row.fate = place_in_words(state, one, member);
+    row.fate = place_in_words(state, running, member);
     if (!member.reason.empty()) row.fate += ": " + member.reason;
   }
-  if (one.view.stage == SwitchStage::done && !one.wish.restores)
-    rows.push_back(turn.on_the_air(one.view.entered, one.wish.who));
-  auto& row = rows.emplace_back(turn.entry(JournalKind::switching, one.wish.who));
-  row.change = one.view.id;
-  row.what = one.wish.restores ? "what has drifted back to what is wanted"
-                               : one.view.left.text + " → " + one.view.entered.text;
-  row.fate = name_of(one.view.stage);
-  if (!one.view.reason.empty()) row.fate += ": " + one.view.reason;
+  if (running.view.stage == SwitchStage::done && !running.wish.restores)
+    rows.push_back(turn.on_the_air(running.view.entered, running.wish.who));
+  auto& row = rows.emplace_back(turn.entry(JournalKind::switching, running.wish.who));
+  row.change = running.view.id;
+  row.what = running.wish.restores ? "what has drifted back to what is wanted"
+                                   : running.view.left.text + " → " + running.view.entered.text;
+  row.fate = name_of(running.view.stage);
+  if (!running.view.reason.empty()) row.fate += ": " + running.view.reason;
   return rows;
 }
 
@@ -207,13 +208,13 @@ void drop_those_behind(Turn& turn, const Switch& finished) {
 
 void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto& state = turn.state;
-  auto& one = state.switching.write();
-  one.view.stage = end;
-  one.view.ended = turn.now;
-  one.view.reason = how_it_ended(one, state, end, std::move(reason));
+  auto& running = state.switching.write();
+  running.view.stage = end;
+  running.view.ended = turn.now;
+  running.view.reason = how_it_ended(running, state, end, std::move(reason));
   state.switch_view = state.last_ended = view_of_switch(state);
-  auto rows = rows_of_end(turn, one);
-  const auto finished = std::move(one);
+  auto rows = rows_of_end(turn, running);
+  const auto finished = std::move(running);
   const auto& told = finished.view.reason;
   state.switching.reset();
   std::vector<Write> writes{ForgetSwitch{}};
@@ -297,25 +298,25 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
                        return state.find(node.uid) != nullptr;
                      });
   if (!known) return give_up_switch(turn, unfinished);
-  auto& one = state.switching.emplace();
-  one.view.id = unfinished.id;
-  one.view.left = left;
-  one.view.entered = entered;
-  one.view.who = one.wish.who = unfinished.who;
-  one.view.why = one.wish.why = unfinished.why;
-  one.view.back = unfinished.back;
-  one.view.step = unfinished.step;
-  one.view.stage = SwitchStage::interrupted;
-  one.view.requested = turn.now;
-  one.view.reason = "The daemon was stopped in the middle.";
-  one.wish.segment = entered;
-  one.wish.waiver = unfinished.waiver;
-  if (!unfinished.cue.empty()) one.wish.cue = plan::CueName{unfinished.cue};
-  one.view.restores = one.wish.restores = unfinished.restores;
-  one.if_a_node_fails =
-      one.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
-  one.durable = true;
-  one.moved = true;
+  auto& running = state.switching.emplace();
+  running.view.id = unfinished.id;
+  running.view.left = left;
+  running.view.entered = entered;
+  running.view.who = running.wish.who = unfinished.who;
+  running.view.why = running.wish.why = unfinished.why;
+  running.view.back = unfinished.back;
+  running.view.step = unfinished.step;
+  running.view.stage = SwitchStage::interrupted;
+  running.view.requested = turn.now;
+  running.view.reason = "The daemon was stopped in the middle.";
+  running.wish.segment = entered;
+  running.wish.waiver = unfinished.waiver;
+  if (!unfinished.cue.empty()) running.wish.cue = plan::CueName{unfinished.cue};
+  running.view.restores = running.wish.restores = unfinished.restores;
+  running.if_a_node_fails =
+      running.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
+  running.durable = true;
+  running.moved = true;
   for (const auto& node : unfinished.nodes) {
     SwitchNode member;
     member.uid = node.uid;
@@ -324,20 +325,20 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
     member.left_out = member.given_up = node.left_out;
     if (node.left_out) {
       member.reason = "Left out by " + unfinished.who + ".";
-      one.wish.without.push_back(state.find(node.uid)->name);
+      running.wish.without.push_back(state.find(node.uid)->name);
     }
-    one.nodes.add(std::move(member));
+    running.nodes.add(std::move(member));
   }
 }
 
 void resume_if_read(Turn& turn) {
   auto& state = turn.state;
   if (!state.switching || state.switching->view.stage != SwitchStage::interrupted) return;
-  auto& one = state.switching.write();
+  auto& running = state.switching.write();
   std::size_t at_before = 0;
   std::size_t at_target = 0;
   std::size_t concerned = 0;
-  for (const auto& member : one.nodes) {
+  for (const auto& member : running.nodes) {
     const auto& node = *state.find(member.uid);
     if (member.left_out) continue;
     ++concerned;
@@ -348,21 +349,22 @@ void resume_if_read(Turn& turn) {
   if (at_target == concerned) return end_switch(turn, SwitchStage::done, {});
   if (at_before == concerned)
     return end_switch(turn, SwitchStage::rolled_back,
-                      one.view.reason + " Every node is as it was before.");
-  if (one.aborted) {
+                      running.view.reason + " Every node is as it was before.");
+  if (running.aborted) {
     // Somebody has said so while the nodes were read.
-    one.view.stage = SwitchStage::planning;
-    return one.view.back ? end_switch(turn, SwitchStage::stuck, one.view.reason) : go_back(turn);
+    running.view.stage = SwitchStage::planning;
+    return running.view.back ? end_switch(turn, SwitchStage::stuck, running.view.reason)
+                             : go_back(turn);
   }
   switch (state.plan->running_order.after_restart) {
     case plan::AfterRestart::wait:
-      return end_switch(turn, SwitchStage::stuck, one.view.reason);
+      return end_switch(turn, SwitchStage::stuck, running.view.reason);
     case plan::AfterRestart::finish:
-      one.view.stage = SwitchStage::planning;
+      running.view.stage = SwitchStage::planning;
       return plan_on(turn);
     case plan::AfterRestart::roll_back:
-      one.view.stage = SwitchStage::planning;
-      return one.view.back ? plan_on(turn) : go_back(turn);
+      running.view.stage = SwitchStage::planning;
+      return running.view.back ? plan_on(turn) : go_back(turn);
   }
 }
 

@@ -13,7 +13,7 @@ void catch_up(Turn& turn);
 // silent.
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished);
 void resume_if_read(Turn& turn);
-Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& one);
+Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& member);
 SwitchViewPtr view_of_switch(State& state);
 
 }  // namespace catwalk::rack

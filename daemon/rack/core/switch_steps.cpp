@@ -21,10 +21,10 @@ const plan::LineName& line_of(const State& state, const SwitchNode& member) {
 }
 
 void ask(Turn& turn, SwitchNode& member, protocol::Request request, Progress progress) {
-  auto& one = turn.state.switching.write();
+  auto& running = turn.state.switching.write();
   member.progress = progress;
   turn.send(*turn.state.find(member.uid), std::move(request),
-            StepOfSwitch{line_of(turn.state, member), member.uid, one.ticket});
+            StepOfSwitch{line_of(turn.state, member), member.uid, running.ticket});
 }
 
 void stage(Turn& turn, SwitchNode& member) {
@@ -49,14 +49,14 @@ void fail(Turn& turn, SwitchNode& member, std::string reason) {
   member.reason = turn.state.find(member.uid)->name.text + ": " + std::move(reason);
 }
 
-bool any_at(const Switch& one, std::initializer_list<Progress> these) {
-  return std::ranges::any_of(one.nodes, [&](const SwitchNode& member) {
+bool any_at(const Switch& running, std::initializer_list<Progress> these) {
+  return std::ranges::any_of(running.nodes, [&](const SwitchNode& member) {
     return std::ranges::find(these, member.progress) != these.end();
   });
 }
 
-std::string first_failure(const Switch& one) {
-  for (const auto& member : one.nodes)
+std::string first_failure(const Switch& running) {
+  for (const auto& member : running.nodes)
     if (member.progress == Progress::failed && !member.given_up) return member.reason;
   return {};
 }
@@ -64,95 +64,97 @@ std::string first_failure(const Switch& one) {
 // What was staged and shall not be applied is forgotten by the node; if it does not hear that, it
 // forgets with the next ticket.
 void discard_staged(Turn& turn) {
-  auto& one = turn.state.switching.write();
-  for (const auto& member : one.nodes) {
+  auto& running = turn.state.switching.write();
+  for (const auto& member : running.nodes) {
     if (member.progress != Progress::staged) continue;
-    one.nodes.write(member).progress = Progress::waiting;
+    running.nodes.write(member).progress = Progress::waiting;
     turn.send(*turn.state.find(member.uid),
-              protocol::Discard{turn.state.epoch, ticket_for(one.ticket)}, ForNobody{});
+              protocol::Discard{turn.state.epoch, ticket_for(running.ticket)}, ForNobody{});
   }
 }
 
 // A broadcast would move a node along that the switch goes on without: one that got what was
 // staged, and whose answer got lost.
-bool has_doubtful(const State& state, const Switch& one, const plan::LineName& line) {
-  return std::ranges::any_of(one.nodes, [&](const SwitchNode& member) {
+bool has_doubtful(const State& state, const Switch& running, const plan::LineName& line) {
+  return std::ranges::any_of(running.nodes, [&](const SwitchNode& member) {
     return member.in_doubt && line_of(state, member) == line;
   });
 }
 
 void apply_step(Turn& turn) {
   auto& state = turn.state;
-  auto& one = state.switching.write();
-  one.view.stage = SwitchStage::applying;
-  one.moved = true;
+  auto& running = state.switching.write();
+  running.view.stage = SwitchStage::applying;
+  running.moved = true;
   std::map<plan::LineName, std::vector<SwitchNode*>> by_line;
-  for (const auto& member : one.nodes)
+  for (const auto& member : running.nodes)
     if (member.progress == Progress::staged)
-      by_line[line_of(state, member)].push_back(&one.nodes.write(member));
+      by_line[line_of(state, member)].push_back(&running.nodes.write(member));
   for (auto& [line, members] : by_line) {
     const auto timing = state.plan->line_timings.find(line);
     const bool each_at_once =
         timing != state.plan->line_timings.end() && timing->second.all_at_once;
-    if (members.size() == 1 || each_at_once || has_doubtful(state, one, line)) {
+    if (members.size() == 1 || each_at_once || has_doubtful(state, running, line)) {
       for (auto* member : members) apply_alone(turn, *member);
       continue;
     }
     for (auto* member : members) member->progress = Progress::applying;
-    turn.send_to_all(line, protocol::Apply{state.epoch, ticket_for(one.ticket)},
-                     StepOfSwitch{line, protocol::NodeUid::everyone(), one.ticket});
+    turn.send_to_all(line, protocol::Apply{state.epoch, ticket_for(running.ticket)},
+                     StepOfSwitch{line, protocol::NodeUid::everyone(), running.ticket});
   }
 }
 
-void give_up_failed(Switch& one) {
-  for (const auto& member : one.nodes)
-    if (member.progress == Progress::failed) one.nodes.write(member).given_up = true;
+void give_up_failed(Switch& running) {
+  for (const auto& member : running.nodes)
+    if (member.progress == Progress::failed) running.nodes.write(member).given_up = true;
 }
 
 // Everything that was asked in this step has been answered.
 void step_over(Turn& turn) {
   auto& state = turn.state;
-  auto& one = state.switching.write();
-  const auto failure = first_failure(one);
-  give_up_failed(one);
-  if (one.view.back) {
-    if (one.aborted)
-      return end_switch(turn, SwitchStage::stuck, one.view.reason + " Stopped on the way back.");
-  } else if (one.aborted) {
+  auto& running = state.switching.write();
+  const auto failure = first_failure(running);
+  give_up_failed(running);
+  if (running.view.back) {
+    if (running.aborted)
+      return end_switch(turn, SwitchStage::stuck,
+                        running.view.reason + " Stopped on the way back.");
+  } else if (running.aborted) {
     return go_back(turn);
-  } else if (!failure.empty() && one.if_a_node_fails == plan::IfNodeFails::roll_back) {
-    one.view.reason = failure;
+  } else if (!failure.empty() && running.if_a_node_fails == plan::IfNodeFails::roll_back) {
+    running.view.reason = failure;
     return go_back(turn);
   }
-  ++one.at;
-  one.planned = 0;
+  ++running.at;
+  running.planned = 0;
   begin_step(turn);
 }
 
 void all_staged(Turn& turn) {
-  auto& one = turn.state.switching.write();
-  const bool failed = any_at(one, {Progress::failed}) && !first_failure(one).empty();
-  const bool turns_back = one.aborted || (failed && !one.view.back &&
-                                          one.if_a_node_fails == plan::IfNodeFails::roll_back);
+  auto& running = turn.state.switching.write();
+  const bool failed = any_at(running, {Progress::failed}) && !first_failure(running).empty();
+  const bool turns_back =
+      running.aborted ||
+      (failed && !running.view.back && running.if_a_node_fails == plan::IfNodeFails::roll_back);
   if (turns_back) {
     discard_staged(turn);
     return step_over(turn);
   }
-  if (!any_at(one, {Progress::staged})) return step_over(turn);
+  if (!any_at(running, {Progress::staged})) return step_over(turn);
   apply_step(turn);
 }
 
 // Goes on when nobody is left to wait for.
 void look_further(Turn& turn) {
-  auto& one = turn.state.switching.write();
-  switch (one.view.stage) {
+  auto& running = turn.state.switching.write();
+  switch (running.view.stage) {
     case SwitchStage::staging:
-      if (one.step_durable && !any_at(one, {Progress::staging})) all_staged(turn);
+      if (running.step_durable && !any_at(running, {Progress::staging})) all_staged(turn);
       return;
     case SwitchStage::applying:
     case SwitchStage::reading_back:
-      if (any_at(one, {Progress::staging, Progress::applying, Progress::reading_back})) {
-        if (!any_at(one, {Progress::applying})) one.view.stage = SwitchStage::reading_back;
+      if (any_at(running, {Progress::staging, Progress::applying, Progress::reading_back})) {
+        if (!any_at(running, {Progress::applying})) running.view.stage = SwitchStage::reading_back;
         return;
       }
       return step_over(turn);
@@ -225,32 +227,34 @@ void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Rep
 
 void begin_step(Turn& turn) {
   auto& state = turn.state;
-  auto& one = state.switching.write();
-  one.view.stage = SwitchStage::planning;
-  if (one.aborted)
-    return one.view.back ? end_switch(turn, SwitchStage::stuck, one.view.reason) : go_back(turn);
-  if (one.at == one.way.steps.size()) return way_walked(turn);
-  if (!as_planned(state, one)) return plan_on(turn);
-  const auto& step = one.way.steps[one.at];
-  one.ticket = ++state.last_change;
-  one.step_durable = false;
-  one.view.stage = SwitchStage::staging;
-  one.view.step = one.at + 1;
+  auto& running = state.switching.write();
+  running.view.stage = SwitchStage::planning;
+  if (running.aborted)
+    return running.view.back ? end_switch(turn, SwitchStage::stuck, running.view.reason)
+                             : go_back(turn);
+  if (running.at == running.way.steps.size()) return way_walked(turn);
+  if (!as_planned(state, running)) return plan_on(turn);
+  const auto& step = running.way.steps[running.at];
+  running.ticket = ++state.last_change;
+  running.step_durable = false;
+  running.view.stage = SwitchStage::staging;
+  running.view.step = running.at + 1;
   std::vector<std::string> names;
   for (const auto& move : step.moves) names.push_back(move.node.text);
-  auto entry = turn.entry(JournalKind::step, one.wish.who);
-  entry.change = one.view.id;
-  entry.what = "step " + std::to_string(one.at + 1) + " of " +
-               std::to_string(one.way.steps.size()) + (one.view.back ? " back: " : ": ") +
+  auto entry = turn.entry(JournalKind::step, running.wish.who);
+  entry.change = running.view.id;
+  entry.what = "step " + std::to_string(running.at + 1) + " of " +
+               std::to_string(running.way.steps.size()) + (running.view.back ? " back: " : ": ") +
                listed(names);
   turn.record({std::move(entry)},
-              {KeepSwitchStep{one.view.back, static_cast<std::uint32_t>(one.at + 1), one.ticket}},
-              ThenStep{one.ticket});
+              {KeepSwitchStep{running.view.back, static_cast<std::uint32_t>(running.at + 1),
+                              running.ticket}},
+              ThenStep{running.ticket});
   // What was staged under another ticket is not applied any more.
-  for (const auto& member : one.nodes)
-    if (member.in_doubt) one.nodes.write(member).in_doubt = false;
+  for (const auto& member : running.nodes)
+    if (member.in_doubt) running.nodes.write(member).in_doubt = false;
   for (const auto& move : step.moves) {
-    auto& member = *one.write(state.find(move.node)->uid);
+    auto& member = *running.write(state.find(move.node)->uid);
     member.to = move.to;
     member.tries = 0;
     member.alone = false;
@@ -285,13 +289,13 @@ void lost(Turn& turn, const ThenStep& then, const std::string& reason) {
 void answered(Turn& turn, const StepOfSwitch& what, const protocol::Reply* reply,
               protocol::Fault fault) {
   if (!turn.state.switching || turn.state.switching->ticket != what.ticket) return;
-  auto& one = turn.state.switching.write();
+  auto& running = turn.state.switching.write();
   if (what.node == protocol::NodeUid::everyone()) {
-    for (const auto& member : one.nodes)
+    for (const auto& member : running.nodes)
       if (member.progress == Progress::applying && !member.alone &&
           line_of(turn.state, member) == what.line)
-        read_back(turn, one.nodes.write(member));
-  } else if (auto* member = one.write(what.node)) {
+        read_back(turn, running.nodes.write(member));
+  } else if (auto* member = running.write(what.node)) {
     command_of_member_ended(turn, *member, reply, fault);
   }
   look_further(turn);

@@ -12,7 +12,7 @@ void way_planned(Turn& turn, const WayPlanned& event);
 NodeNow now_of(const NodeState& node);
 std::vector<NodeNow> rack_now(const State& state);
 // Is everything as the way takes it to be before its next step? Labels aside.
-bool as_planned(const State& state, const Switch& one);
+bool as_planned(const State& state, const Switch& running);
 // No step is left: the end, or one more way if somebody has meddled.
 void way_walked(Turn& turn);
 // Rolls it back, as soon as what nodes were asked has been answered. On the way back: nothing.

@@ -44,12 +44,12 @@ std::vector<TakenNode> nodes_to_take(const State& state) {
   std::vector<TakenNode> taken;
   for (const auto& node : state.nodes) {
     if (state.has(node)) continue;
-    auto& one = taken.emplace_back(TakenNode{node.uid, {}});
+    auto& taken_node = taken.emplace_back(TakenNode{node.uid, {}});
     if (!node.seen || node.link != Link::answering || node.maybe) continue;
     const bool is_wanted = node.wanted && node.wanted->settings == node.seen->settings;
-    one.wanted = is_wanted
-                     ? *node.wanted
-                     : Wanted{node.seen->settings, node.wanted ? node.wanted->revision + 1 : 1};
+    taken_node.wanted =
+        is_wanted ? *node.wanted
+                  : Wanted{node.seen->settings, node.wanted ? node.wanted->revision + 1 : 1};
   }
   return taken;
 }

@@ -61,7 +61,7 @@ struct CarrierBudget {
   // As if products had this level instead.
   CarrierBudget with_intermodulation(rf::PowerLevel level) const;
   // To find who is worst off: the margin; where none is known, the noise that is added, negative.
-  rf::Decibel standing() const { return margin().value_or(-(noise_figure + desensitisation)); }
+  rf::Decibel well_off() const { return margin().value_or(-(noise_figure + desensitisation)); }
   Interference most_of_interference() const;
   rf::PowerLevel interference() const {
     return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});

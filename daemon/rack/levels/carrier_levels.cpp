@@ -46,22 +46,22 @@ std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan
   all.reserve(segment.carriers.size());
   for (const auto& carrier : segment.carriers) {
     const bool receive = carrier.use == plan::CarrierUse::receive;
-    CarrierAtAntenna one{&carrier};
-    one.served = receive && std::ranges::any_of(carrier.receivers, [&](const auto& name) {
-                   return receivers.contains(name);
-                 });
-    one.strongest = level_over(carrier, node, carrier.nearest, {});
-    if (receive) one.weakest = level_over(carrier, node, carrier.farthest, carrier.extra_loss);
-    all.push_back(one);
+    CarrierAtAntenna arriving{&carrier};
+    arriving.served = receive && std::ranges::any_of(carrier.receivers, [&](const auto& name) {
+                        return receivers.contains(name);
+                      });
+    arriving.strongest = level_over(carrier, node, carrier.nearest, {});
+    if (receive) arriving.weakest = level_over(carrier, node, carrier.farthest, carrier.extra_loss);
+    all.push_back(arriving);
   }
   return all;
 }
 
 double noise_density_of(const std::vector<CarrierAtAntenna>& carriers) {
   double sum = 0.0;
-  for (const auto& one : carriers)
-    if (one.carrier->noise_density && one.strongest)
-      sum += rf::milliwatts(*one.strongest + *one.carrier->noise_density);
+  for (const auto& carrier : carriers)
+    if (carrier.carrier->noise_density && carrier.strongest)
+      sum += rf::milliwatts(*carrier.strongest + *carrier.carrier->noise_density);
   return sum;
 }
 

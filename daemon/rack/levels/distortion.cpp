@@ -75,25 +75,25 @@ const rf::IntermodulationSearch& Distortion::search_together(const NodePhysics::
   }
   auto& all = shared_ != nullptr ? shared_->together_ : together_;
   all.resize(physics_->outlets_.size());
-  auto& one = all[static_cast<std::size_t>(&outlet - physics_->outlets_.data())];
-  if (!one.search)
-    one.search.emplace(search(levels, carriers));
-  else if (one.levels != levels)
-    one.search->set_levels(levels);
-  one.levels = std::move(levels);
-  return *one.search;
+  auto& kept = all[static_cast<std::size_t>(&outlet - physics_->outlets_.data())];
+  if (!kept.search)
+    kept.search.emplace(search(levels, carriers));
+  else if (kept.levels != levels)
+    kept.search->set_levels(levels);
+  kept.levels = std::move(levels);
+  return *kept.search;
 }
 
 const rf::IntermodulationSearch& Distortion::shared_search(
-    SharedSearches::One& one, const std::vector<double>& losses) const {
-  if (one.search && one.losses == losses) return *one.search;
-  one.losses = losses;
-  if (!one.search) return one.search.emplace(search(losses, physics_->mixing_));
+    SharedSearches::Kept& kept, const std::vector<double>& losses) const {
+  if (kept.search && kept.losses == losses) return *kept.search;
+  kept.losses = losses;
+  if (!kept.search) return kept.search.emplace(search(losses, physics_->mixing_));
   std::vector<PowerLevel> levels;
   for (const auto i : physics_->mixing_)
     levels.push_back(*physics_->carriers_[i].strongest - Decibel::of(losses[i]));
-  one.search->set_levels(levels);
-  return *one.search;
+  kept.search->set_levels(levels);
+  return *kept.search;
 }
 
 std::vector<double> Distortion::losses_behind() const {
@@ -167,7 +167,7 @@ PowerLevel Distortion::on(const Way& way, const rf::Stage& own) const {
 }
 
 void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
-  const auto& one = physics_->carriers_[carrier];
+  const auto& moving = physics_->carriers_[carrier];
   // Elsewhere it may mix with others than where it stands: all of known level are tones.
   const auto known = physics_->of_known_level();
   if (!tries_) {
@@ -186,8 +186,8 @@ void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
     const auto tone = static_cast<std::size_t>(found - tones.begin());
     if (found != tones.end() && *found == carrier)
       search->move(tone, {to, search->tones()[tone].level});
-    if (one.served)
-      search->move_channel(channel_of(carrier), rf::Band::around(to, one.carrier->bandwidth));
+    if (moving.served)
+      search->move_channel(channel_of(carrier), rf::Band::around(to, moving.carrier->bandwidth));
   };
   for (auto* search : {&in_lead_, &at_amplifier_, &behind_}) move_in(*search, known);
   for (std::size_t k = 0; k < together_.size(); ++k)

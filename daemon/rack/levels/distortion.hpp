@@ -26,7 +26,7 @@ struct NodeLosses {
 class SharedSearches {
  private:
   friend class Distortion;
-  struct One {
+  struct Kept {
     std::vector<double> losses;  // that it was made for
     std::optional<rf::IntermodulationSearch> search;
   };
@@ -35,9 +35,9 @@ class SharedSearches {
     std::vector<rf::PowerLevel> levels;  // that it was made for
     std::optional<rf::IntermodulationSearch> search;
   };
-  One in_lead_;
-  One at_amplifier_;
-  One behind_;
+  Kept in_lead_;
+  Kept at_amplifier_;
+  Kept behind_;
   std::vector<Together> together_;  // of each outlet
 };
 
@@ -78,7 +78,7 @@ class Distortion {
   const rf::IntermodulationSearch& search_together(const NodePhysics::Outlet& outlet,
                                                    const rf::Stage& own) const;
   std::vector<std::size_t> tones_together(const NodePhysics::Outlet& outlet) const;
-  const rf::IntermodulationSearch& shared_search(SharedSearches::One& one,
+  const rf::IntermodulationSearch& shared_search(SharedSearches::Kept& kept,
                                                  const std::vector<double>& losses) const;
   std::vector<double> losses_behind() const;
   bool filtered_behind() const;

@@ -43,7 +43,7 @@ void NodePhysics::walk_lead() {
     if (amplifies(part)) lead_amplifiers_.push_back(&std::get<plan::RackAmplifier>(part));
   leads_.reserve(carriers_.size());
   std::vector<rf::Stage> stages;
-  for (const auto& one : carriers_) {
+  for (const auto& carrier : carriers_) {
     stages.clear();
     Lead lead;
     std::size_t first = 0;  // stage that amplifies
@@ -52,7 +52,7 @@ void NodePhysics::walk_lead() {
         if (lead.to_amplifier.empty()) first = stages.size();
         lead.to_amplifier.push_back(lead.gain);
       }
-      stages.push_back(stage_of(part, one.carrier->frequency));
+      stages.push_back(stage_of(part, carrier.carrier->frequency));
       lead.gain = lead.gain + stages.back().gain;
     }
     lead.noise_figure = rf::cascade(stages).noise_figure;
@@ -80,8 +80,8 @@ std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
 std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {
   std::vector<rf::Band> channels;
-  for (const auto& one : carriers_)
-    if (one.served) channels.push_back(one.carrier->band());
+  for (const auto& carrier : carriers_)
+    if (carrier.served) channels.push_back(carrier.carrier->band());
   const auto reaches = [&](Frequency low, Frequency high) {
     return std::ranges::any_of(channels, [&](const rf::Band& channel) {
       // A product below zero is one at the same frequency above.
@@ -89,16 +89,16 @@ std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing)
              (-high <= channel.high && -low >= channel.low);
     });
   };
-  const auto mixes = [&](std::size_t one) {
+  const auto mixes = [&](std::size_t place) {
     std::optional<rf::Band> others;
     for (const auto i : mixing) {
-      if (i == one) continue;
+      if (i == place) continue;
       const auto at = carriers_[i].carrier->frequency;
       others = others ? rf::Band{std::min(others->low, at), std::max(others->high, at)}
                       : rf::Band{at, at};
     }
     if (!others) return false;
-    const auto at = carriers_[one].carrier->frequency;
+    const auto at = carriers_[place].carrier->frequency;
     const auto [low, high] = *others;
     return reaches(at + low - high, at + high - low) ||  // one + other − another
            reaches(at + at - high, at + at - low) ||     // twice one − other
@@ -125,8 +125,8 @@ void NodePhysics::find_intruders() {
 }
 
 std::string NodePhysics::name_at(Frequency frequency) const {
-  for (const auto& one : carriers_)
-    if (one.carrier->frequency == frequency) return one.carrier->name.text;
+  for (const auto& carrier : carriers_)
+    if (carrier.carrier->frequency == frequency) return carrier.carrier->name.text;
   return in_words(frequency);
 }
 

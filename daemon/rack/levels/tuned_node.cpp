@@ -175,8 +175,8 @@ PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::St
   const auto& all = physics_->intruders_;
   const auto [first, last] = std::ranges::equal_range(all, carrier, {}, &NodePhysics::Intruder::in);
   double sum = 0.0;
-  for (auto one = first; one != last; ++one)
-    sum += one->share * rf::milliwatts(at_receiver(outlet, own, one->who));
+  for (auto noise = first; noise != last; ++noise)
+    sum += noise->share * rf::milliwatts(at_receiver(outlet, own, noise->who));
   return rf::from_milliwatts(sum);
 }
 
@@ -198,8 +198,8 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
       const auto before = Decibel::of(losses().before[i]);
       const auto after = Decibel::of(losses().after[i]);
 
-      CarrierBudget one{&carrier, outlet.receiver};
-      one.chain_gain = own.gain - before - after + outlet.behind[i].gain;
+      CarrierBudget served{&carrier, outlet.receiver};
+      served.chain_gain = own.gain - before - after + outlet.behind[i].gain;
       // Friis, with filters at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1);
       // and before these the lead, which may amplify: F0 + (F − 1)/G0.
       const auto& lead = physics_->leads_[i];
@@ -207,26 +207,26 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
       const double from_node =
           filtered.ratio() *
           (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
-      one.noise_figure =
+      served.noise_figure =
           Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
-      one.noise = rf::thermal_noise(carrier.bandwidth) + one.noise_figure;
-      if (products == Products::counted) one.intermodulation = distortion_.on({outlet, k}, own);
+      served.noise = rf::thermal_noise(carrier.bandwidth) + served.noise_figure;
+      if (products == Products::counted) served.intermodulation = distortion_.on({outlet, k}, own);
       // By other antennas it is referred to this one's terminals, as all else is.
       const double noise_density =
-          physics_->transmitter_noise_ + outlet.behind[i].foreign_noise / one.chain_gain.ratio();
-      one.transmitter_noise =
+          physics_->transmitter_noise_ + outlet.behind[i].foreign_noise / served.chain_gain.ratio();
+      served.transmitter_noise =
           rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
         // Forty decibels below the noise nothing counts, not even a hundred of them.
-        const auto negligible = one.noise + one.chain_gain - Decibel::of(40.0);
-        one.blocking =
+        const auto negligible = served.noise + served.chain_gain - Decibel::of(40.0);
+        served.blocking =
             rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
-            one.chain_gain;
+            served.chain_gain;
       }
-      one.co_channel = in_channel(outlet, own, i) - one.chain_gain;
-      one.weakest = carriers[i].weakest;
-      one.weigh_interference();
-      budget.carriers.push_back(one);
+      served.co_channel = in_channel(outlet, own, i) - served.chain_gain;
+      served.weakest = carriers[i].weakest;
+      served.weigh_interference();
+      budget.carriers.push_back(served);
     }
   }
 }
@@ -267,10 +267,10 @@ TunedNode::Loads TunedNode::loads() const {
   }
   for (std::size_t k = 0; k < physics_->lead_amplifiers_.size(); ++k) {
     const auto& amplifier = *physics_->lead_amplifiers_[k];
-    Loads::Amplifier one{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+    Loads::Amplifier load{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
     for (std::size_t i = 0; i < carriers.size(); ++i)
-      one.steady += power_of(carriers[i].strongest, physics_->leads_[i].to_amplifier[k]);
-    loads.amplifiers.push_back(one);
+      load.steady += power_of(carriers[i].strongest, physics_->leads_[i].to_amplifier[k]);
+    loads.amplifiers.push_back(load);
   }
   std::vector<const plan::RackAmplifier*> done;
   for (const auto& outlet : physics_->outlets_) {
@@ -279,19 +279,19 @@ TunedNode::Loads TunedNode::loads() const {
       const auto& amplifier = *outlet.amplifiers[k];
       if (std::ranges::find(done, &amplifier) != done.end()) continue;
       done.push_back(&amplifier);
-      Loads::Amplifier one{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
+      Loads::Amplifier load{0.0, 0.0, 0.0, rf::milliwatts(amplifier.output_p1db - amplifier.gain)};
       for (std::size_t i = 0; i < carriers.size(); ++i) {
-        one.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
-        one.foreign += outlet.behind[i].foreign[k];
+        load.power += out_of_node(i, outlet.behind[i].to_amplifier[k]);
+        load.foreign += outlet.behind[i].foreign[k];
       }
-      loads.amplifiers.push_back(one);
+      loads.amplifiers.push_back(load);
     }
     if (outlet.receiver->input) {
-      Loads::Receiver one{{}, rf::milliwatts(outlet.receiver->input->overload)};
+      Loads::Receiver load{{}, rf::milliwatts(outlet.receiver->input->overload)};
       for (std::size_t i = 0; i < carriers.size(); ++i)
-        one.powers.emplace_back(out_of_node(i, outlet.behind[i].gain),
-                                outlet.behind[i].foreign.back());
-      loads.receivers.push_back(std::move(one));
+        load.powers.emplace_back(out_of_node(i, outlet.behind[i].gain),
+                                 outlet.behind[i].foreign.back());
+      loads.receivers.push_back(std::move(load));
     }
     if (outlet.served.empty()) continue;
     Loads::ChainGain gains{1e9, -1e9};
@@ -305,25 +305,26 @@ TunedNode::Loads TunedNode::loads() const {
   return loads;
 }
 
-std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& one) const {
+std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& budget) const {
   const auto outlet =
-      std::ranges::find(physics_->outlets_, one.receiver, &NodePhysics::Outlet::receiver);
+      std::ranges::find(physics_->outlets_, budget.receiver, &NodePhysics::Outlet::receiver);
   if (outlet == physics_->outlets_.end()) return std::nullopt;
-  const auto served = std::ranges::find(outlet->served, one.carrier, [this](std::size_t i) {
+  const auto served = std::ranges::find(outlet->served, budget.carrier, [this](std::size_t i) {
     return physics_->carriers_[i].carrier;
   });
   if (served == outlet->served.end()) return std::nullopt;
   return Distortion::Way{*outlet, static_cast<std::size_t>(served - outlet->served.begin())};
 }
 
-std::vector<rf::Product> TunedNode::products(const CarrierBudget& one, rf::Gain gain) const {
-  const auto weighed = find(one);
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& served, rf::Gain gain) const {
+  const auto weighed = find(served);
   if (!weighed) return {};
   return distortion_.products(*weighed, own_stage(gain));
 }
 
-std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& one, rf::Gain gain) const {
-  const auto weighed = find(one);
+std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
+                                                    rf::Gain gain) const {
+  const auto weighed = find(served);
   if (!weighed) return std::nullopt;
   return distortion_.worst(*weighed, own_stage(gain));
 }

@@ -67,9 +67,9 @@ class TunedNode {
 
   // The products behind one.intermodulation, strongest first, each as all stages together make it,
   // at the antenna's terminals. Precondition: `one` is of at(gain).
-  std::vector<rf::Product> products(const CarrierBudget& one, rf::Gain gain) const;
+  std::vector<rf::Product> products(const CarrierBudget& served, rf::Gain gain) const;
   // The first of them, which is much faster. Nothing: there is none.
-  std::optional<rf::Product> worst_product(const CarrierBudget& one, rf::Gain gain) const;
+  std::optional<rf::Product> worst_product(const CarrierBudget& served, rf::Gain gain) const;
 
  private:
   struct Tuned {
@@ -85,7 +85,7 @@ class TunedNode {
   rf::Stage own_stage(rf::Gain gain) const;
   rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                              std::size_t carrier) const;
-  std::optional<Distortion::Way> find(const CarrierBudget& one) const;
+  std::optional<Distortion::Way> find(const CarrierBudget& served) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                             std::size_t carrier) const;

@@ -184,18 +184,18 @@ class Advisor {
 
   const CarrierBudget* worst_budget_of(const Carrier& carrier) const {
     const CarrierBudget* worst = nullptr;
-    for (const auto& one : budget_.carriers)
-      if (one.carrier == &carrier && (worst == nullptr || one.standing() < worst->standing()))
-        worst = &one;
+    for (const auto& served : budget_.carriers)
+      if (served.carrier == &carrier && (worst == nullptr || served.well_off() < worst->well_off()))
+        worst = &served;
     return worst;
   }
 
   void on_link_margin(const Carrier& carrier, const Finding& finding) {
     const auto missing = Decibel::of(number(finding, "margin wanted") - number(finding, "margin"));
-    const auto* one = worst_budget_of(carrier);
+    const auto* served = worst_budget_of(carrier);
     // Interference is the cause where without it nothing, or at least half, would be missing.
-    if (one != nullptr && 2.0 * one->interference_costs >= missing) {
-      switch (one->most_of_interference()) {
+    if (served != nullptr && 2.0 * served->interference_costs >= missing) {
+      switch (served->most_of_interference()) {
         case Interference::intermodulation:
           return on_products(carrier);
         case Interference::transmitter_noise:
@@ -203,7 +203,7 @@ class Advisor {
                      ": it would have to be " + in_words(missing) +
                      " less, further away, with less power or through a filter.");
         case Interference::blocking:
-          return on_blocking(carrier, *one, missing);
+          return on_blocking(carrier, *served, missing);
         case Interference::co_channel:
           return;  // the carriers' own rules say so
       }
@@ -212,36 +212,36 @@ class Advisor {
         " stronger at its weakest: an antenna nearer to where it is used.");
   }
 
-  void on_blocking(const Carrier& carrier, const CarrierBudget& one, Decibel missing) {
+  void on_blocking(const Carrier& carrier, const CarrierBudget& served, Decibel missing) {
     const Carrier* loudest = nullptr;
     auto most = rf::no_power();
     for (const auto& other : physics_.carriers()) {
       if (other.carrier == &carrier || !other.strongest) continue;
       const auto offset = other.carrier->frequency - carrier.frequency;
       const auto rejection =
-          one.receiver->input->blocking_rejection(offset < Frequency{} ? -offset : offset);
+          served.receiver->input->blocking_rejection(offset < Frequency{} ? -offset : offset);
       if (!rejection || *other.strongest - *rejection <= most) continue;
       most = *other.strongest - *rejection;
       loudest = other.carrier;
     }
     if (loudest == nullptr) return;
     say(loudest->name.text + " blocks " + carrier.name.text + " in receiver " +
-        one.receiver->name.text + ": further from it in frequency, or " + in_words(missing) +
+        served.receiver->name.text + ": further from it in frequency, or " + in_words(missing) +
         " weaker at this antenna.");
   }
 
   // ---- products --------------------------------------------------------------------------------
 
   void on_products(const Carrier& victim) {
-    const auto* one = worst_budget_of(victim);
-    if (one == nullptr) return;
+    const auto* served = worst_budget_of(victim);
+    if (served == nullptr) return;
     if (std::ranges::find(told_, &victim) != told_.end()) return;
     if (told_.size() == most_searches) {
       ++not_told_;
       return;
     }
     told_.push_back(&victim);
-    const auto found = tuned_.worst_product(*one, settings_.gain);
+    const auto found = tuned_.worst_product(*served, settings_.gain);
     if (!found) return;
     std::vector<const Carrier*> makers;
     for (const auto& name : physics_.makers_of(*found))
@@ -264,8 +264,8 @@ class Advisor {
     return static_cast<std::size_t>(found - physics_.carriers().begin());
   }
 
-  bool suffers(const CarrierBudget& one) const {
-    const auto breach = products_on(around_.plan.limits, one);
+  bool suffers(const CarrierBudget& served) const {
+    const auto breach = products_on(around_.plan.limits, served);
     return breach && breach->severity != Severity::note;
   }
 
@@ -275,12 +275,12 @@ class Advisor {
   // to.
   std::optional<Frequency> clear_by_moving(const Carrier& victim, const Carrier& mover) const {
     std::vector<bool> before;
-    for (const auto& one : budget_.carriers) before.push_back(suffers(one));
+    for (const auto& served : budget_.carriers) before.push_back(suffers(served));
     const auto better = [&](const Budget& budget, auto&& level_of) {
       for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
-        const auto& one = budget.carriers[i];
-        const bool is_victim = one.carrier->name == victim.name;
-        if ((is_victim || !before[i]) && suffers(one.with_intermodulation(level_of(i))))
+        const auto& served = budget.carriers[i];
+        const bool is_victim = served.carrier->name == victim.name;
+        if ((is_victim || !before[i]) && suffers(served.with_intermodulation(level_of(i))))
           return false;
       }
       return true;
@@ -315,9 +315,9 @@ class Advisor {
     if (moved.use == plan::CarrierUse::transmit &&
         filter_.perhaps_passed(settings_.centre).overlaps(moved.band()))
       return false;
-    const Carrier* one = &moved;
+    const Carrier* there = &moved;
     return check_carrier(around_.plan, around_.segment, moved).empty() &&
-           check_bands(around_.plan, {&one, 1}, {}).empty();
+           check_bands(around_.plan, {&there, 1}, {}).empty();
   }
 
   // ---- carriers among themselves ---------------------------------------------------------------

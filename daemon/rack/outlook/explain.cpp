@@ -172,11 +172,11 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
 
 }  // namespace
 
-std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& served,
                                           rf::Gain gain, std::size_t most) {
   const auto& physics = tuned.physics();
   std::vector<ExplainedProduct> few;
-  for (const auto& product : tuned.products(one, gain)) {
+  for (const auto& product : tuned.products(served, gain)) {
     if (few.size() == most) break;
     few.push_back({physics.makers_of(product), product.at, product.level});
   }
@@ -187,13 +187,13 @@ namespace {
 
 std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
   std::vector<const CarrierBudget*> ones;
-  for (const auto& one : budget.carriers) {
+  for (const auto& served : budget.carriers) {
     if (!carrier.text.empty()) {
-      if (one.carrier->name == carrier) ones.push_back(&one);
-    } else if (ones.empty() || ones.back()->receiver != one.receiver) {
-      ones.push_back(&one);
-    } else if (one.standing() < ones.back()->standing()) {
-      ones.back() = &one;
+      if (served.carrier->name == carrier) ones.push_back(&served);
+    } else if (ones.empty() || ones.back()->receiver != served.receiver) {
+      ones.push_back(&served);
+    } else if (served.well_off() < ones.back()->well_off()) {
+      ones.back() = &served;
     }
   }
   return ones;
@@ -205,15 +205,15 @@ std::vector<std::string> inside_first_offset(const plan::Receiver& receiver,
                                              const NodePhysics& physics) {
   const auto first = receiver.input->blocking.front().offset;
   std::vector<std::string> names;
-  for (const auto& one : physics.carriers()) {
+  for (const auto& carrier : physics.carriers()) {
     const bool beside = std::ranges::any_of(physics.carriers(), [&](const auto& heard) {
-      if (!heard.served || heard.carrier == one.carrier) return false;
+      if (!heard.served || heard.carrier == carrier.carrier) return false;
       const auto& due = heard.carrier->receivers;
-      const auto apart = one.carrier->frequency - heard.carrier->frequency;
+      const auto apart = carrier.carrier->frequency - heard.carrier->frequency;
       return std::ranges::find(due, receiver.name) != due.end() && -first < apart &&
-             apart < first && !one.carrier->band().overlaps(heard.carrier->band());
+             apart < first && !carrier.carrier->band().overlaps(heard.carrier->band());
     });
-    if (one.strongest && beside) names.push_back(one.carrier->name.text);
+    if (carrier.strongest && beside) names.push_back(carrier.carrier->name.text);
   }
   return names;
 }
@@ -245,9 +245,9 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
   std::vector<std::string> sentences;
   std::vector<std::string> without_erp;
   std::vector<std::string> without_way;
-  for (const auto& one : physics.carriers()) {
-    if (one.strongest) continue;
-    (one.carrier->erp ? without_way : without_erp).push_back(one.carrier->name.text);
+  for (const auto& carrier : physics.carriers()) {
+    if (carrier.strongest) continue;
+    (carrier.carrier->erp ? without_way : without_erp).push_back(carrier.carrier->name.text);
   }
   if (!without_erp.empty())
     sentences.push_back("Not counted, since the show file gives no e.r.p.: " + listed(without_erp) +
@@ -284,17 +284,19 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
   Explained explained{{}, unknowns(plan, node, settings, physics)};
-  for (const auto* one : chosen(budget, carrier)) {
-    const WholeChain chain{plan, segment, node, settings, one->receiver, others};
+  for (const auto* served : chosen(budget, carrier)) {
+    const WholeChain chain{plan, segment, node, settings, served->receiver, others};
     const auto& at_antenna =
-        *std::ranges::find(physics.carriers(), one->carrier, &CarrierAtAntenna::carrier);
-    const auto* input =
-        one->receiver != nullptr && one->receiver->input ? &*one->receiver->input : nullptr;
+        *std::ranges::find(physics.carriers(), served->carrier, &CarrierAtAntenna::carrier);
+    const auto* input = served->receiver != nullptr && served->receiver->input
+                            ? &*served->receiver->input
+                            : nullptr;
     explained.chains.push_back(
-        {one->carrier->name, one->receiver != nullptr ? one->receiver->name : plan::ReceiverName{},
-         one->carrier->frequency, one->carrier->bandwidth,
-         stages_of(physics, chain, at_antenna, input), *one,
-         products_of(tuned, *one, settings.gain, most_products)});
+        {served->carrier->name,
+         served->receiver != nullptr ? served->receiver->name : plan::ReceiverName{},
+         served->carrier->frequency, served->carrier->bandwidth,
+         stages_of(physics, chain, at_antenna, input), *served,
+         products_of(tuned, *served, settings.gain, most_products)});
   }
   return explained;
 }

@@ -40,7 +40,7 @@ struct ExplainedProduct {
 };
 
 // The strongest, at most so many, of those behind one.intermodulation.
-std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& one,
+std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& served,
                                           rf::Gain gain, std::size_t most);
 
 struct Explanation {

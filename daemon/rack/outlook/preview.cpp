@@ -123,9 +123,9 @@ microseconds time_of_step(const plan::LineTiming& timing,
   microseconds whole{0};
   microseconds longest{0};
   const bool broadcast = settings.size() > 1 && !timing.all_at_once;
-  for (const auto& one : settings) {
-    const protocol::Message stage{protocol::Request{protocol::Stage{{}, {}, to_wire(one)}}};
-    const protocol::Message reading{protocol::Reply{reading_of(one)}};
+  for (const auto& setting : settings) {
+    const protocol::Message stage{protocol::Request{protocol::Stage{{}, {}, to_wire(setting)}}};
+    const protocol::Message reading{protocol::Reply{reading_of(setting)}};
     auto each = exchange(timing, stage, done) + exchange(timing, read, reading);
     if (!broadcast) each += exchange(timing, apply, done);
     whole += each;

@@ -15,7 +15,7 @@ using rf::Gain;
 }  // namespace
 
 const CarrierBudget* worst_of(const Budget& budget) {
-  const auto worst = std::ranges::min_element(budget.carriers, {}, &CarrierBudget::standing);
+  const auto worst = std::ranges::min_element(budget.carriers, {}, &CarrierBudget::well_off);
   return worst == budget.carriers.end() ? nullptr : &*worst;
 }
 
@@ -51,8 +51,8 @@ std::optional<SettingsSearch::Candidate> SettingsSearch::best() {
     // Of those that have as little against them, first those that could hear most.
     auto last = hope;
     for (; last != hopes.end() && last->least_against() == against; ++last)
-      last->standing = most_standing(*last);
-    std::ranges::stable_sort(hope, last, std::greater{}, &Hope::standing);
+      last->well_off = most_well_off(*last);
+    std::ranges::stable_sort(hope, last, std::greater{}, &Hope::well_off);
     for (; hope != last; ++hope) {
       if (!still_wanted_()) return std::nullopt;
       look_at(*hope, best);
@@ -99,27 +99,27 @@ Room SettingsSearch::room_around(const Settings& settings) {
   return room;
 }
 
-std::int64_t SettingsSearch::most_standing(const Hope& hope) {
+std::int64_t SettingsSearch::most_well_off(const Hope& hope) {
   const TunedNode tuned{physics_, hope.tuning->filter, hope.tuning->centre, &shared_};
   const auto least = hope.least_against();
   auto most = std::numeric_limits<std::int64_t>::min();
-  for (auto one = hope.gains.rbegin(); one != hope.gains.rend(); ++one) {
-    if (one->first != least) continue;
-    most = std::max(most, standing_of(tuned.without_products_at(one->second)));
+  for (auto hoped = hope.gains.rbegin(); hoped != hope.gains.rend(); ++hoped) {
+    if (hoped->first != least) continue;
+    most = std::max(most, well_off_at(tuned.without_products_at(hoped->second)));
     if (node_.datasheet->noise_figures.empty()) break;
   }
   return most;
 }
 
-std::int64_t SettingsSearch::standing_of(const Budget& budget) {
+std::int64_t SettingsSearch::well_off_at(const Budget& budget) {
   const auto* worst = worst_of(budget);
-  return worst == nullptr ? 0 : std::llround(100.0 * worst->standing().value());
+  return worst == nullptr ? 0 : std::llround(100.0 * worst->well_off().value());
 }
 
 void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
   const auto& tuning = *hope.tuning;
   if (best &&
-      std::tuple{hope.least_against(), -hope.standing} > std::tuple{best->against, -best->standing})
+      std::tuple{hope.least_against(), -hope.well_off} > std::tuple{best->against, -best->well_off})
     return;
   const TunedNode tuned{physics_, tuning.filter, tuning.centre, &shared_};
   for (const auto& [least, gain] : hope.gains) {
@@ -127,7 +127,7 @@ void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
     if (best) {
       const auto at_best = tuned.without_products_at(gain);
       const auto against = tuning.against + count(breaches(limits(), at_best));
-      if (std::tuple{against, -standing_of(at_best)} > std::tuple{best->against, -best->standing})
+      if (std::tuple{against, -well_off_at(at_best)} > std::tuple{best->against, -best->well_off})
         continue;
     }
     auto candidate = weigh(tuning, tuned, gain);
@@ -144,9 +144,9 @@ bool SettingsSearch::clean_at(std::uint8_t filter, Frequency centre, Gain gain) 
 
 void SettingsSearch::find_middle() {
   std::optional<rf::Band> all;
-  for (const auto& one : physics_.carriers()) {
-    if (!one.served) continue;
-    const auto band = one.carrier->band();
+  for (const auto& carrier : physics_.carriers()) {
+    if (!carrier.served) continue;
+    const auto band = carrier.carrier->band();
     all = all ? rf::Band{std::min(all->low, band.low), std::max(all->high, band.high)} : band;
   }
   if (all) middle_ = all->low + all->width() / 2;
@@ -178,10 +178,10 @@ Count SettingsSearch::count_against(std::uint8_t number, Frequency centre) const
   const auto surely = filter.surely_passed(centre);
   const auto perhaps = filter.perhaps_passed(centre);
   Count against;
-  for (const auto& one : physics_.carriers()) {
-    const auto band = one.carrier->band();
-    if (one.served && !surely.contains(band)) ++against.refusals;
-    const bool transmits = one.carrier->use == plan::CarrierUse::transmit;
+  for (const auto& carrier : physics_.carriers()) {
+    const auto band = carrier.carrier->band();
+    if (carrier.served && !surely.contains(band)) ++against.refusals;
+    const bool transmits = carrier.carrier->use == plan::CarrierUse::transmit;
     if (transmits && perhaps.overlaps(band)) ++against.refusals;
   }
   // Where nothing of its own is left outside no receiver loses anything.
@@ -207,7 +207,7 @@ SettingsSearch::Candidate SettingsSearch::weigh(const Tuning& tuning, const Tune
   candidate.settings.filter = tuning.filter;
   candidate.settings.centre = tuning.centre;
   if (const auto* worst = worst_of(budget)) {
-    candidate.standing = std::llround(100.0 * worst->standing().value());
+    candidate.well_off = std::llround(100.0 * worst->well_off().value());
     const auto target = 0.5 * (limits().lowest_chain_gain + limits().highest_chain_gain);
     if (worst->receiver != nullptr)
       candidate.off_target = std::llround(100.0 * std::abs((worst->chain_gain - target).value()));
@@ -219,10 +219,10 @@ SettingsSearch::Candidate SettingsSearch::weigh(const Tuning& tuning, const Tune
 }
 
 std::optional<Rule> SettingsSearch::says_no(const Settings& settings) {
-  const auto counts = [](const auto& one) { return one.severity != Severity::note; };
+  const auto counts = [](const auto& setting) { return setting.severity != Severity::note; };
   const auto first = [&](const auto& all) {
-    const auto one = std::ranges::find_if(all, counts);
-    return one == all.end() ? std::optional<Rule>{} : std::optional{one->rule};
+    const auto first_of_all = std::ranges::find_if(all, counts);
+    return first_of_all == all.end() ? std::optional<Rule>{} : std::optional{first_of_all->rule};
   };
   if (const auto rule = first(check_datasheet(node_, settings))) return rule;
   if (const auto rule = first(check_plan(around_, node_, settings))) return rule;

@@ -43,13 +43,13 @@ class SettingsSearch {
   struct Candidate {
     plan::Settings settings;
     Count against;
-    std::int64_t standing = 0;    // 0.01 dB of the carrier that is worst off
+    std::int64_t well_off = 0;    // 0.01 dB of the carrier that is worst off
     std::int64_t off_target = 0;  // 0.01 dB between chain gain and the middle of its range
     std::int64_t off_middle = 0;  // Hz between the centre and the middle of the carriers
 
     // Smaller is better. Beyond the margin: a chain gain in the middle, no more gain than needed.
     auto rank() const {
-      return std::tuple{against,    -standing,       off_target,     settings.gain,
+      return std::tuple{against,    -well_off,       off_target,     settings.gain,
                         off_middle, settings.filter, settings.centre};
     }
   };
@@ -79,7 +79,7 @@ class SettingsSearch {
   struct Hope {
     const Tuning* tuning = nullptr;
     std::vector<std::pair<Count, rf::Gain>> gains;
-    std::int64_t standing = 0;
+    std::int64_t well_off = 0;
     Count least_against() const {
       return std::ranges::min_element(gains, {}, &std::pair<Count, rf::Gain>::first)->first;
     }
@@ -90,8 +90,8 @@ class SettingsSearch {
   // Of the gains that have least against them. With more gain less of the noise behind the
   // amplifier counts, so that the highest hears most, unless the datasheet says otherwise of its
   // noise figure.
-  std::int64_t most_standing(const Hope& hope);
-  static std::int64_t standing_of(const Budget& budget);
+  std::int64_t most_well_off(const Hope& hope);
+  static std::int64_t well_off_at(const Budget& budget);
   void look_at(const Hope& hope, std::optional<Candidate>& best);
   bool clean_at(std::uint8_t filter, rf::Frequency centre, rf::Gain gain);
   void find_middle();

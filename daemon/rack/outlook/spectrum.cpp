@@ -16,14 +16,14 @@ constexpr std::size_t most_on_one_carrier = 3;
 // At the receiver that has most of it; null: no receiver must hear it through this node.
 const CarrierBudget* worst_of(const Budget& budget, const plan::Carrier& carrier) {
   const CarrierBudget* worst = nullptr;
-  for (const auto& one : budget.carriers)
-    if (one.carrier == &carrier &&
-        (worst == nullptr || one.intermodulation > worst->intermodulation))
-      worst = &one;
+  for (const auto& served : budget.carriers)
+    if (served.carrier == &carrier &&
+        (worst == nullptr || served.intermodulation > worst->intermodulation))
+      worst = &served;
   return worst;
 }
 
-void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Settings& settings) {
+void add_products(NodeSpectrum& node, const NodePhysics& physics, const plan::Settings& settings) {
   const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
   for (const auto& at_antenna : physics.carriers()) {
@@ -32,7 +32,7 @@ void add_products(NodeSpectrum& one, const NodePhysics& physics, const plan::Set
     const auto floor = rf::thermal_noise(carrier.bandwidth) - worth_telling;
     if (worst == nullptr || worst->intermodulation < floor) continue;
     for (auto& product : products_of(tuned, *worst, settings.gain, most_on_one_carrier))
-      one.products.push_back(
+      node.products.push_back(
           {std::move(product.carriers), product.at, product.level, carrier.name});
   }
 }
@@ -45,16 +45,16 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
   std::vector<NodeSpectrum> all(plan.nodes.size());
   for_each(plan.nodes.size(), [&](std::size_t i) {
     const auto& node = plan.nodes[i];
-    auto& one = all[i];
-    one.node = node.name;
+    auto& spectrum = all[i];
+    spectrum.node = node.name;
     const NodePhysics physics{plan, segment, node, settings};
-    for (const auto& carrier : physics.carriers()) one.levels.push_back(carrier.strongest);
+    for (const auto& carrier : physics.carriers()) spectrum.levels.push_back(carrier.strongest);
     const auto now = settings(node.name);
     if (!now) return;
-    one.passive = !now->power;
-    if (!check_datasheet(node, *now).empty() && !one.passive) return;
-    one.response = response_of(node, *now, span);
-    add_products(one, physics, *now);
+    spectrum.passive = !now->power;
+    if (!check_datasheet(node, *now).empty() && !spectrum.passive) return;
+    spectrum.response = response_of(node, *now, span);
+    add_products(spectrum, physics, *now);
   });
   return all;
 }

@@ -162,8 +162,8 @@ class Pairs {
 
   static std::vector<const Carrier*> sufferers(const Carrier& a, const Carrier& b) {
     std::vector<const Carrier*> all;
-    for (const auto* one : {&a, &b})
-      if (must_be_heard(*one)) all.push_back(one);
+    for (const auto* carrier : {&a, &b})
+      if (must_be_heard(*carrier)) all.push_back(carrier);
     return all;
   }
 
@@ -252,8 +252,9 @@ std::vector<Finding> check_meeting(const plan::RackPlan& plan, const plan::Segme
   std::vector<Finding> findings;
   const Pairs pairs{plan, findings};
   const auto goes_on = [](const plan::Segment& segment, const Carrier& carrier) {
-    return std::ranges::any_of(
-        segment.carriers, [&](const Carrier& one) { return plan::is_same_signal(one, carrier); });
+    return std::ranges::any_of(segment.carriers, [&](const Carrier& other) {
+      return plan::is_same_signal(other, carrier);
+    });
   };
   for (const auto& late : left.carriers) {
     if (!late.late || goes_on(entered, late)) continue;

@@ -35,9 +35,10 @@ std::vector<Finding> about(const std::vector<const plan::Carrier*>& carriers,
 std::vector<Finding> losses_left_out(const std::vector<CarrierAtAntenna>& carriers,
                                      const plan::Node& node) {
   std::vector<const plan::Carrier*> ones;
-  for (const auto& one : carriers)
-    if (one.served && has_loss(*one.carrier) && one.carrier->isolations.contains(node.name))
-      ones.push_back(one.carrier);
+  for (const auto& carrier : carriers)
+    if (carrier.served && has_loss(*carrier.carrier) &&
+        carrier.carrier->isolations.contains(node.name))
+      ones.push_back(carrier.carrier);
   return about(ones, node.name, "at " + node.name.text);
 }
 

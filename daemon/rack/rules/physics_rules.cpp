@@ -5,7 +5,6 @@
 #include <array>
 #include <iterator>
 #include <optional>
-#include <set>
 
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -60,9 +59,9 @@ void check_receivers(const plan::Limits& limits, const Budget& budget, std::vect
 }
 
 // What products take off the protection of the weakest signal; nothing where it is not known.
-std::optional<Decibel> missing_protection(const CarrierBudget& one) {
-  if (!one.weakest || one.receiver == nullptr || !one.receiver->input) return std::nullopt;
-  return one.receiver->input->protection_ratio - (*one.weakest - one.intermodulation);
+std::optional<Decibel> missing_protection(const CarrierBudget& served) {
+  if (!served.weakest || served.receiver == nullptr || !served.receiver->input) return std::nullopt;
+  return served.receiver->input->protection_ratio - (*served.weakest - served.intermodulation);
 }
 
 void check_links(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
@@ -87,11 +86,12 @@ void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads,
   const double by = (Decibel::of(gain) - rounding).ratio();
   // A margin is missed where the power exceeds the limit less the margin.
   const double compression = (-limits.compression_margin).ratio();
-  for (const auto& one : loads.amplifiers) {
-    const double power = one.power * by + (one.steady + one.foreign) * (-rounding).ratio();
-    if (power > one.limit)
+  for (const auto& amplifier : loads.amplifiers) {
+    const double power =
+        amplifier.power * by + (amplifier.steady + amplifier.foreign) * (-rounding).ratio();
+    if (power > amplifier.limit)
       ++count.refusals;
-    else if (power > one.limit * compression)
+    else if (power > amplifier.limit * compression)
       ++count.cautions;
   }
 }
@@ -99,9 +99,9 @@ void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads,
 void count_chain_gains(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
                        Count& count) {
   const auto set = gain.decibels();
-  for (const auto& one : loads.chain_gains)
-    if (one.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
-        one.highest + set > (limits.highest_chain_gain + rounding).value())
+  for (const auto& chain : loads.chain_gains)
+    if (chain.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
+        chain.highest + set > (limits.highest_chain_gain + rounding).value())
       ++count.cautions;
 }
 
@@ -109,28 +109,17 @@ void count_receivers(const plan::Limits& limits, const TunedNode::Loads& loads, 
                      Count& count) {
   const double by = (Decibel::of(gain) - rounding).ratio();
   const double overload = (-limits.overload_margin).ratio();
-  for (const auto& one : loads.receivers)
-    if (std::ranges::any_of(one.powers, [&](const auto& power) {
-          return power.first * by + power.second * (-rounding).ratio() > one.limit * overload;
+  for (const auto& receiver : loads.receivers)
+    if (std::ranges::any_of(receiver.powers, [&](const auto& power) {
+          return power.first * by + power.second * (-rounding).ratio() > receiver.limit * overload;
         }))
       ++count.cautions;
 }
 
 // ---- in words ----------------------------------------------------------------------------------
 
-// "3.0 dB less", "3.0 dB more"
-std::string difference(Decibel by) {
-  return in_words(by < no_decibels ? -by : by) + (by < no_decibels ? " less" : " more");
-}
-
-std::string with(const CarrierBudget& one) {
-  return one.receiver == nullptr ? "" : " at receiver " + one.receiver->name.text;
-}
-
-std::vector<std::string> concerns(const CarrierBudget& one) {
-  std::vector<std::string> names{one.carrier->name.text};
-  if (one.receiver != nullptr) names.push_back(one.receiver->name.text);
-  return names;
+std::string with(const CarrierBudget& served) {
+  return served.receiver == nullptr ? "" : " at receiver " + served.receiver->name.text;
 }
 
 class Words {
@@ -160,22 +149,22 @@ class Words {
   }
 
   void chain_gain(std::size_t which, Finding& finding) const {
-    const auto& one = budget_.carriers[which];
-    const bool low = one.chain_gain < limits_.lowest_chain_gain;
-    finding.concerns = concerns(one);
-    finding.numbers = {decibels("chain gain", one.chain_gain),
+    const auto& served = budget_.carriers[which];
+    const bool low = served.chain_gain < limits_.lowest_chain_gain;
+    finding.concerns = names_in(served);
+    finding.numbers = {decibels("chain gain", served.chain_gain),
                        decibels("lowest", limits_.lowest_chain_gain),
                        decibels("highest", limits_.highest_chain_gain),
-                       {"frequency", one.carrier->frequency.megahertz(), "MHz"}};
-    finding.sentence = "From the antenna to receiver " + one.receiver->name.text + " the chain " +
-                       (one.chain_gain < no_decibels ? "loses " + in_words(-one.chain_gain)
-                                                     : "gains " + in_words(one.chain_gain)) +
-                       " at " + in_words(one.carrier->frequency) + " (" + one.carrier->name.text +
-                       "); " +
-                       (low ? "a gain of " + in_words(limits_.lowest_chain_gain) +
-                                  " or more is wanted, to make up the losses."
-                            : "a gain of " + in_words(limits_.highest_chain_gain) +
-                                  " at most is wanted: more does no good.");
+                       {"frequency", served.carrier->frequency.megahertz(), "MHz"}};
+    finding.sentence =
+        "From the antenna to receiver " + served.receiver->name.text + " the chain " +
+        (served.chain_gain < no_decibels ? "loses " + in_words(-served.chain_gain)
+                                         : "gains " + in_words(served.chain_gain)) +
+        " at " + in_words(served.carrier->frequency) + " (" + served.carrier->name.text + "); " +
+        (low ? "a gain of " + in_words(limits_.lowest_chain_gain) +
+                   " or more is wanted, to make up the losses."
+             : "a gain of " + in_words(limits_.highest_chain_gain) +
+                   " at most is wanted: more does no good.");
   }
 
   void receiver(std::size_t which, Finding& finding) const {
@@ -193,58 +182,58 @@ class Words {
   }
 
   void link(std::size_t which, Finding& finding) const {
-    const auto& one = budget_.carriers[which];
-    const auto margin = *one.margin();
-    finding.concerns = concerns(one);
+    const auto& served = budget_.carriers[which];
+    const auto margin = *served.margin();
+    finding.concerns = names_in(served);
     finding.numbers = {decibels("margin", margin),
                        decibels("margin wanted", limits_.link_margin),
-                       dbm("weakest", *one.weakest),
-                       dbm("needed", *one.needed),
-                       decibels("noise figure", one.noise_figure),
-                       decibels("desensitisation", one.desensitisation)};
-    finding.sentence = one.carrier->name.text + " comes in with " + in_words(*one.weakest) +
+                       dbm("weakest", *served.weakest),
+                       dbm("needed", *served.needed),
+                       decibels("noise figure", served.noise_figure),
+                       decibels("desensitisation", served.desensitisation)};
+    finding.sentence = served.carrier->name.text + " comes in with " + in_words(*served.weakest) +
                        " at its weakest, " +
                        (margin < no_decibels ? in_words(-margin) + " less than"
                                              : "only " + in_words(margin) + " over") +
-                       " the " + in_words(*one.needed) + " that" + with(one) + " is needed";
-    if (one.protection_decides) {
-      const auto protection = one.receiver->input->protection_ratio;
-      finding.numbers.push_back(dbm("interference", one.interference()));
+                       " the " + in_words(*served.needed) + " that" + with(served) + " is needed";
+    if (served.protection_decides) {
+      const auto protection = served.receiver->input->protection_ratio;
+      finding.numbers.push_back(dbm("interference", served.interference()));
       finding.numbers.push_back(decibels("protection ratio", protection));
-      finding.sentence += ", " + in_words(protection) + " over " + in_words(one.interference()) +
+      finding.sentence += ", " + in_words(protection) + " over " + in_words(served.interference()) +
                           " of interference in its channel";
     }
     finding.sentence += ".";
   }
 
   void intermodulation(std::size_t which, Finding& finding) const {
-    const auto& one = budget_.carriers[which];
-    finding.concerns = concerns(one);
-    finding.numbers = {dbm("intermodulation", one.intermodulation),
-                       dbm("noise", one.noise),
-                       kilohertz("bandwidth", one.carrier->bandwidth),
-                       decibels("over noise", one.intermodulation - one.noise),
+    const auto& served = budget_.carriers[which];
+    finding.concerns = names_in(served);
+    finding.numbers = {dbm("intermodulation", served.intermodulation),
+                       dbm("noise", served.noise),
+                       kilohertz("bandwidth", served.carrier->bandwidth),
+                       decibels("over noise", served.intermodulation - served.noise),
                        decibels("over noise allowed", limits_.intermodulation_over_noise),
-                       decibels("desensitisation", one.desensitisation)};
-    if (one.weakest) {
-      finding.numbers.push_back(dbm("weakest", *one.weakest));
+                       decibels("desensitisation", served.desensitisation)};
+    if (served.weakest) {
+      finding.numbers.push_back(dbm("weakest", *served.weakest));
       finding.numbers.push_back(
-          decibels("over intermodulation", *one.weakest - one.intermodulation));
-      if (one.receiver != nullptr && one.receiver->input)
+          decibels("over intermodulation", *served.weakest - served.intermodulation));
+      if (served.receiver != nullptr && served.receiver->input)
         finding.numbers.push_back(
-            decibels("protection ratio", one.receiver->input->protection_ratio));
+            decibels("protection ratio", served.receiver->input->protection_ratio));
     }
-    const auto over = one.intermodulation - one.noise;
+    const auto over = served.intermodulation - served.noise;
     finding.sentence =
-        "Third-order products fall on " + one.carrier->name.text + " with " +
-        in_words(one.intermodulation) + ", " +
+        "Third-order products fall on " + served.carrier->name.text + " with " +
+        in_words(served.intermodulation) + ", " +
         (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
-        " its noise floor in " + in_kilohertz(one.carrier->bandwidth) + with(one);
-    if (one.weakest)
-      finding.sentence +=
-          " and " + in_words(*one.weakest - one.intermodulation) + " below its own weakest signal";
-    finding.sentence += worst_product(one, finding);
-    if (const auto margin = one.margin()) {
+        " its noise floor in " + in_kilohertz(served.carrier->bandwidth) + with(served);
+    if (served.weakest)
+      finding.sentence += " and " + in_words(*served.weakest - served.intermodulation) +
+                          " below its own weakest signal";
+    finding.sentence += worst_product(served, finding);
+    if (const auto margin = served.margin()) {
       finding.numbers.push_back(decibels("margin", *margin));
       finding.numbers.push_back(decibels("margin wanted", limits_.link_margin));
       finding.sentence += "; " + in_words(*margin) + " of margin are left";
@@ -260,8 +249,8 @@ class Words {
     });
   }
 
-  std::string worst_product(const CarrierBudget& one, Finding& finding) const {
-    const auto found = tuned_.worst_product(one, gain_);
+  std::string worst_product(const CarrierBudget& served, Finding& finding) const {
+    const auto found = tuned_.worst_product(served, gain_);
     if (!found) return "";
     const auto& physics = tuned_.physics();
     std::ranges::move(physics.makers_of(*found), std::back_inserter(finding.concerns));
@@ -293,12 +282,12 @@ constexpr std::array level_rules{
 
 }  // namespace
 
-std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one) {
-  const auto over = one.intermodulation - one.noise - limits.intermodulation_over_noise;
-  const auto missing = missing_protection(one).value_or(no_decibels);
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& served) {
+  const auto over = served.intermodulation - served.noise - limits.intermodulation_over_noise;
+  const auto missing = missing_protection(served).value_or(no_decibels);
   const auto by = std::max(over, missing);
   if (by <= rounding) return std::nullopt;
-  const auto margin = one.margin();
+  const auto margin = served.margin();
   const bool costs = !margin || limits.link_margin - *margin > rounding || missing > rounding;
   return Breach{Rule::intermodulation_on_carrier, costs ? Severity::caution : Severity::note, 0,
                 by};
@@ -346,56 +335,10 @@ std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
   return findings;
 }
 
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
-                                    SharedSearches* shared) {
-  const bool known = !now.carriers.empty() && now.carriers.front().receiver != nullptr;
-  if (!known) return {};
-  const auto passive = TunedNode::passive(physics, shared).at(rf::Gain{});
-  // The carrier that is left with the least; where no margin is known, the one that loses most.
-  std::size_t worst = 0;
-  std::vector<std::string> lost;
-  const auto left = [](const CarrierBudget& one) {
-    return one.margin().value_or(-one.noise_figure);
-  };
-  for (std::size_t i = 0; i < passive.carriers.size(); ++i) {
-    const auto& one = passive.carriers[i];
-    if (left(one) < left(passive.carriers[worst])) worst = i;
-    if (const auto margin = one.margin(); margin && *margin < no_decibels)
-      lost.push_back(one.carrier->name.text);
-  }
-  const auto& before = now.carriers[worst];
-  const auto& after = passive.carriers[worst];
-  const auto& name = physics.node().name;
-  Finding finding{
-      Rule::if_power_fails,
-      Severity::note,
-      name,
-      concerns(after),
-      {decibels("chain gain", before.chain_gain), decibels("chain gain passive", after.chain_gain),
-       decibels("noise figure", before.noise_figure),
-       decibels("noise figure passive", after.noise_figure)},
-      "Without power " + name.text + " is a plain antenna: no filter, " +
-          difference(after.chain_gain - before.chain_gain) +
-          " gain, and the noise figure goes from " + in_words(before.noise_figure) + " to " +
-          in_words(after.noise_figure)};
-  if (const auto margin = before.margin()) {
-    finding.numbers.push_back(decibels("margin", *margin));
-    finding.numbers.push_back(decibels("margin passive", *after.margin()));
-    finding.sentence += "; " + after.carrier->name.text + " has " + in_words(*after.margin()) +
-                        " of margin instead of " + in_words(*margin);
-  }
-  std::set<std::string> names(lost.begin(), lost.end());
-  if (!names.empty()) {
-    finding.numbers.push_back({"carriers lost", static_cast<double>(names.size()), ""});
-    finding.sentence += ", and " + listed(std::vector<std::string>(names.begin(), names.end())) +
-                        (names.size() == 1 ? " is lost" : " are lost") + " here";
-  }
-  for (const auto& load : passive.receivers)
-    if (load.receiver->input && load.margin() < no_decibels)
-      finding.sentence +=
-          "; " + load.strongest->name.text + " then overloads receiver " + load.receiver->name.text;
-  finding.sentence += ".";
-  return {finding};
+std::vector<std::string> names_in(const CarrierBudget& served) {
+  std::vector<std::string> names{served.carrier->name.text};
+  if (served.receiver != nullptr) names.push_back(served.receiver->name.text);
+  return names;
 }
 
 }  // namespace catwalk::rack

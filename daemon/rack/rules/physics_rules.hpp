@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // Where the numbers of a budget pass the limits of the plan: amplifier-overload, chain-gain,
-// receiver-overload, link-margin, intermodulation-on-carrier, and the note if-power-fails.
+// receiver-overload, link-margin, intermodulation-on-carrier.
 
-#include <compare>
 #include <optional>
 #include <span>
 #include <vector>
@@ -27,23 +26,14 @@ struct Breach {
 // the weakest signal than the receiver's protection ratio. A caution where that costs what is
 // wanted: the link margin or the protection is missed, or no margin is known. Else a note.
 // `which` is 0. Nothing: they do neither.
-std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& one);
+std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& served);
 
 // In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
 // furthest out.
 std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget);
 
 // How many of these there would be at `gain`, of the loads and chain gains alone.
-struct Count {
-  int refusals = 0;
-  int cautions = 0;
-  friend auto operator<=>(const Count&, const Count&) = default;
-  friend Count operator+(Count a, Count b) {
-    return {a.refusals + b.refusals, a.cautions + b.cautions};
-  }
-};
 Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain);
-// Of findings and breaches; notes do not count.
 Count count(std::span<const Breach> breaches);
 Count count(std::span<const Finding> findings);
 
@@ -51,9 +41,7 @@ Count count(std::span<const Finding> findings);
 std::vector<Finding> judge(const plan::RackPlan& plan, const plan::Node& node,
                            const TunedNode& tuned, rf::Gain gain, const Budget& budget);
 
-// What would be lost if the node's power failed now: a note. Nothing, where what is behind the node
-// is not known.
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
-                                    SharedSearches* shared = nullptr);
+// The carrier, and the receiver if one is known: whom such a finding concerns.
+std::vector<std::string> names_in(const CarrierBudget& served);
 
 }  // namespace catwalk::rack

@@ -8,6 +8,7 @@
 #include "daemon/rack/rules/band_rules.hpp"
 #include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
+#include "daemon/rack/rules/power_failure.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
 

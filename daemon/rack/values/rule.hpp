@@ -52,7 +52,7 @@ enum class Rule {
 enum class Subject {
   datasheet,  // can the node do it: rules.cpp
   plan,       // one node in the plan: rules.cpp
-  levels,     // of a node's chain: physics_rules
+  levels,     // of a node's chain: physics_rules, power_failure
   carriers,   // among themselves, and to their lanes: carrier_rules
   spectrum,   // what is published of it: band_rules
   show,       // the lock, and who takes part in a switch: where that is decided

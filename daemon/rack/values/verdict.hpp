@@ -2,6 +2,7 @@
 #pragma once
 // The result of checking: every finding, not the first, each with its numbers and a sentence.
 
+#include <compare>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -38,6 +39,17 @@ struct Verdict {
   bool needs_waiver() const { return !refuses() && has(Severity::caution); }
   bool has(Severity severity) const;
 };
+// What is broken, counted; notes do not count.
+struct Count {
+  int refusals = 0;
+  int cautions = 0;
+  friend auto operator<=>(const Count&, const Count&) = default;
+  friend Count operator+(Count a, Count b) {
+    return {a.refusals + b.refusals, a.cautions + b.cautions};
+  }
+  bool none() const { return refusals == 0 && cautions == 0; }
+};
+
 // As the journal has it: one finding a line.
 std::string in_words(const Verdict& verdict);
 

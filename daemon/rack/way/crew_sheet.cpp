@@ -28,11 +28,11 @@ std::vector<std::string> differing(const plan::Carrier& left, const plan::Carrie
   const auto say = [&](const char* what, const std::string& from, const std::string& to) {
     if (from != to) all.push_back(std::string{what} + ' ' + from + " → " + to);
   };
-  const auto power = [](const plan::Carrier& one) {
-    return one.erp ? in_words(*one.erp) : std::string{"not known"};
+  const auto power = [](const plan::Carrier& carrier) {
+    return carrier.erp ? in_words(*carrier.erp) : std::string{"not known"};
   };
-  const auto holder = [](const plan::Carrier& one) {
-    return one.held_by.empty() ? std::string{"nobody named"} : one.held_by;
+  const auto holder = [](const plan::Carrier& carrier) {
+    return carrier.held_by.empty() ? std::string{"nobody named"} : carrier.held_by;
   };
   say("bandwidth", kilohertz_words(left.bandwidth), kilohertz_words(entered.bandwidth));
   say("e.r.p.", power(left), power(entered));
@@ -101,20 +101,20 @@ void order_moves(std::vector<CrewRow>::iterator begin, std::vector<CrewRow>::ite
   std::vector<Move> moves;
   for (auto row = begin; row != end; ++row)
     moves.push_back({*row, left.find(row->carrier)->band(), entered.find(row->carrier)->band()});
-  const auto waits = [](const Move& one, const Move& other) {
-    return &one != &other && one.arrives.overlaps(other.leaves);
+  const auto waits = [](const Move& move, const Move& other) {
+    return &move != &other && move.arrives.overlaps(other.leaves);
   };
-  for (auto& one : moves)
-    one.waits_for = static_cast<std::size_t>(
-        std::ranges::count_if(moves, [&](const Move& other) { return waits(one, other); }));
+  for (auto& move : moves)
+    move.waits_for = static_cast<std::size_t>(
+        std::ranges::count_if(moves, [&](const Move& other) { return waits(move, other); }));
   for (; begin != end; ++begin) {
     auto next = std::ranges::find_if(
-        moves, [](const Move& one) { return !one.placed && one.waits_for == 0; });
+        moves, [](const Move& move) { return !move.placed && move.waits_for == 0; });
     if (next == moves.end()) next = std::ranges::find(moves, false, &Move::placed);
     next->placed = true;
     *begin = next->row;
-    for (auto& one : moves)
-      if (waits(one, *next)) --one.waits_for;
+    for (auto& move : moves)
+      if (waits(move, *next)) --move.waits_for;
   }
 }
 
@@ -128,7 +128,7 @@ std::string CrewRow::in_short() const {
       return carrier.text + " to " + in_words(*to);
     case CrewAct::change: {
       std::string all;
-      for (const auto& one : otherwise) all += (all.empty() ? "" : ", ") + one;
+      for (const auto& name : otherwise) all += (all.empty() ? "" : ", ") + name;
       return carrier.text + ": " + all;
     }
     case CrewAct::on:
@@ -143,7 +143,7 @@ std::string CrewRow::what() const {
   if (act == CrewAct::move) all += " from " + in_words(*from);
   if (act == CrewAct::off && to) all += ", then to " + in_words(*to);
   if (act == CrewAct::move)
-    for (const auto& one : otherwise) all += ", " + one;
+    for (const auto& name : otherwise) all += ", " + name;
   return all;
 }
 

@@ -16,7 +16,7 @@ namespace {
 using Set = std::uint32_t;
 
 struct Cost {
-  Breaches breaches;
+  Count breaches;
   int steps = 0;
   friend auto operator<=>(const Cost&, const Cost&) = default;
   friend Cost operator+(Cost a, Cost b) { return {a.breaches + b.breaches, a.steps + b.steps}; }

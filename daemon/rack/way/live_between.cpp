@@ -76,11 +76,11 @@ plan::Segment segment_between(const plan::RackPlan& plan, const plan::Segment& l
     if (std::ranges::find(entered.lanes, lane) != entered.lanes.end())
       between.lanes.push_back(lane);
   between.carriers.reserve(live.size());
-  for (const auto& one : live) {
-    between.carriers.push_back(louder(plan, node, one));
+  for (const auto& on_air : live) {
+    between.carriers.push_back(louder(plan, node, on_air));
     auto& carrier = between.carriers.back();
-    carrier.bandwidth = one.band().width();
-    carrier.receivers = one.receivers();
+    carrier.bandwidth = on_air.band().width();
+    carrier.receivers = on_air.receivers();
   }
   return between;
 }

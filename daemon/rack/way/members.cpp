@@ -150,8 +150,8 @@ void tell_left_out(const plan::RackPlan& plan, const Members& members,
   for (const auto& name : without) {
     const auto* node = plan.find(name);
     if (node == nullptr) continue;
-    const auto member = std::ranges::find_if(members.nodes, [&](const Member& one) {
-      return one.left_out && plan.nodes[one.place].name == name;
+    const auto member = std::ranges::find_if(members.nodes, [&](const Member& left) {
+      return left.left_out && plan.nodes[left.place].name == name;
     });
     end.findings.push_back(
         {Rule::node_left_out,

@@ -29,8 +29,8 @@ Verdict verdict_of(const plan::RackPlan& plan, const plan::Segment& segment, con
 void append(std::vector<Finding>& all, std::vector<Finding> more) {
   for (auto& finding : more) {
     const bool told =
-        finding.rule == Rule::diversity_dark && std::ranges::any_of(all, [&](const Finding& one) {
-          return one.rule == finding.rule && one.concerns == finding.concerns;
+        finding.rule == Rule::diversity_dark && std::ranges::any_of(all, [&](const Finding& other) {
+          return other.rule == finding.rule && other.concerns == finding.concerns;
         });
     if (!told) all.push_back(std::move(finding));
   }
@@ -75,8 +75,8 @@ std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>
 
 Known present_of(const SwitchTask& task) {
   Known known;
-  for (const auto& one : task.nodes)
-    if (one.present) known.emplace(one.node, *one.present);
+  for (const auto& node : task.nodes)
+    if (node.present) known.emplace(node.node, *node.present);
   return known;
 }
 
@@ -106,7 +106,7 @@ void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
       as_between(each[i]);
       fresh[i] = true;
     }
-    for (const auto& one : each) append(step.after.findings, one.findings);
+    for (const auto& verdict : each) append(step.after.findings, verdict.findings);
   }
   way.end = verdict_of_end(task.plan, task.entered, known);
   if (!way.steps.empty()) way.steps.back().after = way.end;

@@ -31,26 +31,26 @@ void tell_darkness(const WayFacts& facts, const Schedule& schedule, int step,
     const auto* receiver = facts.heard[i].receiver;
     auto place = std::ranges::find(receivers, receiver);
     if (place == receivers.end()) place = receivers.insert(place, receiver);
-    auto& one = dark[static_cast<std::size_t>(place - receivers.begin())];
-    one.carriers.insert(one.carriers.end(), facts.heard[i].carriers.begin(),
-                        facts.heard[i].carriers.end());
-    one.node = facts.movers[heard.losers.back()].node->name;
+    auto& lost = dark[static_cast<std::size_t>(place - receivers.begin())];
+    lost.carriers.insert(lost.carriers.end(), facts.heard[i].carriers.begin(),
+                         facts.heard[i].carriers.end());
+    lost.node = facts.movers[heard.losers.back()].node->name;
   }
-  for (auto& [place, one] : dark) {
+  for (auto& [place, lost] : dark) {
     const auto& receiver = *receivers[place];
-    std::ranges::sort(one.carriers);
+    std::ranges::sort(lost.carriers);
     std::vector<std::string> names;
-    for (const auto carrier : one.carriers) names.push_back(facts.live[carrier].any().name.text);
+    for (const auto carrier : lost.carriers) names.push_back(facts.live[carrier].any().name.text);
     Finding finding{Rule::diversity_dark,
                     Severity::caution,
-                    one.node,
+                    lost.node,
                     {receiver.name.text},
                     {{"step", static_cast<double>(step), ""},
-                     {"carriers", static_cast<double>(one.carriers.size()), ""},
+                     {"carriers", static_cast<double>(lost.carriers.size()), ""},
                      {"branches", static_cast<double>(receiver.branches.size()), ""}},
                     while_step(step) + " receiver " + receiver.name.text + " may lose " +
                         listed(names) + ": every antenna that passed " +
-                        (one.carriers.size() == 1 ? "it" : "them") +
+                        (lost.carriers.size() == 1 ? "it" : "them") +
                         " before has left or is leaving, and none of those that will is there "
                         "yet."};
     finding.concerns.insert(finding.concerns.end(), names.begin(), names.end());

@@ -85,9 +85,9 @@ class Collector {
       for (auto& live : facts_.live) std::swap(live.left, live.entered);
     list_nodes();
     facts_.between.reserve(nodes_.size());
-    for (const auto& one : nodes_)
+    for (const auto& node : nodes_)
       facts_.between.push_back(
-          segment_between(task.plan, task.left, task.entered, facts_.live, *one.node));
+          segment_between(task.plan, task.left, task.entered, facts_.live, *node.node));
   }
 
   WayFacts collect() {
@@ -103,19 +103,19 @@ class Collector {
  private:
   void list_nodes() {
     std::unordered_map<plan::NodeName, const NodeEnds*> ends;
-    for (const auto& one : task_.nodes) ends.emplace(one.node, &one);
+    for (const auto& node : task_.nodes) ends.emplace(node.node, &node);
     for (const auto& node : task_.plan.nodes) {
-      NodeFacts one{&node, {}, {}, {}};
+      NodeFacts facts{&node, {}, {}, {}};
       if (const auto found = ends.find(node.name); found != ends.end()) {
-        one.present = found->second->present;
-        one.target = found->second->target ? found->second->target : one.present;
+        facts.present = found->second->present;
+        facts.target = found->second->target ? found->second->target : facts.present;
       }
-      if (one.target && one.present != one.target) {
-        one.mover = facts_.movers.size();
-        facts_.movers.push_back({&node, one.present, *one.target});
+      if (facts.target && facts.present != facts.target) {
+        facts.mover = facts_.movers.size();
+        facts_.movers.push_back({&node, facts.present, *facts.target});
       }
       by_name_.emplace(node.name, nodes_.size());
-      nodes_.push_back(std::move(one));
+      nodes_.push_back(std::move(facts));
     }
   }
 

@@ -40,14 +40,14 @@ bool is_dark(const Heard& heard, const Schedule& schedule, int step) {
          std::ranges::all_of(heard.gainers, [&](auto node) { return times[node].window >= step; });
 }
 
-Breaches breaches_of(const SharedAmplifier& amplifier, double power) {
+Count breaches_of(const SharedAmplifier& amplifier, double power) {
   if (power > amplifier.refuse) return {1, 0};
   if (power > amplifier.caution) return {0, 1};
   return {};
 }
 
-Breaches breaches_of(const WayProblem& problem, const Schedule& schedule) {
-  Breaches all;
+Count breaches_of(const WayProblem& problem, const Schedule& schedule) {
+  Count all;
   for (int step = 1; step <= schedule.steps; ++step) {
     for (const auto& heard : problem.heard)
       if (is_dark(heard, schedule, step)) all.cautions += heard.weight;

@@ -8,9 +8,10 @@
 // four combinations count. Thrown in two steps, it rests on intermediate settings in between.
 
 #include <array>
-#include <compare>
 #include <cstddef>
 #include <vector>
+
+#include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {
 
@@ -58,17 +59,6 @@ struct WayProblem {
   std::vector<SharedAmplifier> amplifiers;
 };
 
-// What is broken, counted for every step in which it is, carriers one by one.
-struct Breaches {
-  int refusals = 0;
-  int cautions = 0;
-  friend auto operator<=>(const Breaches&, const Breaches&) = default;
-  friend Breaches operator+(Breaches a, Breaches b) {
-    return {a.refusals + b.refusals, a.cautions + b.cautions};
-  }
-  bool none() const { return refusals == 0 && cautions == 0; }
-};
-
 struct Schedule {
   struct Times {
     int window = 1;  // steps count from 1
@@ -85,13 +75,14 @@ double loudest(const Loudness& loudness, const Schedule::Times& times, int step)
 // One amplifier's worst power while step `step` is in flight, mW.
 double worst_power(const SharedAmplifier& amplifier, const Schedule& schedule, int step);
 bool is_dark(const Heard& heard, const Schedule& schedule, int step);
-Breaches breaches_of(const SharedAmplifier& amplifier, double power);
+// What is broken, counted for every step in which it is, carriers one by one.
+Count breaches_of(const SharedAmplifier& amplifier, double power);
 // Of all steps together.
-Breaches breaches_of(const WayProblem& problem, const Schedule& schedule);
+Count breaches_of(const WayProblem& problem, const Schedule& schedule);
 
 struct Solution {
   Schedule schedule;
-  Breaches breaches;  // none: the way is clean
+  Count breaches;  // none: the way is clean
   // No way with as few breaches has fewer steps than this. Where `least_breaches` is not proven, a
   // bound for clean ways only.
   int at_least_steps = 0;

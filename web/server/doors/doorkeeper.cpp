@@ -23,7 +23,7 @@ HttpResponse wait_first(const std::string& from, std::chrono::seconds pause) {
 
 }  // namespace
 
-Admission Doorkeeper::judge(Admission admission, const Visit& visit) {
+Admission Doorkeeper::weigh(Admission admission, const Visit& visit) {
   const bool right = admission.caller.has_value();
   // A login proves itself, and the system vouches for its users.
   if (right && admission.by != Admission::By::token) return admission;
@@ -45,9 +45,9 @@ Admission Doorkeeper::judge(Admission admission, const Visit& visit) {
   return admission;
 }
 
-LoginAnswer Doorkeeper::judge(LoginAnswer answer, const Visit& visit) {
+LoginAnswer Doorkeeper::weigh(LoginAnswer answer, const Visit& visit) {
   const bool was_right = answer.admission.caller.has_value();
-  answer.admission = judge(std::move(answer.admission), visit);
+  answer.admission = weigh(std::move(answer.admission), visit);
   const bool is_right = answer.admission.caller.has_value();
   // With the answer goes its cookie.
   if (answer.admission.refusal.status == 429 || was_right != is_right)

@@ -25,8 +25,8 @@ struct Visit {
 class Doorkeeper {
  public:
   // As it was, or 429 in its place.
-  Admission judge(Admission admission, const Visit& visit);
-  LoginAnswer judge(LoginAnswer answer, const Visit& visit);
+  Admission weigh(Admission admission, const Visit& visit);
+  LoginAnswer weigh(LoginAnswer answer, const Visit& visit);
   // Somebody is known, and asked for what needs another role.
   void role_refused(const Caller& caller, const std::string& needed, const Visit& visit);
   // There was no seat, which was said.

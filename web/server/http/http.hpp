@@ -57,10 +57,10 @@ struct HttpResponse {
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;
   // Instead of a body: bytes that stand in the program, and so are no connection's own.
-  std::string_view standing = {};
+  std::string_view embedded = {};
   std::string detail = {};  // of a problem: its sentence, for the log of who was turned away
 
-  std::string_view content() const { return standing.empty() ? body : standing; }
+  std::string_view content() const { return embedded.empty() ? body : embedded; }
 };
 
 using Respond = std::function<void(HttpResponse)>;

@@ -53,10 +53,10 @@ std::optional<HttpResponse> page_file(const HttpRequest& request) {
   if (file == nullptr) return std::nullopt;
   HttpResponse response{200, std::string{file->type}, {}, {{"Vary", "Accept-Encoding"}}};
   if (takes_gzip(request.header("accept-encoding"))) {
-    response.standing = file->gzip;
+    response.embedded = file->gzip;
     response.headers.emplace_back("Content-Encoding", "gzip");
   } else {
-    response.standing = file->plain;
+    response.embedded = file->plain;
   }
   return response;
 }

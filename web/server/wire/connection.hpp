@@ -122,7 +122,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   // costs more than answering one.
   void wait() { wait(hub_->options.idle); }
   void wait(std::chrono::milliseconds at_most) {
-    seat_->stand_in_line();
+    seat_->queue_up();
     waits_ = true;
     deadline_ = std::chrono::steady_clock::now() + at_most;
     if (!timer_runs_ || too_late_.expiry() > deadline_) watch();
@@ -131,7 +131,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   void stop_waiting() {
     waits_ = false;
     // A stranger's seat can be had until it has said who it is, even if it reads what we send.
-    if (seat_->holder().kind != Guests::strangers) seat_->leave_line();
+    if (seat_->holder().kind != Guests::strangers) seat_->leave_queue();
   }
 
   void watch() {
@@ -205,14 +205,14 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     if (auto response = page_file(request)) return write(std::move(*response));
     if (auto response = health(request, hub_->gate)) return write(std::move(*response));
     if (request.path == session_path) {
-      auto answer = hub_->keeper.judge(
+      auto answer = hub_->keeper.weigh(
           answer_session(request, doors, hub_->logins, wall_clock(), random_id), visit());
       told_of_bursts();
       if (answer.closed) hub_->log_out(*answer.closed);
       return write(std::move(answer.response));
     }
     auto admission =
-        hub_->keeper.judge(identify(request, doors, hub_->logins, wall_clock()), visit());
+        hub_->keeper.weigh(identify(request, doors, hub_->logins, wall_clock()), visit());
     told_of_bursts();
     if (!admission.caller) return write(std::move(admission.refusal));
     if (auto full = seat_->become(holder_of(admission, Guests::callers), admission.credential))
@@ -280,7 +280,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     if (auto refusal = bad_handshake(request)) return write(std::move(*refusal));
     if (auto full = seat_->become(holder_of(admission, Guests::panels), admission.credential))
       return write(no_seat(*full));
-    seat_->leave_line();
+    seat_->leave_queue();
     lowest().expires_never();
     std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, seat_, std::move(admission.login))
         ->accept(std::move(for_upgrade), Target{request.path, request.query});

@@ -10,8 +10,8 @@ std::optional<Seats::Full> Hub::make_room(const Holder& newcomer) {
     const auto full = seats.full(newcomer);
     if (!full) return std::nullopt;
     const auto found = std::ranges::find_if(
-        line, [&](const Seat* one) { return Seats::would_do(one->holder(), newcomer, *full); });
-    if (found == line.end()) return full;
+        queue, [&](const Seat* one) { return Seats::would_do(one->holder(), newcomer, *full); });
+    if (found == queue.end()) return full;
     auto& seat = **found;
     seat.guest().give_way();
     seat.leave();
@@ -41,7 +41,7 @@ Seat::Seat(std::shared_ptr<Hub> hub, Holder holder, Guest* guest)
 std::optional<Seats::Full> Seat::become(const Holder& holder, const std::string& credential) {
   if (!held_) return Seats::Full{};
   if (holder != holder_) {
-    leave_line();
+    leave_queue();
     if (auto full = hub_->make_room(holder)) return full;
     hub_->seats.give_back(holder_);
     holder_ = holder;
@@ -51,23 +51,23 @@ std::optional<Seats::Full> Seat::become(const Holder& holder, const std::string&
   return std::nullopt;
 }
 
-void Seat::stand_in_line() {
+void Seat::queue_up() {
   if (!held_) return;
-  leave_line();
-  in_hub_line_ = hub_->line.insert(hub_->line.end(), this);
+  leave_queue();
+  in_queue_ = hub_->queue.insert(hub_->queue.end(), this);
   in_line_ = true;
 }
 
-void Seat::leave_line() {
+void Seat::leave_queue() {
   if (!in_line_) return;
   in_line_ = false;
-  hub_->line.erase(in_hub_line_);
+  hub_->queue.erase(in_queue_);
 }
 
 void Seat::leave() {
   if (!held_) return;
   held_ = false;
-  leave_line();
+  leave_queue();
   hub_->taken.erase(in_taken_);
   hub_->seats.give_back(holder_);
 }

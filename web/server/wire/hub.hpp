@@ -83,7 +83,7 @@ class Hub {
   std::list<Seat*> taken;
   // Those that can be had if they are needed, whoever has waited longest first: of connections that
   // wait for a request or for the rest of one, and of all strangers.
-  std::list<Seat*> line;
+  std::list<Seat*> queue;
 
   // Nothing: there is a seat for one more such, if need be one that another had to give.
   std::optional<Seats::Full> make_room(const Holder& newcomer);
@@ -123,8 +123,8 @@ class Seat {
   // It is held as somebody else from now on, by what was shown. Or why that is not possible.
   std::optional<Seats::Full> become(const Holder& holder, const std::string& credential);
   // From now on it can be had, once all those that stand there already are gone.
-  void stand_in_line();
-  void leave_line();
+  void queue_up();
+  void leave_queue();
   // It is free. Nothing happens if it was already.
   void leave();
 
@@ -136,7 +136,7 @@ class Seat {
   bool held_ = true;
   bool in_line_ = false;
   std::list<Seat*>::iterator in_taken_;
-  std::list<Seat*>::iterator in_hub_line_;
+  std::list<Seat*>::iterator in_queue_;
 };
 
 }  // namespace catwalk::web
