@@ -46,7 +46,7 @@ struct Address {
 using Proof = std::array<std::uint8_t, 16>;
 
 using catwalk::longest_label;
-constexpr std::size_t longest_type = 24;   // bytes of ASCII: names the datasheet
+constexpr std::size_t longest_type = 24;  // bytes of ASCII: names the datasheet
 
 struct Settings {
   std::int16_t gain_cdb = 0;    // 0.01 dB
