@@ -3,6 +3,7 @@
 
 #include "config/exact_number.hpp"
 #include "config/filter_response.hpp"
+#include "config/gain_figures.hpp"
 #include "config/rf_values.hpp"
 
 namespace catwalk::config {
@@ -10,8 +11,6 @@ namespace {
 
 using rf::Frequency;
 using rf::Gain;
-
-constexpr std::size_t most_noise_figures = 256;
 
 // The type is what a node says of itself on the wire, so it fits there too.
 std::optional<std::string> read_type(const Cursor& at) {
@@ -129,47 +128,31 @@ bool read_filters(const Cursor& at, plan::Datasheet& sheet) {
   return good;
 }
 
-// `highest`: what the datasheet says of the highest gain. `gain`: that the gains could be read.
-void read_noise_figures(const Cursor& at, bool gain, std::optional<double> highest,
-                        plan::Datasheet& sheet) {
-  Rising gains{2, "dB"};
-  for (const Cursor& element : at.elements(1, most_noise_figures)) {
-    const Object object{element, {"gain_db", "noise_figure_db"}, {}};
-    const auto at_gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
-    const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
-    if (!at_gain || !gains.add(at_gain->centidecibels(), object["gain_db"])) continue;
-    if (gain && !sheet.gains.reaches(*at_gain))
-      object["gain_db"].report("is outside the gain range",
-                               decimal_text(sheet.gains.lowest.centidecibels(), 2) + " to " +
-                                   decimal_text(sheet.gains.highest.centidecibels(), 2) + " dB");
-    if (!noise_figure) continue;
-    if (gain && *at_gain == sheet.gains.highest && highest && *highest != *noise_figure)
-      object["noise_figure_db"].report("contradicts \"noise_figure_db\" at the highest gain",
-                                       "the same value in both places");
-    sheet.noise_figures.push_back({*at_gain, *noise_figure});
-  }
-}
-
 }  // namespace
 
 std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const Object object{root,
                       {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
                        "output_ip3_dbm", "passive_loss_db"},
-                      {"$schema", "antenna_gain_dbi", "filter_position", "noise_figures"}};
+                      {"$schema", "amplifier", "antenna_gain_dbi", "filter_position", "linearity",
+                       "noise_figures"}};
   plan::Datasheet sheet;
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
   const bool gain = read_gain(object["gain_db"], sheet);
   const bool filters = read_filters(object["filters"], sheet);
   const auto noise_figure = object["noise_figure_db"].real(0, 40, "dB");
-  read_noise_figures(object["noise_figures"], gain, noise_figure, sheet);
   const auto position = object["filter_position"].one_of<plan::FilterPosition>();
   const auto p1db = object["output_p1db_dbm"].real(-40, 60, "dBm");
   const auto ip3 = object["output_ip3_dbm"].real(-30, 80, "dBm");
   const auto passive_loss = object["passive_loss_db"].real(0, 60, "dB");
   const Cursor antenna = object["antenna_gain_dbi"];
   const auto antenna_gain = antenna.real(-20, 30, "dBi");
+  constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
+  sheet.noise_figure_db = noise_figure.value_or(unknown);
+  sheet.output_p1db_dbm = p1db.value_or(unknown);
+  sheet.output_ip3_dbm = ip3.value_or(unknown);
+  read_gain_figures(object, sheet);
   if (p1db && ip3 && *ip3 <= *p1db) {
     object["output_ip3_dbm"].report("is not above the 1 dB compression point",
                                     "above the value of \"output_p1db_dbm\"");
@@ -180,9 +163,6 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
     return std::nullopt;
   sheet.type = *type;
   sheet.title = *title;
-  sheet.noise_figure_db = *noise_figure;
-  sheet.output_p1db_dbm = *p1db;
-  sheet.output_ip3_dbm = *ip3;
   sheet.passive_loss_db = *passive_loss;
   sheet.filter_position = position.value_or(plan::FilterPosition::before_amplifier);
   sheet.antenna_gain_dbi = antenna_gain.value_or(0.0);

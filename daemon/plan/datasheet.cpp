@@ -5,6 +5,20 @@
 #include <tuple>
 
 namespace catwalk::plan {
+namespace {
+
+// Straight lines between the rows, which rise; the nearest row beyond them. Precondition: a row.
+template <class Row>
+double at_gain(const std::vector<Row>& rows, rf::Gain gain, double Row::*figure) {
+  const auto above = std::ranges::upper_bound(rows, gain, {}, &Row::gain);
+  if (above == rows.begin()) return (*above).*figure;
+  const auto& low = *(above - 1);
+  if (above == rows.end()) return low.*figure;
+  const double share = (gain - low.gain).decibels() / (above->gain - low.gain).decibels();
+  return low.*figure + share * ((*above).*figure - low.*figure);
+}
+
+}  // namespace
 
 bool operator==(const Filter& a, const Filter& b) {
   const bool same_model =
@@ -52,13 +66,19 @@ std::optional<TunedFilter> Datasheet::tuned(const Settings& settings) const {
 rf::Decibel Datasheet::noise_figure(rf::Gain gain) const {
   if (noise_figures.empty())
     return rf::Decibel::of(noise_figure_db + std::max(0.0, -gain.decibels()));
-  const auto above = std::ranges::upper_bound(noise_figures, gain, {}, &GainNoise::gain);
-  if (above == noise_figures.begin()) return rf::Decibel::of(above->noise_figure_db);
-  const auto& low = *(above - 1);
-  if (above == noise_figures.end()) return rf::Decibel::of(low.noise_figure_db);
-  const double share = (gain - low.gain).decibels() / (above->gain - low.gain).decibels();
-  return rf::Decibel::of(low.noise_figure_db +
-                         share * (above->noise_figure_db - low.noise_figure_db));
+  return rf::Decibel::of(at_gain(noise_figures, gain, &GainNoise::noise_figure_db));
+}
+
+rf::PowerLevel Datasheet::output_p1db(rf::Gain gain) const {
+  return rf::PowerLevel::dbm(linearity.empty()
+                                 ? output_p1db_dbm
+                                 : at_gain(linearity, gain, &GainLinearity::output_p1db_dbm));
+}
+
+rf::PowerLevel Datasheet::output_ip3(rf::Gain gain) const {
+  return rf::PowerLevel::dbm(linearity.empty()
+                                 ? output_ip3_dbm
+                                 : at_gain(linearity, gain, &GainLinearity::output_ip3_dbm));
 }
 
 }  // namespace catwalk::plan

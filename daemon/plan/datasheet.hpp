@@ -64,6 +64,13 @@ struct GainNoise {
   friend bool operator==(const GainNoise&, const GainNoise&) = default;
 };
 
+struct GainLinearity {
+  rf::Gain gain;
+  double output_p1db_dbm = 0.0;
+  double output_ip3_dbm = 0.0;
+  friend bool operator==(const GainLinearity&, const GainLinearity&) = default;
+};
+
 struct Datasheet {
   std::string type;  // what the node says of itself when it is asked
   std::string title;
@@ -73,8 +80,11 @@ struct Datasheet {
   // Noise figure at other gains, in rising order; empty: not said.
   std::vector<GainNoise> noise_figures = {};
   FilterPosition filter_position = FilterPosition::before_amplifier;
-  double output_p1db_dbm = 0.0;
+  double output_p1db_dbm = 0.0;  // at the highest gain
   double output_ip3_dbm = 0.0;
+  // At other gains, in rising order; empty: not said. Output P1dB never rises by more than the
+  // gain.
+  std::vector<GainLinearity> linearity = {};
   double passive_loss_db = 0.0;   // through the node when its power is off or gone
   double antenna_gain_dbi = 0.0;  // of an integral antenna; 0 for an inline node
   friend bool operator==(const Datasheet&, const Datasheet&) = default;
@@ -93,6 +103,10 @@ struct Datasheet {
   // beyond them. Where none are, a gain below 0 dB is taken to be made by a pad in front: the noise
   // figure is higher by the pad.
   rf::Decibel noise_figure(rf::Gain gain) const;
+  // The same of its output. Where no figures are given, those at the highest gain: as for a pad in
+  // front. One between its stages would leave the first as exposed as at the highest gain.
+  rf::PowerLevel output_p1db(rf::Gain gain) const;
+  rf::PowerLevel output_ip3(rf::Gain gain) const;
 };
 
 }  // namespace catwalk::plan

@@ -50,6 +50,13 @@ plan::RackPlan few_settings(unsigned seed) {
   sheet.gains.lowest = Gain::decibels(any(-12, 10));
   sheet.gains.highest = sheet.gains.lowest + Gain::decibels(16);
   sheet.gains.step = Gain::decibels(2);
+  // In half of them a pad behind the first stage: lower gain, lower compression and intercept.
+  if (any(0, 1) == 1) {
+    const double less = any(0, 16);
+    sheet.linearity = {
+        {sheet.gains.lowest, sheet.output_p1db_dbm - less, sheet.output_ip3_dbm - less},
+        {sheet.gains.highest, sheet.output_p1db_dbm, sheet.output_ip3_dbm}};
+  }
   if (any(0, 1) == 1) sheet.filter_position = plan::FilterPosition::after_amplifier;
   auto& slide = sheet.filters.front();
   slide.tuning =

@@ -167,6 +167,67 @@ TEST_CASE("without a response, noise figures or a position a datasheet is read a
   CHECK(plover.filter_position == plan::FilterPosition::before_amplifier);
 }
 
+// A tern whose amplifier is described as `figures` says.
+plan::Datasheet tern_with(const std::string& figures) {
+  Files files = base_files();
+  edit(files, "tern.json",
+       "\"noise_figure_db\": 3.8, \"noise_figures\": [{\"gain_db\": -12, \"noise_figure_db\": "
+       "13.5}, "
+       "{\"gain_db\": 0, \"noise_figure_db\": 6.2}]",
+       figures);
+  edit(files, "tern.json", "\"highest\": 27", "\"highest\": 25");
+  edit(files, "tern.json", "\"output_p1db_dbm\": 18,\n  \"output_ip3_dbm\": 36,\n  ", "");
+  Problems problems;
+  const std::string file = "tern.json";
+  const auto root = parse(files.at(file), file, problems);
+  REQUIRE(root);
+  const auto sheet = read_datasheet({*root, file, problems});
+  CHECK(texts_of(problems) == std::vector<std::string>{});
+  REQUIRE(sheet);
+  return *sheet;
+}
+
+TEST_CASE("a pad takes noise figure, intercept and compression by where it stands") {
+  struct Case {
+    int pad_behind;
+    double noise_figure, output_ip3, output_p1db;
+  };
+  // Two stages, 15 dB, NF 2 dB, OIP3 35 dBm, and 10 dB, 4 dB, 38 dBm, with 6 dB of pad: computed
+  // apart from this project (cascade formulas of MathWorks rfchain), each figure to four decimals.
+  // Output P1dB by the same sum: common practice, no source.
+  for (const auto& [pad_behind, noise_figure, output_ip3, output_p1db] :
+       {Case{0, 8.1291, 37.2099, 22.2099}, Case{1, 2.7173, 35.4610, 20.4610},
+        Case{2, 2.1541, 31.2099, 16.2099}}) {
+    CAPTURE(pad_behind);
+    const auto sheet = tern_with(
+        R"("noise_figure_db": 2.1291, "output_p1db_dbm": 22.2099, "output_ip3_dbm": 37.2099,
+           "amplifier": {"pad_behind": )" +
+        std::to_string(pad_behind) + R"(, "stages": [
+             {"gain_db": 15, "noise_figure_db": 2, "output_p1db_dbm": 20, "output_ip3_dbm": 35},
+             {"gain_db": 10, "noise_figure_db": 4, "output_p1db_dbm": 23, "output_ip3_dbm": 38}]})");
+    const auto at = rf::Gain::decibels(19);
+    CHECK(sheet.noise_figure(at).value() == doctest::Approx(noise_figure).epsilon(1e-5));
+    CHECK(sheet.output_ip3(at).dbm() == doctest::Approx(output_ip3).epsilon(1e-5));
+    CHECK(sheet.output_p1db(at).dbm() == doctest::Approx(output_p1db).epsilon(1e-5));
+    CHECK(sheet.noise_figure(rf::Gain::decibels(25)) == rf::Decibel::of(2.1291));
+    CHECK(sheet.output_ip3(rf::Gain::decibels(25)) == rf::PowerLevel::dbm(37.2099));
+  }
+}
+
+TEST_CASE("between the gains of a table compression and intercept follow straight lines") {
+  const auto sheet = tern_with(
+      R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36,
+         "linearity": [{"gain_db": -6, "output_p1db_dbm": 4, "output_ip3_dbm": 20},
+                       {"gain_db": 14, "output_p1db_dbm": 14, "output_ip3_dbm": 34}])");
+  CHECK(sheet.output_p1db(rf::Gain::decibels(-12)) == rf::PowerLevel::dbm(4));
+  CHECK(sheet.output_p1db(rf::Gain::decibels(4)).dbm() == doctest::Approx(9));
+  CHECK(sheet.output_ip3(rf::Gain::decibels(9)).dbm() == doctest::Approx(30.5));
+  CHECK(sheet.output_ip3(rf::Gain::decibels(25)) == rf::PowerLevel::dbm(34));
+  const auto silent =
+      tern_with(R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36)");
+  CHECK(silent.output_ip3(rf::Gain::decibels(-12)) == rf::PowerLevel::dbm(36));
+}
+
 TEST_CASE("two loads of the same files are the same plan, chains and responses included") {
   const Loaded once = load_text(base_files(), "rack.json");
   const Loaded again = load_text(base_files(), "rack.json");

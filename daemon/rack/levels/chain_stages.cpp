@@ -40,8 +40,8 @@ rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain) {
   return {{},
           rf::Decibel::of(gain),
           sheet.noise_figure(gain),
-          rf::PowerLevel::dbm(sheet.output_ip3_dbm),
-          rf::PowerLevel::dbm(sheet.output_p1db_dbm)};
+          sheet.output_ip3(gain),
+          sheet.output_p1db(gain)};
 }
 
 void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, rf::Gain gain,

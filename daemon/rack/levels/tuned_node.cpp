@@ -261,6 +261,7 @@ TunedNode::Loads TunedNode::loads() const {
   Loads loads;
   if (powered_) {
     Loads::Amplifier own{0.0, 0.0, 0.0, rf::milliwatts(PowerLevel::dbm(sheet.output_p1db_dbm))};
+    if (!sheet.linearity.empty()) own.by_gain = &sheet;
     for (std::size_t i = 0; i < carriers.size(); ++i)
       own.power += power_of(carriers[i].strongest, -Decibel::of(losses().before[i]));
     loads.amplifiers.push_back(own);

@@ -50,6 +50,11 @@ class TunedNode {
       double steady = 0.0;   // mW of this antenna in its lead, before any gain of the node
       double foreign = 0.0;  // mW of other antennas, that no gain of this node changes either
       double limit = 0.0;    // mW there, where the output is at its P1dB
+      // Of the node's own whose limit goes with its gain.
+      const plan::Datasheet* by_gain = nullptr;
+      double limit_at(rf::Gain gain) const {
+        return by_gain == nullptr ? limit : rf::milliwatts(by_gain->output_p1db(gain));
+      }
     };
     struct ChainGain {
       double lowest = 0.0;  // dB, of the carriers that this receiver must hear

@@ -89,9 +89,10 @@ void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads,
   for (const auto& amplifier : loads.amplifiers) {
     const double power =
         amplifier.power * by + (amplifier.steady + amplifier.foreign) * (-rounding).ratio();
-    if (power > amplifier.limit)
+    const double limit = amplifier.limit_at(gain);
+    if (power > limit)
       ++count.refusals;
-    else if (power > amplifier.limit * compression)
+    else if (power > limit * compression)
       ++count.cautions;
   }
 }

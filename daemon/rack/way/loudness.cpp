@@ -45,6 +45,8 @@ std::vector<double> loudness(const NodePhysics& physics,
   const std::size_t first = powered ? 0 : 1;
   for (std::size_t i = 0; i < loads.amplifiers.size() && first + i < all.size(); ++i)
     all[first + i] = loads.amplifiers[i].power * by + loads.amplifiers[i].steady;
+  // Held against the limit at the highest gain, whatever it is at this one.
+  if (powered) all[0] *= amplifiers[0].p1db / loads.amplifiers[0].limit_at(settings->gain);
   return all;
 }
 
