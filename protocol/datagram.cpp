@@ -9,18 +9,13 @@
 #include <cctype>
 #include <stdexcept>
 
+#include "daemon/base/hex.hpp"
+
 namespace catwalk::protocol {
 namespace {
 
 constexpr std::array<std::uint8_t, 2> magic{'C', 'W'};
 constexpr std::uint8_t envelope_version = 0x01;
-
-int hex_digit(char c) {
-  if (c >= '0' && c <= '9') return c - '0';
-  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
-  if (c >= 'A' && c <= 'F') return c - 'A' + 10;
-  return -1;
-}
 
 }  // namespace
 
@@ -30,21 +25,10 @@ std::optional<Key> Key::from_bytes(ByteView bytes) {
 }
 
 std::optional<Key> Key::from_hex(std::string_view text) {
-  Bytes bytes;
-  int high = -1;
-  for (const char c : text) {
-    if (std::isspace(static_cast<unsigned char>(c)) != 0) continue;
-    const int digit = hex_digit(c);
-    if (digit < 0) return std::nullopt;
-    if (high < 0) {
-      high = digit;
-    } else {
-      bytes.push_back(static_cast<std::uint8_t>(high << 4 | digit));
-      high = -1;
-    }
-  }
-  if (high >= 0) return std::nullopt;
-  return from_bytes(bytes);
+  std::string digits{text};
+  std::erase_if(digits, [](unsigned char c) { return std::isspace(c) != 0; });
+  const auto bytes = catwalk::from_hex(digits);
+  return bytes ? from_bytes(*bytes) : std::nullopt;
 }
 
 FullMac hmac_sha256(ByteView key, ByteView message) {

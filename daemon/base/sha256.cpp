@@ -6,19 +6,15 @@
 #include <array>
 #include <stdexcept>
 
+#include "daemon/base/hex.hpp"
+
 namespace catwalk {
 
 std::string sha256_hex(std::string_view bytes) {
   std::array<unsigned char, 32> digest{};
   if (EVP_Digest(bytes.data(), bytes.size(), digest.data(), nullptr, EVP_sha256(), nullptr) != 1)
     throw std::runtime_error{"SHA-256 cannot be computed"};
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string text;
-  for (const unsigned char byte : digest) {
-    text += digits[byte >> 4];
-    text += digits[byte & 15];
-  }
-  return text;
+  return to_hex(digest);
 }
 
 }  // namespace catwalk

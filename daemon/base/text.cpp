@@ -5,6 +5,8 @@
 #include <array>
 #include <cstdint>
 
+#include "daemon/base/hex.hpp"
+
 namespace catwalk {
 namespace {
 
@@ -101,9 +103,8 @@ std::string with_escapes(std::string_view text, LineFeeds line_feeds) {
   std::string safe;
   safe.reserve(text.size());
   const auto escape = [&safe](char32_t unit) {
-    constexpr std::string_view digits = "0123456789abcdef";
     safe += "\\u";
-    for (const unsigned shift : {12U, 8U, 4U, 0U}) safe += digits[unit >> shift & 0xFU];
+    for (const unsigned shift : {12U, 8U, 4U, 0U}) safe += hex_digit(unit >> shift);
   };
   while (!text.empty()) {
     const auto length = character(text);

@@ -13,6 +13,7 @@
 #include <variant>
 
 #include "config/file_source.hpp"
+#include "daemon/base/hex.hpp"
 #include "daemon/base/text.hpp"
 
 namespace catwalk::shell {
@@ -39,13 +40,7 @@ bool is_durable(const std::filesystem::path& folder) {
 std::string random_key() {
   std::array<unsigned char, digits / 2> bytes{};
   if (getrandom(bytes.data(), bytes.size(), 0) != static_cast<ssize_t>(bytes.size())) return {};
-  std::string key;
-  static constexpr char hex[] = "0123456789abcdef";
-  for (const auto byte : bytes) {
-    key += hex[byte >> 4];
-    key += hex[byte & 15];
-  }
-  return key;
+  return to_hex(bytes);
 }
 
 // A sentence if it cannot be kept.

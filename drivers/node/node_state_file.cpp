@@ -13,6 +13,7 @@
 #include <sstream>
 #include <system_error>
 
+#include "daemon/base/hex.hpp"
 #include "daemon/base/text.hpp"
 
 namespace catwalk::drivers {
@@ -21,27 +22,14 @@ namespace {
 constexpr std::string_view first_line = "catwalk-node state 1";
 constexpr std::uintmax_t largest_file = 1'048'576;  // bytes; a node has some hundred
 
-std::string to_hex(const std::string& text) {
-  constexpr std::string_view digits = "0123456789abcdef";
-  std::string out;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    out += digits[byte >> 4];
-    out += digits[byte & 0xFU];
-  }
-  return out;
+std::string hex_of(const std::string& text) {
+  return to_hex(std::vector<std::uint8_t>(text.begin(), text.end()));
 }
 
-std::optional<std::string> from_hex(std::string_view hex) {
-  if (hex.size() % 2 != 0) return std::nullopt;
-  std::string out;
-  for (std::size_t i = 0; i < hex.size(); i += 2) {
-    unsigned value = 0;
-    const auto [end, error] = std::from_chars(hex.data() + i, hex.data() + i + 2, value, 16);
-    if (error != std::errc{} || end != hex.data() + i + 2) return std::nullopt;
-    out += static_cast<char>(value);
-  }
-  return out;
+std::optional<std::string> text_in_hex(std::string_view hex) {
+  const auto bytes = from_hex(hex);
+  return bytes ? std::optional<std::string>{std::in_place, bytes->begin(), bytes->end()}
+               : std::nullopt;
 }
 
 // "name=value" with the value within the type's range.
@@ -54,7 +42,7 @@ bool take(std::istringstream& in, std::string_view name, T& value) {
   }
   const std::string_view text = std::string_view{word}.substr(name.size() + 1);
   if constexpr (std::is_same_v<T, std::string>) {
-    const auto label = from_hex(text);
+    const auto label = text_in_hex(text);
     if (!label || label->size() > protocol::longest_label || !is_plain_text(*label)) {
       return false;
     }
@@ -130,7 +118,7 @@ std::optional<std::string> save_memories(const std::string& path, const NodeMemo
     out << uid.text() << " boots=" << m.boots << " epoch=" << m.epoch.value
         << " address=" << unsigned{m.address.value} << " gain=" << m.stored.gain_cdb
         << " filter=" << unsigned{m.stored.filter} << " centre=" << m.stored.centre_hz
-        << " power=" << (m.stored.power ? 1 : 0) << " label=" << to_hex(m.stored.label) << '\n';
+        << " power=" << (m.stored.power ? 1 : 0) << " label=" << hex_of(m.stored.label) << '\n';
   }
   const std::string next = path + ".next";
   // A new one: what stands there is half of an earlier one, or a link to somewhere else.

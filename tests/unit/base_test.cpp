@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <doctest/doctest.h>
 
+#include <string>
+#include <vector>
+
+#include "daemon/base/hex.hpp"
 #include "daemon/base/role.hpp"
 #include "daemon/base/words.hpp"
 #include "daemon/rack/values/alarm.hpp"
@@ -52,4 +56,18 @@ TEST_CASE("a value without a word, or one out of order, is found when it is comp
   CHECK(words_detail::is_whole<Weather>());
   CHECK_FALSE(words_detail::is_whole<Short>());
   CHECK_FALSE(words_detail::is_whole<Swapped>());
+}
+
+TEST_CASE("bytes are written as RFC 4648 has them in base 16, and read in upper case too") {
+  // Section 10 of the RFC, in lower case.
+  const std::string foobar = "foobar";
+  const std::vector<std::uint8_t> bytes(foobar.begin(), foobar.end());
+  CHECK(to_hex(bytes) == "666f6f626172");
+  CHECK(from_hex("666F6F626172") == bytes);
+  CHECK(to_hex({}).empty());
+  CHECK(from_hex("") == std::vector<std::uint8_t>{});
+  for (const auto* wrong : {"6", "6g", "+6", "6 6", "0x"}) {
+    CAPTURE(wrong);
+    CHECK_FALSE(from_hex(wrong));
+  }
 }

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/documents/html.hpp"
 
+#include <openssl/evp.h>
+
 #include <algorithm>
 #include <cstdint>
 
+#include "daemon/base/hex.hpp"
 #include "daemon/base/sha256.hpp"
 #include "daemon/base/text.hpp"
 
@@ -13,17 +16,10 @@ namespace {
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
 
 std::string base64(const std::vector<std::uint8_t>& bytes) {
-  constexpr std::string_view digits =
-      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string text;
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    const auto at = [&](std::size_t k) {
-      return i + k < bytes.size() ? std::uint32_t{bytes[i + k]} : 0U;
-    };
-    const auto group = at(0) << 16U | at(1) << 8U | at(2);
-    for (unsigned k = 0; k < 4; ++k)
-      text += i + k > bytes.size() ? '=' : digits[group >> (18U - 6U * k) & 63U];
-  }
+  std::string text(4 * ((bytes.size() + 2) / 3) + 1, '\0');  // and the NUL that OpenSSL writes
+  const int length = EVP_EncodeBlock(reinterpret_cast<unsigned char*>(text.data()), bytes.data(),
+                                     static_cast<int>(bytes.size()));
+  text.resize(static_cast<std::size_t>(length));
   return text;
 }
 
@@ -77,12 +73,8 @@ std::string HtmlTable::text(std::string_view otherwise) const {
 }
 
 std::string csp_hash(std::string_view source) {
-  const auto hex = sha256_hex(source);
-  std::vector<std::uint8_t> bytes;
-  const auto value = [](char c) { return c <= '9' ? c - '0' : c - 'a' + 10; };
-  for (std::size_t i = 0; i + 1 < hex.size(); i += 2)
-    bytes.push_back(static_cast<std::uint8_t>(value(hex[i]) * 16 + value(hex[i + 1])));
-  return "'sha256-" + base64(bytes) + '\'';
+  const auto digest = from_hex(sha256_hex(source)).value_or(std::vector<std::uint8_t>{});
+  return "'sha256-" + base64(digest) + '\'';
 }
 
 }  // namespace catwalk::web

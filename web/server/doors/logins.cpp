@@ -7,6 +7,7 @@
 #include <charconv>
 #include <utility>
 
+#include "daemon/base/hex.hpp"
 #include "daemon/base/text.hpp"
 #include "protocol/datagram.hpp"
 
@@ -38,13 +39,7 @@ Logins::Logins(std::string key, std::chrono::seconds lasts) : key_{std::move(key
 
 std::string Logins::sign(std::string_view said, const Token& token) const {
   const auto whole = std::string{said} + '.' + token.sha256;
-  static constexpr char digits[] = "0123456789abcdef";
-  std::string text;
-  for (const auto byte : protocol::hmac_sha256(bytes_of(key_), bytes_of(whole))) {
-    text += digits[byte >> 4];
-    text += digits[byte & 15];
-  }
-  return text;
+  return to_hex(protocol::hmac_sha256(bytes_of(key_), bytes_of(whole)));
 }
 
 Logins::Opened Logins::open(const Token& token, std::string id, rack::TimePoint now) const {
