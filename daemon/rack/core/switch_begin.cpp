@@ -103,7 +103,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
     else if (!member.refused.empty())
       node.reason = member.refused;
     else if (member.missing)
-      node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
+      node.reason = "did not answer when the switch began.";
     one.nodes.add(std::move(node));
   }
   one.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;
