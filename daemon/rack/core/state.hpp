@@ -76,6 +76,7 @@ struct NodeState {
   bool was_held = false;  // since it was read last: it has not come back to us
   bool has_told = false;  // that nobody else speaks to it
   Verdict standing;       // on what is in force
+  CarrierNames own;       // that it has to bring in the active segment
   NodeViewPtr view;       // as last published
 
   bool is_held() const { return held != Held::no; }
@@ -200,7 +201,7 @@ struct Turn {
   }
   // Where its change stands. Precondition: there is one.
   Change& change_of(NodeState& node) { return *node.change.value_; }
-  // The rules themselves are others: all verdicts have to be renewed.
+  // The rules themselves, or the segment, are others: all verdicts have to be renewed.
   void conditions_changed();
 
  private:

@@ -54,6 +54,8 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
     one.passive = !now->power;
     if (!check_datasheet(node, *now).empty() && !one.passive) return;
     one.response = response_of(node, *now, span);
+    one.own = own_carriers(plan, segment, node.name);
+    one.window = window_on(segment, one.own, *node.datasheet, *now);
     add_products(one, physics, *now);
   });
   return all;

@@ -174,6 +174,7 @@ test('a node shows the alarms that its own conditions do not tell', () => {
 test('the scale of a level budget holds every level in it, in tens', () => {
   const stage = (name: string, dbm: number) => ({
     name,
+    label: name,
     gain_db: 0,
     noise_figure_db: 0,
     gain_so_far_db: 0,

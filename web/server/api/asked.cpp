@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/api/asked.hpp"
 
-#include <algorithm>
-
+#include "daemon/rack/values/carriers_at.hpp"
+#include "daemon/rack/values/outcome.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::web {
@@ -70,16 +70,9 @@ plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& se
                              std::vector<BadValue>& complaints) {
   if (!asked.name) return {};
   std::string names;
-  for (const auto& carrier : segment.carriers) {
-    const bool served =
-        carrier.use == plan::CarrierUse::receive &&
-        std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
-          const auto* receiver = plan.find(name);
-          return receiver != nullptr && plan::RackPlan::serves(*receiver, node.name);
-        });
-    if (!served) continue;
-    if (carrier.name.text == *asked.name) return carrier.name;
-    names += (names.empty() ? "one of " : ", ") + carrier.name.text;
+  for (const auto& carrier : rack::own_carriers(plan, segment, node.name)) {
+    if (carrier.text == *asked.name) return carrier;
+    names += (names.empty() ? "one of " : ", ") + carrier.text;
   }
   if (names.empty())
     names = "none: " + node.name.text + " has no carrier to hear in " + segment.name.text;
