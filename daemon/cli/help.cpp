@@ -106,13 +106,13 @@ std::string help_text() {
   text += option_lines(names);
   text +=
       "\n"
-      "Exit status: 0 done, 2 bad words or values, 3 refused or a waiver is needed, 4 the node\n"
-      "refused or reads back something else, or a switch is rolled back or stuck, 5 the node is "
-      "silent: it does not answer, 6 no "
-      "daemon\n"
-      "there or its answer is not understood, 7 somebody else changed it in between or is "
-      "changing\n"
-      "it now. \"catwalk COMMAND --help\" says more of one command.\n";
+      "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files\n"
+      "with errors; 3 refused as things are, by the rules, the show lock or your role, or a "
+      "waiver\n"
+      "is needed; 4 the node refused or reads back something else, or a switch is rolled back or\n"
+      "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not\n"
+      "understood; 7 somebody else changed it in between or is changing it now. \"catwalk COMMAND\n"
+      "--help\" says more of one command.\n";
   return text;
 }
 

@@ -9,10 +9,12 @@
 namespace catwalk::cli {
 namespace {
 
+// What it came to decides, where the daemon says so; else the status of HTTP does.
 int status_of(int http, const Json& body) {
   if (http < 300) return exit_done;
   const auto outcome = text_of(body, "outcome");
   if (outcome == "busy") return exit_overtaken;
+  if (outcome == "refused" || outcome == "needs-waiver") return exit_refused;
   switch (http) {
     case 401:
     case 403:

@@ -4,6 +4,8 @@
 #include "daemon/rack/values/carriers_at.hpp"
 #include "daemon/rack/values/outcome.hpp"
 #include "daemon/rack/values/wording.hpp"
+#include "web/server/documents/render.hpp"
+#include "web/server/http/problem.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -80,10 +82,14 @@ plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& se
   return {};
 }
 
+HttpResponse not_yet(const std::string& detail) {
+  return problem_with(404, "not-found", detail,
+                      {{"outcome", rack::name_of(rack::Outcome::refused)}});
+}
+
 HttpResponse never_read(const plan::Node& node) {
-  return problem(
-      404, "not-found",
-      "Node \"" + node.name.text + "\" has never been read, so nothing is in force on it yet.");
+  return not_yet("Node \"" + node.name.text +
+                 "\" has never been read, so nothing is in force on it yet.");
 }
 
 HttpResponse not_of_this_type(const plan::Node& node, const rack::Finding& finding) {
