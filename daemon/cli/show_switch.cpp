@@ -190,7 +190,10 @@ std::string preview_head(const Json& preview) {
   if (preview.contains("cue")) lines += ", cue " + text_of(preview, "cue");
   if (!preview.value("from_now", true))
     lines += ", from every node as " + text_of(preview, "from") + " has it";
-  lines += ": " + readiness_words(text_of(preview, "would_be")) + '\n';
+  const bool nothing = stays && preview.at("nodes").empty();
+  const auto would_be = text_of(preview, "would_be");
+  lines +=
+      ": " + (nothing && would_be == "done" ? "nothing to do" : readiness_words(would_be)) + '\n';
   for (const auto& obstacle : preview.at("obstacles"))
     lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
   if (preview.contains("if_armed"))

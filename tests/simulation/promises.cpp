@@ -85,7 +85,8 @@ Complaint Promises::answered(const Ask& ask, const rack::Answer& answer, const K
                                       text_of(kept.state.wanted, node.uid)};
   }
   // Of switches more is looked at in switches.hpp.
-  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done) {
+  // One that had nothing to bring back is done as well, without a number.
+  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done && answer.change != 0) {
     done_ = answer.change;
     if (kept.state.switching && kept.state.switching->id == done_)
       return Violation{invariant, "switch " + std::to_string(done_) +

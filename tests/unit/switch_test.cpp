@@ -669,7 +669,14 @@ TEST_CASE("what has drifted is brought back in one act, under the show lock too"
     hall.run();
     return hall.last_answer(event.request);
   };
-  CHECK(ask(rack::RestoreRequested{}).outcome == Outcome::refused);  // nothing to do
+  // Nothing to do is no refusal, and no switch.
+  const auto nothing = ask(rack::RestoreRequested{});
+  CHECK(nothing.outcome == Outcome::done);
+  CHECK(nothing.switching == nullptr);
+  CHECK(nothing.detail ==
+        "Every node of ours that answers shows what is wanted of it: there is nothing to bring "
+        "back.");
+  CHECK(hall.snapshot()->switching == nullptr);
   turn_knob(1, 6);
   turn_knob(3, -3);
   REQUIRE(ask(rack::LockRequested{.locked = true}).outcome == Outcome::done);
@@ -688,7 +695,8 @@ TEST_CASE("what has drifted is brought back in one act, under the show lock too"
   turn_knob(2, 6);
   CHECK(ask(rack::ReapplyRequested{.node = {"left"}}).outcome == Outcome::settled);
   CHECK(hall.nodes.at(1).force == slide_at(0, 518));
-  CHECK(ask(rack::RestoreRequested{.nodes = {{"left"}}}).outcome == Outcome::refused);
+  CHECK(ask(rack::RestoreRequested{.nodes = {{"left"}}})
+            .detail.starts_with("Of the nodes that are named, none answers"));
   CHECK(hall.nodes.at(2).force == slide_at(6, 518));
   CHECK(ask(rack::RestoreRequested{.nodes = {{"right"}}}).outcome == Outcome::done);
   CHECK(hall.all_at(0, 518));

@@ -60,7 +60,13 @@ std::string what_moves(const Switch& one) {
          (left_out.empty() ? "" : ", without " + listed(left_out));
 }
 
-// False: it was refused.
+// What was asked for is so already. Where nobody waits nobody has to be told.
+void nothing_drifted(Turn& turn, const Wish& wish) {
+  if (wish.request)
+    turn.respond(*wish.request, {Outcome::done, nothing_to_restore(wish.only), {}, 0, nullptr});
+}
+
+// False: it was refused, or there is nothing to do.
 bool make_switch(Turn& turn, const Wish& wish) {
   auto& state = turn.state;
   const auto* segment = state.plan->find(wish.segment);
@@ -73,10 +79,12 @@ bool make_switch(Turn& turn, const Wish& wish) {
   auto members = wish.restores ? members_to_restore(nodes, wish.only)
                                : members_of(*state.plan, *segment, nodes, wish.without);
   if (wish.restores) leave_out_refused(*state.plan, *segment, nodes, members);
+  if (wish.restores && members.nodes.empty()) {
+    nothing_drifted(turn, wish);
+    return false;
+  }
   if (wish.restores && std::ranges::all_of(members.nodes, &Member::missing)) {
-    refuse_wish(
-        turn, wish, Outcome::refused,
-        members.nodes.empty() ? std::string{nothing_to_restore} : members.nodes.front().refused);
+    refuse_wish(turn, wish, Outcome::refused, members.nodes.front().refused);
     return false;
   }
   if (!members.findings.empty()) {
