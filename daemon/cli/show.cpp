@@ -265,7 +265,8 @@ std::string show_alarms(const Json& alarms, bool colour) {
 std::string show_journal(const Json& entries) {
   std::string lines;
   for (auto entry = entries.rbegin(); entry != entries.rend(); ++entry) {
-    lines += to_the_second(text_of(*entry, "at")) + "  " + text_of(*entry, "kind") + "  " +
+    lines += std::to_string(entry->at("sequence").get<std::uint64_t>()) + "  " +
+             to_the_second(text_of(*entry, "at")) + "  " + text_of(*entry, "kind") + "  " +
              text_of(*entry, "who");
     if (const auto node = text_of(*entry, "node"); !node.empty()) lines += "  " + node;
     if (entry->contains("change"))
