@@ -35,7 +35,7 @@ std::optional<rack::Alarm> alarm_at(const Row& row) {
 std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
   Statement found{connection,
                   "SELECT id, left_segment, entered_segment, cue, who, why, waived, waiver_who, "
-                  "waiver_reason, back, step, ticket, restores FROM switching"};
+                  "waiver_reason, back, step, ticket, restores, stuck FROM switching"};
   if (!found.step()) return std::nullopt;
   const Row row{found, "switching"};
   rack::UnfinishedSwitch one;
@@ -51,6 +51,7 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
       static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
   one.ticket = row.number(11);
   one.restores = row.flag(12);
+  one.stuck = row.flag(13);
   Statement nodes{connection,
                   "SELECT uid, before_gain_cdb, before_filter, before_centre_hz, before_power, "
                   "before_label, target_gain_cdb, target_filter, target_centre_hz, target_power, "

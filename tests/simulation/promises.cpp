@@ -20,7 +20,9 @@ bool has(const Kept& kept, protocol::NodeUid node, const plan::Settings& setting
 
 void Promises::record_asked(const rack::Record& record) {
   for (const auto& write : record.writes)
-    if (std::holds_alternative<rack::ForgetSwitch>(write)) ends_switch_.insert(record.id);
+    if (std::holds_alternative<rack::ForgetSwitch>(write) ||
+        std::holds_alternative<rack::KeepSwitchStuck>(write))
+      ends_switch_.insert(record.id);
   for (const auto& write : record.writes) {
     if (const auto* one = std::get_if<rack::KeepWanted>(&write))
       wanted_[one->node].later.push_back({record.id, one->wanted.settings});
