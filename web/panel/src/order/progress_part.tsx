@@ -32,6 +32,10 @@ function Steps({ done }: { done: number }): JSX.Element {
   );
 }
 
+// Of one that ended before a restart only its end is known.
+const whenOf = ({ requested_at: from, ended_at: to }: Switch): string =>
+  timeOfDay(from) + (to !== undefined && to !== from ? ` to ${timeOfDay(to)}` : '');
+
 const Nodes = ({ now }: { now: Switch }): JSX.Element => (
   <ul class="switched">
     {now.nodes.map(({ node, level, word, steps_done, reason }) => (
@@ -59,8 +63,7 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
       </h2>
       <p class="quiet">
         {now.who}, {now.triggered_by === 'hand' ? 'by hand' : `by ${now.triggered_by}`},{' '}
-        {timeOfDay(now.requested_at)}
-        {now.ended_at && ` to ${timeOfDay(now.ended_at)}`}
+        {whenOf(now)}
         {now.why && `: ${now.why}`}
       </p>
       {now.reason && <p class="reason">{now.reason}</p>}
