@@ -16,7 +16,7 @@ bool lists(std::string_view options, std::string_view option) {
   const auto at = options.find(option);
   if (at == std::string_view::npos) return false;
   const auto after = at + option.size();
-  return after == options.size() || options[after] == ' ';
+  return after == options.size() || options[after] == ' ' || options[after] == ':';
 }
 
 Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& words) {

@@ -30,11 +30,12 @@ struct CommandInfo {
 const std::vector<CommandInfo>& all_commands();
 constexpr std::size_t any_number = 64;  // the most words of any command
 
-// "--why --waive" has "--why".
+// "--why --from:SEGMENT" has "--why" and "--from". What stands behind a colon is the value of an
+// option that means one thing here and another elsewhere.
 bool lists(std::string_view options, std::string_view option);
 
 struct OptionInfo {
-  std::string_view name;
+  std::string_view name;   // may stand here twice, with another value each
   std::string_view value;  // "TEXT"; empty: it takes none
   std::string_view help;
 };

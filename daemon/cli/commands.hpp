@@ -11,8 +11,8 @@ namespace catwalk::cli {
 
 enum ExitStatus : int {
   exit_done = 0,
-  exit_usage = 2,        // words or values that cannot be used
-  exit_refused = 3,      // the verdict refuses, a waiver is needed, or the role is too low
+  exit_usage = 2,        // words or values that cannot be used, or files with errors
+  exit_refused = 3,      // as things are: rules, lock, role; or a waiver is needed
   exit_failed = 4,       // the node refused, or reads back something else
   exit_unreachable = 5,  // the node does not answer
   exit_no_daemon = 6,    // no daemon there, or an answer that is not understood

@@ -12,12 +12,17 @@ std::string usage_of(const OptionInfo& option) {
   return std::string{option.name} + (option.value.empty() ? "" : " ") + std::string{option.value};
 }
 
-// The options of a list such as "--why --waive", in that order.
+// The options of a list such as "--why --from:SEGMENT", in that order.
 std::vector<const OptionInfo*> listed(std::string_view names) {
   std::vector<const OptionInfo*> options;
   while (!names.empty()) {
     const auto end = std::min(names.find(' '), names.size());
-    const auto found = std::ranges::find(all_options(), names.substr(0, end), &OptionInfo::name);
+    const auto word = names.substr(0, end);
+    const auto colon = std::min(word.find(':'), word.size());
+    const auto value = word.substr(std::min(colon + 1, word.size()));
+    const auto found = std::ranges::find_if(all_options(), [&](const OptionInfo& option) {
+      return option.name == word.substr(0, colon) && (value.empty() || option.value == value);
+    });
     if (found != all_options().end()) options.push_back(&*found);
     names.remove_prefix(std::min(end + 1, names.size()));
   }
@@ -34,10 +39,13 @@ constexpr std::string_view settings_help =
     "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
 constexpr std::string_view for_all = "--json --server --authority --token-file --help";
 
+std::string option_line(const OptionInfo& option) {
+  return padded("  " + usage_of(option), 29) + std::string{option.help} + '\n';
+}
+
 std::string option_lines(std::string_view names) {
   std::string text;
-  for (const auto* option : listed(names))
-    text += padded("  " + usage_of(*option), 29) + std::string{option->help} + '\n';
+  for (const auto* option : listed(names)) text += option_line(*option);
   return text;
 }
 
@@ -57,17 +65,18 @@ const std::vector<OptionInfo>& all_options() {
       {"--without", "NODE[,NODE]", "these nodes stay as they are; needs --why, --waive and --by"},
       {"--louder", "CARRIER=DB[,…]", "if these carriers were so much louder; below 0: weaker"},
       {"--longer", "NODE=M[,…]", "if the cable behind these nodes were so much longer"},
-      {"--for", "TIME", "for so long: 30m, 90s, 2h"},
+      {"--for", "TIME",
+       "for so long, a number with s, m or h behind it: 90s, 30m, 2h; one minute to a day"},
       {"--node", "NODE", "only what concerns this node"},
       {"--kind", "KIND", "only entries of this kind"},
       {"--who", "NAME", "only what this one did"},
       {"--text", "TEXT", "only entries that have this in them, in capitals or not"},
-      {"--from", "TIME|SEGMENT",
-       "from this moment on: 19:00, 2026-08-14 19:00, 2026-08-14T20:15:00Z; of a way: from this "
-       "segment"},
+      {"--from", "TIME", "from this moment on: 19:00, 2026-08-14 19:00, 2026-08-14T20:15:00Z"},
+      {"--from", "SEGMENT",
+       "the way that comes from this segment; catwalk segments lists their names"},
       {"--to", "TIME", "before this moment"},
       {"--change", "NUMBER", "only those of this change"},
-      {"--before", "SEQUENCE", "only those before this one"},
+      {"--before", "NUMBER", "only rows before the one with this number, the first in each row"},
       {"--limit", "COUNT", "at most so many, 1 to 1000"},
       {"--all", "", "every one of them"},
       {"--drifted", "", "of every node that shows other settings than wanted"},
@@ -101,18 +110,16 @@ std::string help_text() {
     text += "     " + options + '\n';
   }
   text += '\n' + std::string{settings_help} + '\n';
-  std::string names;
-  for (const auto& option : all_options()) names += std::string{option.name} + ' ';
-  text += option_lines(names);
+  for (const auto& option : all_options()) text += option_line(option);
   text +=
       "\n"
-      "Exit status: 0 done, 2 bad words or values, 3 refused or a waiver is needed, 4 the node\n"
-      "refused or reads back something else, or a switch is rolled back or stuck, 5 the node is "
-      "silent: it does not answer, 6 no "
-      "daemon\n"
-      "there or its answer is not understood, 7 somebody else changed it in between or is "
-      "changing\n"
-      "it now. \"catwalk COMMAND --help\" says more of one command.\n";
+      "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files\n"
+      "with errors; 3 refused as things are, by the rules, the show lock or your role, or a "
+      "waiver\n"
+      "is needed; 4 the node refused or reads back something else, or a switch is rolled back or\n"
+      "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not\n"
+      "understood; 7 somebody else changed it in between or is changing it now. \"catwalk COMMAND\n"
+      "--help\" says more of one command.\n";
   return text;
 }
 

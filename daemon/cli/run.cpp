@@ -9,10 +9,12 @@
 namespace catwalk::cli {
 namespace {
 
+// What it came to decides, where the daemon says so; else the status of HTTP does.
 int status_of(int http, const Json& body) {
   if (http < 300) return exit_done;
   const auto outcome = text_of(body, "outcome");
   if (outcome == "busy") return exit_overtaken;
+  if (outcome == "refused" || outcome == "needs-waiver") return exit_refused;
   switch (http) {
     case 401:
     case 403:
@@ -113,13 +115,20 @@ int Run::refused(const Reply& reply) {
   return status_of(reply.http, reply.body);
 }
 
+namespace {
+
+// "done: Every node …"
+std::string outcome_words(const Json& answer) {
+  const auto detail = text_of(answer, "detail");
+  return text_of(answer, "outcome") + (detail.empty() ? "" : ": " + detail) + '\n';
+}
+
+}  // namespace
+
 int Run::act(const std::string& path, const Json& body) {
   const auto reply = ask("POST", path, body.dump());
   if (!reply) return reply.error();
-  print(*reply, [](const Json& answer) {
-    const auto detail = text_of(answer, "detail");
-    return text_of(answer, "outcome") + (detail.empty() ? "" : ": " + detail) + '\n';
-  });
+  print(*reply, outcome_words);
   return exit_done;
 }
 
@@ -146,8 +155,7 @@ int Run::switched(const std::string& path, const Json& body, const Headers& head
     return status;
   }
   print(*reply, [](const Json& answer) {
-    return answer.contains("switch") ? show_switch(answer.at("switch"))
-                                     : text_of(answer, "outcome") + '\n';
+    return answer.contains("switch") ? show_switch(answer.at("switch")) : outcome_words(answer);
   });
   return exit_done;
 }

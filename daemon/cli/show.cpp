@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/cli/show.hpp"
 
+#include <algorithm>
+
 #include "daemon/cli/show_switch.hpp"
 #include "daemon/cli/table.hpp"
 
@@ -15,48 +17,24 @@ std::string passes(const Json& seen) {
 
 bool is_stale(const Json& seen) { return text_of(seen, "quality") == "stale"; }
 
-std::string link_words(const Json& node, Ages ages) {
-  const auto link = text_of(node, "link");
-  const auto* seen = node.contains("seen") ? &node.at("seen") : nullptr;
-  const auto age = [&](const std::string& before, const std::string& after) {
-    return seen == nullptr || ages == Ages::left_out
-               ? std::string{}
-               : before + age_words(seen->at("age_ms").get<double>()) + after;
-  };
-  if (link == "silent") return "silent" + age(" for ", "");
-  if (link == "unknown") return "not heard yet";
-  if (link != "answering") return spaced(link) + age(", read ", " ago");
-  return seen != nullptr && is_stale(*seen) ? "stale" + age(", read ", " ago") : "";
+bool is_calm(const Json& node) {
+  const auto& conditions = node.at("conditions");
+  return std::ranges::all_of(
+      conditions, [](const Json& condition) { return text_of(condition, "level") == "calm"; });
 }
 
 }  // namespace
 
+// In the daemon's own words. That a reading is old is not among them: it is so by its quality.
 std::string state_of(const Json& node, Ages ages) {
   std::string state;
-  const auto add = [&state](const std::string& words) {
-    if (!words.empty()) state += (state.empty() ? "" : ", ") + words;
-  };
-  add(link_words(node, ages));
-  const auto agreement = text_of(node, "agreement");
-  if (agreement == "unknown")
-    add("never read");
-  else if (agreement == "not-ours")
-    add("another controller's");
-  else if (agreement != "agreed")
-    add(agreement);
-  for (const auto& finding : node.at("findings"))
-    if (text_of(finding, "severity") == "refuse") {
-      add("off plan");
-      break;
-    }
-  if (node.contains("seen")) {
-    const auto& seen = node.at("seen");
-    if (!seen.at("telemetry").at("powered").get<bool>())
-      add("no supply: passive");
-    else if (seen.at("passive").get<bool>())
-      add("power off: passive");
-  }
-  return state.empty() ? "agreed" : state;
+  for (const auto& condition : node.at("conditions"))
+    state += (state.empty() ? "" : ", ") + text_of(condition, "word");
+  if (!node.contains("seen") || !is_stale(node.at("seen"))) return state;
+  if (text_of(node, "link") == "answering") state += ", stale";
+  if (ages == Ages::told)
+    state += ", read " + age_words(node.at("seen").at("age_ms").get<double>()) + " ago";
+  return state;
 }
 
 namespace {
@@ -97,12 +75,11 @@ std::string show_nodes(const Json& nodes, bool colour) {
                {"LINE"},
                {"HANGS"}}};
   for (const auto& node : nodes) {
-    const auto state = state_of(node);
-    std::vector<std::string> cells{text_of(node, "name"), state};
+    std::vector<std::string> cells{text_of(node, "name"), state_of(node)};
     for (auto& cell : cells_in_force(node)) cells.push_back(std::move(cell));
     cells.push_back(text_of(node, "line"));
     cells.push_back(text_of(node, "hangs"));
-    table.add(std::move(cells), state != "agreed");
+    table.add(std::move(cells), !is_calm(node));
   }
   return table.text(colour);
 }
@@ -288,7 +265,8 @@ std::string show_alarms(const Json& alarms, bool colour) {
 std::string show_journal(const Json& entries) {
   std::string lines;
   for (auto entry = entries.rbegin(); entry != entries.rend(); ++entry) {
-    lines += to_the_second(text_of(*entry, "at")) + "  " + text_of(*entry, "kind") + "  " +
+    lines += std::to_string(entry->at("sequence").get<std::uint64_t>()) + "  " +
+             to_the_second(text_of(*entry, "at")) + "  " + text_of(*entry, "kind") + "  " +
              text_of(*entry, "who");
     if (const auto node = text_of(*entry, "node"); !node.empty()) lines += "  " + node;
     if (entry->contains("change"))

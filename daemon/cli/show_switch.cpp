@@ -67,16 +67,6 @@ std::string crew_lines(const Json& one) {
   return open.empty() ? open : "  " + wrapped("Warning: " + open, 94, "  ");
 }
 
-std::string where_words(const Json& node, const Json& one) {
-  const auto where = text_of(node, "where");
-  if (where == "before") return "as before, in " + text_of(one, "from");
-  if (where == "target") return "as in " + text_of(one, "to");
-  if (where == "between") return "on intermediate settings";
-  if (where == "unknown") return "not known: it does not answer";
-  if (where == "not-ours") return "another controller's";
-  return "elsewhere";
-}
-
 // "truss-left, truss-right (gain)"
 std::string move_words(const Json& moves) {
   std::string words;
@@ -191,7 +181,10 @@ std::string preview_head(const Json& preview) {
   if (preview.contains("cue")) lines += ", cue " + text_of(preview, "cue");
   if (!preview.value("from_now", true))
     lines += ", from every node as " + text_of(preview, "from") + " has it";
-  lines += ": " + readiness_words(text_of(preview, "would_be")) + '\n';
+  const bool nothing = stays && preview.at("nodes").empty();
+  const auto would_be = text_of(preview, "would_be");
+  lines +=
+      ": " + (nothing && would_be == "done" ? "nothing to do" : readiness_words(would_be)) + '\n';
   for (const auto& obstacle : preview.at("obstacles"))
     lines += "  " + wrapped(obstacle.get<std::string>(), 94, "  ");
   if (preview.contains("if_armed"))
@@ -267,22 +260,17 @@ std::string show_preview(const Json& preview) {
 
 std::string show_switch(const Json& one) {
   auto lines = switch_words(one) + '\n' + crew_lines(one);
-  const auto goal = text_of(one, "stage") == "rolled-back" ? "before" : "target";
-  const bool ended = one.at("ended").get<bool>();
+  const auto of_all = text_of(one, "reason");
   for (const auto& node : one.at("nodes")) {
-    const bool there = text_of(node, "where") == goal;
-    lines += "  " + text_of(node, "node") + ": ";
-    if (there)
-      lines += goal == std::string{"target"}
-                   ? difference_words(node.at("before"), node.at("target"))
-                   : "as before";
-    else
-      lines += where_words(node, one) + (ended ? "" : ", " + spaced(text_of(node, "progress")));
+    lines += "  " + text_of(node, "node") + ": " + text_of(node, "word");
+    if (text_of(node, "where") == "target")
+      lines += ", " + difference_words(node.at("before"), node.at("target"));
     // Unless it stands in the first line already.
     if (const auto reason = text_of(node, "reason");
-        !reason.empty() && reason != text_of(one, "reason"))
-      lines += ". " + reason;
-    if (const auto what = text_of(node, "what_to_do"); !what.empty()) lines += ' ' + what;
+        !reason.empty() && of_all.find(reason) == std::string::npos)
+      lines += ": " + reason;
+    if (const auto what = text_of(node, "what_to_do"); !what.empty())
+      lines += (lines.ends_with('.') ? " " : ". ") + what;
     lines += '\n';
   }
   return lines;

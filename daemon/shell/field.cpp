@@ -356,7 +356,7 @@ void Field::turned_away(rack::TurnedAway what) {
 
 void Field::reload(std::string who, Reloaded reloaded) {
   on_field_([this, who = std::move(who), reloaded = std::move(reloaded)]() mutable {
-    on_panel_([reloaded = std::move(reloaded), troubles = reload_(who)] { reloaded(troubles); });
+    on_panel_([reloaded = std::move(reloaded), not_taken = reload_(who)] { reloaded(not_taken); });
   });
 }
 

@@ -45,7 +45,7 @@ class Field final : public web::Gate {
   ~Field() override;
 
   // Reads the files again on the field thread; why not, a sentence each, or none.
-  using Reload = std::function<std::vector<std::string>(const std::string& who)>;
+  using Reload = std::function<web::NotTaken(const std::string& who)>;
 
   // Opens the lines. `published` is told of every new snapshot, `turned` of every event that was
   // worked on: until_next_look() may be shorter now. Both on the field thread.

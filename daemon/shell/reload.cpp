@@ -70,30 +70,30 @@ void reopen(const Running& running, const std::vector<plan::LineName>& lines,
 }
 
 // What the running daemon has against these files, beside what is wrong with them.
-std::vector<std::string> troubles_with(const Running& running, const config::RackFile& read) {
-  std::vector<std::string> troubles;
+void compare(const Running& running, const config::RackFile& read, web::NotTaken& not_taken) {
+  auto& of_files = not_taken.of_files;
+  auto& of_rack = not_taken.of_rack;
   if (const auto part = fixed_part_that_differs(running.rack, read))
-    troubles.push_back("/" + *part + " can only change with a restart");
+    of_files.push_back("/" + *part + " can only change with a restart");
   const auto snapshot = running.field.snapshot();
   if (snapshot->lock && !snapshot->order.reload_armed)
-    troubles.push_back(
+    of_rack.push_back(
         "the rack is locked for the show: unlock it, or arm the reload (catwalk arm --reload)");
   if (snapshot->switching && !rack::is_end(snapshot->switching->stage))
-    troubles.push_back("a switch to \"" + snapshot->switching->entered.text +
-                       "\" is under way; try again when it has ended");
+    of_rack.push_back("a switch to \"" + snapshot->switching->entered.text +
+                      "\" is under way; try again when it has ended");
   for (const auto& node : snapshot->nodes)
     if (node->agreement == rack::Agreement::changing &&
         !(node->change && node->change->stage == rack::ChangeStage::interrupted))
-      troubles.push_back("a change of " + node->name.text +
-                         " is under way; try again when it has ended");
+      of_rack.push_back("a change of " + node->name.text +
+                        " is under way; try again when it has ended");
   const auto other_nodes = lines_that_differ(running.rack, read);
   if (!other_nodes.empty() && snapshot->control != rack::Control::ours)
-    troubles.push_back("line " + other_nodes.front().text +
-                       " has other nodes, and this daemon only watches: take over first");
+    of_rack.push_back("line " + other_nodes.front().text +
+                      " has other nodes, and this daemon only watches: take over first");
   const auto& active = snapshot->segment;
   if (read.plan.find(active) == nullptr)
-    troubles.push_back("the active segment \"" + active.text + "\" is not in the show any more");
-  return troubles;
+    of_files.push_back("the active segment \"" + active.text + "\" is not in the show any more");
 }
 
 void put_in_force(const Running& running, config::RackFile read,
@@ -110,24 +110,26 @@ void put_in_force(const Running& running, config::RackFile read,
 
 }  // namespace
 
-std::vector<std::string> reload(const Running& running, const std::string& who) {
+web::NotTaken reload(const Running& running, const std::string& who) {
   tell_service_manager("RELOADING=1");
   auto loaded = load(running.options);
-  std::vector<std::string> troubles;
-  for (const auto& problem : loaded.problems) troubles.push_back(config::to_text(problem));
+  web::NotTaken not_taken;
+  auto& of_files = not_taken.of_files;
+  for (const auto& problem : loaded.problems) of_files.push_back(config::to_text(problem));
   std::shared_ptr<const web::Tls> tls;
   if (loaded.rack) {
-    std::ranges::move(troubles_with(running, *loaded.rack), std::back_inserter(troubles));
+    compare(running, *loaded.rack, not_taken);
     auto read = read_tls(*loaded.rack);
     if (read)
       tls = std::move(read).value();
     else
-      troubles.push_back(read.error());
+      of_files.push_back(read.error());
   }
-  for (const auto& trouble : troubles) spdlog::error("reload: refused: {}", trouble);
-  if (troubles.empty()) put_in_force(running, *std::move(loaded.rack), std::move(tls), who);
+  for (const auto* troubles : {&of_files, &not_taken.of_rack})
+    for (const auto& trouble : *troubles) spdlog::error("reload: refused: {}", trouble);
+  if (not_taken.empty()) put_in_force(running, *std::move(loaded.rack), std::move(tls), who);
   tell_service_manager("READY=1");
-  return troubles;
+  return not_taken;
 }
 
 }  // namespace catwalk::shell

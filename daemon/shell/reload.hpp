@@ -24,7 +24,8 @@ struct Running {
   Certificate& certificate;
 };
 
-// None: the files are in force. Else what is wrong, and the old ones stay, all of them.
-std::vector<std::string> reload(const Running& running, const std::string& who);
+// Nothing: the files are in force. Else why they were not taken, and the old ones stay, all of
+// them.
+web::NotTaken reload(const Running& running, const std::string& who);
 
 }  // namespace catwalk::shell

@@ -47,7 +47,7 @@ struct Journal::Database {
                        "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
-    keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
     keep_switch_node.emplace(connection,
                              "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     keep_switch_step.emplace(connection, "UPDATE switching SET back = ?, step = ?, ticket = ?");
@@ -216,6 +216,7 @@ struct Journal::Database {
         .bind(11, std::int64_t{change.step})
         .bind(12, static_cast<std::int64_t>(change.ticket))
         .bind(13, std::int64_t{change.restores})
+        .bind(14, std::int64_t{change.stuck})
         .run();
     std::int64_t place = 0;
     for (const auto& node : change.nodes) {
@@ -232,6 +233,7 @@ struct Journal::Database {
         .bind(3, static_cast<std::int64_t>(write.ticket))
         .run();
   }
+  void put(const rack::KeepSwitchStuck&) { connection.execute("UPDATE switching SET stuck = 1"); }
   void put(const rack::ForgetSwitch&) {
     connection.execute("DELETE FROM switching; DELETE FROM switching_nodes;");
   }

@@ -35,7 +35,7 @@ std::optional<rack::Alarm> alarm_at(const Row& row) {
 std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
   Statement found{connection,
                   "SELECT id, left_segment, entered_segment, cue, who, why, waived, waiver_who, "
-                  "waiver_reason, back, step, ticket, restores FROM switching"};
+                  "waiver_reason, back, step, ticket, restores, stuck FROM switching"};
   if (!found.step()) return std::nullopt;
   const Row row{found, "switching"};
   rack::UnfinishedSwitch unfinished;
@@ -51,6 +51,7 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
       static_cast<std::uint32_t>(row.integer(10, 0, std::numeric_limits<std::uint32_t>::max()));
   unfinished.ticket = row.number(11);
   unfinished.restores = row.flag(12);
+  unfinished.stuck = row.flag(13);
   Statement nodes{connection, "SELECT uid, " + settings_columns("before_") + ", " +
                                   settings_columns("target_") +
                                   ", left_out FROM switching_nodes ORDER BY place"};

@@ -62,6 +62,12 @@ INSERT INTO spoken(epoch) SELECT number FROM facts WHERE name = 'epoch';
 PRAGMA user_version = 6;
 )sql";
 
+// What format 7 has over format 6.
+constexpr const char* stuck_column = R"sql(
+ALTER TABLE switching ADD COLUMN stuck INTEGER NOT NULL DEFAULT 0;
+PRAGMA user_version = 7;
+)sql";
+
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
   sequence INTEGER PRIMARY KEY,
@@ -93,12 +99,13 @@ const std::string_view trigger_that_keeps_rows =
     "BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;\n";
 
 std::string missing_tables(int format) {
-  const std::array<std::string, 6> formats{schema + std::string{trigger_that_keeps_rows},
+  const std::array<std::string, 7> formats{schema + std::string{trigger_that_keeps_rows},
                                            alarm_table,
                                            switch_tables,
                                            shelving_columns,
                                            repair_columns,
-                                           tick_and_spoken_tables};
+                                           tick_and_spoken_tables,
+                                           stuck_column};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];

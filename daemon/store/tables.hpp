@@ -15,7 +15,7 @@
 namespace catwalk::store {
 
 // PRAGMA user_version of what this program writes.
-inline constexpr int file_format = 6;
+inline constexpr int file_format = 7;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);

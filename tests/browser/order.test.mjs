@@ -210,3 +210,40 @@ for (const size of ['desk', 'phone'])
         assert.equal((await strip.boundingBox()).height, before.height);
       }));
   });
+
+for (const size of ['desk', 'phone'])
+  describe(`a switch that is left stuck, ${size}`, () => {
+    it('is told node by node with what to do, and so it is after a restart', () =>
+      withRack(Rack.harbour, async (rack) => {
+        const all = [rack.truss, rack.quay];
+        const now = async () => (await rack.ask('GET', '/switch')).body;
+        // From the moment that a step is put in force nobody hears anything: neither there nor back. Whoever
+        // was quicker than that has arrived, and goes again.
+        await eventually('a switch is stuck', async () => {
+          for (const { child } of all) child.kill('SIGCONT');
+          await rack.allRead();
+          await rack.ready();
+          const waiver = { who: 'ana', reason: 'rehearsal' };
+          const { body: answer } = await rack.ask('POST', '/switch', { segment: 'finale', waiver }, { Prefer: 'respond-async' });
+          const mine = async () => ((one) => one.id === answer.change && one)(await now());
+          await eventually('a step is put in force', async () =>
+            ((one) => one && (one.ended || ['applying', 'reading-back'].includes(one.stage)))(await mine()));
+          for (const { child } of all) child.kill('SIGSTOP');
+          await eventually('it ends', async () => ((one) => one && one.ended)(await mine()));
+          if ((await now()).stage === 'stuck') return true;
+          await rack.ask('POST', '/rack/segment', { segment: 'arrival' });
+          return false;
+        });
+        const page = await visit(rack, { size, at: '#/order', name: 'ana' });
+        const left = page.getByRole('region', { name: 'The switch' }).getByRole('alert');
+        await left.getByText(/See to its line and its supply/).first().waitFor();
+        const beside = () => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+        await eventually('the page is as wide as the screen', async () => (await beside()) <= 0);
+        for (const { child } of all) child.kill('SIGCONT');
+        await rack.daemon.end();
+        await rack.startDaemon();
+        await left.getByText(/go to arrival or to finale\./).first().waitFor();
+        await page.getByText(/^It was stuck before the daemon was restarted\./).waitFor();
+        assert.equal((await now()).nodes.every(({ word, what_to_do }) => word && what_to_do), true);
+      }));
+  });

@@ -20,7 +20,9 @@ bool has(const Kept& kept, protocol::NodeUid node, const plan::Settings& setting
 
 void Promises::record_asked(const rack::Record& record) {
   for (const auto& write : record.writes)
-    if (std::holds_alternative<rack::ForgetSwitch>(write)) ends_switch_.insert(record.id);
+    if (std::holds_alternative<rack::ForgetSwitch>(write) ||
+        std::holds_alternative<rack::KeepSwitchStuck>(write))
+      ends_switch_.insert(record.id);
   for (const auto& write : record.writes) {
     if (const auto* one = std::get_if<rack::KeepWanted>(&write))
       wanted_[one->node].later.push_back({record.id, one->wanted.settings});
@@ -85,7 +87,8 @@ Complaint Promises::answered(const Ask& ask, const rack::Answer& answer, const K
                                       text_of(kept.state.wanted, node.uid)};
   }
   // Of switches more is looked at in switches.hpp.
-  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done) {
+  // One that had nothing to bring back is done as well, without a number.
+  if (ask.kind == Ask::Kind::switching && answer.outcome == Outcome::done && answer.change != 0) {
     done_ = answer.change;
     if (kept.state.switching && kept.state.switching->id == done_)
       return Violation{invariant, "switch " + std::to_string(done_) +

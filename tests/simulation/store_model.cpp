@@ -60,6 +60,9 @@ void put(rack::Restored& state, const rack::Write& write) {
                    state.switching->step = one.step;
                    state.switching->ticket = one.ticket;
                  },
+                 [&](const rack::KeepSwitchStuck&) {
+                   if (state.switching) state.switching->stuck = true;
+                 },
                  [&](const rack::ForgetSwitch&) { state.switching.reset(); },
                  [&](const rack::KeepCue& one) { state.cue = one.cue; },
                  [&](const rack::KeepReached& one) { state.reached[one.segment] = one.at; },

@@ -49,7 +49,7 @@ rack::CrewTick some_tick(Random& random) {
 }
 
 rack::Write some_write(Random& random) {
-  switch (random.below(18)) {
+  switch (random.below(19)) {
     case 0:
       return rack::KeepWanted{uid(random.below(4)), {some_settings(random), random.below(9)}};
     case 1:
@@ -98,6 +98,8 @@ rack::Write some_write(Random& random) {
       return rack::ForgetReached{};
     case 16:
       return rack::KeepSpoken{{static_cast<std::uint32_t>(random.below(20))}};
+    case 17:
+      return rack::KeepSwitchStuck{};
     default:
       return rack::KeepReached{random.one_in(2) ? "speeches" : "finale", some_time(random)};
   }

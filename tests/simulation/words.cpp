@@ -62,6 +62,7 @@ std::string of_write(const rack::Write& write) {
                    text_of(one.ticket);
           },
           [](const rack::ForgetSwitch&) { return std::string{"no switch"}; },
+          [](const rack::KeepSwitchStuck&) { return std::string{"the switch is stuck"}; },
           [](const rack::KeepCue& one) { return "cue " + one.cue; },
           [](const rack::KeepReached& one) { return "reached " + one.segment; },
           [](const rack::KeepTick& one) { return "tick " + of_tick(one.tick); },

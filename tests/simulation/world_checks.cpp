@@ -130,7 +130,7 @@ void World::check_end() {
                        "still owed to it"});
   complain(journal_is_complete(store_.kept()));
   complain(asks_.all_answered());
-  if (store_.kept().state.switching)
+  if (store_.kept().state.switching && !store_.kept().state.switching->stuck)
     complain(Violation{"every switch ends", "switch " +
                                                 std::to_string(store_.kept().state.switching->id) +
                                                 " is unfinished on the disk at the end"});

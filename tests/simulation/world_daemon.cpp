@@ -33,7 +33,7 @@ void World::start_daemon() {
   const auto restored = store_.restore(clock_.wall());
   complain(promises_.restored(restored));
   end_.tally.interrupted += restored.unfinished.size();
-  end_.tally.switches_begun_again += restored.switching.has_value();
+  end_.tally.switches_begun_again += restored.switching && !restored.switching->stuck;
   say([&] {
     return "the daemon starts under epoch " + std::to_string(restored.epoch.value) + " with " +
            std::to_string(restored.unfinished.size()) + " unfinished";

@@ -219,6 +219,8 @@ class Hall {
       kept.switching->ticket = step->ticket;
     }
     if (std::holds_alternative<rack::ForgetSwitch>(write)) kept.switching.reset();
+    if (std::holds_alternative<rack::KeepSwitchStuck>(write) && kept.switching)
+      kept.switching->stuck = true;
     if (const auto* cue = std::get_if<rack::KeepCue>(&write)) kept.cue = cue->cue;
     if (const auto* reached = std::get_if<rack::KeepReached>(&write))
       kept.reached[reached->segment] = reached->at;

@@ -31,7 +31,7 @@ class FakeGate : public web::Gate {
   void read_journal(rack::JournalQuery query, Render render, Page page) override;
   web::JournalFigures journal_figures() const override { return journal_said; }
   std::vector<web::LineFigures> line_figures() const override { return figures; }
-  void reload(std::string, Reloaded reloaded) override { reloaded(troubles); }
+  void reload(std::string, Reloaded reloaded) override { reloaded(not_taken); }
 
   // Something happens at the field side, and all that follows from it.
   void on(const rack::Event& event);
@@ -63,7 +63,7 @@ class FakeGate : public web::Gate {
   std::vector<rack::StoredEntry> journal;
   std::optional<rack::JournalQuery> last_query;
   std::vector<web::LineFigures> figures;
-  std::vector<std::string> troubles;  // of the files, when they are read again
+  web::NotTaken not_taken;  // when the files are read again
   rack::TimePoint now{std::chrono::sys_days{std::chrono::year{2026} / 8 / 14}};
 
  private:

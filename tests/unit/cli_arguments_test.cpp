@@ -3,6 +3,8 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 using namespace catwalk::cli;
 using Words = std::vector<std::string>;
 
@@ -85,7 +87,8 @@ TEST_CASE("every command is in the help, and every option that a command takes i
     CHECK(help_text(command).find(command.help) != std::string::npos);
     for (std::size_t at = 0; at < command.options.size();) {
       const auto end = std::min(command.options.find(' ', at), command.options.size());
-      const std::string option{command.options.substr(at, end - at)};
+      auto option = std::string{command.options.substr(at, end - at)};
+      option = option.substr(0, option.find(':'));
       CAPTURE(option);
       CHECK(help.find(option) != std::string::npos);
       const auto bracket = lists(command.needs, option) ? " " : " [";
@@ -101,6 +104,23 @@ TEST_CASE("every command is in the help, and every option that a command takes i
       at = end + 1;
     }
   }
+}
+
+TEST_CASE("an option that means two things is told as what it means with each command") {
+  const auto help_of = [](std::string_view name) {
+    return help_text(*std::ranges::find(all_commands(), name, &CommandInfo::name));
+  };
+  for (const auto* of_a_way : {"preview", "crew", "tick", "untick"}) {
+    CAPTURE(of_a_way);
+    CHECK(help_of(of_a_way).find("\n  --from SEGMENT  ") != std::string::npos);
+    CHECK(help_of(of_a_way).find("--from TIME") == std::string::npos);
+  }
+  for (const auto* of_a_time : {"journal", "report"}) {
+    CAPTURE(of_a_time);
+    CHECK(help_of(of_a_time).find("\n  --from TIME  ") != std::string::npos);
+    CHECK(help_of(of_a_time).find("--from SEGMENT") == std::string::npos);
+  }
+  CHECK(help_of("shelve").find("a number with s, m or h behind it") != std::string::npos);
 }
 
 TEST_CASE("the address of a daemon is http or https, a host and a port, or a Unix socket") {

@@ -83,6 +83,7 @@ TEST_CASE("each way that a request can go has its exit status") {
                         {401, "", exit_refused},
                         {403, "", exit_refused},
                         {404, "unknown-name", exit_usage},
+                        {404, "refused", exit_refused},
                         {405, "", exit_no_daemon},
                         {409, "refused", exit_refused},
                         {409, "needs-waiver", exit_refused},
@@ -92,6 +93,7 @@ TEST_CASE("each way that a request can go has its exit status") {
                         {415, "", exit_usage},
                         {421, "", exit_no_daemon},
                         {422, "", exit_usage},
+                        {422, "refused", exit_refused},
                         {428, "", exit_overtaken},
                         {500, "", exit_no_daemon},
                         {502, "failed", exit_failed},
@@ -298,10 +300,11 @@ TEST_CASE("a journal of a node that is not there says so; of one that left, it i
   const auto none = run({"journal", "--node", "nosuch"}, answer(""));
   CHECK(none.status == exit_usage);
   CHECK(none.err == "catwalk: There is no node \"nosuch\".\n");
-  const auto gone = run({"journal", "--node", "nosuch"},
-                        answer(R"({"at":"2026-08-14T20:00:00Z","kind":"found","who":"ana"})"));
+  const auto gone =
+      run({"journal", "--node", "nosuch"},
+          answer(R"({"sequence":3,"at":"2026-08-14T20:00:00Z","kind":"found","who":"ana"})"));
   CHECK(gone.status == exit_done);
-  CHECK(gone.out == "2026-08-14 20:00:00Z  found  ana\n");
+  CHECK(gone.out == "3  2026-08-14 20:00:00Z  found  ana\n");
 }
 
 TEST_CASE("what a search found is told with its type, its place, and what is in doubt") {
@@ -454,7 +457,42 @@ TEST_CASE("the crew sheet without a segment is that of the next cue") {
   CHECK(ran.asked == Words{"GET /api/v1/running-order", "GET /api/v1/segments/b/crew-sheet"});
   const auto over = run({"crew"}, daemon(R"({"cues":[{"name":"doors","segment":"a"}]})"));
   CHECK(over.status == exit_usage);
-  CHECK(over.err == "catwalk: there is no next cue: name a SEGMENT\n");
+  CHECK(over.err == "catwalk: there is no next cue: name a SEGMENT; catwalk segments lists them\n");
+}
+
+TEST_CASE("without a segment a preview is that of the next cue") {
+  const auto daemon = [](const std::string& line, const std::string&) {
+    if (line.find("/running-order") == std::string::npos)
+      return ScriptedServer::Reply{404, R"({"detail":"so it is"})", {}};
+    return ScriptedServer::Reply{
+        200, R"({"next":"talk","cues":[{"name":"talk","segment":"race day"}]})", {}};
+  };
+  CHECK(run({"preview", "--without", "left"}, daemon).asked ==
+        Words{"GET /api/v1/running-order", "GET /api/v1/segments/race%20day/preview?without=left"});
+  const auto both = run({"preview", "finale", "--drifted"}, always(200, "{}"));
+  CHECK(both.status == exit_usage);
+  CHECK(both.err == "catwalk: preview takes a SEGMENT or --drifted, one of them\n");
+}
+
+TEST_CASE("where nothing has drifted nothing is to do, and that is no failure") {
+  const auto none = R"({"from":"finale","to":"finale","from_now":true,"would_be":"done",
+    "obstacles":["There is nothing to bring back."],"missing":[],"nodes":[],"steps":[],
+    "clean":true,"least_bad":false,"end":[],"lines":[],"time_ms":0})";
+  const auto ahead = run({"preview", "--drifted"}, always(200, none));
+  CHECK(ahead.status == exit_done);
+  CHECK(ahead.out ==
+        "In finale: nothing to do\n  There is nothing to bring back.\nNo node has to move.\n");
+  const auto done = run({"reapply", "--all"},
+                        always(200, R"({"outcome":"done","detail":"It is so.","findings":[]})"));
+  CHECK(done.status == exit_done);
+  CHECK(done.out == "done: It is so.\n");
+}
+
+TEST_CASE("a row of the journal begins with the number that --before takes") {
+  const auto row = R"({"entries":[{"sequence":4711,"at":"2026-08-14T20:00:00Z","kind":"lock",
+    "who":"ana","what":"locked"}]})";
+  CHECK(run({"journal", "--before", "4712"}, always(200, row)).out ==
+        "4711  2026-08-14 20:00:00Z  lock  ana  locked\n");
 }
 
 TEST_CASE("nodes that drifted are previewed as they are now, from nowhere else") {

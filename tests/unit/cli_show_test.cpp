@@ -11,13 +11,21 @@ using namespace catwalk::cli;
 
 namespace {
 
+Json condition(const std::string& level, const std::string& word) {
+  return {{"level", level}, {"kind", "some"}, {"word", word}};
+}
+
+// What is said of it: that it is as wanted, or what is wrong with its link.
 Json seen_node(const std::string& link, const std::string& quality, double age_ms) {
+  const auto said =
+      link == "answering" ? condition("calm", "as wanted") : condition("fault", spaced(link));
   return {{"name", "left"},
           {"line", "bus"},
           {"hangs", "truss"},
           {"link", link},
           {"agreement", "agreed"},
           {"findings", Json::array()},
+          {"conditions", {said}},
           {"seen",
            {{"settings",
              {{"gain_db", 4.0},
@@ -68,14 +76,15 @@ TEST_CASE("a gain and a frequency read the same in tables and in sentences") {
 TEST_CASE(
     "what is live stands plain; what may have changed since stands in brackets, with its age") {
   CHECK(row(seen_node("answering", "good", 100)) ==
-        "left agreed +4 dB slide 498.000 to 538.000 MHz 11.4 V bus truss");
+        "left as wanted +4 dB slide 498.000 to 538.000 MHz 11.4 V bus truss");
   CHECK(row(seen_node("silent", "stale", 28'200)) ==
-        "left silent for 28 s (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus truss");
+        "left silent, read 28 s ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus truss");
   CHECK(row(seen_node("line-down", "stale", 300e3)) ==
         "left line down, read 5 min ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus "
         "truss");
   CHECK(row(seen_node("answering", "stale", 12e3)) ==
-        "left stale, read 12 s ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) bus truss");
+        "left as wanted, stale, read 12 s ago (+4 dB) (slide) (498.000 to 538.000 MHz) (11.4 V) "
+        "bus truss");
 }
 
 TEST_CASE("a passive antenna has no gain and no filter, whatever is set") {
@@ -83,15 +92,23 @@ TEST_CASE("a passive antenna has no gain and no filter, whatever is set") {
   node["seen"]["passive"] = true;
   node["seen"].erase("passband_mhz");
   node["seen"]["telemetry"] = {{"supply_v", 0.2}, {"powered", false}};
+  node["conditions"] = {condition("fault", "no supply: passive")};
   CHECK(row(node) == "left no supply: passive - - everything 0.2 V bus truss");
-  node["seen"]["telemetry"]["powered"] = true;
-  CHECK(row(node) == "left power off: passive - - everything 0.2 V bus truss");
+}
+
+TEST_CASE("all that the daemon says of a node stands in its line, and makes it bold unless calm") {
+  auto node = seen_node("answering", "good", 100);
+  CHECK(show_nodes(Json::array({node}), true).find("\x1b[") == std::string::npos);
+  node["conditions"] = {condition("fault", "off plan"), condition("caution", "2 cautions")};
+  CHECK(row(node).starts_with("left off plan, 2 cautions +4 dB"));
+  CHECK(show_nodes(Json::array({node}), true).find("\x1b[") != std::string::npos);
 }
 
 TEST_CASE("a node that was never read shows nothing, and says why") {
   Json node = {{"name", "left"},    {"line", "bus"},          {"hangs", "truss"},
                {"link", "unknown"}, {"agreement", "unknown"}, {"findings", Json::array()}};
-  CHECK(row(node) == "left not heard yet, never read - - - - bus truss");
+  node["conditions"] = {condition("caution", "not read yet")};
+  CHECK(row(node) == "left not read yet - - - - bus truss");
 }
 
 TEST_CASE("the feed is told line by line with the time, and only what is new or changed") {
@@ -122,7 +139,7 @@ TEST_CASE("the feed is told line by line with the time, and only what is new or 
                    {"nodes", {seen_node("answering", "good", 100)}},
                    {"alarms", {alarm(2, false, "left does not answer.")}}},
                   "20:00:05", known) ==
-        "20:00:05  left: agreed; seen gain +4 dB, slide at 518.000 MHz, power on\n");
+        "20:00:05  left: as wanted; seen gain +4 dB, slide at 518.000 MHz, power on\n");
 }
 
 TEST_CASE("whoever watches is told who ticks what on a crew sheet, and what is ticked no longer") {
@@ -150,6 +167,7 @@ TEST_CASE("findings stand under what they are about: what is in force") {
                                {"detector_dbm", -40.0},
                                {"powered", true}};
   node["findings"] = {{{"severity", "refuse"}, {"rule", "gain-limit"}, {"sentence", "Too much."}}};
+  node["conditions"] = {condition("fault", "off plan")};
   const auto shown = show_node(node);
   CHECK(shown.find("  findings on what is in force:\n    refuse  gain-limit: Too much.\n") !=
         std::string::npos);

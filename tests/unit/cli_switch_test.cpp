@@ -29,14 +29,20 @@ Json switched(const std::string& stage, bool ended) {
            {{{"node", "left"},
              {"where", "target"},
              {"progress", "waiting"},
+             {"level", "calm"},
+             {"word", "as planned"},
+             {"steps_done", 4},
              {"before", settings(0, 518)},
              {"target", settings(3, 618)}},
             {{"node", "right"},
              {"where", "unknown"},
              {"progress", "failed"},
+             {"level", "fault"},
+             {"word", "failed; not known"},
+             {"steps_done", 0},
              {"before", settings(0, 518)},
              {"target", settings(3, 618)},
-             {"reason", "right: does not answer (timed out)."},
+             {"reason", "does not answer (timed out)."},
              {"what_to_do", "See to its line."}}}}};
 }
 
@@ -79,9 +85,20 @@ TEST_CASE("a switch under way tells its step, one that has ended does not") {
 TEST_CASE("a stuck switch tells of each node where it is and what to do") {
   CHECK(show_switch(switched("stuck", true)) ==
         "switch 41: speeches → finale, stuck\n"
-        "  left: gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz\n"
-        "  right: not known: it does not answer. right: does not answer (timed out). See to its "
-        "line.\n");
+        "  left: as planned, gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz\n"
+        "  right: failed; not known: does not answer (timed out). See to its line.\n");
+}
+
+TEST_CASE("what the first line of a switch says of a node is not said again below it") {
+  auto back = switched("rolled-back", true);
+  back["reason"] = "right: does not answer (timed out).";
+  back["nodes"][0]["word"] = back["nodes"][1]["word"] = "as before";
+  back["nodes"][0]["where"] = back["nodes"][1]["where"] = "before";
+  back["nodes"][1].erase("what_to_do");
+  CHECK(show_switch(back) ==
+        "switch 41: speeches → finale, rolled back: right: does not answer (timed out).\n"
+        "  left: as before\n"
+        "  right: as before\n");
 }
 
 TEST_CASE("a preview is read from the top: may it, whom does it move, in which steps, how long") {

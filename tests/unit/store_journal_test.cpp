@@ -174,7 +174,14 @@ TEST_CASE("a switch that was under way is handed back as far as it came, until i
     CHECK(restored->cue == "doors");
     CHECK(restored->reached == std::map<std::string, rack::TimePoint>{{"speeches", reached_at}});
     CHECK(restored->last_change == 21);  // a ticket's number is not used again either
-    const std::vector<rack::Record> ended{{3, {}, {rack::ForgetSwitch{}}}};
+    const std::vector<rack::Record> stuck{{3, {}, {rack::KeepSwitchStuck{}}}};
+    REQUIRE_FALSE(journal.keep(stuck));
+  }
+  one.stuck = true;
+  {
+    auto journal = open_journal(bench.file);
+    CHECK(journal.restore()->switching == one);
+    const std::vector<rack::Record> ended{{4, {}, {rack::ForgetSwitch{}}}};
     REQUIRE_FALSE(journal.keep(ended));
   }
   auto journal = open_journal(bench.file);
@@ -215,7 +222,7 @@ TEST_CASE("a journal of before alarms could be shelved keeps its alarms, and non
               "ALTER TABLE alarms DROP COLUMN shelved; ALTER TABLE alarms DROP COLUMN shelved_by;"
               "ALTER TABLE alarms DROP COLUMN shelved_why;"
               "ALTER TABLE alarms DROP COLUMN shelved_until_us;"
-              "ALTER TABLE switching DROP COLUMN restores;"
+              "ALTER TABLE switching DROP COLUMN restores; ALTER TABLE switching DROP COLUMN stuck;"
               "ALTER TABLE switching_nodes DROP COLUMN left_out;"
               "DROP TABLE ticks; DROP TABLE spoken; DROP INDEX journal_by_time; PRAGMA "
               "user_version = 3;") == "");
@@ -280,12 +287,27 @@ TEST_CASE(
 TEST_CASE("a journal of before crew sheets is brought up to date, and nothing is ticked") {
   JournalBench bench;
   REQUIRE_FALSE(open_journal(bench.file).keep(std::vector<rack::Record>{{1, {entry_no(1)}, {}}}));
-  REQUIRE(by_hand(bench.file, "DROP TABLE ticks; DROP TABLE spoken; PRAGMA user_version = 5;") ==
-          "");
+  REQUIRE(by_hand(bench.file,
+                  "DROP TABLE ticks; DROP TABLE spoken; ALTER TABLE switching DROP COLUMN stuck;"
+                  "PRAGMA user_version = 5;") == "");
   auto journal = open_journal(bench.file);
   REQUIRE(journal.restore());
   CHECK(journal.restore()->ticks.empty());
   CHECK(rows_of(bench.file).size() == 1);
+}
+
+TEST_CASE("a switch of before stuck ones were kept is one that was stopped, and goes on") {
+  JournalBench bench;
+  rack::UnfinishedSwitch one;
+  one.id = 9;
+  one.left = "speeches";
+  one.entered = "finale";
+  REQUIRE_FALSE(
+      open_journal(bench.file).keep(std::vector<rack::Record>{{1, {}, {rack::KeepSwitch{one}}}}));
+  REQUIRE(by_hand(bench.file,
+                  "ALTER TABLE switching DROP COLUMN stuck; PRAGMA user_version = 6;") == "");
+  auto journal = open_journal(bench.file);
+  CHECK(journal.restore()->switching == one);
 }
 
 TEST_CASE("what is overwritten or forgotten stays so") {
@@ -529,10 +551,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().kind == store::StoreError::Kind::broken);
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 7;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 8;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 7, this program writes format 6");
+  CHECK(other_format.error().sentence == "the journal has format 8, this program writes format 7");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);

@@ -526,7 +526,8 @@ TEST_CASE(
     hall.meet();
     hall.run();
     CAPTURE(moment);
-    CHECK_FALSE(hall.kept.switching);
+    // Only one that is stuck is kept, to be told.
+    CHECK((!hall.kept.switching || hall.kept.switching->stuck));
     CHECK((hall.switching() != nullptr) == under_way);
     if (!under_way) {
       const bool there = hall.snapshot()->segment.text == "finale";
@@ -540,6 +541,96 @@ TEST_CASE(
       }
     }
   }
+}
+
+namespace {
+
+// right fell silent when it was told to apply, and the first step is in force.
+void get_stuck(Ready& hall) {
+  hall.planner = one_by_one;
+  hall.go("finale");
+  REQUIRE(hall.run_until([&] { return hall.applied.size() == 2; }));
+  hall.nodes.at(2).silent = true;
+  hall.nodes.at(1).silent = true;  // the way back does not reach it either
+  hall.run();
+  REQUIRE(hall.stage() == SwitchStage::stuck);
+}
+
+}  // namespace
+
+TEST_CASE("a switch that is stuck is told node by node after a restart too, and moves nothing") {
+  for (const auto policy :
+       {plan::AfterRestart::wait, plan::AfterRestart::finish, plan::AfterRestart::roll_back}) {
+    CAPTURE(plan::name_of(policy));
+    auto plan = two_segments();
+    plan.running_order.after_restart = policy;
+    Ready hall{plan};
+    get_stuck(hall);
+    const auto applied = hall.applied.size();
+    const auto rows = hall.journal.size();
+    hall.nodes.at(1).silent = false;
+    hall.kill_and_restart();
+    CHECK_FALSE(hall.switching());  // no node was read
+    hall.meet();
+    hall.run();
+    REQUIRE(hall.stage() == SwitchStage::stuck);
+    const auto& stuck = *hall.switching();
+    CHECK(stuck.left.text == "speeches");
+    CHECK(stuck.entered.text == "finale");
+    CHECK(stuck.reason ==
+          "It was stuck before the daemon was restarted. left has the settings of finale; right "
+          "does not answer; spare is as it was before.");
+    REQUIRE(stuck.nodes.size() == 3);
+    CHECK(stuck.nodes[0]->where == Whereabouts::target);
+    CHECK(stuck.nodes[0]->what_to_do == "Then go to speeches or to finale.");
+    CHECK(stuck.nodes[1]->where == Whereabouts::unknown);
+    CHECK(stuck.nodes[1]->what_to_do ==
+          "See to its line and its supply; when it answers again, go to speeches or to finale.");
+    CHECK(hall.snapshot()->order.held_because == "");
+    // It is told, and no more: its end stands in the journal once.
+    CHECK(hall.applied.size() == applied);
+    for (std::size_t i = rows; i < hall.journal.size(); ++i)
+      CHECK(hall.journal[i].kind != rack::JournalKind::switching);
+  }
+}
+
+TEST_CASE("what ended after a switch was stuck is told after a restart, and not that") {
+  Ready hall;
+  get_stuck(hall);
+  hall.nodes.at(1).silent = hall.nodes.at(2).silent = false;
+  hall.meet();
+  hall.go("finale");
+  hall.run();
+  REQUIRE(hall.stage() == SwitchStage::done);
+  CHECK_FALSE(hall.kept.switching);
+  hall.kill_and_restart();
+  hall.meet();
+  CHECK_FALSE(hall.switching());
+}
+
+TEST_CASE("nobody waits for a switch that is stuck: another goes before all its nodes are read") {
+  Ready hall;
+  get_stuck(hall);
+  hall.nodes.at(1).silent = hall.nodes.at(2).silent = false;
+  hall.kill_and_restart();
+  hall.go("finale");
+  hall.meet();
+  hall.run();
+  CHECK(hall.stage() == SwitchStage::done);
+  CHECK(hall.all_at(3, 618));
+  CHECK_FALSE(hall.kept.switching);
+}
+
+TEST_CASE("a stuck switch whose segment has left the show is told in one sentence, as before") {
+  Ready hall;
+  get_stuck(hall);
+  auto other = two_segments();
+  other.segments[1].name = {"encore"};
+  hall.kill_and_restart(other);
+  hall.meet();
+  hall.run();
+  CHECK_FALSE(hall.switching());
+  CHECK_FALSE(hall.kept.switching);
 }
 
 TEST_CASE("after a restart a silent node is named, not waited for") {
@@ -669,7 +760,14 @@ TEST_CASE("what has drifted is brought back in one act, under the show lock too"
     hall.run();
     return hall.last_answer(event.request);
   };
-  CHECK(ask(rack::RestoreRequested{}).outcome == Outcome::refused);  // nothing to do
+  // Nothing to do is no refusal, and no switch.
+  const auto nothing = ask(rack::RestoreRequested{});
+  CHECK(nothing.outcome == Outcome::done);
+  CHECK(nothing.switching == nullptr);
+  CHECK(nothing.detail ==
+        "Every node of ours that answers shows what is wanted of it: there is nothing to bring "
+        "back.");
+  CHECK(hall.snapshot()->switching == nullptr);
   turn_knob(1, 6);
   turn_knob(3, -3);
   REQUIRE(ask(rack::LockRequested{.locked = true}).outcome == Outcome::done);
@@ -688,7 +786,8 @@ TEST_CASE("what has drifted is brought back in one act, under the show lock too"
   turn_knob(2, 6);
   CHECK(ask(rack::ReapplyRequested{.node = {"left"}}).outcome == Outcome::settled);
   CHECK(hall.nodes.at(1).force == slide_at(0, 518));
-  CHECK(ask(rack::RestoreRequested{.nodes = {{"left"}}}).outcome == Outcome::refused);
+  CHECK(ask(rack::RestoreRequested{.nodes = {{"left"}}})
+            .detail.starts_with("Of the nodes that are named, none answers"));
   CHECK(hall.nodes.at(2).force == slide_at(6, 518));
   CHECK(ask(rack::RestoreRequested{.nodes = {{"right"}}}).outcome == Outcome::done);
   CHECK(hall.all_at(0, 518));

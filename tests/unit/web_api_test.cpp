@@ -222,11 +222,29 @@ TEST_CASE("a node that a search found blinks before it stands in any file") {
 TEST_CASE("the files are read again, or every trouble with them is told") {
   WebBench bench;
   CHECK(bench.call("POST", "/rack/reload").text("outcome") == "done");
-  bench.gate.troubles = {"show.json:4: /segments: is missing", "rack.json:1: is not JSON"};
+  bench.gate.not_taken.of_files = {"show.json:4: /segments: is missing",
+                                   "rack.json:1: is not JSON"};
   const auto refused = bench.call("POST", "/rack/reload", "{}");
   CHECK(refused.status == 422);
   CHECK(refused.text("detail") == "The files were not taken; the old ones stay in force.");
-  CHECK(refused.body.at("problems") == Json(bench.gate.troubles));
+  CHECK(refused.body.at("problems") == Json(bench.gate.not_taken.of_files));
+  CHECK_FALSE(refused.body.contains("outcome"));
+}
+
+TEST_CASE("files that are not taken since the rack is locked are refused, and not called bad") {
+  WebBench bench;
+  bench.gate.not_taken.of_rack = {"the rack is locked for the show"};
+  const auto locked = bench.call("POST", "/rack/reload", "{}");
+  CHECK(locked.status == 409);
+  CHECK(locked.text("type") == "/problems/refused");
+  CHECK(locked.text("outcome") == "refused");
+  CHECK(locked.body.at("problems") == Json{"the rack is locked for the show"});
+  // What is wrong with the files is wrong at any time: that counts, and all of it is told.
+  bench.gate.not_taken.of_files = {"rack.json:1: is not JSON"};
+  const auto both = bench.call("POST", "/rack/reload", "{}");
+  CHECK(both.status == 422);
+  CHECK(both.body.at("problems") ==
+        Json{"rack.json:1: is not JSON", "the rack is locked for the show"});
 }
 
 TEST_CASE("an alarm is shown until it has returned and is acknowledged") {

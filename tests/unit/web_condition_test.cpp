@@ -5,6 +5,8 @@
 #include <doctest/doctest.h>
 
 #include "tests/support/web_fixture.hpp"
+#include "web/server/documents/render_switch.hpp"
+#include "web/server/documents/switched_words.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -95,4 +97,80 @@ TEST_CASE("a place is what stands before the first comma, without spaces around 
   CHECK(place("over the stage") == "over the stage");
   CHECK(place("").empty());
   CHECK(place("  , left").empty());
+}
+
+namespace {
+
+// Of a switch that stands there, whether it turned back or not.
+web::SwitchedWords said(rack::Whereabouts where, rack::Progress progress, rack::SwitchStage stage,
+                        bool back = false) {
+  rack::SwitchedNode node;
+  node.where = where;
+  node.progress = progress;
+  rack::SwitchView one;
+  one.stage = stage;
+  one.back = back;
+  return web::switched_words(node, one);
+}
+
+}  // namespace
+
+TEST_CASE("a node of a switch says how far it is, in as many steps as there are to one") {
+  using enum rack::Progress;
+  using enum rack::Whereabouts;
+  using web::Level;
+  const auto staging_stage = rack::SwitchStage::staging;
+  CHECK(said(before, waiting, staging_stage) == web::SwitchedWords{Level::calm, "waits", 0});
+  CHECK(said(before, staging, staging_stage) == web::SwitchedWords{Level::moving, "is told", 1});
+  CHECK(said(before, staged, staging_stage) ==
+        web::SwitchedWords{Level::moving, "has confirmed", 2});
+  CHECK(said(before, applying, staging_stage) ==
+        web::SwitchedWords{Level::moving, "puts in force", 3});
+  CHECK(said(target, reading_back, staging_stage) ==
+        web::SwitchedWords{Level::moving, "is read back", 3});
+  CHECK(said(target, waiting, staging_stage) == web::SwitchedWords{Level::calm, "as planned", 4});
+  CHECK(said(unknown, failed, staging_stage) ==
+        web::SwitchedWords{Level::fault, "failed; not known", 0});
+  // On the way back the end is where it began.
+  CHECK(said(target, waiting, staging_stage, true) == web::SwitchedWords{Level::calm, "waits", 0});
+  CHECK(said(before, waiting, staging_stage, true) ==
+        web::SwitchedWords{Level::calm, "as before", 4});
+}
+
+TEST_CASE("at its end a switch has a fault wherever a node was left in no good place") {
+  using enum rack::Whereabouts;
+  using web::Level;
+  const auto ended = [](rack::Whereabouts where, rack::SwitchStage stage) {
+    return said(where, rack::Progress::waiting, stage);
+  };
+  using rack::SwitchStage;
+  CHECK(ended(target, SwitchStage::done) == web::SwitchedWords{Level::calm, "as planned", 4});
+  CHECK(ended(before, SwitchStage::done) == web::SwitchedWords{Level::caution, "as before", 0});
+  CHECK(ended(before, SwitchStage::rolled_back) == web::SwitchedWords{Level::calm, "as before", 4});
+  CHECK(ended(before, SwitchStage::stuck) == web::SwitchedWords{Level::fault, "as before", 0});
+  CHECK(ended(target, SwitchStage::stuck) == web::SwitchedWords{Level::calm, "as planned", 4});
+  CHECK(ended(between, SwitchStage::stuck).word == "on intermediate settings");
+  CHECK(ended(elsewhere, SwitchStage::stuck).word == "on settings of neither");
+  CHECK(ended(not_ours, SwitchStage::stuck).word == "another controller’s");
+  rack::SwitchView restores;
+  restores.restores = true;
+  rack::SwitchedNode node;
+  node.where = target;
+  CHECK(web::switched_words(node, restores).word == "as wanted");
+}
+
+TEST_CASE("the feed tells a node of a switch again when only what is said of it is another") {
+  auto plan = std::make_shared<plan::RackPlan>(small_rack());
+  const auto node = std::make_shared<rack::SwitchedNode>();
+  node->node = {"left"};
+  node->where = rack::Whereabouts::before;
+  rack::SwitchView first;
+  first.stage = rack::SwitchStage::staging;
+  first.nodes = {node};
+  auto next = first;
+  CHECK(web::render(next, *plan, &first).at("nodes").empty());
+  next.back = true;
+  const auto told = web::render(next, *plan, &first).at("nodes");
+  REQUIRE(told.size() == 1);
+  CHECK(told[0].at("word") == "as before");
 }

@@ -80,6 +80,11 @@ TEST_CASE("the level budget is explained stage by stage, as it is computed by ha
   const auto& stages = chain.at("stages");
   CHECK(names_of(stages) == std::vector<std::string>{"antenna", "filter slide", "left", "multicore",
                                                      "receiver vocals"});
+  CHECK(stages[0].at("label") == "antenna");
+  CHECK(stages[1].at("label") == "slide");
+  CHECK(stages[2].at("label") == "left");
+  CHECK(stages[4].at("label") == "vocals");
+  CHECK(body.at("carriers") == Json{"voice-1", "voice-2"});
   // 10 dBm e.r.p., 50 dB away; a filter without figures loses nothing in its middle.
   CHECK(stages[0].at("strongest_dbm") == about(-40));
   CHECK(stages[2].at("strongest_dbm") == about(-34));

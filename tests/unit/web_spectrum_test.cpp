@@ -8,6 +8,7 @@
 
 #include "tests/support/web_fixture.hpp"
 #include "web/server/api/settings_query.hpp"
+#include "web/server/documents/render.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -81,6 +82,80 @@ TEST_CASE("a node says which branches its chain ends at, and which gains its lim
   rack.gain_limits.reset();
   WebBench free{rack};
   CHECK_FALSE(free.call("GET", "/nodes/left").body.contains("gain_limits_db"));
+}
+
+TEST_CASE("a node says which carriers it has to bring, and what its window makes of them") {
+  WebBench bench;
+  const auto carriers = [&](const char* node) {
+    return bench.call("GET", std::string{"/nodes/"} + node).body.at("carriers");
+  };
+  // From 498 to 538 MHz, and half a MHz of skirt: both voices, and not the ears at 570.
+  CHECK(carriers("left") ==
+        Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":[]})"));
+  CHECK(carriers("spare").at("own").empty());
+  // Carriers are 200 kHz wide. The lower voice begins at 509.9, where the window surely passes from
+  // 19.5 MHz below its centre; the ears begin at 569.9, where it may let in up to 20.5 MHz above.
+  bench.gate.turn(1, slide_at(0, 529.4));
+  CHECK(carriers("left").at("outside").empty());
+  bench.gate.turn(1, slide_at(0, 529.425));
+  CHECK(carriers("left").at("outside") == Json{"voice-1"});
+  bench.gate.turn(1, slide_at(0, 549.4));
+  CHECK(carriers("left").at("let_in").empty());
+  bench.gate.turn(1, slide_at(0, 549.425));
+  CHECK(carriers("left").at("let_in") == Json{"ears-1"});
+  CHECK(carriers("left").at("outside") == Json{"voice-1", "voice-2"});
+  // Without supply it is a plain antenna.
+  auto dark = reading_of(slide_at(0, 560));
+  dark.telemetry.powered = false;
+  bench.gate.on(rack::NodeReported{uid(1), dark});
+  CHECK(carriers("left") ==
+        Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":["ears-1"]})"));
+}
+
+TEST_CASE("another segment has other carriers, also at a node that no finding is about") {
+  WebBench bench;
+  auto& gate = bench.gate;
+  const auto before = gate.snapshot()->find({"spare"});
+  REQUIRE(bench.call("POST", "/rack/segment", R"({"segment":"finale"})").status == 200);
+  CHECK(bench.call("GET", "/nodes/left").body.at("carriers").at("own") == Json{"voice-3"});
+  CHECK(bench.call("GET", "/nodes/left").body.at("carriers").at("outside") == Json{"voice-3"});
+  // It serves nobody in either segment, and so is the same, and is not told anew.
+  CHECK(gate.snapshot()->find({"spare"}) == before);
+}
+
+TEST_CASE("what was not read says what it has to bring, and nothing of what it makes of it") {
+  WebBench bench;
+  auto& gate = bench.gate;
+  REQUIRE(gate.snapshot()->find({"left"})->outside);
+  auto never_read = *gate.snapshot()->find({"left"});
+  never_read.outside.reset();
+  never_read.let_in.reset();
+  CHECK(Json::parse(web::json_text(web::render(never_read, gate.now))).at("carriers") ==
+        Json::parse(R"({"own":["voice-1","voice-2"]})"));
+}
+
+TEST_CASE("a response and the spectrum say which carriers are passed, by which settings") {
+  WebBench bench;
+  const auto all = Json::parse(
+      R"({"own":["voice-1","voice-2"],"passed":["voice-1","voice-2"],"outside":[],"let_in":[]})");
+  CHECK(named(bench.call("GET", "/spectrum").body.at("nodes"), "node", "left").at("carriers") ==
+        all);
+  const auto at = [&](const char* query) {
+    return bench.call("GET", std::string{"/nodes/left/response"} + query).body.at("carriers");
+  };
+  CHECK(at("") == all);
+  CHECK(at("?centre_mhz=560") ==
+        Json::parse(
+            R"({"own":["voice-1","voice-2"],"passed":["ears-1"],"outside":["voice-1","voice-2"],
+                "let_in":["ears-1"]})"));
+  CHECK(at("?power=false").at("passed") == Json{"voice-1", "voice-2", "ears-1"});
+  // Of another segment, where that is asked about.
+  const auto finale = bench.call("POST", "/nodes/left/what-if",
+                                 R"({"segment":"finale","response":true,
+                                     "settings":{"centre_mhz":620}})");
+  REQUIRE(finale.status == 200);
+  CHECK(finale.body.at("response").at("carriers").at("passed") == Json{"voice-3"});
+  CHECK(finale.body.at("carriers") == Json{"voice-3"});
 }
 
 TEST_CASE("what a node may be set to is told with every bound") {

@@ -89,7 +89,15 @@ TEST_CASE("a switch goes without whom it is told to, with a reason and a name") 
 
 TEST_CASE("what has drifted is previewed and brought back through one route") {
   WebBench bench{show()};
-  CHECK(bench.call("GET", "/rack/reapply").text("would_be") == "refused");
+  const auto nothing = bench.call("GET", "/rack/reapply");
+  CHECK(nothing.text("would_be") == "done");
+  CHECK(nothing.body.at("nodes").empty());
+  CHECK(nothing.body.at("obstacles").size() == 1);
+  const auto asked = bench.call("POST", "/rack/reapply", "{}");
+  CHECK(asked.status == 200);
+  CHECK(asked.text("outcome") == "done");
+  CHECK(asked.text("detail").ends_with("there is nothing to bring back."));
+  CHECK_FALSE(asked.body.contains("switch"));
   auto knob = slide_at(6, 518);
   bench.gate.on(rack::NodeReported{uid(1), reading_of(knob)});
   const auto preview = bench.call("GET", "/rack/reapply");

@@ -22,20 +22,6 @@ Json trigger(const Run& run, const char* what) {
   return run.with_why(std::move(body));
 }
 
-int preview(Run& run) {
-  const bool drifted = run.has("--drifted");
-  if (drifted != run.arguments().words.empty())
-    return run.complain(exit_usage, "preview needs a SEGMENT or --drifted, one of them");
-  if (drifted && run.has("--from"))
-    return run.complain(exit_usage, "--drifted is about nodes as they are now: leave --from out");
-  const auto reply = run.ask("GET", drifted ? std::string{"/rack/reapply"}
-                                            : "/segments/" + escaped(run.word(0)) + "/preview" +
-                                                  run.query({"without", "from"}));
-  if (!reply) return reply.error();
-  run.print(*reply, show_preview);
-  return text_of(reply->body, "would_be") == "done" ? exit_done : exit_refused;
-}
-
 // The segment of the next cue.
 Result<std::string, int> next_segment(Run& run) {
   const auto order = run.ask("GET", "/running-order");
@@ -43,12 +29,38 @@ Result<std::string, int> next_segment(Run& run) {
   const auto next = text_of(order->body, "next");
   for (const auto& cue : order->body.at("cues"))
     if (text_of(cue, "name") == next) return text_of(cue, "segment");
-  return Failure<int>{run.complain(exit_usage, "there is no next cue: name a SEGMENT")};
+  return Failure<int>{run.complain(
+      exit_usage, "there is no next cue: name a SEGMENT; catwalk segments lists them")};
+}
+
+// The segment that is named, or that of the next cue.
+Result<std::string, int> segment_meant(Run& run) {
+  return run.arguments().words.empty() ? next_segment(run) : Result<std::string, int>{run.word(0)};
+}
+
+int show_ahead(Run& run, const std::string& path) {
+  const auto reply = run.ask("GET", path);
+  if (!reply) return reply.error();
+  run.print(*reply, show_preview);
+  return text_of(reply->body, "would_be") == "done" ? exit_done : exit_refused;
+}
+
+int preview(Run& run) {
+  if (run.has("--drifted")) {
+    if (!run.arguments().words.empty())
+      return run.complain(exit_usage, "preview takes a SEGMENT or --drifted, one of them");
+    if (run.has("--from"))
+      return run.complain(exit_usage, "--drifted is about nodes as they are now: leave --from out");
+    return show_ahead(run, "/rack/reapply");
+  }
+  const auto segment = segment_meant(run);
+  if (!segment) return segment.error();
+  return show_ahead(run,
+                    "/segments/" + escaped(*segment) + "/preview" + run.query({"without", "from"}));
 }
 
 int crew(Run& run) {
-  const auto segment =
-      run.arguments().words.empty() ? next_segment(run) : Result<std::string, int>{run.word(0)};
+  const auto segment = segment_meant(run);
   if (!segment) return segment.error();
   return run.show("/segments/" + escaped(*segment) + "/crew-sheet" + run.query({"from"}),
                   show_crew);
@@ -95,21 +107,21 @@ constexpr CommandInfo rows_on_the_order[]{
      "To move every node to a segment: go."},
     {"order", "", 0, 0, "", "the running order: where the rack is, what is next, what is armed",
      [](Run& run) { return run.show("/running-order", show_order); }},
-    {"preview", "[SEGMENT]", 0, 1, "--without --drifted --from",
+    {"preview", "[SEGMENT]", 0, 1, "--without --drifted --from:SEGMENT",
      "what a switch to a segment would do, step by step", preview,
-     "Nothing moves. With --from SEGMENT the nodes begin as they are wanted in that segment, not "
-     "as they are now. Exit status 0: it would be done; 3: it would be refused, or needs a "
-     "waiver."},
-    {"crew", "[SEGMENT]", 0, 1, "--from", "the crew sheet: what people do on the way to a segment",
-     crew,
+     "Nothing moves. Without SEGMENT: to the next cue. With --from SEGMENT the nodes begin as they "
+     "are wanted in that segment, not as they are now. Exit status 0: it would be done, or nothing "
+     "is to do; 3: it would be refused, or needs a waiver."},
+    {"crew", "[SEGMENT]", 0, 1, "--from:SEGMENT",
+     "the crew sheet: what people do on the way to a segment", crew,
      "Which carriers go off, move and come on, in the order that the way of the nodes needs, "
      "whose they are, and who has ticked what. Without SEGMENT: to the next cue. Without --from: "
      "from the segment that is on the air."},
-    {"tick", "SEGMENT ROW …", 2, any_number, "--from", "rows of a crew sheet are done",
+    {"tick", "SEGMENT ROW …", 2, any_number, "--from:SEGMENT", "rows of a crew sheet are done",
      [](Run& run) { return tick(run, "tick"); },
      "ROW as catwalk crew shows it: vocal-2.off. Everybody sees who has ticked it, and when. "
      "Under the show lock too, since it moves nothing."},
-    {"untick", "SEGMENT ROW …", 2, any_number, "--from",
+    {"untick", "SEGMENT ROW …", 2, any_number, "--from:SEGMENT",
      "rows of a crew sheet are not done after all", [](Run& run) { return tick(run, "untick"); }},
     {"go", "[SEGMENT]", 0, 1, "--without --why --waive --by --no-wait",
      "switch every node to a segment; without SEGMENT: to the next cue",

@@ -83,8 +83,8 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   for (const auto& old : old_nodes)
     if (old.change && state.find(old.uid) == nullptr)
       writes.emplace_back(ForgetUnfinished{old.change->view.id});
-  turn.conditions_changed();
   if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
+  turn.conditions_changed();
   // Arming was for what the running order said then.
   if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);
   state.armed.reset();

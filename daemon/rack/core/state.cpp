@@ -211,7 +211,11 @@ void refresh_standing(Turn& turn, std::size_t most) {
 
 void Turn::conditions_changed() {
   ++state.conditions;
-  for (std::size_t place = 0; place < state.nodes.size(); ++place) state.standing_due.insert(place);
+  for (std::size_t place = 0; place < state.nodes.size(); ++place) {
+    state.standing_due.insert(place);
+    auto& node = state.nodes.write_at(place);
+    node.own = own_carriers(*state.plan, state.active(), node.name);
+  }
 }
 
 void Turn::settings_changed(const NodeState& node) {
@@ -254,6 +258,12 @@ std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   view->identity = node.identity;
   if (node.change) view->change = node.change->view;
   view->standing = node.standing;
+  view->own = node.own;
+  if (node.seen) {
+    auto on = window_on(state.active(), node.own, *plan.datasheet, *in_force(node));
+    view->outside = std::move(on.outside);
+    view->let_in = std::move(on.let_in);
+  }
   return view;
 }
 

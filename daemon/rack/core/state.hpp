@@ -76,6 +76,7 @@ struct NodeState {
   bool was_held = false;  // since it was read last: it has not come back to us
   bool has_told = false;  // that nobody else speaks to it
   Verdict standing;       // on what is in force
+  CarrierNames own;       // that it has to bring in the active segment
   NodeViewPtr view;       // as last published
 
   bool is_held() const { return held != Held::no; }
@@ -121,9 +122,10 @@ struct State : RackFacts {
   Rows<ChangeView> changes;  // the latest, newest last
 
   Shown<Switch> switching;
-  std::deque<Wish> wishes;    // switches that wait for their turn
-  SwitchViewPtr switch_view;  // as last published; stays when the switch has ended
-  SwitchViewPtr last_ended;   // the view of the last that has ended
+  std::deque<Wish> wishes;             // switches that wait for their turn
+  SwitchViewPtr switch_view;           // as last published; stays when the switch has ended
+  SwitchViewPtr last_ended;            // the view of the last that has ended
+  std::optional<Switch> stuck_before;  // the daemon was restarted; until its nodes were read
   std::optional<std::size_t> at_cue;
   std::map<std::string, TimePoint> reached;  // when a switch to each segment was last done
   std::optional<TimePoint> due;              // of the next cue
@@ -200,7 +202,7 @@ struct Turn {
   }
   // Where its change stands. Precondition: there is one.
   Change& change_of(NodeState& node) { return *node.change.value_; }
-  // The rules themselves are others: all verdicts have to be renewed.
+  // The rules themselves, or the segment, are others: all verdicts have to be renewed.
   void conditions_changed();
 
  private:

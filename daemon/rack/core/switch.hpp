@@ -61,13 +61,13 @@ struct SwitchNode {
   plan::Settings before;
   plan::Settings target;
   Progress progress = Progress::waiting;
-  plan::Settings to;      // after the step under way
-  int tries = 0;          // in this step
-  bool alone = false;     // is told to apply by itself: a broadcast has passed it by
-  bool in_doubt = false;  // may hold what was staged in this step, and did not say so
-  bool given_up = false;  // the switch goes on without it
-  bool left_out = false;  // and was asked to; it is given up from the start
-  std::string reason;
+  plan::Settings to;          // after the step under way
+  int tries = 0;              // in this step
+  bool alone = false;         // is told to apply by itself: a broadcast has passed it by
+  bool in_doubt = false;      // may hold what was staged in this step, and did not say so
+  bool given_up = false;      // the switch goes on without it
+  bool left_out = false;      // and was asked to; it is given up from the start
+  std::string reason;         // stands beside its name, which is not in it
   SwitchedNodePtr view = {};  // as last published
 };
 

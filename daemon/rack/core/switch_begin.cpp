@@ -61,7 +61,13 @@ std::string what_moves(const Switch& running) {
          (left_out.empty() ? "" : ", without " + listed(left_out));
 }
 
-// False: it was refused.
+// What was asked for is so already. Where nobody waits nobody has to be told.
+void nothing_drifted(Turn& turn, const Wish& wish) {
+  if (wish.request)
+    turn.respond(*wish.request, {Outcome::done, nothing_to_restore(wish.only), {}, 0, nullptr});
+}
+
+// False: it was refused, or there is nothing to do.
 bool make_switch(Turn& turn, const Wish& wish) {
   auto& state = turn.state;
   const auto* segment = state.plan->find(wish.segment);
@@ -74,10 +80,12 @@ bool make_switch(Turn& turn, const Wish& wish) {
   auto members = wish.restores ? members_to_restore(nodes, wish.only)
                                : members_of(*state.plan, *segment, nodes, wish.without);
   if (wish.restores) leave_out_refused(*state.plan, *segment, nodes, members);
+  if (wish.restores && members.nodes.empty()) {
+    nothing_drifted(turn, wish);
+    return false;
+  }
   if (wish.restores && std::ranges::all_of(members.nodes, &Member::missing)) {
-    refuse_wish(
-        turn, wish, Outcome::refused,
-        members.nodes.empty() ? std::string{nothing_to_restore} : members.nodes.front().refused);
+    refuse_wish(turn, wish, Outcome::refused, members.nodes.front().refused);
     return false;
   }
   if (!members.findings.empty()) {
@@ -104,7 +112,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
     else if (!member.refused.empty())
       node.reason = member.refused;
     else if (member.missing)
-      node.reason = state.nodes[member.place].name.text + " did not answer when the switch began.";
+      node.reason = "did not answer when the switch began.";
     running.nodes.add(std::move(node));
   }
   running.if_a_node_fails = wish.restores ? plan::IfNodeFails::go_on : segment->if_a_node_fails;

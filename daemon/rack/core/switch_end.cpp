@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// The end of a switch: done, rolled back or stuck; and what becomes of one that the daemon was
-// stopped in.
+// The end of a switch: done, rolled back or stuck.
 #include "daemon/rack/core/switch_end.hpp"
 
 #include <algorithm>
@@ -56,17 +55,6 @@ std::string place_in_words(const State& state, const Switch& running, const Swit
   return {};
 }
 
-// "left has the settings of finale; spare does not answer."
-std::string who_is_where(const Switch& running, const State& state) {
-  std::string text;
-  for (const auto& member : running.nodes) {
-    if (member.left_out) continue;
-    text += (text.empty() ? "" : "; ") + state.find(member.uid)->name.text + ' ' +
-            place_in_words(state, running, member);
-  }
-  return text.empty() ? text : text + '.';
-}
-
 std::vector<std::string> names_of_given_up(const Switch& running, const State& state,
                                            bool left_out) {
   std::vector<std::string> names;
@@ -105,6 +93,16 @@ void want_targets(Turn& turn, const Switch& running, std::vector<Write>& writes)
 
 }  // namespace
 
+std::string who_is_where(const Switch& running, const State& state) {
+  std::string text;
+  for (const auto& member : running.nodes) {
+    if (member.left_out) continue;
+    text += (text.empty() ? "" : "; ") + state.find(member.uid)->name.text + ' ' +
+            place_in_words(state, running, member);
+  }
+  return text.empty() ? text : text + '.';
+}
+
 Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchNode& member) {
   if (state.is_others(node)) return Whereabouts::not_ours;
   if (!now_of(node).in_force) return Whereabouts::unknown;
@@ -129,7 +127,10 @@ void catch_up(Turn& turn) {
 }
 
 SwitchViewPtr view_of_switch(State& state) {
-  auto& running = state.switching.write();
+  return view_of_switch(state, state.switching.write());
+}
+
+SwitchViewPtr view_of_switch(State& state, Switch& running) {
   auto view = std::make_shared<SwitchView>(running.view);
   for (std::size_t number = 0; number < running.nodes.size(); ++number) {
     const auto place = state.by_uid.at(running.nodes[number].uid);
@@ -217,7 +218,12 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   const auto finished = std::move(running);
   const auto& told = finished.view.reason;
   state.switching.reset();
-  std::vector<Write> writes{ForgetSwitch{}};
+  std::vector<Write> writes;
+  // Where its nodes are is told after a restart too.
+  if (end == SwitchStage::stuck)
+    writes.emplace_back(KeepSwitchStuck{});
+  else
+    writes.emplace_back(ForgetSwitch{});
   if (end == SwitchStage::done) {
     want_targets(turn, finished, writes);
     std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
@@ -260,112 +266,6 @@ void lost(Turn& turn, const ThenEndSwitch& then, const std::string& reason) {
     answer.detail += ' ' + unkept;
   }
   turn.respond(then.request, std::move(answer));
-}
-
-namespace {
-
-// One that cannot be gone on with: it is stuck, wherever its nodes are.
-void give_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
-  auto entry = turn.entry(JournalKind::switching, "rack");
-  entry.change = unfinished.id;
-  entry.what = unfinished.left + " → " + unfinished.entered;
-  entry.fate =
-      "stuck: the daemon was stopped in it, and its segments or nodes are not in the "
-      "files any more";
-  SwitchView view;
-  view.id = unfinished.id;
-  view.left = {unfinished.left};
-  view.entered = {unfinished.entered};
-  view.who = unfinished.who;
-  view.why = unfinished.why;
-  view.stage = SwitchStage::stuck;
-  view.requested = turn.now;
-  view.ended = turn.now;
-  view.reason = entry.fate.substr(std::string_view{"stuck: "}.size());
-  turn.state.last_ended =
-      std::make_shared<const SwitchView>(std::move(view));  // no cue goes by itself
-  turn.state.owed.add({{std::move(entry)}, {ForgetSwitch{}}});
-}
-
-}  // namespace
-
-void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
-  auto& state = turn.state;
-  const plan::SegmentName left{unfinished.left};
-  const plan::SegmentName entered{unfinished.entered};
-  const bool known = state.plan->find(left) != nullptr && state.plan->find(entered) != nullptr &&
-                     std::ranges::all_of(unfinished.nodes, [&](const UnfinishedSwitch::Node& node) {
-                       return state.find(node.uid) != nullptr;
-                     });
-  if (!known) return give_up_switch(turn, unfinished);
-  auto& running = state.switching.emplace();
-  running.view.id = unfinished.id;
-  running.view.left = left;
-  running.view.entered = entered;
-  running.view.who = running.wish.who = unfinished.who;
-  running.view.why = running.wish.why = unfinished.why;
-  running.view.back = unfinished.back;
-  running.view.step = unfinished.step;
-  running.view.stage = SwitchStage::interrupted;
-  running.view.requested = turn.now;
-  running.view.reason = "The daemon was stopped in the middle.";
-  running.wish.segment = entered;
-  running.wish.waiver = unfinished.waiver;
-  if (!unfinished.cue.empty()) running.wish.cue = plan::CueName{unfinished.cue};
-  running.view.restores = running.wish.restores = unfinished.restores;
-  running.if_a_node_fails =
-      running.wish.restores ? plan::IfNodeFails::go_on : state.plan->find(entered)->if_a_node_fails;
-  running.durable = true;
-  running.moved = true;
-  for (const auto& node : unfinished.nodes) {
-    SwitchNode member;
-    member.uid = node.uid;
-    member.before = node.before;
-    member.target = node.target;
-    member.left_out = member.given_up = node.left_out;
-    if (node.left_out) {
-      member.reason = "Left out by " + unfinished.who + ".";
-      running.wish.without.push_back(state.find(node.uid)->name);
-    }
-    running.nodes.add(std::move(member));
-  }
-}
-
-void resume_if_read(Turn& turn) {
-  auto& state = turn.state;
-  if (!state.switching || state.switching->view.stage != SwitchStage::interrupted) return;
-  auto& running = state.switching.write();
-  std::size_t at_before = 0;
-  std::size_t at_target = 0;
-  std::size_t concerned = 0;
-  for (const auto& member : running.nodes) {
-    const auto& node = *state.find(member.uid);
-    if (member.left_out) continue;
-    ++concerned;
-    if (node.link == Link::unknown && !node.is_held()) return;
-    at_before += whereabouts(state, node, member) == Whereabouts::before;
-    at_target += whereabouts(state, node, member) == Whereabouts::target;
-  }
-  if (at_target == concerned) return end_switch(turn, SwitchStage::done, {});
-  if (at_before == concerned)
-    return end_switch(turn, SwitchStage::rolled_back,
-                      running.view.reason + " Every node is as it was before.");
-  if (running.aborted) {
-    // Somebody has said so while the nodes were read.
-    running.view.stage = SwitchStage::planning;
-    return running.view.back ? end_switch(turn, SwitchStage::stuck, running.view.reason)
-                             : go_back(turn);
-  }
-  switch (state.plan->running_order.after_restart) {
-    case plan::AfterRestart::wait:
-      return end_switch(turn, SwitchStage::stuck, running.view.reason);
-    case plan::AfterRestart::finish:
-      running.view.stage = SwitchStage::planning;
-      return plan_on(turn);
-    case plan::AfterRestart::roll_back:
-      running.view.stage = SwitchStage::planning;
-      return running.view.back ? plan_on(turn) : go_back(turn);
-  }
 }
 
 }  // namespace catwalk::rack

@@ -44,9 +44,9 @@ void read_back(Turn& turn, SwitchNode& member) {
   ask(turn, member, protocol::Read{}, Progress::reading_back);
 }
 
-void fail(Turn& turn, SwitchNode& member, std::string reason) {
+void fail(SwitchNode& member, std::string reason) {
   member.progress = Progress::failed;
-  member.reason = turn.state.find(member.uid)->name.text + ": " + std::move(reason);
+  member.reason = std::move(reason);
 }
 
 bool any_at(const Switch& running, std::initializer_list<Progress> these) {
@@ -55,9 +55,10 @@ bool any_at(const Switch& running, std::initializer_list<Progress> these) {
   });
 }
 
-std::string first_failure(const Switch& running) {
+std::string first_failure(const State& state, const Switch& running) {
   for (const auto& member : running.nodes)
-    if (member.progress == Progress::failed && !member.given_up) return member.reason;
+    if (member.progress == Progress::failed && !member.given_up)
+      return state.find(member.uid)->name.text + ": " + member.reason;
   return {};
 }
 
@@ -113,7 +114,7 @@ void give_up_failed(Switch& running) {
 void step_over(Turn& turn) {
   auto& state = turn.state;
   auto& running = state.switching.write();
-  const auto failure = first_failure(running);
+  const auto failure = first_failure(state, running);
   give_up_failed(running);
   if (running.view.back) {
     if (running.aborted)
@@ -132,7 +133,8 @@ void step_over(Turn& turn) {
 
 void all_staged(Turn& turn) {
   auto& running = turn.state.switching.write();
-  const bool failed = any_at(running, {Progress::failed}) && !first_failure(running).empty();
+  const bool failed =
+      any_at(running, {Progress::failed}) && !first_failure(turn.state, running).empty();
   const bool turns_back =
       running.aborted ||
       (failed && !running.view.back && running.if_a_node_fails == plan::IfNodeFails::roll_back);
@@ -164,7 +166,7 @@ void look_further(Turn& turn) {
 }
 
 void once_more(Turn& turn, SwitchNode& member, std::string reason) {
-  if (++member.tries >= tries_in_a_step) return fail(turn, member, std::move(reason));
+  if (++member.tries >= tries_in_a_step) return fail(member, std::move(reason));
   member.alone = true;
   stage(turn, member);
 }
@@ -178,11 +180,10 @@ void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protoc
     if (++member.tries < tries_in_a_step && fault == protocol::Fault::timed_out)
       return stage(turn, member);
     member.in_doubt = true;
-    return fail(turn, member, does_not_answer(fault) + ".");
+    return fail(member, does_not_answer(fault) + ".");
   }
   if (const auto* refusal = std::get_if<protocol::Refusal>(reply))
-    return fail(turn, member,
-                "refuses: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
+    return fail(member, "refuses: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
   member.progress = Progress::staged;
   if (member.alone) apply_alone(turn, member);
 }
@@ -192,7 +193,7 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, prot
   if (reply == nullptr) {
     turn.know(node, &NodeState::maybe, std::optional{member.to});
     if (++member.tries >= tries_in_a_step || fault != protocol::Fault::timed_out)
-      return fail(turn, member, does_not_answer(fault) + "; it has its old or its new settings.");
+      return fail(member, does_not_answer(fault) + "; it has its old or its new settings.");
     return read_back(turn, member);
   }
   const auto* reading = std::get_if<protocol::Reading>(reply);

@@ -144,11 +144,11 @@ void plan_on(Turn& turn) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
     member->progress = Progress::failed;
-    member->reason = name + (state.find(member->uid)->is_held() ? " is another controller's by now."
-                                                                : " does not answer any more.");
+    member->reason = state.find(member->uid)->is_held() ? "is another controller's by now."
+                                                        : "does not answer any more.";
     if (running.view.back || running.if_a_node_fails == plan::IfNodeFails::go_on) continue;
-    if (running.durable) return turn_back(turn, member->reason);
-    const auto reason = member->reason;
+    const auto reason = name + ' ' + member->reason;
+    if (running.durable) return turn_back(turn, reason);
     const auto wish = drop_switch(turn);
     return refuse_wish(turn, wish, Outcome::unreachable, reason);
   }

@@ -97,8 +97,10 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
   if (takes_over && !was_ours) {
     // What a switch left here and there is taken as it is.
     return_alarm(turn, AlarmKind::switch_failed, {});
-    if (state.switch_view && state.switch_view->stage == SwitchStage::stuck)
-      state.switch_view = state.last_ended = nullptr;
+    const bool is_stuck = state.switch_view && state.switch_view->stage == SwitchStage::stuck;
+    if (is_stuck) state.switch_view = state.last_ended = nullptr;
+    if (is_stuck || state.stuck_before) state.owed.add({{}, {ForgetSwitch{}}});
+    state.stuck_before.reset();
   }
   turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
 }

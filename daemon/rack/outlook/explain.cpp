@@ -14,6 +14,14 @@ namespace {
 
 constexpr std::size_t most_products = 5;
 
+struct StageName {
+  std::string name;
+  std::string label;
+};
+StageName of_kind(const std::string& kind, const std::string& name) {
+  return {kind + ' ' + name, name};
+}
+
 // The whole chain to one receiver: names once, stages at any frequency.
 class WholeChain {
  public:
@@ -30,25 +38,26 @@ class WholeChain {
         others_.emplace_back(plan, segment, *other, settings_of(name));
   }
 
-  std::vector<std::string> names() const {
-    std::vector<std::string> names;
+  std::vector<StageName> names() const {
+    std::vector<StageName> names;
+    const auto add_plain = [&](const std::string& name) { names.push_back({name, name}); };
     const auto add = [&](const plan::Chain& chain) {
-      for (const auto& part : chain) names.push_back(name_of(part));
+      for (const auto& part : chain) add_plain(name_of(part));
     };
     add(node_.lead);
     if (filter_) {
-      const auto filter = "filter " + sheet().filters[settings_.filter].name;
       const bool first = sheet().filter_position == plan::FilterPosition::before_amplifier;
-      names.push_back(first ? filter : node_.name.text);
-      names.push_back(first ? node_.name.text : filter);
+      if (!first) add_plain(node_.name.text);
+      names.push_back(of_kind("filter", sheet().filters[settings_.filter].name));
+      if (first) add_plain(node_.name.text);
     } else {
-      names.push_back(node_.name.text + ", passive");
+      names.push_back({node_.name.text + ", passive", node_.name.text});
     }
     if (branch_ == nullptr) return names;
     add(*node_.feed);
-    if (combined()) names.push_back(std::to_string(branch_->nodes.size()) + "-way combiner");
+    if (combined()) add_plain(std::to_string(branch_->nodes.size()) + "-way combiner");
     add(branch_->chain);
-    if (receiver_->input) names.push_back("receiver " + receiver_->name.text);
+    if (receiver_->input) names.push_back(of_kind("receiver", receiver_->name.text));
     return names;
   }
 
@@ -138,6 +147,7 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
   const auto together = all_together(physics, chain, stages.size());
   const auto floor = rf::thermal_noise(carrier.carrier->bandwidth);
   std::vector<ExplainedStage> rows{{"antenna",
+                                    "antenna",
                                     {},
                                     {},
                                     {},
@@ -149,7 +159,8 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
   for (std::size_t i = 0; i < stages.size(); ++i) {
     const auto& stage = stages[i];
     const auto& so_far = running[i];
-    ExplainedStage row{names[i],
+    ExplainedStage row{names[i].name,
+                       names[i].label,
                        stage.gain,
                        stage.noise_figure,
                        so_far.gain,
@@ -290,7 +301,8 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   const NodePhysics physics{plan, segment, node, others};
   const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
-  Explained explained{{}, unknowns(plan, node, settings, physics)};
+  Explained explained{
+      own_carriers(plan, segment, node.name), {}, unknowns(plan, node, settings, physics)};
   for (const auto* served : chosen(budget, carrier)) {
     const WholeChain chain{plan, segment, node, settings, served->receiver, others};
     const auto& at_antenna =

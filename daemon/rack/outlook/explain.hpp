@@ -8,14 +8,16 @@
 #include <vector>
 
 #include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/values/carriers_at.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {
 
 // What holds at the output of one stage, at the carrier's frequency.
 struct ExplainedStage {
-  std::string
-      name;  // "antenna", "filter slide-40", "truss-left", "RG-213, 30 m", "receiver vocals"
+  // "antenna", "filter slide-40", "truss-left", "RG-213, 30 m", "receiver vocals"
+  std::string name;
+  std::string label;  // the same where there is little room: "slide-40", "truss-left", "vocals"
   rf::Decibel gain;
   rf::Decibel noise_figure;
   rf::Decibel gain_so_far;                       // from the antenna's terminals
@@ -54,6 +56,7 @@ struct Explanation {
 };
 
 struct Explained {
+  CarrierNames carriers;             // that come through the node: any of them can be asked for
   std::vector<Explanation> chains;   // for each receiver behind the node
   std::vector<std::string> unknown;  // what could not be counted and why, a sentence each
 };

@@ -54,6 +54,8 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
     spectrum.passive = !now->power;
     if (!check_datasheet(node, *now).empty() && !spectrum.passive) return;
     spectrum.response = response_of(node, *now, span);
+    spectrum.own = own_carriers(plan, segment, node.name);
+    spectrum.window = window_on(segment, spectrum.own, *node.datasheet, *now);
     add_products(spectrum, physics, *now);
   });
   return all;

@@ -11,6 +11,7 @@
 #include "daemon/rack/levels/node_response.hpp"
 #include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/values/carriers_at.hpp"
 
 namespace catwalk::rack {
 
@@ -28,6 +29,8 @@ struct NodeSpectrum {
   bool passive = false;
   // Absent: its settings are not known, or not of its type.
   std::optional<NodeResponse> response;
+  CarrierNames own;
+  WindowOnCarriers window;  // nothing where there is no response
   // The strongest three on each carrier that the node serves, where all on it together come within
   // `worth_telling` of the thermal noise in its bandwidth; weaker ones harm nobody.
   std::vector<SpectrumProduct> products;

@@ -35,8 +35,8 @@ struct Unfinished {
   friend bool operator==(const Unfinished&, const Unfinished&) = default;
 };
 
-// A switch whose intent is durable and whose end is not known yet. The way is not here: after a
-// restart it is computed anew, from what the nodes show.
+// A switch whose intent is durable and whose end is not known yet, or that is stuck. The way is not
+// here: after a restart it is computed anew, from what the nodes show.
 struct UnfinishedSwitch {
   struct Node {
     protocol::NodeUid uid;
@@ -57,6 +57,7 @@ struct UnfinishedSwitch {
   std::uint64_t ticket = 0;  // of that step: its ChangeId
   std::vector<Node> nodes;
   bool restores = false;  // it brings back what has drifted
+  bool stuck = false;     // it has ended so: nothing is to be gone on with, only to be told
   friend bool operator==(const UnfinishedSwitch&, const UnfinishedSwitch&) = default;
 };
 

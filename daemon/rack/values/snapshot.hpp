@@ -13,6 +13,7 @@
 #include "daemon/base/words.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/alarm.hpp"
+#include "daemon/rack/values/carriers_at.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/kept.hpp"
 #include "daemon/rack/values/switch_view.hpp"
@@ -128,6 +129,10 @@ struct NodeView {
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
   Verdict standing;                  // on what is in force, in the active segment
+  // Of the active segment. The other two are of what was seen, and absent before it was read.
+  CarrierNames own;
+  std::optional<CarrierNames> outside;
+  std::optional<CarrierNames> let_in;
   friend bool operator==(const NodeView&, const NodeView&) = default;
 };
 using NodeViewPtr = std::shared_ptr<const NodeView>;

@@ -98,7 +98,7 @@ struct SwitchedNode {
   plan::Settings target;
   Whereabouts where = Whereabouts::before;
   Progress progress = Progress::waiting;
-  std::string reason;      // of a failure
+  std::string reason;      // of a failure; stands beside the name, which is not in it
   std::string what_to_do;  // where it is left in a place that nobody chose
   friend bool operator==(const SwitchedNode&, const SwitchedNode&) = default;
 };

@@ -64,6 +64,11 @@ struct KeepSwitchStep {
   std::uint64_t ticket = 0;
   friend bool operator==(const KeepSwitchStep&, const KeepSwitchStep&) = default;
 };
+// It has ended, and its nodes are here and there: they are told after a restart too, until another
+// switch begins.
+struct KeepSwitchStuck {
+  friend bool operator==(const KeepSwitchStuck&, const KeepSwitchStuck&) = default;
+};
 // Nobody knows any more what was on the air, and when.
 struct ForgetReached {
   friend bool operator==(const ForgetReached&, const ForgetReached&) = default;
@@ -98,9 +103,9 @@ struct ForgetTick {
   friend bool operator==(const ForgetTick&, const ForgetTick&) = default;
 };
 
-using Write =
-    std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment, KeepEpoch,
-                 KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep, ForgetSwitch, KeepCue,
-                 KeepReached, KeepSpoken, KeepTick, ForgetTick, ForgetWanted, ForgetReached>;
+using Write = std::variant<KeepWanted, KeepUnfinished, ForgetUnfinished, KeepLock, KeepSegment,
+                           KeepEpoch, KeepAlarm, ForgetAlarm, KeepSwitch, KeepSwitchStep,
+                           ForgetSwitch, KeepCue, KeepReached, KeepSpoken, KeepTick, ForgetTick,
+                           ForgetWanted, ForgetReached, KeepSwitchStuck>;
 
 }  // namespace catwalk::rack

@@ -145,6 +145,13 @@ void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
   }
 }
 
+std::string nothing_to_restore(const std::vector<plan::NodeName>& only) {
+  return only.empty() ? "Every node of ours that answers shows what is wanted of it: there is "
+                        "nothing to bring back."
+                      : "Of the nodes that are named, none answers and shows something else than "
+                        "is wanted of it: there is nothing to bring back.";
+}
+
 void tell_left_out(const plan::RackPlan& plan, const Members& members,
                    const std::vector<plan::NodeName>& without, Verdict& end) {
   for (const auto& name : without) {

@@ -47,6 +47,9 @@ test('a later message about a switch names only what differs', () => {
     node,
     where,
     progress: 'waiting',
+    level: 'calm',
+    word: 'waits',
+    steps_done: 0,
     before: aNode(node).wanted!,
     target: aNode(node).wanted!,
   });

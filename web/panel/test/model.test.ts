@@ -6,7 +6,7 @@ import { byState, count, followersOf, newlyCalling, onlyInAlarms } from '../src/
 import { pictureOf } from '../src/model/budget';
 import { densityFor, groupNodes, matches } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
-import { leftSomewhere, progressOf, reasonOf, triggerWords } from '../src/model/switching';
+import { leftSomewhere, triggerWords } from '../src/model/switching';
 import { byName, isOld, levelOf } from '../src/model/condition';
 import { aCondition, aNode } from './nodes';
 
@@ -174,6 +174,7 @@ test('a node shows the alarms that its own conditions do not tell', () => {
 test('the scale of a level budget holds every level in it, in tens', () => {
   const stage = (name: string, dbm: number) => ({
     name,
+    label: name,
     gain_db: 0,
     noise_figure_db: 0,
     gain_so_far_db: 0,
@@ -203,6 +204,9 @@ const switched = (
   node: 'bow',
   where,
   progress: 'waiting',
+  level: 'calm',
+  word: 'waits',
+  steps_done: 0,
   before: aNode('bow').wanted!,
   target: aNode('bow').wanted!,
   ...otherwise,
@@ -222,27 +226,10 @@ const aSwitch = {
   nodes: [],
 };
 
-test('a node of a switch is told by how far it is', () => {
-  const under = { ...aSwitch, stage: 'staging' as const, ended: false };
-  assert.equal(progressOf(switched('before', { progress: 'staged' }), under).steps, 2);
-  assert.equal(progressOf(switched('target'), under).word, 'as planned');
-  assert.equal(progressOf(switched('before', { progress: 'failed' }), under).level, 'fault');
-  const back = { ...aSwitch, stage: 'rolled-back' as const, ended: true };
-  assert.deepEqual(progressOf(switched('before'), back), {
-    level: 'calm',
-    word: 'as before',
-    steps: 4,
-  });
-});
-
 test('whoever the daemon has something to do for is to be looked at', () => {
   const left = switched('unknown', { what_to_do: 'See to its line.' });
   const stuck = { ...aSwitch, stage: 'stuck' as const, ended: true };
   assert.deepEqual(leftSomewhere({ ...stuck, nodes: [switched('target'), left] }), [left]);
-  assert.equal(
-    reasonOf(switched('unknown', { reason: 'bow: does not answer (timed out).' })),
-    'does not answer (timed out)',
-  );
 });
 
 test('a trigger is said in words', () => {

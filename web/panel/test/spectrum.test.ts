@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Lane, Segment } from '../src/api/types';
 import { along, axisOf, plainAxis, toAxis, toMhz } from '../src/model/axis';
-import { curveFor, gainAt, moved, type Truth } from '../src/spectrum/curve';
+import { curveFor, gainAt, moved, toldOf, type Shown, type Truth } from '../src/spectrum/curve';
 import { hit } from '../src/spectrum/hit';
 import { withRoom } from '../src/spectrum/labels';
 import { latest } from '../src/spectrum/latest';
@@ -84,7 +84,13 @@ test('a curve that is moved has the same gains, elsewhere', () => {
 
 const settings = { gain_db: 6, filter: 'slide-40', centre_mhz: 537, power: true, label: '' };
 const window = { passband_mhz: [517, 557] as const, skirt_mhz: 0.5 };
-const truth: Truth = { settings, curve, window };
+const told = toldOf({
+  own: ['inside', 'edge', 'a', 'b'],
+  passed: ['inside', 'a', 'others', 'ears'],
+  outside: ['edge', 'b'],
+  let_in: ['ears', 'grazing'],
+});
+const truth: Truth = { settings, curve, window, told };
 
 test('until the daemon has answered, its last curve is drawn where it is about to be', () => {
   const exact = curveFor({ ...settings, label: 'other' }, [truth]);
@@ -102,7 +108,7 @@ test('a curve of another filter, or without power, is not taken for a moved one'
   assert.deepEqual(other?.window, window);
   const off = curveFor({ ...settings, power: false }, [truth]);
   assert.equal(off?.basis, 'before');
-  const passive: Truth = { settings: { ...settings, power: false }, curve, window: null };
+  const passive: Truth = { ...truth, settings: { ...settings, power: false }, window: null };
   assert.equal(gainAt(curveFor({ ...passive.settings, gain_db: 9 }, [passive])!.curve, 537), 3);
   assert.equal(curveFor(settings, []), null);
 });
@@ -120,43 +126,51 @@ const carrier = (name: string, mhz: number, otherwise: Partial<Carrier> = {}): C
 const out: Partial<Carrier> = { use: 'transmit', receivers: [] };
 const shown = curveFor(settings, [truth])!;
 
-test('a carrier is passed with all of itself inside the skirts, and rejected by what is below the top', () => {
-  const [inside, edge, far] = fates('bow', new Set(['vocals']), shown, [
+test('what becomes of a carrier is as the daemon says, and how far down it is by the curve', () => {
+  const [inside, edge, grazing, far] = fates('bow', shown, [
     carrier('inside', 537),
     carrier('edge', 556.45),
-    carrier('far', 600, out),
+    carrier('grazing', 557.55, out),
+    carrier('far', 600, { ...out, at_nodes: {} }),
   ]);
-  assert.equal(inside?.passed, true);
-  assert.equal(inside?.wrong, undefined);
+  assert.deepEqual([inside?.own, inside?.passed, inside?.wrong], [true, true, undefined]);
   assert.equal(inside?.level_dbm, -40);
-  assert.equal(edge?.wrong, 'not-passed');
-  assert.equal(far?.passed, false);
-  assert.equal(far?.wrong, undefined);
+  assert.deepEqual([edge?.passed, edge?.wrong], [false, 'not-passed']);
+  assert.deepEqual([grazing?.own, grazing?.passed, grazing?.wrong], [false, false, 'let-in']);
+  assert.deepEqual([far?.passed, far?.wrong], [false, undefined]);
+  assert.ok(!('level_dbm' in far!));
   near(far!.down_db, 40);
   assert.equal(fateWords(far!), 'rejected by 40.0 dB');
 });
 
-test('a transmitter in the window is wrong with any of its bandwidth, the skirts included', () => {
-  const [grazing, beside, others] = fates(
-    'stern',
-    new Set(['band']),
-    shown,
-    [carrier('grazing', 557.55, out), carrier('beside', 557.6, out), carrier('others', 590)],
-  );
-  assert.equal(grazing?.wrong, 'let-in');
-  assert.equal(others?.wrong, undefined);
-  assert.equal(others?.own, false);
-  assert.ok(!('level_dbm' in others!));
-  assert.equal(beside?.wrong, undefined);
+test('while a window is drawn along, its carriers are worked out until the daemon has said it', () => {
+  // 20 MHz higher: 537 to 577, half a MHz of skirt.
+  const along = curveFor({ ...settings, centre_mhz: 557 }, [truth])!;
+  const of = (name: string, mhz: number, otherwise: Partial<Carrier> = {}) => {
+    const [fate] = fates('bow', along, [carrier(name, mhz, otherwise)]);
+    return [fate?.passed, fate?.wrong];
+  };
+  assert.equal(along.basis, 'moved');
+  // All of it within the window without its skirts …
+  assert.deepEqual(of('inside', 537), [false, 'not-passed']);
+  assert.deepEqual(of('edge', 556.45), [true, undefined]);
+  assert.deepEqual(of('others', 530), [false, undefined]);
+  // … or any of it within the window with them.
+  assert.deepEqual(of('ears', 577.55, out), [false, 'let-in']);
+  assert.deepEqual(of('ears', 577.6, out), [false, undefined]);
 });
 
+const open: Shown = {
+  ...shown,
+  window: null,
+  told: toldOf({ own: ['mic'], passed: ['mic', 'ears'], outside: [], let_in: ['ears'] }),
+};
+
 test('without a filter everything is passed, and that is not called wrong here', () => {
-  const open = fates('bow', new Set(['vocals']), { curve, window: null, basis: 'computed' }, [
-    carrier('mic', 600),
-    carrier('ears', 650, out),
-  ]);
   assert.deepEqual(
-    open.map(({ passed, wrong }) => [passed, wrong]),
+    fates('bow', open, [carrier('mic', 600), carrier('ears', 650, out)]).map(
+      ({ passed, wrong }) => [passed, wrong],
+    ),
     [
       [true, undefined],
       [true, undefined],
@@ -165,7 +179,7 @@ test('without a filter everything is passed, and that is not called wrong here',
 });
 
 test('the summary counts microphones, and names the transmitter that is rejected least', () => {
-  const all = fates('bow', new Set(['vocals']), shown, [
+  const all = fates('bow', shown, [
     carrier('a', 537),
     carrier('b', 590),
     carrier('near', 570, out),
@@ -180,14 +194,14 @@ test('the summary counts microphones, and names the transmitter that is rejected
 
 test('a transmitter that is let through is told before how far down the others are', () => {
   const far = carrier('far', 600, out);
-  const some = fates('bow', new Set(['vocals']), shown, [carrier('ears', 537, out), far]);
+  const some = fates('bow', shown, [carrier('ears', 537, out), far]);
   assert.equal(
     summary(some, []).rejects,
     "lets 1 of the show's 2 transmitters through (ears)",
   );
-  const open = fates('bow', new Set(['vocals']), { curve, window: null, basis: 'computed' }, [far]);
-  assert.equal(summary(open, []).rejects, "rejects none of the show's own transmitters");
-  assert.equal(summary(fates('bow', new Set(['vocals']), shown, []), []).rejects, null);
+  const all = fates('bow', open, [carrier('ears', 650, out)]);
+  assert.equal(summary(all, []).rejects, "rejects none of the show's own transmitters");
+  assert.equal(summary(fates('bow', shown, []), []).rejects, null);
 });
 
 test('products are those of the node, the strongest first', () => {

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/api/asked.hpp"
 
-#include <algorithm>
-
+#include "daemon/rack/values/carriers_at.hpp"
+#include "daemon/rack/values/outcome.hpp"
 #include "daemon/rack/values/wording.hpp"
+#include "web/server/documents/render.hpp"
+#include "web/server/http/problem.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -70,16 +72,9 @@ plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& se
                              std::vector<BadValue>& complaints) {
   if (!asked.name) return {};
   std::string names;
-  for (const auto& carrier : segment.carriers) {
-    const bool served =
-        carrier.use == plan::CarrierUse::receive &&
-        std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
-          const auto* receiver = plan.find(name);
-          return receiver != nullptr && plan::RackPlan::serves(*receiver, node.name);
-        });
-    if (!served) continue;
-    if (carrier.name.text == *asked.name) return carrier.name;
-    names += (names.empty() ? "one of " : ", ") + carrier.name.text;
+  for (const auto& carrier : rack::own_carriers(plan, segment, node.name)) {
+    if (carrier.text == *asked.name) return carrier;
+    names += (names.empty() ? "one of " : ", ") + carrier.text;
   }
   if (names.empty())
     names = "none: " + node.name.text + " has no carrier to hear in " + segment.name.text;
@@ -87,10 +82,14 @@ plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& se
   return {};
 }
 
+HttpResponse not_yet(const std::string& detail) {
+  return problem_with(404, "not-found", detail,
+                      {{"outcome", rack::name_of(rack::Outcome::refused)}});
+}
+
 HttpResponse never_read(const plan::Node& node) {
-  return problem(
-      404, "not-found",
-      "Node \"" + node.name.text + "\" has never been read, so nothing is in force on it yet.");
+  return not_yet("Node \"" + node.name.text +
+                 "\" has never been read, so nothing is in force on it yet.");
 }
 
 HttpResponse not_of_this_type(const plan::Node& node, const rack::Finding& finding) {

@@ -36,6 +36,8 @@ plan::CarrierName carrier_of(const plan::RackPlan& plan, const plan::Segment& se
                              const plan::Node& node, const Asked& asked,
                              std::vector<BadValue>& complaints);
 
+// The name is known, and there is nothing to it by now: no bad word, so it is told as refused.
+HttpResponse not_yet(const std::string& detail);
 HttpResponse never_read(const plan::Node& node);
 // The node shows settings that its datasheet does not have.
 HttpResponse not_of_this_type(const plan::Node& node, const rack::Finding& finding);

@@ -18,6 +18,13 @@
 
 namespace catwalk::web {
 
+// Why files were not taken, a sentence each. Nothing: they are in force.
+struct NotTaken {
+  std::vector<std::string> of_files;  // what is wrong with them
+  std::vector<std::string> of_rack;   // what it is in the middle of: the show lock, a switch, …
+  bool empty() const { return of_files.empty() && of_rack.empty(); }
+};
+
 class Gate {
  public:
   Gate() = default;
@@ -61,9 +68,9 @@ class Gate {
   // Empty: that door is closed.
   virtual Totals show_control_figures() const { return {}; }
 
-  // Reads the rack file and what it refers to again. None: it is in force; else why not, a sentence
-  // each, and the old one stays. `who` asked for it. The answer comes on the panel side's thread.
-  using Reloaded = std::function<void(const std::vector<std::string>&)>;
+  // Reads the rack file and what it refers to again; it is in force, or all of the old stays. `who`
+  // asked for it. The answer comes on the panel side's thread.
+  using Reloaded = std::function<void(const NotTaken&)>;
   virtual void reload(std::string who, Reloaded reloaded) = 0;
 };
 

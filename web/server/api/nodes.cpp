@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "web/server/api/acts.hpp"
+#include "web/server/api/asked.hpp"
 #include "web/server/api/routes.hpp"
 #include "web/server/documents/render.hpp"
 #include "web/server/http/input.hpp"
@@ -59,9 +60,8 @@ void get_wanted(const Call& call) {
   const auto node = snapshot->find({call.names[0]});
   if (!node) return call.respond(not_found("node", call.names[0]));
   if (!node->wanted)
-    return call.respond(problem(404, "not-found",
-                                "Nothing is wanted of node \"" + call.names[0] +
-                                    "\" yet: " + rack::why_nothing_is_wanted(*snapshot, *node)));
+    return call.respond(not_yet("Nothing is wanted of node \"" + call.names[0] +
+                                "\" yet: " + rack::why_nothing_is_wanted(*snapshot, *node)));
   const auto etag = etag_of(*node);
   if (names_tag(call.request.header("if-none-match"), etag))
     return call.respond({304, "", "", {{"ETag", etag}}});

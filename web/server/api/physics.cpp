@@ -107,7 +107,7 @@ void what_if(const Call& call) {
   if (ask.response && supposed->possible)
     json["response"] =
         render(rack::response_of(*node, supposed->settings, rack::span_of_show(*snapshot->plan)),
-               *node, supposed->settings);
+               *snapshot->plan, *segment, *node, supposed->settings);
   call.respond(json_response(json));
 }
 

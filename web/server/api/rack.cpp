@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The rack: what it is, the show lock, the segment, take-over, reload; the API's own description.
+#include <algorithm>
+#include <iterator>
 #include <string>
-#include <vector>
 
 #include "web/server/api/acts.hpp"
 #include "web/server/api/routes.hpp"
@@ -45,12 +46,19 @@ void take_over(const Call& call) {
 void reload(const Call& call) {
   Body body{call.request.body};
   if (complained(call, body.finish())) return;
-  call.desk.gate.reload(call.caller.name, [respond = call.respond](
-                                              const std::vector<std::string>& troubles) {
-    if (troubles.empty())
+  call.desk.gate.reload(call.caller.name, [respond = call.respond](const NotTaken& not_taken) {
+    if (not_taken.empty())
       return respond(json_response({{"outcome", "done"}, {"findings", Json::array()}}));
-    respond(problem_with(422, "bad-files", "The files were not taken; the old ones stay in force.",
-                         {{"problems", troubles}}));
+    auto all = not_taken.of_files;
+    std::ranges::copy(not_taken.of_rack, std::back_inserter(all));
+    Json members = {{"problems", std::move(all)}};
+    constexpr auto detail = "The files were not taken; the old ones stay in force.";
+    if (!not_taken.of_files.empty())
+      return respond(problem_with(422, "bad-files", detail, members));
+    // There is nothing wrong with the files: another time they are taken.
+    members["outcome"] = rack::name_of(rack::Outcome::refused);
+    members["findings"] = Json::array();
+    respond(problem_with(409, "refused", detail, members));
   });
 }
 

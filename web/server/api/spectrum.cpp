@@ -97,7 +97,8 @@ void get_response(const Call& call) {
                                       : bad_values(asked));
   }
   const auto span = rack::span_of_show(*snapshot->plan);
-  call.respond(json_response(render(rack::response_of(*node, settings, span), *node, settings)));
+  call.respond(json_response(render(rack::response_of(*node, settings, span), *snapshot->plan,
+                                    snapshot->active(), *node, settings)));
 }
 
 void get_spectrum(const Call& call) {

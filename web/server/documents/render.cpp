@@ -54,6 +54,13 @@ Json conditions_json(const rack::NodeView& node) {
   return all;
 }
 
+Json seen_carriers_json(const rack::NodeView& node) {
+  Json json = {{"own", names_json(node.own)}};
+  if (node.outside) json["outside"] = names_json(*node.outside);
+  if (node.let_in) json["let_in"] = names_json(*node.let_in);
+  return json;
+}
+
 Json render_all_but_age(const rack::NodeView& node) {
   Json json = {{"name", node.name.text},
                {"uid", node.uid.text()},
@@ -74,6 +81,7 @@ Json render_all_but_age(const rack::NodeView& node) {
     json["firmware"] = version_text(node.identity->firmware);
     json["reported_type"] = node.identity->type;
   }
+  json["carriers"] = seen_carriers_json(node);
   if (node.wanted) json["wanted"] = render_wanted(node);
   if (node.seen) {
     Json seen = {{"settings", render(node.seen->settings, *node.datasheet)},
@@ -111,6 +119,12 @@ std::string time_text(rack::TimePoint at) {
   char micros[16];
   std::snprintf(micros, sizeof micros, ".%06dZ", static_cast<int>((at - day - second).count()));
   return plan::in_words(std::chrono::year_month_day{day}) + 'T' + plan::in_words(second) + micros;
+}
+
+Json names_json(const rack::CarrierNames& names) {
+  Json json = Json::array();
+  for (const auto& name : names) json.push_back(name.text);
+  return json;
 }
 
 void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre) {

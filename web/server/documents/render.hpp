@@ -30,6 +30,7 @@ std::string_view quality_of(const rack::NodeView& node, rack::TimePoint now);
 inline Json band_json(const rf::Band& band) {
   return {band.low.megahertz(), band.high.megahertz()};
 }
+Json names_json(const rack::CarrierNames& names);
 // What a filter passes at a centre: "passband_mhz", and "skirt_mhz" beside each edge of it.
 void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre);
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet);

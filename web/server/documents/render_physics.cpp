@@ -20,7 +20,7 @@ void put(Json& json, const char* name, const std::optional<Value>& value) {
 }
 
 Json stage_json(const rack::ExplainedStage& stage) {
-  Json json = {{"name", stage.name}};
+  Json json = {{"name", stage.name}, {"label", stage.label}};
   put(json, "gain_db", stage.gain);
   put(json, "noise_figure_db", stage.noise_figure);
   put(json, "gain_so_far_db", stage.gain_so_far);
@@ -97,6 +97,7 @@ Json room_json(const rack::Room& room) {
 }  // namespace
 
 void add_explained(Json& json, const rack::Explained& explained) {
+  json["carriers"] = names_json(explained.carriers);
   Json chains = Json::array();
   for (const auto& chain : explained.chains) chains.push_back(chain_json(chain));
   json["chains"] = std::move(chains);

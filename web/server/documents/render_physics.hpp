@@ -9,7 +9,7 @@
 
 namespace catwalk::web {
 
-// Adds "chains" and "unknown" to `json`.
+// Adds "carriers", "chains" and "unknown" to `json`.
 void add_explained(Json& json, const rack::Explained& explained);
 Json render(const rack::Recommendation& recommendation, const plan::Datasheet& datasheet);
 

@@ -22,6 +22,13 @@ void add_points(Json& json, const rack::NodeResponse& response) {
   json["gain_db"] = std::move(gains);
 }
 
+Json carriers_json(const rack::CarrierNames& own, const rack::WindowOnCarriers& window) {
+  return {{"own", names_json(own)},
+          {"passed", names_json(window.passed)},
+          {"outside", names_json(window.outside)},
+          {"let_in", names_json(window.let_in)}};
+}
+
 Json carrier_json(const plan::Carrier& carrier, bool live) {
   Json receivers = Json::array();
   for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
@@ -63,11 +70,13 @@ Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
   return json;
 }
 
-Json render(const rack::NodeResponse& response, const plan::Node& node,
-            const plan::Settings& settings) {
+Json render(const rack::NodeResponse& response, const plan::RackPlan& plan,
+            const plan::Segment& segment, const plan::Node& node, const plan::Settings& settings) {
   Json json = {{"node", node.name.text}, {"settings", render(settings, *node.datasheet)}};
   if (response.passband)
     add_window(json, node.datasheet->filters[settings.filter], settings.centre);
+  const auto own = rack::own_carriers(plan, segment, node.name);
+  json["carriers"] = carriers_json(own, rack::window_on(segment, own, *node.datasheet, settings));
   add_points(json, response);
   return json;
 }
@@ -95,6 +104,7 @@ Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, c
       if (const auto& settings = in_force[i]; settings && node.response->passband)
         add_window(one, plan.nodes[i].datasheet->filters[settings->filter], settings->centre);
       one["passive"] = node.passive;
+      one["carriers"] = carriers_json(node.own, node.window);
       Json response = Json::object();
       add_points(response, *node.response);
       one["response"] = std::move(response);

@@ -2,6 +2,7 @@
 #include "web/server/documents/render_switch.hpp"
 
 #include "daemon/base/overloaded.hpp"
+#include "web/server/documents/switched_words.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -10,10 +11,14 @@ double milliseconds(std::chrono::microseconds time) {
   return static_cast<double>(time.count()) / 1000.0;
 }
 
-Json render_member(const rack::SwitchedNode& node, const plan::Datasheet& sheet) {
+Json render_member(const rack::SwitchedNode& node, const SwitchedWords& words,
+                   const plan::Datasheet& sheet) {
   Json json = {{"node", node.node.text},
                {"where", rack::name_of(node.where)},
                {"progress", rack::name_of(node.progress)},
+               {"level", name_of(words.level)},
+               {"word", words.word},
+               {"steps_done", words.steps_done},
                {"before", render(node.before, sheet)},
                {"target", render(node.target, sheet)}};
   if (!node.reason.empty()) json["reason"] = node.reason;
@@ -132,10 +137,14 @@ Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
   if (!view.not_ticked.empty()) json["not_ticked"] = view.not_ticked;
   Json nodes = Json::array();
   for (std::size_t i = 0; i < view.nodes.size(); ++i) {
-    const bool told =
-        since != nullptr && i < since->nodes.size() && since->nodes[i] == view.nodes[i];
+    const auto words = switched_words(*view.nodes[i], view);
+    // The same node is told in other words when the switch turns back, and when it ends.
+    const bool told = since != nullptr && i < since->nodes.size() &&
+                      since->nodes[i] == view.nodes[i] &&
+                      switched_words(*since->nodes[i], *since) == words;
     const auto* node = plan.find(view.nodes[i]->node);
-    if (!told && node != nullptr) nodes.push_back(render_member(*view.nodes[i], *node->datasheet));
+    if (!told && node != nullptr)
+      nodes.push_back(render_member(*view.nodes[i], words, *node->datasheet));
   }
   json["nodes"] = std::move(nodes);
   if (since == nullptr || since->verdict != view.verdict)

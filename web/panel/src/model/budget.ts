@@ -4,8 +4,6 @@
 import type { ExplainedChain, Stage } from '../api/types';
 
 export interface BudgetPoint {
-  // What the signal comes out of.
-  name: string;
   strongest: number | undefined;
   weakest: number | undefined;
   noise: number;
@@ -24,7 +22,6 @@ export interface BudgetPicture {
 
 export function pictureOf(chain: ExplainedChain): BudgetPicture {
   const points = chain.stages.map((stage): BudgetPoint => ({
-    name: stage.name,
     strongest: stage.strongest_dbm,
     weakest: stage.weakest_dbm,
     noise: stage.noise_dbm,

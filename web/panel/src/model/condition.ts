@@ -24,6 +24,7 @@ export const lookOf = keptFor((node: Node): string =>
     node.seen?.passband_mhz,
     node.seen?.passive,
     node.serves,
+    node.carriers,
   ]),
 );
 

@@ -25,64 +25,9 @@ export function switchWord(now: Switch): string {
   return `${way}${step}: ${stages[now.stage]}`;
 }
 
-const wheres: Record<SwitchedNode['where'], string> = {
-  before: 'as before',
-  between: 'between two steps',
-  target: 'as planned',
-  elsewhere: 'on settings of neither',
-  unknown: 'not known',
-  'not-ours': 'another controller’s',
-};
-const progresses: Record<SwitchedNode['progress'], string> = {
-  waiting: 'waits',
-  staging: 'is told',
-  staged: 'has confirmed',
-  applying: 'puts in force',
-  'reading-back': 'is read back',
-  failed: 'failed',
-};
-
-export interface NodeProgress {
-  level: Level;
-  word: string;
-  // 0 to 4: nothing yet, told, confirmed, in force, read back at its end.
-  steps: number;
-}
-
-export function progressOf(node: SwitchedNode, now: Switch): NodeProgress {
-  const aim = now.back || now.stage === 'rolled-back' ? 'before' : 'target';
-  if (node.progress === 'failed')
-    return { level: 'fault', word: `failed; ${wheres[node.where]}`, steps: 0 };
-  if (now.ended) {
-    if (node.where === aim) return { level: 'calm', word: wheres[node.where], steps: 4 };
-    return {
-      level: now.stage === 'stuck' || node.where !== 'before' ? 'fault' : 'caution',
-      word: wheres[node.where],
-      steps: 0,
-    };
-  }
-  const steps = { waiting: 0, staging: 1, staged: 2, applying: 3, 'reading-back': 3 }[
-    node.progress
-  ];
-  if (node.progress === 'waiting' && node.where === aim)
-    return { level: 'calm', word: wheres[aim], steps: 4 };
-  return {
-    level: node.progress === 'waiting' ? 'calm' : 'moving',
-    word: progresses[node.progress],
-    steps,
-  };
-}
-
 // Nodes that somebody has to look at when a switch is over.
 export const leftSomewhere = (now: Switch): SwitchedNode[] =>
   now.nodes.filter(({ what_to_do }) => what_to_do !== undefined);
-
-// The reason without the name that stands beside it already, and without its full stop.
-export const reasonOf = (node: SwitchedNode): string => {
-  const reason = node.reason ?? '';
-  const named = `${node.node}: `;
-  return (reason.startsWith(named) ? reason.slice(named.length) : reason).replace(/\.$/, '');
-};
 
 export function triggerWords({ trigger }: Cue): string {
   switch (trigger.by) {

@@ -34,10 +34,9 @@ function drawn(levels: Levels, width: number): Drawn {
   };
 }
 
-function stageLabel(name: string): string {
-  const plain = name.replace(/^(filter|receiver|combiner) /, '');
-  return plain.length > 14 ? `${plain.slice(0, 13)}…` : plain;
-}
+const longest = 14; // letters
+const shortened = (label: string): string =>
+  label.length > longest ? `${label.slice(0, longest - 1)}…` : label;
 
 function Grid({ points, top, bottom, inner, x, y }: Drawn): JSX.Element {
   const step = top - bottom > 100 ? 20 : 10;
@@ -137,14 +136,14 @@ function Stages({ points, inner, x }: Drawn): JSX.Element {
   const foot = height - below;
   return (
     <>
-      {points.map(({ name, stage }, i) => (
+      {points.map(({ stage }, i) => (
         <g key={i} class="stage-name">
           <text
             x={x(i)}
             y={foot + (narrow && i % 2 ? 32 : 16)}
             text-anchor={i === 0 ? 'start' : 'middle'}
           >
-            {stageLabel(name)}
+            {shortened(stage.label)}
           </text>
           {i > 0 && !narrow && (
             <text class="quiet" x={x(i)} y={foot + 32} text-anchor="middle">

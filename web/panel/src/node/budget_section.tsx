@@ -2,7 +2,7 @@
 // The level budget: of what is in force, or of what is being edited.
 import { useSignal, type Signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import type { Explained, ExplainedChain, Segment, Supposed } from '../api/types';
+import type { Explained, ExplainedChain, Supposed } from '../api/types';
 import { tenths, megahertz, signedTenths } from '../model/format';
 import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
@@ -104,26 +104,15 @@ const Choice = ({ title, value, choices, onChoose }: ChoiceProps): JSX.Element =
   </label>
 );
 
-// Carriers that come through these chains.
-function carriersOf(segment: Segment | null, chains: readonly ExplainedChain[]): string[] {
-  const reached = new Set(chains.map(({ receiver }) => receiver));
-  return (segment?.carriers ?? [])
-    .filter(
-      ({ use, receivers }) => use === 'receive' && receivers.some((name) => reached.has(name)),
-    )
-    .map(({ name }) => name);
-}
-
 interface Props {
   explained: Following<Explained>;
   // With the edits; null: there are none.
   supposed: Following<Supposed> | null;
-  segment: Segment | null;
   // Empty: whichever is worst off.
   carrier: Signal<string>;
 }
 
-export function BudgetSection({ explained, supposed, segment, carrier }: Props): JSX.Element {
+export function BudgetSection({ explained, supposed, carrier }: Props): JSX.Element {
   const which = useSignal(0);
   const { answer, old } = supposed ?? explained;
   const now = explained.answer?.chains ?? [];
@@ -153,7 +142,7 @@ export function BudgetSection({ explained, supposed, segment, carrier }: Props):
           value={carrier.value}
           choices={[
             { value: '', title: 'worst off' },
-            ...carriersOf(segment, now).map((name) => ({ value: name, title: name })),
+            ...(explained.answer?.carriers ?? []).map((name) => ({ value: name, title: name })),
           ]}
           onChoose={(name) => void (carrier.value = name)}
         />

@@ -5,7 +5,7 @@ import type { ExplainedChain, Stage } from '../api/types';
 import { tenths } from '../model/format';
 import { WideTable } from '../ui/table';
 
-const columns: readonly [string, Exclude<keyof Stage, 'name'>][] = [
+const columns: readonly [string, Exclude<keyof Stage, 'name' | 'label'>][] = [
   ['gain, dB', 'gain_db'],
   ['so far, dB', 'gain_so_far_db'],
   ['noise figure so far, dB', 'noise_figure_so_far_db'],

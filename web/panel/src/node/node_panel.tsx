@@ -82,7 +82,6 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
       <BudgetSection
         explained={explained}
         supposed={edited ? supposed : null}
-        segment={segment}
         carrier={carrier}
       />
       <RefusalText refusal={explained.refusal} />

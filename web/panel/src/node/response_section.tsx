@@ -27,12 +27,12 @@ function carriersOn(segment: Segment | null, node: Node, colours: Colours): uPlo
         ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
         ctx.clip();
         const scale = devicePixelRatio;
+        const own = new Set(node.carriers.own);
         for (const carrier of segment?.carriers ?? []) {
           const x = Math.round(plot.valToPos(carrier.frequency_mhz, 'x', true)) + 0.5;
-          const served = node.serves.some(({ receiver }) => carrier.receivers.includes(receiver));
           ctx.beginPath();
           ctx.lineWidth = 1.5 * scale;
-          ctx.strokeStyle = carrier.use === 'receive' && !served ? colours.edge : colours.text;
+          ctx.strokeStyle = carrier.use === 'receive' && !own.has(carrier.name) ? colours.edge : colours.text;
           if (carrier.use === 'receive') {
             ctx.moveTo(x, bbox.top);
             ctx.lineTo(x, bbox.top + 22 * scale);
@@ -134,7 +134,7 @@ export function ResponseSection(props: Props): JSX.Element {
           label={`Gain from the antenna's terminals to the output of ${name} over frequency; ${window}; at most ${tenths(Math.max(...response.gain_db))} dB.`}
           height={190}
           data={data}
-          shape={`${segment?.name} ${name} ${JSON.stringify(node.serves)}`}
+          shape={`${segment?.name} ${name} ${JSON.stringify(node.carriers.own)}`}
           options={(colours, width) => optionsOf(props, colours, width)}
         />
       ) : (

@@ -7,7 +7,7 @@ import type { Switch } from '../api/types';
 import { toNode } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { timeOfDay } from '../model/format';
-import { leftSomewhere, progressOf, reasonOf, stageOfSwitch, switchWord } from '../model/switching';
+import { leftSomewhere, stageOfSwitch, switchWord } from '../model/switching';
 import { announce } from '../ui/announce';
 import { FindingList } from '../ui/findings';
 import { Shape, Tag } from '../ui/shape';
@@ -32,19 +32,20 @@ function Steps({ done }: { done: number }): JSX.Element {
   );
 }
 
+// Of one that ended before a restart only its end is known.
+const whenOf = ({ requested_at: from, ended_at: to }: Switch): string =>
+  timeOfDay(from) + (to !== undefined && to !== from ? ` to ${timeOfDay(to)}` : '');
+
 const Nodes = ({ now }: { now: Switch }): JSX.Element => (
   <ul class="switched">
-    {now.nodes.map((node) => {
-      const progress = progressOf(node, now);
-      return (
-        <li key={node.node}>
-          <a href={toNode(node.node)}>{node.node}</a>
-          <Steps done={progress.steps} />
-          <Tag level={progress.level} word={progress.word} />
-          {node.reason && <span class="quiet">{reasonOf(node)}</span>}
-        </li>
-      );
-    })}
+    {now.nodes.map(({ node, level, word, steps_done, reason }) => (
+      <li key={node}>
+        <a href={toNode(node)}>{node}</a>
+        <Steps done={steps_done} />
+        <Tag level={level} word={word} />
+        {reason && <span class="quiet">{reason}</span>}
+      </li>
+    ))}
   </ul>
 );
 
@@ -62,8 +63,7 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
       </h2>
       <p class="quiet">
         {now.who}, {now.triggered_by === 'hand' ? 'by hand' : `by ${now.triggered_by}`},{' '}
-        {timeOfDay(now.requested_at)}
-        {now.ended_at && ` to ${timeOfDay(now.ended_at)}`}
+        {whenOf(now)}
         {now.why && `: ${now.why}`}
       </p>
       {now.reason && <p class="reason">{now.reason}</p>}
@@ -73,8 +73,7 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
           <ul>
             {left.map((node) => (
               <li key={node.node}>
-                <a href={toNode(node.node)}>{node.node}</a>: {progressOf(node, now).word}.{' '}
-                {node.what_to_do ?? 'Look at it, then go to either segment.'}
+                <a href={toNode(node.node)}>{node.node}</a>: {node.word}. {node.what_to_do}
               </li>
             ))}
           </ul>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node's gain over frequency, and what it is about to be while its window is drawn along.
-import type { Settings } from '../api/types';
+import type { CarriersAtNode, Settings } from '../api/types';
 import type { Passing } from '../model/window';
 
 export interface Curve {
@@ -14,7 +14,17 @@ export interface Truth {
   settings: Settings;
   curve: Curve;
   window: Passing;
+  told: ToldCarriers;
 }
+
+// Names of carriers, by what the node makes of them.
+export type ToldCarriers = Readonly<Record<keyof CarriersAtNode, ReadonlySet<string>>>;
+export const toldOf = ({ own, passed, outside, let_in }: CarriersAtNode): ToldCarriers => ({
+  own: new Set(own),
+  passed: new Set(passed),
+  outside: new Set(outside),
+  let_in: new Set(let_in),
+});
 
 // Beyond its ends a curve goes on as it ends.
 export function gainAt({ frequency_mhz, gain_db }: Curve, mhz: number): number {
@@ -48,6 +58,8 @@ export interface Shown {
   // computed: by the daemon, for these settings. moved: the last one that it computed, drawn to
   // where it is about to be. before: of other settings, since those wanted have another shape.
   basis: 'computed' | 'moved' | 'before';
+  // Of the settings that the daemon computed it for.
+  told: ToldCarriers;
 }
 
 const sameShape = (a: Settings, b: Settings): boolean =>
@@ -72,5 +84,6 @@ export function curveFor(settings: Settings, truths: readonly Truth[]): Shown | 
     curve: moved(from.curve, byMhz, byDb),
     window: from.window && { ...from.window, passband_mhz: [low + byMhz, high + byMhz] },
     basis: exact ? 'computed' : near ? 'moved' : 'before',
+    told: from.told,
   };
 }

@@ -22,30 +22,40 @@ export interface Fate {
   wrong?: 'not-passed' | 'let-in';
 }
 
-// `serves`: names of receivers.
-export function fates(
-  node: string,
-  serves: ReadonlySet<string>,
-  { curve, window }: Shown,
-  carriers: readonly Carrier[],
-): Fate[] {
+type Made = Pick<Fate, 'passed' | 'wrong'>;
+
+// As the daemon says of these very settings.
+function madeOf({ told, window }: Shown, { name, use }: Carrier): Made {
+  const passed = told.passed.has(name);
+  if (use === 'receive' && told.outside.has(name)) return { passed, wrong: 'not-passed' };
+  // Without a filter there is nothing that lets it in.
+  if (window !== null && told.let_in.has(name)) return { passed, wrong: 'let-in' };
+  return { passed };
+}
+
+// Worked out here while a window is drawn along, until the daemon has said it.
+function madeMeanwhile({ told, window }: Shown, carrier: Carrier): Made {
+  const passed = isPassed(window, carrier);
+  const { name, use } = carrier;
+  if (use === 'receive' && told.own.has(name) && !passed) return { passed, wrong: 'not-passed' };
+  if (use === 'transmit' && window !== null && isLetIn(window, carrier))
+    return { passed, wrong: 'let-in' };
+  return { passed };
+}
+
+export function fates(node: string, shown: Shown, carriers: readonly Carrier[]): Fate[] {
+  const { curve, basis, told } = shown;
   const top = best(curve);
   return carriers.map((carrier) => {
     const gain_db = gainAt(curve, carrier.frequency_mhz);
-    const passed = isPassed(window, carrier);
-    const own = carrier.receivers.some((receiver) => serves.has(receiver));
     const level = carrier.at_nodes[node];
-    const lost = carrier.use === 'receive' && own && !passed;
-    // Without a filter there is nothing that lets it in.
-    const letIn = carrier.use === 'transmit' && window !== null && isLetIn(window, carrier);
     return {
       carrier,
-      own,
+      own: told.own.has(carrier.name),
       gain_db,
-      passed,
       down_db: Math.max(0, top - gain_db),
       ...(level === undefined ? {} : { level_dbm: level }),
-      ...(lost ? { wrong: 'not-passed' } : letIn ? { wrong: 'let-in' } : {}),
+      ...(basis === 'moved' ? madeMeanwhile(shown, carrier) : madeOf(shown, carrier)),
     };
   });
 }

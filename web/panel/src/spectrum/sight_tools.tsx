@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Above the picture: the window, what is in sight, and looking closer.
 import type { JSX } from 'preact';
-import type { Spectrum } from '../api/types';
 import { toAxis, toMhz } from '../model/axis';
 import { band } from '../model/format';
 import { zoomed } from './scale';
@@ -9,21 +8,20 @@ import type { InFront } from './use_front';
 import type { InSight } from './use_in_sight';
 
 interface Props {
-  spectrum: Spectrum;
   front: InFront;
   inSight: InSight;
 }
 
 // Where one looks closer, when all was in sight: at what the node hears. On the axis.
-function interest({ spectrum, front, inSight }: Props): number | null {
-  const { shown, serves } = front;
+function interest({ front, inSight }: Props): number | null {
+  const { shown, fates } = front;
   const [low, high] = shown?.window?.passband_mhz ?? [];
   if (low !== undefined && high !== undefined) return toAxis(inSight.axis, (low + high) / 2);
-  const served = spectrum.carriers
-    .filter(({ receivers }) => receivers.some((receiver) => serves.has(receiver)))
-    .map(({ frequency_mhz }) => frequency_mhz)
+  const own = fates
+    .filter((fate) => fate.own)
+    .map(({ carrier }) => carrier.frequency_mhz)
     .sort((a, b) => a - b);
-  const middle = served[Math.floor(served.length / 2)];
+  const middle = own[Math.floor(own.length / 2)];
   return middle === undefined ? null : toAxis(inSight.axis, middle);
 }
 

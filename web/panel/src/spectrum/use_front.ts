@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // The node in front: what it passes as it is set or edited, and what that makes of each carrier.
 import { useMemo } from 'preact/hooks';
-import type { Settings, Supposed } from '../api/types';
+import type { CarriersAtNode, Settings, Supposed } from '../api/types';
 import type { Draft } from '../edit/drafts';
 import type { HeardNode } from '../feed/state';
 import type { Following } from '../ui/use_answer';
 import { windowOf, type ToldWindow } from '../model/window';
-import { curveFor, type Curve, type Shown, type Truth } from './curve';
+import { curveFor, toldOf, type Curve, type Shown, type Truth } from './curve';
 import { fates as fatesOf, harmedBy, productsAt, type Fate, type Product } from './passing';
 import type { Told } from './use_spectrum';
 
@@ -15,18 +15,21 @@ export interface InFront {
   // Edited, or else those that it has: what it does to carriers now.
   settings: Settings | null;
   shown: Shown | null;
-  // Names of receivers.
-  serves: ReadonlySet<string>;
   fates: readonly Fate[];
   products: readonly Product[];
   // Carriers on which one of them is too strong.
   harmed: ReadonlySet<string>;
 }
 
-const truth = (settings: Settings, curve: Curve, window: ToldWindow): Truth => ({
+const truth = (
+  settings: Settings,
+  curve: Curve,
+  told: ToldWindow & { carriers: CarriersAtNode },
+): Truth => ({
   settings,
   curve,
-  window: windowOf(window),
+  window: windowOf(told),
+  told: toldOf(told.carriers),
 });
 
 // What the daemon has computed of the node: of its edits, and of the settings that it has.
@@ -59,13 +62,11 @@ export function useFront(
     () => (settings ? curveFor(settings, truths) : null),
     [settings?.gain_db, settings?.centre_mhz, settings?.filter, settings?.power, truths],
   );
-  const receivers = node.serves.map(({ receiver }) => receiver).join('\n');
-  const serves = useMemo(() => new Set(receivers.split('\n')), [receivers]);
   const fates = useMemo(
-    () => (shown ? fatesOf(node.name, serves, shown, spectrum.carriers) : []),
-    [shown, spectrum, node.name, serves],
+    () => (shown ? fatesOf(node.name, shown, spectrum.carriers) : []),
+    [shown, spectrum, node.name],
   );
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
   const harmed = useMemo(() => harmedBy(node.findings), [node.findings]);
-  return { node: node.name, settings, shown, serves, fates, products, harmed };
+  return { node: node.name, settings, shown, fates, products, harmed };
 }

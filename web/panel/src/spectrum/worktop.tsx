@@ -101,7 +101,7 @@ export function Worktop({ node, told, acting, onSelect }: Props): JSX.Element {
   return (
     <div class={`worktop${slow ? ' slow' : ''}${edited && !resting ? ' moving' : ''}`}>
       <div class="in-picture">
-        <SightTools spectrum={spectrum} front={front} inSight={inSight} />
+        <SightTools front={front} inSight={inSight} />
         <Picture
           spectrum={spectrum}
           front={front}

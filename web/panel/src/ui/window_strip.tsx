@@ -8,7 +8,7 @@ import type { Carrier, Node, Segment } from '../api/types';
 import { axis } from '../feed/show';
 import { along, type Axis } from '../model/axis';
 import { band, plural } from '../model/format';
-import { isLetIn, isPassed, windowOf, type Passing } from '../model/window';
+import { windowOf, type Passing } from '../model/window';
 
 const width = 1000;
 
@@ -27,7 +27,7 @@ export const windowWords = (node: Node): string => seenWords(seenOf(node));
 
 interface Drawn {
   seen: Seen;
-  serves: Node['serves'];
+  told: Node['carriers'];
   segment: Segment | null;
   scale: Axis;
 }
@@ -37,23 +37,21 @@ const transmitter = 'v12m-4 0h8';
 
 type Sort = 'others' | 'heard' | 'outside' | 'keptOut' | 'sentIn';
 
-// Carriers by what the antenna makes of them.
-function sorted({ seen, serves, segment }: Drawn): Record<Sort, readonly Carrier[]> {
-  const isHeard = (carrier: Carrier): boolean => seen !== undefined && isPassed(seen, carrier);
-  const isIn = (carrier: Carrier): boolean => seen !== undefined && isLetIn(seen, carrier);
-  const receivers = new Set(serves.map(({ receiver }) => receiver));
-  const isServed = (carrier: Carrier): boolean =>
-    carrier.receivers.some((name) => receivers.has(name));
+// Carriers by what the antenna makes of them, as the daemon says.
+function sorted({ told, segment }: Drawn): Record<Sort, readonly Carrier[]> {
   const carriers = segment?.carriers ?? [];
+  const own = new Set(told.own);
+  // What was not read is not known to pass any.
+  const outside = new Set(told.outside ?? told.own);
+  const letIn = new Set(told.let_in);
   const receive = carriers.filter(({ use }) => use === 'receive');
   const transmit = carriers.filter(({ use }) => use === 'transmit');
-  const served = receive.filter(isServed);
   return {
-    others: receive.filter((carrier) => !isServed(carrier)),
-    heard: served.filter(isHeard),
-    outside: served.filter((carrier) => !isHeard(carrier)),
-    keptOut: transmit.filter((carrier) => !isIn(carrier)),
-    sentIn: transmit.filter(isIn),
+    others: receive.filter(({ name }) => !own.has(name)),
+    heard: receive.filter(({ name }) => own.has(name) && !outside.has(name)),
+    outside: receive.filter(({ name }) => outside.has(name)),
+    keptOut: transmit.filter(({ name }) => !letIn.has(name)),
+    sentIn: transmit.filter(({ name }) => letIn.has(name)),
   };
 }
 
@@ -113,7 +111,7 @@ function Strip(drawn: Drawn): JSX.Element {
 // Readings come every second; what is drawn of them changes seldom.
 export function WindowStrip({ node, segment }: Props): JSX.Element | null {
   const scale = axis.value;
-  const drawn = { seen: seenOf(node), serves: node.serves };
+  const drawn = { seen: seenOf(node), told: node.carriers };
   const same = JSON.stringify(drawn);
   return useMemo(
     () => scale && <Strip {...drawn} segment={segment} scale={scale} />,
