@@ -32,9 +32,11 @@ bool read_change(const Call& call, Body& body, Event& event,
   event.who = call.caller.name;
   auto all = body.finish();
   all.insert(all.end(), complaints.begin(), complaints.end());
-  const auto revision = read_if_match(call.request);
-  if (revision.complaint) all.push_back(*revision.complaint);
-  event.if_revision = revision.value;
+  const auto match = read_if_match(call.request);
+  if (match.complaint) all.push_back(*match.complaint);
+  const auto node = call.desk.gate.snapshot()->find(event.node);
+  event.if_revision =
+      match.revision(node && node->wanted ? std::optional{node->wanted->revision} : std::nullopt);
   return !complained(call, all);
 }
 
@@ -80,7 +82,7 @@ void patch_wanted(const Call& call) {
   std::vector<BadValue> complaints;
   event.dry_run = wants_dry_run(call.request, complaints);
   if (!read_change(call, body, event, std::move(complaints))) return;
-  if (!event.if_revision && !event.dry_run)
+  if (!call.request.has_header("if-match") && !event.dry_run)
     return call.respond(problem(428, "if-match",
                                 "Say with If-Match which revision of the settings you change: the "
                                 "ETag of GET /api/v1/nodes/" +

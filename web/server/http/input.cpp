@@ -335,15 +335,36 @@ std::optional<std::uint64_t> parse_whole(std::string_view text) {
   return value;
 }
 
-Revision read_if_match(const HttpRequest& request) {
-  if (!request.has_header("if-match")) return {};
+std::optional<std::uint64_t> IfMatch::revision(std::optional<std::uint64_t> present) const {
+  if (revisions.empty()) return std::nullopt;
+  const bool met = present && std::ranges::find(revisions, *present) != revisions.end();
+  return met ? *present : revisions.front();
+}
+
+IfMatch read_if_match(const HttpRequest& request) {
+  IfMatch match;
+  if (!request.has_header("if-match")) return match;
+  match.given = true;
   const auto given = request.header("if-match");
-  if (given.size() > 2 && given.front() == '"' && given.back() == '"')
-    if (const auto value = parse_whole(given.substr(1, given.size() - 2))) return {value, {}};
-  const std::string allowed = R"(the ETag of the settings, a revision in quotes such as "3")";
-  return {{},
-          BadValue{"header/If-Match", std::string{given}, allowed,
-                   "If-Match is " + std::string{given} + "; allowed is " + allowed + "."}};
+  if (given == "*") return match;
+  auto rest = given;
+  bool good = true;
+  while (good) {
+    const auto comma = rest.find(',');
+    const auto tag = trimmed(rest.substr(0, comma));
+    const bool quoted = tag.size() > 2 && tag.front() == '"' && tag.back() == '"';
+    const auto revision = quoted ? parse_whole(tag.substr(1, tag.size() - 2)) : std::nullopt;
+    good = revision.has_value();
+    if (revision) match.revisions.push_back(*revision);
+    if (comma == std::string_view::npos) break;
+    rest.remove_prefix(comma + 1);
+  }
+  if (good) return match;
+  const std::string allowed =
+      R"(the ETag of the settings, a revision in quotes such as "3", several of them, or *)";
+  match.complaint = BadValue{"header/If-Match", std::string{given}, allowed,
+                             "If-Match is " + std::string{given} + "; allowed is " + allowed + "."};
+  return match;
 }
 
 }  // namespace catwalk::web

@@ -85,12 +85,18 @@ plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node = nullptr
 std::vector<BadValue> unknown_parameters(const HttpRequest& request,
                                          const std::vector<std::string>& known);
 
-// "3" of `If-Match: "3"`; a complaint for anything else.
-struct Revision {
-  std::optional<std::uint64_t> value;
-  std::optional<BadValue> complaint;
+// If-Match: RFC 9110, section 13.1.1. Revisions in quotes, any of which will do, or "*": whatever
+// there is. A complaint for anything else.
+struct IfMatch {
+  bool given = false;
+  std::vector<std::uint64_t> revisions = {};  // empty: any
+  std::optional<BadValue> complaint = {};
+
+  // What a change has to meet, where this is the present one: that if it will do, else one that it
+  // then does not meet. Nothing: any.
+  std::optional<std::uint64_t> revision(std::optional<std::uint64_t> present) const;
 };
-Revision read_if_match(const HttpRequest& request);
+IfMatch read_if_match(const HttpRequest& request);
 
 // A name as a part of a JSON Pointer: RFC 6901, section 3.
 std::string pointer_part(std::string name);
