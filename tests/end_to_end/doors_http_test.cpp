@@ -3,6 +3,8 @@
 // the daemon serving.
 #include <doctest/doctest.h>
 
+#include <regex>
+
 #include "tests/end_to_end/doors_bench.hpp"
 
 using namespace catwalk::test;
@@ -33,7 +35,9 @@ std::string get(const std::string& target, const std::string& headers = {}) {
 const std::string gain_allowed = "a number of dB from -12 to 27 in steps of 1";
 const std::string filters_allowed = "slide-40, wide-470-600, fixed-940-960";
 const std::string if_match_allowed =
-    "; allowed is the ETag of the settings, a revision in quotes such as \"3\".";
+    "; allowed is the ETag of the settings, a revision in quotes such as \"3\", several of them, "
+    "or "
+    "*.";
 const std::string a_time =
     "allowed is a time such as 2026-08-14T20:15:00Z (RFC 3339), or 19:00 or 2026-08-14 19:00 by "
     "the "
@@ -97,7 +101,7 @@ std::vector<Case> turned_away() {
       {"a way out of the tree", get("/../../etc/passwd"), 404, "not-found",
        "There is nothing at /../../etc/passwd."},
       {"a method that is not there", http_bytes("DELETE", "/api/v1/nodes/net-1"), 405, "method",
-       "DELETE is not possible on /api/v1/nodes/net-1; possible is GET."},
+       "DELETE is not possible on /api/v1/nodes/net-1; possible is GET, HEAD."},
   };
 }
 
@@ -380,13 +384,61 @@ TEST_CASE("an answer without a body ends where its head does, and says only what
   CHECK(same.header("content-length") == "");  // it would be that of the body: RFC 9110, 8.6
   REQUIRE(client.say(http_bytes("HEAD", settings)));
   const auto head = client.response(true);
-  CHECK(head.status == 405);
-  CHECK(head.header("content-length") != "0");
+  CHECK(head.status == 200);
+  CHECK(head.header("content-length") == std::to_string(whole.body.size()));
+  CHECK(head.header("etag") == whole.header("etag"));
   REQUIRE(client.say(get(settings, "Connection: close\r\n")));
   const auto last = client.response();
   CHECK(last.body == whole.body);
   CHECK(last.header("connection") == "close");
   CHECK(client.ends());
+}
+
+TEST_CASE("every answer has a date, and one to HTTP/1.0 ends with its connection") {
+  DoorsBench bench;
+  const std::regex date{
+      "(Mon|Tue|Wed|Thu|Fri|Sat|Sun), [0-3][0-9] [A-Z][a-z]{2} 20[0-9]{2} "
+      "[0-2][0-9]:[0-5][0-9]:[0-6][0-9] GMT"};
+  for (const auto& target :
+       {settings, std::string{"/"}, std::string{"/healthz"}, std::string{"/nowhere"}}) {
+    CAPTURE(target);
+    CHECK(std::regex_match(ask_http(bench.port(), get(target)).header("date"), date));
+  }
+  TcpClient old{bench.port()};
+  REQUIRE(old.say("GET /healthz HTTP/1.0\r\nHost: 127.0.0.1\r\nConnection: keep-alive\r\n\r\n"));
+  const auto answer = old.response();
+  CHECK(answer.body == "ok\n");
+  CHECK(answer.header("connection") == "close");
+  CHECK(old.ends());
+}
+
+TEST_CASE("a target in absolute form is the one that it names, by the host that it names") {
+  DoorsBench bench;
+  const auto ask = [&](const std::string& target) {
+    return ask_http(bench.port(),
+                    "GET " + target + " HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n");
+  };
+  CHECK(ask("http://127.0.0.1/healthz").body == "ok\n");
+  CHECK(ask("HTTP://127.0.0.1:" + std::to_string(bench.port()) + "/healthz").body == "ok\n");
+  CHECK(ask("http://rack.of.another.site/healthz").status == 421);
+  CHECK(ask("http:///healthz").status != 200);
+}
+
+TEST_CASE("whoever asks before sending a body is told to go on, and then answered") {
+  DoorsBench bench;
+  TcpClient client{bench.port()};
+  const std::string body = R"({"gain_db":99})";
+  REQUIRE(client.say("PATCH " + settings + " HTTP/1.1\r\nHost: 127.0.0.1\r\n" +
+                     "Content-Type: application/json\r\nIf-Match: \"1\"\r\n" +
+                     "Expect: 100-continue\r\nContent-Length: " + std::to_string(body.size()) +
+                     "\r\n\r\n"));
+  CHECK(client.take(25) == "HTTP/1.1 100 Continue\r\n\r\n");
+  REQUIRE(client.say(body));
+  CHECK(client.response().status == 422);
+  // What is wrong with the head is said at once.
+  REQUIRE(client.say("PATCH " + settings + " HTTP/1.1\r\nHost: 127.0.0.1\r\n" +
+                     "Expect: 100-continue\r\nContent-Length: 99999999\r\n\r\n"));
+  CHECK(client.response().status == 413);
 }
 
 TEST_CASE("half a request costs nobody else anything") {

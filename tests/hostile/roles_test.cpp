@@ -50,7 +50,8 @@ std::vector<Route> combinations(const Json& document) {
   std::vector<Route> all;
   for (const auto& [path, operations] : document.at("paths").items())
     for (const auto& method : methods) {
-      const auto found = operations.find(lower(method));
+      // Whoever may GET may HEAD.
+      const auto found = operations.find(method == "HEAD" ? "get" : lower(method));
       all.push_back({method, "/api/v1" + with_names(path),
                      found == operations.end() ? "-" : found->value("x-role", "")});
     }

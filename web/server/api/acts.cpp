@@ -39,12 +39,10 @@ HttpResponse not_found(const std::string& what, const std::string& name) {
 bool names_tag(std::string_view list, std::string_view tag) {
   while (!list.empty()) {
     const auto comma = list.find(',');
-    auto one = list.substr(0, comma);
+    auto listed = trimmed(list.substr(0, comma));
     list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
-    one.remove_prefix(std::min(one.find_first_not_of(" \t"), one.size()));
-    one = one.substr(0, one.find_last_not_of(" \t") + 1);
-    if (one.starts_with("W/")) one.remove_prefix(2);
-    if (one == tag || one == "*") return true;
+    if (listed.starts_with("W/")) listed.remove_prefix(2);
+    if (listed == tag || listed == "*") return true;
   }
   return false;
 }

@@ -36,7 +36,8 @@ std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate)
 
 std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
                                     const Totals& doors) {
-  if (request.method != "GET" || request.path != "/metrics") return std::nullopt;
+  if (request.path != "/metrics" || (request.method != "GET" && request.method != "HEAD"))
+    return std::nullopt;
   return HttpResponse{200,
                       "text/plain; version=0.0.4; charset=utf-8",
                       metrics_text(*gate.snapshot(), gate.line_figures(),
@@ -51,13 +52,15 @@ HttpResponse too_much_is_sent() {
 
 // Written by hand: what we say is simple, and putting it together takes Beast's serializer more
 // time than all that is done to find the answer.
-void append_head(std::string& head, const HttpResponse& response, bool keep_alive) {
+void append_head(std::string& head, const HttpResponse& response, bool keep_alive,
+                 std::string_view date) {
   const auto add = [&head](std::string_view name, std::string_view value) {
     head.append(name).append(": ").append(value).append("\r\n");
   };
   head.append("HTTP/1.1 ").append(std::to_string(response.status)).append(" ");
   const auto status = boost::beast::http::int_to_status(static_cast<unsigned>(response.status));
   head.append(boost::beast::http::obsolete_reason(status)).append("\r\n");
+  add("Date", date);
   if (!response.content_type.empty()) add("Content-Type", response.content_type);
   add("Cache-Control", "no-store");
   add("X-Content-Type-Options", "nosniff");

@@ -20,7 +20,8 @@ std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate
 // Instead of one that would take more memory, until it is sent, than answers may.
 HttpResponse too_much_is_sent();
 
-// Status line and header fields, up to the empty line.
-void append_head(std::string& head, const HttpResponse& response, bool keep_alive);
+// Status line and header fields, up to the empty line. `date`: as http_date() has it.
+void append_head(std::string& head, const HttpResponse& response, bool keep_alive,
+                 std::string_view date);
 
 }  // namespace catwalk::web

@@ -44,6 +44,8 @@ std::vector<std::string> Api::route_names() {
 }
 
 void Api::handle(const HttpRequest& request, const Caller& caller, Respond respond) {
+  // Asked like a GET, and told the same but for the body: RFC 9110, section 9.3.2.
+  const std::string_view method = request.method == "HEAD" ? "GET" : request.method;
   const auto parts = path_parts(request.path);
   const bool ours = parts.size() > 2 && parts[0] == "api" && parts[1] == "v1";
   std::string allowed;
@@ -58,8 +60,9 @@ void Api::handle(const HttpRequest& request, const Caller& caller, Respond respo
         fits = route.pattern[i] == parts[i + 2];
     }
     if (!fits) continue;
-    if (request.method != route.row.method) {
+    if (method != route.row.method) {
       allowed += std::string{allowed.empty() ? "" : ", "} + route.row.method;
+      if (route.row.method == std::string_view{"GET"}) allowed += ", HEAD";
       continue;
     }
     if (caller.role < route.row.role) {
@@ -69,7 +72,7 @@ void Api::handle(const HttpRequest& request, const Caller& caller, Respond respo
       return;
     }
     // What watchers may do acts on nothing, and takes no place from keys that guard an act.
-    const bool acts = request.method != "GET" && route.row.role != Role::watch;
+    const bool acts = method != "GET" && route.row.role != Role::watch;
     if (acts && replay(request, caller, respond)) return;
     route.row.run({*desk_, request, caller, respond, std::move(names)});
     return;

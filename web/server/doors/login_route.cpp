@@ -64,7 +64,7 @@ LoginAnswer answer_session(const HttpRequest& request, const Doors& doors, Login
     auto response = problem(405, "method",
                             request.method + " is not possible on " + std::string{session_path} +
                                 "; possible is DELETE, GET, POST.");
-    response.headers.emplace_back("Allow", "DELETE, GET, POST");
+    response.headers.emplace_back("Allow", "DELETE, GET, HEAD, POST");
     return {std::move(response), {}, {}};
   }
   auto admission = identify(request, doors, logins, now);

@@ -6,16 +6,10 @@
 namespace catwalk::web {
 namespace {
 
-std::string_view without_white(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
-}
-
 // "gzip, chunked": there, the end of the body is known, and only what it holds is not.
 bool ends_in_chunked(std::string_view codings) {
   const auto comma = codings.rfind(',');
-  return comma != std::string_view::npos && without_white(codings.substr(comma + 1)) == "chunked" &&
+  return comma != std::string_view::npos && trimmed(codings.substr(comma + 1)) == "chunked" &&
          codings.substr(0, comma).find("chunked") == std::string_view::npos;
 }
 
@@ -32,7 +26,7 @@ std::optional<BadFraming> bad_framing(const SaidOfBody& said) {
     return BadFraming{400, "The request has both a Transfer-Encoding and a Content-Length."};
   if (!said.http_1_1)
     return BadFraming{400, "There is no Transfer-Encoding in HTTP/1.0."};  // section 6.1
-  const auto coding = lower_case(without_white(fields.front()));
+  const auto coding = lower_case(trimmed(fields.front()));
   if (coding == "chunked") return std::nullopt;
   return BadFraming{
       ends_in_chunked(coding) ? 501 : 400,

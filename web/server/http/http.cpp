@@ -1,15 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/http/http.hpp"
 
+#include <cstdio>
+
+#include "daemon/base/hex.hpp"
+
 namespace catwalk::web {
 namespace {
-
-int hex_value(char c) {
-  if (c >= '0' && c <= '9') return c - '0';
-  if (c >= 'a' && c <= 'f') return c - 'a' + 10;
-  if (c >= 'A' && c <= 'F') return c - 'A' + 10;
-  return -1;
-}
 
 enum class Part { path, query };
 
@@ -36,6 +33,12 @@ std::optional<std::string> unescape(std::string_view text, Part part) {
 }
 
 }  // namespace
+
+std::string_view trimmed(std::string_view text) {
+  const auto first = text.find_first_not_of(" \t");
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
+}
 
 std::string lower_case(std::string_view text) {
   std::string lower{text};
@@ -65,6 +68,35 @@ std::optional<Target> parse_target(std::string_view target) {
     if (!name->empty()) result.query[*name] = *value;
   }
   return result;
+}
+
+std::optional<AbsoluteTarget> absolute_target(std::string_view target) {
+  const auto end_of_scheme = target.find("://");
+  if (end_of_scheme == std::string_view::npos) return std::nullopt;
+  const auto scheme = lower_case(target.substr(0, end_of_scheme));
+  if (scheme != "http" && scheme != "https") return std::nullopt;
+  const auto rest = target.substr(end_of_scheme + 3);
+  const auto end = rest.find_first_of("/?#");
+  if (end == 0 || rest.empty()) return std::nullopt;
+  std::string origin{end == std::string_view::npos ? std::string_view{} : rest.substr(end)};
+  if (!origin.starts_with('/')) origin.insert(0, 1, '/');
+  return AbsoluteTarget{std::string{rest.substr(0, end)}, std::move(origin)};
+}
+
+std::string http_date(std::chrono::sys_seconds at) {
+  static constexpr const char* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+  static constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                           "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  const auto day = std::chrono::floor<std::chrono::days>(at);
+  const std::chrono::year_month_day date{day};
+  const std::chrono::hh_mm_ss time{at - day};
+  char text[40];
+  std::snprintf(text, sizeof text, "%s, %02u %s %04d %02d:%02d:%02d GMT",
+                days[std::chrono::weekday{day}.c_encoding()], static_cast<unsigned>(date.day()),
+                months[static_cast<unsigned>(date.month()) - 1], static_cast<int>(date.year()),
+                static_cast<int>(time.hours().count()), static_cast<int>(time.minutes().count()),
+                static_cast<int>(time.seconds().count()));
+  return text;
 }
 
 std::vector<std::string> path_parts(std::string_view path) {

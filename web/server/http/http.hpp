@@ -4,6 +4,7 @@
 // as well as by a socket.
 
 #include <atomic>
+#include <chrono>
 #include <functional>
 #include <map>
 #include <memory>
@@ -64,6 +65,22 @@ struct HttpResponse {
 };
 
 using Respond = std::function<void(HttpResponse)>;
+
+// A target in absolute form, "http://truss.lan:8470/healthz", as whoever speaks to a proxy writes
+// it: RFC 9112, section 3.2.2. The origin form that it comes to, and the authority, which counts
+// instead of the Host field. Nothing: it has no authority, and is taken as it came.
+struct AbsoluteTarget {
+  std::string authority;
+  std::string origin;
+  friend bool operator==(const AbsoluteTarget&, const AbsoluteTarget&) = default;
+};
+std::optional<AbsoluteTarget> absolute_target(std::string_view target);
+
+// "Sun, 06 Nov 1994 08:49:37 GMT": RFC 9110, section 5.6.7. From 1970 to the end of 9999.
+std::string http_date(std::chrono::sys_seconds at);
+
+// Without the white space that may stand around a value: RFC 9110, section 5.6.3.
+std::string_view trimmed(std::string_view text);
 
 // Of ASCII letters only, as in the names of HTTP.
 std::string lower_case(std::string_view text);

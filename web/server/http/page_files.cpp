@@ -14,12 +14,6 @@ const embedded::PageFile* find_file(std::string_view path) {
   return found == embedded::page.end() ? nullptr : &*found;
 }
 
-std::string_view trimmed(std::string_view text) {
-  const auto first = text.find_first_not_of(" \t");
-  if (first == std::string_view::npos) return {};
-  return text.substr(first, text.find_last_not_of(" \t") - first + 1);
-}
-
 // Is the weight of this coding ("gzip;q=0.5") above 0?
 bool has_weight(std::string_view parameters) {
   const auto q = parameters.find("q=");

@@ -15,36 +15,13 @@
 
 #include "web/server/api/answer.hpp"
 #include "web/server/doors/login_route.hpp"
-#include "web/server/http/framing.hpp"
 #include "web/server/http/page_files.hpp"
 #include "web/server/http/problem.hpp"
 #include "web/server/wire/begin.hpp"
 #include "web/server/wire/panel_on.hpp"
+#include "web/server/wire/request_head.hpp"
 
 namespace catwalk::web {
-
-inline SaidOfBody said_of_body(const http::request<http::string_body>& head) {
-  SaidOfBody said;
-  said.http_1_1 = head.version() >= 11;
-  said.lengths = head.count(http::field::content_length);
-  for (const auto& field : head)
-    if (field.name() == http::field::transfer_encoding)
-      said.transfer_encodings.emplace_back(field.value().data(), field.value().size());
-  return said;
-}
-
-inline HttpRequest plain(http::request<http::string_body>& from, Target target) {
-  HttpRequest request;
-  request.method = std::string{from.method_string()};
-  request.path = std::move(target.path);
-  request.query = std::move(target.query);
-  for (const auto& field : from) {
-    const auto name = field.name_string();
-    request.headers.emplace(lower_case({name.data(), name.size()}), std::string{field.value()});
-  }
-  request.body = std::move(from.body());
-  return request;
-}
 
 // A request, its answer, and so on until either side has enough.
 template <class Stream>
@@ -89,6 +66,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     parser_->header_limit(static_cast<std::uint32_t>(hub_->options.largest_header));
     request_bytes_ = 0;
     head_fields_.reset();
+    said_go_on_ = false;
     head_only_ = false;  // of the request before
     wait();
     read_some();
@@ -105,12 +83,28 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
             self->head_fields_ = self->count_fields();
             self->framing_ = bad_framing(said_of_body(self->parser_->get()));
           }
+          if (!error && self->is_to_go_on()) return self->say_go_on();
           const bool goes_on = !error && !self->framing_ && !self->parser_->is_done() &&
                                self->request_bytes_ <= self->hub_->options.largest_request;
           if (goes_on) return self->read_some();
           self->stop_waiting();
           self->on_read(error);
         });
+  }
+
+  // Whoever asks before it sends a body is told to go on, once, if nothing is wrong with the head:
+  // RFC 9110, section 10.1.1.
+  bool is_to_go_on() {
+    return !said_go_on_ && !framing_ && parser_->is_header_done() && !parser_->is_done() &&
+           expects_to_go_on(parser_->get());
+  }
+
+  void say_go_on() {
+    said_go_on_ = true;
+    asio::async_write(stream_, asio::buffer(go_on),
+                      [self = this->shared_from_this()](beast::error_code error, std::size_t) {
+                        if (!error) self->read_some();
+                      });
   }
 
   std::size_t count_fields() const {
@@ -185,9 +179,14 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     if (count_fields() != head_fields_)
       return refuse_broken(400, "trailer", "The request has a trailer; allowed is none.");
     auto message = parser_->release();
-    keep_alive_ = message.keep_alive();
-    auto target = parse_target({message.target().data(), message.target().size()});
+    // Whoever speaks HTTP/1.0 and keeps a connection waits for a word of it that nobody says any
+    // more: RFC 9112, section 9.3. It is told by the end where an answer ends.
+    keep_alive_ = message.version() >= 11 && message.keep_alive();
+    const std::string_view said{message.target().data(), message.target().size()};
+    const auto absolute = absolute_target(said);
+    auto target = parse_target(absolute ? absolute->origin : said);
     if (!target) return refuse_broken(400, "target", "The target has a malformed escape.");
+    if (absolute) message.set(http::field::host, absolute->authority);
     // RFC 9112, section 3.2: whoever is between might look at the other one.
     if (message.count(http::field::host) > 1)
       return refuse_broken(400, "host", "The request has more than one Host header.");
@@ -320,7 +319,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     const bool fits = sending_.take(hub_->outbox, seat_->holder(), response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
-    append_head(head_, answer_, keep_alive_);
+    append_head(head_, answer_, keep_alive_, hub_->date());
     rest_ = head_only_ ? std::string_view{} : answer_.content();
     write_some();
   }
@@ -391,6 +390,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   std::size_t to_drop_ = 0;
   bool keep_alive_ = true;
   bool head_only_ = false;
+  bool said_go_on_ = false;
 };
 
 }  // namespace catwalk::web

@@ -13,7 +13,8 @@ void begin_plain(StreamSocket socket, Arrival arrival, std::shared_ptr<Hub> hub)
 void refuse_plain(StreamSocket socket, const std::string& sentence) {
   const auto response = passing_problem(503, "connections", sentence, std::chrono::seconds{5});
   std::string bytes;
-  append_head(bytes, response, false);
+  append_head(bytes, response, false,
+              http_date(std::chrono::floor<std::chrono::seconds>(wall_clock())));
   bytes += response.body;
   beast::error_code ignored;
   socket.non_blocking(true, ignored);

@@ -85,6 +85,13 @@ class Hub {
   // wait for a request or for the rest of one, and of all strangers.
   std::list<Seat*> queue;
 
+  // For the field Date; put together once a second.
+  std::string_view date() {
+    const auto now = std::chrono::floor<std::chrono::seconds>(wall_clock());
+    if (date_.empty() || now != dated_) date_ = http_date(dated_ = now);
+    return date_;
+  }
+
   // Nothing: there is a seat for one more such, if need be one that another had to give.
   std::optional<Seats::Full> make_room(const Holder& newcomer);
   // Whoever came by what is not good any more is turned out.
@@ -103,6 +110,10 @@ class Hub {
       if (const auto panel = weak.lock(); panel && panel->login() && panel->login()->id == login.id)
         panel->log_out();
   }
+
+ private:
+  std::chrono::sys_seconds dated_{};
+  std::string date_;
 };
 
 // What a connection or a panel holds for as long as it lives. Its guest must outlive it, or give it
