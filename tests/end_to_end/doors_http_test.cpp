@@ -95,7 +95,9 @@ std::vector<Case> turned_away() {
        "The body has Content-Type \"application/x-www-form-urlencoded\"; allowed is "
        "application/json or application/merge-patch+json."},
       {"a user without a name", patch("{}", first_revision + "Catwalk-User: \r\n"), 422,
-       "bad-value", "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII characters."},
+       "bad-value",
+       "Catwalk-User is not a name; allowed is 1 to 64 bytes of UTF-8 without control or format "
+       "characters."},
       {"a path that is not there", get("/api/v1/antennas"), 404, "not-found",
        "There is nothing at /api/v1/antennas."},
       {"a way out of the tree", get("/../../etc/passwd"), 404, "not-found",

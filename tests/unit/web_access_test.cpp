@@ -185,11 +185,23 @@ TEST_CASE("without tokens everybody is an engineer, by the name they give") {
   CHECK(nameless.caller->role == Role::engineer);
   CHECK(admit(request("POST", {{"catwalk-user", "Ana P."}}), open_doors(), false).caller->name ==
         "Ana P.");
-  for (const auto& name : {std::string{}, std::string(65, 'x'), std::string{"a\nb"},
-                           std::string{"\xC3\xBC"}, std::string{"a\x7F"}}) {
-    CHECK(refusal(request("POST", {{"catwalk-user", name}})) ==
-          Refusal{422, "/problems/bad-value",
-                  "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII characters."});
+  // As a command line sends it, and as a browser does.
+  for (const char* said : {"Zo\xC3\xAB", "Zo%C3%AB"}) {
+    CAPTURE(said);
+    const auto zoe = admit(request("POST", {{"catwalk-user", said}}), open_doors(), false);
+    REQUIRE(zoe.caller);
+    CHECK(zoe.caller->name == "Zo\xC3\xAB");
+  }
+  CHECK(admit(request("POST", {{"catwalk-user", "100%"}}), open_doors(), false).caller->name ==
+        "100%");
+  for (const auto& name :
+       {std::string{}, std::string(65, 'x'), std::string{"a\nb"}, std::string{"\xEB"},
+        std::string{"a\x7F"}, std::string{"a%0Ab"}, std::string{"%E2%80%AE"}, std::string{"%20"}}) {
+    CHECK(
+        refusal(request("POST", {{"catwalk-user", name}})) ==
+        Refusal{422, "/problems/bad-value",
+                "Catwalk-User is not a name; allowed is 1 to 64 bytes of UTF-8 without control or "
+                "format characters."});
   }
 }
 

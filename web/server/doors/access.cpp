@@ -6,7 +6,9 @@
 #include <algorithm>
 
 #include "daemon/base/sha256.hpp"
+#include "daemon/base/text.hpp"
 #include "web/server/http/host.hpp"
+#include "web/server/http/input.hpp"
 #include "web/server/http/problem.hpp"
 
 namespace catwalk::web {
@@ -63,11 +65,13 @@ std::optional<Role> role_of(const Peer& peer, const Doors& doors) {
 std::optional<std::string> stated_name(const HttpRequest& request) {
   if (request.peer) return request.peer->name;
   if (!request.has_header("catwalk-user")) return "local";
-  const auto name = request.header("catwalk-user");
-  const bool printable =
-      std::ranges::all_of(name, [](unsigned char c) { return c >= 0x20 && c < 0x7F; });
-  if (name.empty() || name.size() > 64 || !printable) return std::nullopt;
-  return std::string{name};
+  // A browser sends no other letters than those of Latin 1, so that whoever is called otherwise is
+  // sent in escapes.
+  const auto said = request.header("catwalk-user");
+  auto name = percent_decoded(said).value_or(std::string{said});
+  if (trimmed(name).empty() || name.size() > longest_name || !is_plain_text(name))
+    return std::nullopt;
+  return name;
 }
 
 }  // namespace
@@ -121,9 +125,9 @@ Admission identify(const HttpRequest& request, const Doors& doors, const Logins&
     const auto name = stated_name(request);
     if (!name)
       return refuse(bad_values({{"header/Catwalk-User", std::string{request.header("catwalk-user")},
-                                 "1 to 64 printable ASCII characters",
-                                 "Catwalk-User is not a name; allowed is 1 to 64 printable ASCII "
-                                 "characters."}}),
+                                 "1 to 64 bytes of UTF-8 without control or format characters",
+                                 "Catwalk-User is not a name; allowed is 1 to 64 bytes of UTF-8 "
+                                 "without control or format characters."}}),
                     By::nothing);
     const bool stays = request.peer && request.peer->trusted;
     return {Caller{*name, Role::engineer}, {}, {}, By::nothing, {}, stays ? trusted : anybody};

@@ -8,7 +8,7 @@
 namespace catwalk::web {
 namespace {
 
-enum class Part { path, query };
+enum class Part { path, query, value };
 
 std::optional<std::string> unescape(std::string_view text, Part part) {
   std::string plain;
@@ -33,6 +33,10 @@ std::optional<std::string> unescape(std::string_view text, Part part) {
 }
 
 }  // namespace
+
+std::optional<std::string> percent_decoded(std::string_view text) {
+  return unescape(text, Part::value);
+}
 
 std::string_view trimmed(std::string_view text) {
   const auto first = text.find_first_not_of(" \t");

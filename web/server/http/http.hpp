@@ -79,6 +79,10 @@ std::optional<AbsoluteTarget> absolute_target(std::string_view target);
 // "Sun, 06 Nov 1994 08:49:37 GMT": RFC 9110, section 5.6.7. From 1970 to the end of 9999.
 std::string http_date(std::chrono::sys_seconds at);
 
+// With %XX as the bytes that they stand for: RFC 3986, section 2.1. Nothing: an escape is
+// malformed.
+std::optional<std::string> percent_decoded(std::string_view text);
+
 // Without the white space that may stand around a value: RFC 9110, section 5.6.3.
 std::string_view trimmed(std::string_view text);
 

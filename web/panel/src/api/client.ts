@@ -92,7 +92,8 @@ export async function ask<Answer>(
   { query = {}, headers = {}, signal, patienceMs = longestMs }: Options = {},
 ): Promise<Answer> {
   const sent: Record<string, string> = { Accept: 'application/json', ...headers };
-  if (statedName) sent['Catwalk-User'] = statedName;
+  // A header takes no other letters than those of Latin 1.
+  if (statedName) sent['Catwalk-User'] = encodeURIComponent(statedName);
   if (body !== undefined) sent['Content-Type'] ??= 'application/json';
   const stop = new AbortController();
   const given = (): void => stop.abort();

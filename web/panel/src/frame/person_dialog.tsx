@@ -33,7 +33,7 @@ function Naming({ onClose }: { onClose: () => void }): JSX.Element {
   const name = useSignal(person.value);
   const wrong =
     name.value !== '' && !isName(name.value)
-      ? 'Allowed are 1 to 64 plain letters, figures and signs.'
+      ? 'Allowed are 1 to 64 letters, figures and signs of any script.'
       : undefined;
   const keep = (): void => {
     if (wrong) return;

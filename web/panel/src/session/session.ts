@@ -32,10 +32,11 @@ export function may(act: string): boolean {
   return ranks.indexOf(role.value) >= ranks.indexOf(needed);
 }
 
-// Names go through a header, so they are plain: what the daemon takes, and nothing else.
-const namePattern = '[ -~]{1,64}';
-export const isName = (text: string): boolean =>
-  new RegExp(`^${namePattern}$`).test(text) && text.trim() === text;
+// What the daemon takes: 1 to 64 bytes of UTF-8 without control or format characters.
+export const isName = (text: string): boolean => {
+  const bytes = new TextEncoder().encode(text).length;
+  return bytes > 0 && bytes <= 64 && !/[\p{C}\p{Zl}\p{Zp}]/u.test(text) && text.trim() === text;
+};
 
 effect(() => {
   const open = standing.value.at === 'in' && !standing.value.session.tokens;
