@@ -133,10 +133,8 @@ Spans spans_of(const plan::RackPlan& plan) {
 }  // namespace
 
 plan::Chain read_chain(const Cursor& at, const Cables& cables, std::vector<CableUse>& uses) {
-  plan::Chain chain;
-  for (const Cursor& element : at.elements(0, most_chain_parts))
-    if (auto part = read_part(element, cables, uses)) chain.push_back(std::move(*part));
-  return chain;
+  return at.elements(0, most_chain_parts,
+                     [&](const Cursor& element) { return read_part(element, cables, uses); });
 }
 
 void check_cable_ranges(const std::vector<CableUse>& uses, const plan::RackPlan& plan) {

@@ -164,10 +164,7 @@ std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheet
                                    std::vector<CableUse>& uses) {
   NodeReader reader{datasheets, cables, rack_limits, lines, facts, uses};
   facts.nodes_incomplete = !at.is_array();
-  std::vector<plan::Node> nodes;
-  for (const Cursor& element : at.elements(0, most_nodes))
-    if (auto node = reader.read(element)) nodes.push_back(std::move(*node));
-  return nodes;
+  return at.elements(0, most_nodes, [&](const Cursor& element) { return reader.read(element); });
 }
 
 }  // namespace catwalk::config

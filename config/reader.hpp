@@ -14,6 +14,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
@@ -87,6 +88,14 @@ class Cursor {
 
   // The elements of an array; none if it is not one or has too few or too many.
   std::vector<Cursor> elements(std::size_t fewest, std::size_t most) const;
+  // What `read` makes of each of them, but for those of which it makes nothing.
+  template <class Read>
+  auto elements(std::size_t fewest, std::size_t most, Read read) const {
+    std::vector<typename std::invoke_result_t<Read, const Cursor&>::value_type> made;
+    for (const Cursor& element : elements(fewest, most))
+      if (auto one = read(element)) made.push_back(std::move(*one));
+    return made;
+  }
   // The members of an object whose keys are names that the file chose; none if it is not one.
   std::vector<std::pair<std::string, Cursor>> members(std::size_t most) const;
 

@@ -123,10 +123,8 @@ std::vector<plan::Receiver> read_receivers(const Cursor& at, const Cables& cable
                                            std::vector<CableUse>& uses) {
   ReceiverReader reader{cables, facts, uses};
   facts.receivers_incomplete = !at.is_array();
-  std::vector<plan::Receiver> receivers;
-  for (const Cursor& element : at.elements(0, most_receivers))
-    if (auto receiver = reader.read(element)) receivers.push_back(std::move(*receiver));
-  return receivers;
+  return at.elements(0, most_receivers,
+                     [&](const Cursor& element) { return reader.read(element); });
 }
 
 }  // namespace catwalk::config

@@ -3,7 +3,6 @@
 // settings. Alone and beside it in turns, in one run. Figure: the medians; and the 99th
 // percentiles.
 #include <atomic>
-#include <cstdio>
 #include <thread>
 
 #include "tests/bench/bench.hpp"
@@ -76,19 +75,12 @@ int measure(const BenchOptions& options) {
     const auto enough = flapping.sent() + options.rounds(400, 20);
     while (flapping.sent() < enough) beside.push_back(1e6 * time_of(change).count());
   }
-  const int status = judge({.name = "change beside a node that flaps on another line",
-                            .ours = "beside 400 reports a second",
-                            .other = "alone",
-                            .unit = "us",
-                            .our_figure = median(beside),
-                            .other_figure = median(alone),
-                            .ratio = median(beside) / median(alone),
-                            .at_most = true,
-                            .reach = 2.0},
-                           options);
-  std::printf("  %-44s %12.1f us alone, %.1f us beside\n", "99th percentile", quantile(alone, 0.99),
-              quantile(beside, 0.99));
-  std::printf("  %-44s %12ld\n", "reports sent", flapping.sent());
+  const int status =
+      judge("change beside a node that flaps on another line",
+            {"beside 400 reports a second", beside}, {"alone", alone}, 2.0, "us", options);
+  tell("99th percentile alone", quantile(alone, 0.99), "us");
+  tell("99th percentile beside", quantile(beside, 0.99), "us");
+  tell("reports sent", flapping.sent());
   return status;
 }
 

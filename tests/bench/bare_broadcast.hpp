@@ -7,14 +7,14 @@
 #include <memory>
 #include <string>
 
+#include "daemon/base/pinned.hpp"
+
 namespace catwalk::test {
 
-class BareBroadcast {
+class BareBroadcast : Pinned {
  public:
   // On any free port of the loopback, from now on.
   BareBroadcast();
-  BareBroadcast(const BareBroadcast&) = delete;
-  BareBroadcast& operator=(const BareBroadcast&) = delete;
   ~BareBroadcast();
 
   std::uint16_t port() const;

@@ -5,7 +5,6 @@
 #include <cmath>
 #include <cstdio>
 #include <fstream>
-#include <nlohmann/json.hpp>
 #include <stdexcept>
 
 namespace catwalk::test {
@@ -40,6 +39,14 @@ Seconds time_of(const std::function<void()>& work) {
   return std::chrono::steady_clock::now() - begin;
 }
 
+void tell(const std::string& name, double figure, const std::string& unit, int digits) {
+  std::printf("  %-44s %12.*f %s\n", name.c_str(), digits, figure, unit.c_str());
+}
+
+void tell(const std::string& name, long count) {
+  std::printf("  %-44s %12ld\n", name.c_str(), count);
+}
+
 namespace {
 
 int verdict(bool reached, const BenchOptions& options) {
@@ -50,10 +57,28 @@ int verdict(bool reached, const BenchOptions& options) {
 }  // namespace
 
 int judge(const Comparison& c, const BenchOptions& options) {
-  std::printf("%s\n  %-44s %12.1f %s\n  %-44s %12.1f %s\n  %-44s %12.3f (reach %s %.2f)\n",
-              c.name.c_str(), c.ours.c_str(), c.our_figure, c.unit.c_str(), c.other.c_str(),
-              c.other_figure, c.unit.c_str(), "ratio", c.ratio, c.at_most ? "<=" : ">=", c.reach);
+  std::printf("%s\n", c.name.c_str());
+  tell(c.ours, c.our_figure, c.unit);
+  tell(c.other, c.other_figure, c.unit);
+  std::printf("  %-44s %12.3f (reach %s %.2f)\n", "ratio", c.ratio,
+              c.at_most ? "<=" : ">=", c.reach);
   return verdict(c.at_most ? c.ratio <= c.reach : c.ratio >= c.reach, options);
+}
+
+int judge(const std::string& name, const Measured& ours, const Measured& other, double reach,
+          const std::string& unit, const BenchOptions& options) {
+  const double our_median = median(ours.figures);
+  const double other_median = median(other.figures);
+  return judge({.name = name,
+                .ours = ours.name,
+                .other = other.name,
+                .unit = unit,
+                .our_figure = our_median,
+                .other_figure = other_median,
+                .ratio = our_median / other_median,
+                .at_most = true,
+                .reach = reach},
+               options);
 }
 
 int judge(const std::string& name, double figure, double at_most, const std::string& unit,
@@ -63,8 +88,44 @@ int judge(const std::string& name, double figure, double at_most, const std::str
   return verdict(figure <= at_most, options);
 }
 
+using Json = nlohmann::ordered_json;
+
+Json quay_node(int i, const std::string& line) {
+  char uid[16];
+  std::snprintf(uid, sizeof uid, "7a10-%08x", i + 1);
+  return {{"name", "n" + std::to_string(i)},
+          {"uid", uid},
+          {"line", line},
+          {"datasheet", "tern-inline"},
+          {"hangs", "quay, pole " + std::to_string(i)}};
+}
+
+Json quay_rack(Json lines, Json nodes) {
+  return {{"name", "quays"},
+          {"state_dir", "state"},
+          {"datasheets", {std::string{CATWALK_SOURCE} + "/config/datasheets/tern-inline.json"}},
+          {"show", "show.json"},
+          {"lines", std::move(lines)},
+          {"nodes", std::move(nodes)},
+          {"receivers", {{{"name", "vocals"}, {"branches", {{"n0"}, {"n1"}}}}}},
+          {"server", {{"port", 0}}}};
+}
+
+Json quay_segment(const std::string& name, Json settings) {
+  return {
+      {"name", name},
+      {"title", name},
+      {"settings", std::move(settings)},
+      {"lanes", {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}}}},
+      {"carriers",
+       {{{"name", "voice"},
+         {"use", "receive"},
+         {"frequency_mhz", 585},
+         {"bandwidth_khz", 200},
+         {"receivers", {"vocals"}}}}}};
+}
+
 std::filesystem::path write_simulated_rack(const std::filesystem::path& folder, int nodes) {
-  using Json = nlohmann::ordered_json;
   constexpr int nodes_a_line = 128;  // an address is a byte
   Json lines = Json::array();
   Json all = Json::array();
@@ -72,40 +133,12 @@ std::filesystem::path write_simulated_rack(const std::filesystem::path& folder, 
     const auto line = "line-" + std::to_string(i / nodes_a_line);
     if (i % nodes_a_line == 0)
       lines.push_back({{"name", line}, {"kind", "simulated"}, {"seed", i + 1}});
-    char uid[16];
-    std::snprintf(uid, sizeof uid, "7a10-%08x", i + 1);
-    all.push_back({{"name", "n" + std::to_string(i)},
-                   {"uid", uid},
-                   {"line", line},
-                   {"address", i % nodes_a_line + 1},
-                   {"datasheet", "tern-inline"},
-                   {"hangs", "quay, pole " + std::to_string(i)}});
+    auto& node = all.emplace_back(quay_node(i, line));
+    node["address"] = i % nodes_a_line + 1;
   }
-  const Json rack = {
-      {"name", "quays"},
-      {"state_dir", "state"},
-      {"datasheets", {std::string{CATWALK_SOURCE} + "/config/datasheets/tern-inline.json"}},
-      {"show", "show.json"},
-      {"lines", lines},
-      {"nodes", all},
-      {"receivers", {{{"name", "vocals"}, {"branches", {{"n0"}, {"n1"}}}}}},
-      {"server", {{"port", 0}}}};
-  const Json show = {
-      {"name", "quays"},
-      {"segments",
-       {{{"name", "speeches"},
-         {"title", "Speeches"},
-         {"settings", Json::object()},
-         {"lanes",
-          {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}}}},
-         {"carriers",
-          {{{"name", "voice"},
-            {"use", "receive"},
-            {"frequency_mhz", 585},
-            {"bandwidth_khz", 200},
-            {"receivers", {"vocals"}}}}}}}}};
+  const Json show = {{"name", "quays"}, {"segments", {quay_segment("speeches", Json::object())}}};
   std::ofstream{folder / "show.json"} << show.dump(1);
-  std::ofstream{folder / "rack.json"} << rack.dump(1);
+  std::ofstream{folder / "rack.json"} << quay_rack(lines, all).dump(1);
   return folder / "rack.json";
 }
 

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <filesystem>
 #include <functional>
+#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
@@ -45,9 +46,25 @@ struct Comparison {
 };
 // Prints it. The program's exit status.
 int judge(const Comparison& comparison, const BenchOptions& options);
+// What the rounds of one run have measured.
+struct Measured {
+  std::string name;
+  std::vector<double> figures;
+};
+// The same for two times, each by its median: ours is to be at most `reach` times the other.
+int judge(const std::string& name, const Measured& ours, const Measured& other, double reach,
+          const std::string& unit, const BenchOptions& options);
 // The same for one figure against a limit.
 int judge(const std::string& name, double figure, double at_most, const std::string& unit,
           const BenchOptions& options);
+// Prints one more figure, below those that are judged.
+void tell(const std::string& name, double figure, const std::string& unit, int digits = 1);
+void tell(const std::string& name, long count);
+
+// The parts of a rack of nodes along the quays: n0, n1 …, in segments of one lane and one carrier.
+nlohmann::ordered_json quay_node(int i, const std::string& line);  // without its place on it
+nlohmann::ordered_json quay_rack(nlohmann::ordered_json lines, nlohmann::ordered_json nodes);
+nlohmann::ordered_json quay_segment(const std::string& name, nlohmann::ordered_json settings);
 
 // Writes rack.json and show.json with so many simulated nodes, named n0, n1 …
 std::filesystem::path write_simulated_rack(const std::filesystem::path& folder, int nodes);

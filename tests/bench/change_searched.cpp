@@ -4,7 +4,6 @@
 // either, in turns, in one run. Once they look for what no row says, so that every search looks at
 // all rows; once they ask for as many rows as they may have.
 #include <atomic>
-#include <cstdio>
 #include <thread>
 
 #include "daemon/store/journal.hpp"
@@ -120,18 +119,9 @@ int measure(const BenchOptions& options) {
         daemon.say("GET /api/v1/journal?limit=1 HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n");
       }
     }
-    status |= judge({.name = name,
-                     .ours = "under searches",
-                     .other = "alone",
-                     .unit = "us",
-                     .our_figure = median(searched),
-                     .other_figure = median(alone),
-                     .ratio = median(searched) / median(alone),
-                     .at_most = true,
-                     .reach = 2.0},
-                    options);
-    std::printf("  %-44s %12.1f us\n  %-44s %12d\n", "99th percentile under searches",
-                quantile(searched, 0.99), "searches answered", all.answered());
+    status |= judge(name, {"under searches", searched}, {"alone", alone}, 2.0, "us", options);
+    tell("99th percentile under searches", quantile(searched, 0.99), "us");
+    tell("searches answered", all.answered());
   }
   return status;
 }

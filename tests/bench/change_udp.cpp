@@ -4,7 +4,6 @@
 // over UDP (stage, apply, read), to a node like the one that is changed, asked by a plain blocking
 // client. One after the other, in one run. The journal's commit is part of the change and of no
 // round trip; it is told beside, and so is what a datagram takes that is only sent back.
-#include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
@@ -171,22 +170,13 @@ int measure(const BenchOptions& options) {
     changes.push_back(1e6 * time_of(change).count());
   }
   const auto commit = commit_time(rig.file("state"), options.rounds(600, 20));
-  const int status = judge({.name = "change over UDP, request to read-back answer",
-                            .ours = "change",
-                            .other = "1 HTTP + 3 UDP round trips",
-                            .unit = "us",
-                            .our_figure = median(changes),
-                            .other_figure = median(trips),
-                            .ratio = median(changes) / median(trips),
-                            .at_most = true,
-                            .reach = 3.0},
-                           options);
-  std::printf("  %-44s %12.1f us\n  %-44s %12.1f us (ratio %.2f)\n", "the HTTP round trip of it",
-              median(http_trips), "1 HTTP round trip + 3 datagrams sent back", median(echo_trips),
-              median(changes) / median(echo_trips));
-  std::printf("  %-44s %12.1f us\n  %-44s %12.1f us\n",
-              "one commit of an intent, within the change", commit, "99th percentile of the change",
-              quantile(changes, 0.99));
+  const int status = judge("change over UDP, request to read-back answer", {"change", changes},
+                           {"1 HTTP + 3 UDP round trips", trips}, 3.0, "us", options);
+  tell("the HTTP round trip of it", median(http_trips), "us");
+  tell("1 HTTP round trip + 3 datagrams sent back", median(echo_trips), "us");
+  tell("the change against those", median(changes) / median(echo_trips), "times", 2);
+  tell("one commit of an intent, within the change", commit, "us");
+  tell("99th percentile of the change", quantile(changes, 0.99), "us");
   return status;
 }
 

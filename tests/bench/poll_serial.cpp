@@ -6,7 +6,6 @@
 // its frames, and emulated nodes that take 0.3 ms to turn round; the bytes take the time that they
 // take at 115200. What the processor needs beside it is measured in real time and told as well: on
 // a real port the wire waits for it.
-#include <cstdio>
 
 #include "tests/bench/bench.hpp"
 #include "tests/support/drivers.hpp"
@@ -48,18 +47,10 @@ int measure(const BenchOptions& options) {
     wires.push_back(1e3 * static_cast<double>(bytes_of(bench) - bytes) * 10 / baud);
     processor.push_back(1e6 * real.count() / nodes);
   }
-  const int status = judge({.name = "one round of polling 32 nodes at 115200 baud, virtual time",
-                            .ours = "round",
-                            .other = "its bytes on the wire",
-                            .unit = "ms",
-                            .our_figure = median(rounds),
-                            .other_figure = median(wires),
-                            .ratio = median(rounds) / median(wires),
-                            .at_most = true,
-                            .reach = 1.25},
-                           options);
-  std::printf("  %-44s %12.1f us\n", "processor time an exchange, engine and node",
-              median(processor));
+  const int status =
+      judge("one round of polling 32 nodes at 115200 baud, virtual time", {"round", rounds},
+            {"its bytes on the wire", wires}, 1.25, "ms", options);
+  tell("processor time an exchange, engine and node", median(processor), "us");
   return status;
 }
 

@@ -7,7 +7,6 @@
 // a real port, its frames, and emulated nodes that take 0.3 ms to turn round. Planning, the journal
 // and the processor take no virtual time; what planning and processor take is measured in real time
 // and told beside.
-#include <cstdio>
 #include <deque>
 
 #include "config/load.hpp"
@@ -153,19 +152,12 @@ int measure(const BenchOptions& options) {
     processor.push_back(1e3 * real.count());
     planning.push_back(1e3 * desk.planning);
   }
-  const int status = judge({.name = "switch of 32 nodes at 115200 baud in one step, virtual time",
-                            .ours = "request to all read back",
-                            .other = "its bytes on the wire",
-                            .unit = "ms",
-                            .our_figure = median(switches),
-                            .other_figure = median(wires),
-                            .ratio = median(switches) / median(wires),
-                            .at_most = true,
-                            .reach = 1.25},
-                           options);
-  std::printf("  %-44s %12.1f ms\n  %-44s %12.2f ms\n  %-44s %12.2f ms\n",
-              "expected by the preview", expected, "planning, real time", median(planning),
-              "processor, all nodes and planning included", median(processor));
+  const int status = judge("switch of 32 nodes at 115200 baud in one step, virtual time",
+                           {"request to all read back", switches}, {"its bytes on the wire", wires},
+                           1.25, "ms", options);
+  tell("expected by the preview", expected, "ms");
+  tell("planning, real time", median(planning), "ms", 2);
+  tell("processor, all nodes and planning included", median(processor), "ms", 2);
   return status;
 }
 

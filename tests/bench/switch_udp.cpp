@@ -2,9 +2,7 @@
 // A switch of 256 nodes over UDP on loopback, from the request to the answer that all were read
 // back, through the real daemon and a process that answers as the nodes. The cue is armed before,
 // as for a show: its way is then planned already. The same without arming is told beside.
-#include <cstdio>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
 #include "tests/bench/bench.hpp"
 #include "tests/support/raw_socket.hpp"
@@ -18,51 +16,21 @@ using Json = nlohmann::ordered_json;
 
 constexpr int nodes = 256;
 
-std::string uid_of(int i) {
-  char uid[16];
-  std::snprintf(uid, sizeof uid, "7a10-%08x", i + 1);
-  return uid;
-}
-
-Json segment(const std::string& name, int gain) {
-  Json settings = Json::object();
-  for (int i = 0; i < nodes; ++i) settings["n" + std::to_string(i)] = {{"gain_db", gain}};
-  return {
-      {"name", name},
-      {"title", name},
-      {"settings", settings},
-      {"lanes", {{{"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}}}},
-      {"carriers",
-       {{{"name", "voice"},
-         {"use", "receive"},
-         {"frequency_mhz", 585},
-         {"bandwidth_khz", 200},
-         {"receivers", {"vocals"}}}}}};
-}
-
 void write_files(const std::filesystem::path& folder, std::uint16_t port) {
   Json all = Json::array();
-  for (int i = 0; i < nodes; ++i)
-    all.push_back({{"name", "n" + std::to_string(i)},
-                   {"uid", uid_of(i)},
-                   {"line", "net"},
-                   {"endpoint", "127.0.0.1:" + std::to_string(port)},
-                   {"datasheet", "tern-inline"},
-                   {"hangs", "quay, pole " + std::to_string(i)}});
-  const Json rack = {
-      {"name", "quays"},
-      {"state_dir", "state"},
-      {"datasheets", {std::string{CATWALK_SOURCE} + "/config/datasheets/tern-inline.json"}},
-      {"show", "show.json"},
-      {"lines",
-       {{{"name", "net"}, {"kind", "udp"}, {"bind", "127.0.0.1:0"}, {"key_file", "net.key"}}}},
-      {"nodes", all},
-      {"receivers", {{{"name", "vocals"}, {"branches", {{"n0"}, {"n1"}}}}}},
-      {"server", {{"port", 0}}}};
-  std::ofstream{folder / "rack.json"} << rack.dump(1);
+  Json settings[2] = {Json::object(), Json::object()};
+  for (int i = 0; i < nodes; ++i) {
+    auto& node = all.emplace_back(quay_node(i, "net"));
+    node["endpoint"] = "127.0.0.1:" + std::to_string(port);
+    for (int k = 0; k < 2; ++k)
+      settings[k][node.at("name").get<std::string>()] = {{"gain_db", 3 * k}};
+  }
+  const Json lines = {
+      {{"name", "net"}, {"kind", "udp"}, {"bind", "127.0.0.1:0"}, {"key_file", "net.key"}}};
+  std::ofstream{folder / "rack.json"} << quay_rack(lines, all).dump(1);
   const Json show = {
       {"name", "quays"},
-      {"segments", {segment("speeches", 0), segment("finale", 3)}},
+      {"segments", {quay_segment("speeches", settings[0]), quay_segment("finale", settings[1])}},
       {"running_order", {{"cues", {{{"segment", "speeches"}}, {{"segment", "finale"}}}}}}};
   std::ofstream{folder / "show.json"} << show.dump(1);
 }
@@ -113,7 +81,7 @@ int measure(const BenchOptions& options) {
                                  "--state",    (folder.path() / "nodes.state").string()};
   for (int i = 0; i < nodes; ++i) {
     words.push_back("--node");
-    words.push_back(uid_of(i) + ",type=tern-inline");
+    words.push_back(quay_node(i, "net").at("uid").get<std::string>() + ",type=tern-inline");
   }
   Served node{CATWALK_NODE, words, folder.path() / "node.log", "127.0.0.1:"};
   write_files(folder.path(), node.port());
@@ -141,8 +109,8 @@ int measure(const BenchOptions& options) {
   }
   const int status = judge("switch of 256 nodes over UDP, armed, request to all read back",
                            median(armed), 50.0, "ms", options);
-  std::printf("  %-44s %12.1f ms\n  %-44s %12.1f ms\n", "90th percentile", quantile(armed, 0.9),
-              "median if it was not armed", median(unarmed));
+  tell("90th percentile", quantile(armed, 0.9), "ms");
+  tell("median if it was not armed", median(unarmed), "ms");
   return status;
 }
 

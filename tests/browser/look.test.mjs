@@ -6,10 +6,11 @@ import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 import zlib from 'node:zlib';
 
-import { closeBrowser, openBrowser, sizes, visit } from './browser.mjs';
+import { oneRack, rack } from './beginnings.mjs';
+import { sizes, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { Rack } from './rack.mjs';
 
@@ -26,10 +27,7 @@ const views = {
   alarms: '#/alarms',
 };
 
-let rack;
-before(async () => {
-  await openBrowser();
-  rack = await Rack.harbour();
+oneRack(() => Rack.harbour(), async () => {
   await rack.ready();
   // Something to look at: a drifted node, one without supply, a change in the journal, a switch.
   await rack.ask('POST', '/switch', { segment: 'speeches', waiver: { who: 'ana', reason: 'rehearsal' } }, { 'Catwalk-User': 'ana' });
@@ -39,10 +37,6 @@ before(async () => {
     const kinds = (await rack.ask('GET', '/alarms')).body.alarms.map(({ kind }) => kind);
     return kinds.includes('drifted') && kinds.includes('passive');
   });
-});
-after(async () => {
-  await rack.stop();
-  await closeBrowser();
 });
 
 // The page holds still: all that it has asked for has come.

@@ -1,22 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // A rack of 256 nodes: everything is there, and everything can be found.
 import assert from 'node:assert/strict';
-import { after, before, it } from 'node:test';
+import { it } from 'node:test';
 
-import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { oneRack, rack } from './beginnings.mjs';
+import { visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { Rack } from './rack.mjs';
 
-let rack;
-before(async () => {
-  await openBrowser();
-  rack = await Rack.simulated(256);
-  await rack.allRead();
-});
-after(async () => {
-  await rack.stop();
-  await closeBrowser();
-});
+oneRack(() => Rack.simulated(256), (nodes) => nodes.allRead());
 
 for (const size of ['desk', 'phone'])
   it(`at ${size} size`, async () => {

@@ -2,24 +2,15 @@
 // The running order when it is not simple: one segment twice, a key that is held, a locked rack, and
 // a switch that does not end by itself, at a desk and on a phone.
 import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 
-import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { manyRacks, withRack } from './beginnings.mjs';
+import { visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { answerForTheWay, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
-before(openBrowser);
-after(closeBrowser);
-
-const withRack = async (make, use) => {
-  const rack = await make();
-  try {
-    await use(rack);
-  } finally {
-    await rack.stop();
-  }
-};
+manyRacks();
 
 // Speeches before the concert and after it; the concert follows the first ones by itself.
 const twice = (setup, show) => {

@@ -1,22 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 // What somebody looks for is where they look, whole, and still there after F5: at a desk and on a phone.
 import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 
-import { closeBrowser, openBrowser, sizes, visit } from './browser.mjs';
+import { oneRack, rack } from './beginnings.mjs';
+import { sizes, visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { Rack } from './rack.mjs';
 
-let rack;
-before(async () => {
-  await openBrowser();
-  rack = await Rack.harbour();
-  await rack.ready();
-});
-after(async () => {
-  await rack.stop();
-  await closeBrowser();
-});
+oneRack(() => Rack.harbour());
 
 const waiver = { who: 'ana', reason: 'rehearsal' };
 const gainOf = (page) => page.getByLabel('Gain', { exact: true }).first();

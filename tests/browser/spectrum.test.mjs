@@ -2,9 +2,10 @@
 // The window of a node is drawn along the spectrum by mouse, by finger and by keys. What the page
 // shows is held against what the API says.
 import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 
-import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { oneRack, rack } from './beginnings.mjs';
+import { visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { changeAndSee, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
@@ -12,21 +13,20 @@ import { Rack } from './rack.mjs';
 const node = 'truss-left';
 const at = `#/spectrum?node=${node}`;
 
-let rack;
-before(async () => {
-  await openBrowser();
-  rack = await Rack.bench();
-  await rack.ready();
-});
-after(async () => {
-  await rack.stop();
-  await closeBrowser();
-});
+oneRack(() => Rack.bench());
 
 const windowOf = (page) => page.getByRole('slider', { name: `Window of ${node}: centre` });
 const gainOf = (page) => page.getByRole('slider', { name: `Gain of ${node}` });
 const valueOf = async (slider) => Number(await slider.getAttribute('aria-valuenow'));
 const change = (page) => page.getByRole('form', { name: 'The change' });
+
+// A person at the spectrum, with this handle in sight, and what is wanted of the node by then.
+async function visitHandle(hand, handleOf) {
+  const page = await visit(rack, { size: hand.size, at, name: 'ana' });
+  const slider = handleOf(page);
+  await slider.waitFor();
+  return { page, slider, was: (await rack.node(node)).wanted };
+}
 
 async function middle(locator) {
   await locator.scrollIntoViewIfNeeded();
@@ -62,10 +62,7 @@ const draw = {
 for (const [name, hand] of Object.entries(hands))
   describe(`by ${name}`, () => {
     it('a gain is drawn down, judged while it moves, sent when it is said, and read back', async () => {
-      const page = await visit(rack, { size: hand.size, at, name: 'ana' });
-      const slider = gainOf(page);
-      await slider.waitFor();
-      const was = (await rack.node(node)).wanted;
+      const { page, slider, was } = await visitHandle(hand, gainOf);
       await draw[name](page, slider, 0, 12);
       const wish = await valueOf(slider);
       assert.ok(wish < was.gain_db, `${wish}`);
@@ -92,10 +89,7 @@ for (const [name, hand] of Object.entries(hands))
     });
 
     it('a window that is drawn along stays on the steps of the node, and Escape puts it back', async () => {
-      const page = await visit(rack, { size: hand.size, at, name: 'ana' });
-      const slider = windowOf(page);
-      await slider.waitFor();
-      const was = (await rack.node(node)).wanted;
+      const { page, slider, was } = await visitHandle(hand, windowOf);
       await draw[name](page, slider, 30, 0);
       const there = await valueOf(slider);
       const { lowest, step } = (await rack.ask('GET', `/nodes/${node}/allowed`)).body.filters.find(

@@ -2,15 +2,15 @@
 // The three acceptance stories, by mouse, by touch at 390 × 844, and by keyboard alone. What the page
 // says is held against what the API says.
 import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 
-import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { manyRacks } from './beginnings.mjs';
+import { visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { answerForTheWay, changeAndSee, hands, seen } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
-before(openBrowser);
-after(closeBrowser);
+manyRacks();
 
 for (const [name, hand] of Object.entries(hands))
   describe(`by ${name}`, () => {

@@ -2,24 +2,15 @@
 // What a person can rely on: nothing old is shown as live, nothing of somebody else's is written over,
 // nobody is offered what they may not do.
 import assert from 'node:assert/strict';
-import { after, before, describe, it } from 'node:test';
+import { describe, it } from 'node:test';
 
-import { closeBrowser, openBrowser, visit } from './browser.mjs';
+import { manyRacks, withRack } from './beginnings.mjs';
+import { visit } from './browser.mjs';
 import { eventually } from './eventually.mjs';
 import { changeAndSee, changeIt, hands } from './hands.mjs';
 import { Rack } from './rack.mjs';
 
-before(openBrowser);
-after(closeBrowser);
-
-const withRack = async (make, use) => {
-  const rack = await make();
-  try {
-    await use(rack);
-  } finally {
-    await rack.stop();
-  }
-};
+manyRacks();
 
 describe('the feed', () => {
   it('when it is cut the page says since when and offers nothing, and when it is back goes on', () =>

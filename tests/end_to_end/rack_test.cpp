@@ -6,6 +6,7 @@
 
 #include <csignal>
 #include <fstream>
+#include <functional>
 #include <optional>
 
 #include "tests/support/rig.hpp"
@@ -31,14 +32,19 @@ void restart_process_of(Rig& rig, const std::string& node) {
 
 // The story holds for both kinds of line.
 const std::vector<std::string> one_of_each{"bus-1", "net-1"};
+void tell_of_each(Rig& rig, const std::function<void(const std::string&)>& story) {
+  rig.start_daemon();
+  for (const auto& name : one_of_each) {
+    CAPTURE(name);
+    story(name);
+  }
+}
 
 }  // namespace
 
 TEST_CASE("an engineer sees the check, changes gain, filter and centre, and sees them read back") {
   Rig rig;
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     const auto checked =
         rig.send("PATCH", "/nodes/" + name + "/settings?dry_run=true", {{"centre_mhz", 700}});
     CHECK(checked.status == 200);
@@ -68,7 +74,7 @@ TEST_CASE("an engineer sees the check, changes gain, filter and centre, and sees
     CHECK(eventually([&] {
       return process_of(rig, name).output().find("gain=6.00dB filter=1") != std::string::npos;
     }));
-  }
+  });
 }
 
 TEST_CASE("what the rules refuse reaches no node") {
@@ -84,9 +90,7 @@ TEST_CASE("what the rules refuse reaches no node") {
 
 TEST_CASE("a node process that is killed is told silent, and back when it is restarted") {
   Rig rig;
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     REQUIRE(rig.set(name, {{"gain_db", 5}}).text("outcome") == "settled");
     REQUIRE(rig.send("POST", "/nodes/" + name + "/store").status == 200);
     REQUIRE(rig.set(name, {{"gain_db", 7}}).text("outcome") == "settled");
@@ -100,14 +104,12 @@ TEST_CASE("a node process that is killed is told silent, and back when it is res
     CHECK(seen_gain(rig, name) == 5.0);
     CHECK(rig.node(name).at("wanted").at("gain_db") == 7.0);
     CHECK(rig.has_alarm("drifted " + name));
-  }
+  });
 }
 
 TEST_CASE("with on_return = reapply a node that comes back is set again") {
   Rig rig{"reapply"};
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     REQUIRE(rig.set(name, {{"gain_db", 7}}).text("outcome") == "settled");
     process_of(rig, name).kill();
     REQUIRE(eventually([&] { return !rig.is(name, "link", "answering"); }));
@@ -116,14 +118,12 @@ TEST_CASE("with on_return = reapply a node that comes back is set again") {
       return rig.is(name, "agreement", "agreed") && seen_gain(rig, name) == 7.0 &&
              rig.is(name, "link", "answering");
     }));
-  }
+  });
 }
 
 TEST_CASE("a line cut in the middle of a change ends it with a fate, and wanted is put back") {
   Rig rig;
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     // The node says "wait", so that the change is certainly under way when the line is cut.
     process_of(rig, name).say("slow " + Rig::uid(name) + " 9s");
     const auto begun = rig.set(name, {{"gain_db", 9}}, {{"Prefer", "respond-async"}});
@@ -138,14 +138,12 @@ TEST_CASE("a line cut in the middle of a change ends it with a fate, and wanted 
     CHECK(eventually(
         [&] { return rig.is(name, "link", "answering") && rig.is(name, "agreement", "agreed"); }));
     CHECK(seen_gain(rig, name) == 0.0);
-  }
+  });
 }
 
 TEST_CASE("a knob turned at the node is an alarm; adopt takes it, re-apply undoes it") {
   Rig rig;
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     process_of(rig, name).say("knob " + Rig::uid(name) + " gain 4");
     REQUIRE(eventually([&] { return rig.is(name, "agreement", "drifted"); }));
     CHECK(rig.has_alarm("drifted " + name));
@@ -158,21 +156,19 @@ TEST_CASE("a knob turned at the node is an alarm; adopt takes it, re-apply undoe
     REQUIRE(eventually([&] { return rig.is(name, "agreement", "drifted"); }));
     CHECK(rig.send("POST", "/nodes/" + name + "/reapply").text("outcome") == "settled");
     CHECK(seen_gain(rig, name) == 4.0);
-  }
+  });
 }
 
 TEST_CASE("a node without supply is shown as a passive antenna, and its return is shown too") {
   Rig rig;
-  rig.start_daemon();
-  for (const auto& name : one_of_each) {
-    CAPTURE(name);
+  tell_of_each(rig, [&](const std::string& name) {
     process_of(rig, name).say("power " + Rig::uid(name) + " off");
     REQUIRE(eventually([&] { return rig.has_alarm("passive " + name); }));
     CHECK(rig.node(name).at("seen").at("passive") == true);
     CHECK_FALSE(rig.node(name).at("seen").contains("passband_mhz"));
     process_of(rig, name).say("power " + Rig::uid(name) + " on");
     CHECK(eventually([&] { return !rig.has_alarm("passive " + name); }));
-  }
+  });
 }
 
 TEST_CASE("after kill -9 the daemon has what it acknowledged, and shows what differs") {

@@ -8,6 +8,7 @@
 
 #include <csignal>
 
+#include "tests/support/no_room.hpp"
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/rig.hpp"
 
@@ -21,22 +22,6 @@ void limit_files(int pid, rlim_t largest) {
   const rlimit limit{largest, RLIM_INFINITY};
   REQUIRE(::prlimit(pid, RLIMIT_FSIZE, &limit, nullptr) == 0);
 }
-
-// How far the files of what is started from here may grow, for as long as this lives.
-class FullFromHere {
- public:
-  explicit FullFromHere(std::uintmax_t largest) {
-    REQUIRE(::getrlimit(RLIMIT_FSIZE, &before_) == 0);
-    const rlimit full{static_cast<rlim_t>(largest), before_.rlim_max};
-    REQUIRE(::setrlimit(RLIMIT_FSIZE, &full) == 0);
-  }
-  FullFromHere(const FullFromHere&) = delete;
-  FullFromHere& operator=(const FullFromHere&) = delete;
-  ~FullFromHere() { ::setrlimit(RLIMIT_FSIZE, &before_); }
-
- private:
-  rlimit before_{};
-};
 
 // ThreadSanitizer maps a file of its own when a program starts, and cannot under such a limit.
 #ifdef __SANITIZE_THREAD__
@@ -153,7 +138,7 @@ TEST_CASE("a daemon that ends on a full disk starts on it, shows the rack, and m
     largest = 16'384;
   }
   {
-    const FullFromHere full{largest};
+    const NoRoom full{largest};
     rig.start_daemon();
   }
   CHECK(rig.node("bus-1").at("wanted").at("gain_db") == 3.0);

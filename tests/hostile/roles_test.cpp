@@ -7,6 +7,7 @@
 #include <cctype>
 
 #include "tests/end_to_end/guarded_rack.hpp"
+#include "tests/support/paths.hpp"
 
 using namespace catwalk::test;
 
@@ -28,18 +29,9 @@ std::string lower(std::string text) {
   return text;
 }
 
-std::string with_names(std::string path) {
-  for (const auto& [name, value] :
-       std::vector<std::pair<std::string, std::string>>{{"{node}", "net-1"},
-                                                        {"{segment}", "finale"},
-                                                        {"{line}", "bus"},
-                                                        {"{uid}", "7a10-00000209"},
-                                                        {"{alarm}", "1"},
-                                                        {"{change}", "1"}})
-    if (const auto at = path.find(name); at != std::string::npos)
-      path.replace(at, name.size(), value);
-  return path;
-}
+const std::map<std::string, std::string> names_here{{"node", "net-1"}, {"segment", "finale"},
+                                                    {"line", "bus"},   {"uid", "7a10-00000209"},
+                                                    {"alarm", "1"},    {"change", "1"}};
 
 Json document_of(const GuardedRack& rack) {
   return Json::parse(rack.ask("GET", "/api/v1/openapi.json", GuardedRack::bearer("watch")).body);
@@ -52,7 +44,7 @@ std::vector<Route> combinations(const Json& document) {
     for (const auto& method : methods) {
       // Whoever may GET may HEAD.
       const auto found = operations.find(method == "HEAD" ? "get" : lower(method));
-      all.push_back({method, "/api/v1" + with_names(path),
+      all.push_back({method, "/api/v1" + with_names(path, names_here),
                      found == operations.end() ? "-" : found->value("x-role", "")});
     }
   return all;

@@ -15,6 +15,7 @@
 #include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rf/noise.hpp"
+#include "tests/support/sheets.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
@@ -32,32 +33,15 @@ double free_space(double metres, double megahertz) {
 // −12 to +27 dB in steps of 1 dB; a window of 40 MHz that slides from 410 to 760 MHz, a wide
 // setting from 470 to 600 MHz, a fixed filter from 940 to 960 MHz.
 std::shared_ptr<const plan::Datasheet> inline_amplifier() {
-  plan::Datasheet sheet;
-  sheet.type = "stage-amp";
-  sheet.gains.lowest = Gain::decibels(-12);
-  sheet.gains.highest = Gain::decibels(27);
-  sheet.gains.step = Gain::decibels(1);
-  sheet.noise_figure_db = 3.0;
-  sheet.output_p1db_dbm = 20;
-  sheet.output_ip3_dbm = 40;
-  sheet.passive_loss_db = 1.0;
-  plan::Filter slide;
-  slide.name = "slide-40";
-  slide.width = Frequency::megahertz(40);
-  slide.tuning =
-      plan::Tuning{Frequency::megahertz(430), Frequency::megahertz(740), Frequency::kilohertz(25)};
-  slide.skirt = Frequency::kilohertz(500);
-  plan::Filter wide;
-  wide.name = "wide";
-  wide.fixed = {Frequency::megahertz(470), Frequency::megahertz(600)};
-  wide.width = wide.fixed.width();
-  wide.skirt = Frequency::megahertz(1);
-  plan::Filter fixed;
-  fixed.name = "upper";
-  fixed.fixed = {Frequency::megahertz(940), Frequency::megahertz(960)};
-  fixed.width = fixed.fixed.width();
-  fixed.skirt = Frequency::kilohertz(300);
-  sheet.filters = {slide, wide, fixed};
+  auto sheet = test::amplifier_sheet("stage-amp");
+  test::set_figures(sheet, {.noise_figure_db = 3.0,
+                            .output_p1db_dbm = 20,
+                            .output_ip3_dbm = 40,
+                            .passive_loss_db = 1.0});
+  const auto upper = test::fixed_filter(
+      "upper", {Frequency::megahertz(940), Frequency::megahertz(960)}, Frequency::kilohertz(300));
+  sheet.filters = {test::sliding_filter("slide-40", test::fine_tuning()), test::wide_filter(),
+                   upper};
   return std::make_shared<const plan::Datasheet>(std::move(sheet));
 }
 

@@ -40,8 +40,7 @@ struct AskChange {
   std::optional<int> behind;  // if_revision: the present one, or so many behind it
 
   static constexpr std::string_view verb = "change";
-  template <class Fields>
-  void fields(Fields& f) {
+  void fields(auto& f) {
     f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power),
         f("label", label), f("waiver", waiver), f("dry_run", dry_run), f("behind", behind);
   }
@@ -50,137 +49,92 @@ struct AskAdopt {
   plan::NodeName node;
   bool waiver = false;
   static constexpr std::string_view verb = "adopt";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("waiver", waiver);
-  }
+  void fields(auto& f) { f("node", node), f("waiver", waiver); }
 };
 struct AskReapply {
   plan::NodeName node;
   bool waiver = false;
   static constexpr std::string_view verb = "reapply";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("waiver", waiver);
-  }
+  void fields(auto& f) { f("node", node), f("waiver", waiver); }
 };
 // Everything that has drifted, in one act.
 struct AskRestore {
   bool waiver = false;
   static constexpr std::string_view verb = "restore";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("waiver", waiver);
-  }
+  void fields(auto& f) { f("waiver", waiver); }
 };
 struct AskSegment {
   plan::SegmentName segment;
   static constexpr std::string_view verb = "segment";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("segment", segment);
-  }
+  void fields(auto& f) { f("segment", segment); }
 };
 // Every node to a segment; without one, to the next cue.
 struct AskSwitch {
   std::optional<std::string> segment;
   bool waiver = false;
   static constexpr std::string_view verb = "switch";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("segment", segment), f("waiver", waiver);
-  }
+  void fields(auto& f) { f("segment", segment), f("waiver", waiver); }
 };
 struct AskAbort {
   static constexpr std::string_view verb = "abort";
-  template <class Fields>
-  void fields(Fields&) {}
+  void fields(auto&) {}
 };
 // Without a cue: the next one.
 struct AskArm {
   std::optional<std::string> cue;
   bool waiver = false;
   static constexpr std::string_view verb = "arm";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("cue", cue), f("waiver", waiver);
-  }
+  void fields(auto& f) { f("cue", cue), f("waiver", waiver); }
 };
 struct AskDisarm {
   static constexpr std::string_view verb = "disarm";
-  template <class Fields>
-  void fields(Fields&) {}
+  void fields(auto&) {}
 };
 struct AskMessage {
   std::optional<std::string> text;
   static constexpr std::string_view verb = "message";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("text", text);
-  }
+  void fields(auto& f) { f("text", text); }
 };
 struct AskLock {
   bool on = true;
   static constexpr std::string_view verb = "lock";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("on", on);
-  }
+  void fields(auto& f) { f("on", on); }
 };
 struct AskLocate {
   plan::NodeName node;
   static constexpr std::string_view verb = "locate";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node);
-  }
+  void fields(auto& f) { f("node", node); }
 };
 struct AskStore {
   plan::NodeName node;
   static constexpr std::string_view verb = "store";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node);
-  }
+  void fields(auto& f) { f("node", node); }
 };
 struct AskDiscover {
   plan::LineName line;
   static constexpr std::string_view verb = "discover";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("line", line);
-  }
+  void fields(auto& f) { f("line", line); }
 };
 struct AskTakeOver {
   static constexpr std::string_view verb = "take-over";
-  template <class Fields>
-  void fields(Fields&) {}
+  void fields(auto&) {}
 };
 struct AskAcknowledge {
   int nth = 0;  // of the alarms that stand, counted round
   static constexpr std::string_view verb = "acknowledge";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("nth", nth);
-  }
+  void fields(auto& f) { f("nth", nth); }
 };
 struct AskShelve {
   int nth = 0;       // as above
   int lasting = 60;  // seconds; 0: unshelve it
   static constexpr std::string_view verb = "shelve";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("nth", nth), f("lasting", lasting);
-  }
+  void fields(auto& f) { f("nth", nth), f("lasting", lasting); }
 };
 // The files were edited and are read again.
 struct Reload {
   int edit = 0;  // show.hpp; 0: as they were
   static constexpr std::string_view verb = "reload";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("edit", edit);
-  }
+  void fields(auto& f) { f("edit", edit); }
 };
 
 // ---- at the nodes and lines --------------------------------------------------------------------
@@ -192,8 +146,7 @@ struct TurnKnob {
   std::optional<rf::Frequency> centre;
   std::optional<bool> power;
   static constexpr std::string_view verb = "knob";
-  template <class Fields>
-  void fields(Fields& f) {
+  void fields(auto& f) {
     f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power);
   }
 };
@@ -201,66 +154,45 @@ struct Supply {
   plan::NodeName node;
   bool on = true;
   static constexpr std::string_view verb = "supply";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("on", on);
-  }
+  void fields(auto& f) { f("node", node), f("on", on); }
 };
 struct Reboot {
   plan::NodeName node;
   static constexpr std::string_view verb = "reboot";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node);
-  }
+  void fields(auto& f) { f("node", node); }
 };
 struct Silence {
   plan::NodeName node;
   bool on = true;
   static constexpr std::string_view verb = "silence";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("on", on);
-  }
+  void fields(auto& f) { f("node", node), f("on", on); }
 };
 // Refuses whatever would change it.
 struct Refuse {
   plan::NodeName node;
   bool on = true;
   static constexpr std::string_view verb = "refuse";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("on", on);
-  }
+  void fields(auto& f) { f("node", node), f("on", on); }
 };
 struct Slow {
   plan::NodeName node;
   Micros by{0};
   static constexpr std::string_view verb = "slow";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("by", by);
-  }
+  void fields(auto& f) { f("node", node), f("by", by); }
 };
 // Says what no honest node says, and does what it is told; luck 0: no more.
 struct Lie {
   plan::NodeName node;
   int luck = 0;
   static constexpr std::string_view verb = "lie";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("luck", luck);
-  }
+  void fields(auto& f) { f("node", node), f("luck", luck); }
 };
 // Another short address, or another port.
 struct Move {
   plan::NodeName node;
   int place = 0;
   static constexpr std::string_view verb = "move";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("place", place);
-  }
+  void fields(auto& f) { f("node", node), f("place", place); }
 };
 // Another controller, whose epoch is so much higher than any that the node has
 // heard.
@@ -268,10 +200,7 @@ struct Rival {
   plan::NodeName node;
   int ahead = 1;
   static constexpr std::string_view verb = "rival";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("node", node), f("ahead", ahead);
-  }
+  void fields(auto& f) { f("node", node), f("ahead", ahead); }
 };
 struct Faults {
   plan::LineName line;
@@ -282,8 +211,7 @@ struct Faults {
   Micros most{0};
   int luck = 0;
   static constexpr std::string_view verb = "faults";
-  template <class Fields>
-  void fields(Fields& f) {
+  void fields(auto& f) {
     f("line", line), f("loss", loss), f("duplicate", duplicate), f("corrupt", corrupt),
         f("least", least), f("most", most), f("luck", luck);
   }
@@ -292,10 +220,7 @@ struct Plug {
   plan::LineName line;
   bool in = true;
   static constexpr std::string_view verb = "plug";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("line", line), f("in", in);
-  }
+  void fields(auto& f) { f("line", line), f("in", in); }
 };
 
 // ---- in the daemon's machine -------------------------------------------------------------------
@@ -306,27 +231,20 @@ struct Crash {
   Micros down{100'000};
   bool broken = false;  // and its journal, as the next start finds
   static constexpr std::string_view verb = "crash";
-  template <class Fields>
-  void fields(Fields& f) {
+  void fields(auto& f) {
     f("effects", effects), f("records", records), f("down", down), f("broken", broken);
   }
 };
 struct StepClock {
   Micros by{0};
   static constexpr std::string_view verb = "clock";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("by", by);
-  }
+  void fields(auto& f) { f("by", by); }
 };
 struct Disk {
   bool fails = false;
   Micros slower{0};
   static constexpr std::string_view verb = "disk";
-  template <class Fields>
-  void fields(Fields& f) {
-    f("fails", fails), f("slower", slower);
-  }
+  void fields(auto& f) { f("fails", fails), f("slower", slower); }
 };
 
 using Action =

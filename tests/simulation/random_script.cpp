@@ -3,6 +3,7 @@
 // in between. Each show has a temperament of its own, so that some see storms
 // on one line and others many crashes.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "tests/simulation/random.hpp"
@@ -33,8 +34,6 @@ class Evening {
   Script finished() && { return std::move(script_); }
 
  private:
-  static constexpr std::size_t kinds = 9;
-
   // Between the two, each decade as likely as the next.
   Micros lasting(Micros least, Micros most) {
     const double decades =
@@ -69,26 +68,7 @@ class Evening {
     auto luck = static_cast<int>(random_.below(static_cast<std::uint64_t>(total)));
     std::size_t kind = 0;
     while (luck >= weights_[kind]) luck -= weights_[kind++];
-    switch (kind) {
-      case 0:
-        return person();
-      case 1:
-        return go_to_segment();
-      case 2:
-        return hand();
-      case 3:
-        return supply();
-      case 4:
-        return node_trouble();
-      case 5:
-        return storm();
-      case 6:
-        return unplug();
-      case 7:
-        return crash();
-      default:
-        return machine();
-    }
+    (this->*kinds[kind])();
   }
 
   const plan::Node& node() { return random_.of(show_.plan->nodes); }
@@ -318,6 +298,10 @@ class Evening {
   }
 
   static constexpr double odd_gains[] = {3.5, -12.5, 40, -30};
+  // What can happen; which show sees how much of it, its weights say.
+  static constexpr std::array kinds{&Evening::person, &Evening::go_to_segment, &Evening::hand,
+                                    &Evening::supply, &Evening::node_trouble,  &Evening::storm,
+                                    &Evening::unplug, &Evening::crash,         &Evening::machine};
 
   const Show& show_;
   Random random_;
@@ -327,7 +311,7 @@ class Evening {
   Script script_;
   Micros at_{0};
   plan::SegmentName segment_;  // that was asked for last
-  std::array<int, kinds> weights_{};
+  std::array<int, kinds.size()> weights_{};
 };
 
 }  // namespace

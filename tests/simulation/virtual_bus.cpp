@@ -17,8 +17,7 @@ Micros on_wire(std::size_t bytes) {
 }  // namespace
 
 VirtualBus::VirtualBus(LineSetup setup, std::vector<NodeHere> nodes)
-    : VirtualLine{std::move(setup)} {
-  nodes_ = std::move(nodes);
+    : VirtualWire{std::move(setup), std::move(nodes)} {
   for (const auto& here : nodes_) {
     addresses_.push_back(here.node->address());
     wires_.add(*here.node);
@@ -36,61 +35,21 @@ void VirtualBus::make_engine(protocol::Epoch epoch, const protocol::OurEpochs&) 
   engine_.emplace(std::move(config));
 }
 
-void VirtualBus::engine_up(Moment now) {
-  engine_->up(now);
-  pass_on(now);
-}
-
-void VirtualBus::engine_down(Moment now, const std::string& reason) {
-  engine_->down(now, reason);
-  pass_on(now);
-}
-
-void VirtualBus::submit(drivers::Command command, Moment now) {
-  engine_->submit(std::move(command), now);
-  pass_on(now);
-}
-
-void VirtualBus::discover(Moment now) {
-  engine_->discover(now);
-  pass_on(now);
-}
-
-drivers::LineCounters VirtualBus::counters() const {
-  return engine_ ? engine_->counters() : drivers::LineCounters{};
-}
-
-std::optional<Moment> VirtualBus::next_event() const {
-  std::optional<Moment> first;
-  const auto consider = [&first](std::optional<Moment> at) {
-    if (at && (!first || *at < *first)) first = at;
-  };
-  if (engine_) consider(engine_->deadline());
-  consider(to_nodes_.next_arrival());
-  consider(from_nodes_.next_arrival());
-  return first;
-}
-
-void VirtualBus::step(Moment now) {
+void VirtualBus::step_nodes(Moment now) {
   for (const auto& parcel : to_nodes_.arrived(now))
     for (auto& answer : wires_.feed(parcel.bytes, now)) {
       const auto takes = thinking_time + on_wire(answer.size());
       from_nodes_.send(std::move(answer), now, takes);
     }
-  for (const auto& parcel : from_nodes_.arrived(now))
-    if (engine_) engine_->received(parcel.bytes, now);
-  if (!engine_) return;
-  engine_->tick(now);
-  pass_on(now);
 }
 
-void VirtualBus::pass_on(Moment now) {
-  auto out = engine_->take();
-  for (auto& transmission : out.send) {
-    const auto takes = on_wire(transmission.bytes.size());
-    if (plugged_) to_nodes_.send(std::move(transmission.bytes), now, takes);
-  }
-  take_notices(std::move(out.notices));
+void VirtualBus::hear(const drivers::FaultyWire::Parcel& parcel, Moment now) {
+  engine_->received(parcel.bytes, now);
+}
+
+void VirtualBus::send(drivers::Transmission transmission, Moment now) {
+  const auto takes = on_wire(transmission.bytes.size());
+  to_nodes_.send(std::move(transmission.bytes), now, takes);
 }
 
 void VirtualBus::hear_rival(const plan::NodeName& name, protocol::Epoch epoch, Moment now) {

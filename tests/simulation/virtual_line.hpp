@@ -9,19 +9,19 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/pinned.hpp"
 #include "drivers/line/faults.hpp"
 #include "drivers/line/line.hpp"
 #include "drivers/node/emulated_node.hpp"
+#include "protocol/our_epochs.hpp"
 #include "tests/simulation/show.hpp"
 #include "tests/simulation/virtual_clock.hpp"
 
 namespace catwalk::simulation {
 
-class VirtualLine {
+class VirtualLine : Pinned {
  public:
   explicit VirtualLine(LineSetup setup) : setup_{std::move(setup)} { set_faults({}, 0); }
-  VirtualLine(const VirtualLine&) = delete;
-  VirtualLine& operator=(const VirtualLine&) = delete;
   virtual ~VirtualLine() = default;
 
   const LineSetup& setup() const { return setup_; }

@@ -17,8 +17,7 @@ const protocol::Key& key() {
 }  // namespace
 
 VirtualNet::VirtualNet(LineSetup setup, std::vector<NodeHere> nodes, Moment now)
-    : VirtualLine{std::move(setup)} {
-  nodes_ = std::move(nodes);
+    : VirtualWire{std::move(setup), std::move(nodes)} {
   for (std::size_t i = 0; i < nodes_.size(); ++i)
     sides_.push_back({drivers::NodeOnDatagrams{*nodes_[i].node, key(), now},
                       static_cast<std::uint16_t>(first_port + i), false});
@@ -37,43 +36,13 @@ void VirtualNet::make_engine(protocol::Epoch epoch, const protocol::OurEpochs& s
   engine_.emplace(std::move(config));
 }
 
-void VirtualNet::engine_up(Moment now) {
-  engine_->up(now);
-  pass_on(now);
-}
-
-void VirtualNet::engine_down(Moment now, const std::string& reason) {
-  engine_->down(now, reason);
-  pass_on(now);
-}
-
-void VirtualNet::submit(drivers::Command command, Moment now) {
-  engine_->submit(std::move(command), now);
-  pass_on(now);
-}
-
-void VirtualNet::discover(Moment now) {
-  engine_->discover(now);
-  pass_on(now);
-}
-
-drivers::LineCounters VirtualNet::counters() const {
-  return engine_ ? engine_->counters() : drivers::LineCounters{};
-}
-
 std::optional<Moment> VirtualNet::next_event() const {
-  std::optional<Moment> first;
-  const auto consider = [&first](std::optional<Moment> at) {
-    if (at && (!first || *at < *first)) first = at;
-  };
-  if (engine_) consider(engine_->deadline());
-  consider(to_nodes_.next_arrival());
-  consider(from_nodes_.next_arrival());
-  for (const auto& side : sides_) consider(side.node.next_report());
+  auto first = VirtualWire::next_event();
+  for (const auto& side : sides_) first = first_of({first, side.node.next_report()});
   return first;
 }
 
-void VirtualNet::step(Moment now) {
+void VirtualNet::step_nodes(Moment now) {
   for (const auto& parcel : to_nodes_.arrived(now))
     for (auto& side : sides_) {
       if (side.port != parcel.tag) continue;
@@ -86,20 +55,14 @@ void VirtualNet::step(Moment now) {
     auto report = side.node.report(now);
     if (report && side.reports_to_us) send_back(*std::move(report), side, now);
   }
-  for (const auto& parcel : from_nodes_.arrived(now))
-    if (engine_)
-      engine_->received(parcel.bytes, Endpoint{{}, static_cast<std::uint16_t>(parcel.tag)}, now);
-  if (!engine_) return;
-  engine_->tick(now);
-  pass_on(now);
 }
 
-void VirtualNet::pass_on(Moment now) {
-  auto out = engine_->take();
-  for (auto& transmission : out.send)
-    if (plugged_)
-      to_nodes_.send(std::move(transmission.bytes), now, on_the_way, transmission.to.port);
-  take_notices(std::move(out.notices));
+void VirtualNet::hear(const drivers::FaultyWire::Parcel& parcel, Moment now) {
+  engine_->received(parcel.bytes, Endpoint{{}, static_cast<std::uint16_t>(parcel.tag)}, now);
+}
+
+void VirtualNet::send(drivers::Transmission transmission, Moment now) {
+  to_nodes_.send(std::move(transmission.bytes), now, on_the_way, transmission.to.port);
 }
 
 void VirtualNet::send_back(protocol::Bytes bytes, const Side& side, Moment now) {

@@ -90,6 +90,8 @@ class World {
   // ------------------------------------------------------------------------------
   void perform(const Action& action);
   void perform(const AskChange& action);
+  template <class Event>
+  void ask_about_drift(Ask::Kind kind, const plan::NodeName& node, bool waiver);
   void perform(const AskAdopt& action);
   void perform(const AskReapply& action);
   void perform(const AskRestore& action);

@@ -54,45 +54,41 @@ void World::perform(const AskChange& action) {
   inbox_.emplace_back(std::move(event));
 }
 
-void World::perform(const AskAdopt& action) {
+template <class Event>
+void World::ask_about_drift(Ask::Kind kind, const plan::NodeName& node, bool waiver) {
   if (!core_) return;
-  const auto request =
-      ask({.kind = Ask::Kind::adopt, .node = action.node, .waiver = action.waiver});
-  inbox_.emplace_back(rack::AdoptRequested{
-      .request = request, .node = action.node, .waiver = waiver_if(action.waiver), .who = "bo"});
+  const auto request = ask({.kind = kind, .node = node, .waiver = waiver});
+  inbox_.emplace_back(
+      Event{.request = request, .node = node, .waiver = waiver_if(waiver), .who = "bo"});
+}
+
+void World::perform(const AskAdopt& action) {
+  ask_about_drift<rack::AdoptRequested>(Ask::Kind::adopt, action.node, action.waiver);
 }
 
 void World::perform(const AskReapply& action) {
-  if (!core_) return;
-  const auto request =
-      ask({.kind = Ask::Kind::reapply, .node = action.node, .waiver = action.waiver});
-  inbox_.emplace_back(rack::ReapplyRequested{
-      .request = request, .node = action.node, .waiver = waiver_if(action.waiver), .who = "bo"});
+  ask_about_drift<rack::ReapplyRequested>(Ask::Kind::reapply, action.node, action.waiver);
 }
 
 void World::perform(const AskSegment& action) {
   if (!core_) return;
-  const auto request = ask({.kind = Ask::Kind::segment, .segment = action.segment});
-  inbox_.emplace_back(rack::SegmentRequested{request, action.segment, "bo", ""});
+  inbox_.emplace_back(rack::SegmentRequested{
+      ask({.kind = Ask::Kind::segment, .segment = action.segment}), action.segment, "bo", ""});
 }
 
 void World::perform(const AskSwitch& action) {
   if (!core_) return;
-  rack::SwitchRequested event;
+  const auto request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
+  rack::SwitchRequested event{.request = request, .waiver = waiver_if(action.waiver), .who = "ana"};
   if (action.segment) event.segment = plan::SegmentName{*action.segment};
-  event.waiver = waiver_if(action.waiver);
-  event.who = "ana";
-  event.request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
   inbox_.emplace_back(std::move(event));
 }
 
 void World::perform(const AskRestore& action) {
   if (!core_) return;
-  rack::RestoreRequested event;
-  event.waiver = waiver_if(action.waiver);
-  event.who = "ana";
-  event.request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
-  inbox_.emplace_back(std::move(event));
+  const auto request = ask({.kind = Ask::Kind::switching, .waiver = action.waiver});
+  inbox_.emplace_back(
+      rack::RestoreRequested{.request = request, .waiver = waiver_if(action.waiver), .who = "ana"});
 }
 
 void World::perform(const AskAbort&) {
@@ -102,11 +98,10 @@ void World::perform(const AskAbort&) {
 
 void World::perform(const AskArm& action) {
   if (!core_) return;
-  rack::ArmRequested event;
+  rack::ArmRequested event{.request = ask({.kind = Ask::Kind::arming}),
+                           .waiver = waiver_if(action.waiver),
+                           .who = "ana"};
   if (action.cue) event.cue = plan::CueName{*action.cue};
-  event.waiver = waiver_if(action.waiver);
-  event.who = "ana";
-  event.request = ask({.kind = Ask::Kind::arming});
   inbox_.emplace_back(std::move(event));
 }
 
@@ -117,14 +112,14 @@ void World::perform(const AskDisarm&) {
 
 void World::perform(const AskMessage& action) {
   if (!core_) return;
-  const auto request = ask({.kind = Ask::Kind::switching});
-  inbox_.emplace_back(rack::MessageReceived{request, action.text.value_or(""), "desk"});
+  inbox_.emplace_back(
+      rack::MessageReceived{ask({.kind = Ask::Kind::switching}), action.text.value_or(""), "desk"});
 }
 
 void World::perform(const AskLock& action) {
   if (!core_) return;
-  const auto request = ask({.kind = Ask::Kind::lock, .locks = action.on});
-  inbox_.emplace_back(rack::LockRequested{request, action.on, "bo", "the show"});
+  inbox_.emplace_back(rack::LockRequested{ask({.kind = Ask::Kind::lock, .locks = action.on}),
+                                          action.on, "bo", "the show"});
 }
 
 void World::perform(const AskLocate& action) {

@@ -20,11 +20,7 @@ namespace catwalk::test {
 
 // speeches by hand, finale by hand, home (speeches again) when a message says "curtain".
 inline plan::RackPlan called_show() {
-  auto rack = small_rack();
-  for (std::size_t i = 0; i < 2; ++i)
-    for (const auto* name : {"left", "right", "spare"})
-      rack.segments[i].settings[{name}] = {.gain = rf::Gain::decibels(0),
-                                           .centre = rf::Frequency::megahertz(i == 0 ? 518 : 618)};
+  auto rack = moving_rack(0);
   rack.line_timings[{"bus"}] = {115'200, std::chrono::microseconds{500}, false};
   rack.running_order.cues = {{{"opening"}, {"speeches"}, plan::ByHand{}},
                              {{"big end"}, {"finale"}, plan::ByHand{}},
@@ -36,10 +32,7 @@ class Booth {
  public:
   explicit Booth(const plan::RackPlan& plan = called_show(),
                  const control::Setup& setup = {{{"10.0.0.1", {}}, {"10.0.0.2", 7000}}, {}})
-      : hall{plan,
-             {.epoch = {1}},
-             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}}},
-        control{setup, hall.snapshot()} {
+      : hall{plan, {.epoch = {1}}, all_at_home()}, control{setup, hall.snapshot()} {
     hall.meet();
     publish();
   }

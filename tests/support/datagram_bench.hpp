@@ -18,11 +18,8 @@ namespace catwalk::test {
 
 inline protocol::Key test_key() { return *protocol::Key::from_bytes(protocol::Bytes(32, 0x42)); }
 
-class DatagramBench {
+class DatagramBench final : public VirtualBench {
  public:
-  using TimePoint = drivers::TimePoint;
-  using Duration = TimePoint::duration;
-
   // Node i is at port 7000 + i.
   DatagramBench(std::size_t count, drivers::FaultRates rates = {}, std::uint64_t seed = 1,
                 std::uint32_t epoch = 7)
@@ -30,10 +27,7 @@ class DatagramBench {
 
   explicit DatagramBench(const drivers::DatagramConfig& config_of_engine,
                          drivers::FaultRates rates = {}, std::uint64_t seed = 1)
-      : to_nodes{net(rates), seed},
-        to_controller{net(rates), seed + 1},
-        engine{config_of_engine},
-        now_{std::chrono::hours{1}} {
+      : to_nodes{net(rates), seed}, to_controller{net(rates), seed + 1}, engine{config_of_engine} {
     for (std::size_t i = 0; i < config_of_engine.nodes.size(); ++i) {
       drivers::NodeConfig config;
       config.uid = uid_of(i);
@@ -58,8 +52,6 @@ class DatagramBench {
     return config;
   }
 
-  TimePoint now() const { return now_; }
-
   void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
     engine.submit({id, node, std::move(request)}, now_);
     collect();
@@ -67,43 +59,6 @@ class DatagramBench {
   void discover() {
     engine.discover(now_);
     collect();
-  }
-
-  void run_for(Duration time) {
-    run_until([] { return false; }, time);
-  }
-  template <class Predicate>
-  bool run_until(Predicate holds, Duration within) {
-    const TimePoint end = now_ + within;
-    collect();
-    while (!holds()) {
-      const auto next = next_event();
-      if (!next || *next > end) {
-        now_ = end;
-        return holds();
-      }
-      now_ = std::max(now_, *next);
-      step();
-    }
-    return true;
-  }
-
-  template <class T>
-  std::size_t count() const {
-    std::size_t n = 0;
-    for (const auto& [at, notice] : log) n += std::holds_alternative<T>(notice) ? 1 : 0;
-    return n;
-  }
-  template <class T>
-  const T* find() const {
-    for (const auto& [at, notice] : log) {
-      if (const auto* found = std::get_if<T>(&notice)) return found;
-    }
-    return nullptr;
-  }
-  std::size_t ends(drivers::CommandId id) const { return ends_in(log, id); }
-  std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
-    return answer_in(log, id);
   }
 
   std::chrono::microseconds one_way{100};  // what a datagram travels
@@ -116,7 +71,6 @@ class DatagramBench {
   std::vector<bool> reports_here;
   std::vector<protocol::Bytes> recorded_to_nodes;
   std::vector<protocol::Bytes> recorded_to_controller;
-  Log log;
 
  private:
   static drivers::FaultRates net(drivers::FaultRates rates) {
@@ -124,7 +78,7 @@ class DatagramBench {
     return rates;
   }
 
-  std::optional<TimePoint> next_event() const {
+  std::optional<TimePoint> next_event() const override {
     std::optional<TimePoint> first = engine.deadline();
     const auto consider = [&](std::optional<TimePoint> at) {
       if (at && (!first || *at < *first)) first = at;
@@ -135,7 +89,7 @@ class DatagramBench {
     return first;
   }
 
-  void step() {
+  void step() override {
     for (const auto& parcel : to_nodes.arrived(now_)) {
       for (std::size_t i = 0; i < sides.size(); ++i) {
         if (ports[i] != parcel.tag) continue;
@@ -161,7 +115,7 @@ class DatagramBench {
     to_controller.send(bytes, now_, one_way, ports[node]);
   }
 
-  void collect() {
+  void collect() override {
     auto out = engine.take();
     for (auto& transmission : out.send) {
       recorded_to_nodes.push_back(transmission.bytes);
@@ -169,8 +123,6 @@ class DatagramBench {
     }
     for (auto& notice : out.notices) log.emplace_back(now_, std::move(notice));
   }
-
-  TimePoint now_;
 };
 
 }  // namespace catwalk::test

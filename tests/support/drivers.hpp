@@ -2,6 +2,8 @@
 #pragma once
 // A simulated line in virtual time, with a log of all it said.
 
+#include <algorithm>
+#include <chrono>
 #include <map>
 #include <optional>
 #include <string>
@@ -57,48 +59,9 @@ inline std::map<protocol::NodeUid, drivers::NodeDiscovered> found_in(const Log& 
   return found;
 }
 
-class Bench {
- public:
-  using TimePoint = drivers::TimePoint;
-  using Duration = TimePoint::duration;
-
-  explicit Bench(drivers::SimulatedLineConfig config)
-      : bus{std::move(config), start_}, now_{start_} {
-    bus.start(now_);
-    collect();
-  }
-
-  TimePoint now() const { return now_; }
-  TimePoint began() const { return start_; }
-
-  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
-    bus.submit({id, node, std::move(request)}, now_);
-    collect();
-  }
-
-  void run_for(Duration time) {
-    run_until([] { return false; }, time);
-  }
-
-  // True as soon as it holds; false if it never did within this time.
-  template <class Predicate>
-  bool run_until(Predicate holds, Duration within) {
-    const TimePoint end = now_ + within;
-    collect();
-    while (!holds()) {
-      const auto next = bus.deadline();
-      if (!next || *next > end) {
-        now_ = end;
-        bus.advance(now_);
-        collect();
-        return holds();
-      }
-      now_ = std::max(now_, *next);
-      bus.advance(now_);
-      collect();
-    }
-    return true;
-  }
+// Whoever keeps a log, and what is asked of it.
+struct Heard {
+  Log log;
 
   template <class T>
   std::size_t count() const {
@@ -118,19 +81,79 @@ class Bench {
   std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
     return answer_in(log, id);
   }
+};
+
+// Runs in virtual time, from event to event.
+class VirtualBench : public Heard {
+ public:
+  using TimePoint = drivers::TimePoint;
+  using Duration = TimePoint::duration;
+
+  TimePoint now() const { return now_; }
+  TimePoint began() const { return began_; }
+
+  void run_for(Duration time) {
+    run_until([] { return false; }, time);
+  }
+
+  // True as soon as it holds; false if it never did within this time.
+  template <class Predicate>
+  bool run_until(Predicate holds, Duration within) {
+    const TimePoint end = now_ + within;
+    collect();
+    while (!holds()) {
+      const auto next = next_event();
+      if (!next || *next > end) {
+        now_ = end;
+        step();
+        return holds();
+      }
+      now_ = std::max(now_, *next);
+      step();
+    }
+    return true;
+  }
+
+ protected:
+  VirtualBench() = default;
+  ~VirtualBench() = default;
+
+  virtual std::optional<TimePoint> next_event() const = 0;
+  // Everything that is due now.
+  virtual void step() = 0;
+  // What there is to send and to say.
+  virtual void collect() = 0;
 
  private:
-  void collect() {
+  static constexpr TimePoint began_{std::chrono::hours{1}};
+
+ protected:
+  TimePoint now_ = began_;
+};
+
+class Bench : public VirtualBench {
+ public:
+  explicit Bench(drivers::SimulatedLineConfig config) : bus{std::move(config), now_} {
+    bus.start(now_);
+    collect();
+  }
+
+  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
+    bus.submit({id, node, std::move(request)}, now_);
+    collect();
+  }
+
+  drivers::SimulatedBus bus;
+
+ private:
+  std::optional<TimePoint> next_event() const override { return bus.deadline(); }
+  void step() override {
+    bus.advance(now_);
+    collect();
+  }
+  void collect() override {
     for (auto& notice : bus.take().notices) log.emplace_back(now_, std::move(notice));
   }
-  TimePoint start_{std::chrono::hours{1}};
-
- public:
-  drivers::SimulatedBus bus;
-  Log log;
-
- private:
-  TimePoint now_;
 };
 
 // The node's present settings with another gain, ready to be staged.

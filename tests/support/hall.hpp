@@ -52,6 +52,11 @@ struct HallNode {
   }
 };
 
+// All three nodes of the small rack where its first segment is planned to have them.
+inline std::map<std::uint64_t, HallNode> all_at_home() {
+  return {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}};
+}
+
 class Hall {
  public:
   static constexpr rack::TimePoint some_day{std::chrono::hours{24 * 365 * 50}};
@@ -237,9 +242,5 @@ class Hall {
 
   std::optional<rack::Core> core_;
 };
-
-inline plan::SettingsPatch to(double gain, double centre) {
-  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
-}
 
 }  // namespace catwalk::test

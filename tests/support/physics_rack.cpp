@@ -6,6 +6,8 @@
 #include <set>
 #include <string>
 
+#include "tests/support/sheets.hpp"
+
 namespace catwalk::test {
 
 using rf::Decibel;
@@ -14,22 +16,14 @@ using rf::Gain;
 using rf::PowerLevel;
 
 std::shared_ptr<const plan::Datasheet> sliding_sheet() {
-  plan::Datasheet sheet;
-  sheet.type = "slider";
+  auto sheet = amplifier_sheet("slider");
   sheet.title = "Sliding window";
-  sheet.gains.lowest = Gain::decibels(-12);
-  sheet.gains.highest = Gain::decibels(27);
-  sheet.gains.step = Gain::decibels(1);
-  sheet.noise_figure_db = 3.5;
-  sheet.output_p1db_dbm = 20;
-  sheet.output_ip3_dbm = 38;
-  sheet.passive_loss_db = 1.0;
-  plan::Filter filter;
-  filter.name = "slide-40";
-  filter.width = Frequency::megahertz(40);
-  filter.tuning =
-      plan::Tuning{Frequency::megahertz(410), Frequency::megahertz(760), Frequency::megahertz(1)};
-  filter.skirt = Frequency::kilohertz(500);
+  set_figures(sheet, {.noise_figure_db = 3.5,
+                      .output_p1db_dbm = 20,
+                      .output_ip3_dbm = 38,
+                      .passive_loss_db = 1.0});
+  auto filter = sliding_filter(
+      "slide-40", {Frequency::megahertz(410), Frequency::megahertz(760), Frequency::megahertz(1)});
   filter.model = std::make_shared<const plan::FilterModel>(
       rf::TunableFilter::make(rf::FilterShape::chebyshev, 4, Decibel::of(0.2),
                               {{Frequency::megahertz(410), filter.width, Decibel::of(1.6)},

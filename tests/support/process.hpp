@@ -9,19 +9,19 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/pinned.hpp"
+
 namespace catwalk::test {
 
 // True as soon as `condition` is; false if it never was within the time.
 bool eventually(const std::function<bool()>& condition,
                 std::chrono::milliseconds patience = std::chrono::seconds{20});
 
-class Process {
+class Process : Pinned {
  public:
   // Output and errors go to `log`, which begins empty.
   Process(const std::filesystem::path& program, const std::vector<std::string>& arguments,
           std::filesystem::path log);
-  Process(const Process&) = delete;
-  Process& operator=(const Process&) = delete;
   ~Process();
 
   void say(const std::string& line);
@@ -44,11 +44,9 @@ class Process {
 };
 
 // A folder of its own that is gone afterwards.
-class TemporaryFolder {
+class TemporaryFolder : Pinned {
  public:
   TemporaryFolder();
-  TemporaryFolder(const TemporaryFolder&) = delete;
-  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
   ~TemporaryFolder();
   const std::filesystem::path& path() const { return path_; }
 

@@ -9,28 +9,14 @@
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/core/event.hpp"
 #include "daemon/rack/values/wire.hpp"
+#include "tests/support/sheets.hpp"
 
 namespace catwalk::test {
 
 inline plan::Datasheet slider() {
-  plan::Datasheet sheet;
-  sheet.type = "slider";
+  auto sheet = amplifier_sheet("slider");
   sheet.title = "Sliding window";
-  sheet.gains.lowest = rf::Gain::decibels(-12);
-  sheet.gains.highest = rf::Gain::decibels(27);
-  sheet.gains.step = rf::Gain::decibels(1);
-  plan::Filter slide;
-  slide.name = "slide";
-  slide.width = rf::Frequency::megahertz(40);
-  slide.tuning = plan::Tuning{rf::Frequency::megahertz(430), rf::Frequency::megahertz(740),
-                              rf::Frequency::kilohertz(25)};
-  slide.skirt = rf::Frequency::kilohertz(500);
-  plan::Filter wide;
-  wide.name = "wide";
-  wide.fixed = {rf::Frequency::megahertz(470), rf::Frequency::megahertz(600)};
-  wide.width = wide.fixed.width();
-  wide.skirt = rf::Frequency::megahertz(1);
-  sheet.filters = {slide, wide};
+  sheet.filters = {sliding_filter("slide", fine_tuning()), wide_filter()};
   return sheet;
 }
 
@@ -51,6 +37,11 @@ inline plan::Carrier transmitter(const std::string& name, double megahertz) {
           rf::Frequency::kilohertz(200),
           rf::PowerLevel::dbm(17),
           {}};
+}
+
+inline plan::Lane lane(const std::string& name, plan::LanePurpose purpose, double low, double high,
+                       const std::string& why = "") {
+  return {{name}, purpose, {rf::Frequency::megahertz(low), rf::Frequency::megahertz(high)}, why};
 }
 
 // Nodes left, right (receiver "vocals", line "bus") and spare (no receiver, line "net").
@@ -74,24 +65,43 @@ inline plan::RackPlan small_rack() {
 
   plan::Segment speeches;
   speeches.name = {"speeches"};
-  speeches.lanes = {{{"mics"},
-                     plan::LanePurpose::receive,
-                     {rf::Frequency::megahertz(500), rf::Frequency::megahertz(540)},
-                     ""},
-                    {{"ears"},
-                     plan::LanePurpose::transmit,
-                     {rf::Frequency::megahertz(560), rf::Frequency::megahertz(580)},
-                     ""},
-                    {{"tower"},
-                     plan::LanePurpose::closed,
-                     {rf::Frequency::megahertz(540), rf::Frequency::megahertz(548)},
-                     "broadcast"}};
+  speeches.lanes = {lane("mics", plan::LanePurpose::receive, 500, 540),
+                    lane("ears", plan::LanePurpose::transmit, 560, 580),
+                    lane("tower", plan::LanePurpose::closed, 540, 548, "broadcast")};
   speeches.carriers = {microphone("voice-1", 510.0, "vocals"),
                        microphone("voice-2", 525.0, "vocals"), transmitter("ears-1", 570.0)};
   plan::Segment finale;
   finale.name = {"finale"};
   finale.carriers = {microphone("voice-3", 620.0, "vocals"), transmitter("ears-1", 570.0)};
   rack.segments = {speeches, finale};
+  return rack;
+}
+
+// Settings that a segment has for a node: gain in dB, centre in MHz.
+inline plan::SettingsPatch to(double gain, double centre) {
+  return {.gain = rf::Gain::decibels(gain), .centre = rf::Frequency::megahertz(centre)};
+}
+
+// The small rack, planned to move all three nodes from 0 dB at 518 MHz to another gain at 618 MHz.
+inline plan::RackPlan moving_rack(double gain_of_finale) {
+  auto rack = small_rack();
+  for (const auto* name : {"left", "right", "spare"}) {
+    rack.segments[0].settings[{name}] = to(0, 518);
+    rack.segments[1].settings[{name}] = to(gain_of_finale, 618);
+  }
+  return rack;
+}
+
+// The small rack, of nodes whose figures are known.
+inline plan::RackPlan rack_with_figures(double output_ip3_dbm) {
+  auto sheet = slider();
+  set_figures(sheet, {.noise_figure_db = 3,
+                      .output_p1db_dbm = 20,
+                      .output_ip3_dbm = output_ip3_dbm,
+                      .passive_loss_db = 1});
+  const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
+  auto rack = small_rack();
+  for (auto& node : rack.nodes) node.datasheet = shared;
   return rack;
 }
 

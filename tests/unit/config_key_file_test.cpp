@@ -29,9 +29,8 @@ std::vector<std::string> said_of(const std::string& key, std::uint32_t mode) {
 }
 
 TEST_CASE("a key is read from its hexadecimal digits") {
-  const Loaded loaded = load_text(base_files(), "rack.json");
-  REQUIRE(loaded.rack);
-  const auto& line = std::get<UdpSetup>(loaded.rack->lines.at(1));
+  const RackFile rack = rack_of(base_files());
+  const auto& line = std::get<UdpSetup>(rack.lines.at(1));
   REQUIRE(line.key.size() == 32);
   CHECK(line.key[0] == 0x00);
   CHECK(line.key[1] == 0x11);

@@ -50,9 +50,8 @@ TEST_CASE("the small rack is read as it is written") {
 }
 
 TEST_CASE("lines come in the order of the file, each with the nodes on it") {
-  const Loaded loaded = load_text(base_files(), "rack.json");
-  REQUIRE(loaded.rack);
-  const auto& lines = loaded.rack->lines;
+  const RackFile rack = rack_of(base_files());
+  const auto& lines = rack.lines;
   REQUIRE(lines.size() == 3);
   const auto& bus = std::get<SerialSetup>(lines[0]);
   CHECK(bus.device == "/dev/ttyUSB0");
@@ -71,12 +70,11 @@ TEST_CASE("lines come in the order of the file, each with the nodes on it") {
 TEST_CASE("what is left out has its default") {
   Files files = base_files();
   edit(files, "rack.json", "    \"host\": \"127.0.0.1\",\n    \"port\": 8470\n", "");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  CHECK(loaded.rack->server.host == "127.0.0.1");
-  CHECK(loaded.rack->server.port == 8470);
-  CHECK(loaded.rack->store.state_dir == "state");
-  CHECK(loaded.rack->store.journal_kept == std::chrono::days{400});
+  const RackFile rack = rack_of(files);
+  CHECK(rack.server.host == "127.0.0.1");
+  CHECK(rack.server.port == 8470);
+  CHECK(rack.store.state_dir == "state");
+  CHECK(rack.store.journal_kept == std::chrono::days{400});
   edit(files, "rack.json", "\"name\": \"jetty\"", "\"name\": \"jetty\", \"journal_days\": 3650");
   CHECK(load_text(files, "rack.json").rack->store.journal_kept == std::chrono::days{3'650});
 }
@@ -85,17 +83,15 @@ TEST_CASE("a rack may listen to other machines with tokens and a reason for doin
   Files files = base_files();
   edit(files, "rack.json", "\"host\": \"127.0.0.1\"",
        "\"host\": \"0.0.0.0\", \"without_tls_because\": \"a network of its own\"");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  CHECK(loaded.rack->server.without_tls_because == "a network of its own");
+  const RackFile rack = rack_of(files);
+  CHECK(rack.server.without_tls_because == "a network of its own");
 }
 
 TEST_CASE("an IPv6 endpoint is written in brackets and kept without them") {
   Files files = base_files();
   edit(files, "rack.json", "127.0.0.1:47311", "[2001:db8::7]:47311");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  CHECK(std::get<UdpSetup>(loaded.rack->lines[1]).nodes.at(0).endpoint ==
+  const RackFile rack = rack_of(files);
+  CHECK(std::get<UdpSetup>(rack.lines[1]).nodes.at(0).endpoint ==
         parse_endpoint("[2001:db8::7]:47311", 0));
 }
 
@@ -268,15 +264,10 @@ TEST_CASE("in every segment of the demo each carrier lies in a lane of its use")
 
 TEST_CASE("every shipped band table is read, and never says more than its sources") {
   std::size_t tables = 0;
-  for (const auto& entry : std::filesystem::directory_iterator{source_dir + "/config/bands"}) {
-    CAPTURE(entry.path().string());
-    Problems problems;
-    const std::string file = entry.path().filename().string();
-    const auto root = parse(read_whole(entry.path().string()), file, problems);
-    REQUIRE(root);
-    const plan::BandTable table = read_bands({*root, file, problems});
-    CHECK(texts_of(problems).empty());
-    CHECK(table.region + ".json" == file);
+  for (const auto& name : shipped_in("bands")) {
+    CAPTURE(name);
+    const plan::BandTable table = read_shipped(name, read_bands);
+    CHECK("bands/" + table.region + ".json" == name);
     for (const plan::BandRow& row : table.rows) {
       CAPTURE(row.id);
       CHECK(row.basis);
@@ -296,11 +287,7 @@ TEST_CASE("every shipped band table is read, and never says more than its source
 
 // 47 CFR 73.603(c): channel 37, 608 to 614 MHz, is reserved exclusively for radio astronomy.
 TEST_CASE("the United States' table closes the radio astronomy channel") {
-  Problems problems;
-  const std::string file = "us.json";
-  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), file, problems);
-  REQUIRE(root);
-  const plan::BandTable table = read_bands({*root, file, problems});
+  const plan::BandTable table = read_shipped("bands/us.json", read_bands);
   const rf::Band channel_37{rf::Frequency::kilohertz(608'000), rf::Frequency::kilohertz(614'000)};
   std::size_t rows = 0;
   for (const plan::BandRow& row : table.rows) {
@@ -315,11 +302,7 @@ TEST_CASE("the United States' table closes the radio astronomy channel") {
 // 47 CFR 90.303 (2014): eleven of the thirteen areas are in use, Cleveland and Detroit are not.
 TEST_CASE(
     "the land mobile row of the United States' table holds in eleven areas, channel by channel") {
-  Problems problems;
-  const std::string file = "us.json";
-  const auto root = parse(read_whole(source_dir + "/config/bands/us.json"), file, problems);
-  REQUIRE(root);
-  const plan::BandTable table = read_bands({*root, file, problems});
+  const plan::BandTable table = read_shipped("bands/us.json", read_bands);
   const auto row = std::ranges::find(table.rows, "us-tband", &plan::BandRow::id);
   REQUIRE(row != table.rows.end());
   REQUIRE(row->areas.size() == 11);

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the files say for the physics: chains, cables, filter responses, receiver inputs, distances.
 
-#include <filesystem>
-
 #include "config/cable_file.hpp"
 #include "config/datasheet_file.hpp"
 #include "tests/unit/config/files.hpp"
@@ -10,10 +8,19 @@
 namespace catwalk::config {
 namespace {
 
+const plan::Filter& first_filter(const RackFile& rack, std::size_t node) {
+  return rack.plan.nodes.at(node).datasheet->filters.at(0);
+}
+plan::TunedFilter tuned_to(std::int64_t kilohertz, const plan::Filter& filter) {
+  return plan::TunedFilter::make(*filter.model, rf::Frequency::kilohertz(kilohertz)).value();
+}
+rf::Decibel at(std::int64_t kilohertz, const plan::TunedFilter& filter) {
+  return filter.attenuation(rf::Frequency::kilohertz(kilohertz));
+}
+
 TEST_CASE("a chain is read piece by piece, each piece with its defaults") {
-  const Loaded loaded = load_text(base_files(), "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::RackPlan& plan = loaded.rack->plan;
+  const RackFile rack = rack_of(base_files());
+  const plan::RackPlan& plan = rack.plan;
   const plan::Node& buoy = plan.nodes.at(2);
   REQUIRE(buoy.lead.size() == 1);
   const auto& lead = std::get<plan::CablePiece>(buoy.lead[0]);
@@ -51,9 +58,8 @@ TEST_CASE("pieces of one type of cable share it") {
   Files files = base_files();
   edit(files, "rack.json", "{\"loss_db\": 1.5, \"name\": \"patch panel\"}",
        "{\"cable\": \"RG-213\", \"length_m\": 0, \"connectors\": 0}");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::Chain& feed = *loaded.rack->plan.nodes.at(2).feed;
+  const RackFile rack = rack_of(files);
+  const plan::Chain& feed = *rack.plan.nodes.at(2).feed;
   CHECK(std::get<plan::CablePiece>(feed.at(0)).type == std::get<plan::CablePiece>(feed.at(1)).type);
 }
 
@@ -61,16 +67,14 @@ TEST_CASE("an empty feed is a node that stands at its receiver") {
   Files files = base_files();
   edit(files, "rack.json", "\"antenna_gain_dbi\": 6.5,",
        "\"antenna_gain_dbi\": 6.5, \"feed\": [],");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  REQUIRE(loaded.rack->plan.nodes.at(1).feed);
-  CHECK(loaded.rack->plan.nodes.at(1).feed->empty());
+  const RackFile rack = rack_of(files);
+  REQUIRE(rack.plan.nodes.at(1).feed);
+  CHECK(rack.plan.nodes.at(1).feed->empty());
 }
 
 TEST_CASE("antennas, receivers, limits and carriers are read with what is known of them") {
-  const Loaded loaded = load_text(base_files(), "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::RackPlan& plan = loaded.rack->plan;
+  const RackFile rack = rack_of(base_files());
+  const plan::RackPlan& plan = rack.plan;
   CHECK(plan.nodes.at(1).antenna_gain == rf::Decibel::of(6.5));
   CHECK(plan.nodes.at(1).place == plan::Place{12, -3.5, 8});
   CHECK_FALSE(plan.nodes.at(0).antenna_gain);
@@ -106,9 +110,8 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
 }
 
 TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
-  const Loaded loaded = load_text(base_files(), "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::Datasheet& tern = *loaded.rack->plan.nodes.at(0).datasheet;
+  const RackFile rack = rack_of(base_files());
+  const plan::Datasheet& tern = *rack.plan.nodes.at(0).datasheet;
   const plan::Filter& slide = tern.filters.at(0);
   REQUIRE(slide.model != nullptr);
   // At the middle of the two given centres: the middle of the two losses, and of the two widths.
@@ -122,18 +125,15 @@ TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
         doctest::Approx(1.35).epsilon(0.001));
   // Of a fixed filter without a tuning table the width is that of its band: at the edges its edge
   // loss, and there more than that, since its resonators have losses.
-  const auto wide =
-      plan::TunedFilter::make(*tern.filters.at(1).model, rf::Frequency::kilohertz(535'000)).value();
-  CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() > 1.0);
-  CHECK(wide.attenuation(rf::Frequency::kilohertz(470'000)).value() < 2.5);
+  const auto wide = tuned_to(535'000, tern.filters.at(1));
+  CHECK(at(470'000, wide).value() > 1.0);
+  CHECK(at(470'000, wide).value() < 2.5);
   CHECK(tern.filter_position == plan::FilterPosition::before_amplifier);
   CHECK(tern.noise_figure(rf::Gain::decibels(-6)).value() == doctest::Approx((13.5 + 6.2) / 2));
 
-  const plan::Filter& fixed = loaded.rack->plan.nodes.at(2).datasheet->filters.at(0);
-  const auto measured =
-      plan::TunedFilter::make(*fixed.model, rf::Frequency::kilohertz(618'000)).value();
-  CHECK(measured.attenuation(rf::Frequency::kilohertz(570'000)) == rf::Decibel::of(48));
-  CHECK(measured.attenuation(rf::Frequency::kilohertz(618'000)) == rf::Decibel::of(1.1));
+  const auto measured = tuned_to(618'000, first_filter(rack, 2));
+  CHECK(at(570'000, measured) == rf::Decibel::of(48));
+  CHECK(at(618'000, measured) == rf::Decibel::of(1.1));
 }
 
 TEST_CASE("a measured table moves along with the filter it was measured of") {
@@ -144,13 +144,10 @@ TEST_CASE("a measured table moves along with the filter it was measured of") {
        "{\"centre_mhz\": 700, \"width_mhz\": 44, \"loss_db\": 1.6}]",
        "\"measured\": [{\"mhz\": 500, \"db\": 30}, {\"mhz\": 550, \"db\": 1}, "
        "{\"mhz\": 600, \"db\": 33}], \"measured_at_mhz\": 550");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::Filter& slide = loaded.rack->plan.nodes.at(0).datasheet->filters.at(0);
-  const auto tuned =
-      plan::TunedFilter::make(*slide.model, rf::Frequency::kilohertz(700'000)).value();
-  CHECK(tuned.attenuation(rf::Frequency::kilohertz(650'000)) == rf::Decibel::of(30));
-  CHECK(tuned.attenuation(rf::Frequency::kilohertz(700'000)) == rf::Decibel::of(1));
+  const RackFile rack = rack_of(files);
+  const auto tuned = tuned_to(700'000, first_filter(rack, 0));
+  CHECK(at(650'000, tuned) == rf::Decibel::of(30));
+  CHECK(at(700'000, tuned) == rf::Decibel::of(1));
 }
 
 TEST_CASE("without a response, noise figures or a position a datasheet is read as before") {
@@ -159,9 +156,8 @@ TEST_CASE("without a response, noise figures or a position a datasheet is read a
        ", \"response\": {\"measured\": [{\"mhz\": 570, \"db\": 48}, {\"mhz\": 618, \"db\": 1.1}, "
        "{\"mhz\": 666, \"db\": 44.5}]}",
        "");
-  const Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(loaded.rack);
-  const plan::Datasheet& plover = *loaded.rack->plan.nodes.at(2).datasheet;
+  const RackFile rack = rack_of(files);
+  const plan::Datasheet& plover = *rack.plan.nodes.at(2).datasheet;
   CHECK(plover.filters.at(0).model == nullptr);
   CHECK(plover.noise_figures.empty());
   CHECK(plover.filter_position == plan::FilterPosition::before_amplifier);
@@ -259,12 +255,7 @@ TEST_CASE("a transmitter may lie beyond what the cables are described for") {
 }
 
 TEST_CASE("every shipped cable type is read") {
-  Problems problems;
-  const std::string file = "cables.json";
-  const auto root = parse(read_whole(source_dir + "/config/" + file), file, problems);
-  REQUIRE(root);
-  const Cables cables = read_cables({*root, file, problems});
-  CHECK(texts_of(problems).empty());
+  const Cables cables = read_shipped("cables.json", read_cables);
   CHECK(cables.by_type.size() == 18);
   // 100 ft of RG-58 at 400 MHz after ac6la.com/bestfit.html's form: the constants of the fit,
   // dB/100 ft, stand in the source of the entry.
@@ -275,14 +266,9 @@ TEST_CASE("every shipped cable type is read") {
 
 TEST_CASE("every shipped datasheet describes its filters, and they reject what is far away") {
   std::size_t filters = 0;
-  for (const auto& entry : std::filesystem::directory_iterator{source_dir + "/config/datasheets"}) {
-    CAPTURE(entry.path().string());
-    Problems problems;
-    const std::string file = entry.path().filename().string();
-    const auto root = parse(read_whole(entry.path().string()), file, problems);
-    REQUIRE(root);
-    const auto sheet = read_datasheet({*root, file, problems});
-    CHECK(texts_of(problems).empty());
+  for (const auto& name : shipped_in("datasheets")) {
+    CAPTURE(name);
+    const auto sheet = read_shipped(name, read_datasheet);
     REQUIRE(sheet);
     CHECK(sheet->noise_figure(sheet->gains.highest) == rf::Decibel::of(sheet->noise_figure_db));
     CHECK(sheet->noise_figure(sheet->gains.lowest) > sheet->noise_figure(sheet->gains.highest));

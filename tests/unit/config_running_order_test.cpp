@@ -11,12 +11,6 @@ using namespace std::chrono_literals;
 using std::chrono::sys_days;
 using std::chrono::year;
 
-RackFile rack_of(const Files& files) {
-  Loaded loaded = load_text(files, "rack.json");
-  REQUIRE(texts_of(loaded.problems) == std::vector<std::string>{});
-  return *std::move(loaded.rack);
-}
-
 // The show without what comes after its segments, but for these members.
 Files with_order(const std::string& members) {
   Files files = base_files();
@@ -125,13 +119,23 @@ TEST_CASE("the zone that was probably meant is found by its name or by its city"
   CHECK(nearest_time_zone("the harbour") == "");
 }
 
+struct Desks {
+  const char* bind;
+  const char* sends_from_any_port;
+  const char* sends_from_53000;
+  const char* is_told;
+};
+void check_show_control(const std::optional<ShowControlSetup>& setup, const Desks& desks) {
+  REQUIRE(setup);
+  CHECK(setup->bind == parse_endpoint(desks.bind, 0));
+  CHECK(setup->senders == std::vector<Sender>{{*parse_ip(desks.sends_from_any_port), std::nullopt},
+                                              {*parse_ip(desks.sends_from_53000), 53000}});
+  CHECK(setup->subscribers == std::vector{*parse_endpoint(desks.is_told)});
+}
+
 TEST_CASE("show control is read with who may send and who is told") {
   const auto setup = rack_of(base_files()).show_control;
-  REQUIRE(setup);
-  CHECK(setup->bind == parse_endpoint("0.0.0.0:47480", 0));
-  CHECK(setup->senders == std::vector<Sender>{{*parse_ip("192.0.2.20"), std::nullopt},
-                                              {*parse_ip("192.0.2.21"), 53000}});
-  CHECK(setup->subscribers == std::vector{*parse_endpoint("192.0.2.20:53001")});
+  check_show_control(setup, {"0.0.0.0:47480", "192.0.2.20", "192.0.2.21", "192.0.2.20:53001"});
 }
 
 TEST_CASE("show control is off unless it is asked for, and tells nobody unless told to") {
@@ -151,11 +155,7 @@ TEST_CASE("show control may speak IPv6") {
        R"("[::]:0", "senders": ["2001:db8::20", "[2001:db8::21]:53000"])");
   edit(files, "rack.json", "192.0.2.20:53001", "[2001:db8::20]:53001");
   const auto setup = rack_of(files).show_control;
-  REQUIRE(setup);
-  CHECK(setup->bind == parse_endpoint("[::]:0", 0));
-  CHECK(setup->senders == std::vector<Sender>{{*parse_ip("2001:db8::20"), std::nullopt},
-                                              {*parse_ip("2001:db8::21"), 53000}});
-  CHECK(setup->subscribers == std::vector{*parse_endpoint("[2001:db8::20]:53001")});
+  check_show_control(setup, {"[::]:0", "2001:db8::20", "2001:db8::21", "[2001:db8::20]:53001"});
 }
 
 TEST_CASE("of each line it is known how fast it is to be expected") {

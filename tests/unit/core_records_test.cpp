@@ -10,13 +10,13 @@ using namespace catwalk::test;
 namespace {
 
 struct Met : Hall {
-  Met()
-      : Hall{small_rack(),
-             {.epoch = {1}},
-             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}}} {
-    meet();
-  }
+  Met() : Hall{small_rack(), {.epoch = {1}}, all_at_home()} { meet(); }
   void read(std::uint64_t node) { give(rack::NodeReported{uid(node), nodes.at(node).reading()}); }
+  // As everybody sees it, and as it is kept.
+  void check_in(const std::string& segment) {
+    CHECK(snapshot()->segment.text == segment);
+    CHECK(kept.segment == segment);
+  }
 };
 
 }  // namespace
@@ -45,8 +45,7 @@ TEST_CASE("a segment whose record is on its way when the plan is read again is k
   hall.give(rack::PlanReplaced{hall.snapshot()->plan, "reload"});
   hall.run();
   REQUIRE(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::done);
-  CHECK(hall.snapshot()->segment.text == "finale");
-  CHECK(hall.kept.segment == "finale");
+  hall.check_in("finale");
 }
 
 TEST_CASE("a segment that is chosen while a plan without it is read is not kept") {
@@ -57,8 +56,7 @@ TEST_CASE("a segment that is chosen while a plan without it is read is not kept"
   hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
   hall.run();
   CHECK(hall.answers.at(hall.last_request).back().outcome == rack::Outcome::unknown_name);
-  CHECK(hall.snapshot()->segment.text == "speeches");
-  CHECK(hall.kept.segment == "speeches");
+  hall.check_in("speeches");
 }
 
 TEST_CASE("an adoption that is on its way when another device comes in is not kept, and says so") {

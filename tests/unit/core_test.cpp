@@ -746,6 +746,12 @@ struct ShelfBench : Bench {
       if (entry.kind == rack::JournalKind::alarm) lines.push_back(entry.who + ": " + entry.what);
     return lines;
   }
+  bool told_of_shelving() {
+    const auto lines = told();
+    return std::ranges::any_of(lines, [](const std::string& line) {
+      return line.starts_with("ana: drifted shelved by ana until ");
+    });
+  }
 };
 
 }  // namespace
@@ -888,10 +894,7 @@ TEST_CASE("a clock that is put back does not hold up what is owed to the disk") 
   bench.now += by;
   bench.on(rack::ClockStepped{by});
   bench.wait(std::chrono::seconds{2});
-  const auto told = bench.told();
-  CHECK(std::ranges::any_of(told, [](const std::string& line) {
-    return line.starts_with("ana: drifted shelved by ana until ");
-  }));
+  CHECK(bench.told_of_shelving());
 }
 
 TEST_CASE("a shelving that could not be recorded is recorded later, and holds meanwhile") {
@@ -902,10 +905,7 @@ TEST_CASE("a shelving that could not be recorded is recorded later, and holds me
   bench.disk_full = false;
   bench.journal.clear();
   bench.wait(std::chrono::seconds{2});
-  const auto told = bench.told();
-  CHECK(std::ranges::any_of(told, [](const std::string& line) {
-    return line.starts_with("ana: drifted shelved by ana until ");
-  }));
+  CHECK(bench.told_of_shelving());
 }
 
 TEST_CASE("what is owed to a full disk has a bound, and how much was lost is said in the journal") {

@@ -12,11 +12,7 @@ using rack::Outcome;
 namespace {
 
 plan::RackPlan show() {
-  auto rack = small_rack();
-  for (const auto* name : {"left", "right", "spare"}) {
-    rack.segments[0].settings[{name}] = to(0, 518);
-    rack.segments[1].settings[{name}] = to(3, 618);
-  }
+  auto rack = moving_rack(3);
   auto encore = rack.segments[1];
   encore.name = {"encore"};
   encore.carriers = {microphone("voice-4", 621.0, "vocals")};
@@ -28,9 +24,7 @@ plan::RackPlan show() {
 
 struct Evening : Hall {
   explicit Evening(const plan::RackPlan& plan = show())
-      : Hall{plan,
-             {.epoch = {1}},
-             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}}} {
+      : Hall{plan, {.epoch = {1}}, all_at_home()} {
     meet();
   }
   rack::Answer tick(const std::string& left, const std::string& entered,

@@ -56,15 +56,19 @@ std::optional<Heard> say(NodeOnDatagrams& node, std::uint32_t session, std::uint
   return Heard{opened->envelope, std::get<protocol::Reply>(packet->message)};
 }
 
-// Another controller speaks to all nodes of the bench, as it would with a poll.
+// Another controller reads node i, which answers.
+void read_as(DatagramBench& bench, std::size_t i, std::uint32_t session, std::uint32_t counter,
+             TimePoint at) {
+  const protocol::Envelope envelope{protocol::Direction::to_node, uid_of(i), session,
+                                    bench.nodes[i]->boots(), counter};
+  const auto bytes =
+      protocol::seal(envelope, protocol::encode({{}, Request{protocol::Read{}}}), test_key());
+  REQUIRE(bench.sides[i]->receive(bytes, at).reply);
+}
+// The same of all nodes of the bench, as it would with a poll.
 void poll_as(DatagramBench& bench, std::uint32_t session, std::uint32_t counter) {
-  for (std::size_t i = 0; i < bench.sides.size(); ++i) {
-    const protocol::Envelope envelope{protocol::Direction::to_node, uid_of(i), session,
-                                      bench.nodes[i]->boots(), counter};
-    const auto bytes =
-        protocol::seal(envelope, protocol::encode({{}, Request{protocol::Read{}}}), test_key());
-    REQUIRE(bench.sides[i]->receive(bytes, bench.now()).reply);
-  }
+  for (std::size_t i = 0; i < bench.sides.size(); ++i)
+    read_as(bench, i, session, counter, bench.now());
 }
 
 std::set<std::uint32_t> sessions_sent(const DatagramBench& bench) {
@@ -241,26 +245,14 @@ TEST_CASE("one that was heard a minute ago speaks no more, and a silent node hol
   DatagramBench bench{asking(2, 9, ours({5}))};
   bench.run_for(0s);
   bench.nodes[1]->silence(true);
-  const protocol::Envelope envelope{protocol::Direction::to_node, uid_of(0), 7,
-                                    bench.nodes[0]->boots(), 1};
-  REQUIRE(bench.sides[0]
-              ->receive(protocol::seal(envelope, protocol::encode({{}, Request{protocol::Read{}}}),
-                                       test_key()),
-                        bench.now() - 60s)
-              .reply);
+  read_as(bench, 0, 7, 1, bench.now() - 60s);
   REQUIRE(bench.run_until([&] { return bench.count<LineAsked>() == 1; }, 1s));
   CHECK(bench.count<OtherSpeaks>() == 0);
   REQUIRE(bench.run_until([&] { return bench.count<NodeSilent>() == 1; }, 10s));
   bench.engine.speak_as({9}, false, bench.now());
   // It comes back while another controller speaks to it: it is asked before it is spoken to.
   bench.nodes[1]->silence(false);
-  const protocol::Envelope other{protocol::Direction::to_node, uid_of(1), 6,
-                                 bench.nodes[1]->boots(), 1};
-  REQUIRE(bench.sides[1]
-              ->receive(protocol::seal(other, protocol::encode({{}, Request{protocol::Read{}}}),
-                                       test_key()),
-                        bench.now())
-              .reply);
+  read_as(bench, 1, 6, 1, bench.now());
   REQUIRE(bench.run_until([&] { return bench.count<OtherSpeaks>() == 1; }, 20s));
   CHECK(bench.find<OtherSpeaks>()->node == uid_of(1));
 }

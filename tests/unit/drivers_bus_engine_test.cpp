@@ -21,6 +21,14 @@ using test::uid_of;
 
 namespace {
 
+// Every node has been met and read; nothing of that is in the log.
+struct Settled : Bench {
+  explicit Settled(SimulatedLineConfig config) : Bench{std::move(config)} {
+    run_for(2s);
+    log.clear();
+  }
+};
+
 // Nodes at addresses 1, 2, 3 … of a line whose far end the test plays: every question is answered
 // at once, and in the first node's place a stranger sits now and then.
 class PlayedLine {
@@ -113,9 +121,7 @@ TEST_CASE(
 TEST_CASE("a command goes ahead of the readings that are due") {
   auto config = test::line_of(32);
   config.reading_age = 0us;  // the line is busy all the time
-  Bench bench{config};
-  bench.run_for(2s);
-  bench.log.clear();
+  Settled bench{config};
   const TimePoint asked = bench.now();
   bench.submit(7, uid_of(31), protocol::Identify{});
   REQUIRE(bench.run_until([&] { return bench.count<CommandAnswered>() == 1; }, 1s));
@@ -229,9 +235,7 @@ TEST_CASE("a node that says Wait for ever fails its command in the end") {
 
 TEST_CASE(
     "a silent node is told of once, does not hold up the others, and is read again when back") {
-  Bench bench{test::line_of(8)};
-  bench.run_for(2s);
-  bench.log.clear();
+  Settled bench{test::line_of(8)};
   bench.bus.node(uid_of(3))->silence(true);
   bench.run_for(30s);
   CHECK(bench.count<NodeSilent>() == 1);
@@ -259,9 +263,7 @@ TEST_CASE(
 
 TEST_CASE(
     "a node that misses one poll is not silent, one that stays away for its reading's age is") {
-  Bench bench{test::line_of(2)};
-  bench.run_for(2s);
-  bench.log.clear();
+  Settled bench{test::line_of(2)};
   bench.bus.node(uid_of(0))->silence(true);
   bench.run_for(450ms);
   bench.bus.node(uid_of(0))->silence(false);

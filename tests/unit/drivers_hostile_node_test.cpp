@@ -27,7 +27,7 @@ constexpr protocol::Epoch out_of_reach{std::numeric_limits<std::uint32_t>::max()
 Key key_of(std::uint8_t byte) { return *Key::from_bytes(protocol::Bytes(32, byte)); }
 
 // A datagram engine of one node, whose far end the test plays.
-class PlayedNode {
+class PlayedNode : public test::Heard {
  public:
   using Answer = std::function<std::optional<protocol::Reply>(const protocol::Request&)>;
 
@@ -52,15 +52,6 @@ class PlayedNode {
   }
   // It has started anew, as it says.
   void restart() { ++session_; }
-
-  template <class T>
-  std::size_t count() const {
-    std::size_t n = 0;
-    for (const auto& [at, notice] : log) n += std::holds_alternative<T>(notice) ? 1 : 0;
-    return n;
-  }
-
-  test::Log log;
 
  private:
   static DatagramConfig config() { return DatagramBench::config_for(1, 7); }

@@ -21,42 +21,15 @@
 #include "drivers/node/node_options.hpp"
 #include "drivers/node/pty.hpp"
 #include "tests/support/datagram_bench.hpp"
+#include "tests/support/listener.hpp"
 
 using namespace catwalk;
 using namespace catwalk::drivers;
 using namespace std::chrono_literals;
+using test::Listener;
 using test::uid_of;
 
 namespace {
-
-struct Listener {
-  asio::io_context& io;
-  test::Log log;
-  bool inside_call = false;
-
-  NoticeHandler handler() {
-    return [this](Notice notice) {
-      CHECK_FALSE(inside_call);
-      log.emplace_back(Clock::now(), std::move(notice));
-    };
-  }
-  template <class T>
-  std::size_t count() const {
-    std::size_t n = 0;
-    for (const auto& [at, notice] : log) n += std::holds_alternative<T>(notice) ? 1 : 0;
-    return n;
-  }
-  template <class Predicate>
-  bool wait(Predicate holds, std::chrono::milliseconds within = 10s) {
-    const auto end = Clock::now() + within;
-    io.restart();
-    while (!holds()) {
-      const auto left = end - Clock::now();
-      if (left <= 0s || io.run_one_for(left) == 0) return holds();
-    }
-    return true;
-  }
-};
 
 // Nodes behind a pseudo-terminal, in the same event loop.
 struct PtyNodes {
@@ -112,26 +85,37 @@ SerialLineConfig serial_config(std::size_t count) {
   return config;
 }
 
+// A serial line and its nodes, with somebody who listens.
+struct PtyBench {
+  asio::io_context io;
+  PtyNodes nodes;
+  Listener listener{io};
+  SerialLine line;
+
+  explicit PtyBench(std::size_t count)
+      : nodes{io, count, link_path()}, line{io, serial_config(count)} {
+    line.start(listener.handler());
+  }
+};
+
 }  // namespace
 
 TEST_CASE("a serial line over a pseudo-terminal reads its nodes and carries a change") {
-  asio::io_context io;
-  PtyNodes nodes{io, 3, link_path()};
-  Listener listener{io, {}};
-  SerialLine line{io, serial_config(3)};
-  line.start(listener.handler());
+  PtyBench bench{3};
+  auto& listener = bench.listener;
+  auto& line = bench.line;
   CHECK(listener.log.empty());  // nothing is said from within a call
   REQUIRE(listener.wait([&] { return listener.count<NodeRead>() >= 3; }));
   CHECK(listener.count<LineUp>() == 1);
   CHECK(listener.count<NodeIdentified>() == 3);
 
-  protocol::Settings settings = nodes.nodes[1]->settings();
+  protocol::Settings settings = bench.nodes.nodes[1]->settings();
   settings.gain_cdb = 600;
   line.submit({1, uid_of(1), protocol::Stage{{1}, {9}, settings}});
   line.submit({2, uid_of(1), protocol::Apply{{1}, {9}}});
   line.submit({3, uid_of(1), protocol::Read{}});
-  REQUIRE(listener.wait([&] { return test::ends_in(listener.log, 3) == 1; }));
-  const auto reading = test::answer_in(listener.log, 3);
+  REQUIRE(listener.wait([&] { return listener.ends(3) == 1; }));
+  const auto reading = listener.answer_to(3);
   REQUIRE(reading);
   CHECK(std::get<protocol::Reading>(*reading).settings.gain_cdb == 600);
   line.discover();
@@ -141,7 +125,7 @@ TEST_CASE("a serial line over a pseudo-terminal reads its nodes and carries a ch
 
 TEST_CASE("a port that is missing is a line that is down, and comes up when it appears") {
   asio::io_context io;
-  Listener listener{io, {}};
+  Listener listener{io};
   SerialLine line{io, serial_config(1)};
   line.start(listener.handler());
   REQUIRE(listener.wait([&] { return listener.count<LineDown>() == 1; }));
@@ -157,7 +141,7 @@ TEST_CASE("a port that is missing is a line that is down, and comes up when it a
 
 TEST_CASE("a port pulled out in the middle of a change ends it, and is opened again when back") {
   asio::io_context io;
-  Listener listener{io, {}};
+  Listener listener{io};
   SerialLine line{io, serial_config(1)};
   for (int round = 1; round <= 3; ++round) {
     std::optional<PtyNodes> nodes;
@@ -170,18 +154,16 @@ TEST_CASE("a port pulled out in the middle of a change ends it, and is opened ag
     nodes->nodes[0]->silence(true);  // so that the command is under way
     line.submit({id, uid_of(0), protocol::Identify{}});
     nodes.reset();
-    REQUIRE(listener.wait([&] { return test::ends_in(listener.log, id) == 1; }));
+    REQUIRE(listener.wait([&] { return listener.ends(id) == 1; }));
     REQUIRE(listener.wait(
         [&] { return listener.count<LineDown>() >= static_cast<std::size_t>(round); }));
   }
 }
 
 TEST_CASE("a stopped line ends its commands and says nothing more") {
-  asio::io_context io;
-  PtyNodes nodes{io, 1, link_path()};
-  Listener listener{io, {}};
-  SerialLine line{io, serial_config(1)};
-  line.start(listener.handler());
+  PtyBench bench{1};
+  auto& listener = bench.listener;
+  auto& line = bench.line;
   REQUIRE(listener.wait([&] { return listener.count<NodeRead>() >= 1; }));
   for (CommandId id = 1; id <= 3; ++id) line.submit({id, uid_of(0), protocol::Identify{}});
   line.stop();
@@ -194,8 +176,8 @@ TEST_CASE("a stopped line ends its commands and says nothing more") {
 TEST_CASE("two programs cannot have the same serial port") {
   asio::io_context io;
   PtyNodes nodes{io, 1, link_path()};
-  Listener first{io, {}};
-  Listener second{io, {}};
+  Listener first{io};
+  Listener second{io};
   SerialLine one{io, serial_config(1)};
   one.start(first.handler());
   REQUIRE(first.wait([&] { return first.count<LineUp>() == 1; }));
@@ -239,7 +221,7 @@ TEST_CASE(
   UdpLineConfig line_config{.nodes = {{uid_of(0), *at}}, .key = test::test_key()};
   line_config.bind_address = "127.0.0.1";
   line_config.epoch = 3;
-  Listener listener{io, {}};
+  Listener listener{io};
   UdpLine line{io, line_config};
   line.start(listener.handler());
   REQUIRE(listener.wait([&] { return listener.count<NodeRead>() >= 1; }));
@@ -248,7 +230,7 @@ TEST_CASE(
   settings.gain_cdb = 600;
   line.submit({1, uid_of(0), protocol::Stage{{3}, {9}, settings}});
   line.submit({2, uid_of(0), protocol::Apply{{3}, {9}}});
-  REQUIRE(listener.wait([&] { return test::ends_in(listener.log, 2) == 1; }));
+  REQUIRE(listener.wait([&] { return listener.ends(2) == 1; }));
   CHECK(node.settings().gain_cdb == 600);
 
   // The node comes back on another port, and its report tells where.
@@ -260,8 +242,8 @@ TEST_CASE(
   REQUIRE(report);
   socket->send_to(asio::buffer(*report), controller);
   line.submit({3, uid_of(0), protocol::Read{}});
-  REQUIRE(listener.wait([&] { return test::ends_in(listener.log, 3) == 1; }));
-  const auto reading = test::answer_in(listener.log, 3);
+  REQUIRE(listener.wait([&] { return listener.ends(3) == 1; }));
+  const auto reading = listener.answer_to(3);
   REQUIRE(reading);
   CHECK(std::get<protocol::Reading>(*reading).settings.gain_cdb == 900);
   CHECK(line.counters().forged == 0);
@@ -276,7 +258,7 @@ TEST_CASE("a UDP port in use is a line that is down, and comes up when it is fre
   config.bind_address = "127.0.0.1";
   config.port = holder->local_endpoint().port();
   config.first_pause = 20ms;
-  Listener listener{io, {}};
+  Listener listener{io};
   UdpLine line{io, config};
   line.start(listener.handler());
   REQUIRE(listener.wait([&] { return listener.count<LineDown>() == 1; }));
@@ -289,7 +271,7 @@ TEST_CASE("a simulated line behaves the same in real time, faults on call") {
   asio::io_context io;
   auto config = test::line_of(4);
   config.reading_age = 200ms;
-  Listener listener{io, {}};
+  Listener listener{io};
   SimulatedLine line{io, config};
   line.start(listener.handler());
   REQUIRE(listener.wait([&] { return listener.count<NodeRead>() >= 4; }));

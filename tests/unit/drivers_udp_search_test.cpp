@@ -13,6 +13,7 @@
 #include "drivers/line/networks.hpp"
 #include "drivers/node/node_sockets.hpp"
 #include "tests/support/datagram_bench.hpp"
+#include "tests/support/listener.hpp"
 
 using namespace catwalk;
 using namespace catwalk::drivers;
@@ -71,10 +72,17 @@ class UdpNode {
   std::array<std::size_t, 8> heard_{};
 };
 
-struct Searcher {
+// Searches at once.
+struct Searcher : test::Listener {
   explicit Searcher(asio::io_context& the_io, std::uint16_t search_port)
-      : io{the_io}, line{io, config(search_port)} {
-    line.start([this](Notice notice) { log.emplace_back(Clock::now(), std::move(notice)); });
+      : Listener{the_io}, line{io, config(search_port)} {
+    line.start(handler());
+    line.discover();
+  }
+  // How many the search has found; nothing: it does not end.
+  std::optional<std::size_t> found() {
+    const bool ended = wait([&] { return find<DiscoveryEnded>() != nullptr; });
+    return ended ? std::optional{find<DiscoveryEnded>()->found} : std::nullopt;
   }
   static UdpLineConfig config(std::uint16_t search_port) {
     UdpLineConfig config{.key = test::test_key()};
@@ -83,24 +91,7 @@ struct Searcher {
     config.search_port = search_port;
     return config;
   }
-  template <class Predicate>
-  bool wait(Predicate holds) {
-    const auto end = Clock::now() + 10s;
-    while (!holds()) {
-      const auto left = end - Clock::now();
-      if (left <= 0s || io.run_one_for(left) == 0) return holds();
-    }
-    return true;
-  }
-  template <class T>
-  const T* find() const {
-    for (const auto& [at, notice] : log)
-      if (const auto* found = std::get_if<T>(&notice)) return found;
-    return nullptr;
-  }
 
-  asio::io_context& io;
-  test::Log log;
   UdpLine line;
 };
 
@@ -110,9 +101,7 @@ TEST_CASE("a node bound to one address hears a search by the group and by broadc
   asio::io_context io;
   UdpNode node{io, "127.0.0.1"};
   Searcher searcher{io, node.port()};
-  searcher.line.discover();
-  REQUIRE(searcher.wait([&] { return searcher.find<DiscoveryEnded>() != nullptr; }));
-  CHECK(searcher.find<DiscoveryEnded>()->found == 1);
+  REQUIRE(searcher.found() == 1);
   const auto* found = searcher.find<NodeDiscovered>();
   REQUIRE(found != nullptr);
   CHECK(found->node == uid_of(7));
@@ -127,8 +116,8 @@ TEST_CASE("a node bound to one address hears a search by the group and by broadc
   CHECK(node.heard_at("127.0.0.1") == 0);
 
   searcher.line.submit({1, uid_of(7), protocol::Locate{30}});
-  REQUIRE(searcher.wait([&] { return test::ends_in(searcher.log, 1) == 1; }));
-  REQUIRE(test::answer_in(searcher.log, 1));
+  REQUIRE(searcher.wait([&] { return searcher.ends(1) == 1; }));
+  REQUIRE(searcher.answer_to(1));
   CHECK(node.node().reading(Clock::now()).telemetry.locating);
 }
 
@@ -136,9 +125,7 @@ TEST_CASE("a node bound to every address hears a search on its own socket") {
   asio::io_context io;
   UdpNode node{io, "0.0.0.0"};
   Searcher searcher{io, node.port()};
-  searcher.line.discover();
-  REQUIRE(searcher.wait([&] { return searcher.find<DiscoveryEnded>() != nullptr; }));
-  CHECK(searcher.find<DiscoveryEnded>()->found == 1);
+  REQUIRE(searcher.found() == 1);
   CHECK(node.heard_at("0.0.0.0") >= 2);
 }
 
@@ -146,8 +133,7 @@ TEST_CASE("nodes at another port, or with another key, are not found") {
   asio::io_context io;
   UdpNode node{io, "127.0.0.1"};
   Searcher other{io, static_cast<std::uint16_t>(node.port() ^ 1)};
-  other.line.discover();
-  REQUIRE(other.wait([&] { return other.find<DiscoveryEnded>() != nullptr; }));
+  REQUIRE(other.found() == 0);
   CHECK(other.find<NodeDiscovered>() == nullptr);
   CHECK(other.line.counters().frames_received == 0);
 }

@@ -36,10 +36,7 @@ plan::RackPlan show() {
 
 struct Evening : Hall {
   explicit Evening(const plan::RackPlan& plan = show(), rack::TimePoint begin = noon)
-      : Hall{plan,
-             {.epoch = {1}},
-             {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}},
-             begin} {
+      : Hall{plan, {.epoch = {1}}, all_at_home(), begin} {
     meet();
   }
   std::string segment() const { return snapshot()->segment.text; }
@@ -438,18 +435,9 @@ TEST_CASE("arming answers with what the cue would come to") {
 
   // A window over a closed lane: somebody has to answer for that, and may do so when arming.
   auto plan = show();
-  plan.segments[1].lanes = {{{"mics"},
-                             plan::LanePurpose::receive,
-                             {rf::Frequency::megahertz(600), rf::Frequency::megahertz(630)},
-                             ""},
-                            {{"ears"},
-                             plan::LanePurpose::transmit,
-                             {rf::Frequency::megahertz(560), rf::Frequency::megahertz(580)},
-                             ""},
-                            {{"tower"},
-                             plan::LanePurpose::closed,
-                             {rf::Frequency::megahertz(636), rf::Frequency::megahertz(640)},
-                             "broadcast"}};
+  plan.segments[1].lanes = {lane("mics", plan::LanePurpose::receive, 600, 630),
+                            lane("ears", plan::LanePurpose::transmit, 560, 580),
+                            lane("tower", plan::LanePurpose::closed, 636, 640, "broadcast")};
   Evening hall{plan};
   hall.begin();
   CHECK(hall.ask(rack::ArmRequested{}).armed->prospect->would_be == Outcome::needs_waiver);

@@ -1,16 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/store/journal.hpp"
 
-#include <sys/resource.h>
-
 #include <algorithm>
 #include <atomic>
-#include <csignal>
 #include <fstream>
 #include <functional>
 #include <optional>
 #include <thread>
 
+#include "tests/support/no_room.hpp"
 #include "tests/support/store_fixture.hpp"
 
 using namespace catwalk;
@@ -45,23 +43,6 @@ void write_three(const std::filesystem::path& file) {
     REQUIRE_FALSE(journal.keep(one));
   }
 }
-
-// While it lives, no file of this process grows beyond this size: as on a full disk.
-class NoRoom {
- public:
-  explicit NoRoom(std::uintmax_t largest) {
-    std::signal(SIGXFSZ, SIG_IGN);
-    ::getrlimit(RLIMIT_FSIZE, &before_);
-    const rlimit limit{static_cast<rlim_t>(largest), before_.rlim_max};
-    REQUIRE(::setrlimit(RLIMIT_FSIZE, &limit) == 0);
-  }
-  NoRoom(const NoRoom&) = delete;
-  NoRoom& operator=(const NoRoom&) = delete;
-  ~NoRoom() { ::setrlimit(RLIMIT_FSIZE, &before_); }
-
- private:
-  rlimit before_{};
-};
 
 plan::Settings odd_settings() {
   return {rf::Gain::centidecibels(-1'250), 7, rf::Frequency::hertz(4'294'967'295), false,

@@ -13,22 +13,11 @@ using rack::Whereabouts;
 namespace {
 
 // Microphones move from 510 and 525 MHz to 620 MHz, and all three nodes with them.
-plan::RackPlan two_segments() {
-  auto rack = small_rack();
-  for (const auto* name : {"left", "right", "spare"}) {
-    rack.segments[0].settings[{name}] = to(0, 518);
-    rack.segments[1].settings[{name}] = to(3, 618);
-  }
-  return rack;
-}
-
-std::map<std::uint64_t, HallNode> at_home() {
-  return {{1, {slide_at(0, 518)}}, {2, {slide_at(0, 518)}}, {3, {slide_at(0, 518)}}};
-}
+plan::RackPlan two_segments() { return moving_rack(3); }
 
 struct Ready : Hall {
   explicit Ready(const plan::RackPlan& plan = two_segments())
-      : Hall{plan, {.epoch = {1}}, at_home()} {
+      : Hall{plan, {.epoch = {1}}, all_at_home()} {
     meet();
   }
   std::vector<Whereabouts> where() const {
@@ -42,6 +31,12 @@ struct Ready : Hall {
     return true;
   }
   const rack::Answer& last_answer(rack::RequestId request) { return answers.at(request).back(); }
+  // What becomes of a switch, when all that it leads to has happened.
+  rack::Answer went(const std::string& segment, std::optional<rack::Waiver> waiver = {}) {
+    const auto request = go(segment, std::move(waiver));
+    run();
+    return last_answer(request);
+  }
 };
 
 // Moves one node after the other, in the order of the plan.
@@ -102,10 +97,9 @@ TEST_CASE("a switch that the rules refuse where it would end moves nothing") {
   auto plan = two_segments();
   plan.segments[1].settings[{"left"}] = to(3, 560);
   Ready hall{plan};
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::refused);
-  CHECK(hall.last_answer(request).verdict.refuses());
+  const auto answer = hall.went("finale");
+  CHECK(answer.outcome == Outcome::refused);
+  CHECK(answer.verdict.refuses());
   CHECK(hall.all_at(0, 518));
   CHECK(hall.snapshot()->segment.text == "speeches");
   CHECK(hall.journal.back().kind == rack::JournalKind::refused);
@@ -116,10 +110,9 @@ TEST_CASE("a node that does not answer keeps an all-or-nothing switch from begin
   Ready hall;
   hall.nodes.at(2).silent = true;
   hall.give(rack::NodeFellSilent{uid(2)});
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::unreachable);
-  CHECK(hall.last_answer(request).detail ==
+  const auto answer = hall.went("finale");
+  CHECK(answer.outcome == Outcome::unreachable);
+  CHECK(answer.detail ==
         "right does not answer, and this segment is all or nothing (if_a_node_fails: roll back).");
   CHECK(hall.nodes.at(1).force == slide_at(0, 518));
 }
@@ -132,10 +125,9 @@ TEST_CASE(
   Ready hall{plan};
   hall.nodes.at(3).silent = true;
   hall.give(rack::NodeFellSilent{uid(3)});
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::done);
-  CHECK(hall.last_answer(request).detail == "It went on without spare, as the segment says.");
+  const auto answer = hall.went("finale");
+  CHECK(answer.outcome == Outcome::done);
+  CHECK(answer.detail == "It went on without spare, as the segment says.");
   CHECK(hall.nodes.at(1).force == slide_at(3, 618));
   CHECK(hall.nodes.at(3).force == slide_at(0, 518));
   CHECK(hall.snapshot()->find({"spare"})->wanted->settings == slide_at(3, 618));
@@ -146,10 +138,9 @@ TEST_CASE(
 TEST_CASE("a node that refuses to be staged rolls the switch back before anything moved") {
   Ready hall;
   hall.nodes.at(2).refuses_to_stage = true;
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
-  CHECK(hall.last_answer(request).detail == "right: refuses: the gain is out of the node's range.");
+  const auto answer = hall.went("finale");
+  CHECK(answer.outcome == Outcome::rolled_back);
+  CHECK(answer.detail == "right: refuses: the gain is out of the node's range.");
   CHECK(hall.applied.empty());
   CHECK(hall.has_alarm(rack::AlarmKind::switch_failed));
   CHECK_FALSE(hall.nodes.at(1).staged);  // discarded
@@ -159,9 +150,7 @@ TEST_CASE("a node that fails in a later step sends those that have moved back ag
   Ready hall;
   hall.planner = one_by_one;
   hall.nodes.at(3).refuses_to_stage = true;
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.went("finale").outcome == Outcome::rolled_back);
   CHECK(hall.applied == std::vector<std::string>{"left", "right", "left", "right"});
   CHECK(hall.all_at(0, 518));
   CHECK(hall.snapshot()->segment.text == "speeches");
@@ -174,18 +163,14 @@ TEST_CASE("a node that fails in a later step sends those that have moved back ag
 TEST_CASE("an apply that was not heard is repeated for that node alone") {
   Ready hall;
   hall.nodes.at(1).applies_to_miss = 1;
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.went("finale").outcome == Outcome::done);
   CHECK(hall.applied == std::vector<std::string>{"right", "spare", "left"});
 }
 
 TEST_CASE("a node that never obeys ends the switch rolled back, after its tries") {
   Ready hall;
   hall.nodes.at(1).applies_to_miss = 100;
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::rolled_back);
+  CHECK(hall.went("finale").outcome == Outcome::rolled_back);
   CHECK(hall.nodes.at(1).applies_to_miss == 97);
   CHECK(hall.all_at(0, 518));
 }
@@ -393,9 +378,7 @@ TEST_CASE("a node that the switch goes on without is not moved by what the other
   plan.nodes[2].line = plan.nodes[0].line;
   Ready hall{plan};
   hall.nodes.at(2).stages_unheard = true;
-  const auto request = hall.go("finale");
-  hall.run();
-  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(hall.went("finale").outcome == Outcome::done);
   CHECK(hall.nodes.at(1).force == slide_at(3, 618));
   CHECK(hall.nodes.at(3).force == slide_at(3, 618));
   // It holds what was staged, but nobody has told it to apply that: it is where the list says.
@@ -473,10 +456,9 @@ TEST_CASE("a switch begins when the changes that were under way have ended") {
   rack::ChangeRequested change{.request = ++hall.last_request, .node = {"left"}};
   change.patch.gain = rf::Gain::decibels(1);
   hall.give(change);
-  const auto request = hall.go("finale");
-  hall.run();
+  const auto answer = hall.went("finale");
   CHECK(hall.last_answer(1).outcome == Outcome::settled);
-  CHECK(hall.last_answer(request).outcome == Outcome::done);
+  CHECK(answer.outcome == Outcome::done);
 }
 
 TEST_CASE(

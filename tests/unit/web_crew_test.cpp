@@ -12,11 +12,7 @@ using namespace catwalk::test;
 namespace {
 
 plan::RackPlan crew_show() {
-  auto rack = small_rack();
-  for (std::size_t i = 0; i < 2; ++i)
-    for (const auto* name : {"left", "right", "spare"})
-      rack.segments[i].settings[{name}] = {.gain = rf::Gain::decibels(0),
-                                           .centre = rf::Frequency::megahertz(i == 0 ? 518 : 618)};
+  auto rack = moving_rack(0);
   rack.segments[0].carriers[0].held_by = "Ada";
   auto encore = rack.segments[1];
   encore.name = {"encore"};

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "tests/support/json_schema.hpp"
+#include "tests/support/paths.hpp"
 #include "tests/support/web_fixture.hpp"
 
 using namespace catwalk;
@@ -33,16 +34,12 @@ std::set<std::string> described_routes() {
 
 // A path that exists, for a pattern.
 std::string example(std::string pattern) {
-  for (const auto& [mark, name] :
-       std::vector<std::pair<std::string, std::string>>{{"{node}", "left"},
-                                                        {"{segment}", "speeches"},
-                                                        {"{line}", "bus"},
-                                                        {"{uid}", "0000-0000004d"},
-                                                        {"{alarm}", "1"},
-                                                        {"{change}", "1"}}) {
-    const auto at = pattern.find(mark);
-    if (at != std::string::npos) pattern.replace(at, mark.size(), name);
-  }
+  pattern = with_names(std::move(pattern), {{"node", "left"},
+                                            {"segment", "speeches"},
+                                            {"line", "bus"},
+                                            {"uid", "0000-0000004d"},
+                                            {"alarm", "1"},
+                                            {"change", "1"}});
   REQUIRE(pattern.find('{') == std::string::npos);
   return pattern;
 }

@@ -15,14 +15,7 @@ namespace {
 // The small rack with figures: every carrier arrives 50 dB below its e.r.p., 4 dB are lost behind
 // the nodes, and the receiver's input is known. "spare" has no figures.
 plan::RackPlan known_rack() {
-  auto rack = small_rack();
-  auto sheet = slider();
-  sheet.noise_figure_db = 3;
-  sheet.output_p1db_dbm = 20;
-  sheet.output_ip3_dbm = 38;
-  sheet.passive_loss_db = 1;
-  const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
-  for (auto& node : rack.nodes) node.datasheet = shared;
+  auto rack = rack_with_figures(38);
   for (auto* node : {&rack.nodes[0], &rack.nodes[1]})
     node->feed = plan::Chain{plan::FixedLoss{"multicore", rf::Decibel::of(4)}};
   rack.receivers[0].input =

@@ -17,14 +17,7 @@ namespace {
 
 // Every carrier of the first segment arrives 50 dB below its e.r.p. at left.
 plan::RackPlan figured_rack() {
-  auto rack = small_rack();
-  auto sheet = slider();
-  sheet.noise_figure_db = 3;
-  sheet.output_p1db_dbm = 20;
-  sheet.output_ip3_dbm = 20;
-  sheet.passive_loss_db = 1;
-  const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
-  for (auto& node : rack.nodes) node.datasheet = shared;
+  auto rack = rack_with_figures(20);
   for (auto& carrier : rack.segments[0].carriers)
     carrier.isolations = {{{"left"}, rf::Decibel::of(50)}};
   return rack;

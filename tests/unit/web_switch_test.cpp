@@ -12,11 +12,7 @@ using namespace catwalk::test;
 namespace {
 
 plan::RackPlan show() {
-  auto rack = small_rack();
-  for (std::size_t i = 0; i < 2; ++i)
-    for (const auto* name : {"left", "right", "spare"})
-      rack.segments[i].settings[{name}] = {.gain = rf::Gain::decibels(0),
-                                           .centre = rf::Frequency::megahertz(i == 0 ? 518 : 618)};
+  auto rack = moving_rack(0);
   rack.line_timings[{"bus"}] = {115'200, std::chrono::microseconds{500}, false};
   rack.running_order.cues = {{{"speeches"}, {"speeches"}, plan::ByHand{}},
                              {{"finale"}, {"finale"}, plan::AtClock{{std::chrono::hours{20}, {}}}},
@@ -125,10 +121,7 @@ TEST_CASE("a reload can be armed for a locked rack, and everybody sees it") {
 TEST_CASE("a preview under the lock speaks of cautions only where nothing else is in the way") {
   auto plan = show();
   // A window over a closed lane.
-  plan.segments[1].lanes.push_back({{"tower"},
-                                    plan::LanePurpose::closed,
-                                    {rf::Frequency::megahertz(636), rf::Frequency::megahertz(640)},
-                                    "broadcast"});
+  plan.segments[1].lanes.push_back(lane("tower", plan::LanePurpose::closed, 636, 640, "broadcast"));
   WebBench bench{plan};
   CHECK(bench.call("GET", "/segments/finale/preview").text("would_be") == "needs-waiver");
   bench.call("POST", "/rack/lock", "{}");

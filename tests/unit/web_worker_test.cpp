@@ -12,6 +12,25 @@
 using catwalk::on_two_threads;
 using catwalk::Worker;
 
+namespace {
+
+// A task that has begun, and does not end before it may.
+class Held {
+ public:
+  void hold() {
+    begun_.set_value();
+    may_end_.get_future().wait();
+  }
+  void wait_until_held() { begun_.get_future().wait(); }
+  void let_go() { may_end_.set_value(); }
+
+ private:
+  std::promise<void> begun_;
+  std::promise<void> may_end_;
+};
+
+}  // namespace
+
 TEST_CASE("what a worker takes is done in order, on a thread of its own") {
   Worker worker{8};
   std::vector<int> done;
@@ -25,18 +44,14 @@ TEST_CASE("what a worker takes is done in order, on a thread of its own") {
 
 TEST_CASE("a task too many is refused at once, and taken when there is room again") {
   Worker worker{2};
-  std::promise<void> begun;
-  std::promise<void> go_on;
-  REQUIRE(worker.offer([&, wait = go_on.get_future().share()] {
-    begun.set_value();
-    wait.wait();
-  }));
-  begun.get_future().wait();
+  Held first;
+  REQUIRE(worker.offer([&] { first.hold(); }));
+  first.wait_until_held();
   CHECK(worker.offer([] {}));
   std::promise<void> through;
   CHECK(worker.offer([&] { through.set_value(); }));
   CHECK_FALSE(worker.offer([] { FAIL("this was refused"); }));
-  go_on.set_value();
+  first.let_go();
   through.get_future().wait();
   std::promise<void> later;
   CHECK(worker.offer([&] { later.set_value(); }));
@@ -47,18 +62,16 @@ TEST_CASE("a worker that goes finishes what it has begun, and keeps nothing of w
   const auto held = std::make_shared<int>(0);
   std::atomic<bool> finished{false};
   {
+    Held first;
     Worker worker{2};
-    std::promise<void> begun;
-    std::promise<void> go_on;
-    REQUIRE(worker.offer([&, wait = go_on.get_future().share()] {
-      begun.set_value();
-      wait.wait();
+    REQUIRE(worker.offer([&] {
+      first.hold();
       finished = true;
     }));
-    begun.get_future().wait();
+    first.wait_until_held();
     REQUIRE(worker.offer([held] {}));
     CHECK(held.use_count() == 2);
-    go_on.set_value();
+    first.let_go();
   }
   CHECK(finished);
   CHECK(held.use_count() == 1);

@@ -4,6 +4,7 @@
 
 #include <doctest/doctest.h>
 
+#include <filesystem>
 #include <fstream>
 #include <map>
 #include <sstream>
@@ -11,6 +12,7 @@
 #include <vector>
 
 #include "config/load.hpp"
+#include "config/reader.hpp"
 
 namespace catwalk::config {
 
@@ -53,6 +55,33 @@ inline std::vector<std::string> texts_of(const Problems& problems) {
   std::vector<std::string> texts;
   for (const Problem& problem : problems) texts.push_back(to_text(problem));
   return texts;
+}
+
+// Of a load without a problem.
+inline RackFile rack_of(const Files& files) {
+  Loaded loaded = load_text(files, "rack.json");
+  REQUIRE(texts_of(loaded.problems) == std::vector<std::string>{});
+  return *std::move(loaded.rack);
+}
+
+// The names of all files that are shipped in a folder of config/: "bands/fi.json" …
+inline std::vector<std::string> shipped_in(const std::string& folder) {
+  std::vector<std::string> names;
+  for (const auto& entry : std::filesystem::directory_iterator{source_dir + "/config/" + folder})
+    names.push_back(folder + "/" + entry.path().filename().string());
+  return names;
+}
+
+// What `read` makes of one of them, without a problem.
+template <class Read>
+auto read_shipped(const std::string& name, Read read) {
+  CAPTURE(name);
+  Problems problems;
+  const auto root = parse(read_whole(source_dir + "/config/" + name), name, problems);
+  REQUIRE(root);
+  auto made = read(Cursor{*root, name, problems});
+  CHECK(texts_of(problems).empty());
+  return made;
 }
 
 }  // namespace catwalk::config

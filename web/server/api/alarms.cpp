@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The alarms: looked at, acknowledged, shelved.
+#include <optional>
 #include <utility>
+#include <vector>
 
 #include "web/server/api/acts.hpp"
 #include "web/server/api/routes.hpp"
@@ -20,6 +22,15 @@ void act_on_alarm(const Call& call, rack::Event event) {
       });
 }
 
+// The alarm in the path. Nothing: what was wrong with that, or with the body, has been answered.
+std::optional<rack::AlarmId> alarm_named(const Call& call,
+                                         const std::vector<BadValue>& complaints) {
+  if (complained(call, complaints)) return std::nullopt;
+  const auto alarm = parse_whole(call.names[0]);
+  if (!alarm) call.respond(not_found("alarm", call.names[0]));
+  return alarm;
+}
+
 void list_alarms(const Call& call) {
   call.respond(json_response({{"alarms", render_alarms(*call.desk.gate.snapshot()->alarms)}}));
 }
@@ -37,11 +48,8 @@ void acknowledge_many(const Call& call) {
 }
 
 void acknowledge(const Call& call) {
-  Body body{call.request.body};
-  if (complained(call, body.finish())) return;
-  const auto alarm = parse_whole(call.names[0]);
-  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
-  act(call, rack::AcknowledgeRequested{0, *alarm, call.caller.name});
+  if (const auto alarm = alarm_named(call, Body{call.request.body}.finish()))
+    act(call, rack::AcknowledgeRequested{0, *alarm, call.caller.name});
 }
 
 void shelve(const Call& call) {
@@ -51,27 +59,22 @@ void shelve(const Call& call) {
   const auto why = body.reason("why");
   body.require("for_s", lasting.has_value(), "a whole number from 60 to 86400");
   body.require("why", why.has_value(), "the reason for it");
-  if (complained(call, body.finish())) return;
-  const auto alarm = parse_whole(call.names[0]);
-  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
-  act_on_alarm(call, rack::ShelveRequested{0, *alarm, std::chrono::seconds{*lasting},
-                                           call.caller.name, *why});
+  if (const auto alarm = alarm_named(call, body.finish()))
+    act_on_alarm(call, rack::ShelveRequested{0, *alarm, std::chrono::seconds{*lasting},
+                                             call.caller.name, *why});
 }
 
 void unshelve(const Call& call) {
-  Body body{call.request.body};
-  if (complained(call, body.finish())) return;
-  const auto alarm = parse_whole(call.names[0]);
-  if (!alarm) return call.respond(not_found("alarm", call.names[0]));
-  act_on_alarm(call, rack::UnshelveRequested{0, *alarm, call.caller.name});
+  if (const auto alarm = alarm_named(call, Body{call.request.body}.finish()))
+    act_on_alarm(call, rack::UnshelveRequested{0, *alarm, call.caller.name});
 }
 
 constexpr Route rows_of_alarms[]{
-    {"GET", "alarms", Role::watch, list_alarms},
-    {"POST", "alarms/acknowledge", Role::operate, acknowledge_many},
-    {"POST", "alarms/{alarm}/acknowledge", Role::operate, acknowledge},
-    {"POST", "alarms/{alarm}/shelve", Role::operate, shelve},
-    {"POST", "alarms/{alarm}/unshelve", Role::operate, unshelve},
+    get("alarms", list_alarms),
+    post("alarms/acknowledge", Role::operate, acknowledge_many),
+    post("alarms/{alarm}/acknowledge", Role::operate, acknowledge),
+    post("alarms/{alarm}/shelve", Role::operate, shelve),
+    post("alarms/{alarm}/unshelve", Role::operate, unshelve),
 };
 
 }  // namespace

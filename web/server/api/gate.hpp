@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/pinned.hpp"
 #include "daemon/base/result.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/core/event.hpp"
@@ -25,11 +26,8 @@ struct NotTaken {
   bool empty() const { return of_files.empty() && of_rack.empty(); }
 };
 
-class Gate {
+class Gate : Pinned {
  public:
-  Gate() = default;
-  Gate(const Gate&) = delete;
-  Gate& operator=(const Gate&) = delete;
   virtual ~Gate() = default;
 
   // The newest snapshot; never null. From any thread.

@@ -46,10 +46,10 @@ void locate_found(const Call& call) {
 }
 
 constexpr Route rows_of_lines[]{
-    {"GET", "lines", Role::watch, list_lines},
-    {"GET", "lines/{line}", Role::watch, get_line},
-    {"POST", "lines/{line}/discover", Role::engineer, discover},
-    {"POST", "lines/{line}/discovered/{uid}/locate", Role::operate, locate_found},
+    get("lines", list_lines),
+    get("lines/{line}", get_line),
+    post("lines/{line}/discover", Role::engineer, discover),
+    post("lines/{line}/discovered/{uid}/locate", Role::operate, locate_found),
 };
 
 }  // namespace

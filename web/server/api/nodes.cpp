@@ -120,15 +120,15 @@ void reclaim(const Call& call) {
 }
 
 constexpr Route rows_of_nodes[]{
-    {"GET", "nodes", Role::watch, list_nodes},
-    {"GET", "nodes/{node}", Role::watch, get_node},
-    {"GET", "nodes/{node}/settings", Role::watch, get_wanted},
-    {"PATCH", "nodes/{node}/settings", Role::operate, patch_wanted},
-    {"POST", "nodes/{node}/adopt", Role::operate, settle_drift<rack::AdoptRequested>},
-    {"POST", "nodes/{node}/reapply", Role::operate, settle_drift<rack::ReapplyRequested>},
-    {"POST", "nodes/{node}/locate", Role::operate, locate},
-    {"POST", "nodes/{node}/store", Role::engineer, store},
-    {"POST", "nodes/{node}/reclaim", Role::engineer, reclaim},
+    get("nodes", list_nodes),
+    get("nodes/{node}", get_node),
+    get("nodes/{node}/settings", get_wanted),
+    patch("nodes/{node}/settings", Role::operate, patch_wanted),
+    post("nodes/{node}/adopt", Role::operate, settle_drift<rack::AdoptRequested>),
+    post("nodes/{node}/reapply", Role::operate, settle_drift<rack::ReapplyRequested>),
+    post("nodes/{node}/locate", Role::operate, locate),
+    post("nodes/{node}/store", Role::engineer, store),
+    post("nodes/{node}/reclaim", Role::engineer, reclaim),
 };
 
 }  // namespace

@@ -119,10 +119,8 @@ void go(const Call& call) {
 }
 
 void abort_switch(const Call& call) {
-  Body body{call.request.body};
-  auto why = read_why(body);
-  if (complained(call, body.finish())) return;
-  act(call, rack::AbortRequested{0, call.caller.name, std::move(why)});
+  if (auto why = only_why(call))
+    act(call, rack::AbortRequested{0, call.caller.name, *std::move(why)});
 }
 
 void preview_reapply(const Call& call) {
@@ -150,16 +148,16 @@ void reapply_drifted(const Call& call) {
 }
 
 constexpr Route rows_of_order[]{
-    {"GET", "segments/{segment}/preview", Role::watch, preview_segment},
-    {"GET", "running-order", Role::watch, get_order},
-    {"POST", "running-order/arm", Role::operate, arm},
-    {"POST", "running-order/disarm", Role::operate, disarm},
-    {"POST", "running-order/message", Role::operate, message},
-    {"GET", "switch", Role::watch, get_switch},
-    {"POST", "switch", Role::operate, go},
-    {"POST", "switch/abort", Role::operate, abort_switch},
-    {"GET", "rack/reapply", Role::watch, preview_reapply},
-    {"POST", "rack/reapply", Role::operate, reapply_drifted},
+    get("segments/{segment}/preview", preview_segment),
+    get("running-order", get_order),
+    post("running-order/arm", Role::operate, arm),
+    post("running-order/disarm", Role::operate, disarm),
+    post("running-order/message", Role::operate, message),
+    get("switch", get_switch),
+    post("switch", Role::operate, go),
+    post("switch/abort", Role::operate, abort_switch),
+    get("rack/reapply", preview_reapply),
+    post("rack/reapply", Role::operate, reapply_drifted),
 };
 
 }  // namespace

@@ -172,11 +172,11 @@ void check_segment(const Call& call) {
 }
 
 constexpr Route rows_of_physics[]{
-    {"GET", "nodes/{node}/explain", Role::watch, explain_node},
-    {"GET", "nodes/{node}/recommend", Role::watch, recommend_node},
-    {"POST", "nodes/{node}/what-if", Role::watch, what_if},
-    {"GET", "segments/{segment}/recommend", Role::watch, recommend_segment},
-    {"GET", "segments/{segment}/check", Role::watch, check_segment},
+    get("nodes/{node}/explain", explain_node),
+    get("nodes/{node}/recommend", recommend_node),
+    post("nodes/{node}/what-if", Role::watch, what_if),
+    get("segments/{segment}/recommend", recommend_segment),
+    get("segments/{segment}/check", check_segment),
 };
 
 }  // namespace

@@ -63,10 +63,8 @@ void reload(const Call& call) {
 }
 
 void arm_reload(const Call& call) {
-  Body body{call.request.body};
-  auto why = read_why(body);
-  if (complained(call, body.finish())) return;
-  act(call, rack::ArmReloadRequested{0, call.caller.name, std::move(why)});
+  if (auto why = only_why(call))
+    act(call, rack::ArmReloadRequested{0, call.caller.name, *std::move(why)});
 }
 
 void get_openapi(const Call& call) {
@@ -74,14 +72,14 @@ void get_openapi(const Call& call) {
 }
 
 constexpr Route rows_of_rack[]{
-    {"GET", "rack", Role::watch, get_rack},
-    {"POST", "rack/lock", Role::operate, lock},
-    {"POST", "rack/unlock", Role::operate, unlock},
-    {"POST", "rack/segment", Role::operate, choose_segment},
-    {"POST", "rack/take-over", Role::engineer, take_over},
-    {"POST", "rack/reload", Role::engineer, reload},
-    {"POST", "rack/reload/arm", Role::engineer, arm_reload},
-    {"GET", "openapi.json", Role::watch, get_openapi},
+    get("rack", get_rack),
+    post("rack/lock", Role::operate, lock),
+    post("rack/unlock", Role::operate, unlock),
+    post("rack/segment", Role::operate, choose_segment),
+    post("rack/take-over", Role::engineer, take_over),
+    post("rack/reload", Role::engineer, reload),
+    post("rack/reload/arm", Role::engineer, arm_reload),
+    get("openapi.json", get_openapi),
 };
 
 }  // namespace

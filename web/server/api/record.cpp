@@ -156,11 +156,9 @@ void report(const Call& call) {
 }
 
 constexpr Route rows_of_record[]{
-    {"GET", "changes", Role::watch, list_changes},
-    {"GET", "changes/{change}", Role::watch, get_change},
-    {"GET", "journal", Role::watch, list_journal},
-    {"GET", "journal.csv", Role::watch, journal_table},
-    {"GET", "report", Role::watch, report},
+    get("changes", list_changes), get("changes/{change}", get_change),
+    get("journal", list_journal), get("journal.csv", journal_table),
+    get("report", report),
 };
 
 }  // namespace

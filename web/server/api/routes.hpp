@@ -38,11 +38,22 @@ struct Call {
 };
 
 struct Route {
+  using Run = void (*)(const Call& call);
+
   const char* method;
   const char* path;  // "nodes/{node}/settings", below /api/v1
   Role role;
-  void (*run)(const Call& call);
+  Run run;
 };
+
+// What is only read, whoever watches may read.
+constexpr Route get(const char* path, Route::Run run) { return {"GET", path, Role::watch, run}; }
+constexpr Route post(const char* path, Role role, Route::Run run) {
+  return {"POST", path, role, run};
+}
+constexpr Route patch(const char* path, Role role, Route::Run run) {
+  return {"PATCH", path, role, run};
+}
 
 std::span<const Route> rack_routes();
 std::span<const Route> nodes_routes();

@@ -94,11 +94,11 @@ void tick(const Call& call) { tick_rows(call, true); }
 void untick(const Call& call) { tick_rows(call, false); }
 
 constexpr Route rows_of_segments[]{
-    {"GET", "segments", Role::watch, list_segments},
-    {"GET", "segments/{segment}", Role::watch, get_segment},
-    {"GET", "segments/{segment}/crew-sheet", Role::watch, get_crew_sheet},
-    {"POST", "segments/{segment}/crew-sheet/tick", Role::operate, tick},
-    {"POST", "segments/{segment}/crew-sheet/untick", Role::operate, untick},
+    get("segments", list_segments),
+    get("segments/{segment}", get_segment),
+    get("segments/{segment}/crew-sheet", get_crew_sheet),
+    post("segments/{segment}/crew-sheet/tick", Role::operate, tick),
+    post("segments/{segment}/crew-sheet/untick", Role::operate, untick),
 };
 
 }  // namespace

@@ -122,9 +122,9 @@ void get_spectrum(const Call& call) {
 }
 
 constexpr Route rows_of_spectrum[]{
-    {"GET", "nodes/{node}/allowed", Role::watch, get_allowed},
-    {"GET", "nodes/{node}/response", Role::watch, get_response},
-    {"GET", "spectrum", Role::watch, get_spectrum},
+    get("nodes/{node}/allowed", get_allowed),
+    get("nodes/{node}/response", get_response),
+    get("spectrum", get_spectrum),
 };
 
 }  // namespace

@@ -12,6 +12,7 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/base/pinned.hpp"
 #include "web/server/api/api.hpp"
 #include "web/server/doors/access.hpp"
 #include "web/server/doors/doorkeeper.hpp"
@@ -27,11 +28,8 @@ rack::TimePoint wall_clock();
 std::string random_id();
 
 // A panel on the live feed, over whatever it came.
-class Panel {
+class Panel : Pinned {
  public:
-  Panel() = default;
-  Panel(const Panel&) = delete;
-  Panel& operator=(const Panel&) = delete;
   virtual ~Panel() = default;
 
   virtual void push(const SharedText& text) = 0;
@@ -42,11 +40,8 @@ class Panel {
 };
 
 // Whoever holds a seat: a connection or a panel.
-class Guest {
+class Guest : Pinned {
  public:
-  Guest() = default;
-  Guest(const Guest&) = delete;
-  Guest& operator=(const Guest&) = delete;
   virtual ~Guest() = default;
 
   // Its seat is needed, and nobody has waited longer: closes.
