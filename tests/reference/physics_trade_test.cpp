@@ -345,6 +345,41 @@ TEST_CASE("an amplifier at the antenna that is driven too far is found, and no w
       " It stands before bow, whose filter and gain change nothing for it."));
 }
 
+TEST_CASE("near compression products that nearly count are a caution, and others are none") {
+  const auto plan = stage(10);
+  const auto& node = plan.nodes.front();
+  const NodePhysics physics{plan, plan.segments.front(), node,
+                            [](const plan::NodeName&) { return std::optional<plan::Settings>{}; }};
+  const auto settings = at(8, 523);
+  const TunedNode tuned{physics, settings};
+  // So far below compression, and products on alto so far over the noise; they count from −6 dB on.
+  const auto found = [&](double below, double over_noise) {
+    auto budget = tuned.at(settings.gain);
+    auto& load = budget.amplifiers.front();
+    load.output = load.output_p1db - Decibel::of(below);
+    auto& alto = budget.carriers.front();
+    alto.intermodulation = alto.noise + Decibel::of(over_noise);
+    for (std::size_t i = 1; i < budget.carriers.size(); ++i)
+      budget.carriers[i].intermodulation = rf::no_power();
+    Verdict verdict{judge(plan, node, tuned, settings.gain, budget)};
+    std::erase_if(verdict.findings,
+                  [](const Finding& finding) { return finding.rule != Rule::near_compression; });
+    return verdict.findings;
+  };
+  const auto caution = found(8, -9);
+  REQUIRE(caution.size() == 1);
+  CHECK(caution.front().severity == Severity::caution);
+  CHECK(caution.front().concerns == Words{"alto", "singers", "bow"});
+  CHECK(
+      caution.front().sentence ==
+      "The amplifier of bow is 8.0 dB below its 1 dB compression point. Nearer than 10.0 dB "
+      "products are stronger than computed, and those on alto at receiver singers are 3.0 dB from "
+      "counting already.");
+  CHECK(found(10.1, -9).empty());
+  CHECK(found(8, -17).empty());  // 11 dB from counting
+  CHECK(found(8, -4).empty());   // they count, which intermodulation-on-carrier says
+}
+
 // ---- a measured isolation ----------------------------------------------------------------------
 
 TEST_CASE("a measured isolation wins over an extra loss, and whoever asks is told so") {

@@ -118,6 +118,7 @@ class Advisor {
         on_link_margin(*carrier, finding);
         break;
       case Rule::intermodulation_on_carrier:
+      case Rule::near_compression:
         on_products(*carrier);
         break;
       default:

@@ -23,6 +23,7 @@ std::optional<LimitedBy> limit_by(Rule rule) {
     case Rule::receiver_overload:
       return LimitedBy::receiver_overload;
     case Rule::intermodulation_on_carrier:
+    case Rule::near_compression:
       return LimitedBy::intermodulation;
     case Rule::chain_gain:
       return LimitedBy::chain_gain;

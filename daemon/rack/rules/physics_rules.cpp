@@ -78,6 +78,36 @@ void check_products(const plan::Limits& limits, const Budget& budget, std::vecto
     }
 }
 
+// By how much the products on this carrier count, < 0: not yet. The nearer of both ways.
+Decibel products_count_by(const plan::Limits& limits, const CarrierBudget& served) {
+  const auto over = served.intermodulation - served.noise - limits.intermodulation_over_noise;
+  const auto missing = missing_protection(served);
+  return missing ? std::max(over, *missing) : over;
+}
+
+// The amplifier nearest to its compression. Precondition: there is one.
+const AmplifierLoad& most_driven(const Budget& budget) {
+  return *std::ranges::min_element(budget.amplifiers, {}, &AmplifierLoad::margin);
+}
+
+void check_near_compression(const plan::Limits& limits, const Budget& budget,
+                            std::vector<Breach>& all) {
+  if (budget.amplifiers.empty()) return;
+  const auto by = third_order_alone - most_driven(budget).margin();
+  if (by <= rounding) return;
+  std::optional<std::size_t> nearest;
+  auto nearest_by = -third_order_alone;
+  for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
+    const auto& served = budget.carriers[i];
+    if (served.intermodulation == rf::no_power()) continue;
+    const auto count_by = products_count_by(limits, served);
+    if (count_by > rounding || count_by <= nearest_by) continue;  // they count, or are far from it
+    nearest = i;
+    nearest_by = count_by;
+  }
+  if (nearest) all.push_back({Rule::near_compression, Severity::caution, *nearest, by});
+}
+
 // ---- counted ----------------------------------------------------------------------------------
 
 // The same of the loads alone, which a search has at hand for every gain.
@@ -207,6 +237,22 @@ class Words {
     finding.sentence += ".";
   }
 
+  void near_compression(std::size_t which, Finding& finding) const {
+    const auto& served = budget_.carriers[which];
+    const auto& load = most_driven(budget_);
+    const auto left = -products_count_by(limits_, served);
+    finding.concerns = names_in(served);
+    finding.concerns.push_back(load.amplifier);
+    finding.numbers = {
+        decibels("margin", load.margin()), decibels("margin wanted", third_order_alone),
+        dbm("intermodulation", served.intermodulation), decibels("before it counts", left)};
+    finding.sentence =
+        "The amplifier of " + load.amplifier + " is " + in_words(load.margin()) +
+        " below its 1 dB compression point. Nearer than " + in_words(third_order_alone) +
+        " products are stronger than computed, and those on " + served.carrier->name.text +
+        with(served) + " are " + in_words(left) + " from counting already.";
+  }
+
   void intermodulation(std::size_t which, Finding& finding) const {
     const auto& served = budget_.carriers[which];
     finding.concerns = names_in(served);
@@ -279,14 +325,14 @@ constexpr std::array level_rules{
     LevelRule{Rule::chain_gain, check_chain_gain, count_chain_gains, &Words::chain_gain},
     LevelRule{Rule::receiver_overload, check_receivers, count_receivers, &Words::receiver},
     LevelRule{Rule::link_margin, check_links, nullptr, &Words::link},
-    LevelRule{Rule::intermodulation_on_carrier, check_products, nullptr, &Words::intermodulation}};
+    LevelRule{Rule::intermodulation_on_carrier, check_products, nullptr, &Words::intermodulation},
+    LevelRule{Rule::near_compression, check_near_compression, nullptr, &Words::near_compression}};
 
 }  // namespace
 
 std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& served) {
-  const auto over = served.intermodulation - served.noise - limits.intermodulation_over_noise;
   const auto missing = missing_protection(served).value_or(no_decibels);
-  const auto by = std::max(over, missing);
+  const auto by = products_count_by(limits, served);
   if (by <= rounding) return std::nullopt;
   const auto margin = served.margin();
   const bool costs = !margin || limits.link_margin - *margin > rounding || missing > rounding;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // Where the numbers of a budget pass the limits of the plan: amplifier-overload, chain-gain,
-// receiver-overload, link-margin, intermodulation-on-carrier.
+// receiver-overload, link-margin, intermodulation-on-carrier, near-compression.
 
 #include <optional>
 #include <span>
@@ -27,6 +27,12 @@ struct Breach {
 // wanted: the link margin or the protection is missed, or no margin is known. Else a note.
 // `which` is 0. Nothing: they do neither.
 std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudget& served);
+
+// near-compression: nearer than this to an amplifier's 1 dB compression point its products are
+// stronger than those of the third order alone (rf/intermodulation.hpp), nobody knows by how much.
+// A caution where products that do not count yet come within as much of counting. Source of the
+// figure: common practice, no source.
+constexpr auto third_order_alone = rf::Decibel::of(10.0);
 
 // In the order of the rules above. Of chain-gain one for each receiver: the carrier that is
 // furthest out.

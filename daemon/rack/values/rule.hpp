@@ -37,6 +37,7 @@ enum class Rule {
   show_locked,
   amplifier_overload,
   intermodulation_on_carrier,
+  near_compression,
   chain_gain,
   receiver_overload,
   link_margin,
@@ -72,11 +73,11 @@ struct RuleRow {
 };
 
 // In the order of the enumeration.
-constexpr std::array<RuleRow, 25> rule_rows = [] {
+constexpr std::array<RuleRow, 26> rule_rows = [] {
   using enum Rule;
   using enum Severity;
   using enum Subject;
-  return std::array<RuleRow, 25>{{
+  return std::array<RuleRow, 26>{{
       {"gain-range", gain_range, datasheet, refuse, refuse, Setting::gain},
       {"gain-step", gain_step, datasheet, refuse, refuse, Setting::gain},
       {"centre-range", centre_range, datasheet, refuse, refuse, Setting::centre},
@@ -92,6 +93,7 @@ constexpr std::array<RuleRow, 25> rule_rows = [] {
       {"show-locked", show_locked, show, refuse, refuse},
       {"amplifier-overload", amplifier_overload, levels, caution, refuse},
       {"intermodulation-on-carrier", intermodulation_on_carrier, levels, note, caution},
+      {"near-compression", near_compression, levels, caution, caution},
       {"chain-gain", chain_gain, levels, caution, caution},
       {"receiver-overload", receiver_overload, levels, caution, caution},
       {"link-margin", link_margin, levels, note, caution},
