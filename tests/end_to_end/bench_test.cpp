@@ -35,6 +35,11 @@ class Bench {
     const int status = process.wait(std::chrono::seconds{150});
     return {status, process.output()};
   }
+  // That it is done.
+  void check(std::vector<std::string> words) {
+    const auto [status, output] = run(std::move(words));
+    CHECK_MESSAGE(status == 0, output);
+  }
   Json ask(std::vector<std::string> words) {
     words.emplace_back("--json");
     const auto [status, output] = run(words);
@@ -48,26 +53,29 @@ class Bench {
   std::string url_;
 };
 
+// That of the demo, all of whose nodes answer.
+struct DemoBench : Bench {
+  DemoBench() : Bench{std::string{CATWALK_SOURCE} + "/config/demo/bench.rack.json"} {
+    REQUIRE(eventually([&] {
+      const auto all = ask({"nodes"});
+      for (const auto& node : all.at("nodes"))
+        if (node.at("link") != "answering") return false;
+      return true;
+    }));
+  }
+};
+
 }  // namespace
 
 TEST_CASE("the demo's show runs on simulated nodes, through loss and delay, without hardware") {
-  Bench bench{std::string{CATWALK_SOURCE} + "/config/demo/bench.rack.json"};
-  REQUIRE(eventually([&] {
-    const auto all = bench.ask({"nodes"});
-    for (const auto& node : all.at("nodes"))
-      if (node.at("link") != "answering") return false;
-    return true;
-  }));
+  DemoBench bench;
   const auto nodes = bench.ask({"nodes"}).at("nodes");
   CHECK(nodes.size() == 8);
   for (const auto& node : nodes) {
     const std::string name = node.at("name");
     CAPTURE(name);
     CHECK(node.at("seen").at("quality") == "simulated");
-    const auto [status, output] = bench.run({"set", name, "--as-planned", "--why", "bench test"});
-    const auto& the_output = output;
-    CAPTURE(the_output);
-    CHECK(status == 0);
+    bench.check({"set", name, "--as-planned", "--why", "bench test"});
   }
   const auto after = bench.ask({"nodes"}).at("nodes");
   for (const auto& node : after) {
@@ -78,13 +86,7 @@ TEST_CASE("the demo's show runs on simulated nodes, through loss and delay, with
 }
 
 TEST_CASE("every node of the demo is recommended settings, which its own check then accepts") {
-  Bench bench{std::string{CATWALK_SOURCE} + "/config/demo/bench.rack.json"};
-  REQUIRE(eventually([&] {
-    const auto all = bench.ask({"nodes"});
-    for (const auto& node : all.at("nodes"))
-      if (node.at("link") != "answering") return false;
-    return true;
-  }));
+  DemoBench bench;
   const auto recommended = bench.ask({"recommend"}).at("recommendations");
   REQUIRE(recommended.size() == 8);
   for (const auto& one : recommended) {
@@ -97,12 +99,9 @@ TEST_CASE("every node of the demo is recommended settings, which its own check t
                                    "filter=" + settings.at("filter").get<std::string>()};
     if (settings.contains("centre_mhz"))
       words.push_back("centre=" + settings.at("centre_mhz").dump());
-    const auto [status, output] = bench.run(words);
-    const auto& the_output = output;
-    CAPTURE(the_output);
-    CHECK(status == 0);
+    bench.check(std::move(words));
   }
-  CHECK(bench.run({"explain", "truss-left"}).first == 0);
+  bench.check({"explain", "truss-left"});
   CHECK(bench.run({"check-segment", "finale", "--json"}).second.find("\"nodes\"") !=
         std::string::npos);
 }

@@ -66,6 +66,14 @@ std::string shown_by(Rig& rig, const std::string& node) {
   return line;
 }
 
+// From one segment to the next, while some nodes stand still: it begins, and cannot end.
+void begin_a_switch_that_hangs(Rig& rig, Process& nodes) {
+  REQUIRE(rig.run({"go", "doors"}).status == 0);
+  nodes.signal(SIGSTOP);
+  REQUIRE(rig.send("POST", "/switch", {{"segment", "speeches"}}, {{"Prefer", "respond-async"}})
+              .status == 202);
+}
+
 }  // namespace
 
 TEST_CASE("a festival goes through its five segments by hand, clock, duration and message") {
@@ -171,10 +179,7 @@ TEST_CASE(
   // Without the second branch the receiver is still heard by the first.
   rig.write_show(show);
   rig.start_daemon();
-  REQUIRE(rig.run({"go", "doors"}).status == 0);
-  rig.net->signal(SIGSTOP);
-  REQUIRE(rig.send("POST", "/switch", {{"segment", "speeches"}}, {{"Prefer", "respond-async"}})
-              .status == 202);
+  begin_a_switch_that_hangs(rig, *rig.net);
   rig.net->kill();
   REQUIRE(eventually([&] { return has_ended(rig); }, patience));
   CHECK(under_way(rig).at("stage") == "done");
@@ -190,11 +195,7 @@ TEST_CASE("a daemon that is killed in a switch ends it as the running order says
     Rig rig;
     rig.write_show(Festival::show(by_hand(), {{"after_restart", policy}}));
     rig.start_daemon();
-    REQUIRE(rig.run({"go", "doors"}).status == 0);
-    // The serial nodes stand still: the switch has begun, and cannot end.
-    rig.bus->signal(SIGSTOP);
-    REQUIRE(rig.send("POST", "/switch", {{"segment", "speeches"}}, {{"Prefer", "respond-async"}})
-                .status == 202);
+    begin_a_switch_that_hangs(rig, *rig.bus);
     rig.daemon->kill();
     rig.bus->signal(SIGCONT);
     rig.start_daemon();

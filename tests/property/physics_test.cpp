@@ -18,6 +18,7 @@
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/share.hpp"
+#include "tests/support/sheets.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
@@ -61,12 +62,7 @@ plan::RackPlan few_settings(unsigned seed) {
   auto& slide = sheet.filters.front();
   slide.tuning =
       plan::Tuning{Frequency::megahertz(482), Frequency::megahertz(508), Frequency::megahertz(2)};
-  plan::Filter wide;
-  wide.name = "wide";
-  wide.fixed = {Frequency::megahertz(470), Frequency::megahertz(600)};
-  wide.width = wide.fixed.width();
-  wide.skirt = Frequency::megahertz(1);
-  sheet.filters.push_back(wide);
+  sheet.filters.push_back(test::wide_filter());
   const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
   for (auto& node : plan.nodes) node.datasheet = shared;
   auto& segment = plan.segments.front();
@@ -455,15 +451,21 @@ TEST_CASE("who is left out of a search for products brings none of them") {
   CHECK(heard > test::share_of(100));
 }
 
+template <class Check>
+void for_each_recommended(unsigned racks, Check check) {
+  for (unsigned seed = 1; seed <= racks; ++seed) {
+    CAPTURE(seed);
+    const auto plan = few_settings(seed);
+    check(plan, plan.nodes.front(), recommend(around(plan), plan.nodes.front(), {}));
+  }
+}
+
 TEST_CASE("recommend finds what an exhaustive search finds") {
   int clean = 0;
   int unclean = 0;
-  for (unsigned seed = 1; seed <= test::share_of(120U); ++seed) {
-    CAPTURE(seed);
-    const auto plan = few_settings(seed);
-    const auto& node = plan.nodes.front();
+  for_each_recommended(test::share_of(120U), [&](const plan::RackPlan& plan, const plan::Node& node,
+                                                 const Recommendation& recommended) {
     const auto& sheet = *node.datasheet;
-    const auto recommended = recommend(around(plan), node, {});
     std::optional<Rank> best;
     for (std::uint8_t filter = 0; filter < 2; ++filter)
       for (auto centre = Frequency::megahertz(482); centre <= Frequency::megahertz(508);
@@ -485,7 +487,7 @@ TEST_CASE("recommend finds what an exhaustive search finds") {
     if (recommended.clean)
       CHECK(count(check(around(plan), node, recommended.settings).findings) == Count{});
     ++(recommended.clean ? clean : unclean);
-  }
+  });
   // Both kinds were seen, so that neither half of the search goes untested; but few are clean.
   CHECK(unclean > test::share_of(5));
   if (!test::slowed) CHECK(clean > 5);
@@ -493,13 +495,10 @@ TEST_CASE("recommend finds what an exhaustive search finds") {
 
 TEST_CASE("the room around a recommendation is clean, and its next step is not") {
   int seen = 0;
-  for (unsigned seed = 1; seed <= test::share_of(400U); ++seed) {
-    CAPTURE(seed);
-    const auto plan = few_settings(seed);
-    const auto& node = plan.nodes.front();
+  for_each_recommended(test::share_of(400U), [&](const plan::RackPlan& plan, const plan::Node& node,
+                                                 const Recommendation& recommended) {
     const auto& sheet = *node.datasheet;
-    const auto recommended = recommend(around(plan), node, {});
-    if (!recommended.clean) continue;
+    if (!recommended.clean) return;
     ++seen;
     const auto with_gain = [&](Gain gain) {
       auto settings = recommended.settings;
@@ -512,6 +511,6 @@ TEST_CASE("the room around a recommendation is clean, and its next step is not")
       CHECK(with_gain(gain) == Count{});
     CHECK((lowest == sheet.gains.lowest || with_gain(lowest - sheet.gains.step) != Count{}));
     CHECK((highest == sheet.gains.highest || with_gain(highest + sheet.gains.step) != Count{}));
-  }
+  });
   CHECK(seen > test::share_of(5));
 }
