@@ -429,7 +429,7 @@ TEST_CASE("a target in absolute form is the one that it names, by the host that 
 TEST_CASE("whoever asks before sending a body is told to go on, and then answered") {
   DoorsBench bench;
   TcpClient client{bench.port()};
-  const std::string body = R"({"gain_db":99})";
+  const std::string body = R"({"gain_db":"loud"})";
   REQUIRE(client.say("PATCH " + settings + " HTTP/1.1\r\nHost: 127.0.0.1\r\n" +
                      "Content-Type: application/json\r\nIf-Match: \"1\"\r\n" +
                      "Expect: 100-continue\r\nContent-Length: " + std::to_string(body.size()) +

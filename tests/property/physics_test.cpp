@@ -337,7 +337,7 @@ rf::PowerLevel the_long_way_together(const plan::RackPlan& plan, const plan::Set
                         rf::milliwatts(heard + gain(own, 0, frequency)) +
                         rf::milliwatts(*at_antenna[1][i].strongest + gain(others, 1, frequency)))});
   }
-  const auto own_ip3 = rf::PowerLevel::dbm(sheet.output_ip3_dbm) - Decibel::of(own.gain);
+  const auto own_ip3 = sheet.output_ip3(own.gain) - Decibel::of(own.gain);
   double amplitude = std::sqrt(power_in(own_tones, own_ip3) *
                                (filter_first ? filter.attenuation(victim.frequency).ratio() : 1.0));
   // Behind the combiner, all of it flat: combiner, amplifier, splitter, receiver.

@@ -202,9 +202,9 @@ TEST_CASE("a pad takes noise figure, intercept and compression by where it stand
              {"gain_db": 15, "noise_figure_db": 2, "output_p1db_dbm": 20, "output_ip3_dbm": 35},
              {"gain_db": 10, "noise_figure_db": 4, "output_p1db_dbm": 23, "output_ip3_dbm": 38}]})");
     const auto at = rf::Gain::decibels(19);
-    CHECK(sheet.noise_figure(at).value() == doctest::Approx(noise_figure).epsilon(1e-5));
-    CHECK(sheet.output_ip3(at).dbm() == doctest::Approx(output_ip3).epsilon(1e-5));
-    CHECK(sheet.output_p1db(at).dbm() == doctest::Approx(output_p1db).epsilon(1e-5));
+    CHECK(sheet.noise_figure(at).value() == doctest::Approx(noise_figure).epsilon(1e-4));
+    CHECK(sheet.output_ip3(at).dbm() == doctest::Approx(output_ip3).epsilon(1e-4));
+    CHECK(sheet.output_p1db(at).dbm() == doctest::Approx(output_p1db).epsilon(1e-4));
     CHECK(sheet.noise_figure(rf::Gain::decibels(25)) == rf::Decibel::of(2.1291));
     CHECK(sheet.output_ip3(rf::Gain::decibels(25)) == rf::PowerLevel::dbm(37.2099));
   }

@@ -45,7 +45,8 @@ std::vector<std::string> Api::route_names() {
 
 void Api::handle(const HttpRequest& request, const Caller& caller, Respond respond) {
   // Asked like a GET, and told the same but for the body: RFC 9110, section 9.3.2.
-  const std::string_view method = request.method == "HEAD" ? "GET" : request.method;
+  const std::string_view method =
+      request.method == "HEAD" ? std::string_view{"GET"} : std::string_view{request.method};
   const auto parts = path_parts(request.path);
   const bool ours = parts.size() > 2 && parts[0] == "api" && parts[1] == "v1";
   std::string allowed;
