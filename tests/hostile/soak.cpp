@@ -258,11 +258,14 @@ class Soak {
   void people() {
     const char* node = any(0, 1) == 0 ? "bus-2" : "net-2";
     std::string outcome;
+    std::string said;
     timed(changes_, [&] {
-      const auto said = rig_.set(node, {{"gain_db", any(-3, 9)}});
-      outcome = said.text("outcome");
+      const auto answer = rig_.set(node, {{"gain_db", any(-3, 9)}});
+      outcome = answer.text("outcome");
+      said = answer.body.dump();
     });
-    if (outcome != "settled") ++unsettled_;
+    if (outcome != "settled" && ++unsettled_ == 1)
+      std::printf("the first change that did not settle: %s %s\n", node, said.c_str());
     if (any(0, 99) == 0) (void)rig_.send("POST", "/nodes/bus-1/reapply", Json::object());
     std::this_thread::sleep_for(options_.pause);
   }
