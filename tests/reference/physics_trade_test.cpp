@@ -370,14 +370,19 @@ TEST_CASE("near compression products that nearly count are a caution, and others
   REQUIRE(caution.size() == 1);
   CHECK(caution.front().severity == Severity::caution);
   CHECK(caution.front().concerns == Words{"alto", "singers", "bow"});
-  CHECK(
-      caution.front().sentence ==
-      "The amplifier of bow is 8.0 dB below its 1 dB compression point. Nearer than 10.0 dB "
-      "products are stronger than computed, and those on alto at receiver singers are 3.0 dB from "
-      "counting already.");
+  CHECK(caution.front().sentence ==
+        "The amplifier of bow is 8.0 dB below its 1 dB compression point. Nearer than 10.0 dB "
+        "products are stronger than computed; those on alto at receiver singers are 3.0 dB from "
+        "counting already.");
   CHECK(found(10.1, -9).empty());
   CHECK(found(8, -17).empty());  // 11 dB from counting
-  CHECK(found(8, -4).empty());   // they count, which intermodulation-on-carrier says
+  // They count, and cost nothing that is wanted: a note of the other rule, and a caution still.
+  const auto counting = found(8, -4);
+  REQUIRE(counting.size() == 1);
+  CHECK(counting.front().sentence.ends_with(
+      "those on alto at receiver singers count already, though they cost no margin yet."));
+  CHECK(found(8, 80).empty());   // a caution of intermodulation-on-carrier already
+  CHECK(found(-1, -4).empty());  // refused by amplifier-overload
 }
 
 // ---- a measured isolation ----------------------------------------------------------------------

@@ -117,8 +117,12 @@ class Advisor {
       case Rule::link_margin:
         on_link_margin(*carrier, finding);
         break;
-      case Rule::intermodulation_on_carrier:
       case Rule::near_compression:
+        say("All carriers together would have to come " + missing_margin(finding) +
+            " weaker into the amplifier of " + finding.concerns.back() +
+            " for its products to be known.");
+        break;
+      case Rule::intermodulation_on_carrier:
         on_products(*carrier);
         break;
       default:

@@ -94,14 +94,17 @@ void check_near_compression(const plan::Limits& limits, const Budget& budget,
                             std::vector<Breach>& all) {
   if (budget.amplifiers.empty()) return;
   const auto by = third_order_alone - most_driven(budget).margin();
-  if (by <= rounding) return;
+  // Past compression that alone is refused.
+  if (by <= rounding || by > third_order_alone) return;
   std::optional<std::size_t> nearest;
   auto nearest_by = -third_order_alone;
   for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
     const auto& served = budget.carriers[i];
     if (served.intermodulation == rf::no_power()) continue;
+    const auto found = products_on(limits, served);
+    if (found && found->severity != Severity::note) continue;  // a caution already
     const auto count_by = products_count_by(limits, served);
-    if (count_by > rounding || count_by <= nearest_by) continue;  // they count, or are far from it
+    if (count_by <= nearest_by) continue;
     nearest = i;
     nearest_by = count_by;
   }
@@ -246,11 +249,13 @@ class Words {
     finding.numbers = {
         decibels("margin", load.margin()), decibels("margin wanted", third_order_alone),
         dbm("intermodulation", served.intermodulation), decibels("before it counts", left)};
-    finding.sentence =
-        "The amplifier of " + load.amplifier + " is " + in_words(load.margin()) +
-        " below its 1 dB compression point. Nearer than " + in_words(third_order_alone) +
-        " products are stronger than computed, and those on " + served.carrier->name.text +
-        with(served) + " are " + in_words(left) + " from counting already.";
+    finding.sentence = "The amplifier of " + load.amplifier + " is " + in_words(load.margin()) +
+                       " below its 1 dB compression point. Nearer than " +
+                       in_words(third_order_alone) +
+                       " products are stronger than computed; those on " +
+                       served.carrier->name.text + with(served) +
+                       (left > no_decibels ? " are " + in_words(left) + " from counting already."
+                                           : " count already, though they cost no margin yet.");
   }
 
   void intermodulation(std::size_t which, Finding& finding) const {

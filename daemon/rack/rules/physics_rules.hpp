@@ -30,7 +30,7 @@ std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudge
 
 // near-compression: nearer than this to an amplifier's 1 dB compression point its products are
 // stronger than those of the third order alone (rf/intermodulation.hpp), nobody knows by how much.
-// A caution where products that do not count yet come within as much of counting. Source of the
+// A caution where products come within as much of counting, or count as a note. Source of the
 // figure: common practice, no source.
 constexpr auto third_order_alone = rf::Decibel::of(10.0);
 
