@@ -64,7 +64,17 @@ void read_noise_figures(const Cursor& at, plan::Datasheet& sheet) {
   }
 }
 
-void read_linearity(const Cursor& at, plan::Datasheet& sheet) {
+// What an amplifier takes at its input does not grow with its gain.
+void check_rise(const plan::GainLinearity& before, const plan::GainLinearity& row,
+                const Cursor& at) {
+  const double most = before.output_p1db_dbm + (row.gain - before.gain).decibels();
+  if (row.output_p1db_dbm > most + 1e-9)
+    at.report("rises by more than the gain does",
+              "at most " + decimal_text(std::llround(most * 100), 2) + " dBm");
+}
+
+// From the lowest gain on; at the highest what is said beside it holds.
+void read_linearity(const Cursor& at, const Cursor& at_highest, plan::Datasheet& sheet) {
   Rising gains{2, "dB"};
   for (const Cursor& element : at.elements(1, most_figures)) {
     const Object row{element, {"gain_db", "output_p1db_dbm", "output_ip3_dbm"}, {}};
@@ -73,21 +83,26 @@ void read_linearity(const Cursor& at, plan::Datasheet& sheet) {
     const auto ip3 = row["output_ip3_dbm"].real(-100, 80, "dBm");
     if (!gain || !p1db || !ip3) continue;
     check_above_compression(row, *p1db, *ip3);
+    const plan::GainLinearity figures{*gain, *p1db, *ip3};
     if (has_gains(sheet) && *gain == sheet.gains.highest) {
       check_highest(row, "output_p1db_dbm", *p1db, sheet.output_p1db_dbm);
       check_highest(row, "output_ip3_dbm", *ip3, sheet.output_ip3_dbm);
     }
-    if (!sheet.linearity.empty()) {
-      const auto& before = sheet.linearity.back();
-      const double most = before.output_p1db_dbm + (*gain - before.gain).decibels();
-      // What an amplifier takes at its input does not grow with its gain.
-      if (*p1db > most + 1e-9)
-        row["output_p1db_dbm"].report(
-            "rises by more than the gain does",
-            "at most " + decimal_text(std::llround(most * 100), 2) + " dBm");
-    }
-    sheet.linearity.push_back({*gain, *p1db, *ip3});
+    if (!sheet.linearity.empty())
+      check_rise(sheet.linearity.back(), figures, row["output_p1db_dbm"]);
+    else if (has_gains(sheet) && *gain > sheet.gains.lowest)
+      row["gain_db"].report(
+          "is not the lowest gain, below which nothing would be known",
+          decimal_text(sheet.gains.lowest.centidecibels(), 2) + " dB in the first row");
+    sheet.linearity.push_back(figures);
   }
+  if (sheet.linearity.empty() || sheet.linearity.back().gain >= sheet.gains.highest ||
+      std::isnan(sheet.output_p1db_dbm))
+    return;
+  const plan::GainLinearity highest{sheet.gains.highest, sheet.output_p1db_dbm,
+                                    sheet.output_ip3_dbm};
+  check_rise(sheet.linearity.back(), highest, at_highest);
+  sheet.linearity.push_back(highest);
 }
 
 // ---- stages
@@ -156,11 +171,18 @@ void read_amplifier(const Object& datasheet, plan::Datasheet& sheet) {
                        highest.output_p1db().dbm(), "dBm");
   check_against_stages(datasheet, "output_ip3_dbm", sheet.output_ip3_dbm,
                        highest.output_ip3().dbm(), "dBm");
+  // At the highest gain what is said of it holds; what it is off the stages, it is at all gains.
+  const auto off = [](double said, double computed) {
+    return std::isnan(said) ? 0.0 : said - computed;
+  };
+  const double noise_off = off(sheet.noise_figure_db, highest.noise_figure.value());
+  const double p1db_off = off(sheet.output_p1db_dbm, highest.output_p1db().dbm());
+  const double ip3_off = off(sheet.output_ip3_dbm, highest.output_ip3().dbm());
   const auto add = [&](Gain gain) {
-    const auto all_stages = at(gain);
-    sheet.noise_figures.push_back({gain, all_stages.noise_figure.value()});
+    const auto whole = at(gain);
+    sheet.noise_figures.push_back({gain, whole.noise_figure.value() + noise_off});
     sheet.linearity.push_back(
-        {gain, all_stages.output_p1db().dbm(), all_stages.output_ip3().dbm()});
+        {gain, whole.output_p1db().dbm() + p1db_off, whole.output_ip3().dbm() + ip3_off});
   };
   const auto steps =
       (sheet.gains.highest - sheet.gains.lowest).centidecibels() / sheet.gains.step.centidecibels();
@@ -168,7 +190,6 @@ void read_amplifier(const Object& datasheet, plan::Datasheet& sheet) {
   for (std::int64_t step = 0; step < steps; step += stride)
     add(Gain::centidecibels(static_cast<std::int32_t>(sheet.gains.lowest.centidecibels() +
                                                       step * sheet.gains.step.centidecibels())));
-  // There what is said of it holds, which the stages agree with.
   sheet.noise_figures.push_back({sheet.gains.highest, sheet.noise_figure_db});
   sheet.linearity.push_back({sheet.gains.highest, sheet.output_p1db_dbm, sheet.output_ip3_dbm});
 }
@@ -178,7 +199,7 @@ void read_amplifier(const Object& datasheet, plan::Datasheet& sheet) {
 void read_gain_figures(const Object& datasheet, plan::Datasheet& sheet) {
   if (!datasheet["amplifier"].present()) {
     read_noise_figures(datasheet["noise_figures"], sheet);
-    read_linearity(datasheet["linearity"], sheet);
+    read_linearity(datasheet["linearity"], datasheet["output_p1db_dbm"], sheet);
     return;
   }
   for (const char* member : {"noise_figures", "linearity"})

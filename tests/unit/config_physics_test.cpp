@@ -213,12 +213,14 @@ TEST_CASE("a pad takes noise figure, intercept and compression by where it stand
 TEST_CASE("between the gains of a table compression and intercept follow straight lines") {
   const auto sheet = tern_with(
       R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36,
-         "linearity": [{"gain_db": -6, "output_p1db_dbm": 4, "output_ip3_dbm": 20},
-                       {"gain_db": 14, "output_p1db_dbm": 14, "output_ip3_dbm": 34}])");
+         "linearity": [{"gain_db": -12, "output_p1db_dbm": 4, "output_ip3_dbm": 20},
+                       {"gain_db": 8, "output_p1db_dbm": 14, "output_ip3_dbm": 34}])");
   CHECK(sheet.output_p1db(rf::Gain::decibels(-12)) == rf::PowerLevel::dbm(4));
-  CHECK(sheet.output_p1db(rf::Gain::decibels(4)).dbm() == doctest::Approx(9));
-  CHECK(sheet.output_ip3(rf::Gain::decibels(9)).dbm() == doctest::Approx(30.5));
-  CHECK(sheet.output_ip3(rf::Gain::decibels(25)) == rf::PowerLevel::dbm(34));
+  CHECK(sheet.output_p1db(rf::Gain::decibels(-2)).dbm() == doctest::Approx(9));
+  CHECK(sheet.output_ip3(rf::Gain::decibels(3)).dbm() == doctest::Approx(30.5));
+  // Above the last row up to what is said of the highest gain.
+  CHECK(sheet.output_ip3(rf::Gain::decibels(16.5)).dbm() == doctest::Approx(35));
+  CHECK(sheet.output_ip3(rf::Gain::decibels(25)) == rf::PowerLevel::dbm(36));
   const auto silent =
       tern_with(R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36)");
   CHECK(silent.output_ip3(rf::Gain::decibels(-12)) == rf::PowerLevel::dbm(36));
