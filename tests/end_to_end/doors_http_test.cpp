@@ -424,6 +424,13 @@ TEST_CASE("a target in absolute form is the one that it names, by the host that 
   CHECK(ask("HTTP://127.0.0.1:" + std::to_string(bench.port()) + "/healthz").body == "ok\n");
   CHECK(ask("http://rack.of.another.site/healthz").status == 421);
   CHECK(ask("http:///healthz").status != 200);
+  // What stands in Host beside it has to be right all the same: RFC 9112, section 3.2.
+  for (const auto* hosts : {"", "Host: 127.0.0.1\r\nHost: rack.of.another.site\r\n"}) {
+    CAPTURE(hosts);
+    CHECK(ask_http(bench.port(), "GET http://127.0.0.1/healthz HTTP/1.1\r\n" + std::string{hosts} +
+                                     "Connection: close\r\n\r\n")
+              .status == 400);
+  }
 }
 
 TEST_CASE("whoever asks before sending a body is told to go on, and then answered") {
@@ -437,7 +444,10 @@ TEST_CASE("whoever asks before sending a body is told to go on, and then answere
   CHECK(client.take(25) == "HTTP/1.1 100 Continue\r\n\r\n");
   REQUIRE(client.say(body));
   CHECK(client.response().status == 422);
-  // What is wrong with the head is said at once.
+  // Over two lines it is one list: RFC 9110, section 5.3.
+  REQUIRE(client.say(http_bytes("GET", settings, "If-None-Match: \"99\"\r\nIf-None-Match: *\r\n")));
+  CHECK(client.response().status == 304);
+  // A body that nobody would read is not asked for.
   REQUIRE(client.say("PATCH " + settings + " HTTP/1.1\r\nHost: 127.0.0.1\r\n" +
                      "Expect: 100-continue\r\nContent-Length: 99999999\r\n\r\n"));
   CHECK(client.response().status == 413);

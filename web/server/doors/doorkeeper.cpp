@@ -66,7 +66,7 @@ Totals Doorkeeper::figures() const {
           {"unknown_users", unknown_users_},
           {"refused_roles", refused_roles_},
           {"paused", paused_},
-          {"no_seat", no_seat_}};
+          {"no_place", no_seat_}};
 }
 
 void Doorkeeper::count(const Admission& admission, const Visit& visit) {

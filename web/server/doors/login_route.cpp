@@ -63,7 +63,7 @@ LoginAnswer answer_session(const HttpRequest& request, const Doors& doors, Login
   if (request.method != "GET" && request.method != "HEAD" && request.method != "POST") {
     auto response = problem(405, "method",
                             request.method + " is not possible on " + std::string{session_path} +
-                                "; possible is DELETE, GET, POST.");
+                                "; possible is DELETE, GET, HEAD, POST.");
     response.headers.emplace_back("Allow", "DELETE, GET, HEAD, POST");
     return {std::move(response), {}, {}};
   }

@@ -344,21 +344,20 @@ std::optional<std::uint64_t> IfMatch::revision(std::optional<std::uint64_t> pres
 IfMatch read_if_match(const HttpRequest& request) {
   IfMatch match;
   if (!request.has_header("if-match")) return match;
-  match.given = true;
   const auto given = request.header("if-match");
   if (given == "*") return match;
-  auto rest = given;
   bool good = true;
-  while (good) {
-    const auto comma = rest.find(',');
+  for (auto rest = given; good && !rest.empty();) {
+    const auto comma = std::min(rest.find(','), rest.size());
     const auto tag = trimmed(rest.substr(0, comma));
+    rest.remove_prefix(std::min(comma + 1, rest.size()));
+    if (tag.empty()) continue;  // RFC 9110, section 5.6.1.2
     const bool quoted = tag.size() > 2 && tag.front() == '"' && tag.back() == '"';
     const auto revision = quoted ? parse_whole(tag.substr(1, tag.size() - 2)) : std::nullopt;
     good = revision.has_value();
     if (revision) match.revisions.push_back(*revision);
-    if (comma == std::string_view::npos) break;
-    rest.remove_prefix(comma + 1);
   }
+  good = good && !match.revisions.empty();
   if (good) return match;
   const std::string allowed =
       R"(the ETag of the settings, a revision in quotes such as "3", several of them, or *)";

@@ -88,8 +88,7 @@ std::vector<BadValue> unknown_parameters(const HttpRequest& request,
 // If-Match: RFC 9110, section 13.1.1. Revisions in quotes, any of which will do, or "*": whatever
 // there is. A complaint for anything else.
 struct IfMatch {
-  bool given = false;
-  std::vector<std::uint64_t> revisions = {};  // empty: any
+  std::vector<std::uint64_t> revisions = {};  // empty: any, or not given
   std::optional<BadValue> complaint = {};
 
   // What a change has to meet, where this is the present one: that if it will do, else one that it

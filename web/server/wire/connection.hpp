@@ -81,6 +81,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
           self->request_bytes_ += bytes;
           if (!error && !self->head_fields_ && self->parser_->is_header_done()) {
             self->head_fields_ = self->count_fields();
+            self->head_only_ = self->parser_->get().method() == http::verb::head;
             self->framing_ = bad_framing(said_of_body(self->parser_->get()));
           }
           if (!error && self->is_to_go_on()) return self->say_go_on();
@@ -92,8 +93,8 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
         });
   }
 
-  // Whoever asks before it sends a body is told to go on, once, if nothing is wrong with the head:
-  // RFC 9110, section 10.1.1.
+  // Whoever asks before it sends a body is told to go on, once, if it can be read: who it is and
+  // what it wants is looked at when it is whole. RFC 9110, section 10.1.1.
   bool is_to_go_on() {
     return !said_go_on_ && !framing_ && parser_->is_header_done() && !parser_->is_done() &&
            expects_to_go_on(parser_->get());
@@ -103,7 +104,9 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     said_go_on_ = true;
     asio::async_write(stream_, asio::buffer(go_on),
                       [self = this->shared_from_this()](beast::error_code error, std::size_t) {
-                        if (!error) self->read_some();
+                        if (error) return;
+                        if (self->timed_out_) return self->on_read({});
+                        self->read_some();
                       });
   }
 
@@ -186,15 +189,15 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     const auto absolute = absolute_target(said);
     auto target = parse_target(absolute ? absolute->origin : said);
     if (!target) return refuse_broken(400, "target", "The target has a malformed escape.");
-    if (absolute) message.set(http::field::host, absolute->authority);
     // RFC 9112, section 3.2: whoever is between might look at the other one.
     if (message.count(http::field::host) > 1)
       return refuse_broken(400, "host", "The request has more than one Host header.");
+    if (absolute && message.count(http::field::host) == 1)
+      message.set(http::field::host, absolute->authority);
     const bool upgrade = websocket::is_upgrade(message);
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
     auto request = plain(message, std::move(*target));
     request.peer = arrival_.peer;
-    head_only_ = request.method == "HEAD";
     serve(request, std::move(for_upgrade), upgrade);
   }
 

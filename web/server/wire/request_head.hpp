@@ -27,6 +27,11 @@ inline SaidOfBody said_of_body(const http::request<http::string_body>& head) {
   return said;
 }
 
+// Whose values over several lines are one list: RFC 9110, section 5.3.
+inline bool is_list(std::string_view name) {
+  return name == "if-match" || name == "if-none-match" || name == "accept-encoding";
+}
+
 inline HttpRequest plain(http::request<http::string_body>& from, Target target) {
   HttpRequest request;
   request.method = std::string{from.method_string()};
@@ -34,7 +39,9 @@ inline HttpRequest plain(http::request<http::string_body>& from, Target target) 
   request.query = std::move(target.query);
   for (const auto& field : from) {
     const auto name = field.name_string();
-    request.headers.emplace(lower_case({name.data(), name.size()}), std::string{field.value()});
+    const auto [known, is_new] =
+        request.headers.emplace(lower_case({name.data(), name.size()}), std::string{field.value()});
+    if (!is_new && is_list(known->first)) known->second += ", " + std::string{field.value()};
   }
   request.body = std::move(from.body());
   return request;
