@@ -61,10 +61,11 @@ std::string what_moves(const Switch& running) {
          (left_out.empty() ? "" : ", without " + listed(left_out));
 }
 
-// What was asked for is so already. Where nobody waits nobody has to be told.
-void nothing_drifted(Turn& turn, const Wish& wish) {
+// What was asked for is so already, or nobody knows. Where nobody waits nobody has to be told.
+void nothing_drifted(Turn& turn, const Wish& wish, const std::vector<NodeNow>& nodes) {
+  auto nothing = nothing_to_restore(nodes, wish.only);
   if (wish.request)
-    turn.respond(*wish.request, {Outcome::done, nothing_to_restore(wish.only), {}, 0, nullptr});
+    turn.respond(*wish.request, {nothing.outcome, std::move(nothing.sentence), {}, 0, nullptr});
 }
 
 // False: it was refused, or there is nothing to do.
@@ -81,7 +82,7 @@ bool make_switch(Turn& turn, const Wish& wish) {
                                : members_of(*state.plan, *segment, nodes, wish.without);
   if (wish.restores) leave_out_refused(*state.plan, *segment, nodes, members);
   if (wish.restores && members.nodes.empty()) {
-    nothing_drifted(turn, wish);
+    nothing_drifted(turn, wish, nodes);
     return false;
   }
   if (wish.restores && std::ranges::all_of(members.nodes, &Member::missing)) {

@@ -253,9 +253,10 @@ Preview preview_restoring(const Snapshot& snapshot, const std::vector<plan::Node
   else if (snapshot.switching && !is_end(snapshot.switching->stage))
     preview.prospect = {Outcome::busy,
                         {"The switch to " + snapshot.switching->entered.text + " is under way."}};
-  else if (members.nodes.empty())
-    preview.prospect = {Outcome::done, {nothing_to_restore(only)}};
-  else if (std::ranges::all_of(members.nodes, &Member::missing))
+  else if (members.nodes.empty()) {
+    auto nothing = nothing_to_restore(nodes, only);
+    preview.prospect = {nothing.outcome, {std::move(nothing.sentence)}};
+  } else if (std::ranges::all_of(members.nodes, &Member::missing))
     preview.prospect = {Outcome::refused, {members.nodes.front().refused}};
   else
     preview.prospect =

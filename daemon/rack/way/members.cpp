@@ -145,11 +145,27 @@ void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
   }
 }
 
-std::string nothing_to_restore(const std::vector<plan::NodeName>& only) {
-  return only.empty() ? "Every node of ours that answers shows what is wanted of it: there is "
-                        "nothing to bring back."
-                      : "Of the nodes that are named, none answers and shows something else than "
-                        "is wanted of it: there is nothing to bring back.";
+NothingToRestore nothing_to_restore(const std::vector<NodeNow>& nodes,
+                                    const std::vector<plan::NodeName>& only) {
+  std::vector<std::string> unknown;
+  std::size_t concerned = 0;
+  for (const auto& node : nodes) {
+    if (!only.empty() && std::ranges::find(only, node.name) == only.end()) continue;
+    ++concerned;
+    if (!node.in_force) unknown.push_back(node.name.text);
+  }
+  const bool is_known = only.empty() ? unknown.size() < concerned : unknown.empty();
+  if (!is_known)
+    return {Outcome::unreachable, "Whether " + listed(unknown) +
+                                      (unknown.size() == 1 ? " shows" : " show") +
+                                      " what is wanted is not known: nothing was heard of " +
+                                      (unknown.size() == 1 ? "it." : "them.")};
+  return {Outcome::done,
+          only.empty()
+              ? "Every node of ours that answers shows what is wanted of it: there is "
+                "nothing to bring back."
+              : "All nodes that are named show what is wanted of them: there is nothing to "
+                "bring back."};
 }
 
 void tell_left_out(const plan::RackPlan& plan, const Members& members,

@@ -80,8 +80,14 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
 // all.
 Members members_to_restore(const std::vector<NodeNow>& nodes,
                            const std::vector<plan::NodeName>& only);
-// What there is to say where these are none: that is no refusal. `only`: as above.
-std::string nothing_to_restore(const std::vector<plan::NodeName>& only);
+// What there is to say where these are none: done, or unreachable where nobody knows of all that
+// `only` names, or of the whole rack, where they are.
+struct NothingToRestore {
+  Outcome outcome = Outcome::done;
+  std::string sentence;
+};
+NothingToRestore nothing_to_restore(const std::vector<NodeNow>& nodes,
+                                    const std::vector<plan::NodeName>& only);
 // Of a restoring switch the others are not its affair: what was wrong with them before is wrong
 // still.
 void keep_findings_on(const std::vector<NodeNow>& nodes, const Members& members, Verdict& end);
