@@ -78,7 +78,7 @@ std::string move_words(const Json& moves) {
 }
 
 // Cautions and refusals one by one, notes by their number: there is one for each node.
-std::string end_words(const Json& findings) {
+std::string end_words(const Json& findings, const std::string& segment) {
   std::string lines;
   std::size_t told = 0;
   for (const auto& finding : findings) {
@@ -90,7 +90,7 @@ std::string end_words(const Json& findings) {
   }
   if (const auto notes = findings.size() - told; notes > 0)
     lines += "At the end: " + std::to_string(notes) + (notes == 1 ? " note" : " notes") +
-             "; see catwalk check-segment.\n";
+             "; see catwalk check-segment " + segment + " --all.\n";
   return lines;
 }
 
@@ -255,7 +255,7 @@ std::string show_preview(const Json& preview) {
              (preview.value("from_now", true) ? "" : " --from " + text_of(preview, "from")) +
              ".\n" + crew_lines(sheet);
   }
-  return lines + end_words(preview.at("end"));
+  return lines + end_words(preview.at("end"), text_of(preview, "to"));
 }
 
 std::string show_switch(const Json& one) {

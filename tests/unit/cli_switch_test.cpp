@@ -111,7 +111,7 @@ TEST_CASE("a preview is read from the top: may it, whom does it move, in which s
       "No moment on the way is worse than either end.\n"
       "Expected: about 12 ms (bus 12 ms).\n"
       "  at the end: caution  chain-gain: Too much.\n"
-      "At the end: 1 note; see catwalk check-segment.\n");
+      "At the end: 1 note; see catwalk check-segment finale --all.\n");
 }
 
 TEST_CASE("what is in the way of a switch stands first") {

@@ -276,11 +276,14 @@ std::vector<std::string> unknowns(const plan::RackPlan& plan, const plan::Node& 
       if (plan::RackPlan::serves(receiver, node.name)) add_unknowns(receiver, physics, sentences);
   const auto below = rf::Decibel::of(node.datasheet->gains.highest - settings.gain);
   if (settings.power && below > rf::Decibel{} && node.datasheet->linearity.empty())
-    sentences.push_back("Compression point and intercept of a " + node.datasheet->type +
-                        " are known at its highest gain only, and taken to be the same " +
-                        in_words(below) +
-                        " lower, as for a pad in front; behind its first stage one would leave up "
-                        "to as much less of both.");
+    sentences.push_back(
+        "The datasheet of " + node.datasheet->type +
+        " gives output compression point and intercept at its highest gain only. "
+        "The same figures are assumed at this gain, " +
+        in_words(below) +
+        " below it, as if a pad in front of the amplifier made the difference; with "
+        "a pad behind its first stage both could be up to " +
+        in_words(below) + " lower.");
   if (settings.power && settings.gain < rf::Gain{} && node.datasheet->noise_figures.empty())
     sentences.push_back("The datasheet of " + node.datasheet->type +
                         " gives no noise figure below 0 dB of gain: a pad in front is taken.");

@@ -19,6 +19,15 @@ const margin = (chain: ExplainedChain | undefined): string =>
     ? 'not known'
     : `${signedTenths(chain.budget.margin_db)} dB`;
 
+// Explained is one carrier of each receiver, the one that is worst off now, which need not be the
+// one that is worst off without power: another is named.
+function marginNow(now: readonly ExplainedChain[], chain: ExplainedChain): string {
+  const here = now.filter(({ receiver }) => receiver === chain.receiver);
+  const same = here.find(({ carrier }) => carrier === chain.carrier);
+  if (same || !here[0]) return margin(same);
+  return `${margin(here[0])} (${here[0].carrier}, worst off now)`;
+}
+
 function Lost({ supposed, now }: { supposed: Supposed } & Pick<Props, 'now'>): JSX.Element {
   const { chains, findings } = supposed;
   return (
@@ -32,7 +41,7 @@ function Lost({ supposed, now }: { supposed: Supposed } & Pick<Props, 'now'>): J
                 {chain.carrier}
                 {chain.receiver ? ` at ${chain.receiver}` : ''}
               </th>
-              <td>{margin(now.find(({ receiver }) => receiver === chain.receiver))}</td>
+              <td>{marginNow(now, chain)}</td>
               <td>{margin(chain)}</td>
             </tr>
           ))}

@@ -29,7 +29,7 @@ function rejection(transmit: readonly Fate[]): string | null {
   if (through.length > 0)
     return (
       `lets ${through.length} of the show's ${transmit.length} transmitters through ` +
-      `(${list(through.slice(0, 3))})`
+      `(${firstOf(through)})`
     );
   return (
     `rejects the show's own transmitters by ${tenths(least.down_db)} dB or more ` +
@@ -37,12 +37,19 @@ function rejection(transmit: readonly Fate[]): string | null {
   );
 }
 
+// Three of them, and how many more there are.
+function firstOf(names: readonly string[]): string {
+  const shown = names.slice(0, 3);
+  const more = names.length - shown.length;
+  return list(more > 0 ? [...shown, `${more} more`] : shown);
+}
+
 export function summary(fates: readonly Fate[], products: readonly Product[]): Summary {
   const own = fates.filter((fate) => fate.own && fate.carrier.use === 'receive');
   const passed = own.filter((fate) => fate.passed && !fate.wrong);
   const transmit = fates.filter((fate) => fate.carrier.use === 'transmit');
   const strongest = Math.max(...products.map(({ level_dbm }) => level_dbm));
-  const landedOn = list([...new Set(products.map(({ lands_on }) => lands_on))].slice(0, 3));
+  const landedOn = firstOf([...new Set(products.map(({ lands_on }) => lands_on))]);
   const count = plural(own.length, 'microphone');
   return {
     own:
