@@ -50,6 +50,7 @@ TEST_CASE(
     "a daemon that is killed at any instant of a switch knows afterwards where everything is") {
   std::mt19937 random{20'260'814};
   std::map<std::string, int> ends;
+  int silent = 0;
   const std::vector<std::string> names{"doors", "speeches", "concert", "parade", "fireworks"};
   Rig rig;
   Json cues = Json::array();
@@ -93,8 +94,16 @@ TEST_CASE(
       REQUIRE(policy == "wait");
       for (const auto& node : said.body.at("nodes")) {
         const std::string where = node.at("where");
+        const auto& is = nodes.at(node.at("node").get<std::string>());
+        // One that a busy machine did not let answer in time was silent when the switch was given
+        // up, which is said of it; it stands at either end all the same.
+        if (where == "unknown") {
+          ++silent;
+          CHECK((is == from || is == to));
+          continue;
+        }
         REQUIRE((where == "before" || where == "target"));
-        CHECK(nodes.at(node.at("node").get<std::string>()) == (where == "target" ? to : from));
+        CHECK(is == (where == "target" ? to : from));
         CHECK_FALSE(node.at("what_to_do").get<std::string>().empty());
       }
       const auto mended = rig.send("POST", "/switch", {{"segment", to}});
@@ -112,4 +121,6 @@ TEST_CASE(
       CATWALKD, {"--verify-journal", rig.file("rack.json").string()}, rig.file("verify.log")};
   CHECK(verify.wait() == 0);
   for (const auto& [end, times] : ends) MESSAGE(end << ": " << times);
+  MESSAGE("nodes silent at a stuck end: " << silent);
+  CHECK(silent <= count / 4);  // of four in each
 }
