@@ -57,7 +57,7 @@ TEST_CASE("panels of one token, as many as it likes, shut nobody else out") {
           101);
     CHECK(rack.ask("GET", "/api/v1/rack", GuardedRack::bearer(role)).status == 200);
   }
-  CHECK(metric(rack, "catwalk_doors_no_seat_total") == 64);
+  CHECK(metric(rack, "catwalk_doors_no_place_total") == 64);
 }
 
 TEST_CASE("readers of the page who read nothing keep no probe out") {
