@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "config/amplifier_figures.hpp"
 #include "config/rf_values.hpp"
 
 namespace catwalk::config {
@@ -63,17 +64,10 @@ std::optional<plan::ChainPart> read_amplifier(const Cursor& at) {
   const Object object{
       at, {"amplifier", "gain_db", "noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"}, {}};
   const auto name = object["amplifier"].text(1, longest_part_name);
-  const auto gain = read_ratio(object["gain_db"], -30, 60);
-  const auto noise_figure = read_ratio(object["noise_figure_db"], 0, 40);
-  const auto p1db = read_level(object["output_p1db_dbm"], -40, 60);
-  const auto ip3 = read_level(object["output_ip3_dbm"], -30, 80);
-  if (p1db && ip3 && *ip3 <= *p1db) {
-    object["output_ip3_dbm"].report("is not above the 1 dB compression point",
-                                    "above the value of \"output_p1db_dbm\"");
-    return std::nullopt;
-  }
-  if (!name || !gain || !noise_figure || !p1db || !ip3) return std::nullopt;
-  return plan::RackAmplifier{*name, *gain, *noise_figure, *p1db, *ip3};
+  const auto figures = read_amplifier_figures(object);
+  if (!name || !figures) return std::nullopt;
+  return plan::RackAmplifier{*name, figures->gain, figures->noise_figure, *figures->output_p1db,
+                             *figures->output_ip3};
 }
 
 std::optional<plan::ChainPart> read_part(const Cursor& at, const Cables& cables,

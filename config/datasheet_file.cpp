@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "config/datasheet_file.hpp"
 
+#include <limits>
+
+#include "config/amplifier_figures.hpp"
 #include "config/exact_number.hpp"
 #include "config/filter_response.hpp"
 #include "config/gain_figures.hpp"
@@ -153,11 +156,7 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   sheet.output_p1db_dbm = p1db.value_or(unknown);
   sheet.output_ip3_dbm = ip3.value_or(unknown);
   read_gain_figures(object, sheet);
-  if (p1db && ip3 && *ip3 <= *p1db) {
-    object["output_ip3_dbm"].report("is not above the 1 dB compression point",
-                                    "above the value of \"output_p1db_dbm\"");
-    return std::nullopt;
-  }
+  if (p1db && ip3 && !check_above_compression(object, *p1db, *ip3)) return std::nullopt;
   if (!type || !title || !gain || !filters || !noise_figure || !p1db || !ip3 || !passive_loss ||
       (antenna.present() && !antenna_gain))
     return std::nullopt;

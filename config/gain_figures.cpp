@@ -7,6 +7,7 @@
 #include <span>
 #include <vector>
 
+#include "config/amplifier_figures.hpp"
 #include "config/datasheet_file.hpp"
 #include "config/exact_number.hpp"
 #include "config/rf_values.hpp"
@@ -43,12 +44,6 @@ void check_highest(const Object& row, const char* member, double in_table, doubl
   if (!std::isnan(highest) && in_table != highest)
     row[member].report("contradicts \"" + std::string{member} + "\" at the highest gain",
                        "the same value in both places");
-}
-
-void check_above_compression(const Object& object, double p1db, double ip3) {
-  if (ip3 <= p1db)
-    object["output_ip3_dbm"].report("is not above the 1 dB compression point",
-                                    "above the value of \"output_p1db_dbm\"");
 }
 
 void read_noise_figures(const Cursor& at, plan::Datasheet& sheet) {
@@ -105,22 +100,16 @@ void read_linearity(const Cursor& at, const Cursor& at_highest, plan::Datasheet&
   sheet.linearity.push_back(highest);
 }
 
-// ---- stages
-// --------------------------------------------------------------------------------------
+// ---- stages ----------------------------------------------------------------------------------
 
+// All of them, or none if one could not be read.
 std::vector<rf::Stage> read_stages(const Cursor& at) {
-  std::vector<rf::Stage> stages;
   const auto elements = at.elements(1, most_stages);
+  std::vector<rf::Stage> stages;
   for (const Cursor& element : elements) {
     const Object object{
         element, {"gain_db", "noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"}, {}};
-    const auto gain = read_ratio(object["gain_db"], -30, 60);
-    const auto noise_figure = read_ratio(object["noise_figure_db"], 0, 40);
-    const auto p1db = read_level(object["output_p1db_dbm"], -40, 60);
-    const auto ip3 = read_level(object["output_ip3_dbm"], -30, 80);
-    if (!gain || !noise_figure || !p1db || !ip3) continue;
-    check_above_compression(object, p1db->dbm(), ip3->dbm());
-    stages.push_back({{}, *gain, *noise_figure, *ip3, *p1db});
+    if (const auto stage = read_amplifier_figures(object)) stages.push_back(*stage);
   }
   if (stages.size() != elements.size()) stages.clear();
   return stages;
