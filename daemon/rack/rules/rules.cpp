@@ -9,6 +9,7 @@
 #include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "daemon/rack/rules/power_failure.hpp"
+#include "daemon/rack/values/carriers_at.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -110,19 +111,11 @@ bool covers(const plan::Node& node, const plan::Settings& settings, const plan::
       .contains(carrier.band());
 }
 
-bool serves(const plan::RackPlan& plan, const plan::NodeName& node, const plan::Carrier& carrier) {
-  return carrier.use == plan::CarrierUse::receive &&
-         std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
-           const auto* receiver = plan.find(name);
-           return receiver != nullptr && plan::RackPlan::serves(*receiver, node);
-         });
-}
-
 void check_served(const Surroundings& around, const plan::Node& node, const plan::Filter& filter,
                   const plan::Settings& settings, std::vector<Finding>& findings) {
   const auto passed = filter.surely_passed(settings.centre);
   for (const auto& carrier : around.segment.carriers) {
-    if (!serves(around.plan, node.name, carrier) || covers(node, settings, carrier)) continue;
+    if (!has_to_bring(around.plan, node.name, carrier) || covers(node, settings, carrier)) continue;
     const auto needs = carrier.band();
     findings.push_back(
         {Rule::carrier_outside_window,

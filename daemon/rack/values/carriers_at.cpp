@@ -4,10 +4,9 @@
 #include <algorithm>
 
 namespace catwalk::rack {
-namespace {
 
-bool is_brought_by(const plan::RackPlan& plan, const plan::NodeName& node,
-                   const plan::Carrier& carrier) {
+bool has_to_bring(const plan::RackPlan& plan, const plan::NodeName& node,
+                  const plan::Carrier& carrier) {
   return carrier.use == plan::CarrierUse::receive &&
          std::ranges::any_of(carrier.receivers, [&](const plan::ReceiverName& name) {
            const auto* receiver = plan.find(name);
@@ -15,13 +14,11 @@ bool is_brought_by(const plan::RackPlan& plan, const plan::NodeName& node,
          });
 }
 
-}  // namespace
-
 CarrierNames own_carriers(const plan::RackPlan& plan, const plan::Segment& segment,
                           const plan::NodeName& node) {
   CarrierNames own;
   for (const auto& carrier : segment.carriers)
-    if (is_brought_by(plan, node, carrier)) own.push_back(carrier.name);
+    if (has_to_bring(plan, node, carrier)) own.push_back(carrier.name);
   return own;
 }
 

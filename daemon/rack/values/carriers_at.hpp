@@ -13,7 +13,10 @@ namespace catwalk::rack {
 // Names in the order of the segment.
 using CarrierNames = std::vector<plan::CarrierName>;
 
-// To be heard by a receiver behind it.
+// A receiver that has to hear the carrier stands behind the node.
+bool has_to_bring(const plan::RackPlan& plan, const plan::NodeName& node,
+                  const plan::Carrier& carrier);
+// All of these.
 CarrierNames own_carriers(const plan::RackPlan& plan, const plan::Segment& segment,
                           const plan::NodeName& node);
 
