@@ -113,16 +113,22 @@ void check_near_compression(const plan::Limits& limits, const Budget& budget,
 
 // ---- counted ----------------------------------------------------------------------------------
 
+// A search asks of thousands of gains: what their powers are multiplied by is worked out once.
+struct GainOfLoads {
+  rf::Gain gain;
+  double ratio = (Decibel::of(gain) - rounding).ratio();
+  double steady = (-rounding).ratio();  // of what no gain of the node changes
+};
+
 // The same of the loads alone, which a search has at hand for every gain.
-void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
-                      Count& count) {
-  const double by = (Decibel::of(gain) - rounding).ratio();
+void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads,
+                      const GainOfLoads& at, Count& count) {
   // A margin is missed where the power exceeds the limit less the margin.
   const double compression = (-limits.compression_margin).ratio();
   for (const auto& amplifier : loads.amplifiers) {
     const double power =
-        amplifier.power * by + (amplifier.steady + amplifier.foreign) * (-rounding).ratio();
-    const double limit = amplifier.limit_at(gain);
+        amplifier.power * at.ratio + (amplifier.steady + amplifier.foreign) * at.steady;
+    const double limit = amplifier.limit_at(at.gain);
     if (power > limit)
       ++count.refusals;
     else if (power > limit * compression)
@@ -130,22 +136,21 @@ void count_amplifiers(const plan::Limits& limits, const TunedNode::Loads& loads,
   }
 }
 
-void count_chain_gains(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
-                       Count& count) {
-  const auto set = gain.decibels();
+void count_chain_gains(const plan::Limits& limits, const TunedNode::Loads& loads,
+                       const GainOfLoads& at, Count& count) {
+  const auto set = at.gain.decibels();
   for (const auto& chain : loads.chain_gains)
     if (chain.lowest + set < (limits.lowest_chain_gain - rounding).value() ||
         chain.highest + set > (limits.highest_chain_gain + rounding).value())
       ++count.cautions;
 }
 
-void count_receivers(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain,
-                     Count& count) {
-  const double by = (Decibel::of(gain) - rounding).ratio();
+void count_receivers(const plan::Limits& limits, const TunedNode::Loads& loads,
+                     const GainOfLoads& at, Count& count) {
   const double overload = (-limits.overload_margin).ratio();
   for (const auto& receiver : loads.receivers)
     if (std::ranges::any_of(receiver.powers, [&](const auto& power) {
-          return power.first * by + power.second * (-rounding).ratio() > receiver.limit * overload;
+          return power.first * at.ratio + power.second * at.steady > receiver.limit * overload;
         }))
       ++count.cautions;
 }
@@ -322,7 +327,7 @@ struct LevelRule {
   Rule rule;
   void (*check)(const plan::Limits&, const Budget&, std::vector<Breach>&);
   // None where loads alone do not tell: a search works the budget out before it judges.
-  void (*count)(const plan::Limits&, const TunedNode::Loads&, rf::Gain, Count&);
+  void (*count)(const plan::Limits&, const TunedNode::Loads&, const GainOfLoads&, Count&);
   void (Words::*say)(std::size_t which, Finding&) const;
 };
 constexpr std::array level_rules{
@@ -332,6 +337,16 @@ constexpr std::array level_rules{
     LevelRule{Rule::link_margin, check_links, nullptr, &Words::link},
     LevelRule{Rule::intermodulation_on_carrier, check_products, nullptr, &Words::intermodulation},
     LevelRule{Rule::near_compression, check_near_compression, nullptr, &Words::near_compression}};
+
+template <class Items>
+Count count_of(const Items& items) {
+  Count count;
+  for (const auto& item : items) {
+    count.refusals += item.severity == Severity::refuse ? 1 : 0;
+    count.cautions += item.severity == Severity::caution ? 1 : 0;
+  }
+  return count;
+}
 
 }  // namespace
 
@@ -353,24 +368,11 @@ std::vector<Breach> breaches(const plan::Limits& limits, const Budget& budget) {
 
 Count count_loads(const plan::Limits& limits, const TunedNode::Loads& loads, rf::Gain gain) {
   Count count;
+  const GainOfLoads at{gain};
   for (const auto& rule : level_rules)
-    if (rule.count != nullptr) rule.count(limits, loads, gain, count);
+    if (rule.count != nullptr) rule.count(limits, loads, at, count);
   return count;
 }
-
-namespace {
-
-template <class Items>
-Count count_of(const Items& items) {
-  Count count;
-  for (const auto& item : items) {
-    count.refusals += item.severity == Severity::refuse ? 1 : 0;
-    count.cautions += item.severity == Severity::caution ? 1 : 0;
-  }
-  return count;
-}
-
-}  // namespace
 
 Count count(std::span<const Breach> breaches) { return count_of(breaches); }
 Count count(std::span<const Finding> findings) { return count_of(findings); }
