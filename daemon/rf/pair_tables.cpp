@@ -131,28 +131,34 @@ void PairTables::erase(std::int32_t bin) {
     drop_pair(bin, other.bin, 4.0 * power * other.power);
     drop_difference(bin - other.bin, power * other.power);
   }
+  for (const auto& other : carriers_) add_up_difference(bin - other.bin);
 }
 
+// The same difference may go twice with one carrier, once to each side of it: adding up again waits
+// until both are gone.
 void PairTables::drop_difference(std::int32_t difference, double part) {
   const auto up = index(difference + bins_ - 1);
   const auto down = index(bins_ - 1 - difference);
   auto& state = difference_states_[up];
-  double left = 0.0;
-  if (--state.count > 0) {
-    left = subtract_safely(differences_[up], part, state.peak);
-    if (left < 0.0) {
-      left = 0.0;
-      for (const auto& carrier : carriers_) {
-        const auto other = carrier.bin - difference;
-        if (other >= 0 && other < bins_) left += carrier.power * power_[index(other)];
-      }
-      state.peak = left;
-    }
-  } else {
-    state.peak = 0.0;
-  }
+  if (--state.count == 0)
+    differences_[up] = state.peak = 0.0;
+  else if (differences_[up] >= 0.0)
+    differences_[up] = subtract_safely(differences_[up], part, state.peak);
   difference_states_[down] = state;
-  differences_[up] = differences_[down] = left;
+  differences_[down] = differences_[up];
+}
+
+void PairTables::add_up_difference(std::int32_t difference) {
+  const auto up = index(difference + bins_ - 1);
+  const auto down = index(bins_ - 1 - difference);
+  if (differences_[up] >= 0.0) return;
+  double sum = 0.0;
+  for (const auto& carrier : carriers_) {
+    const auto other = carrier.bin - difference;
+    if (other >= 0 && other < bins_) sum += carrier.power * power_[index(other)];
+  }
+  difference_states_[up].peak = difference_states_[down].peak = sum;
+  differences_[up] = differences_[down] = sum;
 }
 
 // What other pairs than {member, sum − member}, both carriers, bring to `sum`.

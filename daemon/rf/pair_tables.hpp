@@ -99,6 +99,7 @@ class PairTables {
   void add_pair(std::int32_t a, std::int32_t b);
   void drop_pair(std::int32_t gone, std::int32_t other, double part);
   void drop_difference(std::int32_t difference, double part);
+  void add_up_difference(std::int32_t difference);
   Pairs added_up(std::int32_t sum) const;
   Triple strongest_of_others(std::int32_t sum, const Carrier& c) const;
   double sum_of_others(std::int32_t sum, std::int32_t member) const;

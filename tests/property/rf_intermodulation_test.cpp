@@ -191,7 +191,7 @@ TEST_CASE("the levels in channels of any width are those of the naive loop, up t
 }
 
 TEST_CASE("adding, moving and removing carriers is the same as computing anew") {
-  for_each_kind({200, 202}, [&](const Kind& kind, std::uint64_t seed) {
+  for_each_kind({200, 209}, [&](const Kind& kind, std::uint64_t seed) {
     Random random{seed};
     const auto tones = random_tones(random, kind, 16);
     const auto channels = channels_around(tones, Frequency::kilohertz(200));
