@@ -70,7 +70,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
       at,
       {"name", "use", "frequency_mhz", "bandwidth_khz"},
       {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "extra_loss_db",
-       "isolation_db", "noise_dbc_per_hz", "early", "late", "held_by"}};
+       "isolation_db", "noise_dbc_per_hz", "modulation", "early", "late", "held_by"}};
   const auto name = object["name"].name();
   const auto use = object["use"].one_of<CarrierUse>();
   const auto frequency = object["frequency_mhz"].megahertz(lowest_in_use, highest_in_use);
@@ -86,6 +86,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
   carrier.use = use.value_or(CarrierUse::transmit);
   if (use) carrier.receivers = read_receivers(at_receivers, *use, rack);
   read_propagation(object, rack, carrier);
+  carrier.modulation = object["modulation"].one_of<rf::Modulation>().value_or(rf::Modulation::fm);
   carrier.early = object["early"].boolean().value_or(false);
   carrier.late = object["late"].boolean().value_or(false);
   carrier.held_by = object["held_by"].text(0, longest_holder).value_or("");

@@ -80,13 +80,20 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   return wrapped(line, 96, "  ");
 }
 
+// What of a product that is wider than the channel, or stands beside it, counts there.
+std::string in_channel(const Json& product) {
+  const auto share = product.at("share").get<double>();
+  if (share >= 0.995) return "";
+  return share < 0.01 ? " (less than 1 % of it)" : " (" + fixed(100 * share, 0) + " % of it)";
+}
+
 std::string product_line(const Json& product) {
   const auto& names = product.at("carriers");
   const auto name = [&](std::size_t i) { return names.at(i).get<std::string>(); };
   const auto made = names.size() == 2 ? "2 × " + name(0) + " - " + name(1)
                                       : name(0) + " + " + name(1) + " - " + name(2);
   return "  " + made + " at " + megahertz_words(product.at("at_mhz")) + ", " +
-         level(product, "level_dbm") + '\n';
+         level(product, "level_dbm") + in_channel(product) + '\n';
 }
 
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {

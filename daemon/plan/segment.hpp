@@ -12,6 +12,7 @@
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/settings.hpp"
+#include "daemon/rf/emission.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::plan {
@@ -60,6 +61,9 @@ struct Carrier {
   // Of a transmitter: its wide-band noise beside the carrier, dBc/Hz, negative.
   std::optional<rf::Decibel> noise_density = {};
 
+  // Shapes the products that it takes part in.
+  rf::Modulation modulation = rf::Modulation::fm;
+
   // A carrier that only one of two segments has, or has at this frequency, is live until the switch
   // between them begins, or from when it has ended. Unless it is
   bool early = false;  // on already while the rack switches to its segment
@@ -69,6 +73,7 @@ struct Carrier {
   friend bool operator==(const Carrier&, const Carrier&) = default;
 
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
+  rf::Emission emission() const { return {bandwidth, modulation}; }
 };
 
 // Whether they are one and the same on the air, in two segments.

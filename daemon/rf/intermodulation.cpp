@@ -13,8 +13,9 @@ Frequency magnitude(Frequency frequency) {
 }
 
 PowerLevel level_of(const Tone& a, const Tone& b, const Tone& c, PowerLevel input_ip3) {
-  return a.frequency == b.frequency ? two_signal_product(a.level, c.level, input_ip3)
-                                    : three_signal_product(a.level, b.level, c.level, input_ip3);
+  if (a.frequency != b.frequency) return three_signal_product(a.level, b.level, c.level, input_ip3);
+  return two_signal_product(a.level, c.level, input_ip3) +
+         Decibel::from_ratio(a.emission.power_twice());
 }
 
 Product product_of(const Tone& a, const Tone& b, const Tone& c, PowerLevel input_ip3) {
@@ -24,10 +25,14 @@ Product product_of(const Tone& a, const Tone& b, const Tone& c, PowerLevel input
           level_of(a, b, c, input_ip3)};
 }
 
-// Every a + b − c that falls into `channel`, its sign left aside, with a ≤ b and c neither of them.
-// `all` in order of frequency, each once.
-template <class OfFrequency, class Visit>
-void for_each_triple(const std::vector<OfFrequency>& all, Band channel, Visit&& visit) {
+double in_hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
+
+// Every a + b − c of which something falls into `channel`, its sign left aside, with a ≤ b and c
+// neither of them. `all` in order of frequency, each once. visit(a, b, c, share).
+template <class Of, class Visit>
+void for_each_triple(const std::vector<Of>& all, Band channel, Visit&& visit) {
+  Frequency beyond;
+  for (const auto& each : all) beyond = std::max(beyond, each.emission.reach());
   const auto look_in = [&](Band window) {
     for (auto a = all.begin(); a != all.end(); ++a)
       for (const auto& c : all) {
@@ -35,14 +40,20 @@ void for_each_triple(const std::vector<OfFrequency>& all, Band channel, Visit&& 
         // Where b must lie.
         const auto shift = c.frequency - a->frequency;
         auto b =
-            std::ranges::lower_bound(a, all.end(), window.low + shift, {}, &OfFrequency::frequency);
-        for (; b != all.end() && b->frequency <= window.high + shift; ++b)
-          if (b->frequency != c.frequency) visit(*a, *b, c);
+            std::ranges::lower_bound(a, all.end(), window.low + shift - beyond, {}, &Of::frequency);
+        for (; b != all.end() && b->frequency <= window.high + shift + beyond; ++b) {
+          if (b->frequency == c.frequency) continue;
+          const auto at = a->frequency + b->frequency - c.frequency;
+          const auto share = share_between(in_hertz(window.low - at), in_hertz(window.high - at),
+                                           a->frequency == b->frequency
+                                               ? widths_of_twice(a->emission, c.emission)
+                                               : widths_of(a->emission, b->emission, c.emission));
+          if (share > 0.0) visit(*a, *b, c, share);
+        }
       }
   };
   look_in(channel);
-  const Band mirrored{-channel.high, -channel.low};
-  if (!(mirrored.high >= channel.low)) look_in(mirrored);
+  look_in({-channel.high, -channel.low});
 }
 
 }  // namespace
@@ -64,14 +75,29 @@ std::vector<Tone> merged(std::span<const Tone> tones) {
   std::stable_sort(sorted.begin(), sorted.end(),
                    [](const Tone& a, const Tone& b) { return a.frequency < b.frequency; });
   std::vector<Tone> result;
+  auto strongest = no_power();  // of those that the last stands for
   for (const auto& tone : sorted) {
-    if (!result.empty() && result.back().frequency == tone.frequency) {
-      result.back().level = power_sum({result.back().level, tone.level});
-    } else {
+    if (result.empty() || result.back().frequency != tone.frequency) {
       result.push_back(tone);
+      strongest = tone.level;
+      continue;
     }
+    if (tone.level > strongest) {
+      result.back().emission = tone.emission;
+      strongest = tone.level;
+    }
+    result.back().level = power_sum({result.back().level, tone.level});
   }
   return result;
+}
+
+double share_in(Band channel, const Tone& a, const Tone& b, const Tone& c) {
+  const auto widths = a.frequency == b.frequency ? widths_of_twice(a.emission, c.emission)
+                                                 : widths_of(a.emission, b.emission, c.emission);
+  const auto at = in_hertz(a.frequency + b.frequency - c.frequency);
+  const auto low = in_hertz(channel.low);
+  const auto high = in_hertz(channel.high);
+  return share_between(low - at, high - at, widths) + share_between(-high - at, -low - at, widths);
 }
 
 std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel input_ip3) {
@@ -94,6 +120,7 @@ namespace {
 // Amplitudes, √mW, of all stages at one frequency.
 struct Amplitudes {
   Frequency frequency;
+  Emission emission;
   std::vector<double> of_stage;
 };
 
@@ -103,7 +130,7 @@ std::vector<Amplitudes> amplitudes_of(std::span<const DistortingStage> stages) {
     for (const auto& tone : merged(stages[s].tones)) {
       auto at = std::ranges::lower_bound(all, tone.frequency, {}, &Amplitudes::frequency);
       if (at == all.end() || at->frequency != tone.frequency)
-        at = all.insert(at, {tone.frequency, std::vector<double>(stages.size())});
+        at = all.insert(at, {tone.frequency, tone.emission, std::vector<double>(stages.size())});
       at->of_stage[s] = std::sqrt(milliwatts(tone.level));
     }
   return all;
@@ -118,28 +145,35 @@ std::optional<Product> strongest_in(Band channel, std::span<const DistortingStag
     factors.push_back(std::sqrt(stage.referred_by.ratio()) / milliwatts(stage.input_ip3));
   double most = 0.0;
   std::optional<Product> strongest;
-  const auto weigh = [&](const Amplitudes& a, const Amplitudes& b, const Amplitudes& c) {
+  const auto weigh = [&](const Amplitudes& a, const Amplitudes& b, const Amplitudes& c,
+                         double share) {
     double amplitude = 0.0;
     for (std::size_t s = 0; s < factors.size(); ++s)
       amplitude += factors[s] * a.of_stage[s] * b.of_stage[s] * c.of_stage[s];
-    if (&a != &b) amplitude *= 2.0;  // six orderings in the cube against three
-    if (amplitude <= most) return;
-    most = amplitude;
+    // Six orderings in the cube against three.
+    const double power =
+        amplitude * amplitude * share * (&a != &b ? 4.0 : a.emission.power_twice());
+    if (power <= most) return;
+    most = power;
     strongest = Product{{a.frequency, b.frequency},
                         c.frequency,
                         magnitude(a.frequency + b.frequency - c.frequency),
-                        {}};
+                        {},
+                        share};
   };
   for_each_triple(all, channel, weigh);
-  if (strongest) strongest->level = from_milliwatts(most * most);
+  if (strongest) strongest->level = from_milliwatts(most);
   return strongest;
 }
 
 std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3) {
   const auto all = merged(tones);
   std::vector<Product> products;
-  for_each_triple(all, channel, [&](const Tone& a, const Tone& b, const Tone& c) {
-    products.push_back(product_of(a, b, c, input_ip3));
+  for_each_triple(all, channel, [&](const Tone& a, const Tone& b, const Tone& c, double share) {
+    auto product = product_of(a, b, c, input_ip3);
+    product.level = product.level + Decibel::from_ratio(share);
+    product.share = share;
+    products.push_back(product);
   });
   std::stable_sort(products.begin(), products.end(),
                    [](const Product& a, const Product& b) { return a.level > b.level; });

@@ -15,13 +15,18 @@
 // beats", Microwave Journal (6 dB between the two kinds); IIM3 = 3·P − 2·IIP3: Analog Devices, "Use
 // selectivity to improve receiver intercept point", equation 1.
 //
+// A product is wider than its carriers; what of it lies in a channel counts there (emission.hpp). A
+// carrier whose envelope varies makes more of 2a−b than one of the same mean power that does not.
+//
 // Valid well below compression (some 10 dB under the input P1dB), for a cubic non-linearity without
 // memory, carriers at least as wide apart as they are wide. Not counted: sums (3a, 2a+b, a+b+c),
 // which lie above 1.4 GHz for carriers above 470 MHz, and orders above the third. A product of
 // negative frequency (2a < b) is the one at the same positive frequency.
 //
 // Rules that everything here follows:
-//  - carriers on the same frequency count as one with the sum of their powers;
+//  - carriers on the same frequency count as one with the sum of their powers, and with the
+//  emission
+//    of the strongest;
 //  - a−b+b, a carrier's own compression by others, is no product: a, b and c differ (two-signal: a
 //    and b);
 //  - products that meet in a channel add in power: their phases know nothing of each other.
@@ -32,6 +37,7 @@
 #include <vector>
 
 #include "daemon/rf/decibel.hpp"
+#include "daemon/rf/emission.hpp"
 
 namespace catwalk::rf {
 
@@ -39,6 +45,7 @@ namespace catwalk::rf {
 struct Tone {
   Frequency frequency;
   PowerLevel level;
+  Emission emission = {};
   friend bool operator==(const Tone&, const Tone&) = default;
 };
 
@@ -49,8 +56,9 @@ PowerLevel three_signal_product(PowerLevel a, PowerLevel b, PowerLevel c, PowerL
 struct Product {
   Frequency plus[2];
   Frequency minus;
-  Frequency at;  // > 0, or 0 where all cancels
+  Frequency at;  // its centre; > 0, or 0 where all cancels
   PowerLevel level;
+  double share = 1.0;  // of its power that lies in the channel asked about, and that `level` tells
   friend bool operator==(const Product&, const Product&) = default;
 
   bool two_signal() const { return plus[0] == plus[1]; }
@@ -59,8 +67,12 @@ struct Product {
 // In order of frequency, one tone for each, those without power left out.
 std::vector<Tone> merged(std::span<const Tone> tones);
 
-// Every product, by trying every triple; n²(n−1)/2 of them for n frequencies. The yardstick for
-// IntermodulationSearch, and for small sets.
+// What of a + b − c lies in `channel`, wherever its centre is; a product of negative frequency is
+// heard at the positive one. 2a − c where a and b have one frequency.
+double share_in(Band channel, const Tone& a, const Tone& b, const Tone& c);
+
+// Every product whole, by trying every triple; n²(n−1)/2 of them for n frequencies. The yardstick
+// for IntermodulationSearch, and for small sets.
 std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel input_ip3);
 
 // A stage in a row, as products see it: with what enters it, and what its products are referred by.
@@ -69,12 +81,12 @@ struct DistortingStage {
   PowerLevel input_ip3;
   Decibel referred_by;  // from its input to where products are compared
 };
-// The strongest product in `channel`, both edges included, of all stages together: those of one
-// triple in phase, the worst that can be. Nothing: none falls there. Time n²·log n, no listing.
+// The product that brings most into `channel`, of all stages together: those of one triple in
+// phase, the worst that can be. Nothing: none falls there. Time n²·log n, no listing.
 std::optional<Product> strongest_in(Band channel, std::span<const DistortingStage> stages);
 
-// The products that fall into `channel`, both edges included, strongest first: the explanation of a
-// level. Time n²·log n.
+// The products of which anything falls into `channel`, each with that part of its power, most
+// first: the explanation of a level. Time n²·log n.
 std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3);
 
 }  // namespace catwalk::rf

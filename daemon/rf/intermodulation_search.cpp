@@ -2,8 +2,9 @@
 #include "daemon/rf/intermodulation_search.hpp"
 
 #include <algorithm>
-#include <cstdlib>
+#include <cmath>
 #include <numeric>
+#include <utility>
 
 namespace catwalk::rf {
 namespace {
@@ -39,16 +40,31 @@ std::optional<Product> IntermodulationSearch::strongest(std::size_t channel,
     const auto all = products(channel, input_ip3);
     return all.empty() ? std::nullopt : std::optional{all.front()};
   }
-  const auto& [band, mirror] = windows_[channel];
-  const auto found = std::max(tables_->strongest(band.first, band.last),
-                              tables_->strongest(mirror.first, mirror.last),
-                              [](const auto& a, const auto& b) { return a.power < b.power; });
-  if (found.power <= 0.0) return std::nullopt;
-  const auto at = frequency_of(found.a) + frequency_of(found.b) - frequency_of(found.c);
-  return Product{{frequency_of(found.a), frequency_of(found.b)},
-                 frequency_of(found.c),
+  PairTables::Triple best;
+  for (const auto& place : places_[channel]) {
+    const auto found = tables_->strongest(weights_[place.weights].of_bins, place.shift);
+    if (found.power > best.power) best = found;
+  }
+  if (best.power <= 0.0) return std::nullopt;
+  const auto at = frequency_of(best.a) + frequency_of(best.b) - frequency_of(best.c);
+  return Product{{frequency_of(best.a), frequency_of(best.b)},
+                 frequency_of(best.c),
                  at < Frequency{} ? -at : at,
-                 from_milliwatts(found.power) - 2.0 * (input_ip3 - PowerLevel{})};
+                 from_milliwatts(best.power) - 2.0 * (input_ip3 - PowerLevel{}),
+                 best.share};
+}
+
+// Also those of silent tones, which may be given power.
+void IntermodulationSearch::find_kinds() {
+  kinds_.clear();
+  for (const auto& tone : tones_)
+    if (!kind_of(tone.emission)) kinds_.push_back(tone.emission);
+}
+
+std::optional<std::size_t> IntermodulationSearch::kind_of(const Emission& emission) const {
+  const auto found = std::ranges::find(kinds_, emission);
+  if (found == kinds_.end()) return std::nullopt;
+  return static_cast<std::size_t>(found - kinds_.begin());
 }
 
 void IntermodulationSearch::compute_anew() {
@@ -57,7 +73,9 @@ void IntermodulationSearch::compute_anew() {
   sorted_.reset();
   cubic_.assign(channels_.size(), 0.0);
   peaks_.assign(channels_.size(), 0.0);
-  windows_.assign(channels_.size(), {});
+  weights_.clear();
+  places_.assign(channels_.size(), {});
+  find_kinds();
   const auto distinct = merged(tones_);
   if (distinct.empty()) return;
 
@@ -76,8 +94,11 @@ void IntermodulationSearch::compute_anew() {
   }
   base_ = first - (first - low) / raster_ * raster_;
   const auto bins = (high - base_) / raster_ + 1;
-  if (bins <= most_bins) {
-    tables_.emplace(static_cast<std::int32_t>(bins));
+  const auto pairs = static_cast<std::int64_t>(kinds_.size() * (kinds_.size() + 1) / 2);
+  if (bins <= most_bins / pairs) {
+    std::vector<double> power_twice;
+    for (const auto& kind : kinds_) power_twice.push_back(kind.power_twice());
+    tables_.emplace(static_cast<std::int32_t>(bins), std::move(power_twice));
     fill_tables(distinct);
   } else {
     sorted_.emplace(distinct);
@@ -86,9 +107,8 @@ void IntermodulationSearch::compute_anew() {
 }
 
 void IntermodulationSearch::fill_tables(const std::vector<Tone>& distinct) {
-  for (const auto& tone : distinct) {
-    tables_->insert(*bin_of(tone.frequency), milliwatts(tone.level));
-  }
+  for (const auto& tone : distinct)
+    tables_->insert({*bin_of(tone.frequency), *kind_of(tone.emission), milliwatts(tone.level)});
 }
 
 void IntermodulationSearch::set_levels(std::span<const PowerLevel> levels) {
@@ -108,12 +128,12 @@ void IntermodulationSearch::set_levels(std::span<const PowerLevel> levels) {
 void IntermodulationSearch::compute_channel(std::size_t channel) {
   const auto& band = channels_[channel];
   if (tables_) {
-    windows_[channel] = windows_of(band);
-    cubic_[channel] = cubic_power(windows_[channel].first) + cubic_power(windows_[channel].second);
+    places_[channel] = places_of(band);
+    cubic_[channel] = 0.0;
+    for (const auto& place : places_[channel])
+      cubic_[channel] += tables_->products(weights_[place.weights].of_bins, place.shift);
   } else if (sorted_) {
-    const auto low = band.low.hertz();
-    const auto high = band.high.hertz();
-    cubic_[channel] = sorted_->cubic_power(low, high) + sorted_->cubic_power(-high, -low);
+    cubic_[channel] = sorted_->cubic_power(band) + sorted_->cubic_power({-band.high, -band.low});
   }
   peaks_[channel] = cubic_[channel];
 }
@@ -131,87 +151,106 @@ Frequency IntermodulationSearch::frequency_of(std::int32_t bin) const {
 }
 
 // A product of bins a, b, c lies on base + (a+b−c)·raster. What lies on a negative frequency is
-// heard on the positive one, so a channel has a mirror image; it is empty unless carriers are more
-// than an octave apart.
-std::pair<IntermodulationSearch::Window, IntermodulationSearch::Window>
-IntermodulationSearch::windows_of(Band channel) const {
-  const auto window = [this](std::int64_t low, std::int64_t high) {
-    const std::int64_t lowest = -(tables_->bins() - 1);
-    const std::int64_t highest = 2 * (tables_->bins() - std::int64_t{1});
-    const auto first = std::max(lowest, -floor_division(base_ - low, raster_));
-    const auto last = std::min(highest, floor_division(high - base_, raster_));
-    return first > last ? Window{}
-                        : Window{static_cast<std::int32_t>(first), static_cast<std::int32_t>(last)};
-  };
-  return {window(channel.low.hertz(), channel.high.hertz()),
-          window(-channel.high.hertz(), -channel.low.hertz())};
+// heard on the positive one, so a channel has a mirror image; nothing reaches it unless carriers
+// are more than an octave apart.
+std::vector<IntermodulationSearch::Place> IntermodulationSearch::places_of(Band channel) {
+  std::vector<Place> places;
+  const std::int64_t lowest = -(tables_->bins() - std::int64_t{1});
+  const std::int64_t highest = 2 * (tables_->bins() - std::int64_t{1});
+  std::int64_t beyond = 0;
+  for (const auto& kind : kinds_) beyond = std::max(beyond, kind.reach().hertz());
+  for (const auto& band : {channel, Band{-channel.high, -channel.low}}) {
+    const auto low = band.low.hertz() - base_;
+    const auto shift = floor_division(low, raster_);
+    if (low - beyond > highest * raster_) continue;
+    if (band.high.hertz() - base_ + beyond < lowest * raster_) continue;
+    places.push_back({weights_for(low - shift * raster_, band.width().hertz()),
+                      static_cast<std::int32_t>(shift)});
+  }
+  return places;
 }
 
-double IntermodulationSearch::cubic_power(Window window) const {
-  double power = 0.0;
-  auto first = window.first;
-  for (auto bin = window.first; bin <= window.last; ++bin) {
-    if (bin < 0 || bin >= tables_->bins() || tables_->power(bin) <= 0.0) continue;
-    if (first < bin) power += tables_->products_between(first, bin - 1);
-    power += tables_->products_on(bin);
-    first = bin + 1;
+std::size_t IntermodulationSearch::weights_for(std::int64_t above_bin, std::int64_t width) {
+  const auto found = std::ranges::find_if(weights_, [&](const Weights& weights) {
+    return weights.above_bin == above_bin && weights.width == width;
+  });
+  if (found != weights_.end()) return static_cast<std::size_t>(found - weights_.begin());
+  Weights fresh{above_bin, width, {}};
+  auto& [three, two] = fresh.of_bins;
+  three.resize(tables_->pairs() * kinds_.size());
+  for (std::size_t a = 0; a < kinds_.size(); ++a)
+    for (std::size_t c = 0; c < kinds_.size(); ++c) {
+      for (std::size_t b = 0; b <= a; ++b)
+        three[tables_->three_of(PairTables::pair_of(a, b), c)] =
+            bin_weights(fresh, widths_of(kinds_[a], kinds_[b], kinds_[c]));
+      two.push_back(bin_weights(fresh, widths_of_twice(kinds_[a], kinds_[c])));
+    }
+  weights_.push_back(std::move(fresh));
+  return weights_.size() - 1;
+}
+
+BinWeights IntermodulationSearch::bin_weights(const Weights& channel,
+                                              const ProductWidths& widths) const {
+  const auto half = static_cast<std::int64_t>(std::ceil((widths[0] + widths[1] + widths[2]) / 2));
+  const auto first = -floor_division(half - channel.above_bin, raster_);
+  const auto last = floor_division(channel.above_bin + channel.width + half, raster_);
+  BinWeights weights{static_cast<std::int32_t>(first)};
+  for (auto bin = first; bin <= last; ++bin) {
+    const auto low = static_cast<double>(channel.above_bin - bin * raster_);
+    weights.of_bin.push_back(share_between(low, low + static_cast<double>(channel.width), widths));
   }
-  if (first <= window.last) power += tables_->products_between(first, window.last);
+  return weights;
+}
+
+// All products with this carrier, which is not in the tables.
+double IntermodulationSearch::change_by(const PairTables::Carrier& carrier,
+                                        std::size_t channel) const {
+  double power = 0.0;
+  for (const auto& place : places_[channel])
+    power += tables_->products_with(carrier, weights_[place.weights].of_bins, place.shift);
   return power;
 }
 
-// All products with the carrier x of this bin and power, which is not in the tables: x+b−c, 2x−c
-// and a+b−x of the others. None of them is trivial.
-double IntermodulationSearch::change_by(std::int32_t bin, double power, Window window) const {
-  if (window.first > window.last) return 0.0;
-  return 4.0 * power * tables_->differences(window.first - bin, window.last - bin) +
-         power * power * tables_->powers(2 * bin - window.last, 2 * bin - window.first) +
-         power * tables_->sums(window.first + bin, window.last + bin);
-}
-
-void IntermodulationSearch::set_power(std::int32_t bin, double power) {
-  const double before = tables_->power(bin);
+// What stands on this bin from now on; nothing without power.
+void IntermodulationSearch::put(std::int32_t bin, const std::optional<Tone>& tone) {
   tables_->prepare_edits();
-  if (before > 0.0) {
+  const auto before = tables_->on(bin);
+  if (before) {
     tables_->erase(bin);
-    for (std::size_t i = 0; i < channels_.size(); ++i) {
-      if (cubic_[i] < 0.0) continue;
-      const auto& [band, mirror] = windows_[i];
-      const double part = change_by(bin, before, band) + change_by(bin, before, mirror);
-      cubic_[i] = subtract_safely(cubic_[i], part, peaks_[i]);
-    }
+    for (std::size_t i = 0; i < channels_.size(); ++i)
+      if (cubic_[i] >= 0.0)
+        cubic_[i] = subtract_safely(cubic_[i], change_by(*before, i), peaks_[i]);
   }
-  if (power > 0.0) {
-    for (std::size_t i = 0; i < channels_.size(); ++i) {
-      if (cubic_[i] < 0.0) continue;
-      const auto& [band, mirror] = windows_[i];
-      cubic_[i] += change_by(bin, power, band) + change_by(bin, power, mirror);
-      peaks_[i] = std::max(peaks_[i], cubic_[i]);
-    }
-    tables_->insert(bin, power);
+  if (!tone) return;
+  const PairTables::Carrier fresh{bin, *kind_of(tone->emission), milliwatts(tone->level)};
+  for (std::size_t i = 0; i < channels_.size(); ++i) {
+    if (cubic_[i] < 0.0) continue;
+    cubic_[i] += change_by(fresh, i);
+    peaks_[i] = std::max(peaks_[i], cubic_[i]);
   }
+  tables_->insert(fresh);
 }
 
-double IntermodulationSearch::tone_power_at(Frequency frequency) const {
-  double power = 0.0;
-  for (const auto& tone : tones_) {
-    if (tone.frequency == frequency) power += milliwatts(tone.level);
-  }
-  return power;
+std::optional<Tone> IntermodulationSearch::standing_on(Frequency frequency) const {
+  std::vector<Tone> there;
+  for (const auto& tone : tones_)
+    if (tone.frequency == frequency) there.push_back(tone);
+  const auto all = merged(there);
+  return all.empty() ? std::nullopt : std::optional{all.front()};
 }
 
 // tones_ is already as it shall be.
 void IntermodulationSearch::replace(std::optional<Tone> old, std::optional<Tone> fresh) {
   ++edits_;
   const auto usable = [this](const std::optional<Tone>& tone) {
-    return !tone || bin_of(tone->frequency).has_value();
+    return !tone || (bin_of(tone->frequency) && kind_of(tone->emission));
   };
   if (!tables_ || edits_ > edits_before_anew || !usable(old) || !usable(fresh)) {
     compute_anew();
     return;
   }
   for (const auto& tone : {old, fresh}) {
-    if (tone) set_power(*bin_of(tone->frequency), tone_power_at(tone->frequency));
+    if (tone) put(*bin_of(tone->frequency), standing_on(tone->frequency));
   }
   recompute_worn_out();
 }

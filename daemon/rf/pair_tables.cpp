@@ -3,29 +3,45 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 namespace catwalk::rf {
+namespace {
 
-PairTables::PairTables(std::int32_t bins)
-    : bins_{bins}, power_(index(bins)), sums_(index(2 * bins - 1)), pairs_(index(2 * bins - 1)) {}
-
-double PairTables::total(const std::vector<double>& table, std::int32_t first, std::int32_t last,
-                         std::int32_t origin) const {
-  const auto from = std::max(first + origin, 0);
-  const auto to = std::min(last + origin, static_cast<std::int32_t>(table.size()) - 1);
+// Σ table[at + i] · weights[i], what lies outside the table being empty.
+double weighed(const std::vector<double>& table, std::int32_t at, std::span<const double> weights) {
+  const auto from = std::max(0, -at);
+  const auto to = std::min(static_cast<std::int32_t>(weights.size()),
+                           static_cast<std::int32_t>(table.size()) - at);
+  if (from >= to) return 0.0;
+  const double* power = table.data() + at + from;
+  const double* weight = weights.data() + from;
+  const auto count = to - from;
   // Four at a time, which need not wait for each other.
   std::array<double, 4> sums{};
-  auto i = from;
-  for (; i + 3 <= to; i += 4)
-    for (std::int32_t k = 0; k < 4; ++k) sums[index(k)] += table[index(i + k)];
+  std::int32_t i = 0;
+  for (; i + 3 < count; i += 4)
+    for (std::int32_t k = 0; k < 4; ++k)
+      sums[static_cast<std::size_t>(k)] += power[i + k] * weight[i + k];
   double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
-  for (; i <= to; ++i) sum += table[index(i)];
+  for (; i < count; ++i) sum += power[i] * weight[i];
   return sum;
 }
 
-double PairTables::weight(std::int32_t a, std::int32_t b) const {
-  const double product = power_[index(a)] * power_[index(b)];
-  return a == b ? product : 4.0 * product;
+// 4·pa·pb: six orderings of three signals in the cube against three of two.
+double weight_of(const PairTables::Carrier& a, const PairTables::Carrier& b) {
+  return 4.0 * a.power * b.power;
+}
+
+}  // namespace
+
+PairTables::PairTables(std::int32_t bins, std::vector<double> power_twice)
+    : bins_{bins}, power_twice_{std::move(power_twice)}, power_(index(bins)), kind_(index(bins)) {
+  sums_.resize(pairs());
+  for (auto& sums : sums_) {
+    sums.power.resize(index(2 * bins - 1));
+    sums.pairs.resize(index(2 * bins - 1));
+  }
 }
 
 // Without branches: which pair is stronger cannot be foreseen.
@@ -37,190 +53,307 @@ void PairTables::put(Pairs& pairs, double added, std::int32_t member) {
   ++pairs.count;
 }
 
-void PairTables::add_pair(std::int32_t a, std::int32_t b) {
-  auto& pairs = pairs_[index(a + b)];
-  put(pairs, weight(a, b), std::min(a, b));
-  sums_[index(a + b)] = pairs.strongest + pairs.rest;
-  if (!rest_peaks_.empty()) {
-    rest_peaks_[index(a + b)] = std::max(rest_peaks_[index(a + b)], pairs.rest);
-  }
+void PairTables::add_pair(const Carrier& a, const Carrier& b) {
+  auto& sums = sums_[pair_of(a.kind, b.kind)];
+  const auto sum = a.bin + b.bin;
+  auto& pairs = sums.pairs[index(sum)];
+  put(pairs, weight_of(a, b), std::min(a.bin, b.bin));
+  sums.power[index(sum)] = pairs.strongest + pairs.rest;
+  sums.least = sums.greatest < sums.least ? sum : std::min(sums.least, sum);
+  sums.greatest = std::max(sums.greatest, sum);
+  if (!sums.rest_peaks.empty())
+    sums.rest_peaks[index(sum)] = std::max(sums.rest_peaks[index(sum)], pairs.rest);
 }
 
-void PairTables::drop_pair(std::int32_t gone, std::int32_t other, double part) {
-  auto& pairs = pairs_[index(gone + other)];
-  auto& peak = rest_peaks_[index(gone + other)];
-  const bool strongest = pairs.member == std::min(gone, other);
-  const double left = strongest ? -1.0 : subtract_safely(pairs.rest, part, peak);
+void PairTables::drop_pair(const Carrier& gone, const Carrier& other) {
+  const auto pair = pair_of(gone.kind, other.kind);
+  auto& sums = sums_[pair];
+  const auto sum = gone.bin + other.bin;
+  auto& pairs = sums.pairs[index(sum)];
+  auto& peak = sums.rest_peaks[index(sum)];
+  const bool strongest = pairs.member == std::min(gone.bin, other.bin);
+  const double left = strongest ? -1.0 : subtract_safely(pairs.rest, weight_of(gone, other), peak);
   if (left < 0.0) {
-    pairs = pairs.count == 1 ? Pairs{} : added_up(gone + other);
+    pairs = pairs.count == 1 ? Pairs{} : added_up(pair, sum);
     peak = pairs.rest;
   } else {
     pairs.rest = left;
     --pairs.count;
   }
-  sums_[index(gone + other)] = pairs.strongest + pairs.rest;
+  sums.power[index(sum)] = pairs.strongest + pairs.rest;
 }
 
-PairTables::Pairs PairTables::added_up(std::int32_t sum) const {
+PairTables::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
   Pairs pairs;
   for (const auto& carrier : carriers_) {
     const auto other = sum - carrier.bin;
-    if (other < carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
-    put(pairs, weight(carrier.bin, other), carrier.bin);
+    if (other <= carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
+    const Carrier partner{other, kind_[index(other)], power_[index(other)]};
+    if (pair_of(carrier.kind, partner.kind) != pair) continue;
+    put(pairs, weight_of(carrier, partner), carrier.bin);
   }
   return pairs;
 }
 
 void PairTables::prepare_edits() {
   if (!differences_.empty()) return;
-  rest_peaks_.resize(sums_.size());
-  for (std::size_t i = 0; i < pairs_.size(); ++i) rest_peaks_[i] = pairs_[i].rest;
-  differences_.resize(sums_.size());
-  difference_states_.resize(sums_.size());
-  for (std::size_t i = 0; i < carriers_.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) {
-      add_difference(carriers_[i].bin - carriers_[j].bin, carriers_[i].power * carriers_[j].power);
-    }
+  for (auto& sums : sums_) {
+    sums.rest_peaks.resize(sums.pairs.size());
+    for (std::size_t i = 0; i < sums.pairs.size(); ++i) sums.rest_peaks[i] = sums.pairs[i].rest;
   }
+  differences_.resize(kinds() * kinds());
+  for (auto& each : differences_) {
+    each.power.resize(index(2 * bins_ - 1));
+    each.states.resize(index(2 * bins_ - 1));
+  }
+  for (const auto& a : carriers_)
+    for (const auto& b : carriers_)
+      if (a.bin != b.bin) add_difference(a, b);
 }
 
-void PairTables::add_difference(std::int32_t difference, double product) {
-  for (const auto at : {bins_ - 1 + difference, bins_ - 1 - difference}) {
-    auto& sum = differences_[index(at)];
-    auto& state = difference_states_[index(at)];
-    sum += product;
-    state.peak = std::max(state.peak, sum);
-    ++state.count;
-  }
-}
-
-void PairTables::clear() {
-  for (std::size_t i = 0; i < carriers_.size(); ++i) {
-    power_[index(carriers_[i].bin)] = 0.0;
-    for (std::size_t j = 0; j <= i; ++j) {
-      const auto sum = index(carriers_[i].bin + carriers_[j].bin);
-      sums_[sum] = 0.0;
-      pairs_[sum] = {};
-    }
-  }
-  carriers_.clear();
-  rest_peaks_.clear();
-  differences_.clear();
-  difference_states_.clear();
-}
-
-void PairTables::insert(std::int32_t bin, double power) {
-  power_[index(bin)] = power;
-  for (const auto& other : carriers_) {
-    add_pair(bin, other.bin);
-    if (!differences_.empty()) add_difference(bin - other.bin, power * other.power);
-  }
-  carriers_.push_back({bin, power});
-  add_pair(bin, bin);
-}
-
-void PairTables::erase(std::int32_t bin) {
-  const auto gone = std::find_if(carriers_.begin(), carriers_.end(),
-                                 [bin](const Carrier& carrier) { return carrier.bin == bin; });
-  const double power = gone->power;
-  carriers_.erase(gone);
-  // From here on, adding up must not find it.
-  power_[index(bin)] = 0.0;
-  drop_pair(bin, bin, power * power);
-  for (const auto& other : carriers_) {
-    drop_pair(bin, other.bin, 4.0 * power * other.power);
-    drop_difference(bin - other.bin, power * other.power);
-  }
-  for (const auto& other : carriers_) add_up_difference(bin - other.bin);
+void PairTables::add_difference(const Carrier& from, const Carrier& to) {
+  auto& all = differences(from.kind, to.kind);
+  const auto at = index(bins_ - 1 + from.bin - to.bin);
+  auto& state = all.states[at];
+  all.power[at] += from.power * to.power;
+  state.peak = std::max(state.peak, all.power[at]);
+  ++state.count;
 }
 
 // The same difference may go twice with one carrier, once to each side of it: adding up again waits
 // until both are gone.
-void PairTables::drop_difference(std::int32_t difference, double part) {
-  const auto up = index(difference + bins_ - 1);
-  const auto down = index(bins_ - 1 - difference);
-  auto& state = difference_states_[up];
+void PairTables::drop_difference(const Carrier& from, const Carrier& to) {
+  auto& all = differences(from.kind, to.kind);
+  const auto at = index(bins_ - 1 + from.bin - to.bin);
+  auto& state = all.states[at];
+  auto& power = all.power[at];
   if (--state.count == 0)
-    differences_[up] = state.peak = 0.0;
-  else if (differences_[up] >= 0.0)
-    differences_[up] = subtract_safely(differences_[up], part, state.peak);
-  difference_states_[down] = state;
-  differences_[down] = differences_[up];
+    power = state.peak = 0.0;
+  else if (power >= 0.0)
+    power = subtract_safely(power, from.power * to.power, state.peak);
 }
 
-void PairTables::add_up_difference(std::int32_t difference) {
-  const auto up = index(difference + bins_ - 1);
-  const auto down = index(bins_ - 1 - difference);
-  if (differences_[up] >= 0.0) return;
-  double sum = 0.0;
+void PairTables::add_up_difference(const Carrier& from, const Carrier& to) {
+  auto& all = differences(from.kind, to.kind);
+  const auto difference = from.bin - to.bin;
+  auto& power = all.power[index(bins_ - 1 + difference)];
+  if (power >= 0.0) return;
+  power = 0.0;
   for (const auto& carrier : carriers_) {
     const auto other = carrier.bin - difference;
-    if (other >= 0 && other < bins_) sum += carrier.power * power_[index(other)];
+    if (carrier.kind != from.kind || other < 0 || other >= bins_) continue;
+    if (kind_[index(other)] == to.kind) power += carrier.power * power_[index(other)];
   }
-  difference_states_[up].peak = difference_states_[down].peak = sum;
-  differences_[up] = differences_[down] = sum;
+  all.states[index(bins_ - 1 + difference)].peak = power;
 }
 
-// What other pairs than {member, sum − member}, both carriers, bring to `sum`.
-double PairTables::sum_of_others(std::int32_t sum, std::int32_t member) const {
-  constexpr double enough = 1e-3;
-  const auto& pairs = pairs_[index(sum)];
-  const auto partner = sum - member;
-  const double left = sums_[index(sum)] - weight(member, partner);
-  // One test that mostly fails, instead of two that cannot be foreseen.
-  const bool digits_lost = (left < enough * sums_[index(sum)]) & (pairs.count > 1);
-  if (!digits_lost) return pairs.count > 1 ? left : 0.0;
-  if (pairs.member == std::min(member, partner)) return pairs.rest;
-  // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
-  return pairs.strongest + std::max(0.0, pairs.rest - weight(member, partner));
-}
-
-double PairTables::products_between(std::int32_t first, std::int32_t last) const {
-  double power = 0.0;
-  for (const auto& carrier : carriers_) {
-    power += carrier.power * total(sums_, first + carrier.bin, last + carrier.bin, 0);
+void PairTables::clear() {
+  for (const auto& a : carriers_) {
+    power_[index(a.bin)] = 0.0;
+    for (const auto& b : carriers_) {
+      auto& sums = sums_[pair_of(a.kind, b.kind)];
+      sums.power[index(a.bin + b.bin)] = 0.0;
+      sums.pairs[index(a.bin + b.bin)] = {};
+    }
   }
-  return power;
+  for (auto& sums : sums_) {
+    sums.rest_peaks.clear();
+    sums.least = 0;
+    sums.greatest = -1;
+  }
+  carriers_.clear();
+  differences_.clear();
 }
 
-double PairTables::products_on(std::int32_t carrier) const {
-  double power = 0.0;
+void PairTables::insert(const Carrier& carrier) {
+  power_[index(carrier.bin)] = carrier.power;
+  kind_[index(carrier.bin)] = carrier.kind;
   for (const auto& other : carriers_) {
-    power += other.power * sum_of_others(carrier + other.bin, carrier);
+    add_pair(carrier, other);
+    if (differences_.empty()) continue;
+    add_difference(carrier, other);
+    add_difference(other, carrier);
+  }
+  carriers_.insert(std::ranges::upper_bound(carriers_, carrier.bin, {}, &Carrier::bin), carrier);
+}
+
+void PairTables::erase(std::int32_t bin) {
+  const auto found = std::ranges::lower_bound(carriers_, bin, {}, &Carrier::bin);
+  const auto gone = *found;
+  carriers_.erase(found);
+  // From here on, adding up must not find it.
+  power_[index(bin)] = 0.0;
+  for (const auto& other : carriers_) {
+    drop_pair(gone, other);
+    drop_difference(gone, other);
+    drop_difference(other, gone);
+  }
+  for (const auto& other : carriers_) {
+    add_up_difference(gone, other);
+    add_up_difference(other, gone);
+  }
+}
+
+// What other pairs than {c, member}, two different carriers, bring to their sum.
+double PairTables::sum_of_others(const Carrier& c, const Carrier& member) const {
+  constexpr double enough = 1e-3;
+  const auto& sums = sums_[pair_of(c.kind, member.kind)];
+  const auto sum = index(c.bin + member.bin);
+  const auto& pairs = sums.pairs[sum];
+  const double weight = weight_of(c, member);
+  const double left = sums.power[sum] - weight;
+  // One test that mostly fails, instead of two that cannot be foreseen.
+  const bool digits_lost = (left < enough * sums.power[sum]) & (pairs.count > 1);
+  if (!digits_lost) return pairs.count > 1 ? left : 0.0;
+  if (pairs.member == std::min(c.bin, member.bin)) return pairs.rest;
+  // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
+  return pairs.strongest + std::max(0.0, pairs.rest - weight);
+}
+
+std::span<const PairTables::Carrier> PairTables::standing_on(std::int32_t first,
+                                                             std::int32_t last) const {
+  const auto from = std::ranges::lower_bound(carriers_, first, {}, &Carrier::bin);
+  const auto to = std::ranges::upper_bound(from, carriers_.end(), last, {}, &Carrier::bin);
+  return {from, to};
+}
+
+// What the sums of a pair of kinds, less a carrier of `kind`, bring to the channel. The pairs {c,
+// x} less c fall on x, where others are asked for one by one; all else is one run through the
+// table.
+double PairTables::three_products(std::size_t pair, std::size_t kind, const BinWeights& weights,
+                                  std::int32_t shift) const {
+  const auto& sums = sums_[pair];
+  const auto first = weights.first + shift;
+  const auto last = weights.last() + shift;
+  auto of_bin = weights.of_bin;
+  const auto standing = standing_on(first, last);
+  const auto leads_to = [&](const Carrier& x) { return pair_of(kind, x.kind) == pair; };
+  for (const auto& x : standing)
+    if (leads_to(x)) of_bin[index(x.bin - first)] = 0.0;
+  double power = 0.0;
+  for (const auto& c : carriers_) {
+    if (c.kind != kind || first + c.bin > sums.greatest || last + c.bin < sums.least) continue;
+    double together = weighed(sums.power, first + c.bin, of_bin);
+    for (const auto& x : standing)
+      if (leads_to(x))
+        together += weights.of_bin[index(x.bin - first)] *
+                    (x.bin == c.bin ? sums.power[index(2 * c.bin)] : sum_of_others(c, x));
+    power += c.power * together;
   }
   return power;
 }
 
-// Of the pairs that bring something to `sum`, the strongest without c.
-PairTables::Triple PairTables::strongest_of_others(std::int32_t sum, const Carrier& c) const {
+// visit(a, c, weight) of every 2a−c in the channel.
+template <class Visit>
+void PairTables::for_each_two(const ChannelWeights& weights, std::int32_t shift,
+                              const Visit& visit) const {
+  if (carriers_.empty()) return;
+  const auto lowest = carriers_.front().bin;
+  const auto highest = carriers_.back().bin;
+  for (std::size_t kind_a = 0; kind_a < kinds(); ++kind_a)
+    for (std::size_t kind_c = 0; kind_c < kinds(); ++kind_c) {
+      const auto& wanted = weights.two[two_of(kind_a, kind_c)];
+      const auto first = wanted.first + shift;
+      const auto last = wanted.last() + shift;
+      auto c = carriers_.begin();
+      // Of the others 2a lies too far away.
+      for (const auto& a : standing_on((lowest + first) / 2, (highest + last + 1) / 2)) {
+        if (a.kind != kind_a) continue;
+        while (c != carriers_.end() && c->bin < 2 * a.bin - last) ++c;
+        for (auto each = c; each != carriers_.end() && each->bin <= 2 * a.bin - first; ++each)
+          if (each->kind == kind_c && each->bin != a.bin)
+            visit(a, *each, wanted.of_bin[index(2 * a.bin - each->bin - first)]);
+      }
+    }
+}
+
+double PairTables::products(const ChannelWeights& weights, std::int32_t shift) const {
+  double power = 0.0;
+  for (std::size_t kind = 0; kind < kinds(); ++kind)
+    for (std::size_t pair = 0; pair < pairs(); ++pair)
+      power += three_products(pair, kind, weights.three[three_of(pair, kind)], shift);
+  for_each_two(weights, shift, [&](const Carrier& a, const Carrier& c, double weight) {
+    power += weight * power_twice_[a.kind] * a.power * a.power * c.power;
+  });
+  return power;
+}
+
+double PairTables::products_with(const Carrier& x, const ChannelWeights& weights,
+                                 std::int32_t shift) const {
+  double power = 0.0;
+  // b + c − x
+  for (std::size_t pair = 0; pair < pairs(); ++pair) {
+    const auto& wanted = weights.three[three_of(pair, x.kind)];
+    power += x.power * weighed(sums_[pair].power, wanted.first + shift + x.bin, wanted.of_bin);
+  }
+  // x + b − c
+  for (std::size_t b = 0; b < kinds(); ++b)
+    for (std::size_t c = 0; c < kinds(); ++c) {
+      const auto& wanted = weights.three[three_of(pair_of(x.kind, b), c)];
+      power += 4.0 * x.power *
+               weighed(differences_[b * kinds() + c].power,
+                       wanted.first + shift - x.bin + bins_ - 1, wanted.of_bin);
+    }
+  // 2x − c, then 2a − x
+  for (std::size_t kind = 0; kind < kinds(); ++kind) {
+    const auto& less = weights.two[two_of(x.kind, kind)];
+    const auto from = 2 * x.bin - shift;
+    for (const auto& c : standing_on(from - less.last(), from - less.first))
+      if (c.kind == kind)
+        power += less.at(from - c.bin) * power_twice_[x.kind] * x.power * x.power * c.power;
+    const auto& twice = weights.two[two_of(kind, x.kind)];
+    const auto to = x.bin + shift;
+    for (const auto& a : standing_on((to + twice.first) / 2, (to + twice.last() + 1) / 2))
+      if (a.kind == kind)
+        power += twice.at(2 * a.bin - to) * power_twice_[kind] * a.power * a.power * x.power;
+  }
+  return power;
+}
+
+// Of the pairs that bring something to `sum`, the strongest without c. Its share is left open.
+PairTables::Triple PairTables::strongest_of_others(std::size_t pair, std::int32_t sum,
+                                                   const Carrier& c) const {
   Triple best;
   for (const auto& carrier : carriers_) {
     const auto other = sum - carrier.bin;
-    if (other < carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
+    if (other <= carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
     if (carrier.bin == c.bin || other == c.bin) continue;
-    const double power = weight(carrier.bin, other) * c.power;
-    if (power > best.power) best = {carrier.bin, other, c.bin, power};
+    const Carrier partner{other, kind_[index(other)], power_[index(other)]};
+    if (pair_of(carrier.kind, partner.kind) != pair) continue;
+    const double power = weight_of(carrier, partner) * c.power;
+    if (power > best.power) best = {carrier.bin, other, c.bin, power, 0.0};
   }
   return best;
 }
 
-PairTables::Triple PairTables::strongest(std::int32_t first, std::int32_t last) const {
+PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int32_t shift) const {
   Triple best;
-  for (const auto& c : carriers_) {
-    const auto to = std::min(last + c.bin, 2 * (bins_ - 1));
-    for (auto sum = std::max(first + c.bin, 0); sum <= to; ++sum) {
-      // All pairs together are seldom enough, and stand closer in memory.
-      if (sums_[index(sum)] * c.power <= best.power) continue;
-      const auto& pairs = pairs_[index(sum)];
-      const double power = pairs.strongest * c.power;
-      if (power <= best.power) continue;
-      const auto partner = sum - pairs.member;
-      const auto found = pairs.member == c.bin || partner == c.bin
-                             ? strongest_of_others(sum, c)
-                             : Triple{pairs.member, partner, c.bin, power};
-      if (found.power > best.power) best = found;
+  for (const auto& c : carriers_)
+    for (std::size_t pair = 0; pair < pairs(); ++pair) {
+      const auto& wanted = weights.three[three_of(pair, c.kind)];
+      const auto& sums = sums_[pair];
+      const auto first = wanted.first + shift + c.bin;
+      const auto last = wanted.last() + shift + c.bin;
+      for (auto sum = std::max(first, sums.least); sum <= std::min(last, sums.greatest); ++sum) {
+        const double weight = wanted.of_bin[index(sum - first)];
+        // All pairs together are seldom enough, and stand closer in memory.
+        if (sums.power[index(sum)] * c.power * weight <= best.power) continue;
+        const auto& pairs = sums.pairs[index(sum)];
+        const double power = pairs.strongest * c.power * weight;
+        if (power <= best.power) continue;
+        const auto partner = sum - pairs.member;
+        auto found = pairs.member == c.bin || partner == c.bin
+                         ? strongest_of_others(pair, sum, c)
+                         : Triple{pairs.member, partner, c.bin, pairs.strongest * c.power, 0.0};
+        found.power *= weight;
+        found.share = weight;
+        if (found.power > best.power) best = found;
+      }
     }
-  }
+  for_each_two(weights, shift, [&](const Carrier& a, const Carrier& c, double weight) {
+    const double power = weight * power_twice_[a.kind] * a.power * a.power * c.power;
+    if (power > best.power) best = {a.bin, a.bin, c.bin, power, weight};
+  });
   return best;
 }
 

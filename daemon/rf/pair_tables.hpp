@@ -1,15 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // The sums and differences of all pairs of carriers on a raster, as histograms of their powers.
-// Every third-order product is a sum less a carrier, so the sums say in one look how much power all
-// pairs together bring to a frequency. Part of IntermodulationSearch.
+// Every product of three carriers is a sum less a carrier, so the sums say in one look how much
+// power all pairs together bring to a frequency; products of two are looked up carrier by carrier.
+// Part of IntermodulationSearch.
 //
-// Carriers stand on bins 0 … bins−1, one on a bin, with a power in milliwatts. Any accumulated
-// power is exact to rounding: sums only ever add positive terms, and a subtraction that would eat
-// the digits is replaced by adding up again.
+// Carriers stand on bins 0 … bins−1, one on a bin, with a power in milliwatts and of a kind: those
+// of one kind make products of one shape, and each pair of kinds has its own histogram. Any
+// accumulated power is exact to rounding: sums only ever add positive terms, and a subtraction that
+// would eat the digits is replaced by adding up again.
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -24,94 +27,132 @@ inline double subtract_safely(double value, double part, double peak) {
   return left < least_part_left * peak ? -1.0 : left;
 }
 
+// How much of a product counts in a channel, by the bin it lies on: 0 to 1, and 0 on all others.
+struct BinWeights {
+  std::int32_t first = 0;
+  std::vector<double> of_bin = {};  // from `first` on
+  std::int32_t last() const { return first + static_cast<std::int32_t>(of_bin.size()) - 1; }
+  double at(std::int32_t bin) const {
+    const auto place = static_cast<std::size_t>(bin - first);  // of those below, huge
+    return place < of_bin.size() ? of_bin[place] : 0.0;
+  }
+};
+
+// The same for each kind of product. Kinds of carriers are counted from 0.
+struct ChannelWeights {
+  // Of a+b−c by the kinds of the pair and of c; of 2a−c by those of a and c.
+  std::vector<BinWeights> three;
+  std::vector<BinWeights> two;
+};
+
 class PairTables {
  public:
   struct Carrier {
     std::int32_t bin = 0;
+    std::size_t kind = 0;
     double power = 0.0;  // mW
   };
 
-  explicit PairTables(std::int32_t bins);
+  // `power_twice`, of each kind: what 2a−c has more than a² · c (emission.hpp).
+  PairTables(std::int32_t bins, std::vector<double> power_twice);
 
   std::int32_t bins() const { return bins_; }
+  std::size_t kinds() const { return power_twice_.size(); }
+  // In order of bins.
   std::span<const Carrier> carriers() const { return carriers_; }
+
+  // The histogram of a pair of kinds, in any order, and where ChannelWeights has what.
+  static constexpr std::size_t pair_of(std::size_t a, std::size_t b) {
+    return a < b ? b * (b + 1) / 2 + a : a * (a + 1) / 2 + b;
+  }
+  std::size_t pairs() const { return kinds() * (kinds() + 1) / 2; }
+  std::size_t three_of(std::size_t pair, std::size_t c) const { return pair * kinds() + c; }
+  std::size_t two_of(std::size_t a, std::size_t c) const { return a * kinds() + c; }
 
   // Precondition of insert: the bin is free, power > 0; of erase: it is not free, and
   // prepare_edits() has been called.
-  void insert(std::int32_t bin, double power);
+  void insert(const Carrier& carrier);
   void erase(std::int32_t bin);
-
   // As if new, in the same memory.
   void clear();
 
-  double power(std::int32_t bin) const { return power_[index(bin)]; }
-  // Σ power[bin], bin from `first` to `last`; bins outside the table are empty. The same for the
-  // two below.
-  double powers(std::int32_t first, std::int32_t last) const {
-    return total(power_, first, last, 0);
+  // Nothing: none stands there.
+  std::optional<Carrier> on(std::int32_t bin) const {
+    if (power_[index(bin)] <= 0.0) return std::nullopt;
+    return Carrier{bin, kind_[index(bin)], power_[index(bin)]};
   }
-  // pa² for 2a and 4·pa·pb for a+b, by the sum of the bins.
-  double sums(std::int32_t first, std::int32_t last) const { return total(sums_, first, last, 0); }
   // What only edits need: the differences, and the peaks of sums. Kept from the first call on.
   void prepare_edits();
-  // pa·pb by the difference of the bins, either way round; never of a carrier and itself.
-  double differences(std::int32_t first, std::int32_t last) const {
-    return total(differences_, first, last, bins_ - 1);
-  }
-  // What all products a+b−c with a, b ≠ c bring to the bins from `first` to `last`, in mW³, when no
-  // carrier stands on them; …
-  double products_between(std::int32_t first, std::int32_t last) const;
-  // … and what they bring to the bin of a carrier. The pairs {carrier, c} less c only give the
-  // carrier itself, which is no product, and are left out.
-  double products_on(std::int32_t carrier) const;
 
-  // A product a+b−c with a, b ≠ c, all three bins of carriers, in mW³ before the intercept.
+  // What all products a+b−c with a, b ≠ c bring to the channel whose weights these are, moved up by
+  // `shift` bins; in mW³ before the intercept. The pairs {x, c} less c only give the carrier x
+  // itself, which is no product, and are left out.
+  double products(const ChannelWeights& weights, std::int32_t shift) const;
+  // Of these, those with a carrier that is not in the tables. Precondition: prepare_edits().
+  double products_with(const Carrier& carrier, const ChannelWeights& weights,
+                       std::int32_t shift) const;
+
+  // A product a+b−c with a, b ≠ c, all three bins of carriers.
   struct Triple {
     std::int32_t a = 0;
     std::int32_t b = 0;
     std::int32_t c = 0;
-    double power = 0.0;
+    double power = 0.0;  // mW³ in the channel, before the intercept
+    double share = 0.0;  // that this is of the whole
   };
-  // The strongest of those on the bins from `first` to `last`. Its power is 0: there is none.
-  Triple strongest(std::int32_t first, std::int32_t last) const;
+  // The strongest of products(). Its power is 0: there is none.
+  Triple strongest(const ChannelWeights& weights, std::int32_t shift) const;
 
  private:
-  // The pairs that share a sum. The strongest stands apart from the rest, so that any one pair can
-  // be left out without subtracting a large number from a large number.
+  // The pairs of two different carriers that share a sum. The strongest stands apart from the rest,
+  // so that any one pair can be left out without subtracting a large number from a large number.
   struct Pairs {
     double strongest = 0.0;
     double rest = 0.0;
     std::int32_t member = 0;  // the lower bin of the strongest pair
     std::int32_t count = 0;
   };
-
+  struct Sums {
+    std::vector<double> power;  // strongest + rest of each
+    std::vector<Pairs> pairs;
+    std::vector<double> rest_peaks;
+    // Between the least and the greatest of those that are not empty.
+    std::int32_t least = 0;
+    std::int32_t greatest = -1;
+  };
   struct Difference {
     double peak = 0.0;
     std::int32_t count = 0;
   };
+  struct Differences {
+    std::vector<double> power;
+    std::vector<Difference> states;
+  };
 
   static std::size_t index(std::int32_t bin) { return static_cast<std::size_t>(bin); }
-  double total(const std::vector<double>& table, std::int32_t first, std::int32_t last,
-               std::int32_t origin) const;
-  double weight(std::int32_t a, std::int32_t b) const;
-  void add_difference(std::int32_t difference, double product);
+  Differences& differences(std::size_t a, std::size_t b) { return differences_[a * kinds() + b]; }
+  void add_difference(const Carrier& from, const Carrier& to);
+  void drop_difference(const Carrier& from, const Carrier& to);
+  void add_up_difference(const Carrier& from, const Carrier& to);
   static void put(Pairs& pairs, double added, std::int32_t member);
-  void add_pair(std::int32_t a, std::int32_t b);
-  void drop_pair(std::int32_t gone, std::int32_t other, double part);
-  void drop_difference(std::int32_t difference, double part);
-  void add_up_difference(std::int32_t difference);
-  Pairs added_up(std::int32_t sum) const;
-  Triple strongest_of_others(std::int32_t sum, const Carrier& c) const;
-  double sum_of_others(std::int32_t sum, std::int32_t member) const;
+  void add_pair(const Carrier& a, const Carrier& b);
+  void drop_pair(const Carrier& gone, const Carrier& other);
+  Pairs added_up(std::size_t pair, std::int32_t sum) const;
+  Triple strongest_of_others(std::size_t pair, std::int32_t sum, const Carrier& c) const;
+  double sum_of_others(const Carrier& c, const Carrier& member) const;
+  double three_products(std::size_t pair, std::size_t kind, const BinWeights& weights,
+                        std::int32_t shift) const;
+  std::span<const Carrier> standing_on(std::int32_t first, std::int32_t last) const;
+  template <class Visit>
+  void for_each_two(const ChannelWeights& weights, std::int32_t shift, const Visit& visit) const;
 
   std::int32_t bins_;
+  std::vector<double> power_twice_;
   std::vector<Carrier> carriers_;
   std::vector<double> power_;
-  std::vector<double> sums_;  // strongest + rest of each
-  std::vector<Pairs> pairs_;
-  std::vector<double> rest_peaks_;
-  std::vector<double> differences_;
-  std::vector<Difference> difference_states_;
+  std::vector<std::size_t> kind_;         // of the carrier on a bin
+  std::vector<Sums> sums_;                // of each pair of kinds
+  std::vector<Differences> differences_;  // of each two kinds, in their order
 };
 
 }  // namespace catwalk::rf

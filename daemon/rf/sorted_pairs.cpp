@@ -7,7 +7,8 @@ namespace catwalk::rf {
 
 SortedPairs::SortedPairs(std::span<const Tone> tones) {
   for (const auto& tone : tones) {
-    carriers_.push_back({tone.frequency.hertz(), milliwatts(tone.level)});
+    carriers_.push_back({tone.frequency.hertz(), milliwatts(tone.level), tone.emission});
+    beyond_ = std::max(beyond_, tone.emission.reach().hertz());
   }
   const auto count = static_cast<std::int32_t>(carriers_.size());
   std::vector<Pair> pairs;
@@ -17,7 +18,8 @@ SortedPairs::SortedPairs(std::span<const Tone> tones) {
       const auto& first = carriers_[static_cast<std::size_t>(a)];
       const auto& second = carriers_[static_cast<std::size_t>(b)];
       const double product = first.power * second.power;
-      pairs.push_back({first.hertz + second.hertz, a == b ? product : 4.0 * product, a, b});
+      const double times = a == b ? first.emission.power_twice() : 4.0;
+      pairs.push_back({first.hertz + second.hertz, times * product, a, b});
     }
   }
   if (pairs.empty()) return;
@@ -41,20 +43,27 @@ std::size_t SortedPairs::bucket(std::int64_t sum) const {
       std::clamp<std::int64_t>((sum - lowest_) / bucket_width_, 0, last));
 }
 
-double SortedPairs::cubic_power(std::int64_t low, std::int64_t high) const {
+double SortedPairs::cubic_power(Band channel) const {
   if (pairs_.empty()) return 0.0;
   double power = 0.0;
   for (std::size_t c = 0; c < carriers_.size(); ++c) {
-    const auto least = low + carriers_[c].hertz;
-    const auto most = high + carriers_[c].hertz;
+    const auto& less = carriers_[c];
+    const auto low = channel.low.hertz() + less.hertz;
+    const auto high = channel.high.hertz() + less.hertz;
     const auto index = static_cast<std::int32_t>(c);
     double sum = 0.0;
-    for (auto i = starts_[bucket(least)]; i < starts_[bucket(most) + 1]; ++i) {
+    for (auto i = starts_[bucket(low - beyond_)]; i < starts_[bucket(high + beyond_) + 1]; ++i) {
       const auto& pair = pairs_[i];
-      if (pair.sum < least || pair.sum > most || pair.a == index || pair.b == index) continue;
-      sum += pair.weight;
+      if (pair.sum < low - beyond_ || pair.sum > high + beyond_) continue;
+      if (pair.a == index || pair.b == index) continue;
+      const auto& a = carriers_[static_cast<std::size_t>(pair.a)].emission;
+      const auto& b = carriers_[static_cast<std::size_t>(pair.b)].emission;
+      sum += pair.weight * share_between(static_cast<double>(low - pair.sum),
+                                         static_cast<double>(high - pair.sum),
+                                         pair.a == pair.b ? widths_of_twice(a, less.emission)
+                                                          : widths_of(a, b, less.emission));
     }
-    power += carriers_[c].power * sum;
+    power += less.power * sum;
   }
   return power;
 }

@@ -18,17 +18,18 @@ class SortedPairs {
   // `tones` as merged() gives them.
   explicit SortedPairs(std::span<const Tone> tones);
 
-  // Power of the products from `low` to `high` Hz, either sign, before the intercept: mW³.
-  double cubic_power(std::int64_t low, std::int64_t high) const;
+  // What the products bring to a channel, its edges of either sign, before the intercept: mW³.
+  double cubic_power(Band channel) const;
 
  private:
   struct Carrier {
     std::int64_t hertz = 0;
     double power = 0.0;  // mW
+    Emission emission;
   };
   struct Pair {
     std::int64_t sum = 0;  // Hz
-    double weight = 0.0;   // pa² or 4·pa·pb
+    double weight = 0.0;   // pa², more where its envelope varies, or 4·pa·pb
     std::int32_t a = 0;
     std::int32_t b = 0;
   };
@@ -39,6 +40,7 @@ class SortedPairs {
   std::vector<std::size_t> starts_;  // of each bucket, and the end
   std::int64_t lowest_ = 0;
   std::int64_t bucket_width_ = 1;  // Hz
+  std::int64_t beyond_ = 0;        // Hz that a product reaches to each side at most
 };
 
 }  // namespace catwalk::rf

@@ -8,6 +8,7 @@
 #include <iterator>
 #include <random>
 #include <set>
+#include <span>
 #include <tuple>
 
 #include "daemon/rack/levels/chain_stages.hpp"
@@ -75,6 +76,17 @@ plan::RackPlan few_settings(unsigned seed) {
   for (auto& carrier : segment.carriers) {
     if (any(0, 40) == 0) carrier.frequency = Frequency::megahertz(any(480, 515));
     if (any(0, 9) == 0) carrier.nearest = rf::Metres::of(any(1, 5));
+  }
+  if (seed % 2 == 0) {  // of several kinds, now and then between the channels of a raster
+    std::mt19937 of_kinds{seed + 2'000};
+    const auto one_of = [&](int low, int high) {
+      return std::uniform_int_distribution{low, high}(of_kinds);
+    };
+    for (auto& carrier : segment.carriers) {
+      carrier.modulation = one_of(0, 1) == 0 ? rf::Modulation::fm : rf::Modulation::qam;
+      if (one_of(0, 3) == 0) carrier.bandwidth = Frequency::kilohertz(100);
+      if (seed % 6 == 0) carrier.frequency = carrier.frequency + Frequency::hertz(one_of(0, 9'999));
+    }
   }
   if (seed % 4 == 3) {  // an amplifier at the antenna, some loss before it and more behind it
     std::mt19937 of_lead{seed + 1'000};
@@ -219,6 +231,23 @@ TEST_CASE("the budget and its explanation agree, for all positions and combinati
 
 namespace {
 
+// mW of all products in a channel, by trying every triple.
+double power_in(rf::Band channel, std::span<const rf::Tone> tones, rf::PowerLevel ip3) {
+  const auto all = rf::merged(tones);
+  const auto on = [&](Frequency frequency) {
+    return *std::ranges::find(all, frequency, &rf::Tone::frequency);
+  };
+  Frequency beyond;
+  for (const auto& tone : all) beyond = std::max(beyond, tone.emission.reach());
+  double power = 0.0;
+  for (const auto& product : rf::products_naive(all, ip3)) {
+    if (product.at < channel.low - beyond || channel.high + beyond < product.at) continue;
+    power += rf::milliwatts(product.level) *
+             rf::share_in(channel, on(product.plus[0]), on(product.plus[1]), on(product.minus));
+  }
+  return power;
+}
+
 // Intermodulation on a carrier the long way: at each stage that distorts, every product of the
 // carriers as they arrive there, brought back to the antenna's terminals; stages in phase.
 rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& settings,
@@ -247,13 +276,10 @@ rf::PowerLevel the_long_way(const plan::RackPlan& plan, const plan::Settings& se
     if (!own[k].output_ip3) continue;
     std::vector<rf::Tone> tones;
     for (const auto& one : at_antenna)
-      tones.push_back(
-          {one.carrier->frequency, *one.strongest + before(stages_at(*one.carrier), k)});
-    double power = 0.0;
-    for (const auto& product : rf::products_naive(tones, own[k].input_ip3()))
-      if (victim.band().low <= product.at && product.at <= victim.band().high)
-        power += rf::milliwatts(product.level - before(own, k));
-    amplitude += std::sqrt(power);
+      tones.push_back({one.carrier->frequency, *one.strongest + before(stages_at(*one.carrier), k),
+                       one.carrier->emission()});
+    amplitude +=
+        std::sqrt(power_in(victim.band(), tones, own[k].input_ip3()) / before(own, k).ratio());
   }
   return rf::from_milliwatts(amplitude * amplitude);
 }
@@ -317,13 +343,6 @@ rf::PowerLevel the_long_way_together(const plan::RackPlan& plan, const plan::Set
     const auto& loss = std::get<plan::FixedLoss>(plan.nodes[node].feed->front());
     return Decibel::of(settings.gain) - filter.attenuation(frequency) - loss.loss;
   };
-  const auto power_in = [&](const std::vector<rf::Tone>& tones, rf::PowerLevel ip3) {
-    double power = 0.0;
-    for (const auto& product : rf::products_naive(tones, ip3))
-      if (victim.band().low <= product.at && product.at <= victim.band().high)
-        power += rf::milliwatts(product.level);
-    return power;
-  };
   std::vector<rf::Tone> own_tones;
   std::vector<rf::Tone> all_tones;  // at the combiner's input
   const bool filter_first = sheet.filter_position == plan::FilterPosition::before_amplifier;
@@ -331,14 +350,17 @@ rf::PowerLevel the_long_way_together(const plan::RackPlan& plan, const plan::Set
   for (std::size_t i = 0; i < segment.carriers.size(); ++i) {
     const auto frequency = segment.carriers[i].frequency;
     const auto heard = *at_antenna[0][i].strongest;
-    own_tones.push_back({frequency, filter_first ? heard - filter.attenuation(frequency) : heard});
-    all_tones.push_back(
-        {frequency, rf::from_milliwatts(
-                        rf::milliwatts(heard + gain(own, 0, frequency)) +
-                        rf::milliwatts(*at_antenna[1][i].strongest + gain(others, 1, frequency)))});
+    const auto emission = segment.carriers[i].emission();
+    own_tones.push_back(
+        {frequency, filter_first ? heard - filter.attenuation(frequency) : heard, emission});
+    all_tones.push_back({frequency,
+                         rf::from_milliwatts(rf::milliwatts(heard + gain(own, 0, frequency)) +
+                                             rf::milliwatts(*at_antenna[1][i].strongest +
+                                                            gain(others, 1, frequency))),
+                         emission});
   }
   const auto own_ip3 = sheet.output_ip3(own.gain) - Decibel::of(own.gain);
-  double amplitude = std::sqrt(power_in(own_tones, own_ip3) *
+  double amplitude = std::sqrt(power_in(victim.band(), own_tones, own_ip3) *
                                (filter_first ? filter.attenuation(victim.frequency).ratio() : 1.0));
   // Behind the combiner, all of it flat: combiner, amplifier, splitter, receiver.
   const auto& branch = plan.receivers.front().branches.front();
@@ -349,8 +371,8 @@ rf::PowerLevel the_long_way_together(const plan::RackPlan& plan, const plan::Set
   const auto at_receiver =
       plan.receivers.front().input->input_ip3 - splitter - amplifier.gain - combiner;
   const double back = (-gain(own, 0, victim.frequency)).ratio();
-  amplitude += std::sqrt(power_in(all_tones, at_amplifier) * back);
-  amplitude += std::sqrt(power_in(all_tones, at_receiver) * back);
+  amplitude += std::sqrt(power_in(victim.band(), all_tones, at_amplifier) * back);
+  amplitude += std::sqrt(power_in(victim.band(), all_tones, at_receiver) * back);
   return rf::from_milliwatts(amplitude * amplitude);
 }
 

@@ -282,6 +282,12 @@ plan::RackPlan with_mast_amplifier(double output_p1db, double output_ip3) {
   return plan;
 }
 
+// As good as without modulation.
+plan::Carrier narrow(plan::Carrier carrier) {
+  carrier.bandwidth = Frequency::kilohertz(1);
+  return carrier;
+}
+
 double ratio(double db) { return std::pow(10.0, db / 10.0); }
 
 }  // namespace
@@ -314,8 +320,9 @@ TEST_CASE("an amplifier at the antenna makes products of all that it meets, what
   // At the antenna 17 + 2.15 − free space + 6.5 each, and the product, referred there, at
   // 3·P − 2·(OIP3 − G): the same formula as in rf/intermodulation.hpp (Analog Devices).
   auto plan = with_mast_amplifier(30, 40);
-  plan.segments.front().carriers.push_back(in_ear("ear-1", 600, 20));
-  plan.segments.front().carriers.push_back(in_ear("ear-2", 680, 20));
+  // Narrow: all of the product lies in the channel.
+  plan.segments.front().carriers.push_back(narrow(in_ear("ear-1", 600, 20)));
+  plan.segments.front().carriers.push_back(narrow(in_ear("ear-2", 680, 20)));
   const auto explained = explain(plan, plan.segments.front(), plan.nodes.front(), at(-5, 523),
                                  [](const plan::NodeName&) { return std::nullopt; }, {"alto"});
   REQUIRE(explained.chains.size() == 1);
@@ -575,6 +582,47 @@ TEST_CASE("who stands nearer than a receiver's figures begin is told, and who ha
             "channel is assumed.") == 1);
 }
 
+// ---- products by their share ------------------------------------------------------------------
+
+TEST_CASE("what of a product lies in a channel counts there, and beside it") {
+  // Three carriers of 200 kHz of FM: even spectra of 130 kHz. Of a + b − c on the channel's centre,
+  // a quadratic spline; the part within ±w/2·(200/130) of it by its cubic distribution.
+  const auto with_third_at = [](double megahertz, rf::Modulation modulation) {
+    auto plan = stage(15);
+    auto& segment = plan.segments.front();
+    segment.carriers = {
+        arriving(microphone("alto", 520), -110), arriving(microphone("a", 522.5), -30),
+        arriving(microphone("b", 521.5), -30), arriving(microphone("c", megahertz), -30)};
+    for (auto& carrier : segment.carriers) carrier.modulation = modulation;
+    const auto settings = at(17, 523);
+    const NodePhysics physics{plan, segment, plan.nodes.front(),
+                              [](const plan::NodeName&) { return std::nullopt; }};
+    return budget_of(physics, settings).carriers.front().intermodulation;
+  };
+  const auto on_channel = with_third_at(524, rf::Modulation::fm);
+  // Half the channel is 100 of 130 kHz: x = 0.769 widths from the middle of three; F(x) − F(−x).
+  const double beyond = std::pow(1.5 - 100.0 / 130, 3) / 6;
+  const double whole = on_channel.dbm() - 10.0 * std::log10(1 - 2 * beyond);
+  for (const double beside : {0.05, 0.1, 0.101, 0.15, 0.2, 0.25}) {
+    CAPTURE(beside);
+    // The product's centre is so much lower: the channel lies from beside − 0.1 to beside + 0.1.
+    const double low = (beside - 0.1) / 0.130;
+    const double high = (beside + 0.1) / 0.130;
+    const auto part_below = [](double x) {
+      const auto cubed = [](double y) { return y > 0 ? y * y * y : 0.0; };
+      return (cubed(x + 1.5) - 3 * cubed(x + 0.5) + 3 * cubed(x - 0.5) - cubed(x - 1.5)) / 6;
+    };
+    const double share = part_below(high) - part_below(low);
+    CHECK(with_third_at(524 + beside, rf::Modulation::fm).dbm() ==
+          doctest::Approx(whole + 10.0 * std::log10(share)).epsilon(0.0002));
+  }
+  CHECK(with_third_at(524.3, rf::Modulation::fm) == rf::no_power());
+  // Wider: less on the channel, more beside it.
+  CHECK(with_third_at(524, rf::Modulation::ofdm) < on_channel);
+  CHECK(with_third_at(524.25, rf::Modulation::ofdm) >
+        with_third_at(524.25, rf::Modulation::fm) + Decibel::of(6));
+}
+
 // ---- two antennas into one amplifier -----------------------------------------------------------
 
 namespace {
@@ -612,6 +660,7 @@ TEST_CASE("a cubic that two antennas feed makes the products that the budget has
                                       PowerLevel::dbm(20), ip3 + Decibel::of(10)}};
   auto& segment = plan.segments.front();
   const auto heard = [](plan::Carrier carrier, double by_bow, double by_stern) {
+    if (carrier.name.text != "alto") carrier = narrow(carrier);  // the cubic has no modulation
     carrier.isolations = {{{"bow"}, *carrier.erp - PowerLevel::dbm(by_bow)},
                           {{"stern"}, *carrier.erp - PowerLevel::dbm(by_stern)}};
     return carrier;

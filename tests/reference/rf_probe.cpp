@@ -94,6 +94,29 @@ void intermodulation(std::istream& in, const std::optional<FilterResponse>& befo
   }
 }
 
+Emission read_emission(std::istream& in) {
+  const auto word = read<std::string>(in);
+  const auto modulation = catwalk::named<Modulation>(word);
+  if (!modulation) {
+    std::fprintf(stderr, "no modulation: '%s'\n", word.c_str());
+    std::exit(2);
+  }
+  return {read_frequency(in), *modulation};
+}
+
+// What of a product lies in a channel beside it; of 2a − c more where a's envelope varies.
+void share(std::istream& in) {
+  const bool twice = read<int>(in) == 1;
+  const auto a = read_emission(in);
+  const auto b = read_emission(in);
+  const auto c = read_emission(in);
+  const auto beside = read<double>(in);
+  const auto half = read<double>(in) / 2;
+  const auto part = share_between(beside - half, beside + half,
+                                  twice ? widths_of_twice(a, c) : widths_of(a, b, c));
+  std::printf("%.9f ", part * (twice ? a.power_twice() : 1.0));
+}
+
 }  // namespace
 
 int main() {
@@ -109,6 +132,8 @@ int main() {
     } else if (what == "filtered-intermodulation") {
       const auto design = read_design(in, FilterShape::chebyshev);
       intermodulation(in, require(IdealBandPass::make(design)));
+    } else if (what == "share") {
+      share(in);
     } else {
       std::fprintf(stderr, "what is '%s'?\n", what.c_str());
       return 2;

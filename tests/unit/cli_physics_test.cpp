@@ -49,8 +49,11 @@ Json chain() {
             {"needed_dbm", -97.0},
             {"margin_db", 40.0}}},
           {"products",
-           {{{"carriers", {"a", "b"}}, {"at_mhz", 510.0}, {"level_dbm", -98.04}},
-            {{"carriers", {"a", "b", "c"}}, {"at_mhz", 510.0125}, {"level_dbm", -101.0}}}}};
+           {{{"carriers", {"a", "b"}}, {"at_mhz", 510.0}, {"level_dbm", -98.04}, {"share", 1.0}},
+            {{"carriers", {"a", "b", "c"}},
+             {"at_mhz", 510.0125},
+             {"level_dbm", -101.0},
+             {"share", 0.344}}}}};
 }
 
 Json recommendation() {
@@ -97,7 +100,7 @@ At the antenna, in these 200 kHz: noise -118.0 dBm, interference -120.0 dBm (int
   -120.0 dBm; costs 2.1 dB), needed over noise -97.0 dBm, weakest -57.0 dBm: margin 40.0 dB
 Strongest products on it, at the antenna:
   2 × a - b at 510.000 MHz, -98.0 dBm
-  a + b - c at 510.0125 MHz, -101.0 dBm
+  a + b - c at 510.0125 MHz, -101.0 dBm (34 % of it)
 
 Not known:
   No e.r.p. of ears-9.

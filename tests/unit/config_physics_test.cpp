@@ -107,6 +107,8 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
   CHECK(ear.place == plan::Place{0, 40, 3});
   CHECK(ear.isolations == std::map<plan::NodeName, rf::Decibel>{{{"buoy"}, rf::Decibel::of(62.5)}});
   CHECK(ear.noise_density == rf::Decibel::of(-140));
+  CHECK(ear.modulation == rf::Modulation::psk);
+  CHECK(speech.modulation == rf::Modulation::fm);
 }
 
 TEST_CASE("a filter passes what its response says, wherever it is tuned to") {

@@ -50,7 +50,8 @@ rf::IntermodulationSearch Distortion::search(const std::vector<PowerLevel>& leve
                                              const std::vector<std::size_t>& carriers) const {
   std::vector<rf::Tone> tones;
   for (std::size_t k = 0; k < carriers.size(); ++k)
-    tones.push_back({stand_at_[carriers[k]], levels[k]});
+    tones.push_back(
+        {stand_at_[carriers[k]], levels[k], physics_->carriers_[carriers[k]].carrier->emission()});
   std::vector<rf::Band> channels;
   for (const auto i : channels_)
     channels.push_back(rf::Band::around(stand_at_[i], physics_->carriers_[i].carrier->bandwidth));
@@ -185,7 +186,7 @@ void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
     const auto found = std::ranges::lower_bound(tones, carrier);
     const auto tone = static_cast<std::size_t>(found - tones.begin());
     if (found != tones.end() && *found == carrier)
-      search->move(tone, {to, search->tones()[tone].level});
+      search->move(tone, {to, search->tones()[tone].level, search->tones()[tone].emission});
     if (moving.served)
       search->move_channel(channel_of(carrier), rf::Band::around(to, moving.carrier->bandwidth));
   };

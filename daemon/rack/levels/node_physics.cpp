@@ -79,9 +79,15 @@ std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const
 // Left out is who, with whatever of the others, gives products far from every channel: a camera
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
 std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {
+  // As far beside a channel as a product reaches.
+  Frequency beyond;
+  for (const auto i : mixing) beyond = std::max(beyond, carriers_[i].carrier->emission().reach());
   std::vector<rf::Band> channels;
-  for (const auto& carrier : carriers_)
-    if (carrier.served) channels.push_back(carrier.carrier->band());
+  for (const auto& carrier : carriers_) {
+    if (!carrier.served) continue;
+    const auto band = carrier.carrier->band();
+    channels.push_back({band.low - beyond, band.high + beyond});
+  }
   const auto reaches = [&](Frequency low, Frequency high) {
     return std::ranges::any_of(channels, [&](const rf::Band& channel) {
       // A product below zero is one at the same frequency above.

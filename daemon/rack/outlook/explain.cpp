@@ -189,7 +189,7 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
   std::vector<ExplainedProduct> few;
   for (const auto& product : tuned.products(served, gain)) {
     if (few.size() == most) break;
-    few.push_back({physics.makers_of(product), product.at, product.level});
+    few.push_back({physics.makers_of(product), product.at, product.level, product.share});
   }
   return few;
 }

@@ -37,8 +37,9 @@ struct ExplainedStage {
 
 struct ExplainedProduct {
   std::vector<std::string> carriers;  // "a", "b", "c": a plus b minus c; or twice "a" minus "b"
-  rf::Frequency at;
-  rf::PowerLevel level;  // of all stages together, at the antenna's terminals
+  rf::Frequency at;      // its centre
+  rf::PowerLevel level;  // of all stages together, at the antenna's terminals, in the channel
+  double share = 1.0;    // of all its power, that lies there
 };
 
 // The strongest, at most so many, of those behind one.intermodulation.

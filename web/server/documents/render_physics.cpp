@@ -68,6 +68,7 @@ Json chain_json(const rack::Explanation& chain) {
   for (const auto& product : chain.products) {
     Json one = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
     put(one, "level_dbm", product.level);
+    put(one, "share", product.share);
     products.push_back(std::move(one));
   }
   json["products"] = std::move(products);

@@ -54,12 +54,13 @@ function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element |
   if (products.length === 0) return null;
   return (
     <ul class="plain-list">
-      {products.map(({ carriers, at_mhz, level_dbm }, i) => (
+      {products.map(({ carriers, at_mhz, level_dbm, share }, i) => (
         <li key={i}>
           {carriers.length === 2
             ? `2 × ${carriers[0]} − ${carriers[1]}`
             : `${carriers[0]} + ${carriers[1]} − ${carriers[2]}`}
           : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the antenna
+          {share < 0.995 && `, ${Math.max(1, Math.round(100 * share))} % of it in the channel`}
         </li>
       ))}
     </ul>
