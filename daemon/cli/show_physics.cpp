@@ -100,6 +100,15 @@ std::string show_chain(const Json& chain, const std::string& node, const MarginN
   return lines;
 }
 
+// Under a title, where there are any.
+std::string sentences(const Json& explained, const char* name, const std::string& title) {
+  std::string lines;
+  for (const auto& sentence : explained.at(name))
+    lines += (lines.empty() ? '\n' + title + ":\n" : "") + "  " +
+             wrapped(sentence.get<std::string>(), 96, "  ");
+  return lines;
+}
+
 std::string show_chains(const Json& explained, const MarginNow& now) {
   std::string lines;
   for (const auto& chain : explained.at("chains"))
@@ -107,10 +116,8 @@ std::string show_chains(const Json& explained, const MarginNow& now) {
   if (explained.at("chains").empty())
     lines += "No carrier of " + text_of(explained, "segment") + " has to be heard through " +
              text_of(explained, "node") + ".\n";
-  if (!explained.at("unknown").empty()) lines += "\nNot known:\n";
-  for (const auto& sentence : explained.at("unknown"))
-    lines += "  " + wrapped(sentence.get<std::string>(), 96, "  ");
-  return lines;
+  lines += sentences(explained, "unknown", "Not known");
+  return lines + sentences(explained, "assumed", "Assumed");
 }
 
 // How far one setting may go one way, and what says no there.

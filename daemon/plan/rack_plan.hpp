@@ -22,6 +22,7 @@
 #include "daemon/plan/position.hpp"
 #include "daemon/plan/running_order.hpp"
 #include "daemon/plan/segment.hpp"
+#include "daemon/rf/propagation.hpp"
 
 namespace catwalk::plan {
 
@@ -54,6 +55,8 @@ struct Node {
   Chain lead = {};                               // from the antenna's terminals to the node
   std::optional<Chain> feed = {};                // from the node to the branch; absent: not known
   std::optional<Place> place = {};
+  // Over what reflects, where it is not that of RackPlan::propagation; 0.1 to 1000 m.
+  std::optional<rf::Metres> height = {};
 
   rf::Decibel antenna_gain_dbi() const {
     return antenna_gain.value_or(rf::Decibel::of(datasheet->antenna_gain_dbi));
@@ -137,6 +140,9 @@ struct RackPlan {
   BandTable bands;                         // of the region; no rows if it is unknown
   std::optional<Position> stands_at = {};  // for rows that hold in some areas; absent: not known
   Limits limits = {};
+  // What the ways through the air run over or among. Over a surface: with the heights of a node and
+  // of a carrier that say nothing else.
+  rf::Propagation propagation = rf::FreeSpace{};
 
   // Null if there is none.
   const Node* find(const NodeName& name) const;

@@ -83,9 +83,13 @@ Json question(std::vector<std::string> words) {
 }  // namespace
 
 TEST_CASE("a level budget is a table of stages, a line for the carrier, and its products") {
-  const Json explained = {{"node", "left"},      {"segment", "speeches"},
-                          {"basis", "seen"},     {"settings", in_force},
-                          {"chains", {chain()}}, {"unknown", {"No e.r.p. of ears-9."}}};
+  const Json explained = {{"node", "left"},
+                          {"segment", "speeches"},
+                          {"basis", "seen"},
+                          {"settings", in_force},
+                          {"chains", {chain()}},
+                          {"unknown", {"No e.r.p. of ears-9."}},
+                          {"assumed", {"Free space.", "No noise of the town."}}};
   CHECK(show_explained(explained) ==
         R"(left in speeches, as seen: gain +6 dB, slide at 510.500 MHz, power on
 
@@ -101,6 +105,10 @@ Strongest products on it, at the antenna:
 
 Not known:
   No e.r.p. of ears-9.
+
+Assumed:
+  Free space.
+  No noise of the town.
 )");
 }
 
@@ -112,7 +120,8 @@ TEST_CASE("what other antennas bring to a combiner has a column of its own") {
                                      {"basis", "seen"},
                                      {"settings", in_force},
                                      {"chains", {one}},
-                                     {"unknown", Json::array()}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
                                     {});
   CHECK(shown.find("ALL dBm  OTHER ANTENNAS dBm  NOISE dBm") != std::string::npos);
   CHECK(shown.find("-20.0               -23.0     -112.0") != std::string::npos);
@@ -121,7 +130,8 @@ TEST_CASE("what other antennas bring to a combiner has a column of its own") {
 TEST_CASE("a node with nothing to hear is told as that") {
   const Json explained = {{"node", "spare"},         {"segment", "speeches"},
                           {"basis", "wanted"},       {"settings", in_force},
-                          {"chains", Json::array()}, {"unknown", Json::array()}};
+                          {"chains", Json::array()}, {"unknown", Json::array()},
+                          {"assumed", Json::array()}};
   CHECK(show_explained(explained) ==
         "spare in speeches, as wanted: gain +6 dB, slide at 510.500 MHz, power on\n"
         "No carrier of speeches has to be heard through spare.\n");
@@ -202,7 +212,8 @@ TEST_CASE("what would be is told beside what is now") {
       {"would_be", "needs-waiver"},
       {"findings", {{{"severity", "caution"}, {"rule", "chain-gain"}, {"sentence", "Too much."}}}},
       {"chains", {chain()}},
-      {"unknown", Json::array()}};
+      {"unknown", Json::array()},
+      {"assumed", Json::array()}};
   const auto shown = show_what_if(supposed, [](const Json&) { return std::optional{42.06}; });
   CHECK(
       shown.starts_with("left in speeches, supposed: gain +6 dB, slide at 510.500 MHz, power on\n"

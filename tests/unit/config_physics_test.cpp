@@ -109,6 +109,30 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
   CHECK(ear.noise_density == rf::Decibel::of(-140));
 }
 
+TEST_CASE("what ways run over or among is free space unless the rack says otherwise") {
+  CHECK(rack_of(base_files()).plan.propagation == rf::Propagation{rf::FreeSpace{}});
+  const auto with = [](const std::string& propagation) {
+    Files files = base_files();
+    edit(files, "rack.json", "\"limits\": {",
+         "\"propagation\": " + propagation + ", \"limits\": {");
+    edit(files, "rack.json", "\"antenna_gain_dbi\": 6.5",
+         "\"antenna_gain_dbi\": 6.5, \"height_m\": 9.5");
+    edit(files, "show.json", "\"extra_loss_db\": 15", "\"extra_loss_db\": 15, \"height_m\": 0.8");
+    return rack_of(files).plan;
+  };
+  const auto water = with("{\"two_ray\": {\"antenna_height_m\": 6, \"carrier_height_m\": 1.5}}");
+  CHECK(water.propagation ==
+        rf::Propagation{rf::TwoRay{rf::Metres::of(6), rf::Metres::of(1.5), 1.0}});
+  CHECK(water.nodes.at(1).height == rf::Metres::of(9.5));
+  CHECK_FALSE(water.nodes.at(0).height);
+  CHECK(water.segments.at(0).carriers.at(0).height == rf::Metres::of(0.8));
+  const auto grass = with(
+      "{\"two_ray\": {\"antenna_height_m\": 6, \"carrier_height_m\": 2, \"reflection\": 0.3}}");
+  CHECK(std::get<rf::TwoRay>(grass.propagation).reflection == 0.3);
+  CHECK(with("{\"indoor\": {\"loss_per_decade_db\": 33}}").propagation ==
+        rf::Propagation{rf::Indoor{rf::Decibel::of(33)}});
+}
+
 TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
   const RackFile rack = rack_of(base_files());
   const plan::Datasheet& tern = *rack.plan.nodes.at(0).datasheet;

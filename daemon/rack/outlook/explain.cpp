@@ -6,6 +6,7 @@
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
+#include "daemon/rack/outlook/assumed.hpp"
 #include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -304,8 +305,10 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   const NodePhysics physics{plan, segment, node, others};
   const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
-  Explained explained{
-      own_carriers(plan, segment, node.name), {}, unknowns(plan, node, settings, physics)};
+  Explained explained{own_carriers(plan, segment, node.name),
+                      {},
+                      unknowns(plan, node, settings, physics),
+                      assumptions(plan, physics)};
   for (const auto* served : chosen(budget, carrier)) {
     const WholeChain chain{plan, segment, node, settings, served->receiver, others};
     const auto& at_antenna =

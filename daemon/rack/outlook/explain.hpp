@@ -59,6 +59,7 @@ struct Explained {
   CarrierNames carriers;             // that come through the node: any of them can be asked for
   std::vector<Explanation> chains;   // for each receiver behind the node
   std::vector<std::string> unknown;  // what could not be counted and why, a sentence each
+  std::vector<std::string> assumed;  // what the levels rest on, likewise (assumed.hpp)
 };
 
 // `carrier` empty: for each receiver the carrier that is worst off. Precondition: the datasheet has

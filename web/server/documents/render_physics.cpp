@@ -102,6 +102,7 @@ void add_explained(Json& json, const rack::Explained& explained) {
   for (const auto& chain : explained.chains) chains.push_back(chain_json(chain));
   json["chains"] = std::move(chains);
   json["unknown"] = explained.unknown;
+  json["assumed"] = explained.assumed;
 }
 
 Json render(const rack::Recommendation& one, const plan::Datasheet& datasheet) {

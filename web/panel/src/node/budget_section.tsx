@@ -157,6 +157,11 @@ export function BudgetSection({ explained, supposed, carrier }: Props): JSX.Elem
           Not counted: {sentence}
         </p>
       ))}
+      {(answer?.assumed ?? []).map((sentence) => (
+        <p key={sentence} class="quiet">
+          Assumed: {sentence}
+        </p>
+      ))}
     </section>
   );
 }

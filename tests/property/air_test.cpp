@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the air does between antennas, on random ways and random racks.
+#include <doctest/doctest.h>
+
+#include <random>
+
+#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rf/propagation.hpp"
+#include "tests/support/physics_rack.hpp"
+#include "tests/support/share.hpp"
+
+using namespace catwalk;
+using namespace catwalk::rack;
+using rf::Decibel;
+using rf::Frequency;
+using rf::Metres;
+
+namespace {
+
+const SettingsOf nobody = [](const plan::NodeName&) { return std::nullopt; };
+
+class Draw {
+ public:
+  explicit Draw(unsigned seed) : random_{seed} {}
+  double between(double low, double high) {
+    return std::uniform_real_distribution{low, high}(random_);
+  }
+  rf::Propagation way() {
+    if (between(0, 1) < 0.3) return rf::Indoor{Decibel::of(between(10, 60))};
+    return rf::TwoRay{Metres::of(between(0.5, 15)), Metres::of(between(0.5, 15)),
+                      between(0, 1) < 0.3 ? 1.0 : between(0, 1)};
+  }
+
+ private:
+  std::mt19937 random_;
+};
+
+Budget budget_over(plan::RackPlan& plan, const rf::Propagation& way) {
+  plan.propagation = way;
+  const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+  return TunedNode{physics, 0, Frequency::megahertz(490)}.without_products_at(
+      rf::Gain::decibels(6));
+}
+
+}  // namespace
+
+TEST_CASE("more distance is never stronger, neither at the strongest nor at the weakest") {
+  for (unsigned seed = 1; seed <= test::share_of(200U); ++seed) {
+    CAPTURE(seed);
+    Draw draw{seed};
+    const auto way = draw.way();
+    const auto at = Frequency::megahertz(draw.between(400, 2'500));
+    auto before = rf::loss_range(at, Metres::of(0.2), way).value();
+    for (double metres = 0.2; metres < 2'000; metres *= 1.0 + draw.between(1e-5, 0.03)) {
+      CAPTURE(metres);
+      const auto now = rf::loss_range(at, Metres::of(metres), way).value();
+      REQUIRE(now.least >= before.least);
+      REQUIRE(now.usual >= before.usual);
+      REQUIRE(now.least <= now.usual);
+      if (const auto* over = std::get_if<rf::TwoRay>(&way))
+        REQUIRE(rf::two_ray_loss(at, Metres::of(metres), *over).value() >=
+                now.least - Decibel::of(1e-9));
+      before = now;
+    }
+  }
+}
+
+TEST_CASE("a surface or walls never make anything kinder than free space does") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    auto plan = test::physics_rack(2, 30, seed);
+    auto way = Draw{seed}.way();
+    if (auto* walls = std::get_if<rf::Indoor>(&way))
+      walls->loss_per_decade = std::max(walls->loss_per_decade, Decibel::of(20));
+    const auto free = budget_over(plan, rf::FreeSpace{});
+    const auto now = budget_over(plan, way);
+    REQUIRE_FALSE(now.carriers.empty());
+    constexpr auto digits = Decibel::of(1e-9);
+    for (std::size_t i = 0; i < now.carriers.size(); ++i)
+      CHECK(*now.carriers[i].margin() <= *free.carriers[i].margin() + digits);
+    for (std::size_t i = 0; i < now.receivers.size(); ++i)
+      CHECK(now.receivers[i].margin() <= free.receivers[i].margin() + digits);
+    for (std::size_t i = 0; i < now.amplifiers.size(); ++i)
+      CHECK(now.amplifiers[i].margin() <= free.amplifiers[i].margin() + digits);
+  }
+}

@@ -1,0 +1,76 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: Apache-2.0
+"""What the air does between antennas, computed apart from daemon/ on random cases: air_live.py CHECK PROBE
+
+  ways             two rays drawn as vectors in the plane, and losses indoors, within 0.001 dB
+
+Written from the formulas of the headers' sources, with Python's own mathematics alone.
+"""
+import cmath
+import math
+import random
+import subprocess
+import sys
+
+SEED = 20261130
+LIGHT = 299_792_458.0
+
+
+def ask(probe, lines):
+    done = subprocess.run([probe], input="\n".join(lines) + "\n", capture_output=True, text=True, timeout=60)
+    if done.returncode != 0:
+        sys.exit(f"the probe failed: {done.stderr}")
+    return [[float(word) for word in line.split()] for line in done.stdout.splitlines()]
+
+
+def compare(what, ours, theirs, within):
+    """All figures of one case; a missing one is a fault."""
+    assert len(ours) == len(theirs) > 0, f"{what}: {len(ours)} figures against {len(theirs)}"
+    worst = max(abs(a - b) for a, b in zip(ours, theirs))
+    if not worst <= within:
+        sys.exit(f"{what}: {worst:.6f} dB apart\nours   {ours}\ntheirs {theirs}")
+    return worst
+
+
+def spread(rng, low, high):
+    return math.exp(rng.uniform(math.log(low), math.log(high)))
+
+
+def field(hertz, way, factor=1.0):
+    """What arrives by one ray, over what leaves: spherical spreading, and a turn for each wavelength."""
+    wave = LIGHT / hertz
+    return factor * wave / (4 * math.pi * way) * cmath.exp(-2j * math.pi * way / wave)
+
+
+def decibels(amplitude):
+    return -20 * math.log10(abs(amplitude))
+
+
+def check_ways(probe, rng):
+    lines, theirs = [], []
+    for _ in range(400):
+        hertz, high, low = round(spread(rng, 4e8, 2.4e9)), spread(rng, 0.5, 20), spread(rng, 0.5, 4)
+        along, rho = spread(rng, 1, 3000), rng.choice([0.0, 1.0, rng.random()])
+        direct, reflected = math.hypot(along, high - low), math.hypot(along, high + low)
+        both = decibels(field(hertz, direct) + field(hertz, reflected, -rho))
+        free = decibels(field(hertz, direct))
+        last = 4 * high * low * hertz / LIGHT
+        if abs(direct - last) < 1e-6:
+            continue
+        usual = max(free, both) if direct > last else free
+        lines.append(f"two-ray {hertz} {direct!r} {high!r} {low!r} {rho!r}")
+        theirs.append([both, free - 20 * math.log10(1 + rho), usual, last])
+    for _ in range(200):
+        hertz, metres, slope = round(spread(rng, 4e8, 2.4e9)), spread(rng, 0.1, 500), rng.uniform(10, 60)
+        free = decibels(field(hertz, metres))
+        walls = decibels(field(hertz, min(metres, 1))) + slope * math.log10(max(metres, 1))
+        lines.append(f"indoor {hertz} {metres!r} {slope!r}")
+        theirs.append([walls, min(free, walls), walls])
+    answers = ask(probe, lines)
+    assert len(answers) == len(lines)
+    return len(lines), max(compare(line, ours, other, 1e-3) for line, ours, other in zip(lines, answers, theirs))
+
+
+CHECKS = {"ways": check_ways}
+cases, worst = CHECKS[sys.argv[1]](sys.argv[2], random.Random(SEED))
+print(f"{sys.argv[1]}: {cases} random cases (seed {SEED}), at most {worst:.2e} apart")

@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the air and the receiver's surroundings do to a budget, as a technician would expect it and
+// work it out by hand: common practice, no source, where nothing else is said.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/rules/rules.hpp"
+#include "tests/support/air_rack.hpp"
+#include "tests/support/near.hpp"
+
+using namespace catwalk;
+using namespace catwalk::rack;
+using rf::Decibel;
+using rf::Metres;
+using test::near;
+
+namespace {
+
+const SettingsOf nobody = [](const plan::NodeName&) { return std::nullopt; };
+
+// Of the node as a plain loss.
+Explained explained(const plan::RackPlan& plan) {
+  auto all = explain(plan, plan.segments.front(), plan.nodes.front(), test::unpowered(), nobody,
+                     {"guest-1"});
+  REQUIRE(all.chains.size() == 1);
+  return all;
+}
+ExplainedStage at_antenna(const plan::RackPlan& plan) {
+  return explained(plan).chains.front().stages.front();
+}
+
+bool has(const std::vector<std::string>& sentences, const std::string& text) {
+  return std::ranges::any_of(sentences, [&](const std::string& sentence) {
+    return sentence.find(text) != std::string::npos;
+  });
+}
+
+double free_space(double metres, double megahertz) {
+  return 20.0 * std::log10(metres) + 20.0 * std::log10(megahertz) - 27.55;
+}
+constexpr double eirp = 10 + 2.15;
+
+}  // namespace
+
+TEST_CASE("over a deck the strongest may be 6 dB stronger, and the weakest falls twice as fast") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.front().farthest = Metres::of(2'000);
+  const auto in_free_space = at_antenna(plan);
+  CHECK(near(in_free_space.strongest->dbm(), eirp - free_space(10, 600), 0.01));
+  CHECK(near(in_free_space.weakest->dbm(), eirp - free_space(2'000, 600), 0.01));
+  CHECK(has(explained(plan).assumed, "free space (ITU-R P.525)"));
+
+  plan.propagation = rf::TwoRay{Metres::of(6), Metres::of(2), 1.0};
+  const auto over_deck = at_antenna(plan);
+  CHECK(near((*over_deck.strongest - *in_free_space.strongest).value(), 6.0206, 1e-4));
+  // 40·lg d − 20·lg(h1·h2) far out, 16 dB less than free space there.
+  CHECK(
+      near(over_deck.weakest->dbm(), eirp - (40 * std::log10(2'000) - 20 * std::log10(12)), 0.01));
+  CHECK(has(explained(plan).assumed, "6.0 dB over free space"));
+  CHECK(has(explained(plan).assumed, "4·h1·h2/λ, 96 m here"));
+}
+
+TEST_CASE("the heights of an antenna and of a carrier win over those of the rack") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.front().farthest = Metres::of(2'000);
+  plan.propagation = rf::TwoRay{Metres::of(6), Metres::of(2), 1.0};
+  const auto usual = *at_antenna(plan).weakest;
+  plan.nodes.front().height = Metres::of(12);
+  CHECK(near((*at_antenna(plan).weakest - usual).value(), 6.02, 0.05));
+  plan.segments.front().carriers.front().height = Metres::of(0.5);
+  CHECK(near((*at_antenna(plan).weakest - usual).value(), 6.02 - 12.04, 0.05));
+  CHECK(has(explained(plan).assumed, "4·h1·h2/λ, 48 m here"));
+}
+
+TEST_CASE(
+    "indoors the weakest falls by its own slope, and nothing need stand before the strongest") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.front().extra_loss = Decibel::of(3);
+  plan.propagation = rf::Indoor{Decibel::of(33)};
+  const auto indoors = at_antenna(plan);
+  CHECK(near(indoors.strongest->dbm(), eirp - free_space(10, 600), 0.01));
+  CHECK(near(indoors.weakest->dbm(), eirp - free_space(1, 600) - 33 * std::log10(50) - 3, 0.01));
+  CHECK(has(explained(plan).assumed, "33.0 dB for each tenfold distance"));
+}
+
+TEST_CASE("a measured isolation is what it is, over whatever it was measured") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.front().isolations = {{{"mast"}, Decibel::of(55)}};
+  plan.propagation = rf::TwoRay{Metres::of(6), Metres::of(2), 1.0};
+  CHECK(near(at_antenna(plan).strongest->dbm(), -45, 1e-9));
+  CHECK(near(at_antenna(plan).weakest->dbm(), -45, 1e-9));
+  CHECK_FALSE(has(explained(plan).assumed, "Levels by distance"));
+}
