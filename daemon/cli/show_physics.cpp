@@ -76,6 +76,8 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   if (budget.contains("weakest_dbm")) line += ", weakest " + level(budget, "weakest_dbm");
   line += budget.contains("margin_db") ? ": margin " + figure(budget, "margin_db") + " dB"
                                        : ": no margin can be told";
+  if (budget.contains("margin_db") && budget.contains("margin_wanted_db"))
+    line += ", wanted " + figure(budget, "margin_wanted_db") + " dB";
   if (now) line += " (now " + fixed(*now, 1) + " dB)";
   return wrapped(line, 96, "  ");
 }

@@ -4,7 +4,8 @@
 
 #include <random>
 
-#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/rules/physics_rules.hpp"
+#include "daemon/rf/fading.hpp"
 #include "daemon/rf/propagation.hpp"
 #include "tests/support/physics_rack.hpp"
 #include "tests/support/share.hpp"
@@ -62,6 +63,47 @@ TEST_CASE("more distance is never stronger, neither at the strongest nor at the 
                 now.least - Decibel::of(1e-9));
       before = now;
     }
+  }
+}
+
+TEST_CASE("more of the time is never a smaller margin, and another antenna never a greater one") {
+  for (unsigned seed = 1; seed <= test::share_of(100U); ++seed) {
+    CAPTURE(seed);
+    Draw draw{seed};
+    const auto margin = [](double share, int antennas) {
+      return rf::fading_margin(share, antennas).value();
+    };
+    double before = 0.5;
+    for (double missed = 0.5; missed > 1e-5; missed *= draw.between(0.5, 0.99)) {
+      const double share = 1.0 - missed;
+      CAPTURE(share);
+      for (int antennas = 1; antennas <= 8; ++antennas) {
+        CHECK(margin(share, antennas) >= margin(before, antennas));
+        if (antennas > 1) CHECK(margin(share, antennas) < margin(share, antennas - 1));
+        // And back again.
+        CHECK(rf::availability(margin(share, antennas), antennas).value() ==
+              doctest::Approx(share).epsilon(1e-9));
+      }
+      before = share;
+    }
+  }
+}
+
+TEST_CASE("a wanted share of the time never makes a verdict kinder") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    Draw draw{seed};
+    auto plan = test::physics_rack(2, 30, seed);
+    const auto budget = budget_over(plan, rf::FreeSpace{});
+    plan::Limits limits;
+    limits.link_margin = Decibel::of(draw.between(0, 40));
+    auto asked = limits;
+    asked.link_availability = draw.between(0.5, 0.9999);
+    for (const auto& served : budget.carriers)
+      CHECK(served.margin_wanted(asked) >= served.margin_wanted(limits));
+    CHECK(count(breaches(asked, budget)).cautions >= count(breaches(limits, budget)).cautions);
+    // At one antenna more is wanted than at two.
+    CHECK(asked.link_margin_at(1) >= asked.link_margin_at(2));
   }
 }
 

@@ -3,6 +3,7 @@
 """What the air does between antennas, computed apart from daemon/ on random cases: air_live.py CHECK PROBE
 
   ways             two rays drawn as vectors in the plane, and losses indoors, within 0.001 dB
+  fading           outages by integrating the density of the best of several Rayleigh signals, within 0.001 dB
 
 Written from the formulas of the headers' sources, with Python's own mathematics alone.
 """
@@ -71,6 +72,29 @@ def check_ways(probe, rng):
     return len(lines), max(compare(line, ours, other, 1e-3) for line, ours, other in zip(lines, answers, theirs))
 
 
-CHECKS = {"ways": check_ways}
+def outage(threshold, antennas, steps=4000):
+    """Of the strongest of several powers of mean 1: its density integrated up to the threshold (Simpson)."""
+    density = lambda x: antennas * (1 - math.exp(-x)) ** (antennas - 1) * math.exp(-x)
+    width = threshold / steps
+    inner = sum((4 if i % 2 else 2) * density(i * width) for i in range(1, steps))
+    return width / 3 * (density(0) + inner + density(threshold))
+
+
+def check_fading(probe, rng):
+    lines, theirs = [], []
+    for _ in range(60):
+        share, antennas = rng.choice([0.5, 0.9, 0.99, 0.999, 1 - spread(rng, 1e-5, 0.5)]), rng.randint(1, 8)
+        low, high = 1e-7, 30.0  # by halving: where the outage is what may be missed
+        for _ in range(60):
+            middle = math.sqrt(low * high)
+            low, high = (middle, high) if outage(middle, antennas) < 1 - share else (low, middle)
+        lines.append(f"fading {share!r} {antennas}")
+        theirs.append([-10 * math.log10(low)])
+    answers = ask(probe, lines)
+    assert len(answers) == len(lines)
+    return len(lines), max(compare(line, ours, other, 1e-3) for line, ours, other in zip(lines, answers, theirs))
+
+
+CHECKS = {"ways": check_ways, "fading": check_fading}
 cases, worst = CHECKS[sys.argv[1]](sys.argv[2], random.Random(SEED))
 print(f"{sys.argv[1]}: {cases} random cases (seed {SEED}), at most {worst:.2e} apart")

@@ -4,6 +4,7 @@
 //   two-ray FREQUENCY_HZ METRES ANTENNA_M CARRIER_M REFLECTION
 //       → dB of the two rays, least and usual loss, metres to the breakpoint
 //   indoor FREQUENCY_HZ METRES DB_PER_DECADE  → dB as indoors, least and usual loss
+//   fading AVAILABILITY ANTENNAS  → dB of margin
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
@@ -12,6 +13,7 @@
 #include <sstream>
 #include <string>
 
+#include "daemon/rf/fading.hpp"
 #include "daemon/rf/propagation.hpp"
 
 namespace {
@@ -60,6 +62,11 @@ void indoor(std::istream& in) {
          range.usual.value()});
 }
 
+void fading(std::istream& in) {
+  const auto availability = read<double>(in);
+  print({require(fading_margin(availability, read<int>(in))).value()});
+}
+
 }  // namespace
 
 int main() {
@@ -70,6 +77,8 @@ int main() {
       two_ray(in);
     } else if (what == "indoor") {
       indoor(in);
+    } else if (what == "fading") {
+      fading(in);
     } else {
       std::fprintf(stderr, "what is '%s'?\n", what.c_str());
       return 2;

@@ -38,6 +38,40 @@ bool has(const std::vector<std::string>& sentences, const std::string& text) {
   });
 }
 
+Verdict verdict(const plan::RackPlan& plan) {
+  return check({plan, plan.segments.front(),
+                [](const plan::NodeName&) { return PossibleSettings{}; }, false},
+               plan.nodes.front(), test::unpowered());
+}
+// Of guest-1; nothing: its margin is enough.
+std::optional<Finding> on_link(const plan::RackPlan& plan) {
+  const auto all = verdict(plan).findings;
+  const auto found = std::ranges::find(all, Rule::link_margin, &Finding::rule);
+  return found == all.end() ? std::nullopt : std::optional{*found};
+}
+CarrierBudget budget(const plan::RackPlan& plan) { return explained(plan).chains.front().budget; }
+
+// As much more loss on the way as leaves this margin.
+void leave_margin(plan::RackPlan& plan, double margin) {
+  auto& carrier = plan.segments.front().carriers.front();
+  carrier.extra_loss = carrier.extra_loss + *budget(plan).margin() - Decibel::of(margin);
+}
+
+double number(const Finding& finding, const std::string& name) {
+  const auto found = std::ranges::find(finding.numbers, name, &Number::name);
+  REQUIRE(found != finding.numbers.end());
+  return found->value;
+}
+
+// The receiver hears by a second antenna like the first.
+void add_second_branch(plan::RackPlan& plan) {
+  auto other = plan.nodes.front();
+  other.name = {"stern"};
+  other.uid = NodeUid::from_bits(2);
+  plan.nodes.push_back(other);
+  plan.receivers.front().branches.push_back({{other.name}});
+}
+
 double free_space(double metres, double megahertz) {
   return 20.0 * std::log10(metres) + 20.0 * std::log10(megahertz) - 27.55;
 }
@@ -93,4 +127,47 @@ TEST_CASE("a measured isolation is what it is, over whatever it was measured") {
   CHECK(near(at_antenna(plan).strongest->dbm(), -45, 1e-9));
   CHECK(near(at_antenna(plan).weakest->dbm(), -45, 1e-9));
   CHECK_FALSE(has(explained(plan).assumed, "Levels by distance"));
+}
+
+TEST_CASE("99 % of the time take 20 dB at one antenna, and two make do with the usual 10 dB") {
+  auto plan = test::air_rack();
+  leave_margin(plan, 15);
+  CHECK_FALSE(on_link(plan));  // 10 dB are wanted, as always
+  plan.limits.link_availability = 0.99;
+  const auto finding = on_link(plan);
+  REQUIRE(finding);
+  CHECK(finding->severity == Severity::caution);
+  CHECK(near(number(*finding, "margin"), 15, 1e-6));
+  CHECK(near(number(*finding, "margin wanted"), 19.978, 5e-4));
+  CHECK(finding->sentence.ends_with(
+      "is needed; 20.0 dB over that are wanted, for 99 % of the time by one antenna."));
+  CHECK(
+      has(explained(plan).assumed, "20.0 dB at a receiver with one antenna and 10.0 dB with two"));
+  CHECK(near(explained(plan).chains.front().margin_wanted.value(), 19.978, 5e-4));
+
+  add_second_branch(plan);  // 9.8 dB for that: the limit of 10 dB is the stricter
+  CHECK_FALSE(on_link(plan));
+  CHECK(explained(plan).chains.front().margin_wanted == Decibel::of(10));
+  plan.limits.link_availability = 0.999;
+  leave_margin(plan, 14);
+  REQUIRE(on_link(plan));
+  CHECK(near(number(*on_link(plan), "margin wanted"), 14.930, 5e-4));
+  CHECK(on_link(plan)->sentence.ends_with(
+      "14.9 dB over that are wanted, for 99.9 % of the time by two."));
+}
+
+TEST_CASE("of a link margin and a share of the time the stricter holds") {
+  auto plan = test::air_rack();
+  leave_margin(plan, 15);
+  plan.limits.link_margin = Decibel::of(16);
+  plan.limits.link_availability = 0.9;  // 9.8 dB
+  REQUIRE(on_link(plan));
+  CHECK(number(*on_link(plan), "margin wanted") == 16);
+  CHECK(on_link(plan)->sentence.ends_with("is needed."));
+}
+
+TEST_CASE("without a wanted share of the time explain says what the margin is good for") {
+  const auto assumed = explained(test::air_rack()).assumed;
+  CHECK(has(assumed, "10.0 dB hold for 90.484 % of the time by one antenna"));
+  CHECK(has(assumed, "99.094 % of the time by two"));
 }

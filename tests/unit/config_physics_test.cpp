@@ -109,6 +109,16 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
   CHECK(ear.noise_density == rf::Decibel::of(-140));
 }
 
+TEST_CASE("a wanted share of the time stands beside the link margin") {
+  Files files = base_files();
+  CHECK_FALSE(rack_of(files).plan.limits.link_availability);
+  edit(files, "rack.json", "\"link_margin_db\": 12", "\"link_availability_percent\": 99.5");
+  const auto limits = rack_of(files).plan.limits;
+  REQUIRE(limits.link_availability);
+  CHECK(*limits.link_availability == doctest::Approx(0.995));
+  CHECK(limits.link_margin == plan::Limits{}.link_margin);
+}
+
 TEST_CASE("what ways run over or among is free space unless the rack says otherwise") {
   CHECK(rack_of(base_files()).plan.propagation == rf::Propagation{rf::FreeSpace{}});
   const auto with = [](const std::string& propagation) {

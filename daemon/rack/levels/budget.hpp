@@ -55,6 +55,13 @@ struct CarrierBudget {
   rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // By how many antennas the receiver hears it: its branches. One, if it is not known.
+  int antennas() const {
+    return receiver == nullptr ? 1 : static_cast<int>(receiver->branches.size());
+  }
+  rf::Decibel margin_wanted(const plan::Limits& limits) const {
+    return limits.link_margin_at(antennas());
+  }
   // What follows from noise and interference: desensitisation and all below it but the weakest.
   // Precondition: carrier and receiver are set as they are to stay.
   void weigh_interference();

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "daemon/base/overloaded.hpp"
+#include "daemon/rack/rules/link_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -64,12 +65,29 @@ std::string of_propagation(const plan::RackPlan& plan, const plan::Node& node,
       plan.propagation);
 }
 
+std::string of_fading(const plan::Limits& limits) {
+  const auto held = [&](int antennas) {
+    return availability_in_words(rf::plain::availability(limits.link_margin, antennas), antennas);
+  };
+  if (!limits.link_availability)
+    return "Fading beyond the wanted link margin is not counted: " + in_words(limits.link_margin) +
+           " hold for " + held(1) + " and for " + held(2) +
+           ", if it fades by Rayleigh and both antennas hear as much.";
+  return "The wanted margin is " + in_words(limits.link_margin_at(1)) +
+         " at a receiver with one antenna and " + in_words(limits.link_margin_at(2)) +
+         " with two: of " + in_words(limits.link_margin) + " and what " +
+         availability_in_words(*limits.link_availability, 1) +
+         " or by two takes (limits in the rack file, Rayleigh fading), the stricter. Two are taken "
+         "to hear as much and to fade apart; where one hears 10 dB less, 5 dB more are needed.";
+}
+
 }  // namespace
 
 std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics) {
   std::vector<std::string> sentences;
   if (const auto carriers = by_distance(physics); !carriers.empty())
     sentences.push_back(of_propagation(plan, physics.node(), carriers));
+  if (physics.node().feed) sentences.push_back(of_fading(plan.limits));
   return sentences;
 }
 

@@ -320,7 +320,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
         {served->carrier->name,
          served->receiver != nullptr ? served->receiver->name : plan::ReceiverName{},
          served->carrier->frequency, served->carrier->bandwidth,
-         stages_of(physics, chain, at_antenna, input), *served,
+         stages_of(physics, chain, at_antenna, input), *served, served->margin_wanted(plan.limits),
          products_of(tuned, *served, settings.gain, most_products)});
   }
   return explained;

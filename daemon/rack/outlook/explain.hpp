@@ -52,6 +52,7 @@ struct Explanation {
   rf::Frequency bandwidth;
   std::vector<ExplainedStage> stages;      // the antenna first
   CarrierBudget budget;                    // its pointers live as long as plan and segment
+  rf::Decibel margin_wanted;               // by the plan's limits, at such a receiver
   std::vector<ExplainedProduct> products;  // the strongest few on this carrier
 };
 

@@ -64,6 +64,7 @@ Json chain_json(const rack::Explanation& chain) {
   for (const auto& stage : chain.stages) stages.push_back(stage_json(stage));
   json["stages"] = std::move(stages);
   json["budget"] = budget_json(chain.budget);
+  put(json["budget"], "margin_wanted_db", chain.margin_wanted);
   Json products = Json::array();
   for (const auto& product : chain.products) {
     Json one = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
