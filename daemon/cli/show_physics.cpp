@@ -60,7 +60,10 @@ std::string level(const Json& budget, const char* name) {
 std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   const auto& budget = chain.at("budget");
   auto line = "At the antenna, in these " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
-              level(budget, "noise_dbm") + ", interference " + level(budget, "interference_dbm");
+              level(budget, "noise_dbm");
+  if (budget.contains("external_noise_db"))
+    line += " (with " + figure(budget, "external_noise_db") + " dB over kT0B from outside)";
+  line += ", interference " + level(budget, "interference_dbm");
   std::string parts;
   for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
            {"intermodulation_dbm", "intermodulation"},

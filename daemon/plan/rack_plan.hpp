@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 #include "daemon/base/uid.hpp"
 #include "daemon/base/words.hpp"
@@ -22,6 +23,7 @@
 #include "daemon/plan/position.hpp"
 #include "daemon/plan/running_order.hpp"
 #include "daemon/plan/segment.hpp"
+#include "daemon/rf/external_noise.hpp"
 #include "daemon/rf/propagation.hpp"
 
 namespace catwalk::plan {
@@ -127,6 +129,10 @@ struct LineTiming {
   friend bool operator==(const LineTiming&, const LineTiming&) = default;
 };
 
+// What comes in by the antennas beside kT0: as usual at such a place, or as it was measured over
+// kT0B, 0 to 60 dB, the same at all frequencies in use.
+using ManMadeNoise = std::variant<rf::NoisePlace, rf::Decibel>;
+
 struct RackPlan {
   std::string name;
   std::string region;  // empty: unknown
@@ -143,6 +149,7 @@ struct RackPlan {
   // What the ways through the air run over or among. Over a surface: with the heights of a node and
   // of a carrier that say nothing else.
   rf::Propagation propagation = rf::FreeSpace{};
+  std::optional<ManMadeNoise> man_made_noise = {};  // absent: not counted
 
   // Null if there is none.
   const Node* find(const NodeName& name) const;
@@ -152,6 +159,8 @@ struct RackPlan {
   const std::optional<GainLimits>& limits_of(const Node& node) const {
     return node.gain_limits ? node.gain_limits : gain_limits;
   }
+  // Over kT0B at an antenna's terminals, at least 0 dB: rf::with_external_noise().
+  rf::Decibel external_noise(rf::Frequency at) const;
   // The gains that datasheet and limits both allow, on steps of the datasheet; nothing: none.
   std::optional<Steps<rf::Gain>> gains_of(const Node& node) const;
   // Where the chain of a node ends, in the order of the receivers.

@@ -107,6 +107,35 @@ TEST_CASE("a wanted share of the time never makes a verdict kinder") {
   }
 }
 
+TEST_CASE("noise that comes in by the antenna never makes a margin greater") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    auto plan = test::physics_rack(2, 30, seed);
+    if (seed % 2 == 0)  // both antennas on one branch
+      plan.receivers.front().branches = {{{plan.nodes[0].name, plan.nodes[1].name}}};
+    auto before = budget_over(plan, rf::FreeSpace{});
+    double external = 0.0;
+    while ((external += Draw{seed}.between(0.5, 4)) < 40) {
+      plan.man_made_noise = Decibel::of(external);
+      const auto now = budget_over(plan, rf::FreeSpace{});
+      REQUIRE(now.carriers.size() == before.carriers.size());
+      for (std::size_t i = 0; i < now.carriers.size(); ++i) {
+        CHECK(now.carriers[i].noise > before.carriers[i].noise);
+        CHECK(*now.carriers[i].margin() <= *before.carriers[i].margin());
+      }
+      before = now;
+    }
+    // A place where less than kT0B comes in is none at all.
+    plan.man_made_noise = rf::NoisePlace::quiet_rural;
+    const auto quiet = budget_over(plan, rf::FreeSpace{});
+    plan.man_made_noise.reset();
+    const auto none = budget_over(plan, rf::FreeSpace{});
+    for (std::size_t i = 0; i < none.carriers.size(); ++i)
+      CHECK(quiet.carriers[i].margin()->value() ==
+            doctest::Approx(none.carriers[i].margin()->value()).epsilon(1e-12));
+  }
+}
+
 TEST_CASE("a surface or walls never make anything kinder than free space does") {
   for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
     CAPTURE(seed);

@@ -5,6 +5,11 @@
 //       → dB of the two rays, least and usual loss, metres to the breakpoint
 //   indoor FREQUENCY_HZ METRES DB_PER_DECADE  → dB as indoors, least and usual loss
 //   fading AVAILABILITY ANTENNAS  → dB of margin
+//   man-made PLACE FREQUENCY_HZ  → dB over kT0B; PLACE: city, residential, rural, quiet-rural
+//   rack EXTERNAL_DB ANTENNAS (FEED_DB …) RECEIVER_DB CARRIERS (FREQUENCY_HZ BANDWIDTH_HZ …)
+//       A rack of unpowered nodes of 1 dB on one branch (tests/support/air_rack.hpp), the first of
+//       its carriers at the first of its antennas:
+//       → noise figure without EXTERNAL_DB, dBm of noise, dB of margin
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
@@ -13,11 +18,15 @@
 #include <sstream>
 #include <string>
 
+#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rf/external_noise.hpp"
 #include "daemon/rf/fading.hpp"
 #include "daemon/rf/propagation.hpp"
+#include "tests/support/air_rack.hpp"
 
 namespace {
 
+using namespace catwalk;
 using namespace catwalk::rf;
 
 template <class T>
@@ -67,6 +76,48 @@ void fading(std::istream& in) {
   print({require(fading_margin(availability, read<int>(in))).value()});
 }
 
+void man_made(std::istream& in) {
+  auto word = read<std::string>(in);
+  if (word == "quiet-rural") word = "quiet rural";
+  const auto place = named<NoisePlace>(word);
+  if (!place) std::exit(2);
+  print({require(man_made_noise(*place, read_frequency(in))).value()});
+}
+
+void read_antennas(std::istream& in, plan::RackPlan& plan) {
+  const auto antennas = read<std::size_t>(in);
+  for (std::size_t i = 0; i < antennas; ++i) {
+    if (i > 0) {
+      plan.nodes.push_back(plan.nodes.front());
+      plan.nodes.back().name = {"mast-" + std::to_string(i)};
+      plan.receivers.front().branches.front().nodes.push_back(plan.nodes.back().name);
+    }
+    plan.nodes.back().feed = plan::Chain{plan::FixedLoss{"feed", Decibel::of(read<double>(in))}};
+  }
+}
+
+void read_carriers(std::istream& in, std::vector<plan::Carrier>& carriers) {
+  carriers.clear();
+  for (auto count = read<std::size_t>(in); count > 0; --count) {
+    carriers.push_back(test::guest("guest-" + std::to_string(count), 500));
+    carriers.back().frequency = read_frequency(in);
+    carriers.back().bandwidth = read_frequency(in);
+  }
+}
+
+void rack_of(std::istream& in) {
+  auto plan = test::air_rack();
+  plan.man_made_noise = Decibel::of(read<double>(in));
+  read_antennas(in, plan);
+  plan.receivers.front().input->noise_figure = Decibel::of(read<double>(in));
+  read_carriers(in, plan.segments.front().carriers);
+  const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
+  const rack::NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+  const auto budget = rack::budget_of(physics, test::unpowered());
+  const auto& served = budget.carriers.front();
+  print({served.noise_figure.value(), served.noise.dbm(), served.margin().value().value()});
+}
+
 }  // namespace
 
 int main() {
@@ -79,6 +130,10 @@ int main() {
       indoor(in);
     } else if (what == "fading") {
       fading(in);
+    } else if (what == "man-made") {
+      man_made(in);
+    } else if (what == "rack") {
+      rack_of(in);
     } else {
       std::fprintf(stderr, "what is '%s'?\n", what.c_str());
       return 2;

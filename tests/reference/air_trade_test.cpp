@@ -171,3 +171,35 @@ TEST_CASE("without a wanted share of the time explain says what the margin is go
   CHECK(has(assumed, "10.0 dB hold for 90.484 % of the time by one antenna"));
   CHECK(has(assumed, "99.094 % of the time by two"));
 }
+
+TEST_CASE("in a city noise comes in by the antenna, and takes as much off the margin") {
+  auto plan = test::air_rack();
+  const auto quiet = budget(plan);
+  CHECK(quiet.external_noise == Decibel{});
+  CHECK(has(explained(plan).assumed, "No man-made noise is counted"));
+  // 19 dB of noise figure, 79.4 over kT0; in a city 10.13 dB at 600 MHz, 10.3: 88.7 together.
+  CHECK(near(quiet.noise_figure.value(), 19, 1e-9));
+  CHECK(has(explained(plan).assumed, "raise the noise by 0.5 dB here"));
+  plan.man_made_noise = rf::NoisePlace::city;
+  const auto noisy = budget(plan);
+  CHECK(near(noisy.external_noise.value(), 10.129, 5e-4));
+  CHECK(near((noisy.noise - quiet.noise).value(), 10 * std::log10(88.73 / 79.43), 5e-3));
+  CHECK(
+      near((*quiet.margin() - *noisy.margin()).value(), (noisy.noise - quiet.noise).value(), 1e-6));
+  CHECK(noisy.noise_figure == quiet.noise_figure);  // that of the chain alone
+  const auto stages = explained(plan).chains.front().stages;
+  CHECK(near((stages.front().noise - at_antenna(test::air_rack()).noise).value(), 10.129, 5e-4));
+  CHECK(near((stages.back().noise - stages.back().gain_so_far).dbm(), noisy.noise.dbm(), 1e-9));
+  CHECK(has(explained(plan).assumed, "above 129 MHz P.372-8): 10.1 dB over kT0B here"));
+}
+
+TEST_CASE("measured noise is what it is, and less than kT0B adds nothing") {
+  auto plan = test::air_rack();
+  const auto quiet = budget(plan);
+  plan.man_made_noise = Decibel::of(19);
+  CHECK(near((budget(plan).noise - quiet.noise).value(), 10 * std::log10(157.87 / 79.43), 5e-3));
+  CHECK(has(explained(plan).assumed, "Noise of 19.0 dB over kT0B comes in by the antenna"));
+  plan.man_made_noise = rf::NoisePlace::residential;
+  CHECK(near(budget(plan).noise.dbm(), quiet.noise.dbm(), 1e-9));
+  CHECK(has(explained(plan).assumed, "Above 250.000 MHz it is extrapolated."));
+}

@@ -119,6 +119,21 @@ Assumed:
 )");
 }
 
+TEST_CASE("noise that comes in by the antenna is told beside that of the chain") {
+  auto one = chain();
+  one["budget"]["external_noise_db"] = 11.103;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
+                                    {});
+  CHECK(unbroken(shown).find("noise -118.0 dBm (with 11.1 dB over kT0B from outside)") !=
+        std::string::npos);
+}
+
 TEST_CASE("the margin that is wanted stands beside the margin") {
   auto one = chain();
   one["budget"]["margin_wanted_db"] = 19.978;

@@ -119,6 +119,23 @@ TEST_CASE("a wanted share of the time stands beside the link margin") {
   CHECK(limits.link_margin == plan::Limits{}.link_margin);
 }
 
+TEST_CASE("noise at the antennas is that of a place, or measured, or not counted") {
+  const auto with = [](const std::string& noise) {
+    Files files = base_files();
+    edit(files, "rack.json", "\"limits\": {", "\"man_made_noise\": " + noise + ", \"limits\": {");
+    return rack_of(files).plan;
+  };
+  const auto at = rf::Frequency::megahertz(500);
+  const auto none = rack_of(base_files()).plan;
+  CHECK_FALSE(none.man_made_noise);
+  CHECK(none.external_noise(at) == rf::Decibel{});
+  const auto city = with("{\"as_in\": \"city\"}");
+  CHECK(city.man_made_noise == plan::ManMadeNoise{rf::NoisePlace::city});
+  CHECK(city.external_noise(at).value() == doctest::Approx(11.103).epsilon(1e-4));
+  CHECK(with("{\"as_in\": \"quiet rural\"}").external_noise(at) == rf::Decibel{});
+  CHECK(with("{\"measured_db\": 7.5}").external_noise(at) == rf::Decibel::of(7.5));
+}
+
 TEST_CASE("what ways run over or among is free space unless the rack says otherwise") {
   CHECK(rack_of(base_files()).plan.propagation == rf::Propagation{rf::FreeSpace{}});
   const auto with = [](const std::string& propagation) {

@@ -39,8 +39,9 @@ struct CarrierBudget {
   const plan::Carrier* carrier = nullptr;
   const plan::Receiver* receiver = nullptr;  // null: what is behind the node is not known
   rf::Decibel chain_gain = {};               // from the antenna's terminals to the receiver's input
-  rf::Decibel noise_figure = {};  // of all, the receiver counted where its figures are known
-  rf::PowerLevel noise = {};      // kT0B + noise figure, in the carrier's bandwidth
+  rf::Decibel noise_figure = {};    // of all, the receiver counted where its figures are known
+  rf::Decibel external_noise = {};  // over kT0B at the antenna; 0 dB: nothing but kT0 is counted
+  rf::PowerLevel noise = {};        // of both, in the carrier's bandwidth
   rf::PowerLevel intermodulation = rf::no_power();  // of all stages, in the carrier's band
   rf::PowerLevel transmitter_noise = rf::no_power();
   rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect

@@ -28,7 +28,9 @@
 //    is what limits are made for.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
-//  - Noise, interference and margins of a carrier are given at the antenna's terminals.
+//  - Noise, interference and margins of a carrier are given at the antenna's terminals. What comes
+//  in
+//    there as noise is kT0, or as much more as the plan has of man-made noise, at every antenna.
 
 #include <functional>
 #include <optional>
@@ -52,6 +54,9 @@ class NodePhysics {
               const SettingsOf& others);
 
   const plan::Node& node() const { return *node_; }
+  rf::Decibel external_noise(const plan::Carrier& carrier) const {
+    return plan_->external_noise(carrier.frequency);
+  }
   const std::vector<CarrierAtAntenna>& carriers() const { return carriers_; }
   // Whose carrier stands at this frequency; the frequency itself if nobody's does.
   std::string name_at(rf::Frequency frequency) const;

@@ -209,7 +209,9 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
           (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       served.noise_figure =
           Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
-      served.noise = rf::thermal_noise(carrier.bandwidth) + served.noise_figure;
+      served.external_noise = physics_->external_noise(carrier);
+      served.noise = rf::thermal_noise(carrier.bandwidth) +
+                     rf::with_external_noise(served.noise_figure, served.external_noise);
       if (products == Products::counted) served.intermodulation = distortion_.on({outlet, k}, own);
       // By other antennas it is referred to this one's terminals, as all else is.
       const double noise_density =

@@ -81,13 +81,71 @@ std::string of_fading(const plan::Limits& limits) {
          "to hear as much and to fade apart; where one hears 10 dB less, 5 dB more are needed.";
 }
 
+// "11.1 dB", "10.1 to 11.1 dB"; of what is rounded alike one.
+std::string from_to(const std::vector<Decibel>& all) {
+  const auto [least, most] = std::ranges::minmax(all);
+  const auto first = in_words(least);
+  const auto last = in_words(most);
+  return first == last ? last : first.substr(0, first.find(' ')) + " to " + last;
+}
+
+// By how much the noise of each carrier of the budget rises with so much at its antenna.
+template <class Noise>
+std::vector<Decibel> rises(const Budget& budget, const Noise& external) {
+  std::vector<Decibel> all;
+  for (const auto& served : budget.carriers)
+    all.push_back(
+        rf::with_external_noise(served.noise_figure, external(served.carrier->frequency)) -
+        served.noise_figure);
+  return all;
+}
+
+std::string of_place(rf::NoisePlace place, const plan::RackPlan& plan, const Budget& budget) {
+  std::vector<Decibel> over;
+  bool extrapolated = false;
+  for (const auto& served : budget.carriers) {
+    over.push_back(rf::plain::man_made_noise(place, served.carrier->frequency));
+    extrapolated = extrapolated || served.carrier->frequency > rf::stated_up_to(place);
+  }
+  const auto raised =
+      rises(budget, [&](rf::Frequency frequency) { return plan.external_noise(frequency); });
+  return "Man-made noise as in a place that is " + std::string{name_of(place)} +
+         " comes in by the antenna (rack file, ITU-R P.372" +
+         (place == rf::NoisePlace::city ? ", above 129 MHz P.372-8" : "") + "): " + from_to(over) +
+         " over kT0B here, which raises the noise by " + from_to(raised) +
+         ". That is the median; " + "in a tenth of the hours and places it is some 10 dB more." +
+         (extrapolated ? " Above " + in_words(rf::stated_up_to(place)) + " it is extrapolated."
+                       : "");
+}
+
+std::string of_noise(const plan::RackPlan& plan, const Budget& budget) {
+  if (!plan.man_made_noise)
+    return "No man-made noise is counted at the antenna. As in a city (ITU-R P.372-8) it would "
+           "raise the noise by " +
+           from_to(rises(budget,
+                         [](rf::Frequency frequency) {
+                           return rf::plain::man_made_noise(rf::NoisePlace::city, frequency);
+                         })) +
+           " here; the rack file may say so (man_made_noise).";
+  if (const auto* place = std::get_if<rf::NoisePlace>(&*plan.man_made_noise))
+    return of_place(*place, plan, budget);
+  const auto raised =
+      rises(budget, [&](rf::Frequency frequency) { return plan.external_noise(frequency); });
+  return "Noise of " + in_words(std::get<Decibel>(*plan.man_made_noise)) +
+         " over kT0B comes in by the antenna, as it was measured (rack file), and raises the noise "
+         "by " +
+         from_to(raised) + ".";
+}
+
 }  // namespace
 
-std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics) {
+std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics,
+                                     const Budget& budget) {
   std::vector<std::string> sentences;
   if (const auto carriers = by_distance(physics); !carriers.empty())
     sentences.push_back(of_propagation(plan, physics.node(), carriers));
   if (physics.node().feed) sentences.push_back(of_fading(plan.limits));
+  if (!budget.carriers.empty()) sentences.push_back(of_noise(plan, budget));
   return sentences;
 }
 

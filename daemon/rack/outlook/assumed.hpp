@@ -5,11 +5,13 @@
 #include <string>
 #include <vector>
 
+#include "daemon/rack/levels/budget.hpp"
 #include "daemon/rack/levels/node_physics.hpp"
 
 namespace catwalk::rack {
 
-// A sentence each, with its source.
-std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics);
+// A sentence each, with its source. `budget` is of this node as it is explained.
+std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics,
+                                     const Budget& budget);
 
 }  // namespace catwalk::rack

@@ -147,13 +147,14 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
   const auto running = rf::running_cascade(stages);
   const auto together = all_together(physics, chain, stages.size());
   const auto floor = rf::thermal_noise(carrier.carrier->bandwidth);
+  const auto external = physics.external_noise(*carrier.carrier);
   std::vector<ExplainedStage> rows{{"antenna",
                                     "antenna",
                                     {},
                                     {},
                                     {},
                                     {},
-                                    floor,
+                                    floor + external,
                                     carrier.strongest,
                                     carrier.weakest,
                                     rf::from_milliwatts(together.milliwatts[0])}};
@@ -166,7 +167,7 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
                        stage.noise_figure,
                        so_far.gain,
                        so_far.noise_figure,
-                       floor + so_far.noise_figure + so_far.gain,
+                       floor + rf::with_external_noise(so_far.noise_figure, external) + so_far.gain,
                        through(carrier.strongest, so_far.gain),
                        through(carrier.weakest, so_far.gain),
                        rf::from_milliwatts(together.milliwatts[i + 1] + together.others[i + 1]),
@@ -308,7 +309,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   Explained explained{own_carriers(plan, segment, node.name),
                       {},
                       unknowns(plan, node, settings, physics),
-                      assumptions(plan, physics)};
+                      assumptions(plan, physics, budget)};
   for (const auto* served : chosen(budget, carrier)) {
     const WholeChain chain{plan, segment, node, settings, served->receiver, others};
     const auto& at_antenna =

@@ -40,6 +40,7 @@ Json budget_json(const rack::CarrierBudget& budget) {
   Json json = Json::object();
   put(json, "chain_gain_db", budget.chain_gain);
   put(json, "noise_figure_db", budget.noise_figure);
+  if (budget.external_noise > rf::Decibel{}) put(json, "external_noise_db", budget.external_noise);
   put(json, "noise_dbm", budget.noise);
   put(json, "intermodulation_dbm", budget.intermodulation);
   put(json, "transmitter_noise_dbm", budget.transmitter_noise);
