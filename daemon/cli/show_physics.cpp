@@ -69,7 +69,8 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
            {"intermodulation_dbm", "intermodulation"},
            {"transmitter_noise_dbm", "transmitter noise"},
            {"blocking_dbm", "blocking"},
-           {"co_channel_dbm", "co-channel"}})
+           {"co_channel_dbm", "co-channel"},
+           {"spurious_response_dbm", "spurious response"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
   if (!parts.empty()) line += parts + "; costs " + figure(budget, "interference_costs_db") + " dB)";
@@ -94,6 +95,13 @@ std::string product_line(const Json& product) {
          level(product, "level_dbm") + '\n';
 }
 
+// "guest-2 at image, -42.800 MHz from the channel: -105.2 dBm"
+std::string stray_line(const Json& stray) {
+  return "  " + text_of(stray, "carrier") + " at " + text_of(stray, "name", "a response") + ", " +
+         megahertz_words(stray.at("offset_mhz")) +
+         " from the channel: " + level(stray, "level_dbm") + '\n';
+}
+
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
   auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
                ", " + plain(chain.at("bandwidth_khz")) + " kHz wide, through " + node;
@@ -102,6 +110,10 @@ std::string show_chain(const Json& chain, const std::string& node, const MarginN
   lines += bottom_line(chain, now ? now(chain) : std::nullopt);
   if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
   for (const auto& product : chain.at("products")) lines += product_line(product);
+  if (const auto& strays = chain.at("spurious_responses"); !strays.empty()) {
+    lines += "Heard beside the channel, as in it, at the antenna:\n";
+    for (const auto& stray : strays) lines += stray_line(stray);
+  }
   return lines;
 }
 

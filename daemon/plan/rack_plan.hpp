@@ -91,6 +91,16 @@ struct BlockingPoint {
   friend bool operator==(const BlockingPoint&, const BlockingPoint&) = default;
 };
 
+// Where else a receiver hears: at its image, two intermediate frequencies away, at half an
+// intermediate frequency, and wherever its maker lists a spurious response. Its band is as wide as
+// the channel; `rejection` means what that of a BlockingPoint does.
+struct SpuriousResponse {
+  std::string name;       // "image", 1 to 40 bytes; empty: it has none
+  rf::Frequency offset;   // of its centre from that of the channel: signed, not 0
+  rf::Decibel rejection;  // 0 to 150 dB
+  friend bool operator==(const SpuriousResponse&, const SpuriousResponse&) = default;
+};
+
 // What a receiver's maker says of its antenna input.
 struct ReceiverInput {
   rf::Decibel noise_figure;    // 0 to 40 dB
@@ -99,6 +109,7 @@ struct ReceiverInput {
   rf::PowerLevel input_ip3;
   rf::Decibel protection_ratio;              // carrier over interference in the channel, 0 to 60 dB
   std::vector<BlockingPoint> blocking = {};  // empty: not said
+  std::vector<SpuriousResponse> spurious_responses = {};  // likewise, each offset once
   friend bool operator==(const ReceiverInput&, const ReceiverInput&) = default;
 
   // Carrier over noise that the sensitivity stands for, in a channel of this width (> 0).

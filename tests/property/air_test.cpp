@@ -2,6 +2,9 @@
 // What the air does between antennas, on random ways and random racks.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cmath>
+#include <functional>
 #include <random>
 
 #include "daemon/rack/rules/physics_rules.hpp"
@@ -133,6 +136,58 @@ TEST_CASE("noise that comes in by the antenna never makes a margin greater") {
     for (std::size_t i = 0; i < none.carriers.size(); ++i)
       CHECK(quiet.carriers[i].margin()->value() ==
             doctest::Approx(none.carriers[i].margin()->value()).epsilon(1e-12));
+  }
+}
+
+TEST_CASE("a spurious response never makes anything better") {
+  std::size_t heard = 0;
+  for (unsigned seed = 1; seed <= test::share_of(60U); ++seed) {
+    CAPTURE(seed);
+    Draw draw{seed};
+    auto plan = test::physics_rack(2, 30, seed);
+    const auto& carriers = plan.segments.front().carriers;
+    auto before = budget_over(plan, rf::FreeSpace{});
+    for (int more = 0; more < 12; ++more) {
+      // Where somebody stands, more or less, or nobody.
+      const auto any = [&] {
+        return carriers[static_cast<std::size_t>(draw.between(0, 29.99))].frequency;
+      };
+      const auto offset = any() - any() + Frequency::hertz(std::llround(draw.between(-3e5, 3e5)));
+      if (offset == Frequency{}) continue;
+      plan.receivers.front().input->spurious_responses.push_back(
+          {"", offset, Decibel::of(draw.between(0, 100))});
+      const auto now = budget_over(plan, rf::FreeSpace{});
+      for (std::size_t i = 0; i < now.carriers.size(); ++i) {
+        CHECK(now.carriers[i].spurious_response >= before.carriers[i].spurious_response);
+        CHECK(*now.carriers[i].margin() <= *before.carriers[i].margin());
+        CHECK(now.carriers[i].interference_costs >= before.carriers[i].interference_costs);
+        heard += now.carriers[i].spurious_response > before.carriers[i].spurious_response ? 1 : 0;
+      }
+      before = now;
+    }
+  }
+  CHECK(heard > test::share_of(20U));
+}
+
+TEST_CASE("what stands at a response is told one by one, and adds up to what the budget has") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    Draw draw{seed};
+    auto plan = test::physics_rack(2, 30, seed);
+    for (int k = 1; k <= 40; ++k)
+      plan.receivers.front().input->spurious_responses.push_back(
+          {"", Frequency::kilohertz(k * 500), Decibel::of(draw.between(0, 100))});
+    const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+    const TunedNode tuned{physics, 0, Frequency::megahertz(490)};
+    const auto gain = rf::Gain::decibels(6);
+    for (const auto& served : tuned.without_products_at(gain).carriers) {
+      std::vector<rf::PowerLevel> levels;
+      for (const auto& stray : tuned.strays(served, gain)) levels.push_back(stray.level);
+      CHECK(std::ranges::is_sorted(levels, std::greater{}));
+      const auto sum = rf::power_sum(levels);
+      CHECK((sum == served.spurious_response ||
+             std::abs((sum - served.spurious_response).value()) < 1e-9));
+    }
   }
 }
 

@@ -6,6 +6,8 @@
   fading           outages by integrating the density of the best of several Rayleigh signals, within 0.001 dB
   noise            man-made noise; and that of racks of one to four antennas on a combiner, every source of noise
                    followed to the receiver's input, within 0.001 dB
+  responses        carriers at spurious responses of a receiver, by how far apart the centres are, and the margin that
+                   is left, within 0.01 dB
 
 Written from the formulas of the headers' sources, with Python's own mathematics alone.
 """
@@ -135,13 +137,53 @@ def check_noise(probe, rng):
         # 10 dBm e.r.p. 50 m away; what the sensitivity of −95 dBm stands over the receiver's own noise.
         weakest = 10 + 2.15 - decibels(field(hertz, 50))
         needed = dbm(noise) + -95 - dbm(KT0 * width * ratio(receiver_db))
-        lines.append(f"rack {external!r} {len(feeds)} {' '.join(map(repr, feeds))} {receiver_db!r} 1 {hertz} {width}")
-        theirs.append([dbm(figure), dbm(noise), weakest - needed])
+        lines.append(f"rack {external!r} {len(feeds)} {' '.join(map(repr, feeds))} {receiver_db!r} 0 1 {hertz} {width}")
+        theirs.append([dbm(figure), dbm(noise), -999, -999, weakest - needed])
     answers = ask(probe, lines)
     assert len(answers) == len(lines)
     return len(lines), max(compare(line, ours, other, 1e-3) for line, ours, other in zip(lines, answers, theirs))
 
 
-CHECKS = {"ways": check_ways, "fading": check_fading, "noise": check_noise}
+def within(carrier, centre, width):
+    """Share of a carrier's even spectrum that lies in a channel, by how far apart the two centres are."""
+    hertz, bandwidth = carrier
+    covered = (bandwidth + width) / 2 - abs(hertz - centre)
+    return min(max(covered, 0), bandwidth, width) / bandwidth
+
+
+def check_responses(probe, rng):
+    lines, theirs = [], []
+    while len(lines) < 60:
+        feeds = [rng.uniform(0, 20) for _ in range(rng.randint(1, 3))]
+        gains, receiver_db = [ratio(-1 - feed) for feed in feeds], rng.uniform(1, 15)
+        own = gains[0] / len(gains)
+        wanted = (round(rng.uniform(480e6, 700e6)), 200_000)
+        responses = [(rng.choice([-1, 1]) * rng.randint(1_000_000, 60_000_000), rng.uniform(0, 90)) for _ in range(6)]
+        carriers = [wanted]
+        for offset, _ in responses[:4]:
+            bandwidth = rng.choice([100_000, 200_000, 400_000])
+            carriers.append((wanted[0] + offset + rng.randint(-300_000, 300_000), bandwidth))
+        spurious = sum(ratio(12.15 - decibels(field(carrier[0], 10)) - rejection) * within(carrier, wanted[0] + offset, wanted[1])
+                       for carrier in carriers[1:] for offset, rejection in responses)
+        # What one antenna hears every antenna does; at the receiver they add, by their gains.
+        spurious *= sum(gains) / len(gains) / own
+        co_channel = sum(ratio(12.15 - decibels(field(carrier[0], 10))) * within(carrier, *wanted) for carrier in carriers[1:])
+        if co_channel:
+            continue
+        noise = KT0 * wanted[1] * noise_at_receiver(0, gains, receiver_db) / own
+        over_noise = ratio(-95) / (KT0 * wanted[1] * ratio(receiver_db))
+        needed = max((noise + spurious) * over_noise, spurious * ratio(12))
+        listed = " ".join(f"{offset} {rejection!r}" for offset, rejection in responses)
+        lines.append(f"rack 0 {len(feeds)} {' '.join(map(repr, feeds))} {receiver_db!r} {len(responses)} {listed} "
+                     f"{len(carriers)} " + " ".join(f"{hertz} {width}" for hertz, width in carriers))
+        theirs.append([dbm(noise / (KT0 * wanted[1])), dbm(noise), dbm(spurious) if spurious else -999, -999,
+                       12.15 - decibels(field(wanted[0], 50)) - dbm(needed)])
+    answers = ask(probe, lines)
+    assert len(answers) == len(lines)
+    assert sum(other[2] > -999 for other in theirs) > 20, "hardly anything is heard"
+    return len(lines), max(compare(line, ours, other, 1e-2) for line, ours, other in zip(lines, answers, theirs))
+
+
+CHECKS = {"ways": check_ways, "fading": check_fading, "noise": check_noise, "responses": check_responses}
 cases, worst = CHECKS[sys.argv[1]](sys.argv[2], random.Random(SEED))
 print(f"{sys.argv[1]}: {cases} random cases (seed {SEED}), at most {worst:.2e} apart")

@@ -6,10 +6,13 @@
 //   indoor FREQUENCY_HZ METRES DB_PER_DECADE  → dB as indoors, least and usual loss
 //   fading AVAILABILITY ANTENNAS  → dB of margin
 //   man-made PLACE FREQUENCY_HZ  → dB over kT0B; PLACE: city, residential, rural, quiet-rural
-//   rack EXTERNAL_DB ANTENNAS (FEED_DB …) RECEIVER_DB CARRIERS (FREQUENCY_HZ BANDWIDTH_HZ …)
+//   rack EXTERNAL_DB ANTENNAS (FEED_DB …) RECEIVER_DB RESPONSES (OFFSET_HZ REJECTION_DB …)
+//       CARRIERS (FREQUENCY_HZ BANDWIDTH_HZ …)
 //       A rack of unpowered nodes of 1 dB on one branch (tests/support/air_rack.hpp), the first of
 //       its carriers at the first of its antennas:
-//       → noise figure without EXTERNAL_DB, dBm of noise, dB of margin
+//       → noise figure without EXTERNAL_DB, dBm of noise, of spurious responses (-999: none) and of
+//       co-channel carriers (likewise), dB of margin
+#include <algorithm>
 #include <cstdint>
 #include <cstdio>
 #include <cstdlib>
@@ -110,12 +113,19 @@ void rack_of(std::istream& in) {
   plan.man_made_noise = Decibel::of(read<double>(in));
   read_antennas(in, plan);
   plan.receivers.front().input->noise_figure = Decibel::of(read<double>(in));
+  for (auto count = read<std::size_t>(in); count > 0; --count) {
+    const auto offset = read_frequency(in);
+    plan.receivers.front().input->spurious_responses.push_back(
+        {"", offset, Decibel::of(read<double>(in))});
+  }
   read_carriers(in, plan.segments.front().carriers);
   const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
   const rack::NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
   const auto budget = rack::budget_of(physics, test::unpowered());
   const auto& served = budget.carriers.front();
-  print({served.noise_figure.value(), served.noise.dbm(), served.margin().value().value()});
+  const auto finite = [](PowerLevel level) { return std::max(level.dbm(), -999.0); };
+  print({served.noise_figure.value(), served.noise.dbm(), finite(served.spurious_response),
+         finite(served.co_channel), served.margin().value().value()});
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "daemon/rack/outlook/explain.hpp"
+#include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "tests/support/air_rack.hpp"
 #include "tests/support/near.hpp"
@@ -202,4 +203,113 @@ TEST_CASE("measured noise is what it is, and less than kT0B adds nothing") {
   plan.man_made_noise = rf::NoisePlace::residential;
   CHECK(near(budget(plan).noise.dbm(), quiet.noise.dbm(), 1e-9));
   CHECK(has(explained(plan).assumed, "Above 250.000 MHz it is extrapolated."));
+}
+
+namespace {
+
+// An in-ear transmitter 8 m from the mast, 17 dBm e.r.p.
+plan::Carrier ears(double megahertz) {
+  auto carrier = test::guest("ears-1", megahertz);
+  carrier.use = plan::CarrierUse::transmit;
+  carrier.erp = rf::PowerLevel::dbm(17);
+  carrier.nearest = carrier.farthest = Metres::of(8);
+  carrier.receivers.clear();
+  return carrier;
+}
+
+void hear_also(plan::RackPlan& plan, const std::string& name, double offset, double rejection) {
+  plan.receivers.front().input->spurious_responses.push_back(
+      {name, rf::Frequency::megahertz(offset), Decibel::of(rejection)});
+}
+
+}  // namespace
+
+TEST_CASE("the image lies two intermediate frequencies away, on the oscillator's side") {
+  // Of published examples: heard at 431.975 MHz with 21.4 MHz, the oscillator above: 474.775 MHz
+  // (a scanner's manual); 145.5 MHz with 10.7 MHz below: 124.1 MHz (an examination question).
+  struct {
+    double wanted, offset, image;
+  } const rows[] = {{431.975, 2 * 21.4, 474.775}, {145.5, -2 * 10.7, 124.1}};
+  for (const auto& row : rows) {
+    CAPTURE(row.image);
+    auto plan = test::air_rack();
+    plan.segments.front().carriers = {test::guest("guest-1", row.wanted), ears(row.image)};
+    hear_also(plan, "image", row.offset, 60);
+    const auto heard = budget(plan).spurious_response;
+    CHECK(near(heard.dbm(), 17 + 2.15 - free_space(8, row.image) - 60, 0.01));
+    plan.segments.front().carriers[1].frequency = rf::Frequency::megahertz(row.image + 0.2);
+    CHECK(budget(plan).spurious_response == rf::no_power());
+    plan.segments.front().carriers[1].frequency =
+        rf::Frequency::megahertz(2 * row.wanted - row.image);  // the other side
+    CHECK(budget(plan).spurious_response == rf::no_power());
+  }
+}
+
+TEST_CASE("a carrier at the image counts like one in the channel, less what is rejected there") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.push_back(ears(557.2));
+  leave_margin(plan, 20);
+  const auto before = budget(plan);
+  hear_also(plan, "half-IF", 10.7, 40);  // nobody there
+  CHECK(near(budget(plan).margin()->value(), before.margin()->value(), 1e-9));
+  hear_also(plan, "image", -42.8, 50);
+  const auto after = budget(plan);
+  // 19.15 dBm e.i.r.p., 45.4 dB of way, 50 dB rejected, 26 dB over the noise: 12 dB of protection.
+  const double level = 17 + 2.15 - free_space(8, 557.2) - 50;
+  CHECK(near(after.spurious_response.dbm(), level, 0.01));
+  CHECK(after.most_of_interference() == Interference::spurious_response);
+  CHECK(near(after.needed->dbm(),
+             std::max(level + 12, before.noise.dbm() + 17.965 + after.desensitisation.value()),
+             0.02));
+  const auto stray = explained(plan).chains.front().strays;
+  REQUIRE(stray.size() == 1);
+  CHECK(stray[0].response == "image");
+  CHECK(stray[0].carrier == "ears-1");
+  CHECK(stray[0].level == after.spurious_response);
+  const auto finding = on_link(plan);
+  REQUIRE(finding);
+  CHECK(finding->sentence.find("; most of the interference is ears-1, which receiver talk hears at "
+                               "its image (-42.800 MHz)") != std::string::npos);
+  CHECK(number(*finding, "spurious response") == after.spurious_response.dbm());
+  CHECK(std::ranges::count(finding->concerns, "ears-1") == 1);
+}
+
+TEST_CASE("half a carrier at a response counts by half, and two of them add") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.push_back(ears(557.2));
+  hear_also(plan, "image", -42.8, 50);
+  const auto whole = budget(plan).spurious_response;
+  plan.segments.front().carriers[1].frequency = rf::Frequency::megahertz(557.3);
+  const auto half = budget(plan).spurious_response;
+  CHECK(near((whole - half).value(), 3.0103 + 20 * std::log10(557.3 / 557.2), 1e-4));
+  hear_also(plan, "", -42.7, 50);
+  const auto both = budget(plan).spurious_response;
+  CHECK(near((both - half).value(), 10 * std::log10(1.0 + 2.0), 1e-4));
+  CHECK(explained(plan).chains.front().strays.size() == 2);
+  CHECK(explained(plan).chains.front().strays[0].offset == rf::Frequency::kilohertz(-42'700));
+}
+
+TEST_CASE("who stands at an image is told to move off it") {
+  auto plan = test::air_rack();
+  plan.segments.front().carriers.front().frequency = rf::Frequency::megahertz(520);
+  plan.segments.front().carriers.push_back(ears(562.85));
+  hear_also(plan, "image", 42.8, 20);
+  plan.segments.front().carriers.front().extra_loss = Decibel::of(25);
+  const auto answer = recommend(
+      {plan, plan.segments.front(), [](const plan::NodeName&) { return PossibleSettings{}; },
+       false},
+      plan.nodes.front(), {rf::Gain::decibels(11), 0, rf::Frequency::megahertz(520), true, ""},
+      [] { return true; });
+  CHECK_FALSE(answer.clean);
+  CHECK(answer.limited_by == LimitedBy::spurious_response);
+  CHECK(has(answer.advice,
+            "Move ears-1 up by at least 0.150 MHz, to 563.000 MHz, off the image "
+            "(+42.800 MHz) of receiver talk for guest-1"));
+}
+
+TEST_CASE("without spurious responses of a receiver explain says that they are not counted") {
+  auto plan = test::air_rack();
+  CHECK(has(explained(plan).unknown, "no spurious responses of receiver talk"));
+  hear_also(plan, "image", -42.8, 50);
+  CHECK_FALSE(has(explained(plan).unknown, "no spurious responses"));
 }

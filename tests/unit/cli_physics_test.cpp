@@ -50,7 +50,8 @@ Json chain() {
             {"margin_db", 40.0}}},
           {"products",
            {{{"carriers", {"a", "b"}}, {"at_mhz", 510.0}, {"level_dbm", -98.04}},
-            {{"carriers", {"a", "b", "c"}}, {"at_mhz", 510.0125}, {"level_dbm", -101.0}}}}};
+            {{"carriers", {"a", "b", "c"}}, {"at_mhz", 510.0125}, {"level_dbm", -101.0}}}},
+          {"spurious_responses", Json::array()}};
 }
 
 Json recommendation() {
@@ -132,6 +133,27 @@ TEST_CASE("noise that comes in by the antenna is told beside that of the chain")
                                     {});
   CHECK(unbroken(shown).find("noise -118.0 dBm (with 11.1 dB over kT0B from outside)") !=
         std::string::npos);
+}
+
+TEST_CASE("who stands where the receiver hears beside its channel is told by name") {
+  auto one = chain();
+  one["budget"]["spurious_response_dbm"] = -112.04;
+  one["spurious_responses"] = {
+      {{"carrier", "ears-2"}, {"name", "image"}, {"offset_mhz", -42.8}, {"level_dbm", -112.5}},
+      {{"carrier", "link-1"}, {"offset_mhz", 21.4}, {"level_dbm", -122.0}}};
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
+                                    {});
+  CHECK(unbroken(shown).find("spurious response -112.0 dBm") != std::string::npos);
+  CHECK(
+      shown.ends_with("Heard beside the channel, as in it, at the antenna:\n"
+                      "  ears-2 at image, -42.800 MHz from the channel: -112.5 dBm\n"
+                      "  link-1 at a response, 21.400 MHz from the channel: -122.0 dBm\n"));
 }
 
 TEST_CASE("the margin that is wanted stands beside the margin") {

@@ -136,6 +136,19 @@ TEST_CASE("noise at the antennas is that of a place, or measured, or not counted
   CHECK(with("{\"measured_db\": 7.5}").external_noise(at) == rf::Decibel::of(7.5));
 }
 
+TEST_CASE("a receiver's spurious responses are read with their signs") {
+  CHECK(rack_of(base_files()).plan.receivers.at(1).input->spurious_responses.empty());
+  Files files = base_files();
+  edit(files, "rack.json", "\"protection_ratio_db\": 20,",
+       "\"protection_ratio_db\": 20, \"spurious_responses\": ["
+       "{\"offset_mhz\": -42.8, \"rejection_db\": 60, \"name\": \"image\"}, "
+       "{\"offset_mhz\": 10.700001, \"rejection_db\": 72.5}],");
+  CHECK(rack_of(files).plan.receivers.at(1).input->spurious_responses ==
+        std::vector<plan::SpuriousResponse>{
+            {"image", rf::Frequency::kilohertz(-42'800), rf::Decibel::of(60)},
+            {"", rf::Frequency::hertz(10'700'001), rf::Decibel::of(72.5)}});
+}
+
 TEST_CASE("what ways run over or among is free space unless the rack says otherwise") {
   CHECK(rack_of(base_files()).plan.propagation == rf::Propagation{rf::FreeSpace{}});
   const auto with = [](const std::string& propagation) {

@@ -32,7 +32,13 @@ struct ReceiverLoad {
 };
 
 // What comes into a channel beside noise.
-enum class Interference { intermodulation, transmitter_noise, blocking, co_channel };
+enum class Interference {
+  intermodulation,
+  transmitter_noise,
+  blocking,
+  co_channel,
+  spurious_response
+};
 
 // One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
 struct CarrierBudget {
@@ -46,7 +52,9 @@ struct CarrierBudget {
   rf::PowerLevel transmitter_noise = rf::no_power();
   rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect
   rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
-  rf::Decibel desensitisation = {};            // by these four together
+  // Of carriers where the receiver hears beside the channel, as interferers of equal effect.
+  rf::PowerLevel spurious_response = rf::no_power();
+  rf::Decibel desensitisation = {};  // by these five together
   std::optional<rf::PowerLevel> weakest = {};
   // Where the receiver would just do: over noise and interference together as far as its
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.
@@ -72,7 +80,8 @@ struct CarrierBudget {
   rf::Decibel well_off() const { return margin().value_or(-(noise_figure + desensitisation)); }
   Interference most_of_interference() const;
   rf::PowerLevel interference() const {
-    return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});
+    return rf::power_sum(
+        {intermodulation, transmitter_noise, blocking, co_channel, spurious_response});
   }
 };
 

@@ -198,6 +198,16 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
 
 namespace {
 
+std::vector<ExplainedStray> strays_of(const TunedNode& tuned, const CarrierBudget& served,
+                                      rf::Gain gain) {
+  std::vector<ExplainedStray> few;
+  for (const auto& [response, carrier, level] : tuned.strays(served, gain)) {
+    if (few.size() == most_products) break;
+    few.push_back({response->name, response->offset, carrier->name.text, level});
+  }
+  return few;
+}
+
 std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
   std::vector<const CarrierBudget*> ones;
   for (const auto& served : budget.carriers) {
@@ -239,6 +249,10 @@ void add_unknowns(const plan::Receiver& receiver, const NodePhysics& physics,
                         ": its noise, overload and margins are left out.");
     return;
   }
+  if (receiver.input->spurious_responses.empty())
+    sentences.push_back("The rack file gives no spurious responses of receiver " + name +
+                        ": what stands at its image or at half its intermediate frequency is not "
+                        "counted.");
   if (receiver.input->blocking.empty()) {
     sentences.push_back("The rack file gives no blocking figures of receiver " + name +
                         ": what strong carriers beside a channel do in it is not counted.");
@@ -322,7 +336,8 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
          served->receiver != nullptr ? served->receiver->name : plan::ReceiverName{},
          served->carrier->frequency, served->carrier->bandwidth,
          stages_of(physics, chain, at_antenna, input), *served, served->margin_wanted(plan.limits),
-         products_of(tuned, *served, settings.gain, most_products)});
+         products_of(tuned, *served, settings.gain, most_products),
+         strays_of(tuned, *served, settings.gain)});
   }
   return explained;
 }

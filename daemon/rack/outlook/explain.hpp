@@ -45,6 +45,15 @@ struct ExplainedProduct {
 std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& served,
                                           rf::Gain gain, std::size_t most);
 
+// A carrier at a spurious response of the receiver, as an interferer of equal effect in the
+// channel.
+struct ExplainedStray {
+  std::string response;  // its name; empty: it has none
+  rf::Frequency offset;
+  std::string carrier;
+  rf::PowerLevel level;  // at the antenna's terminals
+};
+
 struct Explanation {
   plan::CarrierName carrier;
   plan::ReceiverName receiver;  // empty: what is behind the node is not known
@@ -54,6 +63,7 @@ struct Explanation {
   CarrierBudget budget;                    // its pointers live as long as plan and segment
   rf::Decibel margin_wanted;               // by the plan's limits, at such a receiver
   std::vector<ExplainedProduct> products;  // the strongest few on this carrier
+  std::vector<ExplainedStray> strays;      // likewise
 };
 
 struct Explained {

@@ -243,7 +243,7 @@ class Words {
       finding.sentence += ", " + in_words(protection) + " over " + in_words(served.interference()) +
                           " of interference in its channel";
     }
-    finding.sentence += wanted_in_words(limits_, served) + ".";
+    end_link_sentence(finding, limits_, tuned_, gain_, served);
   }
 
   void near_compression(std::size_t which, Finding& finding) const {

@@ -46,6 +46,7 @@ Json budget_json(const rack::CarrierBudget& budget) {
   put(json, "transmitter_noise_dbm", budget.transmitter_noise);
   put(json, "blocking_dbm", budget.blocking);
   put(json, "co_channel_dbm", budget.co_channel);
+  put(json, "spurious_response_dbm", budget.spurious_response);
   put(json, "interference_dbm", budget.interference());
   put(json, "desensitisation_db", budget.desensitisation);
   put(json, "weakest_dbm", budget.weakest);
@@ -73,6 +74,14 @@ Json chain_json(const rack::Explanation& chain) {
     products.push_back(std::move(one));
   }
   json["products"] = std::move(products);
+  Json strays = Json::array();
+  for (const auto& stray : chain.strays) {
+    Json one = {{"carrier", stray.carrier}, {"offset_mhz", stray.offset.megahertz()}};
+    if (!stray.response.empty()) one["name"] = stray.response;
+    put(one, "level_dbm", stray.level);
+    strays.push_back(std::move(one));
+  }
+  json["spurious_responses"] = std::move(strays);
   return json;
 }
 
