@@ -51,6 +51,7 @@ void read_distances(const Object& object, plan::Carrier& carrier) {
 void read_propagation(const Object& object, const RackFacts& rack, plan::Carrier& carrier) {
   read_distances(object, carrier);
   carrier.place = read_place(object["place_m"]);
+  carrier.height = read_height(object["height_m"]);
   carrier.extra_loss = read_ratio(object["extra_loss_db"], 0, 100).value_or(rf::Decibel{});
   for (const auto& [name, cursor] : object["isolation_db"].members(most_named_nodes)) {
     const auto isolation = read_ratio(cursor, -50, 300);
@@ -69,7 +70,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
   const Object object{
       at,
       {"name", "use", "frequency_mhz", "bandwidth_khz"},
-      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "extra_loss_db",
+      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "height_m", "extra_loss_db",
        "isolation_db", "noise_dbc_per_hz", "modulation", "early", "late", "held_by"}};
   const auto name = object["name"].name();
   const auto use = object["use"].one_of<CarrierUse>();

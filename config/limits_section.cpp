@@ -8,11 +8,11 @@ namespace catwalk::config {
 plan::Limits read_limits(const Cursor& at) {
   plan::Limits limits;
   if (!at.present()) return limits;
-  const Object object{
-      at,
-      {},
-      {"compression_margin_db", "intermodulation_over_noise_db", "lowest_chain_gain_db",
-       "highest_chain_gain_db", "overload_margin_db", "link_margin_db"}};
+  const Object object{at,
+                      {},
+                      {"compression_margin_db", "intermodulation_over_noise_db",
+                       "lowest_chain_gain_db", "highest_chain_gain_db", "overload_margin_db",
+                       "link_margin_db", "link_availability_percent"}};
   bool all_read = true;
   const auto read = [&](const char* member, double lowest, double highest, rf::Decibel& limit) {
     const auto written = read_ratio(object[member], lowest, highest);
@@ -25,6 +25,8 @@ plan::Limits read_limits(const Cursor& at) {
   read("highest_chain_gain_db", -60, 60, limits.highest_chain_gain);
   read("overload_margin_db", 0, 40, limits.overload_margin);
   read("link_margin_db", 0, 60, limits.link_margin);
+  if (const auto percent = object["link_availability_percent"].real(50, 99.999, "%"))
+    limits.link_availability = *percent / 100.0;
   if (all_read && limits.highest_chain_gain < limits.lowest_chain_gain) {
     // Either may be the default, so the one that was written is blamed.
     const Cursor highest = object["highest_chain_gain_db"];

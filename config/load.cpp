@@ -10,6 +10,8 @@
 #include "config/limits_section.hpp"
 #include "config/line_section.hpp"
 #include "config/line_timing.hpp"
+#include "config/noise_section.hpp"
+#include "config/propagation_section.hpp"
 #include "config/rack_sections.hpp"
 #include "config/receiver_section.hpp"
 #include "config/rf_values.hpp"
@@ -40,8 +42,8 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   const Object object{
       root,
       {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits", "stands_at",
-       "state_dir", "server", "tokens", "local_users", "show_control"}};
+      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits", "man_made_noise",
+       "propagation", "stands_at", "state_dir", "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
@@ -50,6 +52,8 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
     rack.store.journal_kept = std::chrono::days{*days};
   rack.plan.gain_limits = read_gain_limits(object["gain_limits_db"]);
   rack.plan.limits = read_limits(object["limits"]);
+  rack.plan.propagation = read_propagation(object["propagation"]);
+  rack.plan.man_made_noise = read_man_made_noise(object["man_made_noise"]);
   if (const Cursor at = object["stands_at"]; at.present())
     rack.plan.stands_at = read_position(Object{at, {"latitude", "longitude"}, {}});
   const Datasheets datasheets = read_datasheets(object["datasheets"], folder, documents);

@@ -46,7 +46,7 @@ class NodeReader {
     const Object object{at,
                         {"name", "uid", "line", "datasheet"},
                         {"address", "endpoint", "key_file", "hangs", "on_return", "gain_limits_db",
-                         "antenna_gain_dbi", "lead", "feed", "place_m"}};
+                         "antenna_gain_dbi", "lead", "feed", "place_m", "height_m"}};
     const auto name = object["name"].name();
     const auto uid = object["uid"].uid();
     if (uid) uids_.add(*uid, object["uid"]);
@@ -58,6 +58,7 @@ class NodeReader {
     if (limits && sheet) check_limits(object, *limits, *sheet);
     const auto antenna_gain = read_ratio(object["antenna_gain_dbi"], -20, 30, "dBi");
     const auto place = read_place(object["place_m"]);
+    const auto height = read_height(object["height_m"]);
     const std::size_t first_use = uses_.size();
     plan::Chain lead = read_chain(object["lead"], cables_, uses_);
     std::optional<plan::Chain> feed;
@@ -82,7 +83,8 @@ class NodeReader {
                       .antenna_gain = antenna_gain,
                       .lead = std::move(lead),
                       .feed = std::move(feed),
-                      .place = place};
+                      .place = place,
+                      .height = height};
   }
 
  private:

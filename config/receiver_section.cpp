@@ -11,6 +11,8 @@ using rf::Frequency;
 constexpr std::size_t most_receivers = 256;
 constexpr std::size_t most_nodes_of_a_branch = 32;
 constexpr std::size_t most_blocking_points = 64;
+constexpr std::size_t most_spurious_responses = 64;
+constexpr std::size_t longest_response_name = 40;  // bytes
 
 std::vector<plan::BlockingPoint> read_blocking(const Cursor& at) {
   std::vector<plan::BlockingPoint> points;
@@ -26,18 +28,41 @@ std::vector<plan::BlockingPoint> read_blocking(const Cursor& at) {
   return points;
 }
 
+std::vector<plan::SpuriousResponse> read_spurious_responses(const Cursor& at) {
+  constexpr auto farthest = Frequency::kilohertz(6'000'000);
+  std::vector<plan::SpuriousResponse> responses;
+  Once<std::int64_t> offsets;
+  for (const Cursor& element : at.elements(1, most_spurious_responses)) {
+    const Object object{element, {"offset_mhz", "rejection_db"}, {"name"}};
+    const auto offset = object["offset_mhz"].megahertz(-farthest, farthest);
+    const auto rejection = read_ratio(object["rejection_db"], 0, 150);
+    const Cursor at_name = object["name"];
+    const auto name = at_name.text(1, longest_response_name);
+    if (offset == Frequency{}) {
+      object["offset_mhz"].report("is the channel itself",
+                                  "below 0 or above 0: the other frequency less the wanted one");
+      continue;
+    }
+    if (offset && offsets.add(offset->hertz(), object["offset_mhz"]) && rejection &&
+        name.has_value() == at_name.present())
+      responses.push_back({name.value_or(""), *offset, *rejection});
+  }
+  return responses;
+}
+
 std::optional<plan::ReceiverInput> read_input(const Cursor& at) {
   if (!at.present()) return std::nullopt;
   const Object object{
       at,
       {"noise_figure_db", "sensitivity_dbm", "overload_dbm", "ip3_dbm", "protection_ratio_db"},
-      {"blocking"}};
+      {"blocking", "spurious_responses"}};
   const auto noise_figure = read_ratio(object["noise_figure_db"], 0, 40);
   const auto sensitivity = read_level(object["sensitivity_dbm"], -140, 0);
   const auto overload = read_level(object["overload_dbm"], -60, 30);
   const auto ip3 = read_level(object["ip3_dbm"], -60, 60);
   const auto protection_ratio = read_ratio(object["protection_ratio_db"], 0, 60);
   auto blocking = read_blocking(object["blocking"]);
+  auto responses = read_spurious_responses(object["spurious_responses"]);
   if (sensitivity && overload && *overload <= *sensitivity) {
     object["overload_dbm"].report("is not above the sensitivity",
                                   "above the value of \"sensitivity_dbm\"");
@@ -49,7 +74,8 @@ std::optional<plan::ReceiverInput> read_input(const Cursor& at) {
                              .overload = *overload,
                              .input_ip3 = *ip3,
                              .protection_ratio = *protection_ratio,
-                             .blocking = std::move(blocking)};
+                             .blocking = std::move(blocking),
+                             .spurious_responses = std::move(responses)};
 }
 
 class ReceiverReader {

@@ -18,6 +18,11 @@ std::optional<rf::PowerLevel> read_level(const Cursor& at, double lowest, double
 
 std::string megahertz_text(rf::Frequency frequency) { return decimal_text(frequency.hertz(), 6); }
 
+std::optional<rf::Metres> read_height(const Cursor& at) {
+  const auto metres = at.real(0.1, 1'000, "m");
+  return metres ? std::optional{rf::Metres::of(*metres)} : std::nullopt;
+}
+
 std::optional<plan::Place> read_place(const Cursor& at) {
   constexpr double farthest = 10'000.0;
   constexpr std::size_t most_looked_at = 1'000;

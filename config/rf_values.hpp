@@ -11,6 +11,7 @@
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/position.hpp"
 #include "daemon/rf/decibel.hpp"
+#include "daemon/rf/quantities.hpp"
 #include "daemon/rf/units.hpp"
 
 namespace catwalk::config {
@@ -26,6 +27,9 @@ std::optional<rf::PowerLevel> read_level(const Cursor& at, double lowest, double
 
 // As it stands in a file, in MHz: "518.025".
 std::string megahertz_text(rf::Frequency frequency);
+
+// Over the ground or a deck, in metres.
+std::optional<rf::Metres> read_height(const Cursor& at);
 
 // [x, y, z] in metres.
 std::optional<plan::Place> read_place(const Cursor& at);

@@ -60,13 +60,17 @@ std::string level(const Json& budget, const char* name) {
 std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   const auto& budget = chain.at("budget");
   auto line = "At the antenna, in these " + plain(chain.at("bandwidth_khz")) + " kHz: noise " +
-              level(budget, "noise_dbm") + ", interference " + level(budget, "interference_dbm");
+              level(budget, "noise_dbm");
+  if (budget.contains("external_noise_db"))
+    line += " (with " + figure(budget, "external_noise_db") + " dB over kT0B from outside)";
+  line += ", interference " + level(budget, "interference_dbm");
   std::string parts;
   for (const auto& [name, word] : std::vector<std::pair<const char*, const char*>>{
            {"intermodulation_dbm", "intermodulation"},
            {"transmitter_noise_dbm", "transmitter noise"},
            {"blocking_dbm", "blocking"},
-           {"co_channel_dbm", "co-channel"}})
+           {"co_channel_dbm", "co-channel"},
+           {"spurious_response_dbm", "spurious response"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
   if (!parts.empty()) line += parts + "; costs " + figure(budget, "interference_costs_db") + " dB)";
@@ -76,6 +80,8 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   if (budget.contains("weakest_dbm")) line += ", weakest " + level(budget, "weakest_dbm");
   line += budget.contains("margin_db") ? ": margin " + figure(budget, "margin_db") + " dB"
                                        : ": no margin can be told";
+  if (budget.contains("margin_db") && budget.contains("margin_wanted_db"))
+    line += ", wanted " + figure(budget, "margin_wanted_db") + " dB";
   if (now) line += " (now " + fixed(*now, 1) + " dB)";
   return wrapped(line, 96, "  ");
 }
@@ -96,6 +102,13 @@ std::string product_line(const Json& product) {
          level(product, "level_dbm") + in_channel(product) + '\n';
 }
 
+// "guest-2 at image, -42.800 MHz from the channel: -105.2 dBm"
+std::string stray_line(const Json& stray) {
+  return "  " + text_of(stray, "carrier") + " at " + text_of(stray, "name", "a response") + ", " +
+         megahertz_words(stray.at("offset_mhz")) +
+         " from the channel: " + level(stray, "level_dbm") + '\n';
+}
+
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
   auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
                ", " + plain(chain.at("bandwidth_khz")) + " kHz wide, through " + node;
@@ -104,6 +117,19 @@ std::string show_chain(const Json& chain, const std::string& node, const MarginN
   lines += bottom_line(chain, now ? now(chain) : std::nullopt);
   if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
   for (const auto& product : chain.at("products")) lines += product_line(product);
+  if (const auto& strays = chain.at("spurious_responses"); !strays.empty()) {
+    lines += "Heard beside the channel, as in it, at the antenna:\n";
+    for (const auto& stray : strays) lines += stray_line(stray);
+  }
+  return lines;
+}
+
+// Under a title, where there are any.
+std::string sentences(const Json& explained, const char* name, const std::string& title) {
+  std::string lines;
+  for (const auto& sentence : explained.at(name))
+    lines += (lines.empty() ? '\n' + title + ":\n" : "") + "  " +
+             wrapped(sentence.get<std::string>(), 96, "  ");
   return lines;
 }
 
@@ -114,10 +140,8 @@ std::string show_chains(const Json& explained, const MarginNow& now) {
   if (explained.at("chains").empty())
     lines += "No carrier of " + text_of(explained, "segment") + " has to be heard through " +
              text_of(explained, "node") + ".\n";
-  if (!explained.at("unknown").empty()) lines += "\nNot known:\n";
-  for (const auto& sentence : explained.at("unknown"))
-    lines += "  " + wrapped(sentence.get<std::string>(), 96, "  ");
-  return lines;
+  lines += sentences(explained, "unknown", "Not known");
+  return lines + sentences(explained, "assumed", "Assumed");
 }
 
 // How far one setting may go one way, and what says no there.

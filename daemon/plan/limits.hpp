@@ -2,7 +2,10 @@
 #pragma once
 // Where a number becomes a finding. Each default with its reason; a rack file may say otherwise.
 
-#include "daemon/rf/decibel.hpp"
+#include <algorithm>
+#include <optional>
+
+#include "daemon/rf/fading.hpp"
 
 namespace catwalk::plan {
 
@@ -30,6 +33,17 @@ struct Limits {
   // 10 dB: a body between transmitter and antenna, and fading that diversity does not take away
   // (common practice, no source).
   rf::Decibel link_margin = rf::Decibel::of(10.0);  // 0 to 60 dB
+
+  // The share of the time in which the weakest is to be heard in spite of Rayleigh fading
+  // (rf/fading.hpp); absent: not asked. What it takes is less at a receiver with two antennas.
+  std::optional<double> link_availability = {};  // 0.5 to 0.99999
+
+  // What is wanted at a receiver with so many antennas: the stricter of these two.
+  rf::Decibel link_margin_at(int antennas) const {
+    return link_availability
+               ? std::max(link_margin, rf::plain::fading_margin(*link_availability, antennas))
+               : link_margin;
+  }
 
   friend bool operator==(const Limits&, const Limits&) = default;
 };

@@ -22,6 +22,13 @@ const Receiver* RackPlan::find(const ReceiverName& key) const {
   return find_by_name(receivers, key);
 }
 
+rf::Decibel RackPlan::external_noise(rf::Frequency at) const {
+  if (!man_made_noise) return {};
+  const auto* place = std::get_if<rf::NoisePlace>(&*man_made_noise);
+  return std::max(rf::Decibel{}, place != nullptr ? rf::plain::man_made_noise(*place, at)
+                                                  : std::get<rf::Decibel>(*man_made_noise));
+}
+
 std::optional<Steps<Gain>> RackPlan::gains_of(const Node& node) const {
   const auto& gains = node.datasheet->gains;
   const auto& held = limits_of(node);

@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 #include "daemon/base/uid.hpp"
 #include "daemon/base/words.hpp"
@@ -22,6 +23,8 @@
 #include "daemon/plan/position.hpp"
 #include "daemon/plan/running_order.hpp"
 #include "daemon/plan/segment.hpp"
+#include "daemon/rf/external_noise.hpp"
+#include "daemon/rf/propagation.hpp"
 
 namespace catwalk::plan {
 
@@ -54,6 +57,8 @@ struct Node {
   Chain lead = {};                               // from the antenna's terminals to the node
   std::optional<Chain> feed = {};                // from the node to the branch; absent: not known
   std::optional<Place> place = {};
+  // Over what reflects, where it is not that of RackPlan::propagation; 0.1 to 1000 m.
+  std::optional<rf::Metres> height = {};
 
   rf::Decibel antenna_gain_dbi() const {
     return antenna_gain.value_or(rf::Decibel::of(datasheet->antenna_gain_dbi));
@@ -86,6 +91,16 @@ struct BlockingPoint {
   friend bool operator==(const BlockingPoint&, const BlockingPoint&) = default;
 };
 
+// Where else a receiver hears: at its image, two intermediate frequencies away, at half an
+// intermediate frequency, and wherever its maker lists a spurious response. Its band is as wide as
+// the channel; `rejection` means what that of a BlockingPoint does.
+struct SpuriousResponse {
+  std::string name;       // "image", 1 to 40 bytes; empty: it has none
+  rf::Frequency offset;   // of its centre from that of the channel: signed, not 0
+  rf::Decibel rejection;  // 0 to 150 dB
+  friend bool operator==(const SpuriousResponse&, const SpuriousResponse&) = default;
+};
+
 // What a receiver's maker says of its antenna input.
 struct ReceiverInput {
   rf::Decibel noise_figure;    // 0 to 40 dB
@@ -94,6 +109,7 @@ struct ReceiverInput {
   rf::PowerLevel input_ip3;
   rf::Decibel protection_ratio;              // carrier over interference in the channel, 0 to 60 dB
   std::vector<BlockingPoint> blocking = {};  // empty: not said
+  std::vector<SpuriousResponse> spurious_responses = {};  // likewise, each offset once
   friend bool operator==(const ReceiverInput&, const ReceiverInput&) = default;
 
   // Carrier over noise that the sensitivity stands for, in a channel of this width (> 0).
@@ -124,6 +140,10 @@ struct LineTiming {
   friend bool operator==(const LineTiming&, const LineTiming&) = default;
 };
 
+// What comes in by the antennas beside kT0: as usual at such a place, or as it was measured over
+// kT0B, 0 to 60 dB, the same at all frequencies in use.
+using ManMadeNoise = std::variant<rf::NoisePlace, rf::Decibel>;
+
 struct RackPlan {
   std::string name;
   std::string region;  // empty: unknown
@@ -137,6 +157,10 @@ struct RackPlan {
   BandTable bands;                         // of the region; no rows if it is unknown
   std::optional<Position> stands_at = {};  // for rows that hold in some areas; absent: not known
   Limits limits = {};
+  // What the ways through the air run over or among. Over a surface: with the heights of a node and
+  // of a carrier that say nothing else.
+  rf::Propagation propagation = rf::FreeSpace{};
+  std::optional<ManMadeNoise> man_made_noise = {};  // absent: not counted
 
   // Null if there is none.
   const Node* find(const NodeName& name) const;
@@ -146,6 +170,8 @@ struct RackPlan {
   const std::optional<GainLimits>& limits_of(const Node& node) const {
     return node.gain_limits ? node.gain_limits : gain_limits;
   }
+  // Over kT0B at an antenna's terminals, at least 0 dB: rf::with_external_noise().
+  rf::Decibel external_noise(rf::Frequency at) const;
   // The gains that datasheet and limits both allow, on steps of the datasheet; nothing: none.
   std::optional<Steps<rf::Gain>> gains_of(const Node& node) const;
   // Where the chain of a node ends, in the order of the receivers.

@@ -53,6 +53,8 @@ struct Carrier {
   std::optional<rf::Metres> nearest = {};   // 0.1 to 10 000 m
   std::optional<rf::Metres> farthest = {};  // not below the nearest
   std::optional<Place> place = {};
+  // Over what reflects, where it is not that of RackPlan::propagation; 0.1 to 1000 m.
+  std::optional<rf::Metres> height = {};
   // Bodies, walls, polarization; 0 to 100 dB, at the farthest only, and not beside an isolation.
   rf::Decibel extra_loss = {};
   // From its e.r.p. to the terminals of a node's antenna, as measured. Wins over what is computed,

@@ -10,9 +10,9 @@
 //
 //   fm        a constant envelope; twice, it deviates twice as far: four times the variance. Even
 //             width 0.65 of the occupied bandwidth, as of a Gaussian spectrum (√12 / 5.15 = 0.67).
-//   psk       phases of one amplitude, as pulses with rounded edges: 0.905 of the occupied bandwidth,
-//             twice 1.10 times as wide; between the pulses its envelope varies, and so the mean of
-//             the squared power is 1.22 times the square of the mean power.
+//   psk       phases of one amplitude, as pulses with rounded edges: width 0.905 of the occupied
+//             bandwidth, twice 1.10 times as wide; between the pulses its envelope varies, and so
+//             the mean of the squared power is 1.22 times the square of the mean power.
 //   qam       sixteen and more points, as pulses: 0.92, twice 1.06 times as wide, 1.50 times.
 //   ofdm      many subcarriers, even and with edges like walls: 1.00, as wide twice, and like noise
 //             of that band 2 times.

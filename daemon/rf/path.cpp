@@ -16,17 +16,11 @@ std::optional<OutOfRange> check_frequency(Frequency frequency) {
   return check_range("frequency", static_cast<double>(frequency.hertz()), 1.0, 1e12, "Hz");
 }
 
-}  // namespace
+// In the order of Propagation.
+constexpr Reception::From computed_from[]{Reception::From::free_space, Reception::From::two_ray,
+                                          Reception::From::indoor};
 
-Checked<Decibel> free_space_loss(Frequency frequency, Metres distance) {
-  if (auto fault = check_frequency(frequency)) return Failure{*fault};
-  if (auto fault =
-          check_range("distance", distance.value(), shortest_metres, longest_metres, "m")) {
-    return Failure{*fault};
-  }
-  return Decibel::of(20.0 *
-                     std::log10(4.0 * pi * distance.value() / wavelength(frequency).value()));
-}
+}  // namespace
 
 Metres near_field_floor(Frequency frequency, Metres aperture) {
   const double wave = wavelength(frequency).value();
@@ -56,10 +50,11 @@ Checked<Reception> received(Erp transmitter, Frequency frequency, const Path& pa
   }
   const auto floor = near_field_floor(frequency, path.aperture);
   const bool near = *path.distance < floor;
-  const auto loss = free_space_loss(frequency, near ? floor : *path.distance);
-  if (!loss) return Failure{loss.error()};
-  return Reception{Eirp::of(transmitter).level() - *loss + antenna_gain - path.extra_loss,
-                   near ? Reception::From::near_field_floor : Reception::From::free_space};
+  const auto losses = loss_range(frequency, near ? floor : *path.distance, path.over);
+  if (!losses) return Failure{losses.error()};
+  const auto loss = path.level == Path::Level::strongest ? losses->least : losses->usual;
+  return Reception{Eirp::of(transmitter).level() - loss + antenna_gain - path.extra_loss,
+                   near ? Reception::From::near_field_floor : computed_from[path.over.index()]};
 }
 
 Checked<PowerLevel> level_from_field(double field_dbuv_per_metre, Frequency frequency,

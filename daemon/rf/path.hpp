@@ -5,16 +5,10 @@
 #include <optional>
 
 #include "daemon/rf/out_of_range.hpp"
+#include "daemon/rf/propagation.hpp"
 #include "daemon/rf/quantities.hpp"
 
 namespace catwalk::rf {
-
-// 20·lg(4πdf/c) between isotropic antennas. Source: Recommendation ITU-R P.525, free-space
-// attenuation. With f in MHz and d in km the constant is 32.44778 dB; P.525 rounds it to 32.4
-// (0.048 dB low), other texts to 32.44 or 32.45. Here it is exact.
-// No floor: below λ/4π the formula gives a gain. See path_loss for use near antennas.
-// Errors: `distance` outside 1 mm to 10 000 km; `frequency` outside 1 Hz to 1 THz.
-Checked<Decibel> free_space_loss(Frequency frequency, Metres distance);
 
 // Where the far field begins for an antenna whose largest dimension is `aperture`: the greater of
 // λ/2π, where the reactive field has fallen to the radiating one, and 2D²/λ (Fraunhofer distance).
@@ -31,22 +25,33 @@ struct Path {
   // How far below the transmitter's e.r.p. the level at the node's antenna terminals was measured,
   // the node antenna's gain included. Wins over whatever would be computed.
   std::optional<Decibel> measured_isolation = {};
+  Propagation over = FreeSpace{};
+  // Which loss counts where the way has a least and a usual one: LossRange.
+  enum class Level { strongest, weakest } level = Level::strongest;
   friend bool operator==(const Path&, const Path&) = default;
 };
 
 struct Reception {
   PowerLevel level;  // at the antenna terminals
-  enum class From { measurement, free_space, near_field_floor } from = From::free_space;
+  // Of its distance: in free space, over or among something else, or taken to be the edge of the
+  // near field.
+  enum class From {
+    measurement,
+    free_space,
+    two_ray,
+    indoor,
+    near_field_floor
+  } from = From::free_space;
   friend bool operator==(const Reception&, const Reception&) = default;
 };
 
 // Level at the terminals of an antenna with `antenna_gain` (dBi, towards the transmitter):
-//   e.r.p. + 2.15 dB − free-space loss + antenna gain − extra loss.
-// A distance inside the near field counts as its edge: free space would promise more power than was
-// sent, and nothing better is known there without measuring. `from` says that this was done.
+//   e.r.p. + 2.15 dB − loss of the way (loss_range) + antenna gain − extra loss.
+// A distance inside the near field counts as its edge: the formulas would promise more power than
+// was sent, and nothing better is known there without measuring. `from` says that this was done.
 // Errors: `distance` when neither it nor a measurement is there, or outside 0 to 10 000 km;
 // `frequency` outside 1 Hz to 1 THz; `extra_loss` outside 0 to 300 dB; `aperture` outside 0 to
-// 100 m; `measured_isolation` outside −50 to 300 dB.
+// 100 m; `measured_isolation` outside −50 to 300 dB; those of loss_range().
 Checked<Reception> received(Erp transmitter, Frequency frequency, const Path& path,
                             Decibel antenna_gain);
 

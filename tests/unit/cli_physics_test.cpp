@@ -53,7 +53,8 @@ Json chain() {
             {{"carriers", {"a", "b", "c"}},
              {"at_mhz", 510.0125},
              {"level_dbm", -101.0},
-             {"share", 0.344}}}}};
+             {"share", 0.344}}}},
+          {"spurious_responses", Json::array()}};
 }
 
 Json recommendation() {
@@ -83,12 +84,23 @@ Json question(std::vector<std::string> words) {
   return *asked;
 }
 
+// Lines are broken between words.
+std::string unbroken(std::string text) {
+  for (auto at = text.find("\n  "); at != std::string::npos; at = text.find("\n  "))
+    text.replace(at, 3, " ");
+  return text;
+}
+
 }  // namespace
 
 TEST_CASE("a level budget is a table of stages, a line for the carrier, and its products") {
-  const Json explained = {{"node", "left"},      {"segment", "speeches"},
-                          {"basis", "seen"},     {"settings", in_force},
-                          {"chains", {chain()}}, {"unknown", {"No e.r.p. of ears-9."}}};
+  const Json explained = {{"node", "left"},
+                          {"segment", "speeches"},
+                          {"basis", "seen"},
+                          {"settings", in_force},
+                          {"chains", {chain()}},
+                          {"unknown", {"No e.r.p. of ears-9."}},
+                          {"assumed", {"Free space.", "No noise of the town."}}};
   CHECK(show_explained(explained) ==
         R"(left in speeches, as seen: gain +6 dB, slide at 510.500 MHz, power on
 
@@ -104,7 +116,61 @@ Strongest products on it, at the antenna:
 
 Not known:
   No e.r.p. of ears-9.
+
+Assumed:
+  Free space.
+  No noise of the town.
 )");
+}
+
+TEST_CASE("noise that comes in by the antenna is told beside that of the chain") {
+  auto one = chain();
+  one["budget"]["external_noise_db"] = 11.103;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
+                                    {});
+  CHECK(unbroken(shown).find("noise -118.0 dBm (with 11.1 dB over kT0B from outside)") !=
+        std::string::npos);
+}
+
+TEST_CASE("who stands where the receiver hears beside its channel is told by name") {
+  auto one = chain();
+  one["budget"]["spurious_response_dbm"] = -112.04;
+  one["spurious_responses"] = {
+      {{"carrier", "ears-2"}, {"name", "image"}, {"offset_mhz", -42.8}, {"level_dbm", -112.5}},
+      {{"carrier", "link-1"}, {"offset_mhz", 21.4}, {"level_dbm", -122.0}}};
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
+                                    {});
+  CHECK(unbroken(shown).find("spurious response -112.0 dBm") != std::string::npos);
+  CHECK(
+      shown.ends_with("Heard beside the channel, as in it, at the antenna:\n"
+                      "  ears-2 at image, -42.800 MHz from the channel: -112.5 dBm\n"
+                      "  link-1 at a response, 21.400 MHz from the channel: -122.0 dBm\n"));
+}
+
+TEST_CASE("the margin that is wanted stands beside the margin") {
+  auto one = chain();
+  one["budget"]["margin_wanted_db"] = 19.978;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {one}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
+                                    {});
+  CHECK(unbroken(shown).find("margin 40.0 dB, wanted 20.0 dB\n") != std::string::npos);
 }
 
 TEST_CASE("what other antennas bring to a combiner has a column of its own") {
@@ -115,7 +181,8 @@ TEST_CASE("what other antennas bring to a combiner has a column of its own") {
                                      {"basis", "seen"},
                                      {"settings", in_force},
                                      {"chains", {one}},
-                                     {"unknown", Json::array()}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}},
                                     {});
   CHECK(shown.find("ALL dBm  OTHER ANTENNAS dBm  NOISE dBm") != std::string::npos);
   CHECK(shown.find("-20.0               -23.0     -112.0") != std::string::npos);
@@ -124,7 +191,8 @@ TEST_CASE("what other antennas bring to a combiner has a column of its own") {
 TEST_CASE("a node with nothing to hear is told as that") {
   const Json explained = {{"node", "spare"},         {"segment", "speeches"},
                           {"basis", "wanted"},       {"settings", in_force},
-                          {"chains", Json::array()}, {"unknown", Json::array()}};
+                          {"chains", Json::array()}, {"unknown", Json::array()},
+                          {"assumed", Json::array()}};
   CHECK(show_explained(explained) ==
         "spare in speeches, as wanted: gain +6 dB, slide at 510.500 MHz, power on\n"
         "No carrier of speeches has to be heard through spare.\n");
@@ -205,14 +273,11 @@ TEST_CASE("what would be is told beside what is now") {
       {"would_be", "needs-waiver"},
       {"findings", {{{"severity", "caution"}, {"rule", "chain-gain"}, {"sentence", "Too much."}}}},
       {"chains", {chain()}},
-      {"unknown", Json::array()}};
+      {"unknown", Json::array()},
+      {"assumed", Json::array()}};
   const auto shown = show_what_if(supposed, [](const Json&) { return std::optional{42.06}; });
   CHECK(
       shown.starts_with("left in speeches, supposed: gain +6 dB, slide at 510.500 MHz, power on\n"
                         "would need a waiver\n  caution  chain-gain: Too much.\n"));
-  // Lines are broken between words.
-  auto unbroken = shown;
-  for (auto at = unbroken.find("\n  "); at != std::string::npos; at = unbroken.find("\n  "))
-    unbroken.replace(at, 3, " ");
-  CHECK(unbroken.find("margin 40.0 dB (now 42.1 dB)\n") != std::string::npos);
+  CHECK(unbroken(shown).find("margin 40.0 dB (now 42.1 dB)\n") != std::string::npos);
 }

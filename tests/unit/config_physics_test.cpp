@@ -111,6 +111,70 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
   CHECK(speech.modulation == rf::Modulation::fm);
 }
 
+TEST_CASE("a wanted share of the time stands beside the link margin") {
+  Files files = base_files();
+  CHECK_FALSE(rack_of(files).plan.limits.link_availability);
+  edit(files, "rack.json", "\"link_margin_db\": 12", "\"link_availability_percent\": 99.5");
+  const auto limits = rack_of(files).plan.limits;
+  REQUIRE(limits.link_availability);
+  CHECK(*limits.link_availability == doctest::Approx(0.995));
+  CHECK(limits.link_margin == plan::Limits{}.link_margin);
+}
+
+TEST_CASE("noise at the antennas is that of a place, or measured, or not counted") {
+  const auto with = [](const std::string& noise) {
+    Files files = base_files();
+    edit(files, "rack.json", "\"limits\": {", "\"man_made_noise\": " + noise + ", \"limits\": {");
+    return rack_of(files).plan;
+  };
+  const auto at = rf::Frequency::megahertz(500);
+  const auto none = rack_of(base_files()).plan;
+  CHECK_FALSE(none.man_made_noise);
+  CHECK(none.external_noise(at) == rf::Decibel{});
+  const auto city = with("{\"as_in\": \"city\"}");
+  CHECK(city.man_made_noise == plan::ManMadeNoise{rf::NoisePlace::city});
+  CHECK(city.external_noise(at).value() == doctest::Approx(11.103).epsilon(1e-4));
+  CHECK(with("{\"as_in\": \"quiet rural\"}").external_noise(at) == rf::Decibel{});
+  CHECK(with("{\"measured_db\": 7.5}").external_noise(at) == rf::Decibel::of(7.5));
+}
+
+TEST_CASE("a receiver's spurious responses are read with their signs") {
+  CHECK(rack_of(base_files()).plan.receivers.at(1).input->spurious_responses.empty());
+  Files files = base_files();
+  edit(files, "rack.json", "\"protection_ratio_db\": 20,",
+       "\"protection_ratio_db\": 20, \"spurious_responses\": ["
+       "{\"offset_mhz\": -42.8, \"rejection_db\": 60, \"name\": \"image\"}, "
+       "{\"offset_mhz\": 10.700001, \"rejection_db\": 72.5}],");
+  CHECK(rack_of(files).plan.receivers.at(1).input->spurious_responses ==
+        std::vector<plan::SpuriousResponse>{
+            {"image", rf::Frequency::kilohertz(-42'800), rf::Decibel::of(60)},
+            {"", rf::Frequency::hertz(10'700'001), rf::Decibel::of(72.5)}});
+}
+
+TEST_CASE("what ways run over or among is free space unless the rack says otherwise") {
+  CHECK(rack_of(base_files()).plan.propagation == rf::Propagation{rf::FreeSpace{}});
+  const auto with = [](const std::string& propagation) {
+    Files files = base_files();
+    edit(files, "rack.json", "\"limits\": {",
+         "\"propagation\": " + propagation + ", \"limits\": {");
+    edit(files, "rack.json", "\"antenna_gain_dbi\": 6.5",
+         "\"antenna_gain_dbi\": 6.5, \"height_m\": 9.5");
+    edit(files, "show.json", "\"extra_loss_db\": 15", "\"extra_loss_db\": 15, \"height_m\": 0.8");
+    return rack_of(files).plan;
+  };
+  const auto water = with("{\"two_ray\": {\"antenna_height_m\": 6, \"carrier_height_m\": 1.5}}");
+  CHECK(water.propagation ==
+        rf::Propagation{rf::TwoRay{rf::Metres::of(6), rf::Metres::of(1.5), 1.0}});
+  CHECK(water.nodes.at(1).height == rf::Metres::of(9.5));
+  CHECK_FALSE(water.nodes.at(0).height);
+  CHECK(water.segments.at(0).carriers.at(0).height == rf::Metres::of(0.8));
+  const auto grass = with(
+      "{\"two_ray\": {\"antenna_height_m\": 6, \"carrier_height_m\": 2, \"reflection\": 0.3}}");
+  CHECK(std::get<rf::TwoRay>(grass.propagation).reflection == 0.3);
+  CHECK(with("{\"indoor\": {\"loss_per_decade_db\": 33}}").propagation ==
+        rf::Propagation{rf::Indoor{rf::Decibel::of(33)}});
+}
+
 TEST_CASE("a filter passes what its response says, wherever it is tuned to") {
   const RackFile rack = rack_of(base_files());
   const plan::Datasheet& tern = *rack.plan.nodes.at(0).datasheet;

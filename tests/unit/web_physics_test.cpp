@@ -3,6 +3,7 @@
 // held against hand computation; that nothing is touched, against the core's own snapshot.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "tests/support/web_fixture.hpp"
@@ -97,6 +98,54 @@ TEST_CASE("the level budget is explained stage by stage, as it is computed by ha
         doctest::Approx(budget.at("weakest_dbm").get<double>() -
                         budget.at("needed_dbm").get<double>())
             .epsilon(1e-4));
+}
+
+TEST_CASE("what levels rest on that nobody measured is told with them") {
+  const auto assumed = [](const plan::RackPlan& rack) {
+    WebBench bench{rack};
+    return bench.call("GET", "/nodes/left/explain").body.at("assumed").dump();
+  };
+  auto rack = known_rack();
+  CHECK(assumed(rack).find("Levels by distance") == std::string::npos);  // all are measured
+  CHECK(assumed(rack).find("10.0 dB hold for 90.484 % of the time") != std::string::npos);
+  for (auto& carrier : rack.segments[0].carriers) {
+    carrier.isolations.clear();
+    carrier.nearest = carrier.farthest = rf::Metres::of(30);
+  }
+  CHECK(assumed(rack).find("free space (ITU-R P.525)") != std::string::npos);
+  rack.propagation = rf::Indoor{rf::Decibel::of(33)};
+  CHECK(assumed(rack).find("ITU-R P.1238") != std::string::npos);
+}
+
+TEST_CASE("noise from outside, and who is heard beside the channel, stand in the budget") {
+  auto rack = known_rack();
+  const auto& carriers = rack.segments[0].carriers;
+  const auto* wanted = rack.segments[0].find(plan::CarrierName{"voice-1"});
+  REQUIRE(wanted != nullptr);
+  const auto other = std::ranges::find_if(carriers, [&](const auto& carrier) {
+    return carrier.frequency != wanted->frequency && carrier.erp;
+  });
+  REQUIRE(other != carriers.end());
+  rack.receivers[0].input->spurious_responses = {
+      {"image", other->frequency - wanted->frequency, rf::Decibel::of(60)}};
+  rack.man_made_noise = rf::Decibel::of(10);
+  WebBench bench{rack};
+  tune_left(bench);
+  const auto body = bench.call("GET", explain_left).body;
+  const auto& chain = body.at("chains").at(0);
+  const auto& budget = chain.at("budget");
+  CHECK(budget.at("external_noise_db") == 10.0);
+  CHECK(chain.at("stages").at(0).at("noise_dbm").get<double>() ==
+        doctest::Approx(-173.975 + 10 * std::log10(1e3 * chain.at("bandwidth_khz").get<double>()) +
+                        10)
+            .epsilon(1e-5));
+  REQUIRE(chain.at("spurious_responses").size() == 1);
+  const auto& heard = chain.at("spurious_responses").at(0);
+  CHECK(heard.at("carrier") == other->name.text);
+  CHECK(heard.at("name") == "image");
+  CHECK(heard.at("offset_mhz") == (other->frequency - wanted->frequency).megahertz());
+  CHECK(heard.at("level_dbm") == budget.at("spurious_response_dbm"));
+  CHECK(body.at("assumed").dump().find("Noise of 10.0 dB over kT0B") != std::string::npos);
 }
 
 TEST_CASE("without supply a node is explained as the passive antenna that it is") {

@@ -36,11 +36,13 @@ void CarrierBudget::weigh_interference() {
 }
 
 Interference CarrierBudget::most_of_interference() const {
-  const auto most = std::max({intermodulation, transmitter_noise, blocking, co_channel});
+  const auto most =
+      std::max({intermodulation, transmitter_noise, blocking, co_channel, spurious_response});
   return most == intermodulation     ? Interference::intermodulation
          : most == transmitter_noise ? Interference::transmitter_noise
          : most == blocking          ? Interference::blocking
-                                     : Interference::co_channel;
+         : most == co_channel        ? Interference::co_channel
+                                     : Interference::spurious_response;
 }
 
 }  // namespace catwalk::rack

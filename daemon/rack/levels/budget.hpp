@@ -32,20 +32,29 @@ struct ReceiverLoad {
 };
 
 // What comes into a channel beside noise.
-enum class Interference { intermodulation, transmitter_noise, blocking, co_channel };
+enum class Interference {
+  intermodulation,
+  transmitter_noise,
+  blocking,
+  co_channel,
+  spurious_response
+};
 
 // One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
 struct CarrierBudget {
   const plan::Carrier* carrier = nullptr;
   const plan::Receiver* receiver = nullptr;  // null: what is behind the node is not known
   rf::Decibel chain_gain = {};               // from the antenna's terminals to the receiver's input
-  rf::Decibel noise_figure = {};  // of all, the receiver counted where its figures are known
-  rf::PowerLevel noise = {};      // kT0B + noise figure, in the carrier's bandwidth
+  rf::Decibel noise_figure = {};    // of all, the receiver counted where its figures are known
+  rf::Decibel external_noise = {};  // over kT0B at the antenna; 0 dB: nothing but kT0 is counted
+  rf::PowerLevel noise = {};        // of both, in the carrier's bandwidth
   rf::PowerLevel intermodulation = rf::no_power();  // of all stages, in the carrier's band
   rf::PowerLevel transmitter_noise = rf::no_power();
   rf::PowerLevel blocking = rf::no_power();    // as an interferer of equal effect
   rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
-  rf::Decibel desensitisation = {};            // by these four together
+  // Of carriers where the receiver hears beside the channel, as interferers of equal effect.
+  rf::PowerLevel spurious_response = rf::no_power();
+  rf::Decibel desensitisation = {};  // by these five together
   std::optional<rf::PowerLevel> weakest = {};
   // Where the receiver would just do: over noise and interference together as far as its
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.
@@ -55,6 +64,13 @@ struct CarrierBudget {
   rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
+  // By how many antennas the receiver hears it: its branches. One, if it is not known.
+  int antennas() const {
+    return receiver == nullptr ? 1 : static_cast<int>(receiver->branches.size());
+  }
+  rf::Decibel margin_wanted(const plan::Limits& limits) const {
+    return limits.link_margin_at(antennas());
+  }
   // What follows from noise and interference: desensitisation and all below it but the weakest.
   // Precondition: carrier and receiver are set as they are to stay.
   void weigh_interference();
@@ -64,7 +80,8 @@ struct CarrierBudget {
   rf::Decibel well_off() const { return margin().value_or(-(noise_figure + desensitisation)); }
   Interference most_of_interference() const;
   rf::PowerLevel interference() const {
-    return rf::power_sum({intermodulation, transmitter_noise, blocking, co_channel});
+    return rf::power_sum(
+        {intermodulation, transmitter_noise, blocking, co_channel, spurious_response});
   }
 };
 

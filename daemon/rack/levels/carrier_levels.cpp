@@ -22,11 +22,10 @@ std::optional<rf::Metres> distance_of(const plan::Carrier& carrier, const plan::
 }
 
 // Nothing: not known. Config has checked the ranges of whatever the files say.
-std::optional<rf::PowerLevel> level_over(const plan::Carrier& carrier, const plan::Node& node,
-                                         const std::optional<rf::Metres>& said,
-                                         rf::Decibel extra_loss) {
+std::optional<rf::PowerLevel> level_over(rf::Path path, const plan::Carrier& carrier,
+                                         const plan::Node& node,
+                                         const std::optional<rf::Metres>& said) {
   if (!carrier.erp) return std::nullopt;
-  rf::Path path{.extra_loss = extra_loss};
   if (const auto measured = carrier.isolations.find(node.name);
       measured != carrier.isolations.end())
     path.measured_isolation = measured->second;
@@ -39,6 +38,16 @@ std::optional<rf::PowerLevel> level_over(const plan::Carrier& carrier, const pla
 
 }  // namespace
 
+rf::Propagation propagation_between(const plan::RackPlan& plan, const plan::Carrier& carrier,
+                                    const plan::Node& node) {
+  auto way = plan.propagation;
+  if (auto* surface = std::get_if<rf::TwoRay>(&way)) {
+    surface->antenna_height = node.height.value_or(surface->antenna_height);
+    surface->carrier_height = carrier.height.value_or(surface->carrier_height);
+  }
+  return way;
+}
+
 std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan::Segment& segment,
                                           const plan::Node& node) {
   const auto receivers = receivers_on(plan, node.name);
@@ -50,8 +59,11 @@ std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan
     arriving.served = receive && std::ranges::any_of(carrier.receivers, [&](const auto& name) {
                         return receivers.contains(name);
                       });
-    arriving.strongest = level_over(carrier, node, carrier.nearest, {});
-    if (receive) arriving.weakest = level_over(carrier, node, carrier.farthest, carrier.extra_loss);
+    rf::Path path{.over = propagation_between(plan, carrier, node)};
+    arriving.strongest = level_over(path, carrier, node, carrier.nearest);
+    path.level = rf::Path::Level::weakest;
+    path.extra_loss = carrier.extra_loss;
+    if (receive) arriving.weakest = level_over(path, carrier, node, carrier.farthest);
     all.push_back(arriving);
   }
   return all;

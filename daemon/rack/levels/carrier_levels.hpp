@@ -18,10 +18,15 @@ struct CarrierAtAntenna {
   std::optional<rf::PowerLevel> weakest = {};  // of receive carriers
 };
 
-// Every carrier of the segment, in its order. Free space (rf/path.hpp) from the nearest and the
-// farthest distance; a place counts for both; a measured isolation wins over either.
+// Every carrier of the segment, in its order. What the plan's propagation loses (rf/path.hpp) from
+// the nearest and from the farthest distance; a place counts for both; a measured isolation wins
+// over either.
 std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan::Segment& segment,
                                           const plan::Node& node);
+
+// The plan's propagation, with the heights of these two.
+rf::Propagation propagation_between(const plan::RackPlan& plan, const plan::Carrier& carrier,
+                                    const plan::Node& node);
 
 // mW/Hz that the transmitters among them bring beside their carriers, the same at all frequencies.
 double noise_density_of(const std::vector<CarrierAtAntenna>& carriers);

@@ -30,6 +30,9 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
           add_outlet(receiver, branch, others);
   if (outlets_.empty()) add_node_alone();
   find_intruders();
+  for (auto& outlet : outlets_)
+    if (outlet.receiver != nullptr && outlet.receiver->input)
+      outlet.strays = strays_of(*outlet.receiver->input, carriers_, outlet.served);
   mixing_ = mixing_of(of_known_level());
   for (auto& outlet : outlets_)
     if (outlet.combined) outlet.mixing = mixing_of(of_known_level(outlet));
@@ -123,9 +126,7 @@ void NodePhysics::find_intruders() {
     for (std::size_t j = 0; j < carriers_.size(); ++j) {
       const auto band = carriers_[j].carrier->band();
       if (j == i || !band.overlaps(channel)) continue;
-      const auto in = std::min(band.high, channel.high) - std::max(band.low, channel.low);
-      intruders_.push_back(
-          {i, j, static_cast<double>(in.hertz()) / static_cast<double>(band.width().hertz())});
+      intruders_.push_back({i, j, share_in(band, channel)});
     }
   }
 }

@@ -28,7 +28,12 @@
 //    is what limits are made for.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
-//  - Noise, interference and margins of a carrier are given at the antenna's terminals.
+//  - A carrier whose band overlaps a spurious response of a receiver counts in the channel
+//  likewise,
+//    less what the receiver rejects there.
+//  - Noise, interference and margins of a carrier are given at the antenna's terminals. What comes
+//  in
+//    there as noise is kT0, or as much more as the plan has of man-made noise, at every antenna.
 
 #include <functional>
 #include <optional>
@@ -37,6 +42,7 @@
 
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/levels/carrier_levels.hpp"
+#include "daemon/rack/levels/spurious_responses.hpp"
 #include "daemon/rf/cascade.hpp"
 #include "daemon/rf/intermodulation_search.hpp"
 
@@ -52,6 +58,9 @@ class NodePhysics {
               const SettingsOf& others);
 
   const plan::Node& node() const { return *node_; }
+  rf::Decibel external_noise(const plan::Carrier& carrier) const {
+    return plan_->external_noise(carrier.frequency);
+  }
   const std::vector<CarrierAtAntenna>& carriers() const { return carriers_; }
   // Whose carrier stands at this frequency; the frequency itself if nobody's does.
   std::string name_at(rf::Frequency frequency) const;
@@ -95,6 +104,7 @@ class NodePhysics {
     std::vector<rf::Cascade> feeds = {};        // to its input, for each of `served`
     std::vector<rf::Cascade> rests = {};        // from there to the receiver, likewise
     std::vector<std::size_t> mixing = {};       // as mixing_, by whatever antenna they come
+    std::vector<Stray> strays = {};             // in the order of `served`
   };
 
   // A carrier that lies in another's band, with the share of its power that does.

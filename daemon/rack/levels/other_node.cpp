@@ -7,7 +7,7 @@ namespace catwalk::rack {
 
 OtherNode::OtherNode(const plan::RackPlan& plan, const plan::Segment& segment,
                      const plan::Node& node, const std::optional<plan::Settings>& settings)
-    : node_{&node}, carriers_{carriers_at(plan, segment, node)} {
+    : plan_{&plan}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
   if (!settings) return;
   gain_ = settings->gain;
   filter_ = node.datasheet->tuned(*settings);
@@ -22,7 +22,8 @@ rf::Branch OtherNode::at(rf::Frequency frequency) const {
     stages.push_back(passive_node(*node_->datasheet));
   if (node_->feed) append(stages, *node_->feed, frequency);
   const auto whole = rf::cascade(stages);
-  return {whole.gain, whole.noise_figure};
+  return {whole.gain,
+          rf::with_external_noise(whole.noise_figure, plan_->external_noise(frequency))};
 }
 
 }  // namespace catwalk::rack

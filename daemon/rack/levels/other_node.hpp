@@ -16,7 +16,8 @@ class OtherNode {
   OtherNode(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
             const std::optional<plan::Settings>& settings);
 
-  // From its antenna's terminals to the end of its feed.
+  // From its antenna's terminals to the end of its feed; what its antenna hears beside kT0 is in
+  // the noise figure.
   rf::Branch at(rf::Frequency frequency) const;
   // mW/Hz of own transmitters' wide-band noise, at its antenna's terminals.
   double transmitter_noise() const { return noise_density_of(carriers_); }
@@ -26,6 +27,7 @@ class OtherNode {
   }
 
  private:
+  const plan::RackPlan* plan_;
   const plan::Node* node_;
   std::vector<CarrierAtAntenna> carriers_;
   rf::Gain gain_;                            // of one with a filter

@@ -2,6 +2,7 @@
 #include "daemon/rack/levels/tuned_node.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
@@ -180,6 +181,16 @@ PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::St
   return rf::from_milliwatts(sum);
 }
 
+// At the receiver's input.
+PowerLevel TunedNode::by_responses(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                                   std::size_t carrier) const {
+  double sum = 0.0;
+  for (const auto& stray : outlet.strays)
+    if (stray.in == carrier)
+      sum += stray.share * rf::milliwatts(at_receiver(outlet, own, stray.who));
+  return rf::from_milliwatts(sum);
+}
+
 void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const {
   const auto& carriers = physics_->carriers_;
   const double own_noise = own.noise_figure.ratio();
@@ -209,7 +220,9 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
           (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
       served.noise_figure =
           Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
-      served.noise = rf::thermal_noise(carrier.bandwidth) + served.noise_figure;
+      served.external_noise = physics_->external_noise(carrier);
+      served.noise = rf::thermal_noise(carrier.bandwidth) +
+                     rf::with_external_noise(served.noise_figure, served.external_noise);
       if (products == Products::counted) served.intermodulation = distortion_.on({outlet, k}, own);
       // By other antennas it is referred to this one's terminals, as all else is.
       const double noise_density =
@@ -224,6 +237,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
             served.chain_gain;
       }
       served.co_channel = in_channel(outlet, own, i) - served.chain_gain;
+      served.spurious_response = by_responses(outlet, own, i) - served.chain_gain;
       served.weakest = carriers[i].weakest;
       served.weigh_interference();
       budget.carriers.push_back(served);
@@ -328,6 +342,23 @@ std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
   const auto weighed = find(served);
   if (!weighed) return std::nullopt;
   return distortion_.worst(*weighed, own_stage(gain));
+}
+
+std::vector<TunedNode::HeardBeside> TunedNode::strays(const CarrierBudget& served,
+                                                      rf::Gain gain) const {
+  const auto weighed = find(served);
+  if (!weighed) return {};
+  const auto own = own_stage(gain);
+  std::vector<HeardBeside> all;
+  for (const auto& stray : weighed->outlet.strays) {
+    if (stray.in != weighed->carrier()) continue;
+    const auto level =
+        at_receiver(weighed->outlet, own, stray.who) + Decibel::from_ratio(stray.share);
+    if (level != rf::no_power())
+      all.push_back({stray.by, physics_->carriers_[stray.who].carrier, level - served.chain_gain});
+  }
+  std::ranges::stable_sort(all, std::greater{}, &HeardBeside::level);
+  return all;
 }
 
 Budget budget_of(const NodePhysics& physics, const plan::Settings& settings) {

@@ -76,6 +76,15 @@ class TunedNode {
   // The first of them, which is much faster. Nothing: there is none.
   std::optional<rf::Product> worst_product(const CarrierBudget& served, rf::Gain gain) const;
 
+  // What one.spurious_response is made of, strongest first, likewise: a carrier at a response of
+  // the receiver, as an interferer of equal effect at the antenna's terminals.
+  struct HeardBeside {
+    const plan::SpuriousResponse* response = nullptr;  // never null
+    const plan::Carrier* carrier = nullptr;            // likewise
+    rf::PowerLevel level;
+  };
+  std::vector<HeardBeside> strays(const CarrierBudget& served, rf::Gain gain) const;
+
  private:
   struct Tuned {
     NodeLosses losses;
@@ -94,6 +103,8 @@ class TunedNode {
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                             std::size_t carrier) const;
+  rf::PowerLevel by_responses(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                              std::size_t carrier) const;
   enum class Products { counted, left_out };
   Budget budget_at(rf::Gain gain, Products products) const;
   void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;

@@ -7,6 +7,7 @@
 
 #include "daemon/rack/rules/band_rules.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
+#include "daemon/rack/rules/link_words.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -211,10 +212,22 @@ class Advisor {
           return on_blocking(carrier, *served, missing);
         case Interference::co_channel:
           return;  // the carriers' own rules say so
+        case Interference::spurious_response:
+          return on_stray(carrier, *served);
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +
         " stronger at its weakest: an antenna nearer to where it is used.");
+  }
+
+  void on_stray(const Carrier& carrier, const CarrierBudget& served) {
+    const auto worst = tuned_.strays(served, settings_.gain).front();
+    const auto& other = *worst.carrier;
+    const auto apart = other.frequency - carrier.frequency - worst.response->offset;
+    const auto wide = (carrier.bandwidth + other.bandwidth) / 2;
+    const auto by = apart < Frequency{} ? -rounded_up(wide + apart) : rounded_up(wide - apart);
+    say(to_move(other, by) + ", off the " + in_words(*worst.response) + " of receiver " +
+        served.receiver->name.text + " for " + carrier.name.text + ", or filter it out.");
   }
 
   void on_blocking(const Carrier& carrier, const CarrierBudget& served, Decibel missing) {

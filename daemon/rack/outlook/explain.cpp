@@ -6,6 +6,7 @@
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
+#include "daemon/rack/outlook/assumed.hpp"
 #include "daemon/rack/rules/isolation_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -146,13 +147,14 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
   const auto running = rf::running_cascade(stages);
   const auto together = all_together(physics, chain, stages.size());
   const auto floor = rf::thermal_noise(carrier.carrier->bandwidth);
+  const auto external = physics.external_noise(*carrier.carrier);
   std::vector<ExplainedStage> rows{{"antenna",
                                     "antenna",
                                     {},
                                     {},
                                     {},
                                     {},
-                                    floor,
+                                    floor + external,
                                     carrier.strongest,
                                     carrier.weakest,
                                     rf::from_milliwatts(together.milliwatts[0])}};
@@ -165,7 +167,7 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
                        stage.noise_figure,
                        so_far.gain,
                        so_far.noise_figure,
-                       floor + so_far.noise_figure + so_far.gain,
+                       floor + rf::with_external_noise(so_far.noise_figure, external) + so_far.gain,
                        through(carrier.strongest, so_far.gain),
                        through(carrier.weakest, so_far.gain),
                        rf::from_milliwatts(together.milliwatts[i + 1] + together.others[i + 1]),
@@ -195,6 +197,16 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
 }
 
 namespace {
+
+std::vector<ExplainedStray> strays_of(const TunedNode& tuned, const CarrierBudget& served,
+                                      rf::Gain gain) {
+  std::vector<ExplainedStray> few;
+  for (const auto& [response, carrier, level] : tuned.strays(served, gain)) {
+    if (few.size() == most_products) break;
+    few.push_back({response->name, response->offset, carrier->name.text, level});
+  }
+  return few;
+}
 
 std::vector<const CarrierBudget*> chosen(const Budget& budget, const plan::CarrierName& carrier) {
   std::vector<const CarrierBudget*> ones;
@@ -237,6 +249,10 @@ void add_unknowns(const plan::Receiver& receiver, const NodePhysics& physics,
                         ": its noise, overload and margins are left out.");
     return;
   }
+  if (receiver.input->spurious_responses.empty())
+    sentences.push_back("The rack file gives no spurious responses of receiver " + name +
+                        ": what stands at its image or at half its intermediate frequency is not "
+                        "counted.");
   if (receiver.input->blocking.empty()) {
     sentences.push_back("The rack file gives no blocking figures of receiver " + name +
                         ": what strong carriers beside a channel do in it is not counted.");
@@ -304,8 +320,10 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
   const NodePhysics physics{plan, segment, node, others};
   const TunedNode tuned{physics, settings};
   const auto budget = tuned.at(settings.gain);
-  Explained explained{
-      own_carriers(plan, segment, node.name), {}, unknowns(plan, node, settings, physics)};
+  Explained explained{own_carriers(plan, segment, node.name),
+                      {},
+                      unknowns(plan, node, settings, physics),
+                      assumptions(plan, physics, budget)};
   for (const auto* served : chosen(budget, carrier)) {
     const WholeChain chain{plan, segment, node, settings, served->receiver, others};
     const auto& at_antenna =
@@ -317,8 +335,9 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
         {served->carrier->name,
          served->receiver != nullptr ? served->receiver->name : plan::ReceiverName{},
          served->carrier->frequency, served->carrier->bandwidth,
-         stages_of(physics, chain, at_antenna, input), *served,
-         products_of(tuned, *served, settings.gain, most_products)});
+         stages_of(physics, chain, at_antenna, input), *served, served->margin_wanted(plan.limits),
+         products_of(tuned, *served, settings.gain, most_products),
+         strays_of(tuned, *served, settings.gain)});
   }
   return explained;
 }

@@ -37,7 +37,7 @@ struct ExplainedStage {
 
 struct ExplainedProduct {
   std::vector<std::string> carriers;  // "a", "b", "c": a plus b minus c; or twice "a" minus "b"
-  rf::Frequency at;      // its centre
+  rf::Frequency at;                   // its centre
   rf::PowerLevel level;  // of all stages together, at the antenna's terminals, in the channel
   double share = 1.0;    // of all its power, that lies there
 };
@@ -46,6 +46,15 @@ struct ExplainedProduct {
 std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierBudget& served,
                                           rf::Gain gain, std::size_t most);
 
+// A carrier at a spurious response of the receiver, as an interferer of equal effect in the
+// channel.
+struct ExplainedStray {
+  std::string response;  // its name; empty: it has none
+  rf::Frequency offset;
+  std::string carrier;
+  rf::PowerLevel level;  // at the antenna's terminals
+};
+
 struct Explanation {
   plan::CarrierName carrier;
   plan::ReceiverName receiver;  // empty: what is behind the node is not known
@@ -53,13 +62,16 @@ struct Explanation {
   rf::Frequency bandwidth;
   std::vector<ExplainedStage> stages;      // the antenna first
   CarrierBudget budget;                    // its pointers live as long as plan and segment
+  rf::Decibel margin_wanted;               // by the plan's limits, at such a receiver
   std::vector<ExplainedProduct> products;  // the strongest few on this carrier
+  std::vector<ExplainedStray> strays;      // likewise
 };
 
 struct Explained {
   CarrierNames carriers;             // that come through the node: any of them can be asked for
   std::vector<Explanation> chains;   // for each receiver behind the node
   std::vector<std::string> unknown;  // what could not be counted and why, a sentence each
+  std::vector<std::string> assumed;  // what the levels rest on, likewise (assumed.hpp)
 };
 
 // `carrier` empty: for each receiver the carrier that is worst off. Precondition: the datasheet has

@@ -52,6 +52,8 @@ LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
         return LimitedBy::blocking;
       case Interference::co_channel:
         return LimitedBy::co_channel;
+      case Interference::spurious_response:
+        return LimitedBy::spurious_response;
     }
   }
   return limit_by(room.up_stops.value_or(Rule::gain_limit)).value_or(LimitedBy::noise);

@@ -22,6 +22,7 @@ enum class LimitedBy {
   transmitter_noise,  // of an own transmitter, beside its carrier
   blocking,
   co_channel,          // another carrier in the channel of the one that is worst off
+  spurious_response,   // another one where its receiver hears beside the channel
   amplifier_overload,  // more gain would help, and this says no
   receiver_overload,
   chain_gain,
@@ -29,15 +30,16 @@ enum class LimitedBy {
 };
 constexpr auto words_of(LimitedBy) {
   using enum LimitedBy;
-  return WordTable<LimitedBy, 9>{{{"noise", noise},
-                                  {"intermodulation", intermodulation},
-                                  {"transmitter noise", transmitter_noise},
-                                  {"blocking", blocking},
-                                  {"co-channel", co_channel},
-                                  {"amplifier overload", amplifier_overload},
-                                  {"receiver overload", receiver_overload},
-                                  {"chain gain", chain_gain},
-                                  {"nothing known", nothing_known}}};
+  return WordTable<LimitedBy, 10>{{{"noise", noise},
+                                   {"intermodulation", intermodulation},
+                                   {"transmitter noise", transmitter_noise},
+                                   {"blocking", blocking},
+                                   {"co-channel", co_channel},
+                                   {"spurious response", spurious_response},
+                                   {"amplifier overload", amplifier_overload},
+                                   {"receiver overload", receiver_overload},
+                                   {"chain gain", chain_gain},
+                                   {"nothing known", nothing_known}}};
 }
 using catwalk::name_of;
 

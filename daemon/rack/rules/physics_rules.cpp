@@ -6,6 +6,7 @@
 #include <iterator>
 #include <optional>
 
+#include "daemon/rack/rules/link_words.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -67,7 +68,7 @@ std::optional<Decibel> missing_protection(const CarrierBudget& served) {
 void check_links(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
   for (std::size_t i = 0; i < budget.carriers.size(); ++i)
     if (const auto margin = budget.carriers[i].margin())
-      breach_if(all, Rule::link_margin, i, limits.link_margin - *margin);
+      breach_if(all, Rule::link_margin, i, budget.carriers[i].margin_wanted(limits) - *margin);
 }
 
 void check_products(const plan::Limits& limits, const Budget& budget, std::vector<Breach>& all) {
@@ -225,7 +226,7 @@ class Words {
     const auto margin = *served.margin();
     finding.concerns = names_in(served);
     finding.numbers = {decibels("margin", margin),
-                       decibels("margin wanted", limits_.link_margin),
+                       decibels("margin wanted", served.margin_wanted(limits_)),
                        dbm("weakest", *served.weakest),
                        dbm("needed", *served.needed),
                        decibels("noise figure", served.noise_figure),
@@ -242,7 +243,7 @@ class Words {
       finding.sentence += ", " + in_words(protection) + " over " + in_words(served.interference()) +
                           " of interference in its channel";
     }
-    finding.sentence += ".";
+    end_link_sentence(finding, limits_, tuned_, gain_, served);
   }
 
   void near_compression(std::size_t which, Finding& finding) const {
@@ -292,7 +293,7 @@ class Words {
     finding.sentence += worst_product(served, finding);
     if (const auto margin = served.margin()) {
       finding.numbers.push_back(decibels("margin", *margin));
-      finding.numbers.push_back(decibels("margin wanted", limits_.link_margin));
+      finding.numbers.push_back(decibels("margin wanted", served.margin_wanted(limits_)));
       finding.sentence += "; " + in_words(*margin) + " of margin are left";
     }
     finding.sentence += ".";
@@ -355,7 +356,8 @@ std::optional<Breach> products_on(const plan::Limits& limits, const CarrierBudge
   const auto by = products_count_by(limits, served);
   if (by <= rounding) return std::nullopt;
   const auto margin = served.margin();
-  const bool costs = !margin || limits.link_margin - *margin > rounding || missing > rounding;
+  const bool costs =
+      !margin || served.margin_wanted(limits) - *margin > rounding || missing > rounding;
   return Breach{Rule::intermodulation_on_carrier, costs ? Severity::caution : Severity::note, 0,
                 by};
 }

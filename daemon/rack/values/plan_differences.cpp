@@ -72,6 +72,8 @@ std::vector<std::string> differences_of(const plan::RackPlan& before, const plan
   if (before.receivers != now.receivers) all.emplace_back("other receivers");
   if (before.limits != now.limits || before.gain_limits != now.gain_limits)
     all.emplace_back("other limits");
+  if (before.propagation != now.propagation) all.emplace_back("another propagation");
+  if (before.man_made_noise != now.man_made_noise) all.emplace_back("other man-made noise");
   if (before.running_order.cues != now.running_order.cues)
     all.emplace_back("another running order");
   return all;

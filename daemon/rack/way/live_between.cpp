@@ -11,7 +11,8 @@ namespace {
 
 bool equally_loud(const plan::Carrier& a, const plan::Carrier& b) {
   return a.erp == b.erp && a.nearest == b.nearest && a.farthest == b.farthest &&
-         a.place == b.place && a.isolations == b.isolations && a.extra_loss == b.extra_loss;
+         a.place == b.place && a.height == b.height && a.isolations == b.isolations &&
+         a.extra_loss == b.extra_loss;
 }
 
 std::optional<rf::PowerLevel> level_of(const plan::RackPlan& plan, const plan::Node& node,

@@ -40,11 +40,13 @@ Json budget_json(const rack::CarrierBudget& budget) {
   Json json = Json::object();
   put(json, "chain_gain_db", budget.chain_gain);
   put(json, "noise_figure_db", budget.noise_figure);
+  if (budget.external_noise > rf::Decibel{}) put(json, "external_noise_db", budget.external_noise);
   put(json, "noise_dbm", budget.noise);
   put(json, "intermodulation_dbm", budget.intermodulation);
   put(json, "transmitter_noise_dbm", budget.transmitter_noise);
   put(json, "blocking_dbm", budget.blocking);
   put(json, "co_channel_dbm", budget.co_channel);
+  put(json, "spurious_response_dbm", budget.spurious_response);
   put(json, "interference_dbm", budget.interference());
   put(json, "desensitisation_db", budget.desensitisation);
   put(json, "weakest_dbm", budget.weakest);
@@ -64,6 +66,7 @@ Json chain_json(const rack::Explanation& chain) {
   for (const auto& stage : chain.stages) stages.push_back(stage_json(stage));
   json["stages"] = std::move(stages);
   json["budget"] = budget_json(chain.budget);
+  put(json["budget"], "margin_wanted_db", chain.margin_wanted);
   Json products = Json::array();
   for (const auto& product : chain.products) {
     Json one = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
@@ -72,6 +75,14 @@ Json chain_json(const rack::Explanation& chain) {
     products.push_back(std::move(one));
   }
   json["products"] = std::move(products);
+  Json strays = Json::array();
+  for (const auto& stray : chain.strays) {
+    Json one = {{"carrier", stray.carrier}, {"offset_mhz", stray.offset.megahertz()}};
+    if (!stray.response.empty()) one["name"] = stray.response;
+    put(one, "level_dbm", stray.level);
+    strays.push_back(std::move(one));
+  }
+  json["spurious_responses"] = std::move(strays);
   return json;
 }
 
@@ -103,6 +114,7 @@ void add_explained(Json& json, const rack::Explained& explained) {
   for (const auto& chain : explained.chains) chains.push_back(chain_json(chain));
   json["chains"] = std::move(chains);
   json["unknown"] = explained.unknown;
+  json["assumed"] = explained.assumed;
 }
 
 Json render(const rack::Recommendation& one, const plan::Datasheet& datasheet) {

@@ -67,6 +67,22 @@ function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element |
   );
 }
 
+function Strays({
+  spurious_responses: strays,
+}: Pick<ExplainedChain, 'spurious_responses'>): JSX.Element | null {
+  if (strays.length === 0) return null;
+  return (
+    <ul class="plain-list">
+      {strays.map(({ carrier, name, offset_mhz, level_dbm }, i) => (
+        <li key={i}>
+          {carrier} at {name ?? 'a spurious response'}, {megahertz(offset_mhz)} MHz from the channel:{' '}
+          {tenths(level_dbm)} dBm at the antenna, as in the channel
+        </li>
+      ))}
+    </ul>
+  );
+}
+
 function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
   return (
     <>
@@ -80,6 +96,7 @@ function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
         <summary>In numbers</summary>
         <BudgetTable chain={chain} />
         <Products products={chain.products} />
+        <Strays spurious_responses={chain.spurious_responses} />
       </details>
     </>
   );
@@ -156,6 +173,11 @@ export function BudgetSection({ explained, supposed, carrier }: Props): JSX.Elem
       {(answer?.unknown ?? []).map((sentence) => (
         <p key={sentence} class="quiet">
           Not counted: {sentence}
+        </p>
+      ))}
+      {(answer?.assumed ?? []).map((sentence) => (
+        <p key={sentence} class="quiet">
+          Assumed: {sentence}
         </p>
       ))}
     </section>

@@ -19,6 +19,7 @@ const limits: Record<Recommendation['limited_by'], string> = {
   'transmitter-noise': "the noise of the show's own transmitters",
   blocking: 'blocking',
   'co-channel': 'another carrier in its channel',
+  'spurious-response': 'another carrier where its receiver hears beside the channel',
   'amplifier-overload': 'overload of the amplifier',
   'receiver-overload': 'overload of the receiver',
   'chain-gain': 'the gain of the chain',

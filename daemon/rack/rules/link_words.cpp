@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/rack/rules/link_words.hpp"
+
+#include <cstdio>
+
+#include "daemon/rack/values/numbers.hpp"
+#include "daemon/rack/values/wording.hpp"
+
+namespace catwalk::rack {
+
+std::string availability_in_words(double availability, int antennas) {
+  char share[32];
+  std::snprintf(share, sizeof share, "%.5g", 100.0 * availability);
+  return std::string{share} + " % of the time by " + (antennas == 1 ? "one antenna" : "two");
+}
+
+std::string in_words(const plan::SpuriousResponse& response) {
+  const auto offset = (response.offset > rf::Frequency{} ? "+" : "") + in_words(response.offset);
+  return response.name.empty() ? offset : response.name + " (" + offset + ')';
+}
+
+namespace {
+
+// Empty where the limit of the link margin asks for as much.
+std::string wanted_in_words(const plan::Limits& limits, const CarrierBudget& served) {
+  const auto wanted = served.margin_wanted(limits);
+  if (wanted == limits.link_margin) return "";
+  return "; " + in_words(wanted) + " over that are wanted, for " +
+         availability_in_words(*limits.link_availability, served.antennas());
+}
+
+void name_strays(Finding& finding, const TunedNode& tuned, rf::Gain gain,
+                 const CarrierBudget& served) {
+  if (served.spurious_response == rf::no_power()) return;
+  finding.numbers.push_back(dbm("spurious response", served.spurious_response));
+  if (served.most_of_interference() != Interference::spurious_response) return;
+  const auto worst = tuned.strays(served, gain).front();
+  finding.concerns.push_back(worst.carrier->name.text);
+  finding.sentence += "; most of the interference is " + worst.carrier->name.text +
+                      ", which receiver " + served.receiver->name.text + " hears at its " +
+                      (worst.response->name.empty() ? "spurious response " : "") +
+                      in_words(*worst.response);
+}
+
+}  // namespace
+
+void end_link_sentence(Finding& finding, const plan::Limits& limits, const TunedNode& tuned,
+                       rf::Gain gain, const CarrierBudget& served) {
+  name_strays(finding, tuned, gain, served);
+  finding.sentence += wanted_in_words(limits, served) + ".";
+}
+
+}  // namespace catwalk::rack

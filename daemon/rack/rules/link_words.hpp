@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// What is said of a link beside its margin: who stands where the receiver hears beside its channel,
+// and why so much is wanted.
+
+#include <string>
+
+#include "daemon/plan/limits.hpp"
+#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/values/verdict.hpp"
+
+namespace catwalk::rack {
+
+// "99 % of the time by one antenna"; of the availability that is wanted.
+std::string availability_in_words(double availability, int antennas);
+
+// "image (-42.800 MHz)", "+21.400 MHz"
+std::string in_words(const plan::SpuriousResponse& response);
+
+// Ends the sentence of a finding on a link: ", most of it by guest-2 at the image …"; "; 20.0 dB
+// over that are wanted, for 99 % of the time by one antenna". `tuned` and `gain` are what the
+// budget was made of.
+void end_link_sentence(Finding& finding, const plan::Limits& limits, const TunedNode& tuned,
+                       rf::Gain gain, const CarrierBudget& served);
+
+}  // namespace catwalk::rack
