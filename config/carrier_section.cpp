@@ -58,6 +58,10 @@ void read_propagation(const Object& object, const RackFacts& rack, plan::Carrier
     if (node_named(name, cursor, rack) != nullptr && isolation)
       carrier.isolations[{name}] = *isolation;
   }
+  for (const auto& [name, cursor] : object["isolation_from_db"].members(most_carriers))
+    if (const auto isolation = read_ratio(cursor, -50, 300))
+      carrier.isolations_from[{name}] = *isolation;
+  carrier.conversion_loss = read_ratio(object["conversion_loss_db"], 0, 60);
   const Cursor at_noise = object["noise_dbc_per_hz"];
   carrier.noise_density = read_ratio(at_noise, -250, 0, "dBc/Hz");
   if (carrier.use == CarrierUse::receive)
@@ -67,11 +71,11 @@ void read_propagation(const Object& object, const RackFacts& rack, plan::Carrier
 
 std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& names,
                                           const RackFacts& rack) {
-  const Object object{
-      at,
-      {"name", "use", "frequency_mhz", "bandwidth_khz"},
-      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "height_m", "extra_loss_db",
-       "isolation_db", "noise_dbc_per_hz", "modulation", "early", "late", "held_by"}};
+  const Object object{at,
+                      {"name", "use", "frequency_mhz", "bandwidth_khz"},
+                      {"erp_dbm", "receivers", "nearest_m", "farthest_m", "place_m", "height_m",
+                       "extra_loss_db", "isolation_db", "isolation_from_db", "conversion_loss_db",
+                       "noise_dbc_per_hz", "modulation", "early", "late", "held_by"}};
   const auto name = object["name"].name();
   const auto use = object["use"].one_of<CarrierUse>();
   const auto frequency = object["frequency_mhz"].megahertz(lowest_in_use, highest_in_use);
@@ -87,7 +91,7 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
   carrier.use = use.value_or(CarrierUse::transmit);
   if (use) carrier.receivers = read_receivers(at_receivers, *use, rack);
   read_propagation(object, rack, carrier);
-  carrier.modulation = object["modulation"].one_of<rf::Modulation>().value_or(rf::Modulation::fm);
+  carrier.modulation = object["modulation"].one_of<rf::Modulation>();
   carrier.early = object["early"].boolean().value_or(false);
   carrier.late = object["late"].boolean().value_or(false);
   carrier.held_by = object["held_by"].text(0, longest_holder).value_or("");
@@ -103,8 +107,22 @@ std::optional<plan::Carrier> read_carrier(const Cursor& at, Once<std::string>& n
 
 void read_carriers(const Cursor& at, const RackFacts& rack, std::vector<plan::Carrier>& carriers) {
   Once<std::string> names;
-  for (const Cursor& element : at.elements(0, most_carriers))
-    if (auto carrier = read_carrier(element, names, rack)) put(carriers, std::move(*carrier));
+  const auto elements = at.elements(0, most_carriers);
+  bool all_read = true;
+  for (const Cursor& element : elements)
+    if (auto carrier = read_carrier(element, names, rack))
+      put(carriers, std::move(*carrier));
+    else
+      all_read = false;
+  // Those that stand further down in the file may be meant, too.
+  std::vector<std::string> known;
+  for (const auto& carrier : carriers) known.push_back(carrier.name.text);
+  for (const Cursor& element : elements) {
+    const Cursor isolations = element.member_if_any("isolation_from_db");
+    for (const auto& name : isolations.keys())
+      key_known_or_reported(isolations.member_if_any(name), name, "a carrier of this segment",
+                            known, !all_read);
+  }
 }
 
 }  // namespace catwalk::config

@@ -305,4 +305,15 @@ bool known_or_reported(const Cursor& at, const std::string& name, std::string_vi
   return false;
 }
 
+bool key_known_or_reported(const Cursor& at, const std::string& key, std::string_view what,
+                           const std::vector<std::string>& known, bool incomplete) {
+  if (std::ranges::find(known, key) != known.end()) return true;
+  if (incomplete) return false;
+  const std::string meant = nearest(key, known);
+  at.report_about(in_quotes(key) + " is not the name of " + std::string{what} +
+                      (meant.empty() ? "" : ", did you mean " + in_quotes(meant) + "?"),
+                  listed(known));
+  return false;
+}
+
 }  // namespace catwalk::config

@@ -159,5 +159,8 @@ std::vector<std::string> keys_of(const Map& map) {
 // "a node". If the list is known to be incomplete, a name beyond it is not reported.
 bool known_or_reported(const Cursor& at, const std::string& name, std::string_view what,
                        const std::vector<std::string>& known, bool incomplete = false);
+// The same of the key under which the member `at` stands.
+bool key_known_or_reported(const Cursor& at, const std::string& key, std::string_view what,
+                           const std::vector<std::string>& known, bool incomplete);
 
 }  // namespace catwalk::config

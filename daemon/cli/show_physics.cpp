@@ -70,7 +70,8 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
            {"transmitter_noise_dbm", "transmitter noise"},
            {"blocking_dbm", "blocking"},
            {"co_channel_dbm", "co-channel"},
-           {"spurious_response_dbm", "spurious response"}})
+           {"spurious_response_dbm", "spurious response"},
+           {"transmitter_products_dbm", "products of transmitters"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
   if (!parts.empty()) line += parts + "; costs " + figure(budget, "interference_costs_db") + " dB)";
@@ -102,6 +103,14 @@ std::string product_line(const Json& product) {
          level(product, "level_dbm") + in_channel(product) + '\n';
 }
 
+// "2 × ear-1 - ear-2, made in ear-1, at 520.000 MHz, -98.0 dBm (75 % of it)"
+std::string outside_line(const Json& product) {
+  const auto own = text_of(product, "own");
+  return "  2 × " + own + " - " + text_of(product, "other") + ", made in " + own + ", at " +
+         megahertz_words(product.at("at_mhz")) + ", " + level(product, "level_dbm") +
+         in_channel(product) + '\n';
+}
+
 // "guest-2 at image, -42.800 MHz from the channel: -105.2 dBm"
 std::string stray_line(const Json& stray) {
   return "  " + text_of(stray, "carrier") + " at " + text_of(stray, "name", "a response") + ", " +
@@ -117,6 +126,10 @@ std::string show_chain(const Json& chain, const std::string& node, const MarginN
   lines += bottom_line(chain, now ? now(chain) : std::nullopt);
   if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
   for (const auto& product : chain.at("products")) lines += product_line(product);
+  if (const auto& outside = chain.at("transmitter_products"); !outside.empty()) {
+    lines += "Made in transmitters and radiated into it, at the antenna:\n";
+    for (const auto& product : outside) lines += outside_line(product);
+  }
   if (const auto& strays = chain.at("spurious_responses"); !strays.empty()) {
     lines += "Heard beside the channel, as in it, at the antenna:\n";
     for (const auto& stray : strays) lines += stray_line(stray);

@@ -63,8 +63,11 @@ struct Carrier {
   // Of a transmitter: its wide-band noise beside the carrier, dBc/Hz, negative.
   std::optional<rf::Decibel> noise_density = {};
 
-  // Shapes the products that it takes part in.
-  rf::Modulation modulation = rf::Modulation::fm;
+  // From another's e.r.p. to the output of this one's transmitter, as measured. Wins over places.
+  std::map<CarrierName, rf::Decibel> isolations_from = {};  // −50 to 300 dB
+  // Of what its transmitter takes in, to the product that it radiates; 0 to 60 dB.
+  std::optional<rf::Decibel> conversion_loss = {};
+  std::optional<rf::Modulation> modulation = {};  // taken for FM
 
   // A carrier that only one of two segments has, or has at this frequency, is live until the switch
   // between them begins, or from when it has ended. Unless it is
@@ -75,7 +78,7 @@ struct Carrier {
   friend bool operator==(const Carrier&, const Carrier&) = default;
 
   rf::Band band() const { return rf::Band::around(frequency, bandwidth); }
-  rf::Emission emission() const { return {bandwidth, modulation}; }
+  rf::Emission emission() const { return {bandwidth, modulation.value_or(rf::Modulation::fm)}; }
 };
 
 // Whether they are one and the same on the air, in two segments.

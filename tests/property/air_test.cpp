@@ -210,3 +210,85 @@ TEST_CASE("a surface or walls never make anything kinder than free space does") 
       CHECK(now.amplifiers[i].margin() <= free.amplifiers[i].margin() + digits);
   }
 }
+
+namespace {
+
+// A show with transmitters that stand together, at a receiver of one or of two combined antennas.
+plan::RackPlan crowded(unsigned seed) {
+  Draw draw{seed};
+  auto plan = test::physics_rack(2, 30, seed);
+  if (seed % 2 == 0) plan.receivers.front().branches = {{{plan.nodes[0].name, plan.nodes[1].name}}};
+  plan.receivers.front().input->blocking = {{Frequency::kilohertz(500), Decibel::of(60)}};
+  plan.receivers.front().input->spurious_responses.push_back(
+      {"image", Frequency::kilohertz(static_cast<std::int64_t>(draw.between(-20'000, 20'000))),
+       Decibel::of(70)});
+  for (auto& carrier : plan.segments.front().carriers) {
+    if (draw.between(0, 1) < 0.5)
+      carrier.place = plan::Place{draw.between(0, 8), draw.between(0, 8), 1};
+    carrier.modulation = draw.between(0, 1) < 0.5 ? rf::Modulation::fm : rf::Modulation::psk;
+    if (carrier.use == plan::CarrierUse::transmit) carrier.noise_density = Decibel::of(-140);
+  }
+  return plan;
+}
+
+Budget budget_of(const plan::RackPlan& plan) {
+  const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
+  return TunedNode{physics, 0, Frequency::megahertz(490)}.at(rf::Gain::decibels(6));
+}
+
+// Each carrier of `after` hears at least as well as it did before. How many had products made in
+// transmitters before.
+int check_none_worse(const Budget& before, const Budget& after) {
+  int mixed = 0;
+  for (const auto& now : after.carriers) {
+    const auto then = std::ranges::find_if(before.carriers, [&](const CarrierBudget& served) {
+      return served.carrier->name == now.carrier->name &&
+             served.receiver->name == now.receiver->name;
+    });
+    REQUIRE(then != before.carriers.end());
+    CAPTURE(now.carrier->name.text);
+    for (const auto& [name, kind] : words_of(Interference{})) {
+      CAPTURE(std::string{name});
+      // Sums of many parts differ in the last digits.
+      CHECK((now.of(kind) == rf::no_power() || now.of(kind) <= then->of(kind) + Decibel::of(1e-6)));
+    }
+    mixed += then->transmitter_products > rf::no_power() ? 1 : 0;
+  }
+  return mixed;
+}
+
+}  // namespace
+
+TEST_CASE("a carrier that is switched off makes no other worse") {
+  int mixed = 0;
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    auto plan = crowded(seed);
+    const auto before = plan;
+    const auto on = budget_of(before);
+    auto& carriers = plan.segments.front().carriers;
+    carriers.erase(carriers.begin() + static_cast<std::ptrdiff_t>(seed % carriers.size()));
+    mixed += check_none_worse(on, budget_of(plan));
+  }
+  CHECK(mixed > 0);
+}
+
+TEST_CASE("more isolation of a transmitter makes no carrier worse") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    const auto before = crowded(seed);
+    const auto near = budget_of(before);
+    auto plan = before;
+    for (auto& carrier : plan.segments.front().carriers) {
+      if (carrier.use != plan::CarrierUse::transmit) continue;
+      for (const auto& node : plan.nodes) {
+        const auto heard = carriers_at(before, before.segments.front(), node);
+        const auto found = std::ranges::find_if(
+            heard, [&](const auto& each) { return each.carrier->name == carrier.name; });
+        if (found->strongest)
+          carrier.isolations[node.name] = *carrier.erp - *found->strongest + Decibel::of(6);
+      }
+    }
+    check_none_worse(near, budget_of(plan));
+  }
+}

@@ -3,6 +3,7 @@
 catwalk_test(air_reference KIND reference SOURCES rf_external_noise_test.cpp rf_fading_test.cpp
   rf_propagation_test.cpp USES catwalk_rf)
 catwalk_test(air_trade KIND reference SOURCES air_trade_test.cpp USES catwalk_rack)
+catwalk_test(transmitters_trade KIND reference SOURCES transmitters_trade_test.cpp USES catwalk_rack)
 
 add_executable(air_probe air_probe.cpp)
 target_link_libraries(air_probe PRIVATE catwalk_rack)

@@ -108,7 +108,10 @@ TEST_CASE("antennas, receivers, limits and carriers are read with what is known 
   CHECK(ear.isolations == std::map<plan::NodeName, rf::Decibel>{{{"buoy"}, rf::Decibel::of(62.5)}});
   CHECK(ear.noise_density == rf::Decibel::of(-140));
   CHECK(ear.modulation == rf::Modulation::psk);
-  CHECK(speech.modulation == rf::Modulation::fm);
+  CHECK(ear.isolations_from ==
+        std::map<plan::CarrierName, rf::Decibel>{{{"speech-1"}, rf::Decibel::of(55)}});
+  CHECK(ear.conversion_loss == rf::Decibel::of(18));
+  CHECK_FALSE(speech.modulation);
 }
 
 TEST_CASE("a wanted share of the time stands beside the link margin") {

@@ -35,14 +35,35 @@ void CarrierBudget::weigh_interference() {
   interference_costs = *needed - alone;
 }
 
+rf::PowerLevel CarrierBudget::of(Interference kind) const {
+  switch (kind) {
+    case Interference::intermodulation:
+      return intermodulation;
+    case Interference::transmitter_noise:
+      return transmitter_noise;
+    case Interference::blocking:
+      return blocking;
+    case Interference::co_channel:
+      return co_channel;
+    case Interference::spurious_response:
+      return spurious_response;
+    case Interference::transmitter_products:
+      return transmitter_products;
+  }
+  return rf::no_power();
+}
+
+rf::PowerLevel CarrierBudget::interference() const {
+  double power = 0.0;
+  for (const auto& [name, kind] : words_of(Interference{})) power += rf::milliwatts(of(kind));
+  return rf::from_milliwatts(power);
+}
+
 Interference CarrierBudget::most_of_interference() const {
-  const auto most =
-      std::max({intermodulation, transmitter_noise, blocking, co_channel, spurious_response});
-  return most == intermodulation     ? Interference::intermodulation
-         : most == transmitter_noise ? Interference::transmitter_noise
-         : most == blocking          ? Interference::blocking
-         : most == co_channel        ? Interference::co_channel
-                                     : Interference::spurious_response;
+  auto most = Interference::intermodulation;
+  for (const auto& [name, kind] : words_of(Interference{}))
+    if (of(kind) > of(most)) most = kind;
+  return most;
 }
 
 }  // namespace catwalk::rack

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/words.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rf/units.hpp"
 
@@ -37,8 +38,19 @@ enum class Interference {
   transmitter_noise,
   blocking,
   co_channel,
-  spurious_response
+  spurious_response,
+  transmitter_products
 };
+constexpr auto words_of(Interference) {
+  using enum Interference;
+  return WordTable<Interference, 6>{{{"intermodulation", intermodulation},
+                                     {"transmitter noise", transmitter_noise},
+                                     {"blocking", blocking},
+                                     {"co-channel", co_channel},
+                                     {"spurious response", spurious_response},
+                                     {"transmitter products", transmitter_products}}};
+}
+using catwalk::name_of;
 
 // One carrier that has to be heard, at one receiver. Levels at the antenna's terminals.
 struct CarrierBudget {
@@ -54,7 +66,8 @@ struct CarrierBudget {
   rf::PowerLevel co_channel = rf::no_power();  // of other carriers, what lies in this one's band
   // Of carriers where the receiver hears beside the channel, as interferers of equal effect.
   rf::PowerLevel spurious_response = rf::no_power();
-  rf::Decibel desensitisation = {};  // by these five together
+  rf::PowerLevel transmitter_products = rf::no_power();  // that transmitters radiate into it
+  rf::Decibel desensitisation = {};                      // by these six together
   std::optional<rf::PowerLevel> weakest = {};
   // Where the receiver would just do: over noise and interference together as far as its
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.
@@ -79,10 +92,8 @@ struct CarrierBudget {
   // To find who is worst off: the margin; where none is known, the noise that is added, negative.
   rf::Decibel well_off() const { return margin().value_or(-(noise_figure + desensitisation)); }
   Interference most_of_interference() const;
-  rf::PowerLevel interference() const {
-    return rf::power_sum(
-        {intermodulation, transmitter_noise, blocking, co_channel, spurious_response});
-  }
+  rf::PowerLevel of(Interference kind) const;
+  rf::PowerLevel interference() const;  // of all kinds together
 };
 
 struct Budget {

@@ -2,6 +2,7 @@
 #include "daemon/rack/levels/node_physics.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <span>
 #include <utility>
 
@@ -23,6 +24,7 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
   walk_lead();
   transmitter_noise_ = noise_density_of(carriers_);
+  transmitter_products_ = transmitter_products(carriers_);
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
@@ -119,6 +121,33 @@ std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing)
   }
 }
 
+template <class Strongest>
+double NodePhysics::products_in(std::size_t channel, const Strongest& strongest) const {
+  double power = 0.0;
+  for (const auto& product :
+       std::ranges::equal_range(transmitter_products_, channel, {}, &TransmitterProduct::in))
+    power += product.share * power_of(strongest(product.own), product.over_own);
+  return power;
+}
+
+double NodePhysics::transmitter_products_in(std::size_t channel) const {
+  return products_in(channel, [&](std::size_t i) { return carriers_[i].strongest; });
+}
+
+std::vector<NodePhysics::MadeOutside> NodePhysics::made_outside(
+    const plan::Carrier& channel) const {
+  std::vector<MadeOutside> all;
+  for (const auto& product : transmitter_products_) {
+    const auto& own = carriers_[product.own];
+    if (carriers_[product.in].carrier != &channel || !own.strongest) continue;
+    all.push_back({own.carrier, carriers_[product.other].carrier, product.at,
+                   *own.strongest + product.over_own + rf::Decibel::from_ratio(product.share),
+                   product.share});
+  }
+  std::ranges::stable_sort(all, std::greater{}, &MadeOutside::level);
+  return all;
+}
+
 void NodePhysics::find_intruders() {
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     if (!carriers_[i].served) continue;
@@ -181,6 +210,7 @@ struct NodePhysics::Walk {
     behind.gain = behind.gain + stage.gain;
     foreign *= stage.gain.ratio();
     behind.foreign_noise *= stage.gain.ratio();
+    behind.foreign_products *= stage.gain.ratio();
     stages.push_back(stage);
   }
   void follow(const plan::Chain& chain) {
@@ -213,7 +243,10 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
       for (const auto& other : others) {
         brought.push_back(other.at(carrier.frequency));
         walk.foreign += power_of(other.strongest(i), brought.back().gain);
-        walk.behind.foreign_noise += other.transmitter_noise() * brought.back().gain.ratio();
+        const double passed = brought.back().gain.ratio();
+        walk.behind.foreign_noise += other.transmitter_noise() * passed;
+        walk.behind.foreign_products +=
+            products_in(i, [&](std::size_t k) { return other.strongest(k); }) * passed;
       }
       outlet.brought.push_back(walk.foreign);
       outlet.to_combiner.push_back(walk.behind.gain);

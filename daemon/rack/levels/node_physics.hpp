@@ -43,6 +43,7 @@
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/levels/carrier_levels.hpp"
 #include "daemon/rack/levels/spurious_responses.hpp"
+#include "daemon/rack/levels/transmitter_products.hpp"
 #include "daemon/rf/cascade.hpp"
 #include "daemon/rf/intermodulation_search.hpp"
 
@@ -72,6 +73,17 @@ class NodePhysics {
   // Does anything need a number? False: no level is known and nothing behind the node.
   bool has_numbers() const;
 
+  // One that transmitters make in each other, at this antenna's terminals.
+  struct MadeOutside {
+    const plan::Carrier* own = nullptr;  // twice; the one that radiates it
+    const plan::Carrier* other = nullptr;
+    rf::Frequency at;  // its centre
+    rf::PowerLevel level;
+    double share = 0.0;  // of its power that lies in the channel, and that `level` tells
+  };
+  // Those in the channel of a carrier, strongest first.
+  std::vector<MadeOutside> made_outside(const plan::Carrier& channel) const;
+
  private:
   friend class TunedNode;
   friend class Distortion;
@@ -87,8 +99,9 @@ class NodePhysics {
   struct Behind {
     rf::Decibel gain;                       // to the receiver's input
     std::vector<rf::Decibel> to_amplifier;  // to the input of each of Outlet::amplifiers
-    std::vector<double> foreign;  // mW that other antennas bring there; the receiver's input last
-    double foreign_noise = 0.0;   // mW/Hz of own transmitters' noise by these, at that input
+    std::vector<double> foreign;    // mW that other antennas bring there; the receiver's input last
+    double foreign_noise = 0.0;     // mW/Hz of own transmitters' noise by these, at that input
+    double foreign_products = 0.0;  // mW of what transmitters make in each other, likewise
   };
   // A receiver that hears through this node.
   struct Outlet {
@@ -115,6 +128,11 @@ class NodePhysics {
   };
 
   struct Walk;  // of one carrier behind the node
+  // mW in the channel of this carrier that transmitters make in each other, where each of them is
+  // as strong as that: `strongest(carrier)`.
+  template <class Strongest>
+  double products_in(std::size_t channel, const Strongest& strongest) const;
+  double transmitter_products_in(std::size_t channel) const;  // by this antenna
   void walk_lead();
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
@@ -137,6 +155,7 @@ class NodePhysics {
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
   double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
+  std::vector<TransmitterProduct> transmitter_products_;
 };
 
 }  // namespace catwalk::rack

@@ -237,6 +237,9 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
             served.chain_gain;
       }
       served.co_channel = in_channel(outlet, own, i) - served.chain_gain;
+      served.transmitter_products =
+          rf::from_milliwatts(physics_->transmitter_products_in(i) +
+                              outlet.behind[i].foreign_products / served.chain_gain.ratio());
       served.spurious_response = by_responses(outlet, own, i) - served.chain_gain;
       served.weakest = carriers[i].weakest;
       served.weigh_interference();

@@ -214,10 +214,22 @@ class Advisor {
           return;  // the carriers' own rules say so
         case Interference::spurious_response:
           return on_stray(carrier, *served);
+        case Interference::transmitter_products:
+          return on_transmitters(carrier, missing);
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +
         " stronger at its weakest: an antenna nearer to where it is used.");
+  }
+
+  void on_transmitters(const Carrier& carrier, Decibel missing) {
+    const auto made = physics_.made_outside(carrier);
+    if (made.empty()) return;  // by another antenna alone, whose verdict names them
+    const auto& [own, other, at, level, share] = made.front();
+    say(own->name.text + " makes twice its own carrier minus " + other->name.text + " at " +
+        in_words(at) + ", into " + carrier.name.text + ": both would have to be " +
+        in_words(missing) + " more apart from each other, with an isolator in the transmitter of " +
+        own->name.text + " or further away; or one of them on another frequency.");
   }
 
   void on_stray(const Carrier& carrier, const CarrierBudget& served) {

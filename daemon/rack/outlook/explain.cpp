@@ -198,6 +198,17 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
 
 namespace {
 
+std::vector<ExplainedTransmitterProduct> made_outside(const NodePhysics& physics,
+                                                      const plan::Carrier& channel) {
+  std::vector<ExplainedTransmitterProduct> few;
+  for (const auto& product : physics.made_outside(channel)) {
+    if (few.size() == most_products) break;
+    few.push_back({product.own->name.text, product.other->name.text, product.at, product.level,
+                   product.share});
+  }
+  return few;
+}
+
 std::vector<ExplainedStray> strays_of(const TunedNode& tuned, const CarrierBudget& served,
                                       rf::Gain gain) {
   std::vector<ExplainedStray> few;
@@ -337,7 +348,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
          served->carrier->frequency, served->carrier->bandwidth,
          stages_of(physics, chain, at_antenna, input), *served, served->margin_wanted(plan.limits),
          products_of(tuned, *served, settings.gain, most_products),
-         strays_of(tuned, *served, settings.gain)});
+         strays_of(tuned, *served, settings.gain), made_outside(physics, *served->carrier)});
   }
   return explained;
 }

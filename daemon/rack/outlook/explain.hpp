@@ -55,6 +55,15 @@ struct ExplainedStray {
   rf::PowerLevel level;  // at the antenna's terminals
 };
 
+// Twice `own` less `other`, made in the transmitter of `own` and radiated into the channel.
+struct ExplainedTransmitterProduct {
+  std::string own;
+  std::string other;
+  rf::Frequency at;      // its centre
+  rf::PowerLevel level;  // at the antenna's terminals, in the channel
+  double share = 1.0;    // of all its power, that lies there
+};
+
 struct Explanation {
   plan::CarrierName carrier;
   plan::ReceiverName receiver;  // empty: what is behind the node is not known
@@ -65,6 +74,7 @@ struct Explanation {
   rf::Decibel margin_wanted;               // by the plan's limits, at such a receiver
   std::vector<ExplainedProduct> products;  // the strongest few on this carrier
   std::vector<ExplainedStray> strays;      // likewise
+  std::vector<ExplainedTransmitterProduct> transmitter_products;  // likewise, by this antenna
 };
 
 struct Explained {

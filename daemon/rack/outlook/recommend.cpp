@@ -54,6 +54,8 @@ LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
         return LimitedBy::co_channel;
       case Interference::spurious_response:
         return LimitedBy::spurious_response;
+      case Interference::transmitter_products:
+        return LimitedBy::transmitter_products;
     }
   }
   return limit_by(room.up_stops.value_or(Rule::gain_limit)).value_or(LimitedBy::noise);

@@ -21,21 +21,23 @@ enum class LimitedBy {
   intermodulation,
   transmitter_noise,  // of an own transmitter, beside its carrier
   blocking,
-  co_channel,          // another carrier in the channel of the one that is worst off
-  spurious_response,   // another one where its receiver hears beside the channel
-  amplifier_overload,  // more gain would help, and this says no
+  co_channel,            // another carrier in the channel of the one that is worst off
+  spurious_response,     // another one where its receiver hears beside the channel
+  transmitter_products,  // what transmitters make in each other
+  amplifier_overload,    // more gain would help, and this says no
   receiver_overload,
   chain_gain,
   nothing_known,  // no carrier that this node serves has a level
 };
 constexpr auto words_of(LimitedBy) {
   using enum LimitedBy;
-  return WordTable<LimitedBy, 10>{{{"noise", noise},
+  return WordTable<LimitedBy, 11>{{{"noise", noise},
                                    {"intermodulation", intermodulation},
                                    {"transmitter noise", transmitter_noise},
                                    {"blocking", blocking},
                                    {"co-channel", co_channel},
                                    {"spurious response", spurious_response},
+                                   {"transmitter products", transmitter_products},
                                    {"amplifier overload", amplifier_overload},
                                    {"receiver overload", receiver_overload},
                                    {"chain gain", chain_gain},

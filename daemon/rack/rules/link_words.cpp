@@ -42,11 +42,25 @@ void name_strays(Finding& finding, const TunedNode& tuned, rf::Gain gain,
                       in_words(*worst.response);
 }
 
+void name_transmitters(Finding& finding, const NodePhysics& physics, const CarrierBudget& served) {
+  if (served.transmitter_products == rf::no_power()) return;
+  finding.numbers.push_back(dbm("transmitter products", served.transmitter_products));
+  if (served.most_of_interference() != Interference::transmitter_products) return;
+  const auto made = physics.made_outside(*served.carrier);
+  if (made.empty()) return;  // by another antenna alone
+  const auto& own = made.front().own->name.text;
+  finding.concerns.push_back(own);
+  finding.concerns.push_back(made.front().other->name.text);
+  finding.sentence += "; most of the interference is made in the transmitter of " + own +
+                      ", twice its carrier minus " + made.front().other->name.text;
+}
+
 }  // namespace
 
 void end_link_sentence(Finding& finding, const plan::Limits& limits, const TunedNode& tuned,
                        rf::Gain gain, const CarrierBudget& served) {
   name_strays(finding, tuned, gain, served);
+  name_transmitters(finding, tuned.physics(), served);
   finding.sentence += wanted_in_words(limits, served) + ".";
 }
 

@@ -265,7 +265,7 @@ Json render(const plan::Segment& segment) {
                 {"use", plan::name_of(carrier.use)},
                 {"frequency_mhz", carrier.frequency.megahertz()},
                 {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
-    one["modulation"] = rf::name_of(carrier.modulation);
+    if (carrier.modulation) one["modulation"] = rf::name_of(*carrier.modulation);
     if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
     if (carrier.early) one["early"] = true;
     if (carrier.late) one["late"] = true;

@@ -42,11 +42,12 @@ Json budget_json(const rack::CarrierBudget& budget) {
   put(json, "noise_figure_db", budget.noise_figure);
   if (budget.external_noise > rf::Decibel{}) put(json, "external_noise_db", budget.external_noise);
   put(json, "noise_dbm", budget.noise);
-  put(json, "intermodulation_dbm", budget.intermodulation);
-  put(json, "transmitter_noise_dbm", budget.transmitter_noise);
-  put(json, "blocking_dbm", budget.blocking);
-  put(json, "co_channel_dbm", budget.co_channel);
-  put(json, "spurious_response_dbm", budget.spurious_response);
+  for (const auto& [words, kind] : rack::words_of(rack::Interference{})) {
+    std::string name{words};
+    std::ranges::replace_if(
+        name, [](char c) { return c == ' ' || c == '-'; }, '_');
+    put(json, (name + "_dbm").c_str(), budget.of(kind));
+  }
   put(json, "interference_dbm", budget.interference());
   put(json, "desensitisation_db", budget.desensitisation);
   put(json, "weakest_dbm", budget.weakest);
@@ -83,6 +84,14 @@ Json chain_json(const rack::Explanation& chain) {
     strays.push_back(std::move(one));
   }
   json["spurious_responses"] = std::move(strays);
+  Json outside = Json::array();
+  for (const auto& product : chain.transmitter_products) {
+    Json one = {{"own", product.own}, {"other", product.other}, {"at_mhz", product.at.megahertz()}};
+    put(one, "level_dbm", product.level);
+    put(one, "share", product.share);
+    outside.push_back(std::move(one));
+  }
+  json["transmitter_products"] = std::move(outside);
   return json;
 }
 

@@ -50,6 +50,11 @@ function Figures({ budget }: Pick<ExplainedChain, 'budget'>): JSX.Element {
   );
 }
 
+// What of a product that is wider than the channel, or stands beside it, counts there.
+function inChannel(share: number): string {
+  return share < 0.995 ? `, ${Math.max(1, Math.round(100 * share))} % of it in the channel` : '';
+}
+
 function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element | null {
   if (products.length === 0) return null;
   return (
@@ -60,7 +65,7 @@ function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element |
             ? `2 × ${carriers[0]} − ${carriers[1]}`
             : `${carriers[0]} + ${carriers[1]} − ${carriers[2]}`}
           : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the antenna
-          {share < 0.995 && `, ${Math.max(1, Math.round(100 * share))} % of it in the channel`}
+          {inChannel(share)}
         </li>
       ))}
     </ul>
@@ -83,6 +88,23 @@ function Strays({
   );
 }
 
+function MadeOutside({
+  transmitter_products: products,
+}: Pick<ExplainedChain, 'transmitter_products'>): JSX.Element | null {
+  if (products.length === 0) return null;
+  return (
+    <ul class="plain-list">
+      {products.map(({ own, other, at_mhz, level_dbm, share }, i) => (
+        <li key={i}>
+          2 × {own} − {other}, made in the transmitter of {own}: {megahertz(at_mhz)} MHz,{' '}
+          {tenths(level_dbm)} dBm at the antenna
+          {inChannel(share)}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
 function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
   return (
     <>
@@ -96,6 +118,7 @@ function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
         <summary>In numbers</summary>
         <BudgetTable chain={chain} />
         <Products products={chain.products} />
+        <MadeOutside transmitter_products={chain.transmitter_products} />
         <Strays spurious_responses={chain.spurious_responses} />
       </details>
     </>

@@ -20,6 +20,7 @@ const limits: Record<Recommendation['limited_by'], string> = {
   blocking: 'blocking',
   'co-channel': 'another carrier in its channel',
   'spurious-response': 'another carrier where its receiver hears beside the channel',
+  'transmitter-products': 'what transmitters make in each other',
   'amplifier-overload': 'overload of the amplifier',
   'receiver-overload': 'overload of the receiver',
   'chain-gain': 'the gain of the chain',
