@@ -42,7 +42,7 @@ Json switched(const std::string& stage, bool ended) {
              {"steps_done", 0},
              {"before", settings(0, 518)},
              {"target", settings(3, 618)},
-             {"reason", "does not answer (timed out)."},
+             {"reason", "did not answer (timed out)."},
              {"what_to_do", "See to its line."}}}}};
 }
 
@@ -86,17 +86,17 @@ TEST_CASE("a stuck switch tells of each node where it is and what to do") {
   CHECK(show_switch(switched("stuck", true)) ==
         "switch 41: speeches → finale, stuck\n"
         "  left: as planned, gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz\n"
-        "  right: failed; not known: does not answer (timed out). See to its line.\n");
+        "  right: failed; not known: did not answer (timed out). See to its line.\n");
 }
 
 TEST_CASE("what the first line of a switch says of a node is not said again below it") {
   auto back = switched("rolled-back", true);
-  back["reason"] = "right: does not answer (timed out).";
+  back["reason"] = "right: did not answer (timed out).";
   back["nodes"][0]["word"] = back["nodes"][1]["word"] = "as before";
   back["nodes"][0]["where"] = back["nodes"][1]["where"] = "before";
   back["nodes"][1].erase("what_to_do");
   CHECK(show_switch(back) ==
-        "switch 41: speeches → finale, rolled back: right: does not answer (timed out).\n"
+        "switch 41: speeches → finale, rolled back: right: did not answer (timed out).\n"
         "  left: as before\n"
         "  right: as before\n");
 }

@@ -188,7 +188,7 @@ TEST_CASE(
         std::vector<Whereabouts>{Whereabouts::before, Whereabouts::unknown, Whereabouts::before});
   CHECK(hall.last_answer(1).outcome == Outcome::stuck);
   CHECK(hall.last_answer(1).detail ==
-        "right: does not answer (timed out); it has its old or its new settings. left is as it was "
+        "right: did not answer (timed out); it had its old or its new settings. left is as it was "
         "before; right does not answer; spare is as it was before.");
   CHECK(hall.snapshot()->find({"right"})->wanted->settings == slide_at(0, 518));
 }

@@ -144,8 +144,8 @@ void plan_on(Turn& turn) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
     member->progress = Progress::failed;
-    member->reason = state.find(member->uid)->is_held() ? "is another controller's by now."
-                                                        : "does not answer any more.";
+    member->reason = state.find(member->uid)->is_held() ? "was another controller's by then."
+                                                        : "did not answer any more.";
     if (running.view.back || running.if_a_node_fails == plan::IfNodeFails::go_on) continue;
     const auto reason = name + ' ' + member->reason;
     if (running.durable) return turn_back(turn, reason);
