@@ -187,3 +187,24 @@ TEST_CASE("of a node that a switch went on without, nothing is said once it show
     CHECK(hall.told(0).where == Whereabouts::target);
   }
 }
+
+TEST_CASE("a switch that a full disk keeps from beginning leaves an older stuck one to be told") {
+  Aftermath hall;
+  hall.get_stuck();
+  hall.answer_again(1);
+  hall.answer_again(2);
+  hall.disk_full = true;
+  CHECK(hall.ask(rack::SwitchRequested{.segment = plan::SegmentName{"finale"}}).outcome ==
+        Outcome::not_recorded);
+  REQUIRE(hall.stage() == SwitchStage::stuck);
+  hall.disk_full = false;
+  hall.wait(std::chrono::seconds{2});
+  hall.run();
+  hall.kill_and_restart();
+  hall.meet();
+  hall.run();
+  REQUIRE(hall.switching());
+  CHECK(hall.stage() == SwitchStage::stuck);
+  CHECK(hall.told(1).where == Whereabouts::target);
+  CHECK(hall.applied.size() == 2);
+}
