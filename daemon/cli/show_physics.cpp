@@ -172,7 +172,7 @@ std::string show_recommendation(const Json& one, const std::string& active) {
       lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
                " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
   }
-  lines += show_findings(one.at("findings"), "  ");
+  lines += show_findings(one.at("findings"), "  ", node);
   for (const auto& advice : one.at("advice"))
     lines += "  " + wrapped(advice.get<std::string>(), 96, "  ");
   return has_refusal(one) ? lines : lines + to_take(one, segment, active);
@@ -223,7 +223,8 @@ std::string show_what_if(const Json& supposed, const MarginNow& now) {
   return text_of(supposed, "node") + " in " + text_of(supposed, "segment") +
          ", supposed: " + settings_words(supposed.at("settings")) + '\n' +
          verdict_words(text_of(supposed, "would_be")) + '\n' +
-         show_findings(supposed.at("findings"), "  ") + show_chains(supposed, now);
+         show_findings(supposed.at("findings"), "  ", text_of(supposed, "node")) +
+         show_chains(supposed, now);
 }
 
 namespace {
@@ -300,7 +301,7 @@ std::string in_full(const Json& check) {
     if (node.contains("settings"))
       lines += "  " + text_of(node, "node") + ": " + settings_words(node.at("settings")) + ": " +
                verdict_words(text_of(node, "would_be")) + '\n' +
-               show_findings(node.at("findings"), "    ");
+               show_findings(node.at("findings"), "    ", text_of(node, "node"));
   return lines;
 }
 

@@ -268,6 +268,12 @@ TEST_CASE("an error is shown with every bad value, every finding, and how to go 
 TEST_CASE("for scripts the answer is the API's own, on standard output, errors too") {
   CHECK(run({"lock", "--json"}, always(200, R"({"outcome":"done","findings":[]})")).out ==
         "{\n  \"outcome\": \"done\",\n  \"findings\": []\n}\n");
+  // Of a switch, each finding with the node that it is about.
+  const auto of_two = run({"go", "finale"}, always(409, R"({"detail":"no","outcome":"refused",)"
+                                                        R"("findings":[{"severity":"refuse",)"
+                                                        R"("rule":"gain-limit","node":"left",)"
+                                                        R"("sentence":"Too much."}]})"));
+  CHECK(of_two.err == "catwalk: no\n  refuse  gain-limit at left: Too much.\n");
   const auto refused = run({"lock", "--json"}, always(409, R"({"detail":"no","findings":[]})"));
   CHECK(refused.status == exit_refused);
   CHECK(refused.out == "{\n  \"detail\": \"no\",\n  \"findings\": []\n}\n");

@@ -64,7 +64,7 @@ int check(Run& run) {
   if (!reply) return reply.error();
   const auto would_be = text_of(reply->body, "would_be");
   run.print(*reply, [&](const Json& body) {
-    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ");
+    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ", run.word(0));
   });
   return would_be == "accepted" ? exit_done : exit_refused;
 }
