@@ -380,6 +380,8 @@ TEST_CASE("an alarm is shelved for a time in words, and told until when") {
   CHECK(run({"shelve", "4", "--for", "90s", "--why", "x", "--json"}, answer)
             .out.starts_with("{\n  \"id\": 4"));
   CHECK(run({"unshelve", "4"}, always(200, R"({"id":4})")).out == "unshelved\n");
+  CHECK(run({"unshelve", "4"}, always(200, R"({"id":4,"detail":"It was not shelved."})")).out ==
+        "It was not shelved.\n");
   const auto bad = run({"shelve", "4", "--for", "25h", "--why", "x"},
                        always(422, R"({"detail":"for_s is 90000; allowed is less."})"));
   CHECK(bad.status == exit_usage);
