@@ -176,6 +176,32 @@ TEST_CASE("a cue that waits for a person is not told to come by itself") {
   CHECK(order_words(order).find("held: the last switch is stuck") != std::string::npos);
 }
 
+TEST_CASE("a trigger that the show lock will hold back is told before it comes") {
+  const auto order = [](const Json& trigger) {
+    return Json{{"cues", {{{"name", "finale"}, {"segment", "lights"}, {"trigger", trigger}}}},
+                {"zone", "UTC"},
+                {"second_trigger", "refuse"},
+                {"after_restart", "wait"},
+                {"waiting", Json::array()},
+                {"next", "finale"},
+                {"next_held_by_lock", true}};
+  };
+  auto by_clock = order({{"by", "clock"}, {"at", "21:30:00"}});
+  by_clock["due_local"] = "2026-08-14 21:30:00";
+  CHECK(show_order(by_clock).find("on 2026-08-14 21:30:00, unless armed: locked") !=
+        std::string::npos);
+  CHECK(show_order(by_clock).find("The rack is locked: unless finale is armed, it is held when its "
+                                  "time comes. To arm it: catwalk arm.\n") != std::string::npos);
+  CHECK(order_words(by_clock).find("held by the show lock unless armed") != std::string::npos);
+  CHECK(show_order(order({{"by", "message"}, {"text", "rockets"}}))
+            .find("unless finale is armed, its message is refused.") != std::string::npos);
+  CHECK(
+      show_order(order({{"by", "hand"}})).find("unless finale is armed, going there is refused.") !=
+      std::string::npos);
+  by_clock["next_held_by_lock"] = false;
+  CHECK(show_order(by_clock).find("The rack is locked") == std::string::npos);
+}
+
 TEST_CASE("the running order marks where the rack is and what is next") {
   const Json order = {
       {"cues",
