@@ -149,8 +149,8 @@ std::string set_command(const Json& recommendation) {
 
 std::string show_explained(const Json& explained, const MarginNow& now) {
   return text_of(explained, "node") + " in " + text_of(explained, "segment") + ", as " +
-         (text_of(explained, "basis") == "wanted" ? "wanted" : "seen") + ": " +
-         settings_words(explained.at("settings")) + '\n' + show_chains(explained, now);
+         text_of(explained, "basis") + ": " + settings_words(explained.at("settings")) + '\n' +
+         show_chains(explained, now);
 }
 
 std::string show_recommendation(const Json& one, const std::string& active) {
@@ -257,8 +257,7 @@ std::string counts_in_words(const std::map<std::string, std::size_t>& counts) {
   return words;
 }
 
-// A row for each of these names, in the order in which they come; those without a refusal or a
-// caution are left out.
+// A row for each of these names, in the order in which they come.
 template <class NameOf>
 std::string summary_table(const char* title,
                           const std::vector<std::pair<std::string, Json>>& findings,
@@ -271,15 +270,21 @@ std::string summary_table(const char* title,
     ++counts[name][text_of(finding, "severity")];
   }
   Table table{{{title}, {"REFUSALS", true}, {"CAUTIONS", true}, {"NOTES", true}}};
-  bool any = false;
   for (const auto& name : names) {
-    auto& one = counts[name];
-    if (one["refuse"] + one["caution"] == 0) continue;
-    table.add({name, std::to_string(one["refuse"]), std::to_string(one["caution"]),
-               std::to_string(one["note"])});
-    any = true;
+    auto& number_of = counts[name];
+    table.add({name, std::to_string(number_of["refuse"]), std::to_string(number_of["caution"]),
+               std::to_string(number_of["note"])});
   }
-  return any ? table.text(false) : "";
+  return names.empty() ? "" : table.text(false);
+}
+
+// What a switch to it would come to by where it ends.
+std::string switch_words_of(const Json& check) {
+  const auto would_be = text_of(check, "would_be");
+  return "With every node so, a switch to it " +
+         (would_be == "accepted" ? std::string{"needs no waiver for where it ends"}
+                                 : verdict_words(would_be)) +
+         ".\n";
 }
 
 std::string never_read(const Json& check) {
@@ -312,7 +317,7 @@ std::string show_segment_check(const Json& check, bool all) {
   std::map<std::string, std::size_t> counts;
   for (const auto& [node, finding] : findings) ++counts[text_of(finding, "severity")];
   const auto segment = text_of(check, "segment");
-  auto lines = segment + ": " + counts_in_words(counts) + ".\n" +
+  auto lines = segment + ": " + counts_in_words(counts) + ".\n" + switch_words_of(check) +
                summary_table("RULE", findings,
                              [](const std::string&, const Json& finding) {
                                return text_of(finding, "rule");

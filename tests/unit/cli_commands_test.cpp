@@ -172,6 +172,8 @@ TEST_CASE("each command asks for what it says") {
                 R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
           {{"explain", "left", "--carrier", "voice 1"},
            {"GET /api/v1/nodes/left/explain?carrier=voice%201"}},
+          {{"explain", "left", "--segment", "finale", "--as-planned"},
+           {"GET /api/v1/nodes/left/explain?segment=finale&basis=planned"}},
           {{"recommend", "left", "--segment", "finale"},
            {"GET /api/v1/nodes/left/recommend?segment=finale", "GET /api/v1/rack"}},
           {{"recommend", "--segment", "finale"},
@@ -311,6 +313,34 @@ TEST_CASE("a journal of a node that is not there says so; of one that left, it i
           answer(R"({"sequence":3,"at":"2026-08-14T20:00:00Z","kind":"found","who":"ana"})"));
   CHECK(gone.status == exit_done);
   CHECK(gone.out == "3  2026-08-14 20:00:00Z  found  ana\n");
+}
+
+TEST_CASE("the exit status of a segment's check is what a switch to it would come to") {
+  const auto check = [](const std::string& would_be) {
+    return always(200, R"({"segment":"finale","would_be":")" + would_be +
+                           R"(","findings":[{"severity":"caution","rule":"legal-band",)"
+                           R"("sentence":"Closed."}],"nodes":[{"node":"left","would_be":)"
+                           R"("accepted","settings":{"gain_db":0,"filter":"slide","power":true,)"
+                           R"("label":""},"findings":[{"severity":"note",)"
+                           R"("rule":"power-failure","node":"left","sentence":"Dark."}]}]})");
+  };
+  const auto good = run({"check-segment", "finale"}, check("accepted"));
+  CHECK(good.status == exit_done);
+  CHECK(good.out ==
+        "finale: 0 refusals, 1 caution, 1 note.\n"
+        "With every node so, a switch to it needs no waiver for where it ends.\n"
+        "RULE           REFUSALS  CAUTIONS  NOTES\n"
+        "legal-band            0         1      0\n"
+        "power-failure         0         0      1\n"
+        "NODE           REFUSALS  CAUTIONS  NOTES\n"
+        "(the segment)         0         1      0\n"
+        "left                  0         0      1\n"
+        "caution  legal-band: Closed.\n"
+        "1 more; all of them: catwalk check-segment finale --all\n");
+  CHECK(run({"check-segment", "finale"}, check("refused")).status == exit_refused);
+  const auto caution = run({"check-segment", "finale"}, check("needs-waiver"));
+  CHECK(caution.status == exit_refused);
+  CHECK(caution.out.find("a switch to it would need a waiver.\n") != std::string::npos);
 }
 
 TEST_CASE("what a search found is told with its type, its place, and what is in doubt") {
