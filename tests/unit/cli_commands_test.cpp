@@ -315,6 +315,46 @@ TEST_CASE("a journal of a node that is not there says so; of one that left, it i
   CHECK(gone.out == "3  2026-08-14 20:00:00Z  found  ana\n");
 }
 
+TEST_CASE(
+    "a segment that the journal cannot have is an error, and a person it has not is told so") {
+  const auto answer = [](const std::string& of_old) -> ScriptedServer::Answer {
+    return [=](const std::string& line, const std::string&) {
+      if (line == "GET /api/v1/segments")
+        return ScriptedServer::Reply{
+            200, R"({"active":"finale","segments":[{"name":"speeches"},{"name":"finale"}]})", {}};
+      const bool has_rows = line.find("=" + of_old) != std::string::npos;
+      return ScriptedServer::Reply{
+          200,
+          has_rows
+              ? R"({"entries":[{"sequence":3,"at":"2026-08-14T20:00:00Z","kind":"lock","who":"bo"}]})"
+              : R"({"entries":[]})",
+          {}};
+    };
+  };
+  for (const auto& form : std::vector<Words>{{}, {"--csv"}, {"--json"}}) {
+    Words words{"journal", "--segment", "final"};
+    words.insert(words.end(), form.begin(), form.end());
+    const auto unknown = run(words, answer("encore"));
+    CHECK(unknown.status == exit_usage);
+    CHECK(
+        unknown.err ==
+        "catwalk: --segment is \"final\", which is neither in this show nor in the journal; there "
+        "are speeches, finale\n");
+    CHECK(unknown.out.empty());
+  }
+  // One that has left the show, and one in which nothing happened.
+  CHECK(run({"journal", "--segment", "encore"}, answer("encore")).out.find("bo") !=
+        std::string::npos);
+  const auto quiet = run({"journal", "--segment", "finale"}, answer("encore"));
+  CHECK(quiet.status == exit_done);
+  CHECK(quiet.err.empty());
+
+  const auto nobody = run({"journal", "--who", "anna", "--node", "left"}, answer("bo"));
+  CHECK(nobody.status == exit_done);
+  CHECK(nobody.err == "catwalk: nobody of the name \"anna\" stands in the journal\n");
+  CHECK(run({"journal", "--who", "bo"}, answer("bo")).err.empty());
+}
+
 TEST_CASE("the exit status of a segment's check is what a switch to it would come to") {
   const auto check = [](const std::string& would_be) {
     return always(200, R"({"segment":"finale","would_be":")" + would_be +
