@@ -274,12 +274,15 @@ void judge_first_way(Turn& turn) {
     const auto wish = drop_switch(turn);
     refuse_wish(turn, wish, outcome, std::move(detail), std::move(verdict));
   };
-  if (verdict.refuses())
+  if (verdict.refuses()) {
+    const auto of_left_out = left_out_and_refused(running.wish.without, running.way.end);
     return refuse(Outcome::refused,
-                  running.way.breaches.refuses()
-                      ? "There is no way that is not worse than either end; "
-                        "nothing was moved."
-                      : "The rules refuse where it would end; nothing was moved.");
+                  (running.way.breaches.refuses()
+                       ? "There is no way that is not worse than either end; "
+                         "nothing was moved."
+                       : "The rules refuse where it would end; nothing was moved.") +
+                      (of_left_out.empty() ? "" : ' ' + of_left_out));
+  }
   if (verdict.needs_waiver() && !running.wish.is_signed())
     return refuse(Outcome::needs_waiver,
                   "There are cautions: a named person has to say why to go on.");

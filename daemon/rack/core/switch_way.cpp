@@ -26,8 +26,13 @@ bool is_known(const NodeState& node) { return now_of(node).in_force.has_value();
 Members members_now(const State& state, const Switch& running) {
   Members members;
   for (const auto& member : running.nodes)
-    members.nodes.push_back({state.by_uid.at(member.uid), member.before, running.goal_of(member),
-                             member.given_up, member.left_out});
+    members.nodes.push_back({state.by_uid.at(member.uid),
+                             member.before,
+                             running.goal_of(member),
+                             member.given_up,
+                             member.left_out,
+                             {},
+                             !is_known(*state.find(member.uid))});
   return members;
 }
 
