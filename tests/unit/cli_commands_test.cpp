@@ -234,22 +234,21 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
 
 TEST_CASE("what the active segment has for a node is set, under what is said in words") {
   const auto answer = [](const std::string& line, const std::string&) {
-    if (line == "GET /api/v1/segments")
-      return ScriptedServer::Reply{
-          200,
-          R"({"active":"finale","segments":[{"name":"speeches","settings":{"left":{"gain_db":1}}},
-              {"name":"finale","settings":{"left":{"gain_db":2,"centre_mhz":620}}}]})",
-          {}};
+    if (line == "GET /api/v1/nodes/left")
+      return ScriptedServer::Reply{200, R"({"planned":{"gain_db":2,"centre_mhz":620}})", {}};
     if (line.starts_with("GET")) return ScriptedServer::Reply{200, "{}", "ETag: \"3\"\r\n"};
     return ScriptedServer::Reply{200, settled, {}};
   };
   const auto ran = run({"set", "left", "gain=5", "--as-planned"}, answer);
   CHECK(ran.status == exit_done);
   REQUIRE(ran.asked.size() == 3);
+  CHECK(ran.asked[0] == "GET /api/v1/nodes/left/settings");  // a change after it is noticed
   CHECK(ran.asked[2] == R"(PATCH /api/v1/nodes/left/settings {"gain_db":5.0,"centre_mhz":620})");
   const auto unplanned = run({"set", "spare", "--as-planned"}, answer);
   CHECK(unplanned.status == exit_usage);
-  CHECK(unplanned.err == "catwalk: segment finale has no settings for \"spare\"\n");
+  CHECK(
+      unplanned.err ==
+      "catwalk: the active segment has no settings for \"spare\", or none that it can be set to\n");
 }
 
 TEST_CASE("an error is shown with every bad value, every finding, and how to go on") {
