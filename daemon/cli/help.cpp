@@ -53,7 +53,8 @@ std::string option_lines(std::string_view names) {
 
 const std::vector<OptionInfo>& all_options() {
   static const std::vector<OptionInfo> options{
-      {"--as-planned", "", "the settings that the active segment has for the node"},
+      {"--as-planned", "",
+       "the settings that the active segment, or that of --segment, has for the node"},
       {"--why", "TEXT", "stands in the journal"},
       {"--waive", "REASON", "go on in spite of cautions"},
       {"--by", "NAME", "who answers for --waive"},

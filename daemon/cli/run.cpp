@@ -138,8 +138,9 @@ int Run::show_change(const Reply& reply) {
     if (answer.contains("change"))
       text += ", change " + std::to_string(answer.at("change").get<std::uint64_t>());
     if (const auto detail = text_of(answer, "detail"); !detail.empty()) text += ": " + detail;
-    text += '\n' + show_findings(answer.at("findings"), "  ");
-    if (answer.contains("node")) text += show_node(answer.at("node"));
+    const auto node = answer.value("node", Json::object());
+    text += '\n' + show_findings(answer.at("findings"), "  ", text_of(node, "name"));
+    if (answer.contains("node")) text += show_node(node);
     return text;
   });
   return exit_done;

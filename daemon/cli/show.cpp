@@ -57,11 +57,15 @@ std::vector<std::string> cells_in_force(const Json& node) {
 
 }  // namespace
 
-std::string show_findings(const Json& findings, const std::string& indent) {
+std::string show_findings(const Json& findings, const std::string& indent,
+                          const std::string& told_of) {
   std::string lines;
-  for (const auto& finding : findings)
-    lines += indent + text_of(finding, "severity") + "  " + text_of(finding, "rule") + ": " +
+  for (const auto& finding : findings) {
+    const auto node = text_of(finding, "node");
+    lines += indent + text_of(finding, "severity") + "  " + text_of(finding, "rule") +
+             (node.empty() || node == told_of ? "" : " at " + node) + ": " +
              text_of(finding, "sentence") + '\n';
+  }
   return lines;
 }
 
@@ -113,7 +117,8 @@ std::string show_node(const Json& node) {
              settings_words(node.at("change").at("settings")) + '\n';
   const auto& findings = node.at("findings");
   if (!findings.empty())
-    lines += "  findings on what is in force:\n" + show_findings(findings, "    ");
+    lines += "  findings on what is in force:\n" +
+             show_findings(findings, "    ", text_of(node, "name"));
   return lines;
 }
 

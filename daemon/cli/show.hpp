@@ -15,7 +15,9 @@ std::string shelving_words(const Json& alarm);
 
 std::string show_nodes(const Json& nodes, bool colour);
 std::string show_node(const Json& node);
-std::string show_findings(const Json& findings, const std::string& indent);
+// `told_of`: the node that all of it is about, which is not named again.
+std::string show_findings(const Json& findings, const std::string& indent,
+                          const std::string& told_of = {});
 std::string show_rack(const Json& rack);
 std::string show_segments(const Json& segments, const std::string& active);
 std::string show_lines(const Json& lines, bool colour);

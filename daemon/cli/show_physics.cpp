@@ -193,8 +193,8 @@ std::string set_command(const Json& recommendation) {
 
 std::string show_explained(const Json& explained, const MarginNow& now) {
   return text_of(explained, "node") + " in " + text_of(explained, "segment") + ", as " +
-         (text_of(explained, "basis") == "wanted" ? "wanted" : "seen") + ": " +
-         settings_words(explained.at("settings")) + '\n' + show_chains(explained, now);
+         text_of(explained, "basis") + ": " + settings_words(explained.at("settings")) + '\n' +
+         show_chains(explained, now);
 }
 
 std::string show_recommendation(const Json& one, const std::string& active) {
@@ -216,7 +216,7 @@ std::string show_recommendation(const Json& one, const std::string& active) {
       lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
                " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
   }
-  lines += show_findings(one.at("findings"), "  ");
+  lines += show_findings(one.at("findings"), "  ", node);
   for (const auto& advice : one.at("advice"))
     lines += "  " + wrapped(advice.get<std::string>(), 96, "  ");
   return has_refusal(one) ? lines : lines + to_take(one, segment, active);
@@ -267,7 +267,8 @@ std::string show_what_if(const Json& supposed, const MarginNow& now) {
   return text_of(supposed, "node") + " in " + text_of(supposed, "segment") +
          ", supposed: " + settings_words(supposed.at("settings")) + '\n' +
          verdict_words(text_of(supposed, "would_be")) + '\n' +
-         show_findings(supposed.at("findings"), "  ") + show_chains(supposed, now);
+         show_findings(supposed.at("findings"), "  ", text_of(supposed, "node")) +
+         show_chains(supposed, now);
 }
 
 namespace {
@@ -300,8 +301,7 @@ std::string counts_in_words(const std::map<std::string, std::size_t>& counts) {
   return words;
 }
 
-// A row for each of these names, in the order in which they come; those without a refusal or a
-// caution are left out.
+// A row for each of these names, in the order in which they come.
 template <class NameOf>
 std::string summary_table(const char* title,
                           const std::vector<std::pair<std::string, Json>>& findings,
@@ -314,15 +314,21 @@ std::string summary_table(const char* title,
     ++counts[name][text_of(finding, "severity")];
   }
   Table table{{{title}, {"REFUSALS", true}, {"CAUTIONS", true}, {"NOTES", true}}};
-  bool any = false;
   for (const auto& name : names) {
-    auto& one = counts[name];
-    if (one["refuse"] + one["caution"] == 0) continue;
-    table.add({name, std::to_string(one["refuse"]), std::to_string(one["caution"]),
-               std::to_string(one["note"])});
-    any = true;
+    auto& number_of = counts[name];
+    table.add({name, std::to_string(number_of["refuse"]), std::to_string(number_of["caution"]),
+               std::to_string(number_of["note"])});
   }
-  return any ? table.text(false) : "";
+  return names.empty() ? "" : table.text(false);
+}
+
+// What a switch to it would come to by where it ends.
+std::string switch_words_of(const Json& check) {
+  const auto would_be = text_of(check, "would_be");
+  return "With every node so, a switch to it " +
+         (would_be == "accepted" ? std::string{"needs no waiver for where it ends"}
+                                 : verdict_words(would_be)) +
+         ".\n";
 }
 
 std::string never_read(const Json& check) {
@@ -344,7 +350,7 @@ std::string in_full(const Json& check) {
     if (node.contains("settings"))
       lines += "  " + text_of(node, "node") + ": " + settings_words(node.at("settings")) + ": " +
                verdict_words(text_of(node, "would_be")) + '\n' +
-               show_findings(node.at("findings"), "    ");
+               show_findings(node.at("findings"), "    ", text_of(node, "node"));
   return lines;
 }
 
@@ -355,7 +361,7 @@ std::string show_segment_check(const Json& check, bool all) {
   std::map<std::string, std::size_t> counts;
   for (const auto& [node, finding] : findings) ++counts[text_of(finding, "severity")];
   const auto segment = text_of(check, "segment");
-  auto lines = segment + ": " + counts_in_words(counts) + ".\n" +
+  auto lines = segment + ": " + counts_in_words(counts) + ".\n" + switch_words_of(check) +
                summary_table("RULE", findings,
                              [](const std::string&, const Json& finding) {
                                return text_of(finding, "rule");

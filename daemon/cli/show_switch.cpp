@@ -103,6 +103,26 @@ double time_of_step(const Json& lines, std::size_t step) {
 
 }  // namespace
 
+namespace {
+
+// What becomes of the trigger of the next cue under the show lock; empty: it is not held.
+std::string held_by_lock_words(const Json& order) {
+  if (!order.value("next_held_by_lock", false)) return {};
+  const auto next = text_of(order, "next");
+  for (const auto& cue : order.at("cues")) {
+    if (text_of(cue, "name") != next) continue;
+    const auto by = text_of(cue.at("trigger"), "by");
+    const auto* what = by == "hand"      ? "going there is refused"
+                       : by == "message" ? "its message is refused"
+                                         : "it is held when its time comes";
+    return "The rack is locked: unless " + next + " is armed, " + what +
+           ". To arm it: catwalk arm.\n";
+  }
+  return {};
+}
+
+}  // namespace
+
 std::string order_words(const Json& order) {
   auto words = "running order: at " + text_of(order, "at", "no cue") + ", next " +
                text_of(order, "next", "none");
@@ -110,6 +130,7 @@ std::string order_words(const Json& order) {
     words += ", held: " + text_of(order, "held_because");
   else if (order.contains("due_local"))
     words += " on " + text_of(order, "due_local") + ' ' + text_of(order, "zone");
+  if (order.value("next_held_by_lock", false)) words += ", held by the show lock unless armed";
   if (order.contains("armed")) words += "; " + armed_words(order.at("armed"));
   for (const auto& segment : order.at("waiting"))
     words += "; " + segment.get<std::string>() + " is waiting";
@@ -151,6 +172,7 @@ std::string show_order(const Json& order) {
       trigger += ": held";
     else if (is_next && order.contains("due_local"))
       trigger += ": next on " + text_of(order, "due_local");
+    if (is_next && order.value("next_held_by_lock", false)) trigger += ", unless armed: locked";
     table.add({is_at     ? "at"
                : is_next ? "next"
                          : "",
@@ -162,6 +184,7 @@ std::string show_order(const Json& order) {
            ". After a restart in the middle: " + text_of(order, "after_restart") + ".\n";
   if (const auto because = text_of(order, "held_because"); !because.empty())
     lines += "The next cue does not go by itself: " + because + ". Go by hand.\n";
+  lines += held_by_lock_words(order);
   if (order.contains("armed")) lines += show_armed(order.at("armed"));
   if (order.contains("reload_armed"))
     lines += "Reload is armed by " + text_of(order.at("reload_armed"), "who") + " until " +

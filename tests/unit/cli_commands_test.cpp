@@ -172,6 +172,8 @@ TEST_CASE("each command asks for what it says") {
                 R"( {"gain_db":6.0,"why":"long cable","waiver":{"who":"Ana","reason":"so"}})"}},
           {{"explain", "left", "--carrier", "voice 1"},
            {"GET /api/v1/nodes/left/explain?carrier=voice%201"}},
+          {{"explain", "left", "--segment", "finale", "--as-planned"},
+           {"GET /api/v1/nodes/left/explain?segment=finale&basis=planned"}},
           {{"recommend", "left", "--segment", "finale"},
            {"GET /api/v1/nodes/left/recommend?segment=finale", "GET /api/v1/rack"}},
           {{"recommend", "--segment", "finale"},
@@ -232,22 +234,21 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
 
 TEST_CASE("what the active segment has for a node is set, under what is said in words") {
   const auto answer = [](const std::string& line, const std::string&) {
-    if (line == "GET /api/v1/segments")
-      return ScriptedServer::Reply{
-          200,
-          R"({"active":"finale","segments":[{"name":"speeches","settings":{"left":{"gain_db":1}}},
-              {"name":"finale","settings":{"left":{"gain_db":2,"centre_mhz":620}}}]})",
-          {}};
+    if (line == "GET /api/v1/nodes/left")
+      return ScriptedServer::Reply{200, R"({"planned":{"gain_db":2,"centre_mhz":620}})", {}};
     if (line.starts_with("GET")) return ScriptedServer::Reply{200, "{}", "ETag: \"3\"\r\n"};
     return ScriptedServer::Reply{200, settled, {}};
   };
   const auto ran = run({"set", "left", "gain=5", "--as-planned"}, answer);
   CHECK(ran.status == exit_done);
   REQUIRE(ran.asked.size() == 3);
+  CHECK(ran.asked[0] == "GET /api/v1/nodes/left/settings");  // a change after it is noticed
   CHECK(ran.asked[2] == R"(PATCH /api/v1/nodes/left/settings {"gain_db":5.0,"centre_mhz":620})");
   const auto unplanned = run({"set", "spare", "--as-planned"}, answer);
   CHECK(unplanned.status == exit_usage);
-  CHECK(unplanned.err == "catwalk: segment finale has no settings for \"spare\"\n");
+  CHECK(
+      unplanned.err ==
+      "catwalk: the active segment has no settings for \"spare\", or none that it can be set to\n");
 }
 
 TEST_CASE("an error is shown with every bad value, every finding, and how to go on") {
@@ -268,6 +269,12 @@ TEST_CASE("an error is shown with every bad value, every finding, and how to go 
 TEST_CASE("for scripts the answer is the API's own, on standard output, errors too") {
   CHECK(run({"lock", "--json"}, always(200, R"({"outcome":"done","findings":[]})")).out ==
         "{\n  \"outcome\": \"done\",\n  \"findings\": []\n}\n");
+  // Of a switch, each finding with the node that it is about.
+  const auto of_two = run({"go", "finale"}, always(409, R"({"detail":"no","outcome":"refused",)"
+                                                        R"("findings":[{"severity":"refuse",)"
+                                                        R"("rule":"gain-limit","node":"left",)"
+                                                        R"("sentence":"Too much."}]})"));
+  CHECK(of_two.err == "catwalk: no\n  refuse  gain-limit at left: Too much.\n");
   const auto refused = run({"lock", "--json"}, always(409, R"({"detail":"no","findings":[]})"));
   CHECK(refused.status == exit_refused);
   CHECK(refused.out == "{\n  \"detail\": \"no\",\n  \"findings\": []\n}\n");
@@ -305,6 +312,74 @@ TEST_CASE("a journal of a node that is not there says so; of one that left, it i
           answer(R"({"sequence":3,"at":"2026-08-14T20:00:00Z","kind":"found","who":"ana"})"));
   CHECK(gone.status == exit_done);
   CHECK(gone.out == "3  2026-08-14 20:00:00Z  found  ana\n");
+}
+
+TEST_CASE(
+    "a segment that the journal cannot have is an error, and a person it has not is told so") {
+  const auto answer = [](const std::string& of_old) -> ScriptedServer::Answer {
+    return [=](const std::string& line, const std::string&) {
+      if (line == "GET /api/v1/segments")
+        return ScriptedServer::Reply{
+            200, R"({"active":"finale","segments":[{"name":"speeches"},{"name":"finale"}]})", {}};
+      const bool has_rows = line.find("=" + of_old) != std::string::npos;
+      return ScriptedServer::Reply{
+          200,
+          has_rows
+              ? R"({"entries":[{"sequence":3,"at":"2026-08-14T20:00:00Z","kind":"lock","who":"bo"}]})"
+              : R"({"entries":[]})",
+          {}};
+    };
+  };
+  for (const auto& form : std::vector<Words>{{}, {"--csv"}, {"--json"}}) {
+    Words words{"journal", "--segment", "final"};
+    words.insert(words.end(), form.begin(), form.end());
+    const auto unknown = run(words, answer("encore"));
+    CHECK(unknown.status == exit_usage);
+    CHECK(
+        unknown.err ==
+        "catwalk: --segment is \"final\", which is neither in this show nor in the journal; there "
+        "are speeches, finale\n");
+    CHECK(unknown.out.empty());
+  }
+  // One that has left the show, and one in which nothing happened.
+  CHECK(run({"journal", "--segment", "encore"}, answer("encore")).out.find("bo") !=
+        std::string::npos);
+  const auto quiet = run({"journal", "--segment", "finale"}, answer("encore"));
+  CHECK(quiet.status == exit_done);
+  CHECK(quiet.err.empty());
+
+  const auto nobody = run({"journal", "--who", "anna", "--node", "left"}, answer("bo"));
+  CHECK(nobody.status == exit_done);
+  CHECK(nobody.err == "catwalk: nobody of the name \"anna\" stands in the journal\n");
+  CHECK(run({"journal", "--who", "bo"}, answer("bo")).err.empty());
+}
+
+TEST_CASE("the exit status of a segment's check is what a switch to it would come to") {
+  const auto check = [](const std::string& would_be) {
+    return always(200, R"({"segment":"finale","would_be":")" + would_be +
+                           R"(","findings":[{"severity":"caution","rule":"legal-band",)"
+                           R"("sentence":"Closed."}],"nodes":[{"node":"left","would_be":)"
+                           R"("accepted","settings":{"gain_db":0,"filter":"slide","power":true,)"
+                           R"("label":""},"findings":[{"severity":"note",)"
+                           R"("rule":"power-failure","node":"left","sentence":"Dark."}]}]})");
+  };
+  const auto good = run({"check-segment", "finale"}, check("accepted"));
+  CHECK(good.status == exit_done);
+  CHECK(good.out ==
+        "finale: 0 refusals, 1 caution, 1 note.\n"
+        "With every node so, a switch to it needs no waiver for where it ends.\n"
+        "RULE           REFUSALS  CAUTIONS  NOTES\n"
+        "legal-band            0         1      0\n"
+        "power-failure         0         0      1\n"
+        "NODE           REFUSALS  CAUTIONS  NOTES\n"
+        "(the segment)         0         1      0\n"
+        "left                  0         0      1\n"
+        "caution  legal-band: Closed.\n"
+        "1 more; all of them: catwalk check-segment finale --all\n");
+  CHECK(run({"check-segment", "finale"}, check("refused")).status == exit_refused);
+  const auto caution = run({"check-segment", "finale"}, check("needs-waiver"));
+  CHECK(caution.status == exit_refused);
+  CHECK(caution.out.find("a switch to it would need a waiver.\n") != std::string::npos);
 }
 
 TEST_CASE("what a search found is told with its type, its place, and what is in doubt") {
@@ -374,6 +449,8 @@ TEST_CASE("an alarm is shelved for a time in words, and told until when") {
   CHECK(run({"shelve", "4", "--for", "90s", "--why", "x", "--json"}, answer)
             .out.starts_with("{\n  \"id\": 4"));
   CHECK(run({"unshelve", "4"}, always(200, R"({"id":4})")).out == "unshelved\n");
+  CHECK(run({"unshelve", "4"}, always(200, R"({"id":4,"detail":"It was not shelved."})")).out ==
+        "It was not shelved.\n");
   const auto bad = run({"shelve", "4", "--for", "25h", "--why", "x"},
                        always(422, R"({"detail":"for_s is 90000; allowed is less."})"));
   CHECK(bad.status == exit_usage);

@@ -42,7 +42,7 @@ Json switched(const std::string& stage, bool ended) {
              {"steps_done", 0},
              {"before", settings(0, 518)},
              {"target", settings(3, 618)},
-             {"reason", "does not answer (timed out)."},
+             {"reason", "did not answer (timed out)."},
              {"what_to_do", "See to its line."}}}}};
 }
 
@@ -86,17 +86,17 @@ TEST_CASE("a stuck switch tells of each node where it is and what to do") {
   CHECK(show_switch(switched("stuck", true)) ==
         "switch 41: speeches → finale, stuck\n"
         "  left: as planned, gain +0 dB → +3 dB, centre 518.000 MHz → 618.000 MHz\n"
-        "  right: failed; not known: does not answer (timed out). See to its line.\n");
+        "  right: failed; not known: did not answer (timed out). See to its line.\n");
 }
 
 TEST_CASE("what the first line of a switch says of a node is not said again below it") {
   auto back = switched("rolled-back", true);
-  back["reason"] = "right: does not answer (timed out).";
+  back["reason"] = "right: did not answer (timed out).";
   back["nodes"][0]["word"] = back["nodes"][1]["word"] = "as before";
   back["nodes"][0]["where"] = back["nodes"][1]["where"] = "before";
   back["nodes"][1].erase("what_to_do");
   CHECK(show_switch(back) ==
-        "switch 41: speeches → finale, rolled back: right: does not answer (timed out).\n"
+        "switch 41: speeches → finale, rolled back: right: did not answer (timed out).\n"
         "  left: as before\n"
         "  right: as before\n");
 }
@@ -174,6 +174,32 @@ TEST_CASE("a cue that waits for a person is not told to come by itself") {
   CHECK(held.find("The next cue does not go by itself: the last switch is stuck. Go by hand.") !=
         std::string::npos);
   CHECK(order_words(order).find("held: the last switch is stuck") != std::string::npos);
+}
+
+TEST_CASE("a trigger that the show lock will hold back is told before it comes") {
+  const auto order = [](const Json& trigger) {
+    return Json{{"cues", {{{"name", "finale"}, {"segment", "lights"}, {"trigger", trigger}}}},
+                {"zone", "UTC"},
+                {"second_trigger", "refuse"},
+                {"after_restart", "wait"},
+                {"waiting", Json::array()},
+                {"next", "finale"},
+                {"next_held_by_lock", true}};
+  };
+  auto by_clock = order({{"by", "clock"}, {"at", "21:30:00"}});
+  by_clock["due_local"] = "2026-08-14 21:30:00";
+  CHECK(show_order(by_clock).find("on 2026-08-14 21:30:00, unless armed: locked") !=
+        std::string::npos);
+  CHECK(show_order(by_clock).find("The rack is locked: unless finale is armed, it is held when its "
+                                  "time comes. To arm it: catwalk arm.\n") != std::string::npos);
+  CHECK(order_words(by_clock).find("held by the show lock unless armed") != std::string::npos);
+  CHECK(show_order(order({{"by", "message"}, {"text", "rockets"}}))
+            .find("unless finale is armed, its message is refused.") != std::string::npos);
+  CHECK(
+      show_order(order({{"by", "hand"}})).find("unless finale is armed, going there is refused.") !=
+      std::string::npos);
+  by_clock["next_held_by_lock"] = false;
+  CHECK(show_order(by_clock).find("The rack is locked") == std::string::npos);
 }
 
 TEST_CASE("the running order marks where the rack is and what is next") {

@@ -823,7 +823,7 @@ TEST_CASE("an alarm that is over leaves the list when its shelving ends, by itse
   CHECK(bench.alarms().empty());
 }
 
-TEST_CASE("an alarm is shelved anew, unshelved, and unshelved once more without a word") {
+TEST_CASE("an alarm is shelved anew, unshelved, and unshelved once more with a word") {
   ShelfBench bench;
   bench.shelve(std::chrono::minutes{10});
   bench.shelve(std::chrono::hours{2}, "still moving");
@@ -832,9 +832,11 @@ TEST_CASE("an alarm is shelved anew, unshelved, and unshelved once more without 
   CHECK(bench.alarm()->shelved);
   bench.on(rack::UnshelveRequested{++bench.request, 1, "bo"});
   CHECK_FALSE(bench.alarm()->shelved);
+  CHECK(bench.answers.back().detail.empty());
   const auto rows = bench.journal.size();
   bench.on(rack::UnshelveRequested{++bench.request, 1, "bo"});
   CHECK(bench.answers.back().outcome == Outcome::done);
+  CHECK(bench.answers.back().detail == "It was not shelved.");
   CHECK(bench.journal.size() == rows);
 }
 

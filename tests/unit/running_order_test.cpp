@@ -500,6 +500,18 @@ TEST_CASE("whoever arms is answered, whatever becomes of the arming meanwhile") 
   }
 }
 
+TEST_CASE("who unlocks what is not locked, or disarms where nothing is armed, is told so") {
+  Evening hall;
+  CHECK(hall.ask(rack::LockRequested{.locked = false}).detail == "The rack was not locked.");
+  hall.lock();
+  CHECK(hall.ask(rack::LockRequested{.locked = false}).detail.empty());
+  CHECK(hall.ask(rack::DisarmRequested{}).detail == "Nothing was armed.");
+  hall.ask(rack::ArmRequested{});
+  CHECK(hall.ask(rack::DisarmRequested{}).detail.empty());
+  hall.ask(rack::ArmReloadRequested{});
+  CHECK(hall.ask(rack::DisarmRequested{}).detail.empty());
+}
+
 TEST_CASE("an arming ends by itself, and stands in the journal") {
   Evening hall;
   hall.begin();

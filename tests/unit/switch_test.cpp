@@ -188,7 +188,7 @@ TEST_CASE(
         std::vector<Whereabouts>{Whereabouts::before, Whereabouts::unknown, Whereabouts::before});
   CHECK(hall.last_answer(1).outcome == Outcome::stuck);
   CHECK(hall.last_answer(1).detail ==
-        "right: does not answer (timed out); it has its old or its new settings. left is as it was "
+        "right: did not answer (timed out); it had its old or its new settings. left is as it was "
         "before; right does not answer; spare is as it was before.");
   CHECK(hall.snapshot()->find({"right"})->wanted->settings == slide_at(0, 518));
 }
@@ -702,6 +702,64 @@ TEST_CASE("what is left out is not moved though it answers, nor on the way back"
   failing.nodes.at(2).refuses_to_stage = true;
   CHECK(asked(failing, to_finale_without("spare")).outcome == Outcome::rolled_back);
   CHECK(failing.all_at(0, 518));
+}
+
+TEST_CASE("who leaves out a node that answers signs for the carriers that it does not bring") {
+  Ready hall;
+  const auto unsigned_one = asked(hall, to_finale_without("right", false));
+  CHECK(unsigned_one.outcome == Outcome::needs_waiver);
+  const auto& findings = unsigned_one.verdict.findings;
+  const auto outside =
+      std::ranges::find(findings, rack::Rule::carrier_outside_window, &rack::Finding::rule);
+  REQUIRE(outside != findings.end());
+  CHECK(outside->node.text == "right");
+  CHECK(outside->severity == rack::Severity::caution);
+  CHECK(hall.all_at(0, 518));
+
+  const auto gone = asked(hall, to_finale_without("right"));
+  CHECK(gone.outcome == Outcome::done);
+  CHECK(gone.detail == "It went without right, left out by ana.");
+  CHECK(hall.nodes.at(1).force == slide_at(3, 618));
+  CHECK(hall.nodes.at(2).force == slide_at(0, 518));
+  CHECK(hall.snapshot()->nodes[1]->wanted->settings == slide_at(3, 618));
+}
+
+TEST_CASE("nobody signs for what a node that is left out lets in, or for a receiver that is dark") {
+  SUBCASE("an own transmitter in its window") {
+    auto plan = two_segments();
+    auto ears = plan.segments[1].carriers.back();
+    ears.name = {"ears-9"};
+    ears.use = plan::CarrierUse::transmit;
+    ears.frequency = rf::Frequency::megahertz(518);
+    plan.segments[1].carriers.push_back(ears);
+    Ready hall{plan};
+    const auto refused = asked(hall, to_finale_without("right"));
+    CHECK(refused.outcome == Outcome::refused);
+    CHECK(refused.detail ==
+          "The rules refuse where it would end; nothing was moved. right, which is left out, may "
+          "not stay so there: set power=off or other settings first, or do not leave it out.");
+    CHECK(hall.all_at(0, 518));
+  }
+  SUBCASE("both antennas of a receiver") {
+    Ready hall;
+    auto event = to_finale_without("right");
+    event.without.push_back({"left"});
+    const auto refused = asked(hall, event);
+    CHECK(refused.outcome == Outcome::refused);
+    CHECK(has_rule(refused.verdict, rack::Rule::diversity_dark));
+    CHECK(hall.all_at(0, 518));
+  }
+  SUBCASE("of one that is silent, nothing is known and nothing refused, which is said") {
+    Ready hall;
+    hall.nodes.at(2).silent = true;
+    hall.give(rack::NodeFellSilent{uid(2)});
+    const auto silent = asked(hall, to_finale_without("right", false));
+    CHECK(silent.outcome == Outcome::needs_waiver);
+    const auto left_out =
+        std::ranges::find(silent.verdict.findings, rack::Rule::node_left_out, &rack::Finding::rule);
+    REQUIRE(left_out != silent.verdict.findings.end());
+    CHECK(left_out->sentence.ends_with("What it does there is not known, and was not checked."));
+  }
 }
 
 TEST_CASE("a switch that went without a node is taken up after a restart") {

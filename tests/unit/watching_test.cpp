@@ -496,6 +496,52 @@ TEST_CASE("a switch that was stopped before another controller came is not taken
   CHECK_FALSE(bench.seen()->switching);
 }
 
+TEST_CASE("a daemon that only watches tells of a switch that was stuck, too") {
+  auto restored = stopped_in_a_switch();
+  restored.switching->stuck = true;
+  Bench bench{restored};
+  CHECK_FALSE(bench.seen()->switching);  // it is not known whose the nodes are
+  bench.other_speaks(1);
+  bench.all_asked();
+  REQUIRE(bench.seen()->control == Control::watching);
+  REQUIRE(bench.seen()->switching);
+  const auto stuck = bench.seen()->switching;
+  CHECK(stuck->stage == rack::SwitchStage::stuck);
+  CHECK(stuck->reason ==
+        "It was stuck before the daemon was restarted. left is another controller's.");
+  REQUIRE(stuck->nodes.size() == 1);
+  CHECK(stuck->nodes[0]->where == rack::Whereabouts::not_ours);
+  CHECK(stuck->nodes[0]->what_to_do ==
+        "Take over, which locks the rack; then unlock it, and go to speeches or to finale.");
+  CHECK(bench.sent == 0);
+  bench.on(rack::TakeOverRequested{7, "ana", "the other one has died"});
+  CHECK_FALSE(bench.seen()->switching);  // what it left is taken as it is
+}
+
+TEST_CASE(
+    "a switch that is given up before it began, since another came, forgets none that was stuck") {
+  auto restored = stopped_in_a_switch();
+  restored.switching->stuck = true;
+  Bench bench{restored, moving_rack(3)};
+  bench.all_asked();
+  for (std::uint64_t node = 1; node <= 3; ++node)
+    bench.on(rack::NodeReported{uid(node), reading_of(slide_at(0, 518))});
+  REQUIRE(bench.seen()->switching);
+  bench.on(rack::SwitchRequested{.request = 9, .segment = plan::SegmentName{"finale"}});
+  REQUIRE(bench.seen()->switching->id != 4);  // its way is being planned
+  bench.writes.clear();
+  for (std::uint64_t node = 1; node <= 3; ++node) bench.other_speaks(node);
+  REQUIRE(bench.seen()->control == Control::watching);
+  REQUIRE(bench.kept<rack::KeepSwitch>());
+  CHECK(bench.kept<rack::KeepSwitch>()->unfinished == [&] {
+    auto as_it_was = *restored.switching;
+    as_it_was.stuck = false;  // which comes with the next write
+    return as_it_was;
+  }());
+  CHECK(bench.kept<rack::KeepSwitchStuck>());
+  CHECK_FALSE(bench.kept<rack::ForgetSwitch>());
+}
+
 TEST_CASE("of nodes that are another's nobody says that they show something else than wanted") {
   rack::Restored of_days_ago{.epoch = {100}};
   of_days_ago.wanted[uid(1)] = {slide_at(11, 618), 4};

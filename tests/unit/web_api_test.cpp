@@ -25,6 +25,27 @@ TEST_CASE("a node is shown with what is wanted, what is seen, and how old that i
   CHECK(seen.at("passband_mhz") == Json{498.0, 538.0});
 }
 
+TEST_CASE("a node is shown with what the active segment has for it, on top of what is wanted") {
+  auto plan = small_rack();
+  plan.segments[0].settings[{"left"}].gain = rf::Gain::decibels(6);
+  plan.segments[1].settings[{"left"}].centre = rf::Frequency::megahertz(620);
+  WebBench bench{plan};
+  const auto planned = [&](const std::string& node) {
+    return bench.call("GET", "/nodes/" + node).body.value("planned", Json{});
+  };
+  const auto wanted = bench.call("GET", "/nodes/left").body.at("wanted");
+  CHECK(planned("left").at("gain_db") == 6.0);
+  CHECK(planned("left").at("centre_mhz") == wanted.at("centre_mhz"));
+  CHECK(planned("left").at("label") == wanted.at("label"));
+  CHECK(planned("right").is_null());
+  REQUIRE(bench.set("left", {{"label", "vox"}, {"gain_db", 3}}).status == 200);
+  CHECK(planned("left").at("label") == "vox");
+  CHECK(planned("left").at("gain_db") == 6.0);
+  REQUIRE(bench.call("POST", "/rack/segment", R"({"segment":"finale"})").status == 200);
+  CHECK(planned("left").at("gain_db") == 3.0);
+  CHECK(planned("left").at("centre_mhz") == 620.0);
+}
+
 TEST_CASE("a reading older than five seconds is stale, and so is one of a node that fell silent") {
   WebBench bench;
   bench.gate.now += std::chrono::milliseconds{5'500};
@@ -328,6 +349,7 @@ TEST_CASE("an alarm is shelved with a reason, for a while, and is answered as it
   const auto unshelved = bench.call("POST", "/alarms/1/unshelve");
   CHECK(unshelved.status == 200);
   CHECK_FALSE(unshelved.body.contains("shelved"));
+  CHECK_FALSE(unshelved.body.contains("detail"));
   CHECK_FALSE(bench.call("GET", "/alarms").body.at("alarms").at(0).contains("shelved"));
   CHECK(bench.call("POST", "/alarms/9/shelve", R"({"for_s":60,"why":"x"})").text("detail") ==
         "There is no alarm no. 9.");

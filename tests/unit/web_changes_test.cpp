@@ -53,6 +53,24 @@ TEST_CASE("a change without If-Match is told to bring one, and one from an old r
   CHECK(bench.gate.nodes.at(1).in_force.gain == rf::Gain::decibels(6));
 }
 
+TEST_CASE("a weak tag never matches where settings are changed, and the present ones are told") {
+  WebBench bench;
+  for (const char* way : {"PATCH", "POST"}) {
+    const bool patches = way == std::string{"PATCH"};
+    const auto path = patches ? left : "/nodes/left/reapply";
+    const auto weak =
+        bench.call(way, path, patches ? R"({"gain_db":6})" : "{}", {{"if-match", "W/\"1\""}});
+    CHECK(weak.status == 412);
+    CHECK(weak.text("detail") ==
+          "If-Match is W/\"1\": a weak tag never matches there; allowed is the ETag of the "
+          "settings, \"1\".");
+    CHECK(weak.header("ETag") == "\"1\"");
+  }
+  CHECK(bench.gate.nodes.at(1).in_force.gain != rf::Gain::decibels(6));
+  CHECK(bench.call("PATCH", "/nodes/none/settings", R"({"gain_db":6})", {{"if-match", "W/\"1\""}})
+            .status == 404);
+}
+
 TEST_CASE("a reader who has the settings already is told that they are the same") {
   WebBench bench;
   for (const char* same : {"\"1\"", "\"7\", \"1\"", "*", "W/\"1\""}) {

@@ -227,7 +227,16 @@ TEST_CASE("If-Match is a revision in quotes, or several of them, or any") {
   const auto any = read_if_match(with("if-match", "*"));
   CHECK_FALSE(any.revision(7));
   CHECK_FALSE(read_if_match(HttpRequest{}).complaint);
-  for (const char* given : {"", "3", "\"\"", "\"x\"", "W/\"3\"", "\"-1\"", "\"3\", *", ",",
+  // Compared strongly, a weak tag never matches: RFC 9110, section 13.1.1.
+  for (const char* weak : {"W/\"3\"", "W/\"3\", W/\"any\""}) {
+    CAPTURE(weak);
+    CHECK_FALSE(read_if_match(with("if-match", weak)).complaint);
+    CHECK(read_if_match(with("if-match", weak)).only_weak);
+  }
+  const auto beside = read_if_match(with("if-match", "W/\"3\", \"4\""));
+  CHECK_FALSE(beside.only_weak);
+  CHECK(beside.revision(3) == 4);
+  for (const char* given : {"", "3", "\"\"", "\"x\"", "W/3", "W/\"", "\"-1\"", "\"3\", *", ",",
                             "\"99999999999999999999\""}) {
     CAPTURE(given);
     const auto match = read_if_match(with("if-match", given));

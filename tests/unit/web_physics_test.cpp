@@ -273,6 +273,48 @@ TEST_CASE("a segment is checked with the settings that it has for each node") {
   CHECK(nodes[2].at("settings").at("centre_mhz") == 518.0);  // no plan: what is wanted
 }
 
+TEST_CASE("a segment's check says what a switch to it would come to where it ends") {
+  // Two carriers in one channel; and what is published of bands, of carriers that no node brings.
+  auto plan = known_rack();
+  for (auto& node : {"left", "right", "spare"}) plan.segments[0].settings[{node}] = to(0, 518);
+  SUBCASE("a refusal of a node is one of the switch") {
+    plan.segments[0].settings[{"right"}] = to(0, 650);
+    WebBench bench{plan};
+    CHECK(bench.call("GET", "/segments/speeches/check").body.at("would_be") == "refused");
+  }
+  SUBCASE("a caution of two carriers is one of the switch") {
+    auto twin = plan.segments[0].carriers[0];
+    twin.name = {"twin"};
+    plan.segments[0].carriers.push_back(twin);
+    WebBench bench{plan};
+    const auto check = bench.call("GET", "/segments/speeches/check").body;
+    CHECK(check.at("would_be") == "needs-waiver");
+    CHECK(check.at("findings")[0].at("rule") == "co-channel");
+  }
+}
+
+TEST_CASE("the budget of what a segment has for a node is explained before anybody sets it") {
+  auto bench = known_bench();
+  tune_left(bench);
+  const auto asked = [&](const std::string& query) {
+    return bench.call("GET", "/nodes/left/explain" + query);
+  };
+  const auto now = asked("").body;
+  CHECK(now.at("basis") == "seen");
+  CHECK(now == asked("?basis=in-force").body);
+  const auto planned = asked("?basis=planned").body;
+  CHECK(planned.at("basis") == "planned");
+  CHECK(planned.at("settings") ==
+        bench.call("GET", "/segments/speeches/check").body.at("nodes")[0].at("settings"));
+  CHECK(planned.at("segment") == "speeches");
+  const auto bad = asked("?basis=wanted");
+  CHECK(bad.status == 422);
+  CHECK(bad.body.at("errors")[0].at("detail") ==
+        "basis is \"wanted\"; allowed is in-force or planned.");
+  const auto other = asked("?basis=planned&segment=finale").body;
+  CHECK(other.at("segment") == "finale");
+}
+
 TEST_CASE("a node that is passive, a carrier that is louder, a cable that is longer: what if") {
   auto bench = known_bench();
   tune_left(bench);
@@ -387,7 +429,7 @@ TEST_CASE("bad questions are told with their place, their value and what is allo
            {"GET", "/nodes/left/explain?segment=encore", "", "query/segment",
             "segment is \"encore\"; allowed is one of speeches, finale."},
            {"GET", "/nodes/left/explain?receiver=vocals", "", "query/receiver",
-            "There is no query parameter \"receiver\" here; known are: carrier, segment."},
+            "There is no query parameter \"receiver\" here; known are: carrier, segment, basis."},
            {"GET", "/nodes/left/recommend?carrier=voice-1", "", "query/carrier",
             "There is no query parameter \"carrier\" here; known are: segment."},
            {"GET", "/segments/finale/recommend?node=left", "", "query/node",

@@ -196,6 +196,24 @@ TEST_CASE(
   CHECK(bench.call("GET", "/running-order").body.at("may_arm") == true);
 }
 
+TEST_CASE("the running order says whether the lock holds back what triggers the next cue") {
+  WebBench bench{show()};
+  const auto is_held = [&] {
+    return bench.call("GET", "/running-order").body.at("next_held_by_lock").get<bool>();
+  };
+  CHECK_FALSE(is_held());
+  bench.call("POST", "/rack/lock", "{}");
+  CHECK(is_held());
+  bench.call("POST", "/running-order/arm", R"({"cue":"finale"})");
+  CHECK(is_held());  // the speeches are next
+  bench.call("POST", "/running-order/arm", R"({"cue":"speeches"})");
+  CHECK_FALSE(is_held());
+  bench.call("POST", "/running-order/disarm");
+  CHECK(is_held());
+  bench.call("POST", "/rack/unlock", "{}");
+  CHECK_FALSE(is_held());
+}
+
 TEST_CASE("nobody goes or arms where another controller has the rack") {
   WebBench bench{show()};
   auto snapshot = *bench.gate.snapshot();

@@ -41,8 +41,9 @@ int shelve(Run& run) {
 }
 
 int unshelve(Run& run) {
-  return act_on_alarm(run, "unshelve", Json::object(),
-                      [](const Json&) { return std::string{"unshelved\n"}; });
+  return act_on_alarm(run, "unshelve", Json::object(), [](const Json& alarm) {
+    return text_of(alarm, "detail", "unshelved") + '\n';
+  });
 }
 
 constexpr CommandInfo rows_on_alarms[]{

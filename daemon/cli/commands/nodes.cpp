@@ -12,33 +12,27 @@
 namespace catwalk::cli {
 namespace {
 
-// The settings that the active segment has for the node, under those that were given in words.
+// What the active segment has for the node, under what was said in words.
 std::optional<int> add_planned(Run& run, Json& patch) {
-  const auto segments = run.ask("GET", "/segments");
-  if (!segments) return segments.error();
-  const auto active = text_of(segments->body, "active");
-  for (const auto& segment : segments->body.at("segments")) {
-    if (text_of(segment, "name") != active) continue;
-    const auto planned = segment.at("settings").find(run.word(0));
-    if (planned == segment.at("settings").end())
-      return run.complain(exit_usage,
-                          "segment " + active + " has no settings for \"" + run.word(0) + "\"");
-    Json whole = *planned;
-    whole.update(patch);
-    patch = std::move(whole);
-  }
+  if (!run.has("--as-planned")) return std::nullopt;
+  const auto node = run.ask("GET", "/nodes/" + escaped(run.word(0)));
+  if (!node) return node.error();
+  if (!node->body.contains("planned"))
+    return run.complain(exit_usage, "the active segment has no settings for \"" + run.word(0) +
+                                        "\", or none that it can be set to");
+  Json whole = node->body.at("planned");
+  whole.update(patch);
+  patch = std::move(whole);
   return std::nullopt;
 }
 
-// What was asked for, as a merge patch.
+// What was asked for in words, as a merge patch. Asks nobody.
 Result<Json, int> patch_in_words(Run& run) {
   const auto& words = run.arguments().words;
   auto parsed = parse_settings({words.begin() + 1, words.end()});
   if (!parsed) return Failure<int>{run.complain(exit_usage, parsed.error())};
   auto patch = std::move(parsed).value();
-  if (run.has("--as-planned"))
-    if (const auto status = add_planned(run, patch)) return Failure<int>{*status};
-  if (patch.empty())
+  if (patch.empty() && !run.has("--as-planned"))
     return Failure<int>{
         run.complain(exit_usage, "nothing to change: give setting=value or --as-planned")};
   return patch;
@@ -47,24 +41,29 @@ Result<Json, int> patch_in_words(Run& run) {
 std::string settings_of(const Run& run) { return "/nodes/" + escaped(run.word(0)) + "/settings"; }
 
 int set(Run& run) {
-  const auto patch = patch_in_words(run);
-  if (!patch) return patch.error();
+  auto in_words = patch_in_words(run);
+  if (!in_words) return in_words.error();
+  auto patch = std::move(in_words).value();
+  // Before what is planned is read, which goes on top of it: a change in between is noticed.
   const auto wanted = run.ask("GET", settings_of(run));
   if (!wanted) return wanted.error();
+  if (const auto status = add_planned(run, patch)) return *status;
   auto headers = run.without_waiting();
   headers.emplace_back("If-Match", wanted->etag);
-  const auto reply = run.ask("PATCH", settings_of(run), run.with_why(*patch).dump(), headers);
+  const auto reply = run.ask("PATCH", settings_of(run), run.with_why(patch).dump(), headers);
   return reply ? run.show_change(*reply) : reply.error();
 }
 
 int check(Run& run) {
-  const auto patch = patch_in_words(run);
-  if (!patch) return patch.error();
-  const auto reply = run.ask("PATCH", settings_of(run) + "?dry_run=true", patch->dump());
+  auto in_words = patch_in_words(run);
+  if (!in_words) return in_words.error();
+  auto patch = std::move(in_words).value();
+  if (const auto status = add_planned(run, patch)) return *status;
+  const auto reply = run.ask("PATCH", settings_of(run) + "?dry_run=true", patch.dump());
   if (!reply) return reply.error();
   const auto would_be = text_of(reply->body, "would_be");
   run.print(*reply, [&](const Json& body) {
-    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ");
+    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ", run.word(0));
   });
   return would_be == "accepted" ? exit_done : exit_refused;
 }

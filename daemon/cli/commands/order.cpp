@@ -130,7 +130,9 @@ constexpr CommandInfo rows_on_the_order[]{
      },
      "All of them or none, along a way on which no moment is worse than either end. Waits for "
      "the "
-     "end: done, rolled back, or stuck, with what to do about each node."},
+     "end: done, rolled back, or stuck, with what to do about each node. What is left out stays as "
+     "it is. If it answers, it is checked there: --waive covers the carriers that it does not "
+     "bring, not what it would let in, nor a receiver without any antenna left."},
     {"abort", "", 0, 0, "--why", "roll back the switch under way",
      [](Run& run) { return run.act("/switch/abort", run.with_why()); },
      "A switch that is being rolled back stops where it is. What waits for its turn is dropped."},

@@ -2,7 +2,9 @@
 // What happened, and happens; the files read again; another controller.
 #include "daemon/cli/commands/rows.hpp"
 
+#include <optional>
 #include <ostream>
+#include <string>
 
 #include "daemon/cli/printed_json.hpp"
 #include "daemon/cli/run.hpp"
@@ -12,7 +14,55 @@
 namespace catwalk::cli {
 namespace {
 
+// Whether any row at all has this, whatever else was asked for. Nothing: complained of, in
+// `status`.
+std::optional<bool> stands_in_journal(Run& run, const std::string& member, int& status) {
+  const auto reply =
+      run.ask("GET", "/journal?" + member + '=' + escaped(run.value("--" + member)) + "&limit=1");
+  if (!reply) {
+    status = reply.error();
+    return std::nullopt;
+  }
+  // One that was not looked through to its end may have it.
+  return !reply->body.at("entries").empty() || reply->body.contains("looked_down_to");
+}
+
+// A segment that has left the show may still have a journal; one without is misspelt. Absent: it is
+// known.
+std::optional<int> unknown_segment(Run& run) {
+  if (!run.has("--segment")) return std::nullopt;
+  const auto segments = run.ask("GET", "/segments");
+  if (!segments) return segments.error();
+  std::string names;
+  for (const auto& segment : segments->body.at("segments")) {
+    const auto name = text_of(segment, "name");
+    if (name == run.value("--segment")) return std::nullopt;
+    names += (names.empty() ? "" : ", ") + name;
+  }
+  int status = exit_done;
+  const auto stands = stands_in_journal(run, "segment", status);
+  if (!stands) return status;
+  if (*stands) return std::nullopt;
+  return run.complain(exit_usage, "--segment is \"" + run.value("--segment") +
+                                      "\", which is neither in this show nor in the journal; "
+                                      "there are " +
+                                      names);
+}
+
+// Nobody is asked to be in a list, so it is no fault.
+std::optional<int> unknown_person(Run& run) {
+  if (!run.has("--who")) return std::nullopt;
+  int status = exit_done;
+  const auto stands = stands_in_journal(run, "who", status);
+  if (!stands) return status;
+  if (!*stands)
+    run.err() << "catwalk: nobody of the name \"" << run.value("--who")
+              << "\" stands in the journal\n";
+  return std::nullopt;
+}
+
 int journal(Run& run) {
+  if (const auto status = unknown_segment(run)) return *status;
   const auto narrowed = run.query(
       {"node", "kind", "who", "segment", "text", "change", "from", "to", "before", "limit"});
   if (run.has("--csv")) return run.document("/journal.csv" + narrowed);
@@ -26,6 +76,8 @@ int journal(Run& run) {
     if (!node) return node.error();
     if (node->http == 404) return run.refused(*node);
   }
+  if (entries.empty())
+    if (const auto status = unknown_person(run)) return *status;
   run.print(*reply, [&](const Json&) { return show_journal(entries); });
   if (reply->body.contains("looked_down_to") && !run.as_json()) {
     const auto row = std::to_string(reply->body.at("looked_down_to").get<std::uint64_t>());
@@ -56,7 +108,9 @@ constexpr CommandInfo rows_on_the_record[]{
     {"journal", "", 0, 0,
      "--node --kind --who --segment --text --change --from --to --before --limit --csv",
      "who changed what, and why", journal,
-     "In a table for spreadsheets text that looks like a formula has an apostrophe in front."},
+     "A segment that is neither in the show nor in the journal is an error; of a person who is not "
+     "in it, it says so. In a table for spreadsheets text that looks like a formula has an "
+     "apostrophe in front."},
     {"report", "", 0, 0, "--from --to", "the record of a day as a page to print",
      [](Run& run) {
        return run.document("/report" + run.query({"from", "to"}));

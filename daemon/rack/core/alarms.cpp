@@ -66,8 +66,8 @@ const Alarm* asked_for(Turn& turn, RequestId request, AlarmId id) {
   return nullptr;
 }
 
-void done(Turn& turn, RequestId request, const Alarm& alarm) {
-  turn.respond(request, {Outcome::done, {}, {}, 0, nullptr, {}, alarm});
+void done(Turn& turn, RequestId request, const Alarm& alarm, std::string detail = {}) {
+  turn.respond(request, {Outcome::done, std::move(detail), {}, 0, nullptr, {}, alarm});
 }
 
 // Tells of something that has happened, not of a condition that lasts: each time is another one.
@@ -209,12 +209,13 @@ void on_request(Turn& turn, const ShelveRequested& event) {
 void on_request(Turn& turn, const UnshelveRequested& event) {
   const auto* found = asked_for(turn, event.request, event.alarm);
   if (found == nullptr) return;
-  if (found->shelved) {
+  const bool was_shelved = found->shelved.has_value();
+  if (was_shelved) {
     auto& alarm = turn.state.alarms.write(*found);
     alarm.shelved.reset();
     journal(turn, alarm, "unshelved by " + event.who, event.who);
   }
-  done(turn, event.request, *found);
+  done(turn, event.request, *found, was_shelved ? "" : "It was not shelved.");
   drop_over(turn.state);
 }
 

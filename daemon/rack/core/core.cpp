@@ -207,6 +207,7 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
       },
       event);
   keep_asking(turn);
+  if (state_->control != Control::asking) tell_stuck(turn);
   if (state_->control == Control::ours) resume_if_read(turn);
   keep_time(turn);
   end_shelvings(turn);

@@ -90,9 +90,12 @@ void lost(Turn& turn, const ThenSegment& then, const std::string& reason) {
 
 void kept(Turn& turn, const ThenLock& then) {
   auto& state = turn.state;
+  const bool was_locked = state.lock.has_value();
   state.lock = then.lock;
   ++state.conditions;
-  turn.respond(then.request, {Outcome::done, counts_only_here(state)});
+  auto detail = counts_only_here(state);
+  if (!was_locked && !then.lock) detail = "The rack was not locked.";
+  turn.respond(then.request, {Outcome::done, std::move(detail)});
 }
 
 void lost(Turn& turn, const ThenLock& then, const std::string& reason) {

@@ -6,6 +6,7 @@
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/order_view.hpp"
+#include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/switch_end.hpp"
 
 namespace catwalk::rack {
@@ -70,6 +71,7 @@ std::optional<Publish> next_snapshot(Turn& turn) {
   }
   state.switching.was_shown();
   state.order = order_of(state);
+  renew_advice(state);
   if (state.alarms.changed()) find_causes(state);
   const RackFacts& facts = state;
   const bool rows = state.lines.changed() || state.alarms.changed() || state.ticks.changed() ||

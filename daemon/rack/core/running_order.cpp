@@ -343,8 +343,9 @@ void disarm_all(Turn& turn, const std::string& who, const std::string& what) {
 }
 
 void on_request(Turn& turn, const DisarmRequested& event) {
+  const bool is_armed = turn.state.armed || turn.state.reload_armed;
   disarm_all(turn, event.who, "disarmed");
-  turn.respond(event.request, {Outcome::done});
+  turn.respond(event.request, {Outcome::done, is_armed ? "" : "Nothing was armed."});
 }
 
 }  // namespace catwalk::rack

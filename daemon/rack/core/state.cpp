@@ -7,6 +7,7 @@
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/values/plan_differences.hpp"
+#include "daemon/rack/way/members.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -232,6 +233,18 @@ void Turn::settings_changed(const NodeState& node) {
   }
 }
 
+namespace {
+
+std::optional<plan::Settings> planned_now(const State& state, const NodeState& node) {
+  if (!state.active().settings.contains(node.name)) return std::nullopt;
+  const auto wanted = node.wanted ? std::optional{node.wanted->settings} : std::nullopt;
+  auto proposal = planned_in(state.active(), state.plan_of(node), wanted);
+  if (!proposal || !proposal->findings.empty()) return std::nullopt;
+  return std::move(proposal->settings);
+}
+
+}  // namespace
+
 std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   const auto& plan = state.plan_of(node);
   auto view = std::make_shared<NodeView>();
@@ -259,6 +272,7 @@ std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   if (node.change) view->change = node.change->view;
   view->standing = node.standing;
   view->own = node.own;
+  view->planned = planned_now(state, node);
   if (node.seen) {
     auto on = window_on(state.active(), node.own, *plan.datasheet, *in_force(node));
     view->outside = std::move(on.outside);

@@ -122,10 +122,10 @@ struct State : RackFacts {
   Rows<ChangeView> changes;  // the latest, newest last
 
   Shown<Switch> switching;
-  std::deque<Wish> wishes;             // switches that wait for their turn
-  SwitchViewPtr switch_view;           // as last published; stays when the switch has ended
-  SwitchViewPtr last_ended;            // the view of the last that has ended
-  std::optional<Switch> stuck_before;  // the daemon was restarted; until its nodes were read
+  std::deque<Wish> wishes;          // switches that wait for their turn
+  SwitchViewPtr switch_view;        // as last published; stays when the switch has ended
+  SwitchViewPtr last_ended;         // the view of the last that has ended
+  std::optional<Switch> unsettled;  // the last that has ended, if somebody has to see to its nodes
   std::optional<std::size_t> at_cue;
   std::map<std::string, TimePoint> reached;  // when a switch to each segment was last done
   std::optional<TimePoint> due;              // of the next cue

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_end.hpp"
 #include "daemon/rack/core/switch_way.hpp"
@@ -96,30 +97,27 @@ Switch stuck_as_it_was(const Turn& turn, const UnfinishedSwitch& unfinished) {
   return stuck;
 }
 
-// Where its nodes are, and what to do about each, once all of them were read or are known to be
-// silent. Whatever has ended since says more than it.
+}  // namespace
+
 void tell_stuck(Turn& turn) {
   auto& state = turn.state;
-  if (!state.stuck_before || state.switching) return;
-  auto& stuck = *state.stuck_before;
-  const bool counts =
-      !state.last_ended && is_known(state, stuck.view.left, stuck.view.entered, stuck.nodes);
-  if (!counts) return state.stuck_before.reset();
-  for (const auto& member : stuck.nodes)
-    if (is_unread(*state.find(member.uid))) return;
-  stuck.view.reason += ' ' + who_is_where(stuck, state);
-  state.switch_view = state.last_ended = view_of_switch(state, stuck);
-  state.stuck_before.reset();
+  if (!state.unsettled || is_told(state) || state.switching) return;
+  auto& stuck = *state.unsettled;
+  if (!is_in_files(state, stuck)) return state.unsettled.reset();
+  // While another controller has the rack, where they are is its affair.
+  const bool waits = state.control == Control::ours &&
+                     std::ranges::any_of(stuck.nodes, [&](const SwitchNode& member) {
+                       return is_unread(*state.find(member.uid));
+                     });
+  if (!waits) state.switch_view = state.last_ended = view_of_ended(state, stuck);
 }
-
-}  // namespace
 
 void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
   auto& state = turn.state;
   const bool known = is_known(state, plan::SegmentName{unfinished.left},
                               plan::SegmentName{unfinished.entered}, unfinished.nodes);
   if (known && unfinished.stuck)
-    state.stuck_before = stuck_as_it_was(turn, unfinished);
+    state.unsettled = stuck_as_it_was(turn, unfinished);
   else if (known)
     state.switching.emplace() = as_it_was(turn, unfinished);
   else if (unfinished.stuck)
@@ -129,7 +127,6 @@ void take_up_switch(Turn& turn, const UnfinishedSwitch& unfinished) {
 }
 
 void resume_if_read(Turn& turn) {
-  tell_stuck(turn);
   auto& state = turn.state;
   if (!state.switching || state.switching->view.stage != SwitchStage::interrupted) return;
   auto& running = state.switching.write();

@@ -235,6 +235,34 @@ WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
                 members_of(*state.plan, *state.plan->find(segment), nodes, without));
 }
 
+namespace {
+
+UnfinishedSwitch unfinished_of(const Switch& running) {
+  UnfinishedSwitch unfinished{running.view.id,
+                              running.view.left.text,
+                              running.view.entered.text,
+                              running.wish.cue ? running.wish.cue->text : "",
+                              running.wish.who,
+                              running.wish.why,
+                              running.wish.waiver,
+                              running.view.back,
+                              static_cast<std::uint32_t>(running.view.step),
+                              running.ticket,
+                              {}};
+  for (const auto& node : running.nodes)
+    unfinished.nodes.push_back({node.uid, node.before, node.target, node.left_out});
+  unfinished.restores = running.wish.restores;
+  return unfinished;
+}
+
+}  // namespace
+
+std::vector<Write> writes_without_new(const State& state) {
+  if (!state.unsettled || state.unsettled->view.stage != SwitchStage::stuck)
+    return {ForgetSwitch{}};
+  return {KeepSwitch{unfinished_of(*state.unsettled)}, KeepSwitchStuck{}};
+}
+
 // The first way is there: may it be gone?
 void judge_first_way(Turn& turn) {
   auto& state = turn.state;
@@ -246,12 +274,15 @@ void judge_first_way(Turn& turn) {
     const auto wish = drop_switch(turn);
     refuse_wish(turn, wish, outcome, std::move(detail), std::move(verdict));
   };
-  if (verdict.refuses())
+  if (verdict.refuses()) {
+    const auto of_left_out = left_out_and_refused(running.wish.without, running.way.end);
     return refuse(Outcome::refused,
-                  running.way.breaches.refuses()
-                      ? "There is no way that is not worse than either end; "
-                        "nothing was moved."
-                      : "The rules refuse where it would end; nothing was moved.");
+                  (running.way.breaches.refuses()
+                       ? "There is no way that is not worse than either end; "
+                         "nothing was moved."
+                       : "The rules refuse where it would end; nothing was moved.") +
+                      (of_left_out.empty() ? "" : ' ' + of_left_out));
+  }
   if (verdict.needs_waiver() && !running.wish.is_signed())
     return refuse(Outcome::needs_waiver,
                   "There are cautions: a named person has to say why to go on.");
@@ -267,23 +298,10 @@ void judge_first_way(Turn& turn) {
   entry.why = running.wish.why;
   entry.verdict = in_words(verdict);
   if (running.wish.waiver) entry.waiver = running.wish.waiver->text();
-  UnfinishedSwitch unfinished{running.view.id,
-                              running.view.left.text,
-                              running.view.entered.text,
-                              running.wish.cue ? running.wish.cue->text : "",
-                              running.wish.who,
-                              running.wish.why,
-                              running.wish.waiver,
-                              false,
-                              0,
-                              0,
-                              {}};
-  for (const auto& node : running.nodes)
-    unfinished.nodes.push_back({node.uid, node.before, node.target, node.left_out});
-  unfinished.restores = running.wish.restores;
   running.view.verdict = std::make_shared<const Verdict>(std::move(verdict));
   running.view.stage = SwitchStage::recording;
-  turn.record({std::move(entry)}, {KeepSwitch{std::move(unfinished)}}, ThenSwitch{running.view.id});
+  turn.record({std::move(entry)}, {KeepSwitch{unfinished_of(running)}},
+              ThenSwitch{running.view.id});
 }
 
 void kept(Turn& turn, const ThenSwitch& then) {
@@ -305,7 +323,7 @@ void lost(Turn& turn, const ThenSwitch& then, const std::string& reason) {
   auto& state = turn.state;
   if (!state.switching || state.switching->view.id != then.change) return;
   const auto wish = drop_switch(turn);
-  state.owed.writes.emplace_back(ForgetSwitch{});
+  state.owed.add({{}, writes_without_new(state)});
   const auto detail = "The journal could not be written: " + reason + ". Nothing was moved.";
   if (wish.request)
     turn.respond(*wish.request, {Outcome::not_recorded, detail});

@@ -19,6 +19,9 @@ WayQuestion question_ahead(const State& state, const plan::SegmentName& segment,
 void judge_first_way(Turn& turn);
 // Takes back a switch whose intent is not on its way to the disk, as if it had never been.
 Wish drop_switch(Turn& turn);
+// What is to be kept when one is taken back whose intent may have come to the disk: nothing but the
+// older one that is stuck, if there is one.
+std::vector<Write> writes_without_new(const State& state);
 void refuse_wish(Turn& turn, const Wish& wish, Outcome outcome, std::string detail,
                  Verdict verdict = {});
 

@@ -9,30 +9,13 @@
 #include "daemon/rack/core/crew.hpp"
 #include "daemon/rack/core/field.hpp"
 #include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_way.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
 namespace {
-
-std::string what_to_do(const Switch& running, Whereabouts where) {
-  const auto go = "go to " + running.view.left.text + " or to " + running.view.entered.text;
-  switch (where) {
-    case Whereabouts::unknown:
-      return "See to its line and its supply; when it answers again, " + go + ".";
-    case Whereabouts::between:
-      return "It rests between the two segments: " + go + " to move it on.";
-    case Whereabouts::elsewhere:
-      return "Somebody or something else has set it: look at it, then " + go + ".";
-    case Whereabouts::before:
-    case Whereabouts::target:
-      return "Then " + go + ".";
-    case Whereabouts::not_ours:
-      return "Take over; then " + go + ".";
-  }
-  return {};
-}
 
 // Of a node: "has the settings of finale".
 std::string place_in_words(const State& state, const Switch& running, const SwitchNode& member) {
@@ -126,6 +109,14 @@ void catch_up(Turn& turn) {
   }
 }
 
+SwitchViewPtr view_of_ended(State& state, Switch& ended) {
+  const auto because = ended.view.reason;
+  ended.view.reason = how_it_ended(ended, state, ended.view.stage, because);
+  auto view = view_of_switch(state, ended);
+  ended.view.reason = because;
+  return view;
+}
+
 SwitchViewPtr view_of_switch(State& state) {
   return view_of_switch(state, state.switching.write());
 }
@@ -142,19 +133,17 @@ SwitchViewPtr view_of_switch(State& state, Switch& running) {
     }
     auto& member = running.nodes.write_at(number);
     const auto& node = state.nodes[place];
-    const auto where = whereabouts(state, node, member);
-    const bool left_there = running.view.stage == SwitchStage::stuck ||
-                            (running.view.stage == SwitchStage::done && member.given_up);
+    // Of one that is done, the others are where it brought them; what became of them since is
+    // nothing of it.
+    const bool was_there = running.view.stage == SwitchStage::done && !member.given_up;
+    const auto where = was_there ? Whereabouts::target : whereabouts(state, node, member);
     SwitchedNode now{node.name,
                      member.before,
                      member.target,
                      where,
                      member.progress,
                      member.reason,
-                     !left_there ? std::string{}
-                     : member.left_out || running.wish.restores
-                         ? "When it is mended, send it what is wanted (reapply)."
-                         : what_to_do(running, where)};
+                     what_to_do(state, running, member, where)};
     if (!member.view || *member.view != now)
       member.view = std::make_shared<const SwitchedNode>(std::move(now));
     view->nodes.push_back(member.view);
@@ -165,7 +154,8 @@ SwitchViewPtr view_of_switch(State& state, Switch& running) {
 namespace {
 
 // What became of each node, and of the whole.
-std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& running) {
+std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& running,
+                                      const std::string& reason) {
   const auto& state = turn.state;
   std::vector<JournalEntry> rows;
   for (const auto& member : running.nodes) {
@@ -184,7 +174,7 @@ std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& running) {
   row.what = running.wish.restores ? "what has drifted back to what is wanted"
                                    : running.view.left.text + " → " + running.view.entered.text;
   row.fate = name_of(running.view.stage);
-  if (!running.view.reason.empty()) row.fate += ": " + running.view.reason;
+  if (!reason.empty()) row.fate += ": " + reason;
   return rows;
 }
 
@@ -212,20 +202,22 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto& running = state.switching.write();
   running.view.stage = end;
   running.view.ended = turn.now;
-  running.view.reason = how_it_ended(running, state, end, std::move(reason));
-  state.switch_view = state.last_ended = view_of_switch(state);
-  auto rows = rows_of_end(turn, running);
-  const auto finished = std::move(running);
-  const auto& told = finished.view.reason;
-  state.switching.reset();
+  running.view.reason = std::move(reason);
   std::vector<Write> writes;
+  if (end == SwitchStage::done) want_targets(turn, running, writes);
+  state.switch_view = state.last_ended = view_of_ended(state, running);
+  const auto told = state.last_ended->reason;
+  auto rows = rows_of_end(turn, running, told);
+  const auto finished = std::move(running);
+  state.switching.reset();
+  state.unsettled.reset();
+  if (leaves_something(finished)) state.unsettled = finished;
   // Where its nodes are is told after a restart too.
   if (end == SwitchStage::stuck)
     writes.emplace_back(KeepSwitchStuck{});
   else
     writes.emplace_back(ForgetSwitch{});
   if (end == SwitchStage::done) {
-    want_targets(turn, finished, writes);
     std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
                       std::back_inserter(writes));
     state.segment = finished.view.entered;

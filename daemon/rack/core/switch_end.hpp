@@ -15,5 +15,7 @@ Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchN
 // Of the switch under way, or of another.
 SwitchViewPtr view_of_switch(State& state);
 SwitchViewPtr view_of_switch(State& state, Switch& running);
+// Of one that has ended; its reason is why it ended so, and is completed by where its nodes are.
+SwitchViewPtr view_of_ended(State& state, Switch& ended);
 
 }  // namespace catwalk::rack

@@ -171,8 +171,9 @@ void once_more(Turn& turn, SwitchNode& member, std::string reason) {
   stage(turn, member);
 }
 
-std::string does_not_answer(protocol::Fault fault) {
-  return "does not answer (" + std::string{name_of(fault)} + ')';
+// Told later too, when it may answer again.
+std::string did_not_answer(protocol::Fault fault) {
+  return "did not answer (" + std::string{name_of(fault)} + ')';
 }
 
 void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
@@ -180,7 +181,7 @@ void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protoc
     if (++member.tries < tries_in_a_step && fault == protocol::Fault::timed_out)
       return stage(turn, member);
     member.in_doubt = true;
-    return fail(member, does_not_answer(fault) + ".");
+    return fail(member, did_not_answer(fault) + ".");
   }
   if (const auto* refusal = std::get_if<protocol::Refusal>(reply))
     return fail(member, "refuses: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
@@ -193,7 +194,7 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, prot
   if (reply == nullptr) {
     turn.know(node, &NodeState::maybe, std::optional{member.to});
     if (++member.tries >= tries_in_a_step || fault != protocol::Fault::timed_out)
-      return fail(member, does_not_answer(fault) + "; it has its old or its new settings.");
+      return fail(member, did_not_answer(fault) + "; it had its old or its new settings.");
     return read_back(turn, member);
   }
   const auto* reading = std::get_if<protocol::Reading>(reply);

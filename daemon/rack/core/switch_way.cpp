@@ -26,8 +26,13 @@ bool is_known(const NodeState& node) { return now_of(node).in_force.has_value();
 Members members_now(const State& state, const Switch& running) {
   Members members;
   for (const auto& member : running.nodes)
-    members.nodes.push_back({state.by_uid.at(member.uid), member.before, running.goal_of(member),
-                             member.given_up, member.left_out});
+    members.nodes.push_back({state.by_uid.at(member.uid),
+                             member.before,
+                             running.goal_of(member),
+                             member.given_up,
+                             member.left_out,
+                             {},
+                             !is_known(*state.find(member.uid))});
   return members;
 }
 
@@ -144,8 +149,8 @@ void plan_on(Turn& turn) {
     const auto& name = state.find(member->uid)->name.text;
     member->given_up = true;
     member->progress = Progress::failed;
-    member->reason = state.find(member->uid)->is_held() ? "is another controller's by now."
-                                                        : "does not answer any more.";
+    member->reason = state.find(member->uid)->is_held() ? "was another controller's by then."
+                                                        : "did not answer any more.";
     if (running.view.back || running.if_a_node_fails == plan::IfNodeFails::go_on) continue;
     const auto reason = name + ' ' + member->reason;
     if (running.durable) return turn_back(turn, reason);

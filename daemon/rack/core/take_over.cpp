@@ -99,8 +99,8 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
     return_alarm(turn, AlarmKind::switch_failed, {});
     const bool is_stuck = state.switch_view && state.switch_view->stage == SwitchStage::stuck;
     if (is_stuck) state.switch_view = state.last_ended = nullptr;
-    if (is_stuck || state.stuck_before) state.owed.add({{}, {ForgetSwitch{}}});
-    state.stuck_before.reset();
+    if (is_stuck || state.unsettled) state.owed.add({{}, {ForgetSwitch{}}});
+    state.unsettled.reset();
   }
   turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
 }

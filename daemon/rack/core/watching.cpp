@@ -149,7 +149,7 @@ void give_up_what_was_begun(Turn& turn) {
     turn.respond(request, {Outcome::refused, refused});
   if (state.switching && !state.switching->durable) {
     // Its intent may be on its way to the disk.
-    writes.emplace_back(ForgetSwitch{});
+    writes = writes_without_new(state);
     refuse_wish(turn, drop_switch(turn), Outcome::refused, refused);
   } else if (state.switching) {
     end_switch(turn, SwitchStage::stuck,

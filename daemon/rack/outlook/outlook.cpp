@@ -24,6 +24,23 @@ std::optional<Proposal> Outlook::planned(const plan::Node& node) const {
   return planned_in(*segment_, node, wanted(node.name));
 }
 
+Outlook::Planned Outlook::planned() const {
+  Planned all;
+  for (const auto& node : plan().nodes)
+    if (auto proposal = planned(node)) all.emplace(node.name, *std::move(proposal));
+  return all;
+}
+
+Surroundings Outlook::surroundings_as_planned(const Planned& planned) const {
+  return {plan(), segment(),
+          [&planned](const plan::NodeName& name) {
+            const auto found = planned.find(name);
+            return found == planned.end() ? PossibleSettings{}
+                                          : PossibleSettings{found->second.settings};
+          },
+          false};
+}
+
 Surroundings Outlook::surroundings() const {
   return {plan(), segment(),
           [this](const plan::NodeName& name) {

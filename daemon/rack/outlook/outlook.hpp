@@ -3,6 +3,7 @@
 // A snapshot as those find it who look ahead: the rack around a node, in any segment of the show,
 // with the settings that are in force now. Asks nothing of the core.
 
+#include <map>
 #include <optional>
 
 #include "daemon/rack/rules/rules.hpp"
@@ -24,6 +25,12 @@ class Outlook {
   // What the plan of this segment has for the node, on top of what is wanted of it. Nothing: it was
   // never met, and the plan does not say everything.
   std::optional<Proposal> planned(const plan::Node& node) const;
+
+  // The same of all nodes that it is known of.
+  using Planned = std::map<plan::NodeName, Proposal>;
+  Planned planned() const;
+  // With every node where the plan has it. Refers to this, and to `planned`.
+  Surroundings surroundings_as_planned(const Planned& planned) const;
 
   // Whoever looks ahead is not held up by the show lock. Refers to this.
   Surroundings surroundings() const;

@@ -129,6 +129,9 @@ struct NodeView {
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
   Verdict standing;                  // on what is in force, in the active segment
+  // What the active segment has for it, on top of what is wanted; absent: it has nothing for it, or
+  // nothing that the node can be set to.
+  std::optional<plan::Settings> planned;
   // Of the active segment. The other two are of what was seen, and absent before it was read.
   CarrierNames own;
   std::optional<CarrierNames> outside;

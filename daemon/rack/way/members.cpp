@@ -91,7 +91,8 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
     if (left_out) {
       // What the datasheet does not know is not wanted of it either.
       if (!findings.empty()) target = *node.wanted;
-      members.nodes.push_back({i, node.seen.value_or(*node.wanted), target, true, true});
+      members.nodes.push_back(
+          {i, node.seen.value_or(*node.wanted), target, true, true, {}, !node.in_force});
       continue;
     }
     std::ranges::move(findings, std::back_inserter(members.findings));
@@ -170,6 +171,10 @@ NothingToRestore nothing_to_restore(const std::vector<NodeNow>& nodes,
 
 void tell_left_out(const plan::RackPlan& plan, const Members& members,
                    const std::vector<plan::NodeName>& without, Verdict& end) {
+  for (auto& finding : end.findings)
+    if (finding.rule == Rule::carrier_outside_window && finding.severity == Severity::refuse &&
+        std::ranges::find(without, finding.node) != without.end())
+      finding.severity = Severity::caution;
   for (const auto& name : without) {
     const auto* node = plan.find(name);
     if (node == nullptr) continue;
@@ -186,8 +191,25 @@ void tell_left_out(const plan::RackPlan& plan, const Members& members,
              ? name.text + " is left out; there is nothing to move it to, or it was never met."
              : name.text + " is left out: it stays as it is, " +
                    in_words(member->before, *node->datasheet) + ", and is wanted at " +
-                   in_words(member->target, *node->datasheet) + "."});
+                   in_words(member->target, *node->datasheet) + "." +
+                   (member->unheard ? " What it does there is not known, and was not checked."
+                                    : "")});
   }
+}
+
+std::string left_out_and_refused(const std::vector<plan::NodeName>& without, const Verdict& end) {
+  std::vector<std::string> names;
+  for (const auto& name : without)
+    if (std::ranges::any_of(end.findings, [&](const Finding& finding) {
+          return finding.node == name && finding.severity == Severity::refuse &&
+                 finding.rule != Rule::diversity_dark;
+        }))
+      names.push_back(name.text);
+  if (names.empty()) return {};
+  return listed(names) + (names.size() == 1 ? ", which is" : ", which are") +
+         " left out, may not stay so there: set power=off or other settings first, or do not "
+         "leave " +
+         (names.size() == 1 ? "it out." : "them out.");
 }
 
 WayQuestion way_to(std::shared_ptr<const plan::RackPlan> plan, const plan::SegmentName& left,
@@ -233,6 +255,11 @@ Prospect prospect_of(const plan::Segment& segment, const Members& members, const
   }
   for (const auto& finding : members.findings) obstacle(Outcome::refused, finding.sentence);
   if (way.end.refuses()) obstacle(Outcome::refused, "The rules refuse where it would end.");
+  std::vector<plan::NodeName> left_out;
+  for (const auto& finding : way.end.findings)
+    if (finding.rule == Rule::node_left_out) left_out.push_back(finding.node);
+  if (auto sentence = left_out_and_refused(left_out, way.end); !sentence.empty())
+    obstacle(Outcome::refused, std::move(sentence));
   if (way.breaches.refuses())
     obstacle(Outcome::refused, "There is no way that is not worse than either end.");
   // Said last, and only where nothing else is in the way.

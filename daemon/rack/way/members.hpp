@@ -56,6 +56,7 @@ struct Member {
   bool missing = false;      // it does not answer, or is left out
   bool left_out = false;     // somebody wants the switch to go without it
   std::string refused = {};  // why it is not restored; empty: it is
+  bool unheard = false;      // of one that is left out: what it does is not known
 };
 
 struct Members {
@@ -96,8 +97,14 @@ void keep_findings_on(const std::vector<NodeNow>& nodes, const Members& members,
 void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
                        const std::vector<NodeNow>& nodes, Members& members);
 // A caution for each that is left out, whether there is anything to move or not: node-left-out.
+// Whoever signs that answers also for the carriers that it does not bring where it stays: these are
+// cautions then, no refusals, as long as each receiver still has an antenna. What it would let in
+// or overdrive there is refused as ever.
 void tell_left_out(const plan::RackPlan& plan, const Members& members,
                    const std::vector<plan::NodeName>& without, Verdict& end);
+
+// What to do about those of them that are refused where they stay, a sentence; empty: none is.
+std::string left_out_and_refused(const std::vector<plan::NodeName>& without, const Verdict& end);
 
 // What the members, the way that was planned for them and its end say to a switch to `segment`,
 // apart from the lock and other switches. `is_signed`: a waiver comes with it.

@@ -28,6 +28,7 @@ const anOrder = (otherwise: Partial<RunningOrder> = {}): RunningOrder => ({
   waiting: [],
   at: 'arrival',
   next: 'speeches-1',
+  next_held_by_lock: false,
   ...otherwise,
 });
 const segments = ['arrival', 'speeches', 'lantern-parade', 'finale', 'storm'].map((name) => ({

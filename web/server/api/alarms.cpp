@@ -12,14 +12,20 @@
 namespace catwalk::web {
 namespace {
 
+HttpResponse as_it_is(const rack::Answer& answer, const rack::Snapshot& snapshot) {
+  auto json = render(*answer.alarm, *snapshot.alarms);
+  if (!answer.detail.empty()) json["detail"] = answer.detail;
+  return json_response(json);
+}
+
 // Answered with the alarm as it is then.
 void act_on_alarm(const Call& call, rack::Event event) {
-  call.desk.gate.ask(
-      std::move(event), [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
-        respond(answer.outcome == rack::Outcome::done && answer.alarm
-                    ? json_response(render(*answer.alarm, *desk.gate.snapshot()->alarms))
-                    : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
-      });
+  call.desk.gate.ask(std::move(event),
+                     [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
+                       respond(answer.outcome == rack::Outcome::done && answer.alarm
+                                   ? as_it_is(answer, *desk.gate.snapshot())
+                                   : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+                     });
 }
 
 // The alarm in the path. Nothing: what was wrong with that, or with the body, has been answered.

@@ -37,7 +37,18 @@ bool read_change(const Call& call, Body& body, Event& event,
   const auto node = call.desk.gate.snapshot()->find(event.node);
   event.if_revision =
       match.revision(node && node->wanted ? std::optional{node->wanted->revision} : std::nullopt);
-  return !complained(call, all);
+  if (complained(call, all)) return false;
+  if (!match.only_weak || !node) return true;
+  const rack::Answer stale{
+      rack::Outcome::stale,
+      "If-Match is " + std::string{call.request.header("if-match")} +
+          ": a weak tag never matches there; allowed is the ETag of the settings, " +
+          etag_of(*node) + ".",
+      {},
+      0,
+      node};
+  call.respond(respond_to(stale, *call.desk.gate.snapshot()->plan, call.desk.clock()));
+  return false;
 }
 
 void list_nodes(const Call& call) {

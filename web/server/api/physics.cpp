@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the physics says of settings that are in force, or might be. Read from the snapshot; the
 // core hears nothing of it.
-#include <map>
 #include <utility>
+#include <vector>
 
 #include "daemon/rack/outlook/outlook.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
@@ -33,32 +33,67 @@ rack::StillWanted still_wanted(const Call& call) {
   };
 }
 
+HttpResponse explained(const rack::Surroundings& around, const plan::Node& node, const char* basis,
+                       const plan::Settings& settings, const plan::CarrierName& carrier) {
+  Json json = {{"node", node.name.text},
+               {"segment", around.segment.name.text},
+               {"basis", basis},
+               {"settings", render(settings, *node.datasheet)}};
+  add_explained(json, rack::explain(around.plan, around.segment, node, settings,
+                                    rack::settings_of(around), carrier));
+  return json_response(json);
+}
+
+// As the segment has the node, and all the others.
+void explain_planned(const Call& call, const rack::Outlook& outlook, const plan::Node& node,
+                     const plan::CarrierName& carrier) {
+  const auto planned = outlook.planned();
+  const auto found = planned.find(node.name);
+  const auto& segment = outlook.segment().name.text;
+  if (found == planned.end())
+    return call.respond(not_yet("Node \"" + node.name.text + "\" has never been read, and " +
+                                segment + " does not say all its settings."));
+  auto findings = found->second.findings;
+  if (findings.empty()) findings = rack::check_datasheet(node, found->second.settings);
+  if (!findings.empty())
+    return call.respond(
+        problem(409, "not-of-this-type",
+                segment + " has settings for node \"" + node.name.text +
+                    "\" that its datasheet does not have: " + findings.front().sentence));
+  call.respond(explained(outlook.surroundings_as_planned(planned), node, "planned",
+                         found->second.settings, carrier));
+}
+
+bool wants_planned(const Call& call, std::vector<BadValue>& complaints) {
+  const auto asked = in_query(call, "basis").name;
+  if (asked && *asked != "planned" && *asked != "in-force")
+    complaints.push_back({"query/basis", *asked, "in-force or planned",
+                          "basis is \"" + *asked + "\"; allowed is in-force or planned."});
+  return asked == "planned";
+}
+
 // Looks where there is nothing to compute with, too: what could not be counted is told in words.
 void explain_node(const Call& call) {
   const auto snapshot = call.desk.gate.snapshot();
   const auto* node = snapshot->plan->find(plan::NodeName{call.names[0]});
   if (node == nullptr) return call.respond(not_found("node", call.names[0]));
-  auto complaints = unknown_parameters(call.request, {"carrier", "segment"});
+  auto complaints = unknown_parameters(call.request, {"carrier", "segment", "basis"});
   const auto* segment = segment_of(*snapshot, in_query(call, "segment"), complaints);
   plan::CarrierName carrier;
   if (segment != nullptr)
     carrier = carrier_of(*snapshot->plan, *segment, *node, in_query(call, "carrier"), complaints);
+  const bool as_planned = wants_planned(call, complaints);
   if (complained(call, complaints)) return;
 
   const rack::Outlook outlook{snapshot, *segment};
+  if (as_planned) return explain_planned(call, outlook, *node, carrier);
   const auto settings = outlook.in_force(node->name);
   if (!settings) return call.respond(never_read(*node));
   const auto impossible = rack::check_datasheet(*node, *settings);
   if (!impossible.empty()) return call.respond(not_of_this_type(*node, impossible.front()));
-  const auto around = outlook.surroundings();
   const auto view = snapshot->find(node->name);
-  Json json = {{"node", node->name.text},
-               {"segment", segment->name.text},
-               {"basis", view->seen ? "seen" : "wanted"},
-               {"settings", render(*settings, *node->datasheet)}};
-  add_explained(json, rack::explain(around.plan, *segment, *node, *settings,
-                                    rack::settings_of(around), carrier));
-  call.respond(json_response(json));
+  call.respond(
+      explained(outlook.surroundings(), *node, view->seen ? "seen" : "wanted", *settings, carrier));
 }
 
 void recommend_node(const Call& call) {
@@ -138,18 +173,11 @@ void check_segment(const Call& call) {
   if (complained(call, unknown_parameters(call.request, {}))) return;
   compute(call, call.desk.long_work.soon, [outlook = rack::Outlook{std::move(snapshot), *segment}] {
     const auto& plan = outlook.plan();
-    std::map<plan::NodeName, rack::Proposal> planned;
-    for (const auto& node : plan.nodes)
-      if (auto proposal = outlook.planned(node)) planned.emplace(node.name, *std::move(proposal));
-    // Every node is taken to be where the plan has it.
-    const rack::Surroundings around{plan, outlook.segment(),
-                                    [&](const plan::NodeName& name) {
-                                      const auto found = planned.find(name);
-                                      return found == planned.end()
-                                                 ? rack::PossibleSettings{}
-                                                 : rack::PossibleSettings{found->second.settings};
-                                    },
-                                    false};
+    const auto planned = outlook.planned();
+    const auto around = outlook.surroundings_as_planned(planned);
+    // What a switch would find where it ends: what is published of bands that no node has to bring
+    // is for people, and holds none.
+    rack::Verdict end{rack::check_carriers(plan, outlook.segment())};
     Json nodes = Json::array();
     for (const auto& node : plan.nodes) {
       Json json = {{"node", node.name.text}};
@@ -161,11 +189,13 @@ void check_segment(const Call& call) {
         json["settings"] = render(settings, *node.datasheet);
         json["would_be"] = would_be(verdict);
         json["findings"] = render(verdict);
+        end.findings.insert(end.findings.end(), verdict.findings.begin(), verdict.findings.end());
       }
       nodes.push_back(std::move(json));
     }
     const auto verdict = rack::check_segment(plan, outlook.segment());
     return json_response({{"segment", outlook.segment().name.text},
+                          {"would_be", would_be(end)},
                           {"findings", render(verdict)},
                           {"nodes", std::move(nodes)}});
   });

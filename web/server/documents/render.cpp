@@ -83,6 +83,7 @@ Json render_all_but_age(const rack::NodeView& node) {
   }
   json["carriers"] = seen_carriers_json(node);
   if (node.wanted) json["wanted"] = render_wanted(node);
+  if (node.planned) json["planned"] = render(*node.planned, *node.datasheet);
   if (node.seen) {
     Json seen = {{"settings", render(node.seen->settings, *node.datasheet)},
                  {"telemetry", telemetry_json(node.seen->reading.telemetry)},

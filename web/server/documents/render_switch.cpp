@@ -258,6 +258,7 @@ Json render_order(const rack::Snapshot& snapshot) {
                {"waiting", std::move(waiting)}};
   if (view.at) json["at"] = view.at->text;
   if (view.next) json["next"] = view.next->text;
+  json["next_held_by_lock"] = view.next && snapshot.is_held_by_lock(view.next);
   if (view.due) {
     json["due_at"] = time_text(*view.due);
     json["due_local"] =

@@ -341,23 +341,39 @@ std::optional<std::uint64_t> IfMatch::revision(std::optional<std::uint64_t> pres
   return met ? *present : revisions.front();
 }
 
+namespace {
+
+// RFC 9110, section 8.8.3: W/ and a tag in quotes, none of them within.
+bool is_weak_tag(std::string_view tag) {
+  if (!tag.starts_with("W/\"") || !tag.ends_with('"') || tag.size() < 4) return false;
+  return tag.substr(3, tag.size() - 4).find('"') == std::string_view::npos;
+}
+
+}  // namespace
+
 IfMatch read_if_match(const HttpRequest& request) {
   IfMatch match;
   if (!request.has_header("if-match")) return match;
   const auto given = request.header("if-match");
   if (given == "*") return match;
   bool good = true;
+  bool weak = false;
   for (auto rest = given; good && !rest.empty();) {
     const auto comma = std::min(rest.find(','), rest.size());
     const auto tag = trimmed(rest.substr(0, comma));
     rest.remove_prefix(std::min(comma + 1, rest.size()));
     if (tag.empty()) continue;  // RFC 9110, section 5.6.1.2
+    if (is_weak_tag(tag)) {
+      weak = true;
+      continue;
+    }
     const bool quoted = tag.size() > 2 && tag.front() == '"' && tag.back() == '"';
     const auto revision = quoted ? parse_whole(tag.substr(1, tag.size() - 2)) : std::nullopt;
     good = revision.has_value();
     if (revision) match.revisions.push_back(*revision);
   }
-  good = good && !match.revisions.empty();
+  match.only_weak = good && weak && match.revisions.empty();
+  good = good && (weak || !match.revisions.empty());
   if (good) return match;
   const std::string allowed =
       R"(the ETag of the settings, a revision in quotes such as "3", several of them, or *)";

@@ -86,9 +86,11 @@ std::vector<BadValue> unknown_parameters(const HttpRequest& request,
                                          const std::vector<std::string>& known);
 
 // If-Match: RFC 9110, section 13.1.1. Revisions in quotes, any of which will do, or "*": whatever
-// there is. A complaint for anything else.
+// there is. Tags are compared strongly, so that a weak one (W/"3") never does. A complaint for
+// anything else.
 struct IfMatch {
   std::vector<std::uint64_t> revisions = {};  // empty: any, or not given
+  bool only_weak = false;                     // there are tags, and none can ever do
   std::optional<BadValue> complaint = {};
 
   // What a change has to meet, where this is the present one: that if it will do, else one that it

@@ -3,7 +3,7 @@
 // changed.
 import { computed, effect, signal } from '@preact/signals';
 import { get, isAbort, Refused } from '../api/client';
-import type { Segment, Settings } from '../api/types';
+import type { Segment } from '../api/types';
 import { axisOf } from '../model/axis';
 import { live, state } from './store';
 
@@ -18,10 +18,6 @@ export const titleOf = (name: string): string =>
   segments.value.find((segment) => segment.name === name)?.title ??
   state.value.rack?.segments.find((segment) => segment.name === name)?.title ??
   name;
-
-// What the plan says about a node in a segment; members that it leaves open are absent.
-export const plannedFor = (node: string, segment: Segment | null): Partial<Settings> | undefined =>
-  segment?.settings[node] as Partial<Settings> | undefined;
 
 effect(() => {
   if (revision.value === null) return;

@@ -5,11 +5,10 @@ import type { JSX } from 'preact';
 import { get } from '../api/client';
 import type { Recommendation, Segment, Settings } from '../api/types';
 import { isTheirs } from '../edit/use_editing';
-import { plannedFor } from '../feed/show';
 import type { HeardNode } from '../feed/state';
 import { tick } from '../feed/store';
 import { tenths, megahertzShort } from '../model/format';
-import { differencesInWords, onto } from '../model/settings';
+import { differencesInWords } from '../model/settings';
 import { ActButton, Button, useAct } from '../ui/act';
 import { FindingList, RefusalText } from '../ui/findings';
 
@@ -65,9 +64,8 @@ interface Props {
 }
 
 function AsPlanned({ node, segment, onTake }: Props): JSX.Element | null {
-  const plan = plannedFor(node.name, segment);
-  if (!node.wanted || !plan) return null;
-  const planned = onto(node.wanted, plan);
+  const { planned } = node;
+  if (!node.wanted || !planned) return null;
   const changes = differencesInWords(node.wanted, planned);
   return (
     <div class="offer">

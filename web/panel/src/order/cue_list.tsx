@@ -23,11 +23,20 @@ function Due({ order, row: { cue } }: RowProps): JSX.Element | null {
         <Shape level="caution" /> held until somebody goes by hand: {because}
       </span>
     );
-  if (!cue || cue.name !== order.next || !order.due_at) return null;
+  if (!cue || cue.name !== order.next) return null;
   return (
-    <span class="due">
-      due {order.due_local?.slice(11) ?? ''} in <Left until={order.due_at} />
-    </span>
+    <>
+      {order.due_at && (
+        <span class="due">
+          due {order.due_local?.slice(11) ?? ''} in <Left until={order.due_at} />
+        </span>
+      )}
+      {order.next_held_by_lock && (
+        <span class="due">
+          <Shape level="caution" /> held by the lock unless armed
+        </span>
+      )}
+    </>
   );
 }
 
