@@ -83,9 +83,9 @@ std::string of_fading(const plan::Limits& limits) {
 
 // "11.1 dB", "10.1 to 11.1 dB"; of what is rounded alike one.
 std::string from_to(const std::vector<Decibel>& all) {
-  const auto [least, most] = std::ranges::minmax(all);
-  const auto first = in_words(least);
-  const auto last = in_words(most);
+  const auto [least, most] = std::ranges::minmax_element(all);
+  const auto first = in_words(*least);
+  const auto last = in_words(*most);
   return first == last ? last : first.substr(0, first.find(' ')) + " to " + last;
 }
 
