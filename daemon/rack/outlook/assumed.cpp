@@ -109,8 +109,8 @@ std::string of_place(rf::NoisePlace place, const plan::RackPlan& plan, const Bud
   }
   const auto raised =
       rises(budget, [&](rf::Frequency frequency) { return plan.external_noise(frequency); });
-  return "Man-made noise as in a place that is " + std::string{name_of(place)} +
-         " comes in by the antenna (rack file, ITU-R P.372" +
+  return "Man-made noise of the kind \"" + std::string{name_of(place)} +
+         "\" comes in by the antenna (rack file, ITU-R P.372" +
          (place == rf::NoisePlace::city ? ", above 129 MHz P.372-8" : "") + "): " + from_to(over) +
          " over kT0B here, which raises the noise by " + from_to(raised) +
          ". That is the median; " + "in a tenth of the hours and places it is some 10 dB more." +
