@@ -55,7 +55,8 @@ TEST_CASE("more distance is never stronger, neither at the strongest nor at the 
     const auto way = draw.way();
     const auto at = Frequency::megahertz(draw.between(400, 2'500));
     auto before = rf::loss_range(at, Metres::of(0.2), way).value();
-    for (double metres = 0.2; metres < 2'000; metres *= 1.0 + draw.between(1e-5, 0.03)) {
+    double metres = 0.2;
+    while ((metres *= 1.0 + draw.between(1e-5, 0.03)) < 2'000) {
       CAPTURE(metres);
       const auto now = rf::loss_range(at, Metres::of(metres), way).value();
       REQUIRE(now.least >= before.least);
@@ -77,7 +78,8 @@ TEST_CASE("more of the time is never a smaller margin, and another antenna never
       return rf::fading_margin(share, antennas).value();
     };
     double before = 0.5;
-    for (double missed = 0.5; missed > 1e-5; missed *= draw.between(0.5, 0.99)) {
+    double missed = 0.5;
+    while ((missed *= draw.between(0.5, 0.99)) > 1e-5) {
       const double share = 1.0 - missed;
       CAPTURE(share);
       for (int antennas = 1; antennas <= 8; ++antennas) {
@@ -152,7 +154,9 @@ TEST_CASE("a spurious response never makes anything better") {
       const auto any = [&] {
         return carriers[static_cast<std::size_t>(draw.between(0, 29.99))].frequency;
       };
-      const auto offset = any() - any() + Frequency::hertz(std::llround(draw.between(-3e5, 3e5)));
+      const auto heard_at = any();
+      const auto beside = Frequency::hertz(std::llround(draw.between(-3e5, 3e5)));
+      const auto offset = heard_at - any() + beside;
       if (offset == Frequency{}) continue;
       plan.receivers.front().input->spurious_responses.push_back(
           {"", offset, Decibel::of(draw.between(0, 100))});
@@ -174,7 +178,7 @@ TEST_CASE("what stands at a response is told one by one, and adds up to what the
     CAPTURE(seed);
     Draw draw{seed};
     auto plan = test::physics_rack(2, 30, seed);
-    for (int k = 1; k <= 40; ++k)
+    for (std::int64_t k = 1; k <= 40; ++k)
       plan.receivers.front().input->spurious_responses.push_back(
           {"", Frequency::kilohertz(k * 500), Decibel::of(draw.between(0, 100))});
     const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};

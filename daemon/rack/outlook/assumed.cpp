@@ -84,9 +84,9 @@ std::string of_fading(const plan::Limits& limits) {
 
 // "11.1 dB", "10.1 to 11.1 dB"; of what is rounded alike one.
 std::string from_to(const std::vector<Decibel>& all) {
-  const auto [least, most] = std::ranges::minmax(all);
-  const auto first = in_words(least);
-  const auto last = in_words(most);
+  const auto [least, most] = std::ranges::minmax_element(all);
+  const auto first = in_words(*least);
+  const auto last = in_words(*most);
   return first == last ? last : first.substr(0, first.find(' ')) + " to " + last;
 }
 
@@ -110,8 +110,8 @@ std::string of_place(rf::NoisePlace place, const plan::RackPlan& plan, const Bud
   }
   const auto raised =
       rises(budget, [&](rf::Frequency frequency) { return plan.external_noise(frequency); });
-  return "Man-made noise as in a place that is " + std::string{name_of(place)} +
-         " comes in by the antenna (rack file, ITU-R P.372" +
+  return "Man-made noise of the kind \"" + std::string{name_of(place)} +
+         "\" comes in by the antenna (rack file, ITU-R P.372" +
          (place == rf::NoisePlace::city ? ", above 129 MHz P.372-8" : "") + "): " + from_to(over) +
          " over kT0B here, which raises the noise by " + from_to(raised) +
          ". That is the median; " + "in a tenth of the hours and places it is some 10 dB more." +
