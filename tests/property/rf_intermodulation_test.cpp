@@ -87,6 +87,8 @@ std::vector<Tone> random_tones(Random& random, const Kind& kind, std::size_t cou
 
 // mW in the channel, of a product that the naive loop made whole.
 double power_in(Band channel, const Product& product, std::span<const Tone> merged_tones) {
+  constexpr auto furthest = Frequency::kilohertz(1'500);  // that any of these emissions reaches
+  if (product.at < channel.low - furthest || channel.high + furthest < product.at) return 0.0;
   const auto tone_on = [&](Frequency frequency) {
     return *std::ranges::lower_bound(merged_tones, frequency, {}, &Tone::frequency);
   };

@@ -41,8 +41,8 @@ Surroundings where_planned(const plan::RackPlan& plan, const plan::Segment& segm
 
 }  // namespace
 
-TEST_CASE(
-    "in each segment of the demo the planned settings raise no finding but what power is for") {
+// Of what power is for, and of products that cost nothing.
+TEST_CASE("in each segment of the demo the planned settings raise notes alone") {
   const auto plan = bench();
   std::size_t notes = 0;
   for (const auto& segment : plan.segments) {
@@ -53,6 +53,7 @@ TEST_CASE(
       for (const auto& finding : check(around, node, planned(plan, segment, node.name)).findings) {
         CAPTURE(finding.sentence);
         CHECK(finding.severity == Severity::note);
+        if (finding.rule == Rule::intermodulation_on_carrier) continue;
         CHECK(finding.rule == Rule::if_power_fails);
         ++notes;
       }

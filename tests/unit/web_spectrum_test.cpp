@@ -33,6 +33,9 @@ plan::RackPlan rack_with_a_hit() {
                       microphone("hit", 515, "vocals")};
   for (auto& carrier : segment.carriers)
     carrier.isolations = {{{"left"}, rf::Decibel::of(carrier.name.text == "hit" ? 90 : 20)}};
+  // So narrow that all of their product lies in the channel.
+  for (auto& carrier : segment.carriers)
+    if (carrier.name.text != "hit") carrier.bandwidth = rf::Frequency::kilohertz(1);
   return rack;
 }
 
