@@ -130,13 +130,13 @@ Result<nlohmann::ordered_json, std::string> parse_amounts(const std::string& opt
                                                           const std::string& list,
                                                           const std::string& allowed) {
   nlohmann::ordered_json amounts = nlohmann::ordered_json::object();
-  for (const auto& one : parse_names(list)) {
-    const auto equals = one.rfind('=');
+  for (const auto& pair : parse_names(list)) {
+    const auto equals = pair.rfind('=');
     const auto number =
-        equals == std::string::npos ? std::nullopt : parse_number(one.substr(equals + 1));
-    const auto name = one.substr(0, equals);
+        equals == std::string::npos ? std::nullopt : parse_number(pair.substr(equals + 1));
+    const auto name = pair.substr(0, equals);
     if (!number || name.empty())
-      return Failure{option + " \"" + one + "\" cannot be used; allowed is " + allowed};
+      return Failure{option + " \"" + pair + "\" cannot be used; allowed is " + allowed};
     if (amounts.contains(name)) return Failure{option + " has \"" + name + "\" twice"};
     amounts[name] = *number;
   }

@@ -51,8 +51,8 @@ Json told_by(const Json& message) {
   Json told = Json::object();
   const auto add = [&](const char* list, const char* key, std::string (*words)(const Json&)) {
     if (!message.contains(list)) return;
-    for (const auto& one : message.at(list))
-      told[std::string{list} + '/' + one.at(key).dump()] = words(one);
+    for (const auto& entry : message.at(list))
+      told[std::string{list} + '/' + entry.at(key).dump()] = words(entry);
   };
   if (message.contains("rack")) told["rack"] = rack_words(message.at("rack"));
   if (message.contains("running_order"))
@@ -89,12 +89,12 @@ std::string show_live(const Json& message, const std::string& time, Json& known)
   // These lists are always whole: what is not in one any more is over.
   for (const std::string list : {"alarms", "ticks"}) {
     if (!message.contains(list)) continue;
-    for (auto one = known.begin(); one != known.end();) {
-      if (one.key().starts_with(list + '/') && !told.contains(one.key())) {
-        tell("over: " + one.value().get<std::string>());
-        one = known.erase(one);
+    for (auto item = known.begin(); item != known.end();) {
+      if (item.key().starts_with(list + '/') && !told.contains(item.key())) {
+        tell("over: " + item.value().get<std::string>());
+        item = known.erase(item);
       } else {
-        ++one;
+        ++item;
       }
     }
   }

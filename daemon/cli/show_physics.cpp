@@ -175,8 +175,8 @@ std::string to_take(const Json& recommendation, const std::string& segment,
 // A node that has nothing to hear stays as it is.
 bool serves(const Json& recommendation) { return recommendation.contains("worst_carrier"); }
 
-bool has_refusal(const Json& one) {
-  const auto& findings = one.at("findings");
+bool has_refusal(const Json& recommendation) {
+  const auto& findings = recommendation.at("findings");
   return std::any_of(findings.begin(), findings.end(),
                      [](const Json& finding) { return text_of(finding, "severity") == "refuse"; });
 }
@@ -197,29 +197,32 @@ std::string show_explained(const Json& explained, const MarginNow& now) {
          show_chains(explained, now);
 }
 
-std::string show_recommendation(const Json& one, const std::string& active) {
-  const auto segment = text_of(one, "segment");
-  const auto node = text_of(one, "node");
-  if (!serves(one)) return node + " has no carrier to hear in " + segment + ": it stays.\n";
-  auto lines = node + " in " + segment + ": " + settings_words(one.at("settings")) + '\n';
-  if (!one.at("clean").get<bool>())
+std::string show_recommendation(const Json& recommendation, const std::string& active) {
+  const auto segment = text_of(recommendation, "segment");
+  const auto node = text_of(recommendation, "node");
+  if (!serves(recommendation))
+    return node + " has no carrier to hear in " + segment + ": it stays.\n";
+  auto lines =
+      node + " in " + segment + ": " + settings_words(recommendation.at("settings")) + '\n';
+  if (!recommendation.at("clean").get<bool>())
     lines += "  nothing is without a finding; this has the fewest\n";
   lines += "  margin      " +
-           (one.contains("margin_db") ? figure(one, "margin_db") + " dB, " : "not known, ") +
-           text_of(one, "worst_carrier") + " is worst off\n";
-  lines += "  limited by  " + spaced(text_of(one, "limited_by")) + '\n';
-  if (one.contains("room")) {
-    const auto& room = one.at("room");
+           (recommendation.contains("margin_db") ? figure(recommendation, "margin_db") + " dB, "
+                                                 : "not known, ") +
+           text_of(recommendation, "worst_carrier") + " is worst off\n";
+  lines += "  limited by  " + spaced(text_of(recommendation, "limited_by")) + '\n';
+  if (recommendation.contains("room")) {
+    const auto& room = recommendation.at("room");
     lines += "  gain may go down by " + room_words(room, "down_db", "down_stops", "dB") +
              " and up by " + room_words(room, "up_db", "up_stops", "dB") + '\n';
-    if (one.at("settings").contains("centre_mhz"))
+    if (recommendation.at("settings").contains("centre_mhz"))
       lines += "  centre may go down by " + room_words(room, "lower_mhz", "lower_stops", "MHz") +
                " and up by " + room_words(room, "higher_mhz", "higher_stops", "MHz") + '\n';
   }
-  lines += show_findings(one.at("findings"), "  ", node);
-  for (const auto& advice : one.at("advice"))
+  lines += show_findings(recommendation.at("findings"), "  ", node);
+  for (const auto& advice : recommendation.at("advice"))
     lines += "  " + wrapped(advice.get<std::string>(), 96, "  ");
-  return has_refusal(one) ? lines : lines + to_take(one, segment, active);
+  return has_refusal(recommendation) ? lines : lines + to_take(recommendation, segment, active);
 }
 
 std::string show_recommendations(const Json& all, const std::string& active) {
@@ -234,26 +237,28 @@ std::string show_recommendations(const Json& all, const std::string& active) {
                {"FINDINGS"}}};
   std::string commands;
   std::string advice;
-  for (const auto& one : all.at("recommendations")) {
-    if (!serves(one)) {
-      table.add({text_of(one, "node"), "-", "-", "-", "-", "nothing to hear: stays"});
+  for (const auto& recommendation : all.at("recommendations")) {
+    if (!serves(recommendation)) {
+      table.add({text_of(recommendation, "node"), "-", "-", "-", "-", "nothing to hear: stays"});
       continue;
     }
-    const auto& settings = one.at("settings");
+    const auto& settings = recommendation.at("settings");
     std::string rules;
-    for (const auto& finding : one.at("findings"))
+    for (const auto& finding : recommendation.at("findings"))
       if (text_of(finding, "severity") != "note")
         rules += (rules.empty() ? "" : ", ") + text_of(finding, "rule");
     table.add(
-        {text_of(one, "node"), gain_words(settings.at("gain_db")), text_of(settings, "filter"),
+        {text_of(recommendation, "node"), gain_words(settings.at("gain_db")),
+         text_of(settings, "filter"),
          settings.contains("centre_mhz") ? megahertz_words(settings.at("centre_mhz")) : "-",
-         one.contains("margin_db") ? figure(one, "margin_db") + " dB" : "-",
-         text_of(one, "worst_carrier"), spaced(text_of(one, "limited_by")),
+         recommendation.contains("margin_db") ? figure(recommendation, "margin_db") + " dB" : "-",
+         text_of(recommendation, "worst_carrier"), spaced(text_of(recommendation, "limited_by")),
          rules.empty() ? "clean" : rules},
         !rules.empty());
-    for (const auto& sentence : one.at("advice"))
-      advice += text_of(one, "node") + ": " + wrapped(sentence.get<std::string>(), 90, "  ");
-    if (!has_refusal(one)) commands += "  " + set_command(one) + '\n';
+    for (const auto& sentence : recommendation.at("advice"))
+      advice +=
+          text_of(recommendation, "node") + ": " + wrapped(sentence.get<std::string>(), 90, "  ");
+    if (!has_refusal(recommendation)) commands += "  " + set_command(recommendation) + '\n';
   }
   auto lines = "For " + segment + ":\n" + table.text(false) + advice;
   if (commands.empty()) return lines;

@@ -62,8 +62,8 @@ std::string armed_words(const Json& armed) {
 }
 
 // What of the crew sheet stands open, where it is told: a warning.
-std::string crew_lines(const Json& one) {
-  const auto open = text_of(one, "not_ticked");
+std::string crew_lines(const Json& document) {
+  const auto open = text_of(document, "not_ticked");
   return open.empty() ? open : "  " + wrapped("Warning: " + open, 94, "  ");
 }
 
@@ -137,18 +137,20 @@ std::string order_words(const Json& order) {
   return words;
 }
 
-std::string switch_words(const Json& one) {
-  auto words = "switch " + std::to_string(one.at("id").get<std::uint64_t>()) + ": " +
-               (one.value("restores", false) ? "back to what is wanted in " + text_of(one, "to")
-                                             : text_of(one, "from") + " → " + text_of(one, "to")) +
-               ", " +
-               (one.at("back").get<bool>() && !one.at("ended").get<bool>() ? "going back, " : "") +
-               spaced(text_of(one, "stage"));
-  const auto step = one.at("step").get<std::size_t>();
-  if (step > 0 && !one.at("ended").get<bool>())
+std::string switch_words(const Json& switched) {
+  auto words =
+      "switch " + std::to_string(switched.at("id").get<std::uint64_t>()) + ": " +
+      (switched.value("restores", false)
+           ? "back to what is wanted in " + text_of(switched, "to")
+           : text_of(switched, "from") + " → " + text_of(switched, "to")) +
+      ", " +
+      (switched.at("back").get<bool>() && !switched.at("ended").get<bool>() ? "going back, " : "") +
+      spaced(text_of(switched, "stage"));
+  const auto step = switched.at("step").get<std::size_t>();
+  if (step > 0 && !switched.at("ended").get<bool>())
     words += ", step " + std::to_string(step) + " of " +
-             std::to_string(one.at("steps").get<std::size_t>());
-  if (const auto reason = text_of(one, "reason"); !reason.empty()) words += ": " + reason;
+             std::to_string(switched.at("steps").get<std::size_t>());
+  if (const auto reason = text_of(switched, "reason"); !reason.empty()) words += ": " + reason;
   return words;
 }
 
@@ -281,10 +283,10 @@ std::string show_preview(const Json& preview) {
   return lines + end_words(preview.at("end"), text_of(preview, "to"));
 }
 
-std::string show_switch(const Json& one) {
-  auto lines = switch_words(one) + '\n' + crew_lines(one);
-  const auto of_all = text_of(one, "reason");
-  for (const auto& node : one.at("nodes")) {
+std::string show_switch(const Json& switched) {
+  auto lines = switch_words(switched) + '\n' + crew_lines(switched);
+  const auto of_all = text_of(switched, "reason");
+  for (const auto& node : switched.at("nodes")) {
     lines += "  " + text_of(node, "node") + ": " + text_of(node, "word");
     if (text_of(node, "where") == "target")
       lines += ", " + difference_words(node.at("before"), node.at("target"));

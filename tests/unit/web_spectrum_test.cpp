@@ -87,7 +87,7 @@ TEST_CASE("a node says which carriers it has to bring, and what its window makes
   };
   // From 498 to 538 MHz, and half a MHz of skirt: both voices, and not the ears at 570.
   CHECK(carriers("left") ==
-        Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":[]})"));
+        Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":[],"harmed":[]})"));
   CHECK(carriers("spare").at("own").empty());
   // Carriers are 200 kHz wide. The lower voice begins at 509.9, where the window surely passes from
   // 19.5 MHz below its centre; the ears begin at 569.9, where it may let in up to 20.5 MHz above.
@@ -104,8 +104,26 @@ TEST_CASE("a node says which carriers it has to bring, and what its window makes
   auto dark = reading_of(slide_at(0, 560));
   dark.telemetry.powered = false;
   bench.gate.on(rack::NodeReported{uid(1), dark});
-  CHECK(carriers("left") ==
-        Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":["ears-1"]})"));
+  CHECK(
+      carriers("left") ==
+      Json::parse(R"({"own":["voice-1","voice-2"],"outside":[],"let_in":["ears-1"],"harmed":[]})"));
+}
+
+TEST_CASE("a node says on which of its carriers products land too strongly, by its verdict") {
+  WebBench bench;
+  auto node = *bench.gate.snapshot()->find({"left"});
+  const auto found = [](rack::Rule rule, rack::Severity severity,
+                        const std::vector<std::string>& concerns) {
+    return rack::Finding{rule, severity, {"left"}, concerns, {}, {}};
+  };
+  using enum rack::Severity;
+  node.standing = {{found(rack::Rule::intermodulation_on_carrier, caution, {"voice-1", "maker"}),
+                    found(rack::Rule::near_compression, caution, {"voice-1"}),
+                    found(rack::Rule::intermodulation_on_carrier, note, {"voice-2"}),
+                    found(rack::Rule::link_margin, caution, {"voice-2"})}};
+  CHECK(
+      Json::parse(web::json_text(web::render(node, bench.gate.now))).at("carriers").at("harmed") ==
+      Json{"voice-1"});
 }
 
 TEST_CASE("another segment has other carriers, also at a node that no finding is about") {
@@ -127,7 +145,7 @@ TEST_CASE("what was not read says what it has to bring, and nothing of what it m
   never_read.outside.reset();
   never_read.let_in.reset();
   CHECK(Json::parse(web::json_text(web::render(never_read, gate.now))).at("carriers") ==
-        Json::parse(R"({"own":["voice-1","voice-2"]})"));
+        Json::parse(R"({"own":["voice-1","voice-2"],"harmed":[]})"));
 }
 
 TEST_CASE("a response and the spectrum say which carriers are passed, by which settings") {

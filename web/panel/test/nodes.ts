@@ -19,7 +19,7 @@ export function aNode(name: string, otherwise: Partial<Node> = {}): Node {
     place: 'shore truss',
     on_return: 'hold',
     serves: [{ receiver: 'vocals', branch: 1 }],
-    carriers: { own: [], outside: [], let_in: [] },
+    carriers: { own: [], outside: [], let_in: [], harmed: [] },
     link: 'answering',
     agreement: 'agreed',
     firmware: '1.0',

@@ -7,7 +7,7 @@ import { curveFor, gainAt, moved, toldOf, type Shown, type Truth } from '../src/
 import { hit } from '../src/spectrum/hit';
 import { withRoom } from '../src/spectrum/labels';
 import { latest } from '../src/spectrum/latest';
-import { fates, harmedBy, productsAt, type Carrier } from '../src/spectrum/passing';
+import { fates, productsAt, type Carrier } from '../src/spectrum/passing';
 import * as scale from '../src/spectrum/scale';
 import { slid } from '../src/spectrum/sliding';
 import { fateWords, summary } from '../src/spectrum/words';
@@ -296,20 +296,6 @@ test('one question is under way at most, and of those that wait only the latest 
   waiting[3]?.answer('yes');
   await turns();
   assert.deepEqual(told.slice(2), ['5: yes']);
-});
-
-test('only products that the daemon finds too strong are called so', () => {
-  const about = (rule: string, severity: string, concerns: string[]) => ({
-    rule,
-    severity,
-    concerns,
-  });
-  const harmed = harmedBy([
-    about('intermodulation-on-carrier', 'caution', ['vocal-1', 'maker']),
-    about('intermodulation-on-carrier', 'note', ['vocal-2']),
-    about('link-margin', 'caution', ['vocal-3']),
-  ]);
-  assert.deepEqual([...harmed], ['vocal-1']);
 });
 
 const segmentWith = (

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/documents/render.hpp"
 
+#include <algorithm>
 #include <cstdio>
 
 #include "daemon/base/text.hpp"
@@ -54,10 +55,25 @@ Json conditions_json(const rack::NodeView& node) {
   return all;
 }
 
+// Those that products land on too strongly, or may, as its verdict has it.
+Json harmed_by_products(const rack::Verdict& standing) {
+  Json names = Json::array();
+  for (const auto& finding : standing.findings) {
+    const bool of_products = finding.rule == rack::Rule::intermodulation_on_carrier ||
+                             finding.rule == rack::Rule::near_compression;
+    if (!of_products || finding.severity == rack::Severity::note || finding.concerns.empty())
+      continue;
+    const Json name = finding.concerns.front();  // the others make the product
+    if (std::ranges::find(names, name) == names.end()) names.push_back(name);
+  }
+  return names;
+}
+
 Json seen_carriers_json(const rack::NodeView& node) {
   Json json = {{"own", names_json(node.own)}};
   if (node.outside) json["outside"] = names_json(*node.outside);
   if (node.let_in) json["let_in"] = names_json(*node.let_in);
+  json["harmed"] = harmed_by_products(node.standing);
   return json;
 }
 

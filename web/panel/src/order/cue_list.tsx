@@ -17,16 +17,15 @@ interface RowProps {
 // What it waits for.
 function Due({ order, row: { cue } }: RowProps): JSX.Element | null {
   const because = cue ? heldBecause(cue, order) : '';
-  if (because)
-    return (
-      <span class="due">
-        <Shape level="caution" /> held until somebody goes by hand: {because}
-      </span>
-    );
   if (!cue || cue.name !== order.next) return null;
   return (
     <>
-      {order.due_at && (
+      {because && (
+        <span class="due">
+          <Shape level="caution" /> held until somebody goes by hand: {because}
+        </span>
+      )}
+      {!because && order.due_at && (
         <span class="due">
           due {order.due_local?.slice(11) ?? ''} in <Left until={order.due_at} />
         </span>

@@ -79,8 +79,8 @@ export function ProgressPart({ now }: { now: Switch }): JSX.Element {
           </ul>
           {now.stage === 'stuck' && (
             <p>
-              Go to {titleOf(now.from)} or to {titleOf(now.to)}: the way is found from where each
-              node is now.
+              To {titleOf(now.from)} or to {titleOf(now.to)} the way is found from where each node is
+              now.
             </p>
           )}
         </div>

@@ -18,7 +18,9 @@ export interface Truth {
 }
 
 // Names of carriers, by what the node makes of them.
-export type ToldCarriers = Readonly<Record<keyof CarriersAtNode, ReadonlySet<string>>>;
+export type ToldCarriers = Readonly<
+  Record<Exclude<keyof CarriersAtNode, 'harmed'>, ReadonlySet<string>>
+>;
 export const toldOf = ({ own, passed, outside, let_in }: CarriersAtNode): ToldCarriers => ({
   own: new Set(own),
   passed: new Set(passed),

@@ -60,17 +60,6 @@ export function fates(node: string, shown: Shown, carriers: readonly Carrier[]):
   });
 }
 
-// Carriers that the daemon says a product lands on too strongly, or may.
-const ofProducts = ['intermodulation-on-carrier', 'near-compression'];
-export const harmedBy = (
-  findings: readonly { rule: string; severity: string; concerns: readonly string[] }[],
-): ReadonlySet<string> =>
-  new Set(
-    findings
-      .filter(({ rule, severity }) => ofProducts.includes(rule) && severity !== 'note')
-      .map(({ concerns }) => concerns[0] ?? ''),
-  );
-
 export const productsAt = (node: string, products: readonly Product[]): Product[] =>
   products
     .filter((product) => product.node === node)

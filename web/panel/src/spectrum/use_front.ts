@@ -7,7 +7,7 @@ import type { HeardNode } from '../feed/state';
 import type { Following } from '../ui/use_answer';
 import { windowOf, type ToldWindow } from '../model/window';
 import { curveFor, toldOf, type Curve, type Shown, type Truth } from './curve';
-import { fates as fatesOf, harmedBy, productsAt, type Fate, type Product } from './passing';
+import { fates as fatesOf, productsAt, type Fate, type Product } from './passing';
 import type { Told } from './use_spectrum';
 
 export interface InFront {
@@ -17,7 +17,7 @@ export interface InFront {
   shown: Shown | null;
   fates: readonly Fate[];
   products: readonly Product[];
-  // Carriers on which one of them is too strong.
+  // Carriers on which one of them is too strong, as the daemon says.
   harmed: ReadonlySet<string>;
 }
 
@@ -67,6 +67,6 @@ export function useFront(
     [shown, spectrum, node.name],
   );
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
-  const harmed = useMemo(() => harmedBy(node.findings), [node.findings]);
+  const harmed = useMemo(() => new Set(node.carriers.harmed), [node.carriers]);
   return { node: node.name, settings, shown, fates, products, harmed };
 }
