@@ -22,8 +22,8 @@ function luminance(colour: string): number {
   return 0.2126 * red! + 0.7152 * green! + 0.0722 * blue!;
 }
 
-function contrast(one: string, other: string): number {
-  const [high, low] = [luminance(one), luminance(other)].sort((a, b) => b - a);
+function contrast(first: string, other: string): number {
+  const [high, low] = [luminance(first), luminance(other)].sort((a, b) => b - a);
   return (high! + 0.05) / (low! + 0.05);
 }
 

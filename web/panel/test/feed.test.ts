@@ -43,7 +43,7 @@ test('a change that does not follow the last one shows that something was missed
 });
 
 test('a later message about a switch names only what differs', () => {
-  const one = (node: string, where: SwitchedNode['where']): SwitchedNode => ({
+  const switched = (node: string, where: SwitchedNode['where']): SwitchedNode => ({
     node,
     where,
     progress: 'waiting',
@@ -67,7 +67,7 @@ test('a later message about a switch names only what differs', () => {
     step: 1,
     steps: 1,
     requested_at: '2026-08-14T18:30:00Z',
-    nodes: [one('bow', 'before'), one('stern', 'before')],
+    nodes: [switched('bow', 'before'), switched('stern', 'before')],
     findings: [],
   };
   const { findings: _, ...rest } = first;
@@ -75,7 +75,7 @@ test('a later message about a switch names only what differs', () => {
     ...rest,
     stage: 'done',
     ended: true,
-    nodes: [one('stern', 'target')],
+    nodes: [switched('stern', 'target')],
   });
   assert.deepEqual(
     merged.nodes.map(({ node, where }) => [node, where]),

@@ -13,8 +13,8 @@ import { slid } from '../src/spectrum/sliding';
 import { fateWords, summary } from '../src/spectrum/words';
 
 const full = [460, 680] as const;
-const near = (one: number, other: number): void =>
-  assert.ok(Math.abs(one - other) < 1e-9, `${one} is not ${other}`);
+const near = (value: number, other: number): void =>
+  assert.ok(Math.abs(value - other) < 1e-9, `${value} is not ${other}`);
 
 test('what is pointed at stays where it is while one looks closer', () => {
   const closer = scale.zoomed(full, full, 2, 515);
@@ -360,7 +360,7 @@ test('what stands together is not torn apart, and no mark stands in a gap', () =
   assert.ok(torn);
   const frame = scale.frameOf(800, 400, 1, torn, [0, torn.length], -40);
   const marks = scale.marks(frame, 8);
-  const gap = torn.stretches.find((one) => one.gap);
+  const gap = torn.stretches.find((stretch) => stretch.gap);
   assert.ok(gap && marks.length > 0);
   for (const mhz of marks) assert.ok(mhz <= gap.from || mhz >= gap.to, `${mhz}`);
   near(scale.mhzOf(frame, scale.xOf(frame, 900)), 900);

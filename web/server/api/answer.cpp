@@ -65,8 +65,9 @@ void append_head(std::string& head, const HttpResponse& response, bool keep_aliv
   add("Cache-Control", "no-store");
   add("X-Content-Type-Options", "nosniff");
   if (response.content_type.starts_with("text/html")) {
-    const bool has_its_own = std::ranges::any_of(
-        response.headers, [](const auto& one) { return one.first == "Content-Security-Policy"; });
+    const bool has_its_own = std::ranges::any_of(response.headers, [](const auto& header) {
+      return header.first == "Content-Security-Policy";
+    });
     if (!has_its_own)
       add("Content-Security-Policy",
           "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; "

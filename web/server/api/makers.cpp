@@ -6,9 +6,9 @@ namespace catwalk::web {
 Makers::Seat Makers::begin(const std::string& asker) {
   if (busy_->size() >= most || busy_->count(asker) >= most_of_one) return nullptr;
   busy_->insert(asker);
-  return {new std::string{asker}, [busy = busy_](const std::string* one) {
-            busy->erase(busy->find(*one));
-            delete one;
+  return {new std::string{asker}, [busy = busy_](const std::string* held) {
+            busy->erase(busy->find(*held));
+            delete held;
           }};
 }
 

@@ -159,8 +159,9 @@ void recommend_segment(const Call& call) {
                 [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each, wanted);
             if (!wanted()) return given_up();
             Json recommendations = Json::array();
-            for (const auto& one : all)
-              recommendations.push_back(render(one, *outlook.plan().find(one.node)->datasheet));
+            for (const auto& recommendation : all)
+              recommendations.push_back(
+                  render(recommendation, *outlook.plan().find(recommendation.node)->datasheet));
             return json_response({{"segment", outlook.segment().name.text},
                                   {"recommendations", std::move(recommendations)}});
           });

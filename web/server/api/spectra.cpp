@@ -16,7 +16,7 @@ bool Spectra::ask(const SpectrumKey& key, Respond respond) {
     if (kept_.size() >= most_kept) {
       // One that is being computed stays: somebody waits for it.
       const auto oldest =
-          std::ranges::find_if(kept_, [](const Kept& one) { return one.response.has_value(); });
+          std::ranges::find_if(kept_, [](const Kept& kept) { return kept.response.has_value(); });
       if (oldest != kept_.end()) kept_.erase(oldest);
     }
     kept_.push_back({key, std::nullopt, {}});

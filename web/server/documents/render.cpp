@@ -46,11 +46,11 @@ std::int64_t age_ms(const rack::Seen& seen, rack::TimePoint now) {
 Json conditions_json(const rack::NodeView& node) {
   Json all = Json::array();
   for (auto& condition : conditions_of(node)) {
-    Json one = {{"level", name_of(condition.level)},
-                {"kind", condition.kind},
-                {"word", std::move(condition.word)}};
-    if (!condition.sentence.empty()) one["sentence"] = std::move(condition.sentence);
-    all.push_back(std::move(one));
+    Json told = {{"level", name_of(condition.level)},
+                 {"kind", condition.kind},
+                 {"word", std::move(condition.word)}};
+    if (!condition.sentence.empty()) told["sentence"] = std::move(condition.sentence);
+    all.push_back(std::move(told));
   }
   return all;
 }
@@ -178,9 +178,9 @@ Json render_wanted(const rack::NodeView& node) {
 Json render(const rack::Finding& finding) {
   Json numbers = Json::array();
   for (const auto& number : finding.numbers) {
-    Json one = {{"name", number.name}, {"value", number.value}};
-    if (!number.unit.empty()) one["unit"] = number.unit;
-    numbers.push_back(std::move(one));
+    Json figure = {{"name", number.name}, {"value", number.value}};
+    if (!number.unit.empty()) figure["unit"] = number.unit;
+    numbers.push_back(std::move(figure));
   }
   Json json = {{"rule", rack::name_of(finding.rule)},
                {"severity", rack::name_of(finding.severity)}};
@@ -248,16 +248,16 @@ Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all) {
 Json render(const rack::LineView& line) {
   Json discovered = Json::array();
   for (const auto& found : line.discovered) {
-    Json one = {{"uid", found.uid.text()}};
-    if (found.address.is_assignable()) one["address"] = found.address.value;
-    if (found.node) one["node"] = found.node->text;
+    Json device = {{"uid", found.uid.text()}};
+    if (found.address.is_assignable()) device["address"] = found.address.value;
+    if (found.node) device["node"] = found.node->text;
     if (!found.type.empty()) {
-      one["type"] = found.type;
-      one["firmware"] = version_text(found.firmware);
+      device["type"] = found.type;
+      device["firmware"] = version_text(found.firmware);
     }
-    if (!found.endpoint.empty()) one["endpoint"] = found.endpoint;
-    if (!found.doubt.empty()) one["doubt"] = found.doubt;
-    discovered.push_back(std::move(one));
+    if (!found.endpoint.empty()) device["endpoint"] = found.endpoint;
+    if (!found.doubt.empty()) device["doubt"] = found.doubt;
+    discovered.push_back(std::move(device));
   }
   Json json = {{"name", line.name.text}, {"up", line.up && !line.unheard}};
   if (!line.reason.empty()) json["reason"] = line.reason;
@@ -270,36 +270,36 @@ Json render(const rack::LineView& line) {
 Json render(const plan::Segment& segment) {
   Json lanes = Json::array();
   for (const auto& lane : segment.lanes) {
-    Json one = {{"name", lane.name.text},
-                {"purpose", plan::name_of(lane.purpose)},
-                {"band_mhz", band_json(lane.band)}};
-    if (!lane.why.empty()) one["why"] = lane.why;
-    lanes.push_back(std::move(one));
+    Json described = {{"name", lane.name.text},
+                      {"purpose", plan::name_of(lane.purpose)},
+                      {"band_mhz", band_json(lane.band)}};
+    if (!lane.why.empty()) described["why"] = lane.why;
+    lanes.push_back(std::move(described));
   }
   Json carriers = Json::array();
   for (const auto& carrier : segment.carriers) {
-    Json one = {{"name", carrier.name.text},
-                {"use", plan::name_of(carrier.use)},
-                {"frequency_mhz", carrier.frequency.megahertz()},
-                {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
-    if (carrier.modulation) one["modulation"] = rf::name_of(*carrier.modulation);
-    if (carrier.erp) one["erp_dbm"] = carrier.erp->dbm();
-    if (carrier.early) one["early"] = true;
-    if (carrier.late) one["late"] = true;
-    if (!carrier.held_by.empty()) one["held_by"] = carrier.held_by;
+    Json described = {{"name", carrier.name.text},
+                      {"use", plan::name_of(carrier.use)},
+                      {"frequency_mhz", carrier.frequency.megahertz()},
+                      {"bandwidth_khz", static_cast<double>(carrier.bandwidth.hertz()) / 1e3}};
+    if (carrier.modulation) described["modulation"] = rf::name_of(*carrier.modulation);
+    if (carrier.erp) described["erp_dbm"] = carrier.erp->dbm();
+    if (carrier.early) described["early"] = true;
+    if (carrier.late) described["late"] = true;
+    if (!carrier.held_by.empty()) described["held_by"] = carrier.held_by;
     Json receivers = Json::array();
     for (const auto& receiver : carrier.receivers) receivers.push_back(receiver.text);
-    one["receivers"] = std::move(receivers);
-    carriers.push_back(std::move(one));
+    described["receivers"] = std::move(receivers);
+    carriers.push_back(std::move(described));
   }
   Json settings = Json::object();
   for (const auto& [node, patch] : segment.settings) {
-    Json one = Json::object();
+    Json asked_of_node = Json::object();
     plan::for_each_setting([&](auto field) {
       if (const auto& asked = field.asked_of(patch))
-        one[std::string{member_of(field.setting)}] = figure_of(*asked);
+        asked_of_node[std::string{member_of(field.setting)}] = figure_of(*asked);
     });
-    settings[node.text] = std::move(one);
+    settings[node.text] = std::move(asked_of_node);
   }
   return {{"name", segment.name.text},
           {"title", segment.title},

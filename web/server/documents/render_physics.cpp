@@ -70,26 +70,27 @@ Json chain_json(const rack::Explanation& chain) {
   put(json["budget"], "margin_wanted_db", chain.margin_wanted);
   Json products = Json::array();
   for (const auto& product : chain.products) {
-    Json one = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
-    put(one, "level_dbm", product.level);
-    put(one, "share", product.share);
-    products.push_back(std::move(one));
+    Json told = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
+    put(told, "level_dbm", product.level);
+    put(told, "share", product.share);
+    products.push_back(std::move(told));
   }
   json["products"] = std::move(products);
   Json strays = Json::array();
   for (const auto& stray : chain.strays) {
-    Json one = {{"carrier", stray.carrier}, {"offset_mhz", stray.offset.megahertz()}};
-    if (!stray.response.empty()) one["name"] = stray.response;
-    put(one, "level_dbm", stray.level);
-    strays.push_back(std::move(one));
+    Json told = {{"carrier", stray.carrier}, {"offset_mhz", stray.offset.megahertz()}};
+    if (!stray.response.empty()) told["name"] = stray.response;
+    put(told, "level_dbm", stray.level);
+    strays.push_back(std::move(told));
   }
   json["spurious_responses"] = std::move(strays);
   Json outside = Json::array();
   for (const auto& product : chain.transmitter_products) {
-    Json one = {{"own", product.own}, {"other", product.other}, {"at_mhz", product.at.megahertz()}};
-    put(one, "level_dbm", product.level);
-    put(one, "share", product.share);
-    outside.push_back(std::move(one));
+    Json told = {
+        {"own", product.own}, {"other", product.other}, {"at_mhz", product.at.megahertz()}};
+    put(told, "level_dbm", product.level);
+    put(told, "share", product.share);
+    outside.push_back(std::move(told));
   }
   json["transmitter_products"] = std::move(outside);
   return json;
@@ -126,17 +127,19 @@ void add_explained(Json& json, const rack::Explained& explained) {
   json["assumed"] = explained.assumed;
 }
 
-Json render(const rack::Recommendation& one, const plan::Datasheet& datasheet) {
-  std::string limit{rack::name_of(one.limited_by)};
+Json render(const rack::Recommendation& recommendation, const plan::Datasheet& datasheet) {
+  std::string limit{rack::name_of(recommendation.limited_by)};
   std::ranges::replace(limit, ' ', '-');
-  Json json = {
-      {"node", one.node.text}, {"settings", render(one.settings, datasheet)}, {"clean", one.clean}};
-  put(json, "margin_db", one.margin);
-  if (!one.worst.text.empty()) json["worst_carrier"] = one.worst.text;
+  Json json = {{"node", recommendation.node.text},
+               {"settings", render(recommendation.settings, datasheet)},
+               {"clean", recommendation.clean}};
+  put(json, "margin_db", recommendation.margin);
+  if (!recommendation.worst.text.empty()) json["worst_carrier"] = recommendation.worst.text;
   json["limited_by"] = limit;
-  if (one.clean || has_room(one.room)) json["room"] = room_json(one.room);
-  json["findings"] = render(one.verdict);
-  json["advice"] = one.advice;
+  if (recommendation.clean || has_room(recommendation.room))
+    json["room"] = room_json(recommendation.room);
+  json["findings"] = render(recommendation.verdict);
+  json["advice"] = recommendation.advice;
   return json;
 }
 

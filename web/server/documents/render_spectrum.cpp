@@ -56,13 +56,13 @@ Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
     json["gain_db"] = steps_json(*gains, [](rf::Gain gain) { return gain.decibels(); });
   Json filters = Json::array();
   for (const auto& filter : node.datasheet->filters) {
-    Json one = {{"name", filter.name}, {"width_mhz", filter.width.megahertz()}};
+    Json described = {{"name", filter.name}, {"width_mhz", filter.width.megahertz()}};
     if (const auto& tuning = filter.tuning)
-      one["centre_mhz"] =
+      described["centre_mhz"] =
           steps_json(*tuning, [](rf::Frequency centre) { return centre.megahertz(); });
     else
-      one["passband_mhz"] = band_json(filter.fixed);
-    filters.push_back(std::move(one));
+      described["passband_mhz"] = band_json(filter.fixed);
+    filters.push_back(std::move(described));
   }
   json["filters"] = std::move(filters);
   json["label_longest"] = protocol::longest_label;
@@ -87,28 +87,28 @@ Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, c
                      const std::vector<bool>& seen) {
   Json carriers = Json::array();
   for (std::size_t i = 0; i < segment.carriers.size(); ++i) {
-    auto one = carrier_json(segment.carriers[i], live[i]);
+    auto carrier = carrier_json(segment.carriers[i], live[i]);
     Json levels = Json::object();
     for (const auto& node : nodes)
       if (const auto& level = node.levels[i]; level && std::isfinite(level->dbm()))
         levels[node.node.text] = in_thousandths(level->dbm());
-    one["at_nodes"] = std::move(levels);
-    carriers.push_back(std::move(one));
+    carrier["at_nodes"] = std::move(levels);
+    carriers.push_back(std::move(carrier));
   }
   Json responses = Json::array();
   Json products = Json::array();
   for (std::size_t i = 0; i < nodes.size(); ++i) {
     const auto& node = nodes[i];
     if (node.response) {
-      Json one = {{"node", node.node.text}, {"basis", seen[i] ? "seen" : "wanted"}};
+      Json told = {{"node", node.node.text}, {"basis", seen[i] ? "seen" : "wanted"}};
       if (const auto& settings = in_force[i]; settings && node.response->passband)
-        add_window(one, plan.nodes[i].datasheet->filters[settings->filter], settings->centre);
-      one["passive"] = node.passive;
-      one["carriers"] = carriers_json(node.own, node.window);
+        add_window(told, plan.nodes[i].datasheet->filters[settings->filter], settings->centre);
+      told["passive"] = node.passive;
+      told["carriers"] = carriers_json(node.own, node.window);
       Json response = Json::object();
       add_points(response, *node.response);
-      one["response"] = std::move(response);
-      responses.push_back(std::move(one));
+      told["response"] = std::move(response);
+      responses.push_back(std::move(told));
     }
     for (const auto& product : node.products)
       products.push_back({{"node", node.node.text},

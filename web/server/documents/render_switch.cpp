@@ -106,11 +106,11 @@ Json render_going(const rack::Snapshot& snapshot) {
   for (const auto& segment : snapshot.plan->segments) {
     const auto cue = snapshot.cue_to(segment.name);
     const bool is_held = snapshot.is_held_by_lock(cue);
-    Json one = {{"segment", segment.name.text},
-                {"may_go", !is_held && snapshot.control == rack::Control::ours},
-                {"held_by_lock", is_held}};
-    if (cue) one["cue"] = cue->text;
-    all.push_back(std::move(one));
+    Json next = {{"segment", segment.name.text},
+                 {"may_go", !is_held && snapshot.control == rack::Control::ours},
+                 {"held_by_lock", is_held}};
+    if (cue) next["cue"] = cue->text;
+    all.push_back(std::move(next));
   }
   return all;
 }

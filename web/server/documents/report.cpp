@@ -160,12 +160,13 @@ class Report {
   void what_went_wrong() {
     title(2, "What went wrong");
     HtmlTable table{"When", "For how long", "In", "What", "Who may have been affected"};
-    for (const auto& one : troubles_in(rows_, ask_.from))
-      table.row({local(one.from),
-                 one.until ? lasting(*one.until - one.from)
-                 : lasts(one.raised->what.substr(0, one.raised->what.find(' '))) ? "to the end"
-                                                                                 : "",
-                 one.raised->segment, one.raised->why, affected(*one.raised)});
+    for (const auto& trouble : troubles_in(rows_, ask_.from))
+      table.row({local(trouble.from),
+                 trouble.until ? lasting(*trouble.until - trouble.from)
+                 : lasts(trouble.raised->what.substr(0, trouble.raised->what.find(' ')))
+                     ? "to the end"
+                     : "",
+                 trouble.raised->segment, trouble.raised->why, affected(*trouble.raised)});
     text_ += table.text("Nothing that an alarm told of.");
     const auto plans = std::ranges::count_if(rows_, [](const rack::StoredEntry& row) {
       return row.entry.kind == rack::JournalKind::plan;

@@ -44,16 +44,16 @@ SwitchedWords under_way(Progress progress) {
 
 }  // namespace
 
-SwitchedWords switched_words(const rack::SwitchedNode& node, const rack::SwitchView& one) {
-  const std::string where{where_in_words(node.where, one.restores)};
+SwitchedWords switched_words(const rack::SwitchedNode& node, const rack::SwitchView& view) {
+  const std::string where{where_in_words(node.where, view.restores)};
   if (node.progress == Progress::failed) return {Level::fault, "failed; " + where};
-  const bool ended = rack::is_end(one.stage);
-  const bool goes_back = one.back || one.stage == rack::SwitchStage::rolled_back;
+  const bool ended = rack::is_end(view.stage);
+  const bool goes_back = view.back || view.stage == rack::SwitchStage::rolled_back;
   const bool is_there = node.where == (goes_back ? Whereabouts::before : Whereabouts::target);
   if (is_there && (ended || node.progress == Progress::waiting))
     return {Level::calm, where, all_steps_done};
   if (!ended) return under_way(node.progress);
-  const bool is_left = one.stage == rack::SwitchStage::stuck || node.where != Whereabouts::before;
+  const bool is_left = view.stage == rack::SwitchStage::stuck || node.where != Whereabouts::before;
   return {is_left ? Level::fault : Level::caution, where};
 }
 

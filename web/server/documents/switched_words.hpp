@@ -20,6 +20,6 @@ struct SwitchedWords {
 constexpr int all_steps_done = 4;
 
 // `one`: the switch that it is a node of; its nodes are not looked at.
-SwitchedWords switched_words(const rack::SwitchedNode& node, const rack::SwitchView& one);
+SwitchedWords switched_words(const rack::SwitchedNode& node, const rack::SwitchView& view);
 
 }  // namespace catwalk::web

@@ -9,8 +9,8 @@ namespace catwalk::web {
 void Bursts::add(const std::string& who, const std::string& from, const std::string& why,
                  rack::TimePoint now) {
   const auto find = [&](const std::string& name, const std::string& where) {
-    return std::ranges::find_if(open_, [&](const Burst& one) {
-      return one.told.who == name && one.told.from == where && one.told.why == why;
+    return std::ranges::find_if(open_, [&](const Burst& burst) {
+      return burst.told.who == name && burst.told.from == where && burst.told.why == why;
     });
   };
   auto burst = find(who, from);
@@ -27,14 +27,14 @@ void Bursts::add(const std::string& who, const std::string& from, const std::str
 std::vector<rack::TurnedAway> Bursts::take_over(rack::TimePoint now) {
   std::vector<rack::TurnedAway> over;
   std::vector<Burst> left;
-  for (auto& one : open_) {
+  for (auto& burst : open_) {
     // The wall clock may have been put back.
-    one.told.since = std::min(one.told.since, now);
-    one.last = std::min(one.last, now);
-    if (now - one.last < quiet && now - one.told.since < longest)
-      left.push_back(std::move(one));
+    burst.told.since = std::min(burst.told.since, now);
+    burst.last = std::min(burst.last, now);
+    if (now - burst.last < quiet && now - burst.told.since < longest)
+      left.push_back(std::move(burst));
     else
-      over.push_back(std::move(one.told));
+      over.push_back(std::move(burst.told));
   }
   open_ = std::move(left);
   return over;

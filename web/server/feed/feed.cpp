@@ -42,8 +42,8 @@ Json latest_changes(const rack::Snapshot& snapshot) {
 
 bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
   // The rack names the nodes that another controller has.
-  const auto held_alike = [](const rack::NodeViewPtr& one, const rack::NodeViewPtr& other) {
-    return one == other || one->held == other->held;
+  const auto held_alike = [](const rack::NodeViewPtr& left, const rack::NodeViewPtr& right) {
+    return left == right || left->held == right->held;
   };
   return a.plan == b.plan && std::ranges::equal(a.nodes, b.nodes, held_alike) &&
          a.segment == b.segment && a.epoch == b.epoch && a.control == b.control &&

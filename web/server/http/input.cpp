@@ -249,7 +249,7 @@ std::map<std::string, double> Body::numbers(const std::string& name, const std::
 Body::Names Body::names_or_true(const std::string& name, const std::string& whose) {
   const auto* value = take(name);
   if (value == nullptr) return {};
-  const auto is_text = [](const nlohmann::json& one) { return one.is_string(); };
+  const auto is_text = [](const nlohmann::json& element) { return element.is_string(); };
   if (value->is_boolean()) return {value->get<bool>(), {}};
   if (value->is_array() && std::ranges::all_of(*value, is_text))
     return {false, value->get<std::vector<std::string>>()};
@@ -269,8 +269,8 @@ std::vector<std::string> Body::names(const std::string& name, const std::string&
 std::vector<std::uint64_t> Body::numbers_from_one(const std::string& name) {
   const auto* value = take(name);
   if (value == nullptr) return {};
-  const auto is_number = [](const nlohmann::json& one) {
-    return one.is_number_unsigned() && one.get<std::uint64_t>() > 0;
+  const auto is_number = [](const nlohmann::json& element) {
+    return element.is_number_unsigned() && element.get<std::uint64_t>() > 0;
   };
   if (value->is_array() && std::ranges::all_of(*value, is_number))
     return value->get<std::vector<std::uint64_t>>();

@@ -30,11 +30,12 @@ bool takes_gzip(std::string_view accept_encoding) {
   std::string_view rest = list;
   while (!rest.empty()) {
     const auto comma = rest.find(',');
-    const auto one = rest.substr(0, comma);
+    const auto element = rest.substr(0, comma);
     rest = comma == std::string_view::npos ? std::string_view{} : rest.substr(comma + 1);
-    const auto semicolon = one.find(';');
-    const auto coding = trimmed(one.substr(0, semicolon));
-    const bool taken = semicolon == std::string_view::npos || has_weight(one.substr(semicolon + 1));
+    const auto semicolon = element.find(';');
+    const auto coding = trimmed(element.substr(0, semicolon));
+    const bool taken =
+        semicolon == std::string_view::npos || has_weight(element.substr(semicolon + 1));
     if (coding == "gzip" || coding == "x-gzip") return taken;
     if (coding == "*") any = taken;
   }

@@ -10,7 +10,7 @@ std::optional<Seats::Full> Hub::make_room(const Holder& newcomer) {
     const auto full = seats.full(newcomer);
     if (!full) return std::nullopt;
     const auto found = std::ranges::find_if(
-        queue, [&](const Seat* one) { return Seats::would_do(one->holder(), newcomer, *full); });
+        queue, [&](const Seat* seat) { return Seats::would_do(seat->holder(), newcomer, *full); });
     if (found == queue.end()) return full;
     auto& seat = **found;
     seat.guest().give_way();
