@@ -6,17 +6,12 @@
 #include <utility>
 #include <vector>
 
+#include "daemon/cli/interferers_in_words.hpp"
 #include "daemon/cli/show.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
 namespace {
-
-// One decimal; a dash for what is not there.
-std::string figure(const Json& object, const char* name) {
-  const auto found = object.find(name);
-  return found == object.end() ? "-" : fixed(found->get<double>(), 1);
-}
 
 // What other antennas bring has a column where they bring anything.
 std::string stage_table(const Json& stages) {
@@ -51,10 +46,6 @@ std::string plain(const Json& number) {
   return text;
 }
 
-std::string level(const Json& budget, const char* name) {
-  return budget.contains(name) ? figure(budget, name) + " dBm" : "none";
-}
-
 // "At the antenna, in these 200 kHz: noise -113.4 dBm, interference -120.1 dBm (…); needed …,
 // weakest …: margin …"
 std::string bottom_line(const Json& chain, const std::optional<double>& now) {
@@ -87,54 +78,13 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
   return wrapped(line, 96, "  ");
 }
 
-// What of a product that is wider than the channel, or stands beside it, counts there.
-std::string in_channel(const Json& product) {
-  const auto share = product.at("share").get<double>();
-  if (share >= 0.995) return "";
-  return share < 0.01 ? " (less than 1 % of it)" : " (" + fixed(100 * share, 0) + " % of it)";
-}
-
-std::string product_line(const Json& product) {
-  const auto& names = product.at("carriers");
-  const auto name = [&](std::size_t i) { return names.at(i).get<std::string>(); };
-  const auto made = names.size() == 2 ? "2 × " + name(0) + " - " + name(1)
-                                      : name(0) + " + " + name(1) + " - " + name(2);
-  return "  " + made + " at " + megahertz_words(product.at("at_mhz")) + ", " +
-         level(product, "level_dbm") + in_channel(product) + '\n';
-}
-
-// "2 × ear-1 - ear-2, made in ear-1, at 520.000 MHz, -98.0 dBm (75 % of it)"
-std::string outside_line(const Json& product) {
-  const auto own = text_of(product, "own");
-  return "  2 × " + own + " - " + text_of(product, "other") + ", made in " + own + ", at " +
-         megahertz_words(product.at("at_mhz")) + ", " + level(product, "level_dbm") +
-         in_channel(product) + '\n';
-}
-
-// "guest-2 at image, -42.800 MHz from the channel: -105.2 dBm"
-std::string stray_line(const Json& stray) {
-  return "  " + text_of(stray, "carrier") + " at " + text_of(stray, "name", "a response") + ", " +
-         megahertz_words(stray.at("offset_mhz")) +
-         " from the channel: " + level(stray, "level_dbm") + '\n';
-}
-
 std::string show_chain(const Json& chain, const std::string& node, const MarginNow& now) {
   auto lines = text_of(chain, "carrier") + " at " + megahertz_words(chain.at("frequency_mhz")) +
                ", " + plain(chain.at("bandwidth_khz")) + " kHz wide, through " + node;
   if (chain.contains("receiver")) lines += " to " + text_of(chain, "receiver");
   lines += '\n' + stage_table(chain.at("stages"));
   lines += bottom_line(chain, now ? now(chain) : std::nullopt);
-  if (!chain.at("products").empty()) lines += "Strongest products on it, at the antenna:\n";
-  for (const auto& product : chain.at("products")) lines += product_line(product);
-  if (const auto& outside = chain.at("transmitter_products"); !outside.empty()) {
-    lines += "Made in transmitters and radiated into it, at the antenna:\n";
-    for (const auto& product : outside) lines += outside_line(product);
-  }
-  if (const auto& strays = chain.at("spurious_responses"); !strays.empty()) {
-    lines += "Heard beside the channel, as in it, at the antenna:\n";
-    for (const auto& stray : strays) lines += stray_line(stray);
-  }
-  return lines;
+  return lines + interferers_in_words(chain);
 }
 
 // Under a title, where there are any.

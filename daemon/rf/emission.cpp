@@ -3,10 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstddef>
 #include <cstdint>
 #include <numbers>
-#include <span>
+#include <utility>
 
 namespace catwalk::rf {
 namespace {
@@ -33,29 +32,24 @@ constexpr Shape shape_of(Modulation modulation) {
 
 double hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
 
-// Of the sum of `count` independent numbers, each even over ±width/2: the part not above x. The
-// integral of a spline of that order: with every half width added or taken off,
-// Σ ± max(0, x ± w1/2 ± w2/2 …)^n / (n! · w1·w2…).
-double distribution(double x, std::span<const double> widths) {
-  double reach = 0.0;
-  for (const double width : widths) reach += width / 2;
+double cubed(double x) { return x > 0.0 ? x * x * x : 0.0; }
+double squared(double x) { return x > 0.0 ? x * x : 0.0; }
+
+// Of the sum of three independent numbers, each even over ±width/2: the part not above x. The
+// integral of a quadratic spline: Σ ± max(0, x ± w1/2 ± w2/2 ± w3/2)³ / (3!·w1·w2·w3), each width
+// that is taken off changing the sign. With the third next to nothing, and the second, the
+// integrals of the splines before it.
+double distribution(double x, double w1, double w2, double w3) {
+  const double reach = (w1 + w2 + w3) / 2;
   if (x <= -reach) return 0.0;
   if (x >= reach) return 1.0;
-  double sum = 0.0;
-  for (unsigned signs = 0; signs < 1U << widths.size(); ++signs) {
-    double from = x;
-    double term = 1.0;
-    for (std::size_t k = 0; k < widths.size(); ++k) {
-      const bool minus = (signs >> k & 1U) != 0;
-      from += (minus ? -0.5 : 0.5) * widths[k];
-      if (minus) term = -term;
-    }
-    if (from <= 0.0) continue;
-    for (std::size_t k = 0; k < widths.size(); ++k)
-      term *= from / (widths[k] * static_cast<double>(k + 1));
-    sum += term;
-  }
-  return std::clamp(sum, 0.0, 1.0);
+  const double from = x + reach;  // from the lower end
+  if (w3 > 0.0)
+    return (cubed(from) - cubed(from - w1) - cubed(from - w2) - cubed(from - w3) +
+            cubed(from - w1 - w2) + cubed(from - w1 - w3) + cubed(from - w2 - w3)) /
+           (6.0 * w1 * w2 * w3);
+  if (w2 > 0.0) return (squared(from) - squared(from - w1) - squared(from - w2)) / (2.0 * w1 * w2);
+  return from / w1;
 }
 
 }  // namespace
@@ -80,15 +74,17 @@ ProductWidths widths_of_twice(const Emission& twice, const Emission& once) {
 }
 
 double share_between(double low, double high, const ProductWidths& widths) {
+  auto [w1, w2, w3] = widths;
+  // The widest first, so that what is next to nothing stands behind.
+  if (w1 < w2) std::swap(w1, w2);
+  if (w2 < w3) std::swap(w2, w3);
+  if (w1 < w2) std::swap(w1, w2);
+  if (w1 <= 0.0) return low <= 0.0 && 0.0 <= high ? 1.0 : 0.0;
   // What is a thousand times narrower than the widest changes nothing but the rounding.
-  const double negligible = 1e-3 * std::ranges::max(widths);
-  ProductWidths wide{};
-  std::size_t count = 0;
-  for (const double width : widths)
-    if (width > negligible) wide[count++] = width;
-  if (count == 0) return low <= 0.0 && 0.0 <= high ? 1.0 : 0.0;
-  const std::span those{wide.data(), count};
-  return std::max(0.0, distribution(high, those) - distribution(low, those));
+  if (w2 < 1e-3 * w1) w2 = 0.0;
+  if (w3 < 1e-3 * w1) w3 = 0.0;
+  const double share = distribution(high, w1, w2, w3) - distribution(low, w1, w2, w3);
+  return std::clamp(share, 0.0, 1.0);
 }
 
 }  // namespace catwalk::rf

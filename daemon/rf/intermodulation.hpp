@@ -25,8 +25,7 @@
 //
 // Rules that everything here follows:
 //  - carriers on the same frequency count as one with the sum of their powers, and with the
-//  emission
-//    of the strongest;
+//    emission of the strongest;
 //  - a−b+b, a carrier's own compression by others, is no product: a, b and c differ (two-signal: a
 //    and b);
 //  - products that meet in a channel add in power: their phases know nothing of each other.

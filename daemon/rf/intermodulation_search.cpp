@@ -10,6 +10,10 @@ namespace catwalk::rf {
 namespace {
 
 constexpr std::int64_t most_bins = 131'072;
+// Over all pairs of kinds; 64 bytes each.
+constexpr std::int64_t most_bins_of_pairs = 262'144;
+// Of a run of weights, beyond which looking at each product is faster, and smaller.
+constexpr std::int64_t longest_run = 4'096;
 // Each edit costs a sum at most a rounding of its peak, and it is added up again before it falls to
 // 1e-3 of that (pair_tables.hpp). So many edits cost 5e-11 in the tables and, fed by those, 1e-5 in
 // a channel if every error went the same way.
@@ -95,7 +99,12 @@ void IntermodulationSearch::compute_anew() {
   base_ = first - (first - low) / raster_ * raster_;
   const auto bins = (high - base_) / raster_ + 1;
   const auto pairs = static_cast<std::int64_t>(kinds_.size() * (kinds_.size() + 1) / 2);
-  if (bins <= most_bins / pairs) {
+  Frequency widest;
+  Frequency reach;
+  for (const auto& channel : channels_) widest = std::max(widest, channel.width());
+  for (const auto& kind : kinds_) reach = std::max(reach, kind.reach());
+  const auto run = (widest + reach + reach).hertz() / raster_;
+  if (bins <= most_bins && bins * pairs <= most_bins_of_pairs && run <= longest_run) {
     std::vector<double> power_twice;
     for (const auto& kind : kinds_) power_twice.push_back(kind.power_twice());
     tables_.emplace(static_cast<std::int32_t>(bins), std::move(power_twice));

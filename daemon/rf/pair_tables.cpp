@@ -2,31 +2,10 @@
 #include "daemon/rf/pair_tables.hpp"
 
 #include <algorithm>
-#include <array>
 #include <utility>
 
 namespace catwalk::rf {
 namespace {
-
-// Σ table[at + i] · weights[i], what lies outside the table being empty.
-double weighed(const std::vector<double>& table, std::int32_t at, std::span<const double> weights) {
-  const auto from = std::max(0, -at);
-  const auto to = std::min(static_cast<std::int32_t>(weights.size()),
-                           static_cast<std::int32_t>(table.size()) - at);
-  if (from >= to) return 0.0;
-  const double* power = table.data() + at + from;
-  const double* weight = weights.data() + from;
-  const auto count = to - from;
-  // Four at a time, which need not wait for each other.
-  std::array<double, 4> sums{};
-  std::int32_t i = 0;
-  for (; i + 3 < count; i += 4)
-    for (std::int32_t k = 0; k < 4; ++k)
-      sums[static_cast<std::size_t>(k)] += power[i + k] * weight[i + k];
-  double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
-  for (; i < count; ++i) sum += power[i] * weight[i];
-  return sum;
-}
 
 // 4·pa·pb: six orderings of three signals in the cube against three of two.
 double weight_of(const PairTables::Carrier& a, const PairTables::Carrier& b) {
@@ -37,30 +16,16 @@ double weight_of(const PairTables::Carrier& a, const PairTables::Carrier& b) {
 
 PairTables::PairTables(std::int32_t bins, std::vector<double> power_twice)
     : bins_{bins}, power_twice_{std::move(power_twice)}, power_(index(bins)), kind_(index(bins)) {
-  sums_.resize(pairs());
-  for (auto& sums : sums_) {
-    sums.power.resize(index(2 * bins - 1));
-    sums.pairs.resize(index(2 * bins - 1));
-  }
-}
-
-// Without branches: which pair is stronger cannot be foreseen.
-void PairTables::put(Pairs& pairs, double added, std::int32_t member) {
-  const bool stronger = added > pairs.strongest;
-  pairs.rest += stronger ? pairs.strongest : added;
-  pairs.strongest = stronger ? added : pairs.strongest;
-  pairs.member = stronger ? member : pairs.member;
-  ++pairs.count;
+  sums_.assign(pairs(), PairSums{index(2 * bins - 1)});
 }
 
 void PairTables::add_pair(const Carrier& a, const Carrier& b) {
   auto& sums = sums_[pair_of(a.kind, b.kind)];
   const auto sum = a.bin + b.bin;
   auto& pairs = sums.pairs[index(sum)];
-  put(pairs, weight_of(a, b), std::min(a.bin, b.bin));
+  pairs.add(weight_of(a, b), std::min(a.bin, b.bin));
   sums.power[index(sum)] = pairs.strongest + pairs.rest;
-  sums.least = sums.greatest < sums.least ? sum : std::min(sums.least, sum);
-  sums.greatest = std::max(sums.greatest, sum);
+  sums.occupy(sum);
   if (!sums.rest_peaks.empty())
     sums.rest_peaks[index(sum)] = std::max(sums.rest_peaks[index(sum)], pairs.rest);
 }
@@ -74,8 +39,9 @@ void PairTables::drop_pair(const Carrier& gone, const Carrier& other) {
   const bool strongest = pairs.member == std::min(gone.bin, other.bin);
   const double left = strongest ? -1.0 : subtract_safely(pairs.rest, weight_of(gone, other), peak);
   if (left < 0.0) {
-    pairs = pairs.count == 1 ? Pairs{} : added_up(pair, sum);
+    pairs = pairs.count == 1 ? PairSums::Pairs{} : added_up(pair, sum);
     peak = pairs.rest;
+    if (pairs.count == 0) sums.vacate(sum);
   } else {
     pairs.rest = left;
     --pairs.count;
@@ -83,14 +49,14 @@ void PairTables::drop_pair(const Carrier& gone, const Carrier& other) {
   sums.power[index(sum)] = pairs.strongest + pairs.rest;
 }
 
-PairTables::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
-  Pairs pairs;
+PairSums::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
+  PairSums::Pairs pairs;
   for (const auto& carrier : carriers_) {
     const auto other = sum - carrier.bin;
     if (other <= carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
     const Carrier partner{other, kind_[index(other)], power_[index(other)]};
     if (pair_of(carrier.kind, partner.kind) != pair) continue;
-    put(pairs, weight_of(carrier, partner), carrier.bin);
+    pairs.add(weight_of(carrier, partner), carrier.bin);
   }
   return pairs;
 }
@@ -154,6 +120,7 @@ void PairTables::clear() {
       auto& sums = sums_[pair_of(a.kind, b.kind)];
       sums.power[index(a.bin + b.bin)] = 0.0;
       sums.pairs[index(a.bin + b.bin)] = {};
+      sums.vacate(a.bin + b.bin);
     }
   }
   for (auto& sums : sums_) {
@@ -233,7 +200,7 @@ double PairTables::three_products(std::size_t pair, std::size_t kind, const BinW
   double power = 0.0;
   for (const auto& c : carriers_) {
     if (c.kind != kind || first + c.bin > sums.greatest || last + c.bin < sums.least) continue;
-    double together = weighed(sums.power, first + c.bin, of_bin);
+    double together = sums.weighed(first + c.bin, of_bin);
     for (const auto& x : standing)
       if (leads_to(x))
         together += weights.of_bin[index(x.bin - first)] *
@@ -284,7 +251,7 @@ double PairTables::products_with(const Carrier& x, const ChannelWeights& weights
   // b + c − x
   for (std::size_t pair = 0; pair < pairs(); ++pair) {
     const auto& wanted = weights.three[three_of(pair, x.kind)];
-    power += x.power * weighed(sums_[pair].power, wanted.first + shift + x.bin, wanted.of_bin);
+    power += x.power * sums_[pair].weighed(wanted.first + shift + x.bin, wanted.of_bin);
   }
   // x + b − c
   for (std::size_t b = 0; b < kinds(); ++b)
@@ -334,13 +301,13 @@ PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int
       const auto& sums = sums_[pair];
       const auto first = wanted.first + shift + c.bin;
       const auto last = wanted.last() + shift + c.bin;
-      for (auto sum = std::max(first, sums.least); sum <= std::min(last, sums.greatest); ++sum) {
+      sums.for_each(first, last, [&](std::int32_t sum) {
         const double weight = wanted.of_bin[index(sum - first)];
         // All pairs together are seldom enough, and stand closer in memory.
-        if (sums.power[index(sum)] * c.power * weight <= best.power) continue;
+        if (sums.power[index(sum)] * c.power * weight <= best.power) return;
         const auto& pairs = sums.pairs[index(sum)];
         const double power = pairs.strongest * c.power * weight;
-        if (power <= best.power) continue;
+        if (power <= best.power) return;
         const auto partner = sum - pairs.member;
         auto found = pairs.member == c.bin || partner == c.bin
                          ? strongest_of_others(pair, sum, c)
@@ -348,7 +315,7 @@ PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int
         found.power *= weight;
         found.share = weight;
         if (found.power > best.power) best = found;
-      }
+      });
     }
   for_each_two(weights, shift, [&](const Carrier& a, const Carrier& c, double weight) {
     const double power = weight * power_twice_[a.kind] * a.power * a.power * c.power;

@@ -16,6 +16,8 @@
 #include <span>
 #include <vector>
 
+#include "daemon/rf/pair_sums.hpp"
+
 namespace catwalk::rf {
 
 // What is left of an accumulated power when `part` goes, or −1 if so little that rounding could
@@ -104,22 +106,6 @@ class PairTables {
   Triple strongest(const ChannelWeights& weights, std::int32_t shift) const;
 
  private:
-  // The pairs of two different carriers that share a sum. The strongest stands apart from the rest,
-  // so that any one pair can be left out without subtracting a large number from a large number.
-  struct Pairs {
-    double strongest = 0.0;
-    double rest = 0.0;
-    std::int32_t member = 0;  // the lower bin of the strongest pair
-    std::int32_t count = 0;
-  };
-  struct Sums {
-    std::vector<double> power;  // strongest + rest of each
-    std::vector<Pairs> pairs;
-    std::vector<double> rest_peaks;
-    // Between the least and the greatest of those that are not empty.
-    std::int32_t least = 0;
-    std::int32_t greatest = -1;
-  };
   struct Difference {
     double peak = 0.0;
     std::int32_t count = 0;
@@ -134,10 +120,9 @@ class PairTables {
   void add_difference(const Carrier& from, const Carrier& to);
   void drop_difference(const Carrier& from, const Carrier& to);
   void add_up_difference(const Carrier& from, const Carrier& to);
-  static void put(Pairs& pairs, double added, std::int32_t member);
   void add_pair(const Carrier& a, const Carrier& b);
   void drop_pair(const Carrier& gone, const Carrier& other);
-  Pairs added_up(std::size_t pair, std::int32_t sum) const;
+  PairSums::Pairs added_up(std::size_t pair, std::int32_t sum) const;
   Triple strongest_of_others(std::size_t pair, std::int32_t sum, const Carrier& c) const;
   double sum_of_others(const Carrier& c, const Carrier& member) const;
   double three_products(std::size_t pair, std::size_t kind, const BinWeights& weights,
@@ -151,7 +136,7 @@ class PairTables {
   std::vector<Carrier> carriers_;
   std::vector<double> power_;
   std::vector<std::size_t> kind_;         // of the carrier on a bin
-  std::vector<Sums> sums_;                // of each pair of kinds
+  std::vector<PairSums> sums_;            // of each pair of kinds
   std::vector<Differences> differences_;  // of each two kinds, in their order
 };
 

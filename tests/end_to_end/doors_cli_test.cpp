@@ -38,8 +38,10 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
            {{"set", "net-1", "gain=28"},
             3,
             "Refused; nothing was changed.\n"
-            "  refuse  gain-range: A tern-inline cannot do +28 dB; it goes from -12 dB to +27 dB.\n"
-            "  refuse  gain-limit: +28 dB is outside the rack's own limits, -12 dB to +20 dB.\n"},
+            "  refuse  gain-range at net-1: A tern-inline cannot do +28 dB; it goes from -12 dB to "
+            "+27 dB.\n"
+            "  refuse  gain-limit at net-1: +28 dB is outside the rack's own limits, -12 dB to +20 "
+            "dB.\n"},
            {{"journal", "--limit", "0"},
             2,
             "limit is \"0\"; allowed is a whole number from 1 to 1000.\n"},

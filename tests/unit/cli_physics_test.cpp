@@ -54,7 +54,8 @@ Json chain() {
              {"at_mhz", 510.0125},
              {"level_dbm", -101.0},
              {"share", 0.344}}}},
-          {"spurious_responses", Json::array()}};
+          {"spurious_responses", Json::array()},
+          {"transmitter_products", Json::array()}};
 }
 
 Json recommendation() {
@@ -136,6 +137,28 @@ TEST_CASE("noise that comes in by the antenna is told beside that of the chain")
                                     {});
   CHECK(unbroken(shown).find("noise -118.0 dBm (with 11.1 dB over kT0B from outside)") !=
         std::string::npos);
+}
+
+TEST_CASE("what transmitters make in each other is told by both their names") {
+  auto made = chain();
+  made["transmitter_products"] = {{{"own", "ear-1"},
+                                   {"other", "ear-2"},
+                                   {"at_mhz", 510.1},
+                                   {"level_dbm", -74.94},
+                                   {"share", 0.004}}};
+  made["budget"]["transmitter_products_dbm"] = -74.94;
+  const auto shown = show_explained({{"node", "left"},
+                                     {"segment", "speeches"},
+                                     {"basis", "seen"},
+                                     {"settings", in_force},
+                                     {"chains", {made}},
+                                     {"unknown", Json::array()},
+                                     {"assumed", Json::array()}});
+  CHECK(
+      shown.find("Made in transmitters and radiated into it, at the antenna:\n"
+                 "  2 × ear-1 - ear-2, made in ear-1, at 510.100 MHz, -74.9 dBm (less than 1 % of "
+                 "it)\n") != std::string::npos);
+  CHECK(shown.find("products of transmitters -74.9 dBm") != std::string::npos);
 }
 
 TEST_CASE("who stands where the receiver hears beside its channel is told by name") {

@@ -29,11 +29,10 @@
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
 //  - A carrier whose band overlaps a spurious response of a receiver counts in the channel
-//  likewise,
-//    less what the receiver rejects there.
+//    likewise, less what the receiver rejects there.
 //  - Noise, interference and margins of a carrier are given at the antenna's terminals. What comes
-//  in
-//    there as noise is kT0, or as much more as the plan has of man-made noise, at every antenna.
+//    in there as noise is kT0, or as much more as the plan has of man-made noise, at every antenna.
+//  - What transmitters make in each other (transmitter_products.hpp) comes in as their carriers do.
 
 #include <functional>
 #include <optional>

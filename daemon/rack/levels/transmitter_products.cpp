@@ -47,14 +47,15 @@ std::vector<TransmitterProduct> transmitter_products(
     const auto& twice = *carriers[own].carrier;
     const auto& once = *carriers[other].carrier;
     const auto at = twice.frequency + twice.frequency - once.frequency;
-    const auto beyond = std::max(twice.emission().reach(), once.emission().reach()) + widest;
+    const auto beyond = std::max(twice.emission().reach(), once.emission().reach()) + widest / 2;
+    std::optional<rf::PowerLevel> taken_in;
     auto channel = std::ranges::lower_bound(channels, std::pair{at - beyond, std::size_t{0}});
     for (; channel != channels.end() && channel->first <= at + beyond; ++channel) {
       const auto in = channel->second;
       const auto share =
           rf::share_in(carriers[in].carrier->band(), tone_of(twice), tone_of(twice), tone_of(once));
       if (share <= 0.0) continue;
-      const auto taken_in = arriving(twice, once);
+      if (!taken_in) taken_in = arriving(twice, once);
       if (!taken_in) return;
       const auto lost = twice.conversion_loss.value_or(usual_conversion_loss);
       all.push_back({in, own, other, at, *taken_in - lost - *twice.erp, share});

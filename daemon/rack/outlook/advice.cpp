@@ -89,8 +89,7 @@ class Advisor {
     const auto* carrier = find(finding.concerns.front());
     switch (finding.rule) {
       case Rule::carrier_outside_window:
-        say(into_window(*carrier, filter_.surely_passed(settings_.centre)));
-        break;
+        return say(into_window(*carrier, filter_.surely_passed(settings_.centre)));
       case Rule::own_transmitter_in_window:
         if (settings_.power) say(out_of_window(*carrier, filter_.perhaps_passed(settings_.centre)));
         break;
@@ -113,19 +112,16 @@ class Advisor {
             " in as much weaker.");
         break;
       case Rule::chain_gain:
-        on_chain_gain(finding);
-        break;
+        return on_chain_gain(finding);
       case Rule::link_margin:
-        on_link_margin(*carrier, finding);
-        break;
+        return on_link_margin(*carrier, finding);
       case Rule::near_compression:
         say("All carriers together would have to come " + missing_margin(finding) +
             " weaker into the amplifier of " + finding.concerns.back() +
             " for its products to be known.");
         break;
       case Rule::intermodulation_on_carrier:
-        on_products(*carrier);
-        break;
+        return on_products(*carrier);
       default:
         break;
     }
@@ -215,21 +211,14 @@ class Advisor {
         case Interference::spurious_response:
           return on_stray(carrier, *served);
         case Interference::transmitter_products:
-          return on_transmitters(carrier, missing);
+          // None by this antenna: the verdict on another one names them.
+          for (const auto& made : physics_.made_outside(carrier))
+            return say(apart_in_words(made, carrier, missing));
+          return;
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +
         " stronger at its weakest: an antenna nearer to where it is used.");
-  }
-
-  void on_transmitters(const Carrier& carrier, Decibel missing) {
-    const auto made = physics_.made_outside(carrier);
-    if (made.empty()) return;  // by another antenna alone, whose verdict names them
-    const auto& [own, other, at, level, share] = made.front();
-    say(own->name.text + " makes twice its own carrier minus " + other->name.text + " at " +
-        in_words(at) + ", into " + carrier.name.text + ": both would have to be " +
-        in_words(missing) + " more apart from each other, with an isolator in the transmitter of " +
-        own->name.text + " or further away; or one of them on another frequency.");
   }
 
   void on_stray(const Carrier& carrier, const CarrierBudget& served) {

@@ -2,6 +2,7 @@
 #include "daemon/rack/rules/link_words.hpp"
 
 #include <cstdio>
+#include <string_view>
 
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -11,12 +12,25 @@ namespace catwalk::rack {
 std::string availability_in_words(double availability, int antennas) {
   char share[32];
   std::snprintf(share, sizeof share, "%.5g", 100.0 * availability);
-  return std::string{share} + " % of the time by " + (antennas == 1 ? "one antenna" : "two");
+  // Nothing holds always, whatever the digits round to.
+  const bool always = std::string_view{share} == "100";
+  return (always ? std::string{"more than 99.999"} : std::string{share}) + " % of the time by " +
+         (antennas == 1 ? "one antenna" : "two");
 }
 
 std::string in_words(const plan::SpuriousResponse& response) {
   const auto offset = (response.offset > rf::Frequency{} ? "+" : "") + in_words(response.offset);
   return response.name.empty() ? offset : response.name + " (" + offset + ')';
+}
+
+std::string apart_in_words(const NodePhysics::MadeOutside& made, const plan::Carrier& channel,
+                           rf::Decibel missing) {
+  const auto& own = made.own->name.text;
+  return own + " makes twice its own carrier minus " + made.other->name.text + " at " +
+         in_words(made.at) + ", into " + channel.name.text + ": both would have to be " +
+         in_words(missing) +
+         " more apart from each other, with an isolator in the transmitter of " + own +
+         " or further away; or one of them on another frequency.";
 }
 
 namespace {

@@ -17,6 +17,10 @@ std::string availability_in_words(double availability, int antennas);
 // "image (-42.800 MHz)", "+21.400 MHz"
 std::string in_words(const plan::SpuriousResponse& response);
 
+// What to do about what one transmitter makes of another's carrier, into this one's channel.
+std::string apart_in_words(const NodePhysics::MadeOutside& made, const plan::Carrier& channel,
+                           rf::Decibel missing);
+
 // Ends the sentence of a finding on a link: ", most of it by guest-2 at the image …"; "; 20.0 dB
 // over that are wanted, for 99 % of the time by one antenna". `tuned` and `gain` are what the
 // budget was made of.

@@ -5,6 +5,7 @@
 #include <unordered_map>
 
 #include "daemon/rack/levels/carrier_levels.hpp"
+#include "daemon/rack/levels/transmitter_products.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -30,6 +31,22 @@ const plan::Carrier& louder(const plan::RackPlan& plan, const plan::Node& node,
   const auto left = level_of(plan, node, *live.left);
   const auto entered = level_of(plan, node, *live.entered);
   return left && (!entered || *entered < *left) ? *live.left : *live.entered;
+}
+
+// Of what one that stays on the air brings along beside its level, the worse of both.
+void take_worse(plan::Carrier& carrier, const plan::Carrier& left, const plan::Carrier& entered) {
+  const auto loss = [](const plan::Carrier& each) {
+    return each.conversion_loss.value_or(usual_conversion_loss);
+  };
+  carrier.conversion_loss = std::min(loss(left), loss(entered));
+  carrier.isolations_from = left.isolations_from;
+  for (const auto& [name, isolation] : entered.isolations_from) {
+    const auto [at, is_new] = carrier.isolations_from.emplace(name, isolation);
+    if (!is_new) at->second = std::min(at->second, isolation);
+  }
+  carrier.noise_density = std::max(left.noise_density, entered.noise_density);
+  const bool wider = left.emission().power_twice() > entered.emission().power_twice();
+  carrier.modulation = wider ? left.modulation : entered.modulation;
 }
 
 }  // namespace
@@ -80,6 +97,7 @@ plan::Segment segment_between(const plan::RackPlan& plan, const plan::Segment& l
   for (const auto& on_air : live) {
     between.carriers.push_back(louder(plan, node, on_air));
     auto& carrier = between.carriers.back();
+    if (on_air.stays()) take_worse(carrier, *on_air.left, *on_air.entered);
     carrier.bandwidth = on_air.band().width();
     carrier.receivers = on_air.receivers();
   }

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A histogram of the powers of pairs of carriers, by the sum of their bins. Part of PairTables.
+
+#include <algorithm>
+#include <bit>
+#include <cstddef>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace catwalk::rf {
+
+// Σ table[at + i] · weights[i], what lies outside the table being empty.
+double weighed(const std::vector<double>& table, std::int32_t at, std::span<const double> weights);
+
+struct PairSums {
+  // The pairs of two different carriers that share a sum. The strongest stands apart from the rest,
+  // so that any one pair can be left out without subtracting a large number from a large number.
+  struct Pairs {
+    double strongest = 0.0;
+    double rest = 0.0;
+    std::int32_t member = 0;  // the lower bin of the strongest pair
+    std::int32_t count = 0;
+    void add(double power, std::int32_t lower_bin);
+  };
+
+  explicit PairSums(std::size_t sums) : power(sums), pairs(sums), occupied(sums / 64 + 1) {}
+
+  std::vector<double> power;  // strongest + rest of each
+  std::vector<Pairs> pairs;
+  std::vector<double> rest_peaks = {};
+  std::vector<std::uint64_t> occupied;  // a bit for each that is not empty
+  std::int32_t count = 0;               // of these
+  // Between the least and the greatest of them.
+  std::int32_t least = 0;
+  std::int32_t greatest = -1;
+
+  // So few that to look for them is faster than to run through all.
+  bool sparse() const { return 8 * count < greatest - least; }
+  void occupy(std::int32_t sum);
+  void vacate(std::int32_t sum);
+  // Σ power[first + i] · weights[i]
+  double weighed(std::int32_t first, std::span<const double> weights) const;
+  // visit(sum) of those from `first` to `last` that are not empty.
+  template <class Visit>
+  void for_each(std::int32_t first, std::int32_t last, const Visit& visit) const {
+    first = std::max(first, least);
+    last = std::min(last, greatest);
+    for (auto at = first; at <= last;) {
+      const auto word = occupied[static_cast<std::size_t>(at / 64)] >> (at % 64);
+      if (word == 0) {
+        at += 64 - at % 64;
+        continue;
+      }
+      at += std::countr_zero(word);
+      if (at <= last) visit(at);
+      ++at;
+    }
+  }
+};
+
+}  // namespace catwalk::rf
