@@ -46,6 +46,7 @@ void check_highest(const Object& row, const char* member, double in_table, doubl
                        "the same value in both places");
 }
 
+// At the highest gain what is said beside them holds.
 void read_noise_figures(const Cursor& at, plan::Datasheet& sheet) {
   Rising gains{2, "dB"};
   for (const Cursor& element : at.elements(1, most_figures)) {
@@ -57,6 +58,10 @@ void read_noise_figures(const Cursor& at, plan::Datasheet& sheet) {
       check_highest(row, "noise_figure_db", *noise_figure, sheet.noise_figure_db);
     sheet.noise_figures.push_back({*gain, *noise_figure});
   }
+  if (sheet.noise_figures.empty() || sheet.noise_figures.back().gain >= sheet.gains.highest ||
+      std::isnan(sheet.noise_figure_db))
+    return;
+  sheet.noise_figures.push_back({sheet.gains.highest, sheet.noise_figure_db});
 }
 
 // What an amplifier takes at its input does not grow with its gain.

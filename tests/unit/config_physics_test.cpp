@@ -279,6 +279,16 @@ TEST_CASE("a pad takes noise figure, intercept and compression by where it stand
   }
 }
 
+TEST_CASE("above the last gain of a table the noise figure goes to that of the highest gain") {
+  const auto sheet = tern_with(
+      R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36,
+         "noise_figures": [{"gain_db": -10, "noise_figure_db": 12}, {"gain_db": 0, "noise_figure_db": 7}])");
+  CHECK(sheet.noise_figure(rf::Gain::decibels(-12)) == rf::Decibel::of(12));
+  CHECK(sheet.noise_figure(rf::Gain::decibels(-5)).value() == doctest::Approx(9.5));
+  CHECK(sheet.noise_figure(rf::Gain::decibels(10)).value() == doctest::Approx(5));
+  CHECK(sheet.noise_figure(rf::Gain::decibels(25)) == rf::Decibel::of(2));
+}
+
 TEST_CASE("between the gains of a table compression and intercept follow straight lines") {
   const auto sheet = tern_with(
       R"("noise_figure_db": 2, "output_p1db_dbm": 18, "output_ip3_dbm": 36,
