@@ -2,6 +2,8 @@
 // What a switch that has ended leaves to be done: told as things are now, not as they were.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 #include "tests/support/hall.hpp"
 
 using namespace catwalk;
@@ -207,4 +209,25 @@ TEST_CASE("a switch that a full disk keeps from beginning leaves an older stuck 
   CHECK(hall.stage() == SwitchStage::stuck);
   CHECK(hall.told(1).where == Whereabouts::target);
   CHECK(hall.applied.size() == 2);
+}
+
+TEST_CASE("a later switch that comes to nothing leaves an older stuck one to be told") {
+  Aftermath hall;
+  hall.get_stuck();
+  hall.answer_again(1);
+  hall.answer_again(2);
+  hall.nodes.at(3).refuses_to_stage = true;
+  CHECK(hall.ask(rack::SwitchRequested{.segment = plan::SegmentName{"finale"}}).outcome ==
+        Outcome::rolled_back);
+  REQUIRE(hall.stage() == SwitchStage::rolled_back);
+  const auto& alarms = *hall.snapshot()->alarms;
+  CHECK(std::ranges::any_of(alarms, [](const auto& alarm) {
+    return alarm.sentence.ends_with(" The switch to finale before it is still stuck.");
+  }));
+  hall.kill_and_restart();
+  hall.meet();
+  hall.run();
+  REQUIRE(hall.switching());
+  CHECK(hall.stage() == SwitchStage::stuck);
+  CHECK(hall.told(1).where == Whereabouts::target);
 }

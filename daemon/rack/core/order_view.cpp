@@ -19,6 +19,10 @@ const plan::Cue* next_cue(const State& state) {
 }
 
 std::string not_by_itself(const State& state) {
+  if (state.unsettled && state.unsettled->view.stage == SwitchStage::stuck && state.last_ended)
+    return state.last_ended->stage == SwitchStage::stuck
+               ? "the last switch is stuck"
+               : "the switch to " + state.unsettled->view.entered.text + " is still stuck";
   if (state.last_ended)
     return state.last_ended->stage == SwitchStage::stuck ? "the last switch is stuck" : "";
   // Nobody here has seen how the nodes were left, and nothing has gone well since.

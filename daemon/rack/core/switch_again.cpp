@@ -101,7 +101,8 @@ Switch stuck_as_it_was(const Turn& turn, const UnfinishedSwitch& unfinished) {
 
 void tell_stuck(Turn& turn) {
   auto& state = turn.state;
-  if (!state.unsettled || is_told(state) || state.switching) return;
+  // Behind a later one that was rolled back it is told by that one's alarm.
+  if (!state.unsettled || state.last_ended || state.switching) return;
   auto& stuck = *state.unsettled;
   if (!is_in_files(state, stuck)) return state.unsettled.reset();
   // While another controller has the rack, where they are is its affair.

@@ -210,13 +210,18 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   auto rows = rows_of_end(turn, running, told);
   const auto finished = std::move(running);
   state.switching.reset();
-  state.unsettled.reset();
-  if (leaves_something(finished)) state.unsettled = finished;
+  // One that came to nothing mends no older one that is stuck.
+  const bool older_stuck = end == SwitchStage::rolled_back && state.unsettled &&
+                           state.unsettled->view.stage == SwitchStage::stuck;
+  if (!older_stuck) {
+    state.unsettled.reset();
+    if (leaves_something(finished)) state.unsettled = finished;
+  }
   // Where its nodes are is told after a restart too.
   if (end == SwitchStage::stuck)
     writes.emplace_back(KeepSwitchStuck{});
   else
-    writes.emplace_back(ForgetSwitch{});
+    std::ranges::move(writes_without_new(state), std::back_inserter(writes));
   if (end == SwitchStage::done) {
     std::ranges::move(begin_sheets_anew(state, state.segment, finished.view.entered),
                       std::back_inserter(writes));
@@ -233,7 +238,10 @@ void end_switch(Turn& turn, SwitchStage end, std::string reason) {
   if (end != SwitchStage::done)
     raise_alarm(turn, AlarmKind::switch_failed, {},
                 "The switch from " + finished.view.left.text + " to " + finished.view.entered.text +
-                    (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told);
+                    (end == SwitchStage::stuck ? " is stuck. " : " was rolled back. ") + told +
+                    (older_stuck ? " The switch to " + state.unsettled->view.entered.text +
+                                       " before it is still stuck."
+                                 : ""));
   turn.record(std::move(rows), std::move(writes), std::move(after));
   if (end == SwitchStage::done) {
     if (!finished.wish.restores) reached(turn, finished.view.entered, finished.wish.cue);

@@ -161,6 +161,11 @@ std::string of_transmitters(const NodePhysics& physics) {
   std::string sentence =
       "Twice a carrier minus another, made in the transmitter of the first, is counted of carriers "
       "with places or isolations from each other";
+  std::vector<std::string> left_out;
+  for (const auto& at_antenna : carriers)
+    if (at_antenna.carrier->use == plan::CarrierUse::transmit && !may_mix(*at_antenna.carrier))
+      left_out.push_back(at_antenna.carrier->name.text);
+  if (!left_out.empty()) sentence += ", not of " + listed(left_out);
   const bool assumed = std::ranges::any_of(carriers, [](const CarrierAtAntenna& at_antenna) {
     return may_mix(*at_antenna.carrier) && !at_antenna.carrier->conversion_loss;
   });

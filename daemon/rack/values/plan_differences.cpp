@@ -68,6 +68,9 @@ std::vector<std::string> differences_of(const plan::RackPlan& before, const plan
       all.push_back(node.name.text + " is another device");
     else if (was != nullptr && was->datasheet->type != node.datasheet->type)
       all.push_back(node.name.text + " is of another type");
+    else if (was != nullptr && (was->place != node.place || was->height != node.height ||
+                                was->antenna_gain != node.antenna_gain))
+      all.push_back(node.name.text + " hangs elsewhere, or has another antenna");
   }
   if (before.receivers != now.receivers) all.emplace_back("other receivers");
   if (before.limits != now.limits || before.gain_limits != now.gain_limits)

@@ -171,9 +171,16 @@ NothingToRestore nothing_to_restore(const std::vector<NodeNow>& nodes,
 
 void tell_left_out(const plan::RackPlan& plan, const Members& members,
                    const std::vector<plan::NodeName>& without, Verdict& end) {
+  // A node that the segment says nothing of is left where it is by everybody: not by who signs.
+  const auto is_left_out = [&](const plan::NodeName& name) {
+    return std::ranges::find(without, name) != without.end() &&
+           std::ranges::any_of(members.nodes, [&](const Member& member) {
+             return member.left_out && plan.nodes[member.place].name == name;
+           });
+  };
   for (auto& finding : end.findings)
     if (finding.rule == Rule::carrier_outside_window && finding.severity == Severity::refuse &&
-        std::ranges::find(without, finding.node) != without.end())
+        is_left_out(finding.node))
       finding.severity = Severity::caution;
   for (const auto& name : without) {
     const auto* node = plan.find(name);
