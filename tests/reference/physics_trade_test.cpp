@@ -495,6 +495,9 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
   CHECK(stages[4].all_carriers.dbm() == doctest::Approx(behind).epsilon(1e-4));
   CHECK(stages[5].margin->value() == doctest::Approx(20.0 - (behind + 10.0)).epsilon(1e-4));
   CHECK(stages[6].margin->value() == doctest::Approx(-15.0 - (behind + 10.0)).epsilon(1e-4));
+  CHECK(std::ranges::count(explained.assumed,
+                           "Products that amplifiers in front of the combiner make at stern come "
+                           "in here as well and are not counted; the budget there has them.") == 1);
   const auto budget = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523));
   CHECK(budget.amplifiers.back().amplifier == "rack amplifier");
   CHECK(stages[5].margin->value() ==
