@@ -495,6 +495,9 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
   CHECK(stages[4].all_carriers.dbm() == doctest::Approx(behind).epsilon(1e-4));
   CHECK(stages[5].margin->value() == doctest::Approx(20.0 - (behind + 10.0)).epsilon(1e-4));
   CHECK(stages[6].margin->value() == doctest::Approx(-15.0 - (behind + 10.0)).epsilon(1e-4));
+  CHECK(std::ranges::count(explained.assumed,
+                           "Products that amplifiers in front of the combiner make at stern come "
+                           "in here as well and are not counted; the budget there has them.") == 1);
   const auto budget = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523));
   CHECK(budget.amplifiers.back().amplifier == "rack amplifier");
   CHECK(stages[5].margin->value() ==
@@ -558,6 +561,32 @@ TEST_CASE("a rejection made of a blocking ratio gives the blocking ratio back") 
       {plan, segment, plan.nodes.front(), [](const plan::NodeName&) { return std::nullopt; }},
       at(0, 521.5));
   CHECK(budget.carriers.front().margin()->value() == doctest::Approx(0.0).epsilon(0.02));
+}
+
+TEST_CASE("under a high protection ratio a blocker counts that does much less than the noise") {
+  const double noise = -173.975 + 10.0 * std::log10(200e3) + 8.0;
+  plan::ReceiverInput input{Decibel::of(8), PowerLevel::dbm(noise + 8), PowerLevel::dbm(-15),
+                            PowerLevel::dbm(15), Decibel::of(60)};
+  input.blocking = {{Frequency::megahertz(2), Decibel::of(60)}};
+  auto plan = stage(0);
+  plan.receivers.front().input = input;
+  auto sheet = *plan.nodes.front().datasheet;
+  sheet.noise_figure_db = 0;
+  sheet.output_ip3_dbm = 80;
+  plan.nodes.front().datasheet = std::make_shared<const plan::Datasheet>(std::move(sheet));
+  // As above, 60 dB of attenuation leave the receiver's noise alone.
+  plan.nodes.front().feed = plan::Chain{plan::FixedLoss{"pad", Decibel::of(60)}};
+  // In the channel the ear does 45 dB less than the noise; 60 dB over that is 7 dB more than what
+  // noise asks for.
+  plan.segments.front().carriers = {arriving(microphone("alto", 520), noise + 15 + 60),
+                                    arriving(in_ear("ear", 523, 10), noise - 45 + 60 + 60)};
+  const auto budget = budget_of({plan, plan.segments.front(), plan.nodes.front(),
+                                 [](const plan::NodeName&) { return std::nullopt; }},
+                                at(0, 521.5));
+  const auto& alto = budget.carriers.front();
+  CHECK(alto.protection_decides);
+  CHECK(alto.interference_costs.value() == doctest::Approx(7.0).epsilon(0.01));
+  CHECK(alto.margin()->value() == doctest::Approx(0.0).epsilon(0.02));
 }
 
 TEST_CASE("who stands nearer than a receiver's figures begin is told, and who has no figures") {

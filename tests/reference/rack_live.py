@@ -69,14 +69,13 @@ class Score:
 
 
 def compare_carrier(score, where, figures, words, carriers):
-    # Blockers that each do 40 dB less than the noise are left out; a protection ratio may stand further over them than
-    # the sensitivity over noise.
+    # Blockers that each do 40 dB less than what would cost something are left out.
     left_out = carriers * 1e-4
     theirs = dict(zip(FIGURES, words))
     least = reckoning.ratio(figures["blocking"]) - reckoning.ratio(figures["noise"]) * left_out
     if reckoning.ratio(float(theirs["blocking"])) >= least:
         figures["blocking"] = min(figures["blocking"], float(theirs["blocking"]))
-    costs = 10 * math.log10(1 + left_out * max(1.0, figures["protection-over-noise"]))
+    costs = 10 * math.log10(1 + left_out)
     for kind in FIGURES:
         by_blocking = kind in ("desensitisation", "needed", "interference-costs", "margin")
         score.compare(where, kind, figures[kind], theirs[kind], WITHIN + (costs if by_blocking else 0))

@@ -577,14 +577,13 @@ class Way:
         interference = distortion + transmitters + blocking + co_channel + spurious + products
         weakest = self.own.weakest[index]
         needed = costs = None
-        decides, stricter = 0.0, 1.0
+        decides = 0.0
         rise = 10 * math.log10(1 + interference / noise)
         if self.input:
             over_noise = ratio(self.input["sensitivity_dbm"]) / (kt0b * ratio(self.input["noise_figure_db"]))
             by_noise = (noise + interference) * over_noise
             by_protection = interference * ratio(self.input["protection_ratio_db"])
             decides = float(by_protection > by_noise)
-            stricter = ratio(self.input["protection_ratio_db"]) / over_noise
             needed = db(max(by_noise, by_protection))
             costs = needed - db(noise * over_noise)
         margin = None if needed is None or weakest is None else db(weakest) - needed
@@ -592,7 +591,6 @@ class Way:
                   "co-channel": co_channel, "spurious-response": spurious, "transmitter-products": products,
                   "chain-gain": gain, "noise-figure": self.noise(f, 1.0), "external-noise": outside, "triples": triples}
         return {**{kind: db(power) for kind, power in powers.items()}, "parts": parts, "desensitisation": rise,
-                "protection-over-noise": stricter,
                 "weakest": None if weakest is None else db(weakest), "needed": needed, "protection-decides": decides,
                 "interference-costs": rise if costs is None else costs, "margin": margin}
 

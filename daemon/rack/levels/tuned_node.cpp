@@ -230,8 +230,11 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
       served.transmitter_noise =
           rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
       if (blocked) {
-        // Forty decibels below the noise nothing counts, not even a hundred of them.
-        const auto negligible = served.noise + served.chain_gain - Decibel::of(40.0);
+        // A blocker that does less than this is left out: forty decibels below the noise, and below
+        // what interference alone may do. A hundred of them cost 0.04 dB.
+        const auto over_noise = input->needed_over_noise(carrier.bandwidth);
+        const auto stricter = std::max(Decibel{}, input->protection_ratio - over_noise);
+        const auto negligible = served.noise + served.chain_gain - stricter - Decibel::of(40.0);
         served.blocking =
             rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
             served.chain_gain;

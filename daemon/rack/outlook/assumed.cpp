@@ -176,6 +176,22 @@ std::string of_transmitters(const NodePhysics& physics) {
   return sentence + ".";
 }
 
+// Of those on a combiner with this one; empty: it shares none.
+std::string of_other_antennas(const plan::RackPlan& plan, const plan::Node& node) {
+  if (!node.feed) return "";
+  std::vector<std::string> names;
+  for (const auto& receiver : plan.receivers)
+    for (const auto& branch : receiver.branches) {
+      if (std::ranges::find(branch.nodes, node.name) == branch.nodes.end()) continue;
+      for (const auto& other : branch.nodes)
+        if (other != node.name && std::ranges::find(names, other.text) == names.end())
+          names.push_back(other.text);
+    }
+  if (names.empty()) return "";
+  return "Products that amplifiers in front of the combiner make at " + listed(names) +
+         " come in here as well and are not counted; the budget there has them.";
+}
+
 }  // namespace
 
 std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysics& physics,
@@ -188,6 +204,8 @@ std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysi
   if (!budget.carriers.empty()) {
     sentences.push_back(of_transmitters(physics));
     if (auto sentence = of_modulation(physics); !sentence.empty())
+      sentences.push_back(std::move(sentence));
+    if (auto sentence = of_other_antennas(plan, physics.node()); !sentence.empty())
       sentences.push_back(std::move(sentence));
   }
   return sentences;
