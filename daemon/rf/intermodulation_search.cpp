@@ -61,8 +61,12 @@ std::optional<Product> IntermodulationSearch::strongest(std::size_t channel,
 // Also those of silent tones, which may be given power.
 void IntermodulationSearch::find_kinds() {
   kinds_.clear();
-  for (const auto& tone : tones_)
-    if (!kind_of(tone.emission)) kinds_.push_back(tone.emission);
+  reach_ = {};
+  for (const auto& tone : tones_) {
+    if (kind_of(tone.emission)) continue;
+    kinds_.push_back(tone.emission);
+    reach_ = std::max(reach_, tone.emission.reach());
+  }
 }
 
 std::optional<std::size_t> IntermodulationSearch::kind_of(const Emission& emission) const {
@@ -100,10 +104,8 @@ void IntermodulationSearch::compute_anew() {
   const auto bins = (high - base_) / raster_ + 1;
   const auto pairs = static_cast<std::int64_t>(kinds_.size() * (kinds_.size() + 1) / 2);
   Frequency widest;
-  Frequency reach;
   for (const auto& channel : channels_) widest = std::max(widest, channel.width());
-  for (const auto& kind : kinds_) reach = std::max(reach, kind.reach());
-  const auto run = (widest + reach + reach).hertz() / raster_;
+  const auto run = (widest + reach_ + reach_).hertz() / raster_;
   if (bins <= most_bins && bins * pairs <= most_bins_of_pairs && run <= longest_run) {
     std::vector<double> power_twice;
     for (const auto& kind : kinds_) power_twice.push_back(kind.power_twice());
@@ -112,7 +114,10 @@ void IntermodulationSearch::compute_anew() {
   } else {
     sorted_.emplace(distinct);
   }
-  for (std::size_t i = 0; i < channels_.size(); ++i) compute_channel(i);
+  for (std::size_t i = 0; i < channels_.size(); ++i) {
+    place_channel(i);
+    compute_channel(i);
+  }
 }
 
 void IntermodulationSearch::fill_tables(const std::vector<Tone>& distinct) {
@@ -134,10 +139,14 @@ void IntermodulationSearch::set_levels(std::span<const PowerLevel> levels) {
   for (std::size_t i = 0; i < channels_.size(); ++i) compute_channel(i);
 }
 
+// Where it stays whatever the levels are.
+void IntermodulationSearch::place_channel(std::size_t channel) {
+  if (tables_) places_[channel] = places_of(channels_[channel]);
+}
+
 void IntermodulationSearch::compute_channel(std::size_t channel) {
   const auto& band = channels_[channel];
   if (tables_) {
-    places_[channel] = places_of(band);
     cubic_[channel] = 0.0;
     for (const auto& place : places_[channel])
       cubic_[channel] += tables_->products(weights_[place.weights].of_bins, place.shift);
@@ -166,8 +175,7 @@ std::vector<IntermodulationSearch::Place> IntermodulationSearch::places_of(Band 
   std::vector<Place> places;
   const std::int64_t lowest = -(tables_->bins() - std::int64_t{1});
   const std::int64_t highest = 2 * (tables_->bins() - std::int64_t{1});
-  std::int64_t beyond = 0;
-  for (const auto& kind : kinds_) beyond = std::max(beyond, kind.reach().hertz());
+  const auto beyond = reach_.hertz();
   for (const auto& band : {channel, Band{-channel.high, -channel.low}}) {
     const auto low = band.low.hertz() - base_;
     const auto shift = floor_division(low, raster_);
@@ -288,6 +296,7 @@ void IntermodulationSearch::move(std::size_t index, Tone to) {
 
 void IntermodulationSearch::move_channel(std::size_t index, Band to) {
   channels_[index] = to;
+  place_channel(index);
   compute_channel(index);
 }
 

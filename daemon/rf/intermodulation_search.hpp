@@ -80,6 +80,7 @@ class IntermodulationSearch {
   void find_kinds();
   std::optional<std::size_t> kind_of(const Emission& emission) const;
   void fill_tables(const std::vector<Tone>& distinct);
+  void place_channel(std::size_t channel);
   void compute_channel(std::size_t channel);
   void replace(std::optional<Tone> old, std::optional<Tone> fresh);
   std::optional<Tone> standing_on(Frequency frequency) const;
@@ -99,6 +100,7 @@ class IntermodulationSearch {
   std::int64_t base_ = 0;    // Hz, bin 0
   std::optional<PairTables> tables_;
   std::optional<SortedPairs> sorted_;
+  Frequency reach_;                         // that any product reaches to each side of its centre
   std::vector<Emission> kinds_;             // of the tones
   std::vector<Weights> weights_;            // of channels that lie alike
   std::vector<std::vector<Place>> places_;  // of each channel, and of its mirror image
