@@ -155,7 +155,7 @@ void NodePhysics::find_intruders() {
     for (std::size_t j = 0; j < carriers_.size(); ++j) {
       const auto band = carriers_[j].carrier->band();
       if (j == i || !band.overlaps(channel)) continue;
-      intruders_.push_back({i, j, share_in(band, channel)});
+      intruders_.push_back({i, j, overlapping_share(band, channel)});
     }
   }
 }

@@ -5,7 +5,7 @@
 
 namespace catwalk::rack {
 
-double share_in(const rf::Band& band, const rf::Band& channel) {
+double overlapping_share(const rf::Band& band, const rf::Band& channel) {
   const auto in = std::min(band.high, channel.high) - std::max(band.low, channel.low);
   return static_cast<double>(in.hertz()) / static_cast<double>(band.width().hertz());
 }
@@ -22,7 +22,7 @@ std::vector<Stray> strays_of(const plan::ReceiverInput& input,
       for (std::size_t j = 0; j < carriers.size(); ++j) {
         const auto band = carriers[j].carrier->band();
         if (j != i && band.overlaps(heard))
-          strays.push_back({i, j, share_in(band, heard) * left, &response});
+          strays.push_back({i, j, overlapping_share(band, heard) * left, &response});
       }
     }
   return strays;

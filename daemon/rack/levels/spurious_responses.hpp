@@ -12,7 +12,7 @@
 namespace catwalk::rack {
 
 // How much of a carrier's band lies in a channel, of all of it. Precondition: they overlap.
-double share_in(const rf::Band& band, const rf::Band& channel);
+double overlapping_share(const rf::Band& band, const rf::Band& channel);
 
 // A carrier, or a share of it, at a response of a receiver beside a channel that it must hear.
 struct Stray {
