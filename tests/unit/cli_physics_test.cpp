@@ -58,6 +58,17 @@ Json chain() {
           {"transmitter_products", Json::array()}};
 }
 
+// Of left in speeches: this chain, and nothing that is not known or assumed.
+std::string shown_alone(const Json& chain) {
+  return show_explained({{"node", "left"},
+                         {"segment", "speeches"},
+                         {"basis", "seen"},
+                         {"settings", in_force},
+                         {"chains", {chain}},
+                         {"unknown", Json::array()},
+                         {"assumed", Json::array()}});
+}
+
 Json recommendation() {
   return {{"node", "left"},
           {"settings", in_force},
@@ -127,14 +138,7 @@ Assumed:
 TEST_CASE("noise that comes in by the antenna is told beside that of the chain") {
   auto one = chain();
   one["budget"]["external_noise_db"] = 11.103;
-  const auto shown = show_explained({{"node", "left"},
-                                     {"segment", "speeches"},
-                                     {"basis", "seen"},
-                                     {"settings", in_force},
-                                     {"chains", {one}},
-                                     {"unknown", Json::array()},
-                                     {"assumed", Json::array()}},
-                                    {});
+  const auto shown = shown_alone(one);
   CHECK(unbroken(shown).find("noise -118.0 dBm (with 11.1 dB over kT0B from outside)") !=
         std::string::npos);
 }
@@ -147,13 +151,7 @@ TEST_CASE("what transmitters make in each other is told by both their names") {
                                    {"level_dbm", -74.94},
                                    {"share", 0.004}}};
   made["budget"]["transmitter_products_dbm"] = -74.94;
-  const auto shown = show_explained({{"node", "left"},
-                                     {"segment", "speeches"},
-                                     {"basis", "seen"},
-                                     {"settings", in_force},
-                                     {"chains", {made}},
-                                     {"unknown", Json::array()},
-                                     {"assumed", Json::array()}});
+  const auto shown = shown_alone(made);
   CHECK(
       shown.find("Made in transmitters and radiated into it, at the antenna:\n"
                  "  2 × ear-1 - ear-2, made in ear-1, at 510.100 MHz, -74.9 dBm (less than 1 % of "
@@ -167,14 +165,7 @@ TEST_CASE("who stands where the receiver hears beside its channel is told by nam
   one["spurious_responses"] = {
       {{"carrier", "ears-2"}, {"name", "image"}, {"offset_mhz", -42.8}, {"level_dbm", -112.5}},
       {{"carrier", "link-1"}, {"offset_mhz", 21.4}, {"level_dbm", -122.0}}};
-  const auto shown = show_explained({{"node", "left"},
-                                     {"segment", "speeches"},
-                                     {"basis", "seen"},
-                                     {"settings", in_force},
-                                     {"chains", {one}},
-                                     {"unknown", Json::array()},
-                                     {"assumed", Json::array()}},
-                                    {});
+  const auto shown = shown_alone(one);
   CHECK(unbroken(shown).find("spurious response -112.0 dBm") != std::string::npos);
   CHECK(
       shown.ends_with("Heard beside the channel, as in it, at the antenna:\n"
@@ -185,28 +176,14 @@ TEST_CASE("who stands where the receiver hears beside its channel is told by nam
 TEST_CASE("the margin that is wanted stands beside the margin") {
   auto one = chain();
   one["budget"]["margin_wanted_db"] = 19.978;
-  const auto shown = show_explained({{"node", "left"},
-                                     {"segment", "speeches"},
-                                     {"basis", "seen"},
-                                     {"settings", in_force},
-                                     {"chains", {one}},
-                                     {"unknown", Json::array()},
-                                     {"assumed", Json::array()}},
-                                    {});
+  const auto shown = shown_alone(one);
   CHECK(unbroken(shown).find("margin 40.0 dB, wanted 20.0 dB\n") != std::string::npos);
 }
 
 TEST_CASE("what other antennas bring to a combiner has a column of its own") {
   auto one = chain();
   one["stages"][1]["other_antennas_dbm"] = -23.04;
-  const auto shown = show_explained({{"node", "left"},
-                                     {"segment", "speeches"},
-                                     {"basis", "seen"},
-                                     {"settings", in_force},
-                                     {"chains", {one}},
-                                     {"unknown", Json::array()},
-                                     {"assumed", Json::array()}},
-                                    {});
+  const auto shown = shown_alone(one);
   CHECK(shown.find("ALL dBm  OTHER ANTENNAS dBm  NOISE dBm") != std::string::npos);
   CHECK(shown.find("-20.0               -23.0     -112.0") != std::string::npos);
 }

@@ -55,6 +55,12 @@ struct Aftermath : Hall {
   void lock(bool locked = true) {
     REQUIRE(ask(rack::LockRequested{.locked = locked}).outcome == Outcome::done);
   }
+  void start_again() {
+    kill_and_restart();
+    meet();
+    run();
+    REQUIRE(switching());
+  }
   const rack::SwitchedNode& told(std::size_t place) const { return *switching()->nodes.at(place); }
 };
 
@@ -202,10 +208,7 @@ TEST_CASE("a switch that a full disk keeps from beginning leaves an older stuck 
   hall.disk_full = false;
   hall.wait(std::chrono::seconds{2});
   hall.run();
-  hall.kill_and_restart();
-  hall.meet();
-  hall.run();
-  REQUIRE(hall.switching());
+  hall.start_again();
   CHECK(hall.stage() == SwitchStage::stuck);
   CHECK(hall.told(1).where == Whereabouts::target);
   CHECK(hall.applied.size() == 2);
@@ -224,10 +227,7 @@ TEST_CASE("a later switch that comes to nothing leaves an older stuck one to be 
   CHECK(std::ranges::any_of(alarms, [](const auto& alarm) {
     return alarm.sentence.ends_with(" The switch to finale before it is still stuck.");
   }));
-  hall.kill_and_restart();
-  hall.meet();
-  hall.run();
-  REQUIRE(hall.switching());
+  hall.start_again();
   CHECK(hall.stage() == SwitchStage::stuck);
   CHECK(hall.told(1).where == Whereabouts::target);
 }
