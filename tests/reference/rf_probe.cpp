@@ -117,6 +117,16 @@ void share(std::istream& in) {
   std::printf("%.9f ", part * (twice ? a.power_twice() : 1.0));
 }
 
+// The same of 3a − 2b.
+void fifth_share(std::istream& in) {
+  const auto thrice = read_emission(in);
+  const auto twice = read_emission(in);
+  const auto beside = read<double>(in);
+  const auto half = read<double>(in) / 2;
+  const auto part = share_between(beside - half, beside + half, widths_of_thrice(thrice, twice));
+  std::printf("%.9f ", part * thrice.power_thrice() * twice.power_twice());
+}
+
 }  // namespace
 
 int main() {
@@ -134,6 +144,8 @@ int main() {
       intermodulation(in, require(IdealBandPass::make(design)));
     } else if (what == "share") {
       share(in);
+    } else if (what == "fifth-share") {
+      fifth_share(in);
     } else {
       std::fprintf(stderr, "what is '%s'?\n", what.c_str());
       return 2;
