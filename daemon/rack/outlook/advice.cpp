@@ -211,10 +211,9 @@ class Advisor {
         case Interference::spurious_response:
           return on_stray(carrier, *served);
         case Interference::transmitter_products:
-          // None by this antenna: the verdict on another one names them.
-          for (const auto& made : physics_.made_outside(carrier))
-            return say(apart_in_words(made, carrier, missing));
-          return;
+          return say_of_first(physics_.made_outside(carrier), carrier, missing);
+        case Interference::brought_products:
+          return say_of_first(tuned_.brought(*served, settings_.gain), carrier, missing);
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +
@@ -231,18 +230,14 @@ class Advisor {
         served.receiver->name.text + " for " + carrier.name.text + ", or filter it out.");
   }
 
+  // None: they come by another antenna, and its verdict names them.
+  template <class Made>
+  void say_of_first(const std::vector<Made>& made, const Carrier& carrier, Decibel missing) {
+    if (!made.empty()) say(apart_in_words(made.front(), carrier, missing));
+  }
+
   void on_blocking(const Carrier& carrier, const CarrierBudget& served, Decibel missing) {
-    const Carrier* loudest = nullptr;
-    auto most = rf::no_power();
-    for (const auto& other : physics_.carriers()) {
-      if (other.carrier == &carrier || !other.strongest) continue;
-      const auto offset = other.carrier->frequency - carrier.frequency;
-      const auto rejection =
-          served.receiver->input->blocking_rejection(offset < Frequency{} ? -offset : offset);
-      if (!rejection || *other.strongest - *rejection <= most) continue;
-      most = *other.strongest - *rejection;
-      loudest = other.carrier;
-    }
+    const auto* loudest = loudest_blocker(physics_, served);
     if (loudest == nullptr) return;
     say(loudest->name.text + " blocks " + carrier.name.text + " in receiver " +
         served.receiver->name.text + ": further from it in frequency, or " + in_words(missing) +

@@ -190,6 +190,7 @@ test('the scale of a level budget holds every level in it, in tens', () => {
     products: [],
     spurious_responses: [],
     transmitter_products: [],
+    products_of_other_antennas: [],
     stages: [stage('antenna', -31), { ...stage('truss-left', -24), output_p1db_dbm: 20 }],
     budget: { chain_gain_db: 7, noise_figure_db: 8, noise_dbm: -113, desensitisation_db: 0 },
   });
