@@ -72,7 +72,8 @@ export function useFront(
   );
   const fates = useMemo(
     () => (shown ? fatesOf(node.name, shown, spectrum.carriers) : []),
-    [shown, spectrum, node.name],
+    // Where the window is does not matter, only that there is one: it moves with every frame.
+    [shown?.told, shown?.window === null, spectrum, node.name],
   );
   const old = useFor(shown !== null && shown.basis !== 'computed', slowAfter, truths);
   const products = useMemo(() => productsAt(node.name, spectrum.products), [spectrum, node.name]);
