@@ -201,18 +201,6 @@ std::uint64_t turned_down(const Rig& rig) {
          total(rig, "unexpected");
 }
 
-// Where others take all that the machine has, an emulated node may get no time for as long as a
-// real one would be silent: then it is asked again, and that is counted.
-bool settles(Rig& rig, const std::string& node, std::uint64_t gain_db,
-             std::uint64_t* again = nullptr) {
-  const auto once = [&] {
-    return rig.set(node, {{"gain_db", gain_db}}).text("outcome") == "settled";
-  };
-  if (once()) return true;
-  if (again != nullptr) ++*again;
-  return eventually(once);
-}
-
 // In the end: that one was missed once is told to be over.
 bool answers_without_alarm(Rig& rig, const std::vector<std::string>& nodes) {
   return std::ranges::all_of(nodes, [&](const std::string& node) {
@@ -255,8 +243,8 @@ TEST_CASE("a node may show any value of the wire, and everything goes on") {
     CHECK(gone.status < 500);
     REQUIRE(rig.daemon->running());
   }
-  CHECK(settles(rig, "bus-1", 4));
-  CHECK(settles(rig, "net-2", 4));
+  CHECK(rig.settles("bus-1", 4));
+  CHECK(rig.settles("net-2", 4));
 }
 
 TEST_CASE("a node of another type than the file says ends nothing") {
@@ -274,7 +262,7 @@ TEST_CASE("a node of another type than the file says ends nothing") {
   look_at_everything(rig);
   (void)rig.send("POST", "/switch", {{"segment", "finale"}});
   CHECK(rig.get("/segments/finale/recommend").status == 200);
-  CHECK(settles(rig, "bus-2", 4));
+  CHECK(rig.settles("bus-2", 4));
 }
 
 TEST_CASE("what is asked right after the start, before anything was read, is answered") {
@@ -301,8 +289,8 @@ TEST_CASE(
   CHECK_FALSE(rig.has_alarm("other-controller net-1"));
   CHECK(rig.send("POST", "/rack/take-over", {{"why", "a test"}}).status == 200);
   CHECK(rig.get("/rack").body.at("epoch").get<std::uint32_t>() < out_of_reach / 2);
-  CHECK(settles(rig, "bus-1", 4));
-  CHECK(settles(rig, "net-2", 4));
+  CHECK(rig.settles("bus-1", 4));
+  CHECK(rig.settles("net-2", 4));
   // The way back: it obeys, and the alarm goes.
   reading.epoch.value = 0;
   played.net.lie(
@@ -339,7 +327,7 @@ TEST_CASE("a real node that was told an epoch out of reach is reclaimed, and obe
   CHECK(ran.status == 0);
   REQUIRE(eventually([&] { return !rig.has_alarm("epoch-out-of-reach net-1"); }));
   REQUIRE(eventually([&] { return rig.is("net-1", "link", "answering"); }));
-  CHECK(settles(rig, "net-1", 4));
+  CHECK(rig.settles("net-1", 4));
 }
 
 TEST_CASE("a line's key that has leaked opens no node that has a key of its own") {
@@ -364,7 +352,7 @@ TEST_CASE("a line's key that has leaked opens no node that has a key of its own"
       if (node["name"] == "net-1") node["key_file"] = "net-1.key";
   });
   rig.start_daemon();
-  CHECK(settles(rig, "net-1", 4));
+  CHECK(rig.settles("net-1", 4));
 
   const auto ask = [&](const std::string& node, protocol::Request request) {
     const protocol::Envelope envelope{protocol::Direction::to_node, uid_of(node), out_of_reach, 1,
@@ -378,7 +366,7 @@ TEST_CASE("a line's key that has leaked opens no node that has a key of its own"
   CHECK(ask("net-2", protocol::Read{}));
   CHECK_FALSE(ask("net-1", protocol::Read{}));
   CHECK_FALSE(ask("net-1", protocol::Store{{out_of_reach}}));
-  CHECK(settles(rig, "net-1", 5));
+  CHECK(rig.settles("net-1", 5));
   CHECK(rig.run({"discover", "net"}).output.find(Rig::uid("net-1")) != std::string::npos);
 }
 
@@ -403,7 +391,7 @@ TEST_CASE("recordings of before a restart, sent from elsewhere, neither move nor
   }));
   for (int round = 0; round < 20; ++round) {
     for (const auto& old : recorded) stranger.send(tap.daemon_port(), old);
-    CHECK(settles(rig, "net-1", round % 2));
+    CHECK(rig.settles("net-1", round % 2));
   }
   // They were seen for what they are, every one that found room in the socket.
   CHECK(eventually([&] { return turned_down(rig) > 0; }));
@@ -429,8 +417,8 @@ TEST_CASE("a flood of forged datagrams is counted, and changes go on") {
   std::uint64_t changes = 0;
   std::uint64_t again = 0;
   do {
-    CHECK(settles(rig, "bus-1", changes % 2, &again));
-    CHECK(settles(rig, "net-1", changes % 2, &again));
+    CHECK(rig.settles("bus-1", static_cast<double>(changes % 2), &again));
+    CHECK(rig.settles("net-1", static_cast<double>(changes % 2), &again));
     ++changes;
   } while (sent < wanted);
   flood.join();
@@ -459,7 +447,7 @@ TEST_CASE("a node that flaps is named, and costs the others nothing that they no
     }
   }};
   REQUIRE(eventually([&] { return rig.has_alarm("babbling net-1"); }));
-  for (int i = 0; i < 20; ++i) CHECK(settles(rig, "bus-1", i % 2));
+  for (int i = 0; i < 20; ++i) CHECK(rig.settles("bus-1", i % 2));
   CHECK(eventually([&] { return sent > 2'000; }, std::chrono::seconds{60}));
   over = true;
   flapping.join();
