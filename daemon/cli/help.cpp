@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/cli/arguments.hpp"
+#include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
@@ -35,8 +36,7 @@ std::string padded(std::string text, std::size_t columns) {
   return text;
 }
 
-constexpr std::string_view settings_help =
-    "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
+std::string settings_help() { return "Settings: " + settings_usage() + '\n'; }
 constexpr std::string_view for_all = "--json --server --authority --token-file --help";
 
 std::string option_line(const OptionInfo& option) {
@@ -110,7 +110,7 @@ std::string help_text() {
     for (const auto* option : listed(command.options)) options += ' ' + usage_of(*option);
     text += "     " + options + '\n';
   }
-  text += '\n' + std::string{settings_help} + '\n';
+  text += '\n' + settings_help() + '\n';
   for (const auto& option : all_options()) text += option_line(option);
   text +=
       "\n"
@@ -132,8 +132,7 @@ std::string help_text(const CommandInfo& command) {
                                                : " [" + usage_of(*option) + ']';
   text += "\n\n" + std::string{command.help} + '\n';
   if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
-  if (command.words.find("setting") != std::string_view::npos)
-    text += '\n' + std::string{settings_help};
+  if (command.words.find("setting") != std::string_view::npos) text += '\n' + settings_help();
   return text + '\n' + option_lines(command.options) + option_lines(for_all);
 }
 

@@ -23,6 +23,14 @@ const std::filesystem::path& prepared(const std::filesystem::path& file) {
 
 constexpr int pages_of_log = 1'000;  // of 4 KiB, before it is copied back
 
+// "INTO wanted(uid, revision, …) VALUES(?,?,…)".
+std::string into(const std::string& table, const std::string& columns) {
+  std::string values = "?";
+  for (const char each : columns)
+    if (each == ',') values += ",?";
+  return " INTO " + table + '(' + columns + ") VALUES(" + values + ')';
+}
+
 }  // namespace
 
 struct Journal::Database {
@@ -39,17 +47,22 @@ struct Journal::Database {
                    "INSERT INTO journal(sequence, at_us, kind, who, node, change, segment, what, "
                    "why, verdict, waiver, fate, hash) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_wanted.emplace(connection, "DELETE FROM wanted WHERE uid=?");
-    keep_wanted.emplace(connection, "INSERT OR REPLACE INTO wanted VALUES(?,?,?,?,?,?,?)");
-    keep_unfinished.emplace(connection,
-                            "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_wanted.emplace(
+        connection, "INSERT OR REPLACE" + into("wanted", "uid, revision, " + settings_columns()));
+    keep_unfinished.emplace(
+        connection,
+        "INSERT OR REPLACE" + into("unfinished", "change, uid, " + settings_columns("before_") +
+                                                     ", " + settings_columns("after_")));
     forget_unfinished.emplace(connection, "DELETE FROM unfinished WHERE change = ?");
     keep_alarm.emplace(connection,
                        "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
     keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
-    keep_switch_node.emplace(connection,
-                             "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch_node.emplace(
+        connection,
+        "INSERT" + into("switching_nodes", "place, uid, " + settings_columns("before_") + ", " +
+                                               settings_columns("target_") + ", left_out"));
     keep_switch_step.emplace(connection, "UPDATE switching SET back = ?, step = ?, ticket = ?");
     keep_tick.emplace(connection, "INSERT OR REPLACE INTO ticks VALUES(?,?,?,?,?,?)");
     forget_tick.emplace(connection,
@@ -155,7 +168,7 @@ struct Journal::Database {
     keep_unfinished->bind(1, static_cast<std::int64_t>(write.unfinished.change))
         .bind(2, static_cast<std::int64_t>(write.unfinished.node.bits()));
     bind_settings(*keep_unfinished, 3, write.unfinished.before);
-    bind_settings(*keep_unfinished, 8, write.unfinished.after);
+    bind_settings(*keep_unfinished, 3 + settings_count, write.unfinished.after);
     keep_unfinished->run();
   }
   void put(const rack::ForgetUnfinished& write) {
@@ -222,8 +235,8 @@ struct Journal::Database {
     for (const auto& node : change.nodes) {
       keep_switch_node->bind(1, ++place).bind(2, static_cast<std::int64_t>(node.uid.bits()));
       bind_settings(*keep_switch_node, 3, node.before);
-      bind_settings(*keep_switch_node, 8, node.target);
-      keep_switch_node->bind(13, std::int64_t{node.left_out});
+      bind_settings(*keep_switch_node, 3 + settings_count, node.target);
+      keep_switch_node->bind(3 + 2 * settings_count, std::int64_t{node.left_out});
       keep_switch_node->run();
     }
   }

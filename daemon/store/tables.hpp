@@ -26,6 +26,7 @@ extern const std::string_view trigger_that_keeps_rows;
 // "before_gain_cdb, before_filter, …" with the prefix "before_": the columns that settings stand
 // in.
 std::string settings_columns(const std::string& prefix = {});
+inline constexpr int settings_count = static_cast<int>(words_of(Setting{}).size());
 // These, from the column `first`.
 void bind_settings(Statement& statement, int first, const plan::Settings& settings);
 

@@ -8,6 +8,7 @@ import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
 import { BudgetPicture } from './budget_picture';
 import { BudgetTable } from './budget_table';
+import { wantedWords } from './margin';
 
 interface KeyProps {
   name: string;
@@ -35,7 +36,7 @@ function Figures({ budget }: Pick<ExplainedChain, 'budget'>): JSX.Element {
         <Key
           name="margin of the weakest"
           value={signedTenths(budget.margin_db)}
-          unit="dB"
+          unit={`dB${wantedWords(budget)}`}
           wrong={budget.margin_db < 0}
         />
       )}

@@ -71,7 +71,7 @@ export function pictureWords({ node, shown, fates, products }: InFront): string 
   const words = summary(fates, products);
   const wrong = fates.filter((fate) => fate.wrong);
   return [
-    `${node}: ${shown.window ? `window ${band(shown.window.passband_mhz)}` : 'no filter'}`,
+    `${node}: ${shown.window ? `window ${band(shown.window)}` : 'no filter'}`,
     words.own,
     ...(words.rejects ? [words.rejects] : []),
     ...(wrong.length > 0
