@@ -8,11 +8,22 @@
 namespace catwalk::cli {
 namespace {
 
-std::string usage_of(const OptionInfo& option) {
-  return std::string{option.name} + (option.value.empty() ? "" : " ") + std::string{option.value};
+std::string padded(std::string text, std::size_t columns) {
+  const auto width = width_of(text);
+  text.append(width < columns ? columns - width : 1, ' ');
+  return text;
 }
 
-// The options of a list such as "--why --from:SEGMENT", in that order.
+constexpr std::size_t help_column = 29;
+
+std::string option_lines(std::string_view names) {
+  std::string text;
+  for (const auto* option : listed(names)) text += help_row(*option, help_column);
+  return text;
+}
+
+}  // namespace
+
 std::vector<const OptionInfo*> listed(std::string_view names) {
   std::vector<const OptionInfo*> options;
   while (!names.empty()) {
@@ -28,28 +39,6 @@ std::vector<const OptionInfo*> listed(std::string_view names) {
   }
   return options;
 }
-
-std::string padded(std::string text, std::size_t columns) {
-  const auto width = width_of(text);
-  text.append(width < columns ? columns - width : 1, ' ');
-  return text;
-}
-
-constexpr std::string_view settings_help =
-    "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
-constexpr std::string_view for_all = "--json --server --authority --token-file --help";
-
-std::string option_line(const OptionInfo& option) {
-  return padded("  " + usage_of(option), 29) + std::string{option.help} + '\n';
-}
-
-std::string option_lines(std::string_view names) {
-  std::string text;
-  for (const auto* option : listed(names)) text += option_line(*option);
-  return text;
-}
-
-}  // namespace
 
 const std::vector<OptionInfo>& all_options() {
   static const std::vector<OptionInfo> options{
@@ -92,9 +81,16 @@ const std::vector<OptionInfo>& all_options() {
        "system trusts"},
       {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
       {"--help", "", "of catwalk, or of the command it stands with"},
-      {"--version", "", "which catwalk this is"}};
+      {"--version", "", "which catwalk this is: number, commit, how it was built"}};
   return options;
 }
+
+const std::string_view exit_status_help =
+    "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files "
+    "with errors; 3 refused as things are, by the rules, the show lock or your role, or a waiver "
+    "is needed; 4 the node refused or reads back something else, or a switch is rolled back or "
+    "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not "
+    "understood; 7 somebody else changed it in between or is changing it now.";
 
 std::string help_text() {
   std::string text =
@@ -111,16 +107,9 @@ std::string help_text() {
     text += "     " + options + '\n';
   }
   text += '\n' + std::string{settings_help} + '\n';
-  for (const auto& option : all_options()) text += option_line(option);
-  text +=
-      "\n"
-      "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files\n"
-      "with errors; 3 refused as things are, by the rules, the show lock or your role, or a "
-      "waiver\n"
-      "is needed; 4 the node refused or reads back something else, or a switch is rolled back or\n"
-      "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not\n"
-      "understood; 7 somebody else changed it in between or is changing it now. \"catwalk COMMAND\n"
-      "--help\" says more of one command.\n";
+  for (const auto& option : all_options()) text += help_row(option, help_column);
+  text += '\n' + wrapped(exit_status_help, 99, "");
+  text += wrapped("\"catwalk COMMAND --help\" says more of one command.", 99, "");
   return text;
 }
 
@@ -134,7 +123,7 @@ std::string help_text(const CommandInfo& command) {
   if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
   if (command.words.find("setting") != std::string_view::npos)
     text += '\n' + std::string{settings_help};
-  return text + '\n' + option_lines(command.options) + option_lines(for_all);
+  return text + '\n' + option_lines(command.options) + option_lines(options_for_all);
 }
 
 }  // namespace catwalk::cli
