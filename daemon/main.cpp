@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/version.hpp"
 #include "daemon/shell/daemon.hpp"
 #include "daemon/shell/journal_tasks.hpp"
 #include "daemon/shell/log.hpp"
@@ -22,7 +23,7 @@ int main(int argc, char** argv) {
       std::cout << usage();
       return exit_done;
     case Options::Task::version:
-      std::cout << "catwalkd " CATWALK_VERSION "\n";
+      std::cout << catwalk::version_line("catwalkd");
       return exit_done;
     case Options::Task::check:
       return check_files(*options);

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/option_info.hpp"
 #include "daemon/base/result.hpp"
 
 namespace catwalk::cli {
@@ -34,11 +35,7 @@ constexpr std::size_t any_number = 64;  // the most words of any command
 // option that means one thing here and another elsewhere.
 bool lists(std::string_view options, std::string_view option);
 
-struct OptionInfo {
-  std::string_view name;   // may stand here twice, with another value each
-  std::string_view value;  // "TEXT"; empty: it takes none
-  std::string_view help;
-};
+// A name may stand here twice, with another value each.
 const std::vector<OptionInfo>& all_options();
 
 struct Arguments {
@@ -69,6 +66,15 @@ struct Address {
 Result<Address, std::string> parse_address(std::string_view url);
 // As the unit file has it.
 inline constexpr const char* socket_of_the_service = "/run/catwalk/catwalk.sock";
+
+// The options of a list such as "--why --from:SEGMENT", in that order.
+std::vector<const OptionInfo*> listed(std::string_view names);
+// Those that every command takes.
+inline constexpr std::string_view options_for_all =
+    "--json --server --authority --token-file --help";
+// What settings are, and what the exit status tells: of every command.
+std::string settings_help();
+extern const std::string_view exit_status_help;
 
 std::string help_text();
 std::string help_text(const CommandInfo& command);

@@ -9,11 +9,24 @@
 namespace catwalk::cli {
 namespace {
 
-std::string usage_of(const OptionInfo& option) {
-  return std::string{option.name} + (option.value.empty() ? "" : " ") + std::string{option.value};
+std::string padded(std::string text, std::size_t columns) {
+  const auto width = width_of(text);
+  text.append(width < columns ? columns - width : 1, ' ');
+  return text;
 }
 
-// The options of a list such as "--why --from:SEGMENT", in that order.
+constexpr std::size_t help_column = 29;
+
+std::string option_lines(std::string_view names) {
+  std::string text;
+  for (const auto* option : listed(names)) text += help_row(*option, help_column);
+  return text;
+}
+
+}  // namespace
+
+std::string settings_help() { return "Settings: " + settings_usage() + '\n'; }
+
 std::vector<const OptionInfo*> listed(std::string_view names) {
   std::vector<const OptionInfo*> options;
   while (!names.empty()) {
@@ -29,27 +42,6 @@ std::vector<const OptionInfo*> listed(std::string_view names) {
   }
   return options;
 }
-
-std::string padded(std::string text, std::size_t columns) {
-  const auto width = width_of(text);
-  text.append(width < columns ? columns - width : 1, ' ');
-  return text;
-}
-
-std::string settings_help() { return "Settings: " + settings_usage() + '\n'; }
-constexpr std::string_view for_all = "--json --server --authority --token-file --help";
-
-std::string option_line(const OptionInfo& option) {
-  return padded("  " + usage_of(option), 29) + std::string{option.help} + '\n';
-}
-
-std::string option_lines(std::string_view names) {
-  std::string text;
-  for (const auto* option : listed(names)) text += option_line(*option);
-  return text;
-}
-
-}  // namespace
 
 const std::vector<OptionInfo>& all_options() {
   static const std::vector<OptionInfo> options{
@@ -92,9 +84,16 @@ const std::vector<OptionInfo>& all_options() {
        "system trusts"},
       {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
       {"--help", "", "of catwalk, or of the command it stands with"},
-      {"--version", "", "which catwalk this is"}};
+      {"--version", "", "which catwalk this is: number, commit, how it was built"}};
   return options;
 }
+
+const std::string_view exit_status_help =
+    "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files "
+    "with errors; 3 refused as things are, by the rules, the show lock or your role, or a waiver "
+    "is needed; 4 the node refused or reads back something else, or a switch is rolled back or "
+    "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not "
+    "understood; 7 somebody else changed it in between or is changing it now.";
 
 std::string help_text() {
   std::string text =
@@ -111,16 +110,9 @@ std::string help_text() {
     text += "     " + options + '\n';
   }
   text += '\n' + settings_help() + '\n';
-  for (const auto& option : all_options()) text += option_line(option);
-  text +=
-      "\n"
-      "Exit status: 0 done, or nothing is to do; 2 words or values that cannot be used, or files\n"
-      "with errors; 3 refused as things are, by the rules, the show lock or your role, or a "
-      "waiver\n"
-      "is needed; 4 the node refused or reads back something else, or a switch is rolled back or\n"
-      "stuck; 5 the node is silent: it does not answer; 6 no daemon there, or its answer is not\n"
-      "understood; 7 somebody else changed it in between or is changing it now. \"catwalk COMMAND\n"
-      "--help\" says more of one command.\n";
+  for (const auto& option : all_options()) text += help_row(option, help_column);
+  text += '\n' + wrapped(exit_status_help, 99, "");
+  text += wrapped("\"catwalk COMMAND --help\" says more of one command.", 99, "");
   return text;
 }
 
@@ -133,7 +125,7 @@ std::string help_text(const CommandInfo& command) {
   text += "\n\n" + std::string{command.help} + '\n';
   if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
   if (command.words.find("setting") != std::string_view::npos) text += '\n' + settings_help();
-  return text + '\n' + option_lines(command.options) + option_lines(for_all);
+  return text + '\n' + option_lines(command.options) + option_lines(options_for_all);
 }
 
 }  // namespace catwalk::cli

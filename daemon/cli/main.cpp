@@ -6,6 +6,7 @@
 #include <fstream>
 #include <iostream>
 
+#include "daemon/base/version.hpp"
 #include "daemon/cli/commands.hpp"
 
 namespace {
@@ -26,7 +27,7 @@ int main(int argc, char** argv) {
   const auto arguments = parse_arguments({argv + 1, argv + argc});
   if (!arguments) return fail(arguments.error());
   if (arguments->has("--version")) {
-    std::cout << "catwalk " CATWALK_VERSION "\n";
+    std::cout << catwalk::version_line("catwalk");
     return exit_done;
   }
   if (arguments->has("--help")) {

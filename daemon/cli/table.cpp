@@ -5,32 +5,6 @@
 
 namespace catwalk::cli {
 
-std::size_t width_of(std::string_view utf8) {
-  return static_cast<std::size_t>(
-      std::ranges::count_if(utf8, [](char c) { return (c & 0xC0) != 0x80; }));
-}
-
-std::string wrapped(std::string_view text, std::size_t columns, const std::string& indent) {
-  std::string result;
-  std::size_t used = 0;
-  while (!text.empty()) {
-    const auto end = std::min(text.find(' '), text.size());
-    const auto word = text.substr(0, end);
-    text.remove_prefix(std::min(end + 1, text.size()));
-    const auto width = width_of(word);
-    if (used > 0 && used + 1 + width > columns) {
-      result += '\n' + indent;
-      used = indent.size();
-    } else if (used > 0) {
-      result += ' ';
-      ++used;
-    }
-    result += word;
-    used += width;
-  }
-  return result + '\n';
-}
-
 void Table::add(std::vector<std::string> cells, bool stress) {
   cells.resize(columns_.size());
   rows_.push_back({std::move(cells), stress});

@@ -6,6 +6,8 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/option_info.hpp"
+
 namespace catwalk::cli {
 
 struct Column {
@@ -30,11 +32,7 @@ class Table {
   std::vector<Row> rows_;
 };
 
-// Columns on a terminal: characters, not bytes.
-std::size_t width_of(std::string_view utf8);
-
-// The text in lines of at most `columns`, each after the first behind `indent`; ends with a line
-// break. A word that is longer stands alone.
-std::string wrapped(std::string_view text, std::size_t columns, const std::string& indent);
+using catwalk::width_of;
+using catwalk::wrapped;
 
 }  // namespace catwalk::cli

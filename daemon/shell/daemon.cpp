@@ -182,10 +182,13 @@ int run_daemon(const Options& options) {
   auto opened = open_store_of(*rack);
   if (!opened) {
     spdlog::error("journal: {}", opened.error().sentence);
-    return exit_failed;
+    // Starting again does not make this program a later one.
+    return opened.error().kind == store::StoreError::Kind::newer ? exit_bad_config : exit_failed;
   }
   auto store = std::move(opened).value();
   if (!store.set_aside.empty()) spdlog::error("journal: {}", store.set_aside);
+  if (const auto& said = store.journal.brought_up(); !said.empty())
+    spdlog::info("journal: {}", said);
   asio::io_context io{1};
   std::vector<NamedLine> lines;
   try {

@@ -22,51 +22,13 @@ std::optional<std::uint16_t> parse_port(const std::string& text) {
 
 }  // namespace
 
-std::string_view usage() {
-  return "catwalkd [options] RACKFILE\n"
-         "\n"
-         "Controls the antenna amplifiers of one rack, and serves its panels.\n"
-         "\n"
-         "  --check            say everything that is wrong with the rack file and what it refers\n"
-         "                     to, and what its segments' carriers are to each other and to the\n"
-         "                     bands, and stop; exit status 78 if anything is wrong with the "
-         "files\n"
-         "  --verify-journal   recompute the journal's chain of hashes, and stop; exit status 1 "
-         "if\n"
-         "                     it is broken, or an anchor does not hold; beside a running daemon "
-         "too\n"
-         "  --anchor ROW:HASH  with --verify-journal, as often as you like: the journal still says "
-         "of "
-         "all\n"
-         "                     rows up to that one what it said when a report or the log had this\n"
-         "  --journal FILE     with --verify-journal: that one, an exported one for instance, and "
-         "no\n"
-         "                     RACKFILE\n"
-         "  --export-journal FILE\n"
-         "                     move the rows that are older than journal_days of the rack file to "
-         "a "
-         "new\n"
-         "                     file that proves them, and stop; the daemon must not be running\n"
-         "  --state-dir DIR    keep the journal there, not where the rack file says\n"
-         "  --port PORT        listen there, not where the rack file says; 0: any free port\n"
-         "  --socket FILE      listen on that Unix socket too, for users of this machine, who "
-         "need\n"
-         "                     no token there\n"
-         "  --log LEVEL        debug, info (usual), warn, error or off\n"
-         "  --help, --version\n"
-         "\n"
-         "SIGHUP reads the files again: segments, limits and datasheets change, nothing moves.\n"
-         "SIGTERM ends the daemon; every node keeps its settings.\n";
-}
-
 namespace {
 
 // What is wrong with the value; empty: nothing.
 using Complaint = std::string;
 
 struct Option {
-  std::string_view name;
-  std::string_view value;  // what it takes: "a file"; empty: nothing
+  OptionInfo info;
   Complaint (*take)(Options& options, const std::string& value);
 };
 
@@ -110,24 +72,43 @@ Complaint take_export_file(Options& options, const std::string& file) {
 }
 
 constexpr Option known_options[]{
-    {"--help", "", set_task<Options::Task::help>},
-    {"--version", "", set_task<Options::Task::version>},
-    {"--check", "", set_task<Options::Task::check>},
-    {"--verify-journal", "", set_task<Options::Task::verify_journal>},
-    {"--anchor", "ROW:HASH", take_anchor},
-    {"--journal", "a file", take_path<&Options::journal>},
-    {"--export-journal", "a file", take_export_file},
-    {"--state-dir", "a folder", take_path<&Options::state_dir>},
-    {"--port", "a port", take_port},
-    {"--socket", "a file", take_path<&Options::socket>},
-    {"--log", "a level", take_log_level},
+    {{"--check", "",
+      "say everything that is wrong with the rack file and what it refers to, and what its "
+      "segments' carriers are to each other and to the bands, and stop; exit status 78 if anything "
+      "is wrong with the files"},
+     set_task<Options::Task::check>},
+    {{"--verify-journal", "",
+      "recompute the journal's chain of hashes, and stop; exit status 1 if it is broken, or an "
+      "anchor does not hold; beside a running daemon too"},
+     set_task<Options::Task::verify_journal>},
+    {{"--anchor", "ROW:HASH",
+      "with --verify-journal, as often as you like: the journal still says of all rows up to that "
+      "one what it said when a report or the log had this"},
+     take_anchor},
+    {{"--journal", "FILE",
+      "with --verify-journal: that one, an exported one for instance, and no RACKFILE"},
+     take_path<&Options::journal>},
+    {{"--export-journal", "FILE",
+      "move the rows that are older than journal_days of the rack file to a new file that proves "
+      "them, and stop; the daemon must not be running"},
+     take_export_file},
+    {{"--state-dir", "DIR", "keep the journal there, not where the rack file says"},
+     take_path<&Options::state_dir>},
+    {{"--port", "PORT", "listen there, not where the rack file says; 0: any free port"}, take_port},
+    {{"--socket", "FILE",
+      "listen on that Unix socket too, for users of this machine, who need no token there"},
+     take_path<&Options::socket>},
+    {{"--log", "LEVEL", "debug, info (usual), warn, error or off"}, take_log_level},
+    {{"--help", "", "this text"}, set_task<Options::Task::help>},
+    {{"--version", "", "which catwalkd this is: number, commit, how it was built"},
+     set_task<Options::Task::version>},
 };
 
 // `value`: the word behind it; null: there is none.
 Complaint take(Options& options, const Option& option, const std::string* value) {
-  const bool is_path = option.value == "a file" || option.value == "a folder";
-  if (is_path && (value == nullptr || value->empty()))
-    return std::string{option.name} + " needs " + std::string{option.value};
+  const auto& [name, kind, help] = option.info;
+  if ((kind == "FILE" || kind == "DIR") && (value == nullptr || value->empty()))
+    return std::string{name} + " needs " + (kind == "FILE" ? "a file" : "a folder");
   return option.take(options, value == nullptr ? std::string{} : *value);
 }
 
@@ -146,12 +127,13 @@ Complaint take_rack_file(Options& options, const std::string& word) {
 Result<Options, std::string> parse_options(const std::vector<std::string>& words) {
   Options options;
   for (std::size_t i = 0; i < words.size(); ++i) {
-    const auto option = std::ranges::find(known_options, words[i], &Option::name);
+    const auto option = std::ranges::find(known_options, words[i],
+                                          [](const Option& known) { return known.info.name; });
     Complaint complaint;
     if (option == std::end(known_options)) {
       complaint = take_rack_file(options, words[i]);
     } else {
-      const bool takes = !option->value.empty();
+      const bool takes = !option->info.value.empty();
       complaint = take(options, *option, takes && i + 1 < words.size() ? &words[i + 1] : nullptr);
       if (takes) ++i;
     }
@@ -165,6 +147,23 @@ Result<Options, std::string> parse_options(const std::vector<std::string>& words
   if (options.rack_file.empty() && !options.journal)
     return Failure{std::string{"a rack file is needed"}};
   return options;
+}
+
+std::vector<OptionInfo> all_options() {
+  std::vector<OptionInfo> options;
+  for (const auto& option : known_options) options.push_back(option.info);
+  return options;
+}
+
+std::string usage() {
+  constexpr std::size_t help_column = 21;
+  std::string text =
+      "catwalkd [options] RACKFILE\n"
+      "\n"
+      "Controls the antenna amplifiers of one rack, and serves its panels.\n"
+      "\n";
+  for (const auto& option : known_options) text += help_row(option.info, help_column);
+  return text + '\n' + std::string{signals_help};
 }
 
 }  // namespace catwalk::shell

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/option_info.hpp"
 #include "daemon/base/result.hpp"
 #include "daemon/rack/values/journal.hpp"
 
@@ -29,6 +30,10 @@ struct Options {
 
 // An error is one sentence that names the word and what is allowed.
 Result<Options, std::string> parse_options(const std::vector<std::string>& words);
-std::string_view usage();
+std::vector<OptionInfo> all_options();
+inline constexpr std::string_view signals_help =
+    "SIGHUP reads the files again: segments, limits and datasheets change, nothing moves.\n"
+    "SIGTERM ends the daemon; every node keeps its settings.\n";
+std::string usage();
 
 }  // namespace catwalk::shell

@@ -13,6 +13,7 @@ struct StoreError {
     not_ours,  // no permission
     broken,    // the file is no journal, or not one any more
     in_use,    // by another program
+    newer,     // of a later program, and whole: it is not touched
   };
   std::string sentence;
   Kind kind = Kind::failed;

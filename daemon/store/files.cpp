@@ -77,6 +77,27 @@ bool is_there(const std::filesystem::path& path) {
   return ::lstat(path.c_str(), &status) == 0;
 }
 
+// That name, or the first with a number behind it that nothing has. The lock is ours, so nobody
+// else takes it meanwhile.
+std::filesystem::path free_name(const std::filesystem::path& first) {
+  const auto is_taken = [](const std::filesystem::path& name) {
+    return is_there(name) || is_there(with(name, "-wal")) || is_there(with(name, "-shm"));
+  };
+  auto name = first;
+  for (int more = 2; is_taken(name); ++more) name = with(first, "-" + std::to_string(more));
+  return name;
+}
+
+// What is in the file, or which names a folder has, is on the disk when this returns.
+void settle(const std::filesystem::path& path) {
+  const int number = ::open(path.c_str(), O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+  if (number < 0) throw last_error("open " + path.string());
+  const bool settled = ::fsync(number) == 0;
+  const auto error = last_error("sync " + path.string());
+  ::close(number);
+  if (!settled) throw error;
+}
+
 }  // namespace
 
 FileLock::FileLock(const std::filesystem::path& file) {
@@ -113,18 +134,31 @@ std::optional<StoreError> prepare_files(const std::filesystem::path& file) {
   return std::nullopt;
 }
 
+std::filesystem::path keep_copy(const std::filesystem::path& file, std::int64_t format,
+                                const std::function<void(const std::filesystem::path&)>& write) {
+  const auto part = with(file, ".format.part");
+  (void)::unlink(part.c_str());  // of one that was interrupted
+  if (const auto error = make(part, false)) throw StoreError{*error};
+  try {
+    write(part);
+    settle(part);
+    const auto copy = free_name(with(file, ".format-" + std::to_string(format)));
+    if (::rename(part.c_str(), copy.c_str()) != 0) throw last_error("rename " + part.string());
+    settle(copy.has_parent_path() ? copy.parent_path() : ".");
+    return copy;
+  } catch (...) {
+    (void)::unlink(part.c_str());
+    throw;
+  }
+}
+
 void mark_broken(const std::filesystem::path& file) { (void)make(with(file, ".broken"), true); }
 bool is_marked_broken(const std::filesystem::path& file) { return is_there(with(file, ".broken")); }
 
 Result<std::filesystem::path, StoreError> set_aside(const std::filesystem::path& file,
                                                     rack::TimePoint now) {
-  const auto first = with(file, ".broken-" + stamp(now));
-  auto aside = first;
-  const auto is_taken = [](const std::filesystem::path& name) {
-    return is_there(name) || is_there(with(name, "-wal")) || is_there(with(name, "-shm"));
-  };
-  // Several within a second. The lock is ours, so nobody else takes a name meanwhile.
-  for (int more = 2; is_taken(aside); ++more) aside = with(first, "-" + std::to_string(more));
+  // Several within a second have numbers.
+  auto aside = free_name(with(file, ".broken-" + stamp(now)));
   // The database last: if the power goes in between, the next start finds it broken still.
   for (const auto* part : {"-shm", "-wal", ""}) {
     const auto from = with(file, part);

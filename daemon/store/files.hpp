@@ -4,7 +4,9 @@
 // lock that says whose they are. Nobody but the daemon's user may write them and nobody beyond its
 // group may read them, whatever the umask; no symbolic link is followed.
 
+#include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <optional>
 
 #include "daemon/base/result.hpp"
@@ -32,6 +34,12 @@ std::optional<StoreError> make_new_file(const std::filesystem::path& path);
 // Makes the database's file if there is none, and closes what is there to others. An error says
 // `broken` if something else stands there.
 std::optional<StoreError> prepare_files(const std::filesystem::path& file);
+
+// As an older program left the journal: copied by `write` into the file that it is told, which is
+// empty and of our mode, and then named "journal.sqlite.format-7", or "…-2" behind it if that is
+// taken. On the disk under that name when this returns; whatever `write` throws leaves nothing.
+std::filesystem::path keep_copy(const std::filesystem::path& file, std::int64_t format,
+                                const std::function<void(const std::filesystem::path&)>& write);
 
 // The journal turned out to be broken while it was written: the next start is to know.
 void mark_broken(const std::filesystem::path& file);

@@ -79,6 +79,16 @@ struct Journal::Database {
   void bring_up_to_date() {
     connection.execute("PRAGMA cell_size_check = ON;");
     const auto version = number("PRAGMA user_version");
+    if (version > file_format && says_format(connection, version))
+      throw StoreError{
+          "the journal has format " + std::to_string(version) +
+              ", which a later Catwalk writes; this one knows up to format " +
+              std::to_string(file_format) +
+              ", and has not touched it. Install the later one again, "
+              "or give this one the copy that the later one kept beside it under the name " +
+              file.filename().string() + ".format-" + std::to_string(file_format) +
+              ", or another state folder",
+          StoreError::Kind::newer};
     if (version < 0 || version > file_format)
       throw SqliteError{"the journal has format " + std::to_string(version) +
                             ", this program writes format " + std::to_string(file_format),
@@ -97,7 +107,21 @@ struct Journal::Database {
       throw SqliteError{"no write-ahead log can be kept beside " + file.string(), SQLITE_IOERR};
     mode.reset();
     const auto missing = missing_tables(static_cast<int>(version));
-    if (!missing.empty()) connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
+    if (missing.empty()) return;
+    if (version != 0) keep_copy_of_format(version);
+    connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
+  }
+
+  // Whoever wants the older program back gives it this one.
+  void keep_copy_of_format(std::int64_t version) {
+    const auto copy = keep_copy(file, version, [this](const std::filesystem::path& empty) {
+      Statement into{connection, "VACUUM INTO ?"};
+      into.bind(1, empty.string());
+      into.run();
+    });
+    brought_up = "The journal was brought from format " + std::to_string(version) + " to " +
+                 std::to_string(file_format) + "; as it was before it is kept as " + copy.string() +
+                 ".";
   }
 
   // Copies the log back into the file. While somebody reads nothing begins it anew: if that went on
@@ -303,6 +327,7 @@ struct Journal::Database {
   }
 
   std::filesystem::path file;
+  std::string brought_up;  // from which format, and where that is kept; empty: it is as it was
   FileLock lock;
   Connection connection;
   std::optional<Statement> begin, commit;
@@ -381,6 +406,7 @@ std::optional<StoreError> Journal::keep(std::span<const rack::Record> records) {
   return trouble;
 }
 
+const std::string& Journal::brought_up() const { return database_->brought_up; }
 rack::JournalHead Journal::head() const { return database_->head; }
 const std::filesystem::path& Journal::file() const { return database_->file; }
 

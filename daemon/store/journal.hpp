@@ -26,7 +26,8 @@ class Journal {
  public:
   // Creates the file if there is none. Without room for what it shares with readers (the disk is
   // full) it is written all the same, and cannot be read until the next start. Fails if it cannot
-  // be opened, is not a journal, or is in use by another daemon. What to do then: open_store.hpp.
+  // be opened, is not a journal, is of a later format (`newer`: nothing of it is touched), or is in
+  // use by another daemon. What to do then: open_store.hpp.
   static Result<Journal, StoreError> open(const std::filesystem::path& file);
   Journal(Journal&&) noexcept;
   Journal& operator=(Journal&&) noexcept;
@@ -48,6 +49,9 @@ class Journal {
   void on_waiting(std::function<void(bool waits)> told);
 
   rack::JournalHead head() const;
+  // A sentence, if it was of an older format: from which to which, and where a copy is kept of the
+  // file as it was. Empty: it was of ours, or is new.
+  const std::string& brought_up() const;
   const std::filesystem::path& file() const;
 
  private:

@@ -24,7 +24,8 @@ struct OpenedStore {
 // nobody can say whether the rack was locked, it is; if nobody knows the epoch, ours is a minute
 // ahead of the clock.
 //
-// Fails if the folder cannot be had, or its journal is in use.
+// Fails if the folder cannot be had, or its journal is in use or of a later program. One of an
+// older program is brought up to date, and a copy kept.
 Result<OpenedStore, StoreError> open_store(const std::filesystem::path& file, rack::TimePoint now,
                                            rack::EpochShare share = {});
 

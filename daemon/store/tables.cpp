@@ -68,6 +68,12 @@ ALTER TABLE switching ADD COLUMN stuck INTEGER NOT NULL DEFAULT 0;
 PRAGMA user_version = 7;
 )sql";
 
+// What format 8 has over format 7. Every later one says its own number here too.
+constexpr const char* format_twice = R"sql(
+INSERT OR REPLACE INTO facts(name, number, text, more) VALUES('format', 8, '', '');
+PRAGMA user_version = 8;
+)sql";
+
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
   sequence INTEGER PRIMARY KEY,
@@ -99,17 +105,27 @@ const std::string_view trigger_that_keeps_rows =
     "BEGIN SELECT raise(ABORT, 'the journal keeps every row'); END;\n";
 
 std::string missing_tables(int format) {
-  const std::array<std::string, 7> formats{schema + std::string{trigger_that_keeps_rows},
-                                           alarm_table,
-                                           switch_tables,
-                                           shelving_columns,
-                                           repair_columns,
-                                           tick_and_spoken_tables,
-                                           stuck_column};
+  const std::array<std::string, file_format> formats{schema + std::string{trigger_that_keeps_rows},
+                                                     alarm_table,
+                                                     switch_tables,
+                                                     shelving_columns,
+                                                     repair_columns,
+                                                     tick_and_spoken_tables,
+                                                     stuck_column,
+                                                     format_twice};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];
   return missing;
+}
+
+bool says_format(Connection& connection, std::int64_t format) {
+  try {
+    Statement said{connection, "SELECT number FROM facts WHERE name = 'format'"};
+    return said.step() && said.integer(0) == format;
+  } catch (const SqliteError&) {
+    return false;
+  }
 }
 
 std::string settings_columns(const std::string& prefix) {

@@ -15,10 +15,13 @@
 namespace catwalk::store {
 
 // PRAGMA user_version of what this program writes.
-inline constexpr int file_format = 7;
+inline constexpr int file_format = 8;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);
+// Does the file say in a second place, since format 8, that it is of this format? A bit that turned
+// in its header is no later program.
+bool says_format(Connection& connection, std::int64_t format);
 
 // By which the journal keeps every row.
 extern const std::string_view trigger_that_keeps_rows;

@@ -93,61 +93,119 @@ struct Raw {
   std::string_view type = "tern-inline";
 };
 
-std::optional<std::string> take_wire(Raw& raw, std::string_view option, std::string_view value) {
+// What is wrong with the value; nothing: it is taken.
+using Complaint = std::optional<std::string>;
+
+struct Option {
+  OptionInfo info;
+  Complaint (*take)(Raw& raw, std::string_view option, std::string_view value);
+};
+
+Complaint take_wire(Raw& raw, std::string_view option, std::string_view value) {
   const auto fault = parse_action(std::string{option.substr(2)} + " " + std::string{value});
   if (!fault) return std::string{"--"} + fault.error();
   change(raw.options.faults, std::get<ChangeFaults>(*fault));
   return std::nullopt;
 }
 
-std::optional<std::string> take_value(Raw& raw, std::string_view option, std::string_view value) {
-  NodeOptions& o = raw.options;
-  if (option == "--serial") {
-    o.serial = value;
-  } else if (option == "--link") {
-    o.link = value;
-  } else if (option == "--key-file") {
-    o.key_file = value;
-  } else if (option == "--state") {
-    o.state_file = value;
-  } else if (option == "--node") {
-    raw.nodes.push_back(value);
-  } else if (option == "--type") {
-    raw.type = value;
-  } else if (option == "--baud") {
-    const auto baud = parse_integer<std::uint32_t>(value, 1'200, 4'000'000);
-    if (!baud) return bad(option, value, "1200 to 4000000").error;
-    o.baud = *baud;
-  } else if (option == "--udp") {
-    o.udp = parse_host_port(value, 0);
-    if (!o.udp) return bad(option, value, "ADDRESS:PORT, port 0 for any").error;
-  } else if (option == "--report-to") {
-    o.report_to = parse_host_port(value, 1);
-    if (!o.report_to) return bad(option, value, "ADDRESS:PORT").error;
-  } else if (option == "--count") {
-    raw.count = parse_integer<std::size_t>(value, 1, most_nodes);
-    if (!raw.count) return bad(option, value, "1 to 4096").error;
-  } else if (option == "--first-uid") {
-    const auto uid = NodeUid::parse(value);
-    if (!uid) return bad(option, value, "a uid such as 7a10-0000002f").error;
-    raw.first_uid = *uid;
-  } else if (option == "--seed") {
-    const auto seed = parse_integer<std::uint64_t>(value, 0, UINT64_MAX);
-    if (!seed) return bad(option, value, "0 to 18446744073709551615").error;
-    o.seed = *seed;
-  } else {
-    return take_wire(raw, option, value);
-  }
+// `member`: where the text is kept.
+template <auto member>
+Complaint take_text(Raw& raw, std::string_view /*option*/, std::string_view value) {
+  raw.options.*member = std::string{value};
   return std::nullopt;
 }
 
-bool takes_value(std::string_view option) {
-  constexpr std::string_view all[] = {"--serial",  "--link",      "--key-file",  "--state",
-                                      "--node",    "--type",      "--baud",      "--udp",
-                                      "--count",   "--seed",      "--report-to", "--loss",
-                                      "--corrupt", "--duplicate", "--delay",     "--first-uid"};
-  return std::find(std::begin(all), std::end(all), option) != std::end(all);
+template <auto member>
+Complaint take_flag(Raw& raw, std::string_view /*option*/, std::string_view /*value*/) {
+  raw.options.*member = true;
+  return std::nullopt;
 }
+
+Complaint take_baud(Raw& raw, std::string_view option, std::string_view value) {
+  const auto baud = parse_integer<std::uint32_t>(value, 1'200, 4'000'000);
+  if (!baud) return bad(option, value, "1200 to 4000000").error;
+  raw.options.baud = *baud;
+  return std::nullopt;
+}
+
+Complaint take_udp(Raw& raw, std::string_view option, std::string_view value) {
+  raw.options.udp = parse_host_port(value, 0);
+  if (!raw.options.udp) return bad(option, value, "ADDRESS:PORT, port 0 for any").error;
+  return std::nullopt;
+}
+
+Complaint take_report_to(Raw& raw, std::string_view option, std::string_view value) {
+  raw.options.report_to = parse_host_port(value, 1);
+  if (!raw.options.report_to) return bad(option, value, "ADDRESS:PORT").error;
+  return std::nullopt;
+}
+
+Complaint take_node(Raw& raw, std::string_view /*option*/, std::string_view value) {
+  raw.nodes.push_back(value);
+  return std::nullopt;
+}
+
+Complaint take_count(Raw& raw, std::string_view option, std::string_view value) {
+  raw.count = parse_integer<std::size_t>(value, 1, most_nodes);
+  if (!raw.count) return bad(option, value, "1 to 4096").error;
+  return std::nullopt;
+}
+
+Complaint take_first_uid(Raw& raw, std::string_view option, std::string_view value) {
+  const auto uid = NodeUid::parse(value);
+  if (!uid) return bad(option, value, "a uid such as 7a10-0000002f").error;
+  raw.first_uid = *uid;
+  return std::nullopt;
+}
+
+Complaint take_type(Raw& raw, std::string_view /*option*/, std::string_view value) {
+  raw.type = value;
+  return std::nullopt;
+}
+
+Complaint take_seed(Raw& raw, std::string_view option, std::string_view value) {
+  const auto seed = parse_integer<std::uint64_t>(value, 0, UINT64_MAX);
+  if (!seed) return bad(option, value, "0 to 18446744073709551615").error;
+  raw.options.seed = *seed;
+  return std::nullopt;
+}
+
+constexpr Option known_options[]{
+    {{"--serial", "DEVICE", "serve on a serial device"}, take_text<&NodeOptions::serial>},
+    {{"--pty", "", "serve on a pseudo-terminal, and print its path"}, take_flag<&NodeOptions::pty>},
+    {{"--link", "PATH", "a symbolic link to the pseudo-terminal"}, take_text<&NodeOptions::link>},
+    {{"--baud", "N", "of the serial device (115200)"}, take_baud},
+    {{"--udp", "ADDRESS:PORT",
+      "serve on a UDP port; port 0 for any, and print it. Searches are heard at that port: those "
+      "of the group 239.192.67.87 and of the network's broadcast address; bound to 0.0.0.0, those "
+      "of every network"},
+     take_udp},
+    {{"--key-file", "FILE",
+      "the shared key, as hexadecimal digits; needed with --udp; on a serial line it lets nodes be "
+      "reclaimed"},
+     take_text<&NodeOptions::key_file>},
+    {{"--report-to", "ADDRESS:PORT", "where reports go until a controller was heard"},
+     take_report_to},
+    {{"--node", "UID[@ADDRESS][,type=NAME][,label=TEXT][,key-file=FILE]",
+      "a node, with a key of its own if it has one; may be repeated"},
+     take_node},
+    {{"--count", "N", "so many nodes more, at addresses from 1"}, take_count},
+    {{"--first-uid", "UID", "the first of them (7a10-00000001)"}, take_first_uid},
+    {{"--type", "NAME", "tern-inline (usual), gull-integral or plover-fixed"}, take_type},
+    {{"--state", "FILE",
+      "keeps boots, epoch, address and stored settings, so that a killed and restarted process "
+      "behaves as a node that lost its power"},
+     take_text<&NodeOptions::state_file>},
+    {{"--loss", "CHANCE", "so many of what travels are lost, in both directions: 0 to 1"},
+     take_wire},
+    {{"--corrupt", "CHANCE", "so many have a byte that is another"}, take_wire},
+    {{"--duplicate", "CHANCE", "so many come twice"}, take_wire},
+    {{"--delay", "MIN..MAX", "so late they come: 2ms..20ms"}, take_wire},
+    {{"--seed", "N", "of these faults; the same for the same seed"}, take_seed},
+    {{"--help", "", "this text"}, take_flag<&NodeOptions::help>},
+    {{"--version", "", "which catwalk-node this is: number, commit, how it was built"},
+     take_flag<&NodeOptions::version>},
+};
 
 std::optional<std::string> add_nodes(Raw& raw) {
   const auto usual = built_in_type(raw.type);
@@ -193,68 +251,54 @@ std::optional<std::string> contradiction(const NodeOptions& options) {
 Result<NodeOptions, std::string> parse_node_options(const std::vector<std::string_view>& words) {
   Raw raw;
   for (std::size_t i = 0; i < words.size(); ++i) {
-    const std::string_view option = words[i];
-    if (option == "--help") {
-      raw.options.help = true;
-      return raw.options;
-    }
-    if (option == "--pty") {
-      raw.options.pty = true;
-      continue;
-    }
-    if (!takes_value(option))
-      return Failure{"option " + quoted(option) + " is unknown; see --help"};
-    if (i + 1 == words.size()) return Failure{std::string{option} + " needs a value"};
-    if (auto error = take_value(raw, option, words[++i])) return Failure{*std::move(error)};
+    const std::string_view word = words[i];
+    const auto option =
+        std::ranges::find(known_options, word, [](const Option& known) { return known.info.name; });
+    if (option == std::end(known_options))
+      return Failure{"option " + quoted(word) + " is unknown; see --help"};
+    const bool takes = !option->info.value.empty();
+    if (takes && i + 1 == words.size()) return Failure{std::string{word} + " needs a value"};
+    const std::string_view value = takes ? words[++i] : std::string_view{};
+    if (auto error = option->take(raw, word, value)) return Failure{*std::move(error)};
+    if (raw.options.help || raw.options.version) return raw.options;
   }
   if (auto error = add_nodes(raw)) return Failure{*std::move(error)};
   if (auto error = contradiction(raw.options)) return Failure{*std::move(error)};
   return std::move(raw.options);
 }
 
-std::string_view node_usage() {
-  return R"(catwalk-node: one or many emulated antenna amplifiers
+std::vector<OptionInfo> node_option_infos() {
+  std::vector<OptionInfo> options;
+  for (const auto& option : known_options) options.push_back(option.info);
+  return options;
+}
 
-  --serial DEVICE      serve on a serial device
-  --pty                serve on a pseudo-terminal, and print its path
-  --link PATH          a symbolic link to the pseudo-terminal
-  --baud N             of the serial device (115200)
-  --udp ADDRESS:PORT   serve on a UDP port; port 0 for any, and print it. Searches are heard at that
-                       port: those of the group 239.192.67.87 and of the network's broadcast
-                       address; bound to 0.0.0.0, those of every network
-  --key-file FILE      the shared key, as hexadecimal digits; needed with --udp; on a serial line
-                       it lets nodes be reclaimed
-  --report-to ADDRESS:PORT
-                       where reports go until a controller was heard
-  --node UID[@ADDRESS][,type=NAME][,label=TEXT][,key-file=FILE]
-                       a node, with a key of its own if it has one; may be repeated
-  --count N            so many nodes more, at addresses from 1
-  --first-uid UID      the first of them (7a10-00000001)
-  --type NAME          tern-inline (usual), gull-integral or plover-fixed
-  --state FILE         keeps boots, epoch, address and stored settings, so that a killed and
-                       restarted process behaves as a node that lost its power
-  --loss CHANCE --corrupt CHANCE --duplicate CHANCE --delay MIN..MAX --seed N
-                       faults of the wire, in both directions; the same for the same seed
-  --help
+const std::string_view node_commands_help =
+    R"(knob UID gain|filter|centre|power VALUE     by hand at the node: dB, index, MHz, on|off;
+                                            the unit may stand behind: 6dB, 566.125MHz
+power UID on|off                            its supply; on: it starts anew
+silence UID on|off                          as with its cable cut
+refuse UID REASON|none                      refuses what would change it
+slow UID DURATION                           says Wait for so long
+lie UID SEED|off                            says what no honest node says
+reboot UID
+detector UID DBM
+show UID                                    what it is at, in the same units
+loss|corrupt|duplicate CHANCE, delay MIN..MAX
+help, quit                                  UID may be "all"
+)";
 
+std::string node_usage() {
+  constexpr std::size_t help_column = 23;
+  std::string text = "catwalk-node: one or many emulated antenna amplifiers\n\n";
+  for (const auto& option : known_options) text += help_row(option.info, help_column);
+  text += R"(
 Prints "pty PATH", "udp ADDRESS:PORT" and then "ready". Runs until SIGTERM or SIGINT, the end of
 standard input does not end it. Commands on standard input, each answered "ok" or "error: …":
 
-  knob UID gain|filter|centre|power VALUE     by hand at the node: dB, index, MHz, on|off;
-                                              the unit may stand behind: 6dB, 566.125MHz
-  power UID on|off                            its supply; on: it starts anew
-  silence UID on|off                          as with its cable cut
-  refuse UID REASON|none                      refuses what would change it
-  slow UID DURATION                           says Wait for so long
-  lie UID SEED|off                            says what no honest node says
-  reboot UID
-  detector UID DBM
-  show UID                                    what it is at, in the same units
-  loss|corrupt|duplicate CHANCE, delay MIN..MAX
-  help, quit                                  UID may be "all"
-
-Exit codes: 0 ended as told, 1 failed, 2 used wrongly.
 )";
+  text += node_commands_help;
+  return text + "\nExit codes: 0 ended as told, 1 failed, 2 used wrongly.\n";
 }
 
 }  // namespace catwalk::drivers

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/option_info.hpp"
 #include "daemon/base/result.hpp"
 #include "drivers/line/faults.hpp"
 #include "drivers/node/emulated_node.hpp"
@@ -39,11 +40,15 @@ struct NodeOptions {
   FaultRates faults;
   std::uint64_t seed = 1;
   bool help = false;
+  bool version = false;
 };
 
 // The error names the option, the word and what is allowed.
 Result<NodeOptions, std::string> parse_node_options(const std::vector<std::string_view>& words);
 
-std::string_view node_usage();
+std::vector<OptionInfo> node_option_infos();
+// What may be typed, line by line.
+extern const std::string_view node_commands_help;
+std::string node_usage();
 
 }  // namespace catwalk::drivers

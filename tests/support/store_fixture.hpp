@@ -5,6 +5,8 @@
 #include <doctest/doctest.h>
 #include <sqlite3.h>
 
+#include <fstream>
+#include <iterator>
 #include <memory>
 #include <string>
 
@@ -14,6 +16,11 @@
 #include "tests/support/rack_fixture.hpp"
 
 namespace catwalk::test {
+
+inline std::string bytes_of(const std::filesystem::path& file) {
+  std::ifstream in{file, std::ios::binary};
+  return {std::istreambuf_iterator<char>{in}, {}};
+}
 
 inline store::Journal open_journal(const std::filesystem::path& file) {
   auto opened = store::Journal::open(file);

@@ -532,10 +532,10 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().kind == store::StoreError::Kind::broken);
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 8;") == "");
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 9;") == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 8, this program writes format 7");
+  CHECK(other_format.error().sentence == "the journal has format 9, this program writes format 8");
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);
