@@ -79,20 +79,7 @@ struct Journal::Database {
   void bring_up_to_date() {
     connection.execute("PRAGMA cell_size_check = ON;");
     const auto version = number("PRAGMA user_version");
-    if (version > file_format && says_format(connection, version))
-      throw StoreError{
-          "the journal has format " + std::to_string(version) +
-              ", which a later Catwalk writes; this one knows up to format " +
-              std::to_string(file_format) +
-              ", and has not touched it. Install the later one again, "
-              "or give this one the copy that the later one kept beside it under the name " +
-              file.filename().string() + ".format-" + std::to_string(file_format) +
-              ", or another state folder",
-          StoreError::Kind::newer};
-    if (version < 0 || version > file_format)
-      throw SqliteError{"the journal has format " + std::to_string(version) +
-                            ", this program writes format " + std::to_string(file_format),
-                        SQLITE_FORMAT};
+    check_format(connection, version, file);
     if (version == 0 && number("SELECT count(*) FROM sqlite_schema") != 0)
       throw SqliteError{"it is a database of something else", SQLITE_FORMAT};
     connection.execute(

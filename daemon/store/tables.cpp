@@ -98,6 +98,16 @@ CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NO
   more TEXT NOT NULL);
 )sql";
 
+// In a second place, since format 8.
+bool says_format(Connection& connection, std::int64_t format) {
+  try {
+    Statement said{connection, "SELECT number FROM facts WHERE name = 'format'"};
+    return said.step() && said.integer(0) == format;
+  } catch (const SqliteError&) {
+    return false;
+  }
+}
+
 }  // namespace
 
 const std::string_view trigger_that_keeps_rows =
@@ -119,13 +129,20 @@ std::string missing_tables(int format) {
   return missing;
 }
 
-bool says_format(Connection& connection, std::int64_t format) {
-  try {
-    Statement said{connection, "SELECT number FROM facts WHERE name = 'format'"};
-    return said.step() && said.integer(0) == format;
-  } catch (const SqliteError&) {
-    return false;
-  }
+void check_format(Connection& connection, std::int64_t format, const std::filesystem::path& file) {
+  const auto known = std::to_string(file_format);
+  if (format > file_format && says_format(connection, format))
+    throw StoreError{"the journal has format " + std::to_string(format) +
+                         ", which a later Catwalk writes; this one knows up to format " + known +
+                         ", and has not touched it. Install the later one again, or give this one "
+                         "the copy that the later one kept beside it under the name " +
+                         file.filename().string() + ".format-" + known +
+                         ", or another state folder",
+                     StoreError::Kind::newer};
+  if (format < 0 || format > file_format)
+    throw SqliteError{"the journal has format " + std::to_string(format) +
+                          ", this program writes format " + known,
+                      SQLITE_FORMAT};
 }
 
 std::string settings_columns(const std::string& prefix) {
