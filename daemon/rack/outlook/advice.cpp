@@ -2,6 +2,7 @@
 #include "daemon/rack/outlook/advice.hpp"
 
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <utility>
 
@@ -222,12 +223,21 @@ class Advisor {
 
   void on_stray(const Carrier& carrier, const CarrierBudget& served) {
     const auto worst = tuned_.strays(served, settings_.gain).front();
-    const auto& other = *worst.carrier;
-    const auto apart = other.frequency - carrier.frequency - worst.response->offset;
-    const auto wide = (carrier.bandwidth + other.bandwidth) / 2;
-    const auto by = apart < Frequency{} ? -rounded_up(wide + apart) : rounded_up(wide - apart);
-    say(to_move(other, by) + ", off the " + in_words(*worst.response) + " of receiver " +
-        served.receiver->name.text + " for " + carrier.name.text + ", or filter it out.");
+    const auto index = index_of(*worst.carrier);
+    const auto heard = carrier.frequency + worst.response->offset;
+    const auto what = "the " + in_words(*worst.response) + " of receiver " +
+                      served.receiver->name.text + " for " + carrier.name.text;
+    auto moved = *worst.carrier;
+    const auto wide = (carrier.bandwidth + moved.bandwidth) / 2;
+    for (auto by = raster; by <= furthest; by = by + raster)
+      for (const auto signed_by : {by, -by}) {
+        moved.frequency = worst.carrier->frequency + signed_by;
+        const bool off = moved.frequency - heard >= wide || heard - moved.frequency >= wide;
+        if (off && stands_free(moved, index))
+          return say(to_move(*worst.carrier, signed_by) + ", off " + what + ", or filter it out.");
+      }
+    say("No frequency within " + in_words(furthest) + " of " + moved.name.text +
+        " is free and off " + what + ": filter it out.");
   }
 
   // None: they come by another antenna, and its verdict names them.
@@ -264,7 +274,7 @@ class Advisor {
     std::vector<const Carrier*> movable{&victim};
     movable.insert(movable.end(), makers.begin(), makers.end());
     for (const auto* mover : movable)
-      if (const auto by = clear_by_moving(victim, *mover))
+      if (const auto by = least_move(*mover, victim))
         return say(to_move(*mover, *by) + ", where no such product falls: now " + made + ".");
     std::vector<std::string> names;
     for (const auto* maker : makers) names.push_back(maker->name.text);
@@ -283,22 +293,41 @@ class Advisor {
     return breach && breach->severity != Severity::note;
   }
 
-  // The smallest move of `mover` that takes the products off `victim` and puts none on others that
-  // had none before: within this node's window if it has to hear it and out of it if it is our own
-  // transmitter, in its lane, clear of other carriers, and nowhere that the published bands object
-  // to.
-  std::optional<Frequency> clear_by_moving(const Carrier& victim, const Carrier& mover) const {
-    std::vector<bool> before;
-    for (const auto& served : budget_.carriers) before.push_back(suffers(served));
-    const auto better = [&](const Budget& budget, auto&& level_of) {
-      for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
-        const auto& served = budget.carriers[i];
-        const bool is_victim = served.carrier->name == victim.name;
-        if ((is_victim || !before[i]) && suffers(served.with_intermodulation(level_of(i))))
-          return false;
-      }
-      return true;
+  std::vector<CarrierBudget> with_products(const std::vector<rf::PowerLevel>& levels) const {
+    std::vector<CarrierBudget> then;
+    for (std::size_t i = 0; i < levels.size(); ++i)
+      then.push_back(budget_.carriers[i].with_intermodulation(levels[i]));
+    return then;
+  }
+
+  // No products on `victim`, nor on others that had none before.
+  bool is_clear(const Carrier& victim, const std::vector<CarrierBudget>& then) const {
+    for (std::size_t i = 0; i < then.size(); ++i)
+      if ((then[i].carrier->name == victim.name || !suffers(budget_.carriers[i])) &&
+          suffers(then[i]))
+        return false;
+    return true;
+  }
+
+  // Whether more stands against it than now, by any rule: whoever moves off a product may come to
+  // stand where a receiver hears beside its channel.
+  bool breaks_more(const Budget& then) const {
+    const auto against = [&](const Budget& budget) {
+      std::map<Rule, int> counts;
+      for (const auto& breach : breaches(around_.plan.limits, budget))
+        if (breach.severity != Severity::note) ++counts[breach.rule];
+      return counts;
     };
+    auto now = against(budget_);
+    return std::ranges::any_of(against(then),
+                               [&](const auto& of) { return of.second > now[of.first]; });
+  }
+
+  // The smallest move of `mover` that takes the products off `victim`, which may be the same, and
+  // puts none on others that had none before: within this node's window if it has to hear it and
+  // out of it if it is our own transmitter, in its lane, clear of other carriers, and nowhere that
+  // the published bands or any rule object to.
+  std::optional<Frequency> least_move(const Carrier& mover, const Carrier& victim) const {
     const auto index = index_of(mover);
     auto tried = tuned_;
     auto moved = mover;
@@ -308,16 +337,14 @@ class Advisor {
         moved.frequency = mover.frequency + signed_by;
         if (!stands_free(moved, index)) continue;
         tried.try_carrier_at(index, moved.frequency);
-        const auto levels = tried.intermodulation_at(settings_.gain);
-        if (!better(budget_, [&](std::size_t i) { return levels[i]; })) continue;
+        if (!is_clear(victim, with_products(tried.intermodulation_at(settings_.gain)))) continue;
         // Levels and losses were taken as they are where it stands now: once more in full.
         if (++proofs > most_proofs) return std::nullopt;
         auto segment = around_.segment;
         *segment.find(mover.name) = moved;
         const auto budget =
             budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
-        if (better(budget, [&](std::size_t i) { return budget.carriers[i].intermodulation; }))
-          return signed_by;
+        if (is_clear(victim, budget.carriers) && !breaks_more(budget)) return signed_by;
       }
     return std::nullopt;
   }
@@ -346,31 +373,9 @@ class Advisor {
         }))
       return;
     for (const auto* carrier : ours)
-      if (const auto by = least_free_move(*carrier))
+      if (const auto by = least_move(*carrier, *carrier))
         return say(to_move(*carrier, *by) + ": " + finding.sentence);
     say("No frequency within " + in_words(furthest) + " is free: " + finding.sentence);
-  }
-
-  // That no product of this node's falls on there, nor makes on others that had none.
-  std::optional<Frequency> least_free_move(const Carrier& carrier) const {
-    auto moved = carrier;
-    const auto index = index_of(carrier);
-    auto tried = tuned_;
-    const auto harms = [&] {
-      tried.try_carrier_at(index, moved.frequency);
-      const auto levels = tried.intermodulation_at(settings_.gain);
-      for (std::size_t i = 0; i < budget_.carriers.size(); ++i)
-        if (suffers(budget_.carriers[i].with_intermodulation(levels[i])) &&
-            (budget_.carriers[i].carrier == &carrier || !suffers(budget_.carriers[i])))
-          return true;
-      return false;
-    };
-    for (auto by = raster; by <= furthest; by = by + raster)
-      for (const auto signed_by : {by, -by}) {
-        moved.frequency = carrier.frequency + signed_by;
-        if (stands_free(moved, index) && !harms()) return signed_by;
-      }
-    return std::nullopt;
   }
 
   const Surroundings& around_;
