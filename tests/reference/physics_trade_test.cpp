@@ -544,6 +544,11 @@ TEST_CASE(
   const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
   const auto none = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523.5));
   CHECK(none.carriers.front().brought_products == rf::no_power());
+  // Nor in settings that its datasheet does not have, which count as passive: nodes may say
+  // anything.
+  const auto beyond = [](const plan::NodeName&) { return std::optional{at(60, 523.5)}; };
+  const auto lied = budget_of({plan, segment, plan.nodes.front(), beyond}, at(17, 523.5));
+  CHECK(lied.carriers.front().brought_products == rf::no_power());
   // From 50 m alto has −42 dBm: with 70 dB of protection the finding names who makes it.
   plan.receivers.front().input->protection_ratio = Decibel::of(70);
   const auto verdict =

@@ -6,8 +6,10 @@
 namespace catwalk::rack {
 namespace {
 
+// In settings that its datasheet does not reach, and which it may say it is in, a passive one.
 TunedNode tuned(const NodePhysics& physics, const std::optional<plan::Settings>& settings) {
-  return settings ? TunedNode{physics, *settings} : TunedNode::passive(physics);
+  return settings && physics.node().datasheet->tuned(*settings) ? TunedNode{physics, *settings}
+                                                                : TunedNode::passive(physics);
 }
 
 }  // namespace
