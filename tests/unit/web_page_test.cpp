@@ -66,6 +66,37 @@ TEST_CASE("the page is served compressed to whoever takes that, and plain to oth
   }
 }
 
+// RFC 9110, sections 8.8.3 and 13.1.2; RFC 9111, section 5.2.2.4.
+TEST_CASE("a file of the page that a browser has is not sent again, and never used unasked") {
+  for (const std::string path : {"/", "/app.js", "/app.css"}) {
+    CAPTURE(path);
+    const auto tag_of = [](const catwalk::web::HttpResponse& response) {
+      const auto found = std::ranges::find(response.headers, "ETag",
+                                           [](const auto& header) { return header.first; });
+      return found == response.headers.end() ? std::string{} : found->second;
+    };
+    const auto plain = page_file(get(path));
+    const auto compressed = page_file(get(path, "gzip"));
+    REQUIRE(plain);
+    REQUIRE(compressed);
+    CHECK(has(*plain, "Cache-Control", "no-cache"));
+    CHECK(tag_of(*plain).size() == 34);
+    CHECK(tag_of(*plain) != tag_of(*compressed));  // other bytes
+
+    auto again = get(path, "gzip");
+    again.headers["if-none-match"] = "\"other\", " + tag_of(*compressed);
+    const auto same = page_file(again);
+    REQUIRE(same);
+    CHECK(same->status == 304);
+    CHECK(same->content().empty());
+    CHECK(same->content_type.empty());
+    CHECK(tag_of(*same) == tag_of(*compressed));
+    CHECK(has(*same, "Vary", "Accept-Encoding"));
+    again.headers["if-none-match"] = tag_of(*plain);
+    CHECK(page_file(again)->status == 200);
+  }
+}
+
 TEST_CASE("nothing else is a file of the page") {
   for (const std::string path :
        {"", "/index.html", "/app", "/app.js/", "/../app.js", "/api/v1/rack"})

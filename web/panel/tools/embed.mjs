@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Files as string literals of a C++ source, plain and compressed.
+import { createHash } from 'node:crypto';
 import { writeFileSync } from 'node:fs';
 import { extname } from 'node:path';
 import { gzipSync } from 'node:zlib';
@@ -29,6 +30,8 @@ function literal(bytes) {
   return `std::string_view{${lines.join('\n')}, ${bytes.length}}`;
 }
 
+const digest = (content) => createHash('sha256').update(content).digest('hex').slice(0, 32);
+
 export function writeEmbedded(files, to) {
   const compressed = files.map((file) => ({ ...file, gzip: gzipSync(file.content, { level: 9 }) }));
   const bytes = compressed.reduce((sum, file) => sum + file.gzip.length, 0);
@@ -42,7 +45,7 @@ export function writeEmbedded(files, to) {
   }
   const entries = compressed.map(
     ({ path, content, gzip }) =>
-      `    {"${path}", "${types[extname(path)]}",\n${literal(content)},\n${literal(gzip)}},\n`,
+      `    {"${path}", "${types[extname(path)]}", "${digest(content)}",\n${literal(content)},\n${literal(gzip)}},\n`,
   );
   writeFileSync(
     to,

@@ -36,17 +36,6 @@ HttpResponse not_found(const std::string& what, const std::string& name) {
   return problem(404, "not-found", "There is no " + what + " \"" + name + "\".");
 }
 
-bool names_tag(std::string_view list, std::string_view tag) {
-  while (!list.empty()) {
-    const auto comma = list.find(',');
-    auto listed = trimmed(list.substr(0, comma));
-    list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
-    if (listed.starts_with("W/")) listed.remove_prefix(2);
-    if (listed == tag || listed == "*") return true;
-  }
-  return false;
-}
-
 bool complained(const Call& call, const std::vector<BadValue>& complaints) {
   if (complaints.empty()) return false;
   call.respond(bad_values(complaints));

@@ -26,8 +26,6 @@ HttpResponse too_much_to_compute();
 HttpResponse not_found(const std::string& what, const std::string& name);
 // The reason given with a request; may be empty.
 std::string read_why(Body& body);
-// Does If-None-Match name this tag? A list, compared weakly, or "*": RFC 9110, section 13.1.2.
-bool names_tag(std::string_view list, std::string_view tag);
 // Of the wanted settings: their revision in quotes.
 std::string etag_of(const rack::NodeView& node);
 

@@ -62,13 +62,14 @@ void append_head(std::string& head, const HttpResponse& response, bool keep_aliv
   head.append(boost::beast::http::obsolete_reason(status)).append("\r\n");
   add("Date", date);
   if (!response.content_type.empty()) add("Content-Type", response.content_type);
-  add("Cache-Control", "no-store");
+  const auto says = [&response](std::string_view name) {
+    return std::ranges::any_of(response.headers,
+                               [name](const auto& header) { return header.first == name; });
+  };
+  if (!says("Cache-Control")) add("Cache-Control", "no-store");
   add("X-Content-Type-Options", "nosniff");
   if (response.content_type.starts_with("text/html")) {
-    const bool has_its_own = std::ranges::any_of(response.headers, [](const auto& header) {
-      return header.first == "Content-Security-Policy";
-    });
-    if (!has_its_own)
+    if (!says("Content-Security-Policy"))
       add("Content-Security-Policy",
           "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; "
           "object-src 'none'");

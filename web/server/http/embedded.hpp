@@ -11,8 +11,9 @@ namespace catwalk::web::embedded {
 extern const std::string_view openapi_json;
 
 struct PageFile {
-  std::string_view path;  // "/app.js"
-  std::string_view type;  // "text/javascript; charset=utf-8"
+  std::string_view path;    // "/app.js"
+  std::string_view type;    // "text/javascript; charset=utf-8"
+  std::string_view digest;  // of its content: 32 hexadecimal digits
   std::string_view plain;
   std::string_view gzip;  // the same, compressed (RFC 1952)
 };

@@ -44,6 +44,17 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t") - first + 1);
 }
 
+bool names_tag(std::string_view list, std::string_view tag) {
+  while (!list.empty()) {
+    const auto comma = list.find(',');
+    auto listed = trimmed(list.substr(0, comma));
+    list = comma == std::string_view::npos ? std::string_view{} : list.substr(comma + 1);
+    if (listed.starts_with("W/")) listed.remove_prefix(2);
+    if (listed == tag || listed == "*") return true;
+  }
+  return false;
+}
+
 std::string lower_case(std::string_view text) {
   std::string lower{text};
   for (auto& c : lower)

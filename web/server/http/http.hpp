@@ -86,6 +86,9 @@ std::optional<std::string> percent_decoded(std::string_view text);
 // Without the white space that may stand around a value: RFC 9110, section 5.6.3.
 std::string_view trimmed(std::string_view text);
 
+// Does If-None-Match name this tag? A list, compared weakly, or "*": RFC 9110, section 13.1.2.
+bool names_tag(std::string_view list, std::string_view tag);
+
 // Of ASCII letters only, as in the names of HTTP.
 std::string lower_case(std::string_view text);
 
