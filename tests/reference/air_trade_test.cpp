@@ -296,11 +296,11 @@ TEST_CASE("who stands at an image is told to move off it") {
   hear_also(plan, "image", 42.8, 20);
   plan.segments.front().carriers.front().extra_loss = Decibel::of(25);
   const auto answered = [&] {
-    return recommend(
-        {plan, plan.segments.front(), [](const plan::NodeName&) { return PossibleSettings{}; },
-         false},
-        plan.nodes.front(), {rf::Gain::decibels(11), 0, rf::Frequency::megahertz(520), true, ""},
-        [] { return true; });
+    return recommend({plan, plan.segments.front(),
+                      [](const plan::NodeName&) { return PossibleSettings{}; }, false},
+                     plan.nodes.front(),
+                     {rf::Gain::decibels(11), 0, rf::Frequency::megahertz(520), true, ""},
+                     [] { return true; });
   };
   const auto answer = answered();
   CHECK_FALSE(answer.clean);
