@@ -32,6 +32,10 @@ constexpr Shape shape_of(Modulation modulation) {
   return {};
 }
 
+// Of all kinds.
+constexpr double widest_thrice = 1.38;
+constexpr double widest_twice = 1.00;
+
 double hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
 
 double cubed(double x) { return x > 0.0 ? x * x * x : 0.0; }
@@ -76,7 +80,7 @@ Frequency Emission::reach() const {
 
 Frequency Emission::reach_of_fifth() const {
   return Frequency::hertz(static_cast<std::int64_t>(
-      std::ceil(width_thrice() + std::numbers::sqrt2 / 2 * width_twice())));
+      std::ceil((widest_thrice + std::numbers::sqrt2 / 2 * widest_twice) * hertz(bandwidth))));
 }
 
 ProductWidths widths_of(const Emission& a, const Emission& b, const Emission& c) {

@@ -59,7 +59,7 @@ struct Emission {
   double power_thrice() const;
   // No product of such carriers, and of narrower ones, lies further to each side of its centre.
   Frequency reach() const;
-  // The same of 3a − 2b.
+  // The same of 3a − 2b, of whatever kinds.
   Frequency reach_of_fifth() const;
 };
 

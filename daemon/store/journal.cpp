@@ -95,20 +95,8 @@ struct Journal::Database {
     mode.reset();
     const auto missing = missing_tables(static_cast<int>(version));
     if (missing.empty()) return;
-    if (version != 0) keep_copy_of_format(version);
+    if (version != 0) brought_up = keep_copy_of_format(connection, static_cast<int>(version), file);
     connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
-  }
-
-  // Whoever wants the older program back gives it this one.
-  void keep_copy_of_format(std::int64_t version) {
-    const auto copy = keep_copy(file, version, [this](const std::filesystem::path& empty) {
-      Statement into{connection, "VACUUM INTO ?"};
-      into.bind(1, empty.string());
-      into.run();
-    });
-    brought_up = "The journal was brought from format " + std::to_string(version) + " to " +
-                 std::to_string(file_format) + "; as it was before it is kept as " + copy.string() +
-                 ".";
   }
 
   // Copies the log back into the file. While somebody reads nothing begins it anew: if that went on

@@ -26,6 +26,11 @@ std::string missing_tables(int format);
 // its header is no later program.
 void check_format(Connection& connection, std::int64_t format, const std::filesystem::path& file);
 
+// Whoever wants the older program back gives it this copy. Returns what is to be told. Throws a
+// StoreError that says that nothing was changed.
+std::string keep_copy_of_format(Connection& connection, int format,
+                                const std::filesystem::path& file);
+
 // By which the journal keeps every row.
 extern const std::string_view trigger_that_keeps_rows;
 

@@ -391,7 +391,7 @@ TEST_CASE("recordings of before a restart, sent from elsewhere, neither move nor
   }));
   for (int round = 0; round < 20; ++round) {
     for (const auto& old : recorded) stranger.send(tap.daemon_port(), old);
-    CHECK(rig.settles("net-1", round % 2));
+    CHECK(rig.set("net-1", {{"gain_db", round % 2}}).text("outcome") == "settled");
   }
   // They were seen for what they are, every one that found room in the socket.
   CHECK(eventually([&] { return turned_down(rig) > 0; }));

@@ -106,6 +106,19 @@ bool NodePhysics::makes_fifth_order() const {
          });
 }
 
+std::vector<std::string> NodePhysics::without_fifth_order() const {
+  std::vector<std::string> names;
+  if (!node_->datasheet->output_ip5_dbm) names.push_back(node_->name.text);
+  const auto add = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
+    for (const auto* amplifier : amplifiers)
+      if (!amplifier->output_ip5 && std::ranges::find(names, amplifier->name) == names.end())
+        names.push_back(amplifier->name);
+  };
+  add(lead_amplifiers_);
+  for (const auto& outlet : outlets_) add(outlet.amplifiers);
+  return names;
+}
+
 // Left out is who, with whatever of the others, gives products far from every channel: a camera
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
 std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {

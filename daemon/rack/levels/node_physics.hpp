@@ -78,6 +78,8 @@ class NodePhysics {
 
   // Whether an amplifier on the way has a fifth-order intercept.
   bool makes_fifth_order() const;
+  // Those that have none.
+  std::vector<std::string> without_fifth_order() const;
 
   // Does anything need a number? False: no level is known and nothing behind the node.
   bool has_numbers() const;

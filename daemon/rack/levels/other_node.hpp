@@ -27,6 +27,7 @@ class OtherNode {
     return physics_->carriers()[carrier].strongest;
   }
   const plan::Node& node() const { return physics_->node(); }
+  bool powered() const { return filter_.has_value(); }
 
   // What its amplifiers, those of its lead and of its feed make of what its antenna hears: mW in
   // the channel of each of the segment's carriers that it serves, at its antenna's terminals.

@@ -366,7 +366,7 @@ std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
     const auto further = other->at(served.carrier->frequency).gain - to_combiner;
     for (auto& product : other->products_on(*served.carrier)) {
       product.level = product.level + further;
-      all.push_back({&other->node(), product});
+      all.push_back({&other->node(), other->powered(), product});
     }
   }
   std::ranges::stable_sort(all, std::greater{},

@@ -79,6 +79,7 @@ class TunedNode {
   // What one.brought_products is made of, strongest first, likewise.
   struct Brought {
     const plan::Node* by = nullptr;  // never null
+    bool powered = false;            // its own amplifier works; else those of its lead and its feed
     rf::Product product;
   };
   std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain) const;

@@ -6,6 +6,7 @@
 #include <optional>
 #include <utility>
 
+#include "daemon/rack/outlook/moves.hpp"
 #include "daemon/rack/rules/band_rules.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/link_words.hpp"
@@ -20,39 +21,12 @@ using rf::Band;
 using rf::Decibel;
 using rf::Frequency;
 
-constexpr auto raster = Frequency::kilohertz(25);       // what carriers are moved on
-constexpr auto furthest = Frequency::kilohertz(2'000);  // that a carrier is moved by advice
-constexpr std::size_t most_searches = 3;                // for a frequency, each some milliseconds
-constexpr int most_proofs = 8;                          // of one search, each a whole budget
-
-// The least whole step that is at least `by`.
-Frequency rounded_up(Frequency by) {
-  return (by.hertz() + raster.hertz() - 1) / raster.hertz() * raster;
-}
+constexpr std::size_t most_searches = 3;  // for a frequency, each some milliseconds
+constexpr int most_proofs = 16;           // of one search, each a whole budget
 
 double number(const Finding& finding, std::string_view name) {
   const auto found = std::ranges::find(finding.numbers, name, &Number::name);
   return found == finding.numbers.end() ? 0.0 : found->value;
-}
-
-std::string to_move(const Carrier& carrier, Frequency by) {
-  const bool up = by > Frequency{};
-  return "Move " + carrier.name.text + (up ? " up" : " down") + " by at least " +
-         in_words(up ? by : -by) + ", to " + in_words(carrier.frequency + by);
-}
-
-std::string into_window(const Carrier& carrier, const Band& surely) {
-  const auto band = carrier.band();
-  const auto by = band.low < surely.low ? rounded_up(surely.low - band.low)
-                                        : -rounded_up(band.high - surely.high);
-  return to_move(carrier, by) + ", or let another antenna serve it.";
-}
-
-std::string out_of_window(const Carrier& carrier, const Band& perhaps) {
-  const auto band = carrier.band();
-  const auto up = rounded_up(perhaps.high - band.low);
-  const auto down = rounded_up(band.high - perhaps.low);
-  return to_move(carrier, up < down ? up : -down) + ", out of the window.";
 }
 
 class Advisor {
@@ -229,15 +203,17 @@ class Advisor {
                       served.receiver->name.text + " for " + carrier.name.text;
     auto moved = *worst.carrier;
     const auto wide = (carrier.bandwidth + moved.bandwidth) / 2;
+    int proofs = 0;
     for (auto by = raster; by <= furthest; by = by + raster)
       for (const auto signed_by : {by, -by}) {
         moved.frequency = worst.carrier->frequency + signed_by;
         const bool off = moved.frequency - heard >= wide || heard - moved.frequency >= wide;
-        if (off && stands_free(moved, index))
+        if (!off || !stands_free(moved, index) || ++proofs > most_proofs) continue;
+        if (is_proven(moved, carrier))
           return say(to_move(*worst.carrier, signed_by) + ", off " + what + ", or filter it out.");
       }
     say("No frequency within " + in_words(furthest) + " of " + moved.name.text +
-        " is free and off " + what + ": filter it out.");
+        " was found free and off " + what + ": filter it out.");
   }
 
   // None: they come by another antenna, and its verdict names them.
@@ -279,7 +255,7 @@ class Advisor {
     std::vector<std::string> names;
     for (const auto* maker : makers) names.push_back(maker->name.text);
     say("No frequency within " + in_words(furthest) + " of " + victim.name.text + " or of " +
-        listed(names) + " is free of products; move several, or bring " + listed(names) +
+        listed(names) + " was found free of products; move several, or bring " + listed(names) +
         " in weaker: now " + made + ".");
   }
 
@@ -338,15 +314,18 @@ class Advisor {
         if (!stands_free(moved, index)) continue;
         tried.try_carrier_at(index, moved.frequency);
         if (!is_clear(victim, with_products(tried.intermodulation_at(settings_.gain)))) continue;
-        // Levels and losses were taken as they are where it stands now: once more in full.
         if (++proofs > most_proofs) return std::nullopt;
-        auto segment = around_.segment;
-        *segment.find(mover.name) = moved;
-        const auto budget =
-            budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
-        if (is_clear(victim, budget.carriers) && !breaks_more(budget)) return signed_by;
+        if (is_proven(moved, victim)) return signed_by;
       }
     return std::nullopt;
+  }
+
+  // Elsewhere levels and losses are as where a carrier stands now: here in full.
+  bool is_proven(const Carrier& moved, const Carrier& victim) const {
+    auto segment = around_.segment;
+    *segment.find(moved.name) = moved;
+    const auto budget = budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
+    return is_clear(victim, budget.carriers) && !breaks_more(budget);
   }
 
   bool stands_free(const Carrier& moved, std::size_t index) const {
@@ -375,7 +354,7 @@ class Advisor {
     for (const auto* carrier : ours)
       if (const auto by = least_move(*carrier, *carrier))
         return say(to_move(*carrier, *by) + ": " + finding.sentence);
-    say("No frequency within " + in_words(furthest) + " is free: " + finding.sentence);
+    say("No frequency within " + in_words(furthest) + " was found free: " + finding.sentence);
   }
 
   const Surroundings& around_;

@@ -176,12 +176,15 @@ std::string of_transmitters(const NodePhysics& physics) {
   return sentence + ".";
 }
 
-// Nothing where an intercept is given.
+// Nothing where all amplifiers on the way have an intercept.
 std::string of_fifth_order(const NodePhysics& physics) {
-  if (physics.makes_fifth_order()) return "";
-  return "No fifth-order intercept is given, so products of three times one carrier minus twice "
-         "another are not counted: 10 dB below compression they lie 24 dB below those of the third "
-         "order, of an amplifier whose intercepts stand 10 and 6 dB over its compression point.";
+  const auto without = physics.without_fifth_order();
+  if (without.empty()) return "";
+  return "Of " + listed(without) +
+         " no fifth-order intercept is given, so what is made there of three times one carrier "
+         "minus twice another is not counted: 10 dB below compression it lies 24 dB below products "
+         "of the third order, of an amplifier whose intercepts stand 10 and 6 dB over its "
+         "compression point.";
 }
 
 }  // namespace

@@ -202,7 +202,7 @@ namespace {
 std::vector<ExplainedProduct> brought_to(const TunedNode& tuned, const CarrierBudget& served,
                                          rf::Gain gain) {
   std::vector<ExplainedProduct> few;
-  for (const auto& [by, product] : tuned.brought(served, gain)) {
+  for (const auto& [by, powered, product] : tuned.brought(served, gain)) {
     if (few.size() == most_products) break;
     few.push_back({tuned.physics().makers_of(product), product.at, product.level, product.share,
                    product.order, by->name.text});

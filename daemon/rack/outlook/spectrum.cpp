@@ -33,7 +33,7 @@ void add_products(NodeSpectrum& node, const NodePhysics& physics, const plan::Se
     if (worst == nullptr || worst->intermodulation < floor) continue;
     for (auto& product : products_of(tuned, *worst, settings.gain, most_on_one_carrier))
       node.products.push_back(
-          {std::move(product.carriers), product.at, product.level, carrier.name});
+          {std::move(product.carriers), product.at, product.level, carrier.name, product.order});
   }
 }
 

@@ -20,6 +20,7 @@ struct SpectrumProduct {
   rf::Frequency at;
   rf::PowerLevel level;  // referred to the antenna's terminals, as carriers are
   plan::CarrierName lands_on;
+  rf::Order order = rf::Order::third;
 };
 
 // How a carrier comes through a node: the gain at its frequency, and how far below the highest of

@@ -37,8 +37,9 @@ std::string apart_in_words(const TunedNode::Brought& made, const plan::Carrier& 
                            rf::Decibel missing) {
   const auto& by = made.by->name.text;
   return "What " + by + " makes of its carriers comes into " + channel.name.text +
-         " by the combiner and would have to be " + in_words(missing) + " less: less gain at " +
-         by + ", or its filter further from them.";
+         " by the combiner and would have to be " + in_words(missing) + " less: " +
+         (made.powered ? "less gain at " + by + ", or its filter further from them."
+                       : "an amplifier in its lead or feed meets them too strong.");
 }
 
 const plan::Carrier* loudest_blocker(const NodePhysics& physics, const CarrierBudget& served) {
@@ -99,7 +100,7 @@ void name_brought(Finding& finding, const TunedNode& tuned, rf::Gain gain,
   if (served.most_of_interference() != Interference::brought_products) return;
   const auto made = tuned.brought(served, gain);
   if (made.empty()) return;
-  const auto& [by, product] = made.front();
+  const auto& [by, powered, product] = made.front();
   finding.concerns.push_back(by->name.text);
   finding.sentence += "; most of the interference is made by amplifiers at " + by->name.text +
                       ", before the combiner: " + tuned.physics().words_for(product);

@@ -118,6 +118,7 @@ Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, c
     for (const auto& product : node.products)
       products.push_back({{"node", node.node.text},
                           {"carriers", product.carriers},
+                          {"order", product.order == rf::Order::fifth ? 5 : 3},
                           {"at_mhz", product.at.megahertz()},
                           {"level_dbm", in_thousandths(product.level.dbm())},
                           {"lands_on", product.lands_on.text}});

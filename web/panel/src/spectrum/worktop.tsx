@@ -50,14 +50,22 @@ function Sum({ front, edited }: OfFront): JSX.Element {
 
 // Read, not watched: while a window is drawn along it has the numbers of before.
 function Numbers({ front, edited }: OfFront): JSX.Element {
-  const { node, fates, products, harmed } = front;
+  const { node, fates, old, products, harmed } = front;
   const settled = useSettled(fates, restAfter);
+  const late = useFor(old, restAfter);
   const rows = settled.length > 0 && settled.length === fates.length ? settled : fates;
   return useMemo(
     () => (
-      <CarrierTable node={node} fates={rows} products={products} harmed={harmed} edited={edited} />
+      <CarrierTable
+        node={node}
+        fates={rows}
+        old={late}
+        products={products}
+        harmed={harmed}
+        edited={edited}
+      />
     ),
-    [node, rows, products, harmed, edited],
+    [node, rows, late, products, harmed, edited],
   );
 }
 
