@@ -235,7 +235,7 @@ test('a transmitter that is let through is told before how far down the others a
 });
 
 test('products are those of the node, the strongest first', () => {
-  const one = { carriers: ['a', 'b'], lands_on: 'c', at_mhz: 530 };
+  const one = { carriers: ['a', 'b'], lands_on: 'c', order: 3 as const, at_mhz: 530 };
   const found = productsAt('bow', [
     { node: 'bow', level_dbm: -120, ...one },
     { node: 'stern', level_dbm: -60, ...one },
