@@ -125,5 +125,6 @@ int main() {
           const auto design = read_design(in, FilterShape::chebyshev);
           intermodulation(in, require(IdealBandPass::make(design)));
         }},
-       {"share", share}});
+       {"share", share},
+       {"fifth-share", fifth_share}});
 }
