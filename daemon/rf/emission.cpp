@@ -32,9 +32,12 @@ constexpr Shape shape_of(Modulation modulation) {
   return {};
 }
 
-// Of all kinds.
-constexpr double widest_thrice = 1.38;
-constexpr double widest_twice = 1.00;
+constexpr double widest_of_all_kinds(double Shape::*width) {
+  double widest = 0.0;
+  for (const auto& [word, modulation] : words_of(Modulation{}))
+    widest = std::max(widest, shape_of(modulation).*width);
+  return widest;
+}
 
 double hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
 
@@ -79,8 +82,9 @@ Frequency Emission::reach() const {
 }
 
 Frequency Emission::reach_of_fifth() const {
-  return Frequency::hertz(static_cast<std::int64_t>(
-      std::ceil((widest_thrice + std::numbers::sqrt2 / 2 * widest_twice) * hertz(bandwidth))));
+  constexpr double reach = widest_of_all_kinds(&Shape::width_thrice) +
+                           std::numbers::sqrt2 / 2 * widest_of_all_kinds(&Shape::width_twice);
+  return Frequency::hertz(static_cast<std::int64_t>(std::ceil(reach * hertz(bandwidth))));
 }
 
 ProductWidths widths_of(const Emission& a, const Emission& b, const Emission& c) {
