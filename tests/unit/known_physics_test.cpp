@@ -5,7 +5,6 @@
 
 #include <map>
 #include <random>
-#include <thread>
 #include <vector>
 
 #include "daemon/rack/levels/other_node.hpp"
@@ -125,26 +124,4 @@ TEST_CASE("of more nodes than it keeps, those asked for last stay") {
     const bool same = physics_of(surroundings, plan.nodes[place]) == alive[place];
     CHECK(same == (i < 32));
   }
-}
-
-TEST_CASE("several threads may ask at once") {
-  const auto plan = rack_of_six(9);
-  const auto& segment = plan.segments.front();
-  const auto states = middle_of(plan);
-  std::vector<Verdict> anew;
-  for (const auto& node : plan.nodes)
-    anew.push_back(check(around(plan, segment, states), node, settings_at(10, 495)));
-  const auto surroundings = around(plan, segment, states);
-  std::vector<int> wrong(4, 0);
-  std::vector<std::thread> threads;
-  for (std::size_t thread = 0; thread < wrong.size(); ++thread)
-    threads.emplace_back([&, thread] {
-      for (std::size_t round = 0; round < 12; ++round) {
-        const auto place = (round + thread) % plan.nodes.size();
-        const auto verdict = check(surroundings, plan.nodes[place], settings_at(10, 495));
-        wrong[thread] += verdict == anew[place] ? 0 : 1;
-      }
-    });
-  for (auto& thread : threads) thread.join();
-  for (const auto count : wrong) CHECK(count == 0);
 }

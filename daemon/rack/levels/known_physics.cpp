@@ -9,9 +9,8 @@
 namespace catwalk::rack {
 
 const Budget& KnownPhysics::Node::passive(SharedSearches& searches) const {
-  std::call_once(passive_known_,
-                 [&] { passive_ = TunedNode::passive(physics_, &searches).at(rf::Gain{}); });
-  return passive_;
+  if (!passive_) passive_ = TunedNode::passive(physics_, &searches).at(rf::Gain{});
+  return *passive_;
 }
 
 // What does not hold any more is made anew, and takes its place; the oldest go.
@@ -19,30 +18,14 @@ template <class T, class Holds, class Make>
 std::shared_ptr<const T> KnownPhysics::find(Entries<T>& entries, std::size_t most,
                                             const plan::Segment& segment, const plan::Node& node,
                                             const Holds& holds, const Make& make) {
-  const auto place = [&] {
-    return std::ranges::find_if(entries, [&](const Entry<T>& entry) {
-      return entry.segment == &segment && entry.node == &node;
-    });
-  };
-  const auto to_the_front = [&](auto entry) {
-    std::rotate(entries.begin(), entry, std::next(entry));
-  };
-  {
-    const std::lock_guard lock{mutex_};
-    if (const auto found = place(); found != entries.end() && holds(*found->known)) {
-      to_the_front(found);
-      return entries.front().known;
-    }
-  }
-  // Two threads may make the same; nobody waits for the other's.
-  auto known = make();
-  const std::lock_guard lock{mutex_};
-  auto found = place();
-  if (found == entries.end()) found = entries.insert(entries.end(), {&segment, &node, {}});
-  found->known = known;
-  to_the_front(found);
+  auto found = std::ranges::find_if(entries, [&](const Entry<T>& entry) {
+    return entry.segment == &segment && entry.node == &node;
+  });
+  if (found == entries.end()) found = entries.insert(entries.end(), {&segment, &node, make()});
+  if (!holds(*found->known)) found->known = make();
+  std::rotate(entries.begin(), found, std::next(found));
   if (entries.size() > most) entries.pop_back();
-  return known;
+  return entries.front().known;
 }
 
 std::shared_ptr<const KnownPhysics::Node> KnownPhysics::of(const plan::RackPlan& plan,

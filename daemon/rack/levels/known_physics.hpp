@@ -2,11 +2,11 @@
 #pragma once
 // The physics of nodes, kept from one check to the next while nothing changes that it comes from:
 // plan and segment and, behind a combiner, what the other antennas are in. A node's own settings
-// are not in it. Any thread may ask.
+// are not in it. One thread at a time may ask.
 
 #include <memory>
-#include <mutex>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "daemon/rack/levels/budget.hpp"
@@ -32,8 +32,7 @@ class KnownPhysics {
 
    private:
     NodePhysics physics_;
-    mutable std::once_flag passive_known_;
-    mutable Budget passive_;
+    mutable std::optional<Budget> passive_;
   };
 
   std::shared_ptr<const Node> of(const plan::RackPlan& plan, const plan::Segment& segment,
@@ -57,7 +56,6 @@ class KnownPhysics {
                                 const plan::Node& node, const Holds& holds, const Make& make);
 
   std::shared_ptr<const plan::RackPlan> plan_;
-  std::mutex mutex_;
   Entries<Node> nodes_;
   Entries<OtherNode> others_;
 };

@@ -25,7 +25,7 @@ struct Surroundings {
   const plan::Segment& segment;
   std::function<PossibleSettings(const plan::NodeName&)> possible;
   bool locked = false;
-  // Whoever checks again and again keeps it.
+  // Whoever checks again and again keeps it; one thread at a time.
   std::shared_ptr<KnownPhysics> physics = std::make_shared<KnownPhysics>();
 };
 
