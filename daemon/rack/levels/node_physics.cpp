@@ -10,6 +10,7 @@
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
 #include "daemon/rack/values/wording.hpp"
+#include "daemon/rf/desensitisation.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -55,8 +56,10 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
   if (outlets_.empty()) add_node_alone(nothing_behind);
   find_intruders();
   for (auto& outlet : outlets_)
-    if (outlet.receiver != nullptr && outlet.receiver->input)
+    if (outlet.receiver != nullptr && outlet.receiver->input) {
       outlet.strays = strays_of(*outlet.receiver->input, carriers_, outlet.served);
+      find_blockers(outlet);
+    }
   mixing_ = mixing_of(of_known_level());
   for (auto& outlet : outlets_)
     if (outlet.combined) outlet.mixing = mixing_of(of_known_level(outlet));
@@ -207,6 +210,22 @@ void NodePhysics::find_intruders() {
       const auto band = carriers_[j].carrier->band();
       if (j == i || !band.overlaps(channel)) continue;
       intruders_.push_back({i, j, overlapping_share(band, channel)});
+    }
+  }
+}
+
+// In the channel itself a carrier is no blocker.
+void NodePhysics::find_blockers(Outlet& outlet) const {
+  const auto& input = *outlet.receiver->input;
+  if (input.blocking.empty()) return;
+  for (const auto k : outlet.served) {
+    const auto& own = *carriers_[k].carrier;
+    auto& all = outlet.blocking.emplace_back(carriers_.size(), 0.0);
+    for (std::size_t i = 0; i < carriers_.size(); ++i) {
+      if (i == k || carriers_[i].carrier->band().overlaps(own.band())) continue;
+      const auto offset = carriers_[i].carrier->frequency - own.frequency;
+      if (const auto rejection = input.blocking_rejection(offset < Frequency{} ? -offset : offset))
+        all[i] = rf::milliwatts(rf::blocking_equivalent(PowerLevel{}, *rejection));
     }
   }
 }

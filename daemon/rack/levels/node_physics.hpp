@@ -138,6 +138,9 @@ class NodePhysics {
     std::vector<rf::Cascade> rests = {};        // from there to the receiver, likewise
     std::vector<std::size_t> mixing = {};       // as mixing_, by whatever antenna they come
     std::vector<Stray> strays = {};             // in the order of `served`
+    // Of the power that each carrier has at the receiver's input, how much it counts in the channel
+    // of each of `served` for what a strong signal beside it does; empty: nobody said.
+    std::vector<std::vector<double>> blocking = {};
   };
 
   // A carrier that lies in another's band, with the share of its power that does.
@@ -156,6 +159,7 @@ class NodePhysics {
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node);
   void walk_lead();
   void find_intruders();
+  void find_blockers(Outlet& outlet) const;
   std::vector<std::size_t> of_known_level() const;
   std::vector<std::size_t> of_known_level(const Outlet& outlet) const;  // by any antenna
   // Those of them that are not far from every channel with whatever others.

@@ -3,12 +3,12 @@
 
 #include <algorithm>
 #include <functional>
+#include <numeric>
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
-#include "daemon/rf/desensitisation.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -149,28 +149,6 @@ void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
   }
 }
 
-namespace {
-
-// What strong carriers beside a channel do to a receiver, referred to the receiver's input.
-double blocking_power(const plan::ReceiverInput& input, const std::vector<PowerLevel>& levels,
-                      const std::vector<CarrierAtAntenna>& carriers, std::size_t channel,
-                      PowerLevel negligible) {
-  double sum = 0.0;
-  const auto& own = *carriers[channel].carrier;
-  for (std::size_t i = 0; i < levels.size(); ++i) {
-    if (i == channel || levels[i] < negligible) continue;
-    // In the channel itself it is no blocker.
-    if (carriers[i].carrier->band().overlaps(own.band())) continue;
-    const auto offset = carriers[i].carrier->frequency - own.frequency;
-    const auto rejection = input.blocking_rejection(offset < Frequency{} ? -offset : offset);
-    const auto effect = rf::blocking_equivalent(levels[i], *rejection);
-    if (effect >= negligible) sum += rf::milliwatts(effect);
-  }
-  return sum;
-}
-
-}  // namespace
-
 // At the receiver's input.
 PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                                  std::size_t carrier) const {
@@ -209,12 +187,9 @@ Decibel TunedNode::noise_figure(const NodePhysics::Outlet& outlet, std::size_t s
 void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const {
   const auto& carriers = physics_->carriers_;
   for (const auto& outlet : physics_->outlets_) {
-    const auto* input =
-        outlet.receiver != nullptr && outlet.receiver->input ? &*outlet.receiver->input : nullptr;
-    const bool blocked = input != nullptr && !input->blocking.empty();
-    std::vector<PowerLevel> levels;
-    for (std::size_t i = 0; blocked && i < carriers.size(); ++i)
-      levels.push_back(at_receiver(outlet, own, i));
+    std::vector<double> arriving;  // mW
+    for (std::size_t i = 0; !outlet.blocking.empty() && i < carriers.size(); ++i)
+      arriving.push_back(rf::milliwatts(at_receiver(outlet, own, i)));
     for (std::size_t k = 0; k < outlet.served.size(); ++k) {
       const auto i = outlet.served[k];
       const auto& carrier = *carriers[i].carrier;
@@ -230,16 +205,10 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
           physics_->transmitter_noise_ + outlet.behind[i].foreign_noise / served.chain_gain.ratio();
       served.transmitter_noise =
           rf::from_milliwatts(noise_density * static_cast<double>(carrier.bandwidth.hertz()));
-      if (blocked) {
-        // A blocker that does less than this is left out: forty decibels below the noise, and below
-        // what interference alone may do. A hundred of them cost 0.04 dB.
-        const auto over_noise = input->needed_over_noise(carrier.bandwidth);
-        const auto stricter = std::max(Decibel{}, input->protection_ratio - over_noise);
-        const auto negligible = served.noise + served.chain_gain - stricter - Decibel::of(40.0);
-        served.blocking =
-            rf::from_milliwatts(blocking_power(*input, levels, carriers, i, negligible)) -
-            served.chain_gain;
-      }
+      if (!outlet.blocking.empty())
+        served.blocking = rf::from_milliwatts(std::inner_product(arriving.begin(), arriving.end(),
+                                                                 outlet.blocking[k].begin(), 0.0)) -
+                          served.chain_gain;
       served.co_channel = in_channel(outlet, own, i) - served.chain_gain;
       served.transmitter_products =
           rf::from_milliwatts(physics_->transmitter_products_in(i) +

@@ -47,6 +47,7 @@ const plan::Carrier* loudest_blocker(const NodePhysics& physics, const CarrierBu
   auto most = rf::no_power();
   for (const auto& other : physics.carriers()) {
     if (other.carrier == served.carrier || !other.strongest) continue;
+    if (other.carrier->band().overlaps(served.carrier->band())) continue;  // a co-channel one
     const auto offset = other.carrier->frequency - served.carrier->frequency;
     const auto rejection =
         served.receiver->input->blocking_rejection(offset < rf::Frequency{} ? -offset : offset);
