@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Installs, builds and runs every test, with AddressSanitizer and UndefinedBehaviorSanitizer; those with
-# threads in them with ThreadSanitizer too; and as released those that nothing may slow down: simulated
-# evenings and random racks by the thousand. Prints what failed, and one line at the end.
+# threads in them with ThreadSanitizer too; and as released those that nothing may slow down (simulated
+# evenings and random racks by the thousand), and the Debian package of that build. Prints what failed, and
+# one line at the end.
 set -euo pipefail
 cd "$(dirname "$(readlink -f "$0")")/.."
 daemon/install_packages.sh tests
@@ -10,11 +11,12 @@ trap 'rm -f "$log"' EXIT
 
 tests/format.sh
 passed=0
-# run PRESET TARGET [ctest options]: builds the target and runs the tests.
+# run PRESET TARGETS [ctest options]: builds the targets and runs the tests.
 run() {
-  local preset=$1 target=$2
+  local preset=$1 targets=$2
   shift 2
-  daemon/build.sh "$preset" "$target"
+  # shellcheck disable=SC2086  # several words
+  daemon/build.sh "$preset" $targets
   if ! ctest --preset "$preset" --parallel 2 --no-tests=error "$@" >"$log" 2>&1; then
     cat "$log"
     exit 1
@@ -23,5 +25,5 @@ run() {
 }
 run asan all
 run tsan threaded_tests --label-regex '^threads$'
-run release many_tests --label-regex '^many$'
+run release "many_tests package_tests" --label-regex '^(many|package)$'
 echo "$passed passed, 0 failed"
