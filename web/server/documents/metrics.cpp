@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <map>
 
+#include "web/server/documents/node_metrics.hpp"
+
 namespace catwalk::web {
 namespace {
 
@@ -39,6 +41,12 @@ void of_the_rack(std::string& text, const rack::Snapshot& snapshot) {
   };
   single(text, "catwalk_alarms_active", "gauge", "Alarms whose condition holds now.",
          alarms(&rack::Alarm::active));
+  family(text, "catwalk_alarms", "gauge", "Alarms whose condition holds now, by kind.");
+  for (const auto& [word, kind] : words_of(rack::AlarmKind{}))
+    sample(text, "catwalk_alarms", "kind=\"" + std::string{word} + '"',
+           alarms([kind = kind](const rack::Alarm& alarm) {
+             return alarm.active() && alarm.kind == kind;
+           }));
   single(text, "catwalk_alarms_shelved", "gauge", "Alarms that are shelved for a while.",
          alarms([](const rack::Alarm& alarm) { return alarm.shelved.has_value(); }));
   single(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.",
@@ -93,6 +101,7 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
                          const JournalFigures& journal) {
   std::string text;
   nodes_by_state(text, snapshot);
+  text += node_metrics(snapshot);
   of_the_rack(text, snapshot);
   of_the_journal(text, journal);
   of_lines(text, snapshot, lines);
