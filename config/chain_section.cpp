@@ -62,12 +62,17 @@ std::optional<plan::ChainPart> read_splitter(const Cursor& at) {
 
 std::optional<plan::ChainPart> read_amplifier(const Cursor& at) {
   const Object object{
-      at, {"amplifier", "gain_db", "noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"}, {}};
+      at,
+      {"amplifier", "gain_db", "noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"},
+      {"output_ip5_dbm"}};
   const auto name = object["amplifier"].text(1, longest_part_name);
   const auto figures = read_amplifier_figures(object);
-  if (!name || !figures) return std::nullopt;
-  return plan::RackAmplifier{*name, figures->gain, figures->noise_figure, *figures->output_p1db,
-                             *figures->output_ip3};
+  const Cursor at_ip5 = object["output_ip5_dbm"];
+  const auto ip5 = read_level(at_ip5, -30, 80);
+  if (!name || !figures || (at_ip5.present() && !ip5)) return std::nullopt;
+  return plan::RackAmplifier{
+      *name, figures->gain, figures->noise_figure, *figures->output_p1db, *figures->output_ip3,
+      ip5};
 }
 
 std::optional<plan::ChainPart> read_part(const Cursor& at, const Cables& cables,

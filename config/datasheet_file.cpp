@@ -138,7 +138,7 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
                       {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
                        "output_ip3_dbm", "passive_loss_db"},
                       {"$schema", "amplifier", "antenna_gain_dbi", "filter_position", "linearity",
-                       "noise_figures"}};
+                       "noise_figures", "output_ip5_dbm"}};
   plan::Datasheet sheet;
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
@@ -151,6 +151,8 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const auto passive_loss = object["passive_loss_db"].real(0, 60, "dB");
   const Cursor antenna = object["antenna_gain_dbi"];
   const auto antenna_gain = antenna.real(-20, 30, "dBi");
+  const Cursor at_ip5 = object["output_ip5_dbm"];
+  const auto ip5 = at_ip5.real(-30, 80, "dBm");
   constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
   sheet.noise_figure_db = noise_figure.value_or(unknown);
   sheet.output_p1db_dbm = p1db.value_or(unknown);
@@ -158,13 +160,14 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   read_gain_figures(object, sheet);
   if (p1db && ip3 && !check_above_compression(object, *p1db, *ip3)) return std::nullopt;
   if (!type || !title || !gain || !filters || !noise_figure || !p1db || !ip3 || !passive_loss ||
-      (antenna.present() && !antenna_gain))
+      (antenna.present() && !antenna_gain) || (at_ip5.present() && !ip5))
     return std::nullopt;
   sheet.type = *type;
   sheet.title = *title;
   sheet.passive_loss_db = *passive_loss;
   sheet.filter_position = position.value_or(plan::FilterPosition::before_amplifier);
   sheet.antenna_gain_dbi = antenna_gain.value_or(0.0);
+  sheet.output_ip5_dbm = ip5;
   return sheet;
 }
 

@@ -74,11 +74,21 @@ plan::SettingsPatch read_settings_patch(const Cursor& at, const NodeFacts& node,
                                         const plan::SettingsPatch& before, bool incomplete) {
   const Object object{at, {}, setting_members()};
   plan::SettingsPatch asked;
-  asked.gain = object["gain_db"].decibels(lowest_any_gain, highest_any_gain);
-  asked.filter = object["filter"].name();
-  asked.centre = object["centre_mhz"].megahertz(lowest_node_frequency, highest_node_frequency);
-  asked.power = object["power"].boolean();
-  asked.label = object["label"].text(0, longest_label);
+  plan::for_each_setting([&](auto field) {
+    constexpr auto form = form_of(field.setting);
+    const auto given = object[std::string{member_of(field.setting)}];
+    auto& value = field.asked_of(asked);
+    if constexpr (form == SettingForm::decibels)
+      value = given.decibels(lowest_any_gain, highest_any_gain);
+    else if constexpr (form == SettingForm::megahertz)
+      value = given.megahertz(lowest_node_frequency, highest_node_frequency);
+    else if constexpr (form == SettingForm::name)
+      value = given.name();
+    else if constexpr (form == SettingForm::flag)
+      value = given.boolean();
+    else
+      value = given.text(0, longest_label);
+  });
   auto patch = before.with(asked);
 
   // A window means nothing without saying of which filter.

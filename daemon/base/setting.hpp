@@ -21,6 +21,25 @@ constexpr auto words_of(Setting) {
       {{"gain", gain}, {"filter", filter}, {"centre", centre}, {"power", power}, {"label", label}}};
 }
 
+// How a value is written.
+enum class SettingForm { decibels, megahertz, name, flag, text };
+
+constexpr SettingForm form_of(Setting setting) {
+  switch (setting) {
+    case Setting::gain:
+      return SettingForm::decibels;
+    case Setting::filter:
+      return SettingForm::name;
+    case Setting::centre:
+      return SettingForm::megahertz;
+    case Setting::power:
+      return SettingForm::flag;
+    case Setting::label:
+      break;
+  }
+  return SettingForm::text;
+}
+
 // In JSON, in files and in queries: numbers carry their unit in their name.
 constexpr std::string_view member_of(Setting setting) {
   switch (setting) {

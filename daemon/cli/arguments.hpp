@@ -73,8 +73,7 @@ std::vector<const OptionInfo*> listed(std::string_view names);
 inline constexpr std::string_view options_for_all =
     "--json --server --authority --token-file --help";
 // What settings are, and what the exit status tells: of every command.
-inline constexpr std::string_view settings_help =
-    "Settings: gain=DB filter=NAME centre=MHZ power=on|off label=TEXT\n";
+std::string settings_help();
 extern const std::string_view exit_status_help;
 
 std::string help_text();

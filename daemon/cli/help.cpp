@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "daemon/cli/arguments.hpp"
+#include "daemon/cli/settings_words.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
@@ -23,6 +24,8 @@ std::string option_lines(std::string_view names) {
 }
 
 }  // namespace
+
+std::string settings_help() { return "Settings: " + settings_usage() + '\n'; }
 
 std::vector<const OptionInfo*> listed(std::string_view names) {
   std::vector<const OptionInfo*> options;
@@ -107,7 +110,7 @@ std::string help_text() {
     for (const auto* option : listed(command.options)) options += ' ' + usage_of(*option);
     text += "     " + options + '\n';
   }
-  text += '\n' + std::string{settings_help} + '\n';
+  text += '\n' + settings_help() + '\n';
   for (const auto& option : all_options()) text += help_row(option, help_column);
   text += '\n' + wrapped(exit_status_help, 99, "");
   text += wrapped("\"catwalk COMMAND --help\" says more of one command.", 99, "");
@@ -122,8 +125,7 @@ std::string help_text(const CommandInfo& command) {
                                                : " [" + usage_of(*option) + ']';
   text += "\n\n" + std::string{command.help} + '\n';
   if (!command.more.empty()) text += '\n' + wrapped(command.more, 96, "");
-  if (command.words.find("setting") != std::string_view::npos)
-    text += '\n' + std::string{settings_help};
+  if (command.words.find("setting") != std::string_view::npos) text += '\n' + settings_help();
   return text + '\n' + option_lines(command.options) + option_lines(options_for_all);
 }
 

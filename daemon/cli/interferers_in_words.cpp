@@ -27,8 +27,10 @@ std::string in_channel(const Json& product) {
 std::string product_line(const Json& product) {
   const auto& names = product.at("carriers");
   const auto name = [&](std::size_t i) { return names.at(i).get<std::string>(); };
-  const auto made = names.size() == 2 ? "2 × " + name(0) + " - " + name(1)
-                                      : name(0) + " + " + name(1) + " - " + name(2);
+  auto made = names.size() == 3          ? name(0) + " + " + name(1) + " - " + name(2)
+              : product.at("order") == 5 ? "3 × " + name(0) + " - 2 × " + name(1)
+                                         : "2 × " + name(0) + " - " + name(1);
+  if (product.contains("antenna")) made += ", made at " + text_of(product, "antenna") + ',';
   return "  " + made + " at " + megahertz_words(product.at("at_mhz")) + ", " +
          level(product, "level_dbm") + in_channel(product) + '\n';
 }
@@ -57,6 +59,10 @@ std::string interferers_in_words(const Json& chain) {
   if (const auto& outside = chain.at("transmitter_products"); !outside.empty()) {
     lines += "Made in transmitters and radiated into it, at the antenna:\n";
     for (const auto& product : outside) lines += outside_line(product);
+  }
+  if (const auto& brought = chain.at("products_of_other_antennas"); !brought.empty()) {
+    lines += "Made by amplifiers at other antennas, before the combiner, at this antenna:\n";
+    for (const auto& product : brought) lines += product_line(product);
   }
   if (const auto& strays = chain.at("spurious_responses"); !strays.empty()) {
     lines += "Heard beside the channel, as in it, at the antenna:\n";

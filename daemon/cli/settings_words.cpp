@@ -40,39 +40,70 @@ Failure<std::string> unusable(const std::string& word, const std::string& allowe
   return Failure{"\"" + word + "\" cannot be used; allowed is " + allowed};
 }
 
-// What may stand behind its name.
-std::string form_of(Setting setting) {
-  switch (setting) {
-    case Setting::gain:
-      return "gain=DB, such as gain=-1.5";
-    case Setting::filter:
-      return "filter=NAME";
-    case Setting::centre:
-      return "centre=MHZ, such as centre=518.125";
-    case Setting::power:
-      return "power=on or power=off";
-    default:
-      return "label=TEXT";
+struct FormWords {
+  std::string_view usage;
+  std::string_view example;  // empty: none is needed
+};
+
+constexpr FormWords words_for(SettingForm form) {
+  switch (form) {
+    case SettingForm::decibels:
+      return {"DB", "-1.5"};
+    case SettingForm::megahertz:
+      return {"MHZ", "518.125"};
+    case SettingForm::name:
+      return {"NAME", {}};
+    case SettingForm::flag:
+      return {"on|off", {}};
+    case SettingForm::text:
+      break;
   }
+  return {"TEXT", {}};
 }
 
-bool is_number(Setting setting) { return setting == Setting::gain || setting == Setting::centre; }
+// What may stand behind its name.
+std::string allowed_of(Setting setting) {
+  const auto begin = std::string{name_of(setting)} + '=';
+  if (form_of(setting) == SettingForm::flag) return begin + "on or " + begin + "off";
+  const auto words = words_for(form_of(setting));
+  auto text = begin + std::string{words.usage};
+  if (!words.example.empty()) text += ", such as " + begin + std::string{words.example};
+  return text;
+}
+
+// "gain=, filter=, centre=, power= or label=".
+std::string all_settings() {
+  const auto words = words_of(Setting{});
+  std::string all;
+  for (std::size_t i = 0; i < words.size(); ++i)
+    all.append(i == 0 ? "" : i + 1 < words.size() ? ", " : " or ").append(words[i].first) += '=';
+  return all;
+}
 
 // As the API has it; null: it is none.
 nlohmann::ordered_json value_of(Setting setting, const std::string& text) {
-  if (is_number(setting)) {
-    const auto number = parse_number(text);
-    return number ? nlohmann::ordered_json(*number) : nullptr;
+  switch (form_of(setting)) {
+    case SettingForm::decibels:
+    case SettingForm::megahertz: {
+      const auto number = parse_number(text);
+      return number ? nlohmann::ordered_json(*number) : nullptr;
+    }
+    case SettingForm::name:
+      if (text.empty()) return nullptr;
+      return text;
+    case SettingForm::flag:
+      if (text != "on" && text != "off") return nullptr;
+      return text == "on";
+    case SettingForm::text:
+      break;
   }
-  if (setting == Setting::power && text != "on" && text != "off") return nullptr;
-  if (setting == Setting::power) return text == "on";
-  if (setting == Setting::filter && text.empty()) return nullptr;
   return text;
 }
 
 std::string hint_for_number(Setting setting, const std::string& text) {
-  return is_number(setting) && text.find(',') != std::string::npos ? "; use a point, not a comma"
-                                                                   : "";
+  const auto form = form_of(setting);
+  const bool is_number = form == SettingForm::decibels || form == SettingForm::megahertz;
+  return is_number && text.find(',') != std::string::npos ? "; use a point, not a comma" : "";
 }
 
 }  // namespace
@@ -143,6 +174,16 @@ Result<nlohmann::ordered_json, std::string> parse_amounts(const std::string& opt
   return amounts;
 }
 
+std::string settings_usage() {
+  std::string usage;
+  for (const auto& [word, setting] : words_of(Setting{}))
+    usage.append(usage.empty() ? "" : " ")
+        .append(word)
+        .append("=")
+        .append(words_for(form_of(setting)).usage);
+  return usage;
+}
+
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words) {
   nlohmann::ordered_json patch = nlohmann::ordered_json::object();
   for (const auto& word : words) {
@@ -150,11 +191,11 @@ Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std
     if (equals == std::string::npos) return unusable(word, "setting=value");
     const auto name = word.substr(0, equals);
     const auto setting = named<Setting>(name);
-    if (!setting)
-      return unusable(word, "gain=, filter=, centre=, power= or label=" + hint_for(name));
+    if (!setting) return unusable(word, all_settings() + hint_for(name));
     const auto text = word.substr(equals + 1);
     auto value = value_of(*setting, text);
-    if (value.is_null()) return unusable(word, form_of(*setting) + hint_for_number(*setting, text));
+    if (value.is_null())
+      return unusable(word, allowed_of(*setting) + hint_for_number(*setting, text));
     const auto [at, is_new] = patch.emplace(std::string{member_of(*setting)}, std::move(value));
     if (!is_new) return unusable(word, "each setting once");
   }

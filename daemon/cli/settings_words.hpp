@@ -14,6 +14,8 @@ namespace catwalk::cli {
 // An error is one sentence that names the word and what is allowed. Ranges are the daemon's
 // business.
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words);
+// "gain=DB filter=NAME …".
+std::string settings_usage();
 
 // "90s", "30m", "2h" in seconds.
 Result<std::int64_t, std::string> parse_duration(const std::string& word);

@@ -62,7 +62,8 @@ std::string bottom_line(const Json& chain, const std::optional<double>& now) {
            {"blocking_dbm", "blocking"},
            {"co_channel_dbm", "co-channel"},
            {"spurious_response_dbm", "spurious response"},
-           {"transmitter_products_dbm", "products of transmitters"}})
+           {"transmitter_products_dbm", "products of transmitters"},
+           {"products_of_other_antennas_dbm", "products of other antennas"}})
     if (budget.contains(name))
       parts += (parts.empty() ? " (" : ", ") + std::string{word} + ' ' + level(budget, name);
   if (!parts.empty()) line += parts + "; costs " + figure(budget, "interference_costs_db") + " dB)";

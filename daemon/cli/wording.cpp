@@ -45,26 +45,32 @@ std::string megahertz_words(double megahertz) { return trimmed(fixed(megahertz, 
 
 std::string setting_words(const Json& settings, Setting setting) {
   const std::string member{member_of(setting)};
-  switch (setting) {
-    case Setting::gain:
+  switch (form_of(setting)) {
+    case SettingForm::decibels:
       return gain_words(settings.at(member));
-    case Setting::centre:
+    case SettingForm::megahertz:
       return settings.contains(member) ? megahertz_words(settings.at(member)) : "none";
-    case Setting::power:
+    case SettingForm::flag:
       return settings.at(member).get<bool>() ? "on" : "off";
-    case Setting::label:
-      return '"' + text_of(settings, "label") + '"';
-    default:
-      return text_of(settings, member.c_str());
+    case SettingForm::text:
+      return '"' + text_of(settings, member.c_str()) + '"';
+    case SettingForm::name:
+      break;
   }
+  return text_of(settings, member.c_str());
 }
 
 std::string settings_words(const Json& settings) {
   const auto words = [&](Setting setting) { return setting_words(settings, setting); };
   auto line = "gain " + words(Setting::gain) + ", " + words(Setting::filter);
   if (settings.contains("centre_mhz")) line += " at " + words(Setting::centre);
-  line += ", power " + words(Setting::power);
-  if (!text_of(settings, "label").empty()) line += ", label " + words(Setting::label);
+  for (const auto& [word, setting] : words_of(Setting{})) {
+    const auto form = form_of(setting);
+    const bool is_given = form == SettingForm::text &&
+                          !text_of(settings, std::string{member_of(setting)}.c_str()).empty();
+    if (form == SettingForm::flag || is_given)
+      line += ", " + std::string{word} + ' ' + words(setting);
+  }
   return line;
 }
 

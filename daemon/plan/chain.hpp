@@ -50,6 +50,7 @@ struct RackAmplifier {
   rf::Decibel noise_figure;  // 0 to 40 dB
   rf::PowerLevel output_p1db;
   rf::PowerLevel output_ip3;
+  std::optional<rf::PowerLevel> output_ip5 = {};
   friend bool operator==(const RackAmplifier&, const RackAmplifier&) = default;
 };
 

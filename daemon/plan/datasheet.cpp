@@ -81,4 +81,9 @@ rf::PowerLevel Datasheet::output_ip3(rf::Gain gain) const {
                                  : at_gain(linearity, gain, &GainLinearity::output_ip3_dbm));
 }
 
+std::optional<rf::PowerLevel> Datasheet::output_ip5(rf::Gain gain) const {
+  if (!output_ip5_dbm) return std::nullopt;
+  return output_ip3(gain) + rf::Decibel::of(*output_ip5_dbm - output_ip3_dbm);
+}
+
 }  // namespace catwalk::plan

@@ -85,8 +85,9 @@ struct Datasheet {
   // At other gains, in rising order; empty: not said. Output P1dB never rises by more than the
   // gain.
   std::vector<GainLinearity> linearity = {};
-  double passive_loss_db = 0.0;   // through the node when its power is off or gone
-  double antenna_gain_dbi = 0.0;  // of an integral antenna; 0 for an inline node
+  double passive_loss_db = 0.0;               // through the node when its power is off or gone
+  double antenna_gain_dbi = 0.0;              // of an integral antenna; 0 for an inline node
+  std::optional<double> output_ip5_dbm = {};  // at the highest gain
   friend bool operator==(const Datasheet&, const Datasheet&) = default;
 
   std::optional<std::uint8_t> filter_index(std::string_view name) const;
@@ -107,6 +108,8 @@ struct Datasheet {
   // front. One between its stages would leave the first as exposed as at the highest gain.
   rf::PowerLevel output_p1db(rf::Gain gain) const;
   rf::PowerLevel output_ip3(rf::Gain gain) const;
+  // As far from that as at the highest gain. Nothing: not said.
+  std::optional<rf::PowerLevel> output_ip5(rf::Gain gain) const;
 };
 
 }  // namespace catwalk::plan

@@ -1,12 +1,19 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/rf/cascade.hpp"
 
+#include <cmath>
 #include <utility>
 
 namespace catwalk::rf {
 
 Stage passive_stage(std::string name, Decibel loss, Kelvin physical) {
   return {std::move(name), -loss, passive_noise_figure(loss, physical)};
+}
+
+Intercepts in_cascade(const Intercepts& a, const Intercepts& b) {
+  const auto inverse = [](PowerLevel intercept) { return 1.0 / milliwatts(intercept); };
+  return {from_milliwatts(1.0 / (inverse(a.third) + inverse(b.third))),
+          from_milliwatts(1.0 / std::hypot(inverse(a.fifth), inverse(b.fifth)))};
 }
 
 std::optional<OutOfRange> check(const Stage& stage) {
@@ -17,6 +24,9 @@ std::optional<OutOfRange> check(const Stage& stage) {
   }
   if (!fault && stage.output_p1db) {
     fault = check_range("output_p1db", stage.output_p1db->dbm(), -150.0, 150.0, "dBm");
+  }
+  if (!fault && stage.output_ip5) {
+    fault = check_range("output_ip5", stage.output_ip5->dbm(), -150.0, 150.0, "dBm");
   }
   if (fault) fault->field = stage.name + "." + fault->field;
   return fault;
@@ -29,15 +39,19 @@ std::vector<Cascade> running_cascade(std::span<const Stage> stages) {
   double noise_factor = 1.0;
   double inverse_ip3 = 0.0;  // 1/mW, both
   double inverse_p1db = 0.0;
+  double inverse_ip5_squared = 0.0;  // 1/mW²
   Decibel total;
   for (const auto& stage : stages) {
     noise_factor += (stage.noise_figure.ratio() - 1.0) / gain;
     inverse_ip3 += gain / milliwatts(stage.input_ip3());
     inverse_p1db += gain / milliwatts(stage.input_p1db());
+    const double inverse_ip5 = gain / milliwatts(stage.input_ip5());
+    inverse_ip5_squared += inverse_ip5 * inverse_ip5;
     gain *= stage.gain.ratio();
     total = total + stage.gain;
     after.push_back({total, Decibel::from_ratio(noise_factor), from_milliwatts(1.0 / inverse_ip3),
-                     from_milliwatts(1.0 / inverse_p1db)});
+                     from_milliwatts(1.0 / inverse_p1db),
+                     from_milliwatts(1.0 / std::sqrt(inverse_ip5_squared))});
   }
   return after;
 }

@@ -11,6 +11,8 @@
 //   intercept   1/IIP3 = 1/IIP3_1 + G1/IIP3_2 + G1·G2/IIP3_3 + …, OIP3 = IIP3·G
 //               (MathWorks rfchain.cumiip3, cumoip3). Distortion of all stages is taken to add in
 //               phase: the worst case.
+//   fifth order likewise, 1/IIP5² = 1/IIP5_1² + (G1/IIP5_2)² + …: amplitudes of 3a−2b go with the
+//               inverse square of an intercept (fifth_order.hpp)
 //   compression the same sum over the stages' input P1dB; output P1dB = input P1dB + gain − 1 dB.
 //               An estimate on the safe side for soft limiting; common practice, no source.
 
@@ -24,6 +26,18 @@
 
 namespace catwalk::rf {
 
+// What a stage or a chain is known by at its input; no_limit(): it makes nothing of that order.
+struct Intercepts {
+  PowerLevel third = no_limit();
+  PowerLevel fifth = no_limit();
+  bool finite() const { return third < no_limit() || fifth < no_limit(); }
+};
+inline Intercepts operator-(const Intercepts& at, Decibel gain) {
+  return {at.third - gain, at.fifth - gain};
+}
+// Of two stages that distort the same signals in phase, both referred to one input.
+Intercepts in_cascade(const Intercepts& a, const Intercepts& b);
+
 // One element of a chain. Valid: gain −150 to +100 dB, noise figure 0 to 150 dB. An element without
 // an intercept or a compression point is linear at any level.
 struct Stage {
@@ -32,9 +46,12 @@ struct Stage {
   Decibel noise_figure;
   std::optional<PowerLevel> output_ip3 = {};
   std::optional<PowerLevel> output_p1db = {};
+  std::optional<PowerLevel> output_ip5 = {};
   friend bool operator==(const Stage&, const Stage&) = default;
 
   PowerLevel input_ip3() const { return output_ip3 ? *output_ip3 - gain : no_limit(); }
+  PowerLevel input_ip5() const { return output_ip5 ? *output_ip5 - gain : no_limit(); }
+  Intercepts intercepts() const { return {input_ip3(), input_ip5()}; }
   // At the compression point the gain is 1 dB down.
   PowerLevel input_p1db() const {
     return output_p1db ? *output_p1db - gain + Decibel::of(1.0) : no_limit();
@@ -53,8 +70,10 @@ struct Cascade {
   Decibel noise_figure;
   PowerLevel input_ip3 = no_limit();
   PowerLevel input_p1db = no_limit();
+  PowerLevel input_ip5 = no_limit();
   friend bool operator==(const Cascade&, const Cascade&) = default;
 
+  Intercepts intercepts() const { return {input_ip3, input_ip5}; }
   PowerLevel output_ip3() const { return input_ip3 + gain; }
   PowerLevel output_p1db() const { return input_p1db + gain - Decibel::of(1.0); }
   Kelvin noise_temperature() const { return rf::noise_temperature(noise_figure); }

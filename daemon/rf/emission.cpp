@@ -14,20 +14,29 @@ struct Shape {
   double width = 0.0;  // of the occupied bandwidth
   double width_twice = 0.0;
   double power_twice = 0.0;
+  double width_thrice = 0.0;
+  double power_thrice = 0.0;
 };
 
 constexpr Shape shape_of(Modulation modulation) {
   switch (modulation) {
     case Modulation::fm:
-      return {0.65, 0.65 * std::numbers::sqrt2, 1.0};
+      return {0.65, 0.65 * std::numbers::sqrt2, 1.0, 1.38, 1.0};
     case Modulation::psk:
-      return {0.905, 0.905 * 1.10, 1.22};
+      return {0.905, 0.905 * 1.10, 1.22, 1.28, 1.67};
     case Modulation::qam:
-      return {0.92, 0.92 * 1.06, 1.50};
+      return {0.92, 0.92 * 1.06, 1.50, 1.25, 2.8};
     case Modulation::ofdm:
-      return {1.00, 1.00, 2.00};
+      return {1.00, 1.00, 2.00, 1.23, 6.0};
   }
   return {};
+}
+
+constexpr double widest_of_all_kinds(double Shape::*width) {
+  double widest = 0.0;
+  for (const auto& [word, modulation] : words_of(Modulation{}))
+    widest = std::max(widest, shape_of(modulation).*width);
+  return widest;
 }
 
 double hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
@@ -60,9 +69,22 @@ double Emission::power_twice() const {
   return bandwidth > Frequency{} ? shape_of(modulation).power_twice : 1.0;
 }
 
+double Emission::width_thrice() const {
+  return shape_of(modulation).width_thrice * hertz(bandwidth);
+}
+double Emission::power_thrice() const {
+  return bandwidth > Frequency{} ? shape_of(modulation).power_thrice : 1.0;
+}
+
 Frequency Emission::reach() const {
   return Frequency::hertz(
       static_cast<std::int64_t>(std::ceil(1.5 * std::max(width(), width_twice()))));
+}
+
+Frequency Emission::reach_of_fifth() const {
+  constexpr double reach = widest_of_all_kinds(&Shape::width_thrice) +
+                           std::numbers::sqrt2 / 2 * widest_of_all_kinds(&Shape::width_twice);
+  return Frequency::hertz(static_cast<std::int64_t>(std::ceil(reach * hertz(bandwidth))));
 }
 
 ProductWidths widths_of(const Emission& a, const Emission& b, const Emission& c) {
@@ -71,6 +93,10 @@ ProductWidths widths_of(const Emission& a, const Emission& b, const Emission& c)
 
 ProductWidths widths_of_twice(const Emission& twice, const Emission& once) {
   return {twice.width_twice(), twice.width_twice(), once.width()};
+}
+
+ProductWidths widths_of_thrice(const Emission& thrice, const Emission& twice) {
+  return {thrice.width_thrice(), thrice.width_thrice(), std::numbers::sqrt2 * twice.width_twice()};
 }
 
 double share_between(double low, double high, const ProductWidths& widths) {

@@ -17,6 +17,10 @@
 //   ofdm      many subcarriers, even and with edges like walls: 1.00, as wide twice, and like noise
 //             of that band 2 times.
 //
+// One that enters three times (3a − 2b) is, likewise, two even spectra of 1.38, 1.28, 1.25 and 1.23
+// of the occupied bandwidth, and the mean of the cubed power 1, 1.67, 2.8 and 6 times the cube of
+// the mean; the one that enters twice beside it counts as one, with the variance of its two.
+//
 // Sources: the occupied bandwidth holds 99 % of the power, ITU Radio Regulations No. 1.153 (from
 // memory); the rest follows, figures rounded from spectra of FM by noise and of square-root raised
 // cosine pulses of roll-off 0.20 and 0.35. Against carriers sent through a cubic: within 0.5 dB of
@@ -49,14 +53,21 @@ struct Emission {
   double width_twice() const;
   // The mean of the squared power over the squared mean of the power.
   double power_twice() const;
+  // Hz, of each of two such for a carrier that enters three times.
+  double width_thrice() const;
+  // The mean of the cubed power over the cubed mean of the power.
+  double power_thrice() const;
   // No product of such carriers, and of narrower ones, lies further to each side of its centre.
   Frequency reach() const;
+  // The same of 3a − 2b, of whatever kinds.
+  Frequency reach_of_fifth() const;
 };
 
 // The widths of what makes a product, Hz, ≥ 0, in any order.
 using ProductWidths = std::array<double, 3>;
 ProductWidths widths_of(const Emission& a, const Emission& b, const Emission& c);  // a ± b ± c
 ProductWidths widths_of_twice(const Emission& twice, const Emission& once);        // 2a ± b
+ProductWidths widths_of_thrice(const Emission& thrice, const Emission& twice);     // 3a ± 2b
 
 // The part of a product's power that lies in a channel; `low` ≤ `high`, from the product's centre,
 // Hz. Without any width all of it lies at the centre, edges of the channel included. 0 to 1.

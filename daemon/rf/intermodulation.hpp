@@ -20,8 +20,8 @@
 //
 // Valid well below compression (some 10 dB under the input P1dB), for a cubic non-linearity without
 // memory, carriers at least as wide apart as they are wide. Not counted: sums (3a, 2a+b, a+b+c),
-// which lie above 1.4 GHz for carriers above 470 MHz, and orders above the third. A product of
-// negative frequency (2a < b) is the one at the same positive frequency.
+// which lie above 1.4 GHz for carriers above 470 MHz, and orders above the third (fifth_order.hpp).
+// A product of negative frequency (2a < b) is the one at the same positive frequency.
 //
 // Rules that everything here follows:
 //  - carriers on the same frequency count as one with the sum of their powers, and with the
@@ -51,13 +51,17 @@ struct Tone {
 PowerLevel two_signal_product(PowerLevel twice, PowerLevel once, PowerLevel input_ip3);
 PowerLevel three_signal_product(PowerLevel a, PowerLevel b, PowerLevel c, PowerLevel input_ip3);
 
-// plus[0] + plus[1] − minus; plus[0] ≤ plus[1], the same frequency for a two-signal product.
+enum class Order { third, fifth };
+
+// plus[0] + plus[1] − minus; plus[0] ≤ plus[1], the same frequency for a two-signal product. Of the
+// fifth order three times plus[0], which is plus[1], less twice minus.
 struct Product {
   Frequency plus[2];
   Frequency minus;
   Frequency at;  // its centre; > 0, or 0 where all cancels
   PowerLevel level;
   double share = 1.0;  // of its power that lies in the channel asked about, and that `level` tells
+  Order order = Order::third;
   friend bool operator==(const Product&, const Product&) = default;
 
   bool two_signal() const { return plus[0] == plus[1]; }

@@ -6,6 +6,8 @@
 #include <numeric>
 #include <utility>
 
+#include "daemon/rf/fifth_order.hpp"
+
 namespace catwalk::rf {
 namespace {
 
@@ -58,6 +60,12 @@ std::optional<Product> IntermodulationSearch::strongest(std::size_t channel,
                  best.share};
 }
 
+PowerLevel IntermodulationSearch::fifth_order_level(std::size_t channel,
+                                                    PowerLevel input_ip5) const {
+  if (!quintic_) quintic_ = fifth_order_in(channels_, tones_);
+  return rf::fifth_order_level((*quintic_)[channel], input_ip5);
+}
+
 // Also those of silent tones, which may be given power.
 void IntermodulationSearch::find_kinds() {
   kinds_.clear();
@@ -77,6 +85,7 @@ std::optional<std::size_t> IntermodulationSearch::kind_of(const Emission& emissi
 
 void IntermodulationSearch::compute_anew() {
   edits_ = 0;
+  quintic_.reset();
   tables_.reset();
   sorted_.reset();
   cubic_.assign(channels_.size(), 0.0);
@@ -127,6 +136,7 @@ void IntermodulationSearch::fill_tables(const std::vector<Tone>& distinct) {
 
 void IntermodulationSearch::set_levels(std::span<const PowerLevel> levels) {
   for (std::size_t i = 0; i < tones_.size(); ++i) tones_[i].level = levels[i];
+  quintic_.reset();
   const auto distinct = merged(tones_);
   // Their raster was found from those that had power.
   const bool all_fit = tables_ && std::ranges::all_of(distinct, [this](const Tone& tone) {
@@ -259,6 +269,7 @@ std::optional<Tone> IntermodulationSearch::standing_on(Frequency frequency) cons
 // tones_ is already as it shall be.
 void IntermodulationSearch::replace(std::optional<Tone> old, std::optional<Tone> fresh) {
   ++edits_;
+  quintic_.reset();
   const auto usable = [this](const std::optional<Tone>& tone) {
     return !tone || (bin_of(tone->frequency) && kind_of(tone->emission));
   };
@@ -296,6 +307,7 @@ void IntermodulationSearch::move(std::size_t index, Tone to) {
 
 void IntermodulationSearch::move_channel(std::size_t index, Band to) {
   channels_[index] = to;
+  quintic_.reset();
   place_channel(index);
   compute_channel(index);
 }

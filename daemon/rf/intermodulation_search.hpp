@@ -49,6 +49,9 @@ class IntermodulationSearch {
   // The one of them that brings most, on a raster without listing the rest. Nothing: none does.
   std::optional<Product> strongest(std::size_t channel, PowerLevel input_ip3) const;
 
+  // Of 3a−2b (fifth_order.hpp), worked out when first asked for; then, too, one thread at a time.
+  PowerLevel fifth_order_level(std::size_t channel, PowerLevel input_ip5) const;
+
   // The same tones at other levels, in their order: as if made anew, without making its tables
   // anew, which may span much more than the carriers fill.
   void set_levels(std::span<const PowerLevel> levels);
@@ -106,6 +109,8 @@ class IntermodulationSearch {
   std::vector<std::vector<Place>> places_;  // of each channel, and of its mirror image
   std::vector<double> cubic_;               // mW³ in each channel; −1: to be added up
   std::vector<double> peaks_;               // the most each has been since it was added up
+  // mW⁵ in each channel; none: not asked for since something changed.
+  mutable std::optional<std::vector<double>> quintic_;
   int edits_ = 0;
 };
 

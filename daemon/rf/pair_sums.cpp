@@ -36,10 +36,19 @@ void PairSums::Pairs::add(double added, std::int32_t lower_bin) {
 void PairSums::occupy(std::int32_t sum) {
   auto& word = occupied[static_cast<std::size_t>(sum / 64)];
   const auto bit = std::uint64_t{1} << (sum % 64);
+  auto& most = highest[static_cast<std::size_t>(sum / 64)];
+  most = std::max(most, power[static_cast<std::size_t>(sum)]);
   count += (word & bit) == 0 ? 1 : 0;
   word |= bit;
   least = greatest < least ? sum : std::min(least, sum);
   greatest = std::max(greatest, sum);
+}
+
+double PairSums::highest_of(std::int32_t first, std::int32_t last) const {
+  double most = 0.0;
+  for (auto at = std::max(first, least) / 64; at <= std::min(last, greatest) / 64; ++at)
+    most = std::max(most, highest[static_cast<std::size_t>(at)]);
+  return most;
 }
 
 void PairSums::vacate(std::int32_t sum) {

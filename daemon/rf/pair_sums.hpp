@@ -25,12 +25,14 @@ struct PairSums {
     void add(double power, std::int32_t lower_bin);
   };
 
-  explicit PairSums(std::size_t sums) : power(sums), pairs(sums), occupied(sums / 64 + 1) {}
+  explicit PairSums(std::size_t sums)
+      : power(sums), pairs(sums), occupied(sums / 64 + 1), highest(sums / 64 + 1) {}
 
   std::vector<double> power;  // strongest + rest of each
   std::vector<Pairs> pairs;
   std::vector<double> rest_peaks = {};
   std::vector<std::uint64_t> occupied;  // a bit for each that is not empty
+  std::vector<double> highest;          // no sum of those 64 has more power
   std::int32_t count = 0;               // of these
   // Between the least and the greatest of them.
   std::int32_t least = 0;
@@ -40,6 +42,8 @@ struct PairSums {
   bool sparse() const { return 8 * count < greatest - least; }
   void occupy(std::int32_t sum);
   void vacate(std::int32_t sum);
+  // No sum from `first` to `last` has more.
+  double highest_of(std::int32_t first, std::int32_t last) const;
   // Σ power[first + i] · weights[i]
   double weighed(std::int32_t first, std::span<const double> weights) const;
   // visit(sum) of those from `first` to `last` that are not empty.

@@ -2,6 +2,7 @@
 #include "daemon/rf/pair_tables.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <utility>
 
 namespace catwalk::rf {
@@ -125,6 +126,7 @@ void PairTables::clear() {
   }
   for (auto& sums : sums_) {
     sums.rest_peaks.clear();
+    std::ranges::fill(sums.highest, 0.0);
     sums.least = 0;
     sums.greatest = -1;
   }
@@ -134,7 +136,7 @@ void PairTables::clear() {
 
 void PairTables::insert(const Carrier& carrier) {
   power_[index(carrier.bin)] = carrier.power;
-  kind_[index(carrier.bin)] = carrier.kind;
+  kind_[index(carrier.bin)] = static_cast<std::uint16_t>(carrier.kind);
   for (const auto& other : carriers_) {
     add_pair(carrier, other);
     if (differences_.empty()) continue;
@@ -293,14 +295,18 @@ PairTables::Triple PairTables::strongest_of_others(std::size_t pair, std::int32_
   return best;
 }
 
+// Strong carriers come first, so that of the others a look at the bounds is enough.
 PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int32_t shift) const {
   Triple best;
-  for (const auto& c : carriers_)
+  auto by_power = carriers_;
+  std::ranges::stable_sort(by_power, std::greater{}, &Carrier::power);
+  for (const auto& c : by_power)
     for (std::size_t pair = 0; pair < pairs(); ++pair) {
       const auto& wanted = weights.three[three_of(pair, c.kind)];
       const auto& sums = sums_[pair];
       const auto first = wanted.first + shift + c.bin;
       const auto last = wanted.last() + shift + c.bin;
+      if (sums.highest_of(first, last) * c.power <= best.power) continue;
       sums.for_each(first, last, [&](std::int32_t sum) {
         const double weight = wanted.of_bin[index(sum - first)];
         // All pairs together are seldom enough, and stand closer in memory.

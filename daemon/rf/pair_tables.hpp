@@ -135,7 +135,7 @@ class PairTables {
   std::vector<double> power_twice_;
   std::vector<Carrier> carriers_;
   std::vector<double> power_;
-  std::vector<std::size_t> kind_;         // of the carrier on a bin
+  std::vector<std::uint16_t> kind_;       // of the carrier on a bin
   std::vector<PairSums> sums_;            // of each pair of kinds
   std::vector<Differences> differences_;  // of each two kinds, in their order
 };

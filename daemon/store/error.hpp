@@ -14,6 +14,7 @@ struct StoreError {
     broken,    // the file is no journal, or not one any more
     in_use,    // by another program
     newer,     // of a later program, and whole: it is not touched
+    no_copy,   // of an older program, and whole: nothing is changed of what no copy can be kept of
   };
   std::string sentence;
   Kind kind = Kind::failed;

@@ -89,8 +89,9 @@ std::filesystem::path free_name(const std::filesystem::path& first) {
 }
 
 // What is in the file, or which names a folder has, is on the disk when this returns.
-void settle(const std::filesystem::path& path) {
-  const int number = ::open(path.c_str(), O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+// `which`: O_NOFOLLOW of a file of ours, O_DIRECTORY of a folder, which may be reached by a link.
+void settle(const std::filesystem::path& path, int which) {
+  const int number = ::open(path.c_str(), O_RDONLY | O_CLOEXEC | which);
   if (number < 0) throw last_error("open " + path.string());
   const bool settled = ::fsync(number) == 0;
   const auto error = last_error("sync " + path.string());
@@ -141,10 +142,10 @@ std::filesystem::path keep_copy(const std::filesystem::path& file, std::int64_t 
   if (const auto error = make(part, false)) throw StoreError{*error};
   try {
     write(part);
-    settle(part);
+    settle(part, O_NOFOLLOW);
     const auto copy = free_name(with(file, ".format-" + std::to_string(format)));
     if (::rename(part.c_str(), copy.c_str()) != 0) throw last_error("rename " + part.string());
-    settle(copy.has_parent_path() ? copy.parent_path() : ".");
+    settle(copy.has_parent_path() ? copy.parent_path() : ".", O_DIRECTORY);
     return copy;
   } catch (...) {
     (void)::unlink(part.c_str());

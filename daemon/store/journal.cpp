@@ -23,6 +23,14 @@ const std::filesystem::path& prepared(const std::filesystem::path& file) {
 
 constexpr int pages_of_log = 1'000;  // of 4 KiB, before it is copied back
 
+// "INTO wanted(uid, revision, …) VALUES(?,?,…)".
+std::string into(const std::string& table, const std::string& columns) {
+  std::string values = "?";
+  for (const char each : columns)
+    if (each == ',') values += ",?";
+  return " INTO " + table + '(' + columns + ") VALUES(" + values + ')';
+}
+
 }  // namespace
 
 struct Journal::Database {
@@ -39,17 +47,22 @@ struct Journal::Database {
                    "INSERT INTO journal(sequence, at_us, kind, who, node, change, segment, what, "
                    "why, verdict, waiver, fate, hash) VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_wanted.emplace(connection, "DELETE FROM wanted WHERE uid=?");
-    keep_wanted.emplace(connection, "INSERT OR REPLACE INTO wanted VALUES(?,?,?,?,?,?,?)");
-    keep_unfinished.emplace(connection,
-                            "INSERT OR REPLACE INTO unfinished VALUES(?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_wanted.emplace(
+        connection, "INSERT OR REPLACE" + into("wanted", "uid, revision, " + settings_columns()));
+    keep_unfinished.emplace(
+        connection,
+        "INSERT OR REPLACE" + into("unfinished", "change, uid, " + settings_columns("before_") +
+                                                     ", " + settings_columns("after_")));
     forget_unfinished.emplace(connection, "DELETE FROM unfinished WHERE change = ?");
     keep_alarm.emplace(connection,
                        "INSERT OR REPLACE INTO alarms VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
     forget_alarm.emplace(connection, "DELETE FROM alarms WHERE id = ?");
     keep_fact.emplace(connection, "INSERT OR REPLACE INTO facts VALUES(?,?,?,?)");
     keep_switch.emplace(connection, "INSERT INTO switching VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?)");
-    keep_switch_node.emplace(connection,
-                             "INSERT INTO switching_nodes VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?)");
+    keep_switch_node.emplace(
+        connection,
+        "INSERT" + into("switching_nodes", "place, uid, " + settings_columns("before_") + ", " +
+                                               settings_columns("target_") + ", left_out"));
     keep_switch_step.emplace(connection, "UPDATE switching SET back = ?, step = ?, ticket = ?");
     keep_tick.emplace(connection, "INSERT OR REPLACE INTO ticks VALUES(?,?,?,?,?,?)");
     forget_tick.emplace(connection,
@@ -66,20 +79,7 @@ struct Journal::Database {
   void bring_up_to_date() {
     connection.execute("PRAGMA cell_size_check = ON;");
     const auto version = number("PRAGMA user_version");
-    if (version > file_format && says_format(connection, version))
-      throw StoreError{
-          "the journal has format " + std::to_string(version) +
-              ", which a later Catwalk writes; this one knows up to format " +
-              std::to_string(file_format) +
-              ", and has not touched it. Install the later one again, "
-              "or give this one the copy that the later one kept beside it under the name " +
-              file.filename().string() + ".format-" + std::to_string(file_format) +
-              ", or another state folder",
-          StoreError::Kind::newer};
-    if (version < 0 || version > file_format)
-      throw SqliteError{"the journal has format " + std::to_string(version) +
-                            ", this program writes format " + std::to_string(file_format),
-                        SQLITE_FORMAT};
+    check_format(connection, version, file);
     if (version == 0 && number("SELECT count(*) FROM sqlite_schema") != 0)
       throw SqliteError{"it is a database of something else", SQLITE_FORMAT};
     connection.execute(
@@ -95,20 +95,8 @@ struct Journal::Database {
     mode.reset();
     const auto missing = missing_tables(static_cast<int>(version));
     if (missing.empty()) return;
-    if (version != 0) keep_copy_of_format(version);
+    if (version != 0) brought_up = keep_copy_of_format(connection, static_cast<int>(version), file);
     connection.execute("BEGIN IMMEDIATE;" + missing + "COMMIT;");
-  }
-
-  // Whoever wants the older program back gives it this one.
-  void keep_copy_of_format(std::int64_t version) {
-    const auto copy = keep_copy(file, version, [this](const std::filesystem::path& empty) {
-      Statement into{connection, "VACUUM INTO ?"};
-      into.bind(1, empty.string());
-      into.run();
-    });
-    brought_up = "The journal was brought from format " + std::to_string(version) + " to " +
-                 std::to_string(file_format) + "; as it was before it is kept as " + copy.string() +
-                 ".";
   }
 
   // Copies the log back into the file. While somebody reads nothing begins it anew: if that went on
@@ -179,7 +167,7 @@ struct Journal::Database {
     keep_unfinished->bind(1, static_cast<std::int64_t>(write.unfinished.change))
         .bind(2, static_cast<std::int64_t>(write.unfinished.node.bits()));
     bind_settings(*keep_unfinished, 3, write.unfinished.before);
-    bind_settings(*keep_unfinished, 8, write.unfinished.after);
+    bind_settings(*keep_unfinished, 3 + settings_count, write.unfinished.after);
     keep_unfinished->run();
   }
   void put(const rack::ForgetUnfinished& write) {
@@ -246,8 +234,8 @@ struct Journal::Database {
     for (const auto& node : change.nodes) {
       keep_switch_node->bind(1, ++place).bind(2, static_cast<std::int64_t>(node.uid.bits()));
       bind_settings(*keep_switch_node, 3, node.before);
-      bind_settings(*keep_switch_node, 8, node.target);
-      keep_switch_node->bind(13, std::int64_t{node.left_out});
+      bind_settings(*keep_switch_node, 3 + settings_count, node.target);
+      keep_switch_node->bind(3 + 2 * settings_count, std::int64_t{node.left_out});
       keep_switch_node->run();
     }
   }

@@ -56,14 +56,26 @@ std::string Row::hash(int column) const {
 rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }
 
 plan::Settings Row::settings(int column) const {
-  using Gain = std::numeric_limits<std::int16_t>;
-  return {
-      rf::Gain::centidecibels(static_cast<std::int32_t>(integer(column, Gain::min(), Gain::max()))),
-      static_cast<std::uint8_t>(integer(column + 1, 0, std::numeric_limits<std::uint8_t>::max())),
-      rf::Frequency::hertz(integer(column + 2, 0, std::numeric_limits<std::uint32_t>::max())),
-      flag(column + 3),
-      // No longer than it was: what a hand or a bit has spoilt may be wanted, but not believed.
-      made_plain(text(column + 4, protocol::longest_label), "?")};
+  plan::Settings settings;
+  plan::for_each_setting([&](auto field) { read(column++, field.of(settings)); });
+  return settings;
+}
+
+void Row::read(int column, rf::Gain& gain) const {
+  using Wire = std::numeric_limits<std::int16_t>;
+  gain =
+      rf::Gain::centidecibels(static_cast<std::int32_t>(integer(column, Wire::min(), Wire::max())));
+}
+void Row::read(int column, std::uint8_t& filter) const {
+  filter = static_cast<std::uint8_t>(integer(column, 0, std::numeric_limits<std::uint8_t>::max()));
+}
+void Row::read(int column, rf::Frequency& centre) const {
+  centre = rf::Frequency::hertz(integer(column, 0, std::numeric_limits<std::uint32_t>::max()));
+}
+void Row::read(int column, bool& power) const { power = flag(column); }
+// No longer than it was: what a hand or a bit has spoilt may be wanted, but not believed.
+void Row::read(int column, std::string& label) const {
+  label = made_plain(text(column, protocol::longest_label), "?");
 }
 
 }  // namespace catwalk::store

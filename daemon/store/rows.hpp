@@ -34,11 +34,17 @@ class Row {
   rack::TimePoint time(int column) const;
   // Of a row: 64 hexadecimal digits. Empty: what stands there is none, and the chain is broken.
   std::string hash(int column) const;
-  // Five columns from `column`; within what the wire can say, the label made plain.
+  // From `column` on, one each; within what the wire can say, the label made plain.
   plan::Settings settings(int column) const;
 
  private:
   [[noreturn]] void refuse(int column, const std::string& allowed) const;
+  // A setting, by its type.
+  void read(int column, rf::Gain& gain) const;
+  void read(int column, std::uint8_t& filter) const;
+  void read(int column, rf::Frequency& centre) const;
+  void read(int column, bool& power) const;
+  void read(int column, std::string& label) const;
 
   const Statement* row_;
   std::string_view table_;

@@ -57,8 +57,9 @@ std::optional<rack::UnfinishedSwitch> switch_in(Connection& connection) {
                                   ", left_out FROM switching_nodes ORDER BY place"};
   while (nodes.step()) {
     const Row node{nodes, "switching_nodes"};
-    unfinished.nodes.push_back(
-        {uid_at(node, 0), node.settings(1), node.settings(6), node.flag(11)});
+    unfinished.nodes.push_back({uid_at(node, 0), node.settings(1),
+                                node.settings(1 + settings_count),
+                                node.flag(1 + 2 * settings_count)});
   }
   return unfinished;
 }
@@ -130,7 +131,8 @@ rack::Restored read_state(Connection& connection) {
                                        " FROM unfinished ORDER BY change"};
   while (unfinished.step()) {
     const Row row{unfinished, "unfinished"};
-    state.unfinished.push_back({row.number(0), uid_at(row, 1), row.settings(2), row.settings(7)});
+    state.unfinished.push_back(
+        {row.number(0), uid_at(row, 1), row.settings(2), row.settings(2 + settings_count)});
   }
   Statement alarms{
       connection,

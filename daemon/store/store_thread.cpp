@@ -90,8 +90,8 @@ void StoreThread::write() {
       ended_ += records.size();
       head_ = journal_.head();
     }
-    wanted_.notify_one();
     for (const auto& record : records) kept_(record.id, trouble);
+    caught_up_.notify_one();
   }
 }
 
@@ -121,7 +121,7 @@ JournalReader* StoreThread::reader() {
 
 void StoreThread::wait_until_kept(std::uint64_t after) {
   std::unique_lock lock{mutex_};
-  wanted_.wait_for(lock, longest_wait_for_records, [&] { return ended_ >= after; });
+  caught_up_.wait_for(lock, longest_wait_for_records, [&] { return ended_ >= after; });
 }
 
 void StoreThread::answer(Reading reading) {

@@ -62,9 +62,10 @@ class StoreThread {
   Kept kept_;
   const StoreBounds bounds_;
 
-  mutable std::mutex mutex_;        // guards what follows, up to the threads
-  std::condition_variable work_;    // for the writing thread
-  std::condition_variable wanted_;  // for the reading one
+  mutable std::mutex mutex_;           // guards what follows, up to the threads
+  std::condition_variable work_;       // for the writing thread
+  std::condition_variable wanted_;     // for the reading one, without a question
+  std::condition_variable caught_up_;  // for it as well, with one that waits for records
   std::vector<rack::Record> records_;
   std::uint64_t asked_ = 0;  // records
   std::uint64_t ended_ = 0;

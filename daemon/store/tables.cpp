@@ -4,6 +4,7 @@
 #include <array>
 
 #include "daemon/base/sha256.hpp"
+#include "daemon/store/files.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -98,6 +99,16 @@ CREATE TABLE facts (name TEXT PRIMARY KEY, number INTEGER NOT NULL, text TEXT NO
   more TEXT NOT NULL);
 )sql";
 
+// In a second place, since format 8.
+bool says_format(Connection& connection, std::int64_t format) {
+  try {
+    Statement said{connection, "SELECT number FROM facts WHERE name = 'format'"};
+    return said.step() && said.integer(0) == format;
+  } catch (const SqliteError&) {
+    return false;
+  }
+}
+
 }  // namespace
 
 const std::string_view trigger_that_keeps_rows =
@@ -119,12 +130,46 @@ std::string missing_tables(int format) {
   return missing;
 }
 
-bool says_format(Connection& connection, std::int64_t format) {
+void check_format(Connection& connection, std::int64_t format, const std::filesystem::path& file) {
+  const auto known = std::to_string(file_format);
+  if (format > file_format && says_format(connection, format)) {
+    // Nor is a log copied back into it when this connection ends.
+    sqlite3_db_config(connection.get(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
+    throw StoreError{"the journal has format " + std::to_string(format) +
+                         ", which a later Catwalk writes; this one knows up to format " + known +
+                         ", and has not touched it. Install the later one again, or give this one "
+                         "the copy that the later one kept beside it under the name " +
+                         file.filename().string() + ".format-" + known +
+                         ", or another state folder",
+                     StoreError::Kind::newer};
+  }
+  if (format < 0 || format > file_format)
+    throw SqliteError{"the journal has format " + std::to_string(format) +
+                          ", this program writes format " + known,
+                      SQLITE_FORMAT};
+}
+
+std::string keep_copy_of_format(Connection& connection, int format,
+                                const std::filesystem::path& file) {
+  const auto formats = std::to_string(format) + " to " + std::to_string(file_format);
+  const auto none = [&formats](const StoreError& why) {
+    return StoreError{
+        "the journal is to be brought from format " + formats +
+            ", and no copy of it can be kept before, so nothing of it was changed: " + why.sentence,
+        StoreError::Kind::no_copy};
+  };
   try {
-    Statement said{connection, "SELECT number FROM facts WHERE name = 'format'"};
-    return said.step() && said.integer(0) == format;
-  } catch (const SqliteError&) {
-    return false;
+    const auto copy = keep_copy(file, format, [&](const std::filesystem::path& empty) {
+      Statement into{connection, "VACUUM INTO ?"};
+      into.bind(1, empty.string());
+      into.run();
+    });
+    return "The journal was brought from format " + formats + "; as it was before it is kept as " +
+           copy.string() + ".";
+  } catch (const SqliteError& error) {
+    throw none(error.told());
+  } catch (const StoreError& error) {
+    throw none(error);
   }
 }
 

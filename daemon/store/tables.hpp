@@ -2,6 +2,7 @@
 #pragma once
 // The tables of the journal's file, format by format, and how values stand in their rows.
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -9,6 +10,7 @@
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/journal.hpp"
 #include "daemon/rack/values/kept.hpp"
+#include "daemon/store/error.hpp"
 #include "daemon/store/rows.hpp"
 #include "daemon/store/sqlite.hpp"
 
@@ -19,9 +21,15 @@ inline constexpr int file_format = 8;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);
-// Does the file say in a second place, since format 8, that it is of this format? A bit that turned
-// in its header is no later program.
-bool says_format(Connection& connection, std::int64_t format);
+// Throws where this program does not know the format that the file's header says: StoreError of a
+// later program, SqliteError of one that nothing in the file confirms, since a bit that turned in
+// its header is no later program.
+void check_format(Connection& connection, std::int64_t format, const std::filesystem::path& file);
+
+// Whoever wants the older program back gives it this copy. Returns what is to be told. Throws a
+// StoreError that says that nothing was changed.
+std::string keep_copy_of_format(Connection& connection, int format,
+                                const std::filesystem::path& file);
 
 // By which the journal keeps every row.
 extern const std::string_view trigger_that_keeps_rows;
@@ -29,6 +37,7 @@ extern const std::string_view trigger_that_keeps_rows;
 // "before_gain_cdb, before_filter, …" with the prefix "before_": the columns that settings stand
 // in.
 std::string settings_columns(const std::string& prefix = {});
+inline constexpr int settings_count = static_cast<int>(words_of(Setting{}).size());
 // These, from the column `first`.
 void bind_settings(Statement& statement, int first, const plan::Settings& settings);
 

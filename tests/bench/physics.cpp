@@ -151,7 +151,7 @@ int measure(const BenchOptions& options) {
                               for (const auto& node :
                                    rack::spectrum_of(many, many.segments.front(), settings, span,
                                                      on_two_threads)) {
-                                points += node.response->points.size();
+                                points += node.picture->response.points.size();
                                 products += node.products.size();
                               }
                             }).count());

@@ -45,6 +45,18 @@ for (const size of Object.keys(sizes))
         await page.context().close();
       });
 
+    for (const at of ['#/node/truss-left', '#/spectrum?node=truss-left'])
+      it(`the field in hand comes out from under the bar when there is less room, at ${at}`, async () => {
+        const page = await visit(rack, { size, at, name: 'ana' });
+        await editWithCaution(page);
+        const { width, height } = page.viewportSize();
+        await page.setViewportSize({ width, height: Math.round(0.75 * height) });
+        await eventually('the field is free', async () => !(await covers(change(page), gainOf(page))));
+        assert.equal(await gainOf(page).evaluate((field) => field === document.activeElement), true);
+        assert.deepEqual(page.complaints, []);
+        await page.context().close();
+      });
+
     it('edits that are not sent are here again after F5, and dropped where the node was set otherwise', async () => {
       const page = await visit(rack, { size, at: '#/node/truss-left', name: 'ana' });
       await editWithCaution(page);

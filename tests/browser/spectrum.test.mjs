@@ -110,7 +110,8 @@ for (const [name, hand] of Object.entries(hands))
 
 it('what stands in the table is what the daemon says of the carriers at the node', async () => {
   const page = await visit(rack, { at, name: 'ana' });
-  const { carriers } = (await rack.ask('GET', '/spectrum')).body;
+  const { carriers, nodes } = (await rack.ask('GET', '/spectrum')).body;
+  const { through } = nodes.find((entry) => entry.node === node);
   const table = page.getByRole('region', { name: `Table of carriers at ${node}` });
   await table.waitFor();
   for (const { name, use, at_nodes } of carriers) {
@@ -120,6 +121,9 @@ it('what stands in the table is what the daemon says of the carriers at the node
     const text = await row.innerText();
     assert.match(text, use === 'transmit' ? /transmits/ : /to \S/);
     assert.ok(text.includes(at_nodes[node].toFixed(1).replace('-', '−')), text);
+    const gain = through[name].gain_db.toFixed(1).replace(/^-0\.0$/, '0.0').replace('-', '−');
+    const cell = row.getByRole('cell').nth(3);
+    assert.equal((await cell.innerText()).replace('+', ''), gain);
   }
   await page.context().close();
 });

@@ -9,6 +9,6 @@ add_executable(air_probe air_probe.cpp)
 target_link_libraries(air_probe PRIVATE catwalk_rack)
 foreach(check ways fading noise responses)
   add_test(NAME reference.air_live_${check}
-    COMMAND /usr/bin/python3 ${CMAKE_CURRENT_SOURCE_DIR}/air_live.py ${check} $<TARGET_FILE:air_probe>)
+    COMMAND /usr/bin/python3 -B ${CMAKE_CURRENT_SOURCE_DIR}/air_live.py ${check} $<TARGET_FILE:air_probe>)
   set_tests_properties(reference.air_live_${check} PROPERTIES TIMEOUT 120 LABELS reference)
 endforeach()

@@ -14,31 +14,12 @@ Written from the formulas of the headers' sources, with Python's own mathematics
 import cmath
 import math
 import random
-import subprocess
 import sys
+
+from probe import ask, compare, spread
 
 SEED = 20261130
 LIGHT = 299_792_458.0
-
-
-def ask(probe, lines):
-    done = subprocess.run([probe], input="\n".join(lines) + "\n", capture_output=True, text=True, timeout=60)
-    if done.returncode != 0:
-        sys.exit(f"the probe failed: {done.stderr}")
-    return [[float(word) for word in line.split()] for line in done.stdout.splitlines()]
-
-
-def compare(what, ours, theirs, within):
-    """All figures of one case; a missing one is a fault."""
-    assert len(ours) == len(theirs) > 0, f"{what}: {len(ours)} figures against {len(theirs)}"
-    worst = max(abs(a - b) for a, b in zip(ours, theirs))
-    if not worst <= within:
-        sys.exit(f"{what}: {worst:.6f} dB apart\nours   {ours}\ntheirs {theirs}")
-    return worst
-
-
-def spread(rng, low, high):
-    return math.exp(rng.uniform(math.log(low), math.log(high)))
 
 
 def field(hertz, way, factor=1.0):

@@ -13,41 +13,27 @@
 //       → noise figure without EXTERNAL_DB, dBm of noise, of spurious responses (-999: none) and of
 //       co-channel carriers (likewise), dB of margin
 #include <algorithm>
-#include <cstdint>
 #include <cstdio>
-#include <cstdlib>
 #include <initializer_list>
-#include <iostream>
-#include <sstream>
+#include <istream>
 #include <string>
 
 #include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rf/external_noise.hpp"
 #include "daemon/rf/fading.hpp"
 #include "daemon/rf/propagation.hpp"
+#include "tests/reference/probe.hpp"
 #include "tests/support/air_rack.hpp"
 
 namespace {
 
 using namespace catwalk;
 using namespace catwalk::rf;
+using catwalk::test::read;
+using catwalk::test::read_frequency;
+using catwalk::test::require;
 
-template <class T>
-T read(std::istream& in) {
-  T value{};
-  in >> value;
-  return value;
-}
-
-Frequency read_frequency(std::istream& in) { return Frequency::hertz(read<std::int64_t>(in)); }
 Metres read_metres(std::istream& in) { return Metres::of(read<double>(in)); }
-
-template <class T>
-T require(Checked<T> made) {
-  if (made) return *std::move(made);
-  std::fprintf(stderr, "%s\n", made.error().message().c_str());
-  std::exit(2);
-}
 
 void print(std::initializer_list<double> numbers) {
   for (const double number : numbers) std::printf("%.9f ", number);
@@ -131,24 +117,9 @@ void rack_of(std::istream& in) {
 }  // namespace
 
 int main() {
-  for (std::string line; std::getline(std::cin, line);) {
-    std::istringstream in{line};
-    const auto what = read<std::string>(in);
-    if (what == "two-ray") {
-      two_ray(in);
-    } else if (what == "indoor") {
-      indoor(in);
-    } else if (what == "fading") {
-      fading(in);
-    } else if (what == "man-made") {
-      man_made(in);
-    } else if (what == "rack") {
-      rack_of(in);
-    } else {
-      std::fprintf(stderr, "what is '%s'?\n", what.c_str());
-      return 2;
-    }
-    std::printf("\n");
-  }
-  return 0;
+  return catwalk::test::answer_lines({{"two-ray", two_ray},
+                                      {"indoor", indoor},
+                                      {"fading", fading},
+                                      {"man-made", man_made},
+                                      {"rack", rack_of}});
 }

@@ -295,16 +295,24 @@ TEST_CASE("who stands at an image is told to move off it") {
   plan.segments.front().carriers.push_back(ears(562.85));
   hear_also(plan, "image", 42.8, 20);
   plan.segments.front().carriers.front().extra_loss = Decibel::of(25);
-  const auto answer = recommend(
-      {plan, plan.segments.front(), [](const plan::NodeName&) { return PossibleSettings{}; },
-       false},
-      plan.nodes.front(), {rf::Gain::decibels(11), 0, rf::Frequency::megahertz(520), true, ""},
-      [] { return true; });
+  const auto answered = [&] {
+    return recommend({plan, plan.segments.front(),
+                      [](const plan::NodeName&) { return PossibleSettings{}; }, false},
+                     plan.nodes.front(),
+                     {rf::Gain::decibels(11), 0, rf::Frequency::megahertz(520), true, ""},
+                     [] { return true; });
+  };
+  const auto answer = answered();
   CHECK_FALSE(answer.clean);
   CHECK(answer.limited_by == LimitedBy::spurious_response);
   CHECK(has(answer.advice,
             "Move ears-1 up by at least 0.150 MHz, to 563.000 MHz, off the image "
             "(+42.800 MHz) of receiver talk for guest-1"));
+  // Somebody stands there: then to the other side.
+  plan.segments.front().carriers.push_back(ears(563.1));
+  plan.segments.front().carriers.back().name = {"ears-2"};
+  plan.segments.front().carriers.back().erp.reset();
+  CHECK(has(answered().advice, "Move ears-1 down by at least 0.250 MHz, to 562.600 MHz, off"));
 }
 
 TEST_CASE("without spurious responses of a receiver explain says that they are not counted") {

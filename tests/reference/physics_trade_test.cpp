@@ -15,6 +15,7 @@
 #include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rf/noise.hpp"
+#include "tests/support/near.hpp"
 #include "tests/support/sheets.hpp"
 
 using namespace catwalk;
@@ -23,6 +24,7 @@ using rf::Decibel;
 using rf::Frequency;
 using rf::Gain;
 using rf::PowerLevel;
+using test::near;
 
 namespace {
 
@@ -495,15 +497,108 @@ TEST_CASE("the table has what other antennas bring to the combiner, and the marg
   CHECK(stages[4].all_carriers.dbm() == doctest::Approx(behind).epsilon(1e-4));
   CHECK(stages[5].margin->value() == doctest::Approx(20.0 - (behind + 10.0)).epsilon(1e-4));
   CHECK(stages[6].margin->value() == doctest::Approx(-15.0 - (behind + 10.0)).epsilon(1e-4));
-  CHECK(std::ranges::count(explained.assumed,
-                           "Products that amplifiers in front of the combiner make at stern come "
-                           "in here as well and are not counted; the budget there has them.") == 1);
   const auto budget = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523));
   CHECK(budget.amplifiers.back().amplifier == "rack amplifier");
   CHECK(stages[5].margin->value() ==
         doctest::Approx(budget.amplifiers.back().margin().value()).epsilon(1e-9));
   CHECK(stages[6].margin->value() ==
         doctest::Approx(budget.receivers.front().margin().value()).epsilon(1e-9));
+}
+
+TEST_CASE(
+    "what amplifiers at another antenna make before the combiner comes in with its carriers") {
+  // Stern hears two in-ears with −20 dBm each and makes twice ear-1 minus ear-2 of them, on alto:
+  // 3·(−20) − 2·(40 − 17) = −106 dBm at its amplifier's input. Bow hears nothing of the ears. Both
+  // are set alike, so that at bow's antenna it is as strong as at stern's.
+  auto plan = stage(15);
+  combine_with_stern(plan);
+  plan.receivers.front().input->input_ip3 = PowerLevel::dbm(120);
+  auto& segment = plan.segments.front();
+  const auto ear = [](const std::string& name, double megahertz) {
+    auto carrier = narrow(in_ear(name, megahertz, 10));
+    carrier.isolations = {{{"bow"}, Decibel::of(150)}, {{"stern"}, Decibel::of(37)}};
+    return carrier;
+  };
+  // On the channels of a filter that is flat there, 0.5 MHz apart in the middle of the window.
+  segment.carriers = {microphone("alto", 523), ear("ear-1", 523.5), ear("ear-2", 524)};
+  const auto both = [](const plan::NodeName&) { return std::optional{at(17, 523.5)}; };
+  const NodePhysics physics{plan, segment, plan.nodes.front(), both};
+  const TunedNode tuned{physics, at(17, 523.5)};
+  const auto budget = tuned.at(Gain::decibels(17));
+  REQUIRE(budget.carriers.size() == 1);
+  const auto& alto = budget.carriers.front();
+  CHECK(near(alto.brought_products.dbm(), -106, 0.1));
+  CHECK(alto.intermodulation < alto.brought_products - Decibel::of(60));
+  CHECK(alto.most_of_interference() == Interference::brought_products);
+  const auto made = tuned.brought(alto, Gain::decibels(17));
+  REQUIRE(made.size() == 1);
+  CHECK(made.front().by->name.text == "stern");
+  CHECK(physics.words_for(made.front().product) == "twice ear-1 minus ear-2");
+  CHECK(near((made.front().product.level - alto.brought_products).value(), 0, 1e-9));
+  // A gain 6 dB lower at stern: the carriers are as strong there, and so are products at the
+  // output, less 6 dB of gain and, the output's intercept being what it is, twice that.
+  const auto lower = [](const plan::NodeName&) { return std::optional{at(11, 523.5)}; };
+  const auto less = budget_of({plan, segment, plan.nodes.front(), lower}, at(17, 523.5));
+  CHECK(near((alto.brought_products - less.carriers.front().brought_products).value(), 18, 1e-6));
+  // Passive it makes none.
+  const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
+  const auto none = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523.5));
+  CHECK(none.carriers.front().brought_products == rf::no_power());
+  // Nor in settings that its datasheet does not have, which count as passive: nodes may say
+  // anything.
+  const auto beyond = [](const plan::NodeName&) { return std::optional{at(60, 523.5)}; };
+  const auto lied = budget_of({plan, segment, plan.nodes.front(), beyond}, at(17, 523.5));
+  CHECK(lied.carriers.front().brought_products == rf::no_power());
+  // From 50 m alto has −42 dBm: with 70 dB of protection the finding names who makes it.
+  plan.receivers.front().input->protection_ratio = Decibel::of(70);
+  const auto verdict =
+      check({plan, segment,
+             [&](const plan::NodeName& name) { return PossibleSettings{*both(name)}; }, false},
+            plan.nodes.front(), at(17, 523.5));
+  const auto finding = the(verdict, Rule::link_margin);
+  CHECK(finding.sentence.find("most of the interference is made by amplifiers at stern, before the "
+                              "combiner: twice ear-1 minus ear-2") != std::string::npos);
+  CHECK(near(number(finding, "products of other antennas"), alto.brought_products.dbm(), 1e-6));
+}
+
+TEST_CASE("where a datasheet has a fifth-order intercept, products of the fifth order count") {
+  // Three times ear-1 minus twice ear-2 falls on alto, with 3·(−12) + 2·(−14) − 4·(33 − 17) dBm at
+  // the amplifier's input, −128; both as strong as they are at the antenna, in a window that is
+  // flat.
+  auto plan = stage(15);
+  auto sheet = *inline_amplifier();
+  sheet.output_ip5_dbm = 33;
+  plan.nodes.front().datasheet = std::make_shared<const plan::Datasheet>(sheet);
+  plan.receivers.front().input->input_ip3 = PowerLevel::dbm(120);
+  auto& segment = plan.segments.front();
+  const auto ear = [](const std::string& name, double megahertz, double level) {
+    auto carrier = narrow(in_ear(name, megahertz, 10));
+    carrier.isolations = {{{"bow"}, *carrier.erp - PowerLevel::dbm(level)}};
+    return carrier;
+  };
+  segment.carriers = {microphone("alto", 523), ear("ear-1", 523.5, -12), ear("ear-2", 523.75, -14)};
+  const auto nobody = [](const plan::NodeName&) { return std::nullopt; };
+  const NodePhysics physics{plan, segment, plan.nodes.front(), nobody};
+  const TunedNode tuned{physics, at(17, 523.5)};
+  const auto alto = tuned.at(Gain::decibels(17)).carriers.front();
+  CHECK(near(alto.intermodulation.dbm(), -128, 0.1));
+  const auto products = tuned.products(alto, Gain::decibels(17));
+  REQUIRE(products.size() == 1);
+  CHECK(products.front().order == rf::Order::fifth);
+  CHECK(products.front().at == Frequency::megahertz(523));
+  CHECK(physics.words_for(products.front()) == "three times ear-1 minus twice ear-2");
+  CHECK(tuned.worst_product(alto, Gain::decibels(17))->level == products.front().level);
+  CHECK(near((products.front().level - alto.intermodulation).value(), 0, 1e-9));
+  // Both 1 dB stronger at the antenna: 5 dB.
+  for (std::size_t i : {1, 2})
+    segment.carriers[i].isolations[{"bow"}] =
+        segment.carriers[i].isolations[{"bow"}] - Decibel::of(1);
+  const auto more = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523.5));
+  CHECK(near((more.carriers.front().intermodulation - alto.intermodulation).value(), 5, 1e-6));
+  // Without the figure there is none.
+  plan.nodes.front().datasheet = inline_amplifier();
+  const auto without = budget_of({plan, segment, plan.nodes.front(), nobody}, at(17, 523.5));
+  CHECK(without.carriers.front().intermodulation == rf::no_power());
 }
 
 TEST_CASE("a transmitter's noise comes in by whichever antenna of a combiner brings it") {

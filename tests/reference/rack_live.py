@@ -28,7 +28,7 @@ import rack_reckoning as reckoning
 SEED = 20261130
 WITHIN = 0.01  # dB
 FIGURES = ["chain-gain", "noise-figure", "external-noise", "noise", "intermodulation", "transmitter-noise", "blocking",
-           "co-channel", "spurious-response", "transmitter-products", "desensitisation", "weakest", "needed",
+           "co-channel", "spurious-response", "transmitter-products", "brought-products", "desensitisation", "weakest", "needed",
            "protection-decides", "interference-costs", "margin"]
 
 

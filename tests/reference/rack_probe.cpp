@@ -68,7 +68,7 @@ void print(const rack::CarrierBudget& one) {
   print({one.chain_gain.value(), one.noise_figure.value(), one.external_noise.value(),
          one.noise.dbm(), one.intermodulation.dbm(), one.transmitter_noise.dbm(),
          one.blocking.dbm(), one.co_channel.dbm(), one.spurious_response.dbm(),
-         one.transmitter_products.dbm(), one.desensitisation.value()});
+         one.transmitter_products.dbm(), one.brought_products.dbm(), one.desensitisation.value()});
   print(one.weakest, dbm);
   print(one.needed, dbm);
   print({one.protection_decides ? 1.0 : 0.0, one.interference_costs.value()});

@@ -64,6 +64,8 @@ def sheet(rng, name, reckon_stages):
         figures = reckon_stages(one["amplifier"], span["highest"])
         for member, figure in zip(("noise_figure_db", "output_p1db_dbm", "output_ip3_dbm"), figures):
             one[member] = round(figure, 6)
+    if rng.random() < 0.4:
+        one["output_ip5_dbm"] = round(one["output_p1db_dbm"] + rng.uniform(4, 12), 1)
     return one
 
 
@@ -89,7 +91,8 @@ def chain(rng, amplifier, flat):
         p1db = round(rng.uniform(5, 22), 1)
         parts.insert(rng.randint(0, len(parts)), {
             "amplifier": f"amp-{rng.randint(0, 999)}", "gain_db": round(rng.uniform(-2, 16), 2), "output_p1db_dbm": p1db,
-            "noise_figure_db": round(rng.uniform(1, 9), 2), "output_ip3_dbm": round(p1db + rng.uniform(8, 20), 1)})
+            "noise_figure_db": round(rng.uniform(1, 9), 2), "output_ip3_dbm": round(p1db + rng.uniform(8, 20), 1),
+            **({"output_ip5_dbm": round(p1db + rng.uniform(4, 12), 1)} if rng.random() < 0.4 else {})})
     return parts
 
 
@@ -189,10 +192,17 @@ def beside_another(rng, carriers, receivers):
         elif kind < 0.16 and offsets:
             one["frequency_mhz"] = round(other["frequency_mhz"] + rng.choice(offsets) + rng.uniform(-0.3, 0.3), 6)
         elif kind < 0.20:
-            one.update(frequency_mhz=other["frequency_mhz"], bandwidth_khz=other["bandwidth_khz"])
-            one.pop("modulation", None)
-            if "modulation" in other:
-                one["modulation"] = other["modulation"]
+            one["frequency_mhz"] = other["frequency_mhz"]
+    # Of two on one frequency the stronger one's modulation counts, and which that is may change on the way.
+    first = {}
+    for one in carriers:
+        other = first.setdefault(one["frequency_mhz"], one)
+        if other is one:
+            continue
+        one["bandwidth_khz"] = other["bandwidth_khz"]
+        one.pop("modulation", None)
+        if "modulation" in other:
+            one["modulation"] = other["modulation"]
 
 
 def settings(rng, entry):

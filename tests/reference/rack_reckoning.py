@@ -193,10 +193,11 @@ def filter_loss(sheet, settings):
 
 
 class Stage:
-    def __init__(self, name, gain_db, noise_figure_db, oip3_dbm=None, p1db_dbm=None):
+    def __init__(self, name, gain_db, noise_figure_db, oip3_dbm=None, p1db_dbm=None, oip5_dbm=None):
         self.name = name
         self.gain, self.factor = ratio(gain_db), ratio(noise_figure_db)
         self.iip3 = None if oip3_dbm is None else ratio(oip3_dbm - gain_db)
+        self.iip5 = None if oip5_dbm is None else ratio(oip5_dbm - gain_db)
         self.p1db_dbm = p1db_dbm
 
     def noise_out(self, noise_in):
@@ -225,7 +226,7 @@ def chain_stages(chain, cables, frequency):
             stages.append(passive("splitter", 10 * math.log10(part["splitter"]) + part.get("excess_loss_db", 0)))
         elif "amplifier" in part:
             stages.append(Stage(part["amplifier"], part["gain_db"], part["noise_figure_db"], part["output_ip3_dbm"],
-                                part["output_p1db_dbm"]))
+                                part["output_p1db_dbm"], part.get("output_ip5_dbm")))
         else:
             stages.append(passive(part["name"], part["loss_db"]))
     return stages
@@ -249,9 +250,15 @@ def staged_amplifier(amplifier, gain_db):
 
 def node_amplifier(name, sheet, gain_db):
     highest = sheet["gain_db"]["highest"]
+
+    def stage(noise, ip3, p1db):
+        # As far from the third-order intercept as at the highest gain.
+        ip5 = sheet["output_ip5_dbm"] + ip3 - sheet["output_ip3_dbm"] if "output_ip5_dbm" in sheet else None
+        return Stage(name, gain_db, noise, ip3, p1db, ip5)
+
     if "amplifier" in sheet:
         noise, p1db, ip3 = staged_amplifier(sheet["amplifier"], gain_db)
-        return Stage(name, gain_db, noise, ip3, p1db)
+        return stage(noise, ip3, p1db)
     noise = sheet["noise_figure_db"]
     if "noise_figures" in sheet:
         points = [(p["gain_db"], p["noise_figure_db"]) for p in sheet["noise_figures"]]
@@ -264,7 +271,7 @@ def node_amplifier(name, sheet, gain_db):
             sheet["linearity"][-1]["gain_db"] < highest)
         p1db = between([(p["gain_db"], p["output_p1db_dbm"]) for p in rows], gain_db)
         ip3 = between([(p["gain_db"], p["output_ip3_dbm"]) for p in rows], gain_db)
-    return Stage(name, gain_db, noise, ip3, p1db)
+    return stage(noise, ip3, p1db)
 
 
 # Emissions
@@ -272,6 +279,8 @@ def node_amplifier(name, sheet, gain_db):
 WIDTH = {"fm": 0.65, "psk": 0.905, "qam": 0.92, "ofdm": 1.0}
 TWICE = {"fm": math.sqrt(2), "psk": 1.10, "qam": 1.06, "ofdm": 1.0}  # wider, each of two
 POWER_TWICE = {"fm": 1.0, "psk": 1.22, "qam": 1.50, "ofdm": 2.0}
+THRICE = {"fm": 1.38, "psk": 1.28, "qam": 1.25, "ofdm": 1.23}  # of the bandwidth, each of two
+POWER_THRICE = {"fm": 1.0, "psk": 1.67, "qam": 2.8, "ofdm": 6.0}
 
 
 def share_between(low, high, w1, w2, w3):
@@ -303,6 +312,8 @@ class Carrier:
         self.width = WIDTH[self.modulation] * self.bandwidth
         self.width_twice = TWICE[self.modulation] * self.width
         self.power_twice = POWER_TWICE[self.modulation]
+        self.width_thrice = THRICE[self.modulation] * self.bandwidth
+        self.power_thrice = POWER_THRICE[self.modulation]
 
     def share_in(self, low, high):
         return max(0, min(self.high, high) - max(self.low, low)) / self.bandwidth
@@ -472,44 +483,54 @@ class Way:
         own = self.own.gain(frequency)
         return of(self.own) + sum(of(one) * one.gain(frequency) / own for one in self.others)
 
-    # What distorts on the way: for each amplifier the powers of all carriers at its input, its intercept, the gain from
+    # What distorts on the way: for each amplifier the powers of all carriers at its input, the stage, the gain from
     # the antenna to there at the channel's frequency, and the part of the chain it stands in.
 
-    def distorters(self, channel, exact):
+    def walk(self, channel, part, stages_at, start, before, keep, exact):
+        powers = list(start)
+        rows = [stages_at(carrier.frequency) for carrier in self.world.carriers]
+        for position, stage in enumerate(stages_at(channel)):
+            if stage.iip3 is not None:
+                keep = keep or not exact and part == "lead"
+                yield powers, stage, before, part
+            powers = [power * (stage.gain if keep else row[position].gain) for power, row in zip(powers, rows)]
+            before *= stage.gain
+
+    def passed(self, channel, stages_at, start, keep=False):
+        return [power * total(stages_at(channel if keep else carrier.frequency))
+                for power, carrier in zip(start, self.world.carriers)]
+
+    def distorters_before_combiner(self, antenna, channel, exact):
         """`exact`: every carrier has its own gains everywhere. Else carriers keep their levels relative to each other
-        from the first amplifier of the lead on to the node, behind the node, and behind a combiner."""
-        carriers = self.world.carriers
+        from the first amplifier of the lead on to the node, and behind the node."""
+        powers, before = [level or 0.0 for level in antenna.strongest], 1.0
+        yield from self.walk(channel, "lead", antenna.lead, powers, before, False, exact)
+        powers, before = self.passed(channel, antenna.lead, powers), total(antenna.lead(channel))
+        yield from self.walk(channel, "node", antenna.own, powers, before, False, exact)
+        powers, before = self.passed(channel, antenna.own, powers), before * total(antenna.own(channel))
+        yield from self.walk(channel, self.part_behind(antenna), antenna.feed, powers, before, not exact, exact)
 
-        def walk(part, stages_at, start, before, keep):
-            powers = list(start)
-            rows = [stages_at(carrier.frequency) for carrier in carriers]
-            for position, stage in enumerate(stages_at(channel)):
-                if stage.iip3 is not None:
-                    keep = keep or not exact and part == "lead"
-                    yield powers, stage.iip3, before, part
-                powers = [power * (stage.gain if keep else row[position].gain) for power, row in zip(powers, rows)]
-                before *= stage.gain
+    @staticmethod
+    def part_behind(antenna):
+        filtered = antenna.powered and antenna.sheet.get("filter_position") == "after the amplifier"
+        return "behind" if filtered else "node"
 
-        def passed(stages_at, start, keep=False):
-            return [power * total(stages_at(channel if keep else carrier.frequency)) for power, carrier in zip(start, carriers)]
-
-        keep, filtered = not exact, self.own.powered and self.own.sheet.get("filter_position") == "after the amplifier"
-        powers, before = [level or 0.0 for level in self.own.strongest], 1.0
-        yield from walk("lead", self.own.lead, powers, before, False)
-        powers, before = passed(self.own.lead, powers), total(self.own.lead(channel))
-        yield from walk("node", self.own.own, powers, before, False)
-        powers, before = passed(self.own.own, powers), before * total(self.own.own(channel))
-        behind = "behind" if filtered else "node"
-        yield from walk(behind, self.own.feed, powers, before, keep)
-        powers, before = passed(self.own.feed, powers, keep), before * total(self.own.feed(channel))
+    def distorters(self, channel, exact):
+        """Behind a combiner likewise."""
+        own, keep = self.own, not exact
+        yield from self.distorters_before_combiner(own, channel, exact)
+        behind = self.part_behind(own)
         if self.others:
-            powers, behind = [self.at_ports(index) for index in range(len(carriers))], "together"
-        yield from walk(behind, self.rest, [power * self.combiner() for power in powers], before * self.combiner(), keep)
+            powers, behind = [self.at_ports(index) for index in range(len(self.world.carriers))], "together"
+        else:
+            powers = self.passed(channel, lambda f: own.lead(f) + own.own(f), [level or 0.0 for level in own.strongest])
+            powers = self.passed(channel, own.feed, powers, keep)
+        before = own.gain(channel) * self.combiner()
+        yield from self.walk(channel, behind, self.rest, [power * self.combiner() for power in powers], before, keep, exact)
 
-    def intermodulation(self, channel, exact):
-        """mW at the antenna in the band of a carrier: each triple in phase over all stages, triples in power; the same
-        within each part of the chain, and these sums in phase; how many parts."""
-        stages = list(self.distorters(channel.frequency, exact))
+    def intermodulation(self, channel, stages):
+        """mW at the antenna in the band of a carrier: each product in phase over all stages, products in power; the same
+        within each part of the chain, and these sums in phase; how many parts. Third order, and fifth of two."""
         if not stages:
             return 0.0, 0.0, 0
         at = {}
@@ -529,14 +550,32 @@ class Way:
         share = share_between(channel.low - centre, channel.high - centre, numpy.where(same, twice[a], width[a]),
                               numpy.where(same, twice[a], width[b]), width[c])
         share *= numpy.where(same, numpy.array([one.power_twice for one in strongest])[a], 1.0)
-        parts = {}
-        for powers, iip3, gain, part in stages:
+        x, y = [grid.ravel() for grid in numpy.meshgrid(*[numpy.arange(len(f))] * 2, indexing="ij")]
+        x, y = x[x != y], y[x != y]
+        centre = numpy.abs(3 * f[x] - 2 * f[y])
+        thrice = numpy.array([one.width_thrice for one in strongest])
+        fifth_share = share_between(channel.low - centre, channel.high - centre, thrice[x], thrice[x], math.sqrt(2) * twice[y])
+        fifth_share *= numpy.array([one.power_thrice for one in strongest])[x]
+        fifth_share *= numpy.array([one.power_twice for one in strongest])[y]
+        parts, fifths = {}, {}
+        for powers, stage, gain, part in stages:
             p = numpy.array([sum(powers[index] for index in at[one]) for one in frequencies])
-            made = numpy.where(same, 1.0, 2.0) * numpy.sqrt(p[a] * p[b] * p[c]) / iip3 / math.sqrt(gain)
+            made = numpy.where(same, 1.0, 2.0) * numpy.sqrt(p[a] * p[b] * p[c]) / stage.iip3 / math.sqrt(gain)
             parts[part] = parts.get(part, 0.0) + made
-        triples = float(numpy.sum(sum(parts.values()) ** 2 * share))
-        sums = sum(math.sqrt(float(numpy.sum(made**2 * share))) for made in parts.values()) ** 2
-        return triples, sums, len(parts)
+            if stage.iip5 is not None:
+                made = numpy.sqrt(p[x] ** 3 * p[y] ** 2) / stage.iip5**2 / math.sqrt(gain)
+                fifths[part] = fifths.get(part, 0.0) + made
+        exactly = summed = 0.0
+        for orders, weight in ((parts, share), (fifths, fifth_share)):
+            exactly += float(numpy.sum(sum(orders.values()) ** 2 * weight))
+            summed += sum(math.sqrt(float(numpy.sum(made**2 * weight))) for made in orders.values()) ** 2
+        return exactly, summed, len(parts)
+
+    def made_by_others(self, channel):
+        """mW that amplifiers at the other antennas make before the combiner, as if it came by the own antenna."""
+        f = channel.frequency
+        return sum(self.intermodulation(channel, list(self.distorters_before_combiner(one, f, False)))[1] * one.gain(f)
+                   for one in self.others) / self.own.gain(f)
 
     def in_channel(self, channel, low, high, skip):
         """mW at the receiver's input of carriers in a band, by how much of each lies there."""
@@ -572,9 +611,10 @@ class Way:
             share = float(share_between(channel.low - abs(centre), channel.high - abs(centre), *widths))
             if share:
                 products += self.brought(f, lambda antenna: (antenna.strongest[own] or 0)) * over * share
-        triples, distortion, parts = self.intermodulation(channel, exact=False)
+        triples, distortion, parts = self.intermodulation(channel, list(self.distorters(f, exact=False)))
+        brought = self.made_by_others(channel)
         transmitters = width * self.brought(f, Antenna.transmitter_noise)
-        interference = distortion + transmitters + blocking + co_channel + spurious + products
+        interference = distortion + transmitters + blocking + co_channel + spurious + products + brought
         weakest = self.own.weakest[index]
         needed = costs = None
         decides = 0.0
@@ -588,7 +628,7 @@ class Way:
             costs = needed - db(noise * over_noise)
         margin = None if needed is None or weakest is None else db(weakest) - needed
         powers = {"noise": noise, "intermodulation": distortion, "transmitter-noise": transmitters, "blocking": blocking,
-                  "co-channel": co_channel, "spurious-response": spurious, "transmitter-products": products,
+                  "co-channel": co_channel, "spurious-response": spurious, "transmitter-products": products, "brought-products": brought,
                   "chain-gain": gain, "noise-figure": self.noise(f, 1.0), "external-noise": outside, "triples": triples}
         return {**{kind: db(power) for kind, power in powers.items()}, "parts": parts, "desensitisation": rise,
                 "weakest": None if weakest is None else db(weakest), "needed": needed, "protection-decides": decides,

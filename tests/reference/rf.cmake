@@ -8,7 +8,7 @@ add_executable(rf_probe rf_probe.cpp)
 target_link_libraries(rf_probe PRIVATE catwalk_rf)
 foreach(check filters measured ladders intermodulation)
   add_test(NAME reference.rf_live_${check}
-    COMMAND /usr/bin/python3 ${CMAKE_CURRENT_SOURCE_DIR}/rf_live.py ${check} $<TARGET_FILE:rf_probe>)
+    COMMAND /usr/bin/python3 -B ${CMAKE_CURRENT_SOURCE_DIR}/rf_live.py ${check} $<TARGET_FILE:rf_probe>)
   set_tests_properties(reference.rf_live_${check} PROPERTIES
     TIMEOUT 120 LABELS reference SKIP_RETURN_CODE 77)
 endforeach()

@@ -2,12 +2,14 @@
 // Intermodulation levels, counts and free channel sets against published figures.
 #include <doctest/doctest.h>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstddef>
 #include <vector>
 
 #include "daemon/rf/cascade.hpp"
 #include "daemon/rf/desensitisation.hpp"
+#include "daemon/rf/fifth_order.hpp"
 #include "daemon/rf/intermodulation.hpp"
 #include "daemon/rf/intermodulation_search.hpp"
 #include "tests/support/near.hpp"
@@ -68,6 +70,27 @@ TEST_CASE("the intercept is found from a two-tone test") {
   const auto drive = dbm(-30);
   const auto suppression = drive - two_signal_product(drive, drive, dbm(7));
   CHECK(near((drive + 0.5 * suppression).dbm(), 7.0, 1e-9));
+}
+
+TEST_CASE("of the fifth order a fourth of the distance to the product lies over the signals") {
+  // OIPn = P + ΔP/(n − 1): K.-C. Chan, "IP3 and intermodulation guide", Maxim Integrated tutorial
+  // 5429.
+  const auto signal = dbm(-10);
+  const auto product = fifth_order_product(signal, signal, dbm(12));
+  CHECK(near((signal + 0.25 * (signal - product)).dbm(), 12, 1e-9));
+  const auto up = signal + Decibel::of(1);
+  CHECK(near((fifth_order_product(up, up, dbm(12)) - product).value(), 5, 1e-9));
+}
+
+TEST_CASE("two amplifiers alike, in phase, make twice the voltage of the fifth order") {
+  const Stage amplifier{"amplifier", {}, Decibel::of(3), {}, {}, dbm(30)};
+  const auto together = cascade(std::array{amplifier, amplifier});
+  const auto signal = dbm(0);
+  const auto alone = fifth_order_product(signal, signal, amplifier.input_ip5());
+  CHECK(near((fifth_order_product(signal, signal, together.input_ip5) - alone).value(),
+             20.0 * std::log10(2.0), 1e-9));
+  CHECK(near(in_cascade(amplifier.intercepts(), amplifier.intercepts()).fifth.dbm(),
+             together.input_ip5.dbm(), 1e-9));
 }
 
 TEST_CASE("selectivity before a stage raises its effective intercept one and a half times") {

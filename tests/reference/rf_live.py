@@ -20,28 +20,14 @@ import subprocess
 import sys
 import tempfile
 
+from probe import ask, compare
+
 SEED = 20260613
 
 
 def skip(missing):
     print(f"{missing} is not there to compare with" + (", and CI must compare" if os.environ.get("CI") else ": skipped"))
     sys.exit(1 if os.environ.get("CI") else 77)
-
-
-def ask(probe, lines):
-    done = subprocess.run([probe], input="\n".join(lines) + "\n", capture_output=True, text=True, timeout=60)
-    if done.returncode != 0:
-        sys.exit(f"the probe failed: {done.stderr}")
-    return [[float(word) for word in line.split()] for line in done.stdout.splitlines()]
-
-
-def compare(what, ours, theirs, within):
-    """All figures of one case; a missing one is a fault."""
-    assert len(ours) == len(theirs) > 0, f"{what}: {len(ours)} figures against {len(theirs)}"
-    worst = max(abs(a - b) for a, b in zip(ours, theirs))
-    if not worst <= within:
-        sys.exit(f"{what}: {worst:.6f} dB apart\nours   {ours}\ntheirs {theirs}")
-    return worst
 
 
 def random_design(rng, butterworth):

@@ -9,41 +9,27 @@
 //       the carriers are attenuated by a Chebyshev band-pass first
 #include <cstdint>
 #include <cstdio>
-#include <cstdlib>
-#include <iostream>
+#include <istream>
 #include <optional>
-#include <sstream>
 #include <string>
 #include <vector>
 
 #include "daemon/rf/intermodulation_search.hpp"
 #include "daemon/rf/response.hpp"
+#include "tests/reference/probe.hpp"
 
 namespace {
 
 using namespace catwalk::rf;
-
-template <class T>
-T read(std::istream& in) {
-  T value{};
-  in >> value;
-  return value;
-}
-
-Frequency read_frequency(std::istream& in) { return Frequency::hertz(read<std::int64_t>(in)); }
+using catwalk::test::read;
+using catwalk::test::read_frequency;
+using catwalk::test::require;
 
 std::vector<Frequency> read_rest(std::istream& in) {
   std::vector<Frequency> all;
   std::int64_t hertz = 0;
   while (in >> hertz) all.push_back(Frequency::hertz(hertz));
   return all;
-}
-
-template <class T>
-T require(Checked<T> made) {
-  if (made) return *std::move(made);
-  std::fprintf(stderr, "%s\n", made.error().message().c_str());
-  std::exit(2);
 }
 
 BandPassDesign read_design(std::istream& in, FilterShape shape) {
@@ -117,28 +103,28 @@ void share(std::istream& in) {
   std::printf("%.9f ", part * (twice ? a.power_twice() : 1.0));
 }
 
+// The same of 3a − 2b.
+void fifth_share(std::istream& in) {
+  const auto thrice = read_emission(in);
+  const auto twice = read_emission(in);
+  const auto beside = read<double>(in);
+  const auto half = read<double>(in) / 2;
+  const auto part = share_between(beside - half, beside + half, widths_of_thrice(thrice, twice));
+  std::printf("%.9f ", part * thrice.power_thrice() * twice.power_twice());
+}
+
 }  // namespace
 
 int main() {
-  for (std::string line; std::getline(std::cin, line);) {
-    std::istringstream in{line};
-    const auto what = read<std::string>(in);
-    if (what == "filter") {
-      filter(in);
-    } else if (what == "measured") {
-      measured(in);
-    } else if (what == "intermodulation") {
-      intermodulation(in, std::nullopt);
-    } else if (what == "filtered-intermodulation") {
-      const auto design = read_design(in, FilterShape::chebyshev);
-      intermodulation(in, require(IdealBandPass::make(design)));
-    } else if (what == "share") {
-      share(in);
-    } else {
-      std::fprintf(stderr, "what is '%s'?\n", what.c_str());
-      return 2;
-    }
-    std::printf("\n");
-  }
-  return 0;
+  return catwalk::test::answer_lines(
+      {{"filter", filter},
+       {"measured", measured},
+       {"intermodulation", [](std::istream& in) { intermodulation(in, std::nullopt); }},
+       {"filtered-intermodulation",
+        [](std::istream& in) {
+          const auto design = read_design(in, FilterShape::chebyshev);
+          intermodulation(in, require(IdealBandPass::make(design)));
+        }},
+       {"share", share},
+       {"fifth-share", fifth_share}});
 }

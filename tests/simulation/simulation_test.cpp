@@ -147,9 +147,10 @@ TEST_CASE("whatever is broken on purpose is found, by the check that is there fo
        {"what is acknowledged is durable", "the disk is what the rack is"}},
       {Mutation::silent_alarms, {"the disk is what the rack is"}},
       {Mutation::lost_answers, {"after a calm the rack knows its nodes", "every command ends"}},
+      // Whose word is lost first decides: somebody's answer, a change's, or a switch's.
       {Mutation::lost_records,
        {"who asked is answered when what it took has ended",
-        "what is under way ends when its commands and records have"}},
+        "what is under way ends when its commands and records have", "every switch ends"}},
       {Mutation::answered_twice, {"every request is answered once"}},
       {Mutation::flattering_line,
        {"settled is only said of what the node truly has",

@@ -91,6 +91,15 @@ class Hall {
     return event.request;
   }
 
+  // Somebody's request, until nothing is left to happen; its last answer.
+  rack::Answer ask(auto event) {
+    event.request = ++last_request;
+    event.who = "ana";
+    give(event);
+    run();
+    return answers.at(event.request).back();
+  }
+
   void give(const rack::Event& event) {
     for (auto& effect : core_->on(event, now)) take(std::move(effect));
   }

@@ -182,6 +182,13 @@ Said Rig::set(const std::string& node, const Json& patch, const cli::Headers& he
   return send("PATCH", path, patch, all);
 }
 
+bool Rig::settles(const std::string& node, double gain_db, std::uint64_t* again) {
+  const auto once = [&] { return set(node, {{"gain_db", gain_db}}).text("outcome") == "settled"; };
+  if (once()) return true;
+  if (again != nullptr) ++*again;
+  return eventually(once);
+}
+
 Json Rig::node(const std::string& name) { return get("/nodes/" + name).body; }
 
 bool Rig::is(const std::string& name, const char* member, const std::string& value) {

@@ -3,6 +3,7 @@
 // The whole of it for a test: a rack file, processes that behave as nodes on a pseudo-terminal and
 // on a UDP port, the daemon, and a client to it. Loopback only, ports chosen by the system.
 
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <memory>
@@ -58,6 +59,10 @@ class Rig {
             const cli::Headers& headers = {});
   // Reads the revision and changes the settings from it.
   Said set(const std::string& node, const Json& patch, const cli::Headers& headers = {});
+  // A gain that nothing is against is set, and read back. Where others take all that the machine
+  // has, an emulated node may get no time for as long as a real one would be silent: then it is
+  // asked again, which is counted.
+  bool settles(const std::string& node, double gain_db, std::uint64_t* again = nullptr);
   Json node(const std::string& name);
   bool is(const std::string& name, const char* member, const std::string& value);
   // "drifted bus-1", in the order raised; those that hold now.

@@ -49,13 +49,19 @@ Json chain() {
             {"needed_dbm", -97.0},
             {"margin_db", 40.0}}},
           {"products",
-           {{{"carriers", {"a", "b"}}, {"at_mhz", 510.0}, {"level_dbm", -98.04}, {"share", 1.0}},
+           {{{"carriers", {"a", "b"}},
+             {"order", 3},
+             {"at_mhz", 510.0},
+             {"level_dbm", -98.04},
+             {"share", 1.0}},
             {{"carriers", {"a", "b", "c"}},
+             {"order", 3},
              {"at_mhz", 510.0125},
              {"level_dbm", -101.0},
              {"share", 0.344}}}},
           {"spurious_responses", Json::array()},
-          {"transmitter_products", Json::array()}};
+          {"transmitter_products", Json::array()},
+          {"products_of_other_antennas", Json::array()}};
 }
 
 // Of left in speeches: this chain, and nothing that is not known or assumed.
@@ -157,6 +163,22 @@ TEST_CASE("what transmitters make in each other is told by both their names") {
                  "  2 × ear-1 - ear-2, made in ear-1, at 510.100 MHz, -74.9 dBm (less than 1 % of "
                  "it)\n") != std::string::npos);
   CHECK(shown.find("products of transmitters -74.9 dBm") != std::string::npos);
+}
+
+TEST_CASE("products of the fifth order, and of other antennas, are told for what they are") {
+  auto made = chain();
+  made["products_of_other_antennas"] = {{{"antenna", "pier"},
+                                         {"carriers", {"ear-1", "ear-2"}},
+                                         {"order", 5},
+                                         {"at_mhz", 510.1},
+                                         {"level_dbm", -84.94},
+                                         {"share", 1.0}}};
+  made["budget"]["products_of_other_antennas_dbm"] = -84.94;
+  const auto shown = shown_alone(made);
+  CHECK(shown.find("Made by amplifiers at other antennas, before the combiner, at this antenna:\n"
+                   "  3 × ear-1 - 2 × ear-2, made at pier, at 510.100 MHz, -84.9 dBm\n") !=
+        std::string::npos);
+  CHECK(unbroken(shown).find("products of other antennas -84.9 dBm") != std::string::npos);
 }
 
 TEST_CASE("who stands where the receiver hears beside its channel is told by name") {

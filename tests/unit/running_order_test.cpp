@@ -56,13 +56,6 @@ struct Evening : Hall {
     go({});
     run();
   }
-  rack::Answer ask(auto event) {
-    event.request = ++last_request;
-    event.who = "ana";
-    give(event);
-    run();
-    return answers.at(event.request).back();
-  }
   void lock() { REQUIRE(ask(rack::LockRequested{.locked = true}).outcome == Outcome::done); }
   std::vector<std::string> held() const {
     std::vector<std::string> sentences;

@@ -156,6 +156,29 @@ TEST_CASE("where no copy can be written an older journal stays as it is") {
   std::filesystem::create_directory(state.file.string() + ".format.part");
   const auto journal = store::Journal::open(state.file);
   REQUIRE_FALSE(journal);
+  // Not as a disk that has failed, whose daemon would run on without this journal.
+  CHECK(journal.error().kind == store::StoreError::Kind::no_copy);
+  CHECK(journal.error().sentence.starts_with(
+      "the journal is to be brought from format " + std::to_string(first_kept) + " to " +
+      std::to_string(store::file_format) +
+      ", and no copy of it can be kept before, so nothing of it was changed: "));
   CHECK(journal.error().sentence.find(".format.part: File exists") != std::string::npos);
   CHECK(told(state.file, "PRAGMA user_version") == std::to_string(first_kept) + "|\n");
+}
+
+TEST_CASE("a state folder that is reached by a link is brought up to date, once") {
+  const KeptState state{first_kept};
+  const TemporaryFolder beside;
+  const auto link = beside.path() / "linked";
+  std::filesystem::create_directory_symlink(state.file.parent_path(), link);
+  for (int start = 0; start < 2; ++start) {
+    CAPTURE(start);
+    const auto opened = store::Journal::open(link / state.file.filename());
+    REQUIRE(opened);
+    CHECK((opened->brought_up() == "") == (start == 1));
+  }
+  int copies = 0;
+  for (const auto& entry : std::filesystem::directory_iterator{state.file.parent_path()})
+    copies += entry.path().filename().string().find(".format-") != std::string::npos ? 1 : 0;
+  CHECK(copies == 1);
 }

@@ -177,7 +177,7 @@ TEST_CASE("whatever is not a journal is set aside, and a new one begins that say
             "the journal has format 72", true},
            {"a table is gone", by("DROP TABLE wanted"), "no such table: wanted", true},
            {"a table is another", by("DROP TABLE unfinished; CREATE TABLE unfinished (x)"),
-            "table unfinished has 1 columns", true},
+            "table unfinished has no column named change", true},
            {"facts are gone", by("DROP TABLE facts"), "no such table: facts"},
            {"NULL",
             by("CREATE TABLE other AS SELECT * FROM wanted; DROP TABLE wanted;"

@@ -45,13 +45,6 @@ struct Aftermath : Hall {
     give(rack::NodeReported{uid(bits), nodes.at(bits).reading()});
     run();
   }
-  rack::Answer ask(auto event) {
-    event.request = ++last_request;
-    event.who = "ana";
-    give(event);
-    run();
-    return answers.at(event.request).back();
-  }
   void lock(bool locked = true) {
     REQUIRE(ask(rack::LockRequested{.locked = locked}).outcome == Outcome::done);
   }
@@ -194,6 +187,42 @@ TEST_CASE("of a node that a switch went on without, nothing is said once it show
     hall.answer_again(1);
     CHECK(hall.told(0).where == Whereabouts::target);
   }
+}
+
+TEST_CASE("nobody is told to go to a segment that is in the files no more") {
+  Aftermath hall;
+  hall.get_stuck();
+  hall.answer_again(1);
+  hall.answer_again(2);
+  REQUIRE(hall.told(1).what_to_do == "Then go to speeches or to finale.");
+  auto plan = moving_rack(3);
+  std::erase_if(plan.segments, [](const auto& segment) { return segment.name.text == "finale"; });
+  hall.give(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "reload"});
+  hall.run();
+  // It has ended as it has, and where the nodes were stays told.
+  REQUIRE(hall.stage() == SwitchStage::stuck);
+  REQUIRE(hall.switching()->nodes.size() == 3);
+  CHECK(hall.told(1).where == Whereabouts::target);
+  for (std::size_t place = 0; place < 3; ++place) CHECK(hall.told(place).what_to_do.empty());
+}
+
+TEST_CASE("nothing is to be done about what was taken over as it is") {
+  auto plan = moving_rack(3);
+  plan.segments[1].if_a_node_fails = plan::IfNodeFails::go_on;
+  Aftermath hall{plan};
+  hall.fall_silent(3);
+  hall.go("finale");
+  hall.run();
+  REQUIRE(hall.stage() == SwitchStage::done);
+  REQUIRE_FALSE(hall.told(2).what_to_do.empty());
+  for (const std::uint64_t node : {1, 2})
+    hall.give(rack::OtherSpeaks{{"bus"}, uid(node), {9}, std::chrono::milliseconds{1}, {1}});
+  hall.run();
+  REQUIRE(hall.snapshot()->control == rack::Control::watching);
+  CHECK(hall.ask(rack::TakeOverRequested{}).outcome == Outcome::done);
+  REQUIRE(hall.snapshot()->control == rack::Control::ours);
+  REQUIRE(hall.switching());
+  CHECK(hall.told(2).what_to_do.empty());
 }
 
 TEST_CASE("a switch that a full disk keeps from beginning leaves an older stuck one to be told") {

@@ -4,16 +4,8 @@
 # there, and builds it.
 file(REMOVE_RECURSE ${TO}/src ${TO}/test ${TO}/tools)
 file(COPY ${FROM}/ DESTINATION ${TO} PATTERN node_modules EXCLUDE PATTERN dist EXCLUDE PATTERN generated EXCLUDE)
-set(installed ${TO}/node_modules/installed-lock.json)
-if(EXISTS ${installed})
-  file(SHA256 ${installed} have)
-endif()
-file(SHA256 ${TO}/package-lock.json want)
-if(NOT "${have}" STREQUAL "${want}")
-  execute_process(COMMAND ${NPM} ci --ignore-scripts --no-audit --no-fund --loglevel=error
-                  WORKING_DIRECTORY ${TO} OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
-  configure_file(${TO}/package-lock.json ${installed} COPYONLY)
-endif()
+include(${CMAKE_CURRENT_LIST_DIR}/npm_packages.cmake)
+install_npm_packages(${NPM} ${TO})
 set(tests)
 if(TESTS)
   set(tests --tests)

@@ -129,12 +129,27 @@ bool is_told(const State& state) {
 
 void renew_advice(State& state) {
   if (!is_told(state)) return;
-  if (!is_in_files(state, *state.unsettled)) return state.unsettled.reset();
+  if (!is_in_files(state, *state.unsettled)) return drop_advice(state);
   if (!may_differ(state)) return;
   auto now = view_of_ended(state, *state.unsettled);
   const auto& before = *state.last_ended;
   if (now->reason == before.reason && now->nodes == before.nodes) return;
   state.last_ended = std::move(now);
+  if (!state.switching) state.switch_view = state.last_ended;
+}
+
+void drop_advice(State& state) {
+  const bool told = is_told(state);
+  state.unsettled.reset();
+  if (!told) return;
+  auto view = *state.last_ended;
+  for (auto& shown : view.nodes) {
+    if (shown->what_to_do.empty()) continue;
+    auto node = *shown;
+    node.what_to_do.clear();
+    shown = std::make_shared<const SwitchedNode>(std::move(node));
+  }
+  state.last_ended = std::make_shared<const SwitchView>(std::move(view));
   if (!state.switching) state.switch_view = state.last_ended;
 }
 

@@ -21,5 +21,7 @@ bool is_told(const State& state);
 // As long as it is told: where its nodes are and what to do follow what they show, the show lock
 // and what is armed. Before they are marked as shown.
 void renew_advice(State& state);
+// What it left is there no more, or is taken as it is: nothing is to be done about it.
+void drop_advice(State& state);
 
 }  // namespace catwalk::rack

@@ -9,6 +9,7 @@
 #include "daemon/rack/core/asked.hpp"
 #include "daemon/rack/core/changes.hpp"
 #include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -98,9 +99,9 @@ void take_control(Turn& turn, bool takes_over, const std::vector<TakenNode>& tak
     // What a switch left here and there is taken as it is.
     return_alarm(turn, AlarmKind::switch_failed, {});
     const bool is_stuck = state.switch_view && state.switch_view->stage == SwitchStage::stuck;
-    if (is_stuck) state.switch_view = state.last_ended = nullptr;
     if (is_stuck || state.unsettled) state.owed.add({{}, {ForgetSwitch{}}});
-    state.unsettled.reset();
+    drop_advice(state);
+    if (is_stuck) state.switch_view = state.last_ended = nullptr;
   }
   turn.effects.emplace_back(SpeakAs{state.epoch, takes_over});
 }

@@ -49,6 +49,8 @@ rf::PowerLevel CarrierBudget::of(Interference kind) const {
       return spurious_response;
     case Interference::transmitter_products:
       return transmitter_products;
+    case Interference::brought_products:
+      return brought_products;
   }
   return rf::no_power();
 }

@@ -39,16 +39,18 @@ enum class Interference {
   blocking,
   co_channel,
   spurious_response,
-  transmitter_products
+  transmitter_products,
+  brought_products
 };
 constexpr auto words_of(Interference) {
   using enum Interference;
-  return WordTable<Interference, 6>{{{"intermodulation", intermodulation},
+  return WordTable<Interference, 7>{{{"intermodulation", intermodulation},
                                      {"transmitter noise", transmitter_noise},
                                      {"blocking", blocking},
                                      {"co-channel", co_channel},
                                      {"spurious response", spurious_response},
-                                     {"transmitter products", transmitter_products}}};
+                                     {"transmitter products", transmitter_products},
+                                     {"products of other antennas", brought_products}}};
 }
 using catwalk::name_of;
 
@@ -67,7 +69,9 @@ struct CarrierBudget {
   // Of carriers where the receiver hears beside the channel, as interferers of equal effect.
   rf::PowerLevel spurious_response = rf::no_power();
   rf::PowerLevel transmitter_products = rf::no_power();  // that transmitters radiate into it
-  rf::Decibel desensitisation = {};                      // by these six together
+  // That amplifiers at a combiner's other antennas make before it, as if they came by this one.
+  rf::PowerLevel brought_products = rf::no_power();
+  rf::Decibel desensitisation = {};  // by these seven together
   std::optional<rf::PowerLevel> weakest = {};
   // Where the receiver would just do: over noise and interference together as far as its
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.

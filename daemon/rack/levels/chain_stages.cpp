@@ -27,7 +27,8 @@ rf::Stage stage_of(const plan::ChainPart& part, rf::Frequency at) {
                                     amplifier.gain,
                                     amplifier.noise_figure,
                                     amplifier.output_ip3,
-                                    amplifier.output_p1db};
+                                    amplifier.output_p1db,
+                                    amplifier.output_ip5};
                  }},
       part);
 }
@@ -41,7 +42,8 @@ rf::Stage amplifier_of(const plan::Datasheet& sheet, rf::Gain gain) {
           rf::Decibel::of(gain),
           sheet.noise_figure(gain),
           sheet.output_ip3(gain),
-          sheet.output_p1db(gain)};
+          sheet.output_p1db(gain),
+          sheet.output_ip5(gain)};
 }
 
 void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, rf::Gain gain,

@@ -2,12 +2,14 @@
 #include "daemon/rack/levels/distortion.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <functional>
+#include <iterator>
+#include <tuple>
 #include <utility>
 
 #include "daemon/rack/levels/powers.hpp"
+#include "daemon/rf/fifth_order.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -22,10 +24,9 @@ PowerLevel in_phase(PowerLevel a, PowerLevel b) {
   return rf::from_milliwatts(amplitude * amplitude);
 }
 
-// The intercept of two stages that distort the same signals in phase, both referred to one input
-// (rf/cascade.hpp).
-PowerLevel in_cascade(PowerLevel a, PowerLevel b) {
-  return rf::from_milliwatts(1.0 / (1.0 / rf::milliwatts(a) + 1.0 / rf::milliwatts(b)));
+std::vector<rf::Product> fifth_order_on(const rf::IntermodulationSearch& distortion,
+                                        std::size_t channel, PowerLevel input_ip5) {
+  return rf::fifth_order_products_in(distortion.channels()[channel], distortion.tones(), input_ip5);
 }
 
 }  // namespace
@@ -139,32 +140,35 @@ void Distortion::for_each(const Way& way, const rf::Stage& own, const Visit& vis
   const auto carrier = way.carrier();
   if (!physics_->lead_amplifiers_.empty()) {
     const auto& lead = physics_->leads_[carrier];
-    visit(search_in_lead(), lead.input_ip3, -lead.to_amplifier.front());
+    visit(search_in_lead(), lead.intercepts, -lead.to_amplifier.front());
   }
   const auto& behind = outlet.combined ? outlet.feeds[served] : outlet.cascades[served];
   const auto before = Decibel::of(losses_.before[carrier]);
   const auto through = before + Decibel::of(losses_.after[carrier]);
-  const auto here = own.input_ip3();
-  const auto later = behind.input_ip3 - own.gain;
+  const auto here = own.intercepts();
+  const auto later = behind.intercepts() - own.gain;
   if (!filtered_behind()) {
-    const auto both = in_cascade(here, later);
-    if (both < rf::no_limit()) visit(search_at_amplifier(), both, before);
+    const auto both = rf::in_cascade(here, later);
+    if (both.finite()) visit(search_at_amplifier(), both, before);
   } else {
-    if (here < rf::no_limit()) visit(search_at_amplifier(), here, before);
-    if (later < rf::no_limit()) visit(search_behind(), later, through);
+    if (here.finite()) visit(search_at_amplifier(), here, before);
+    if (later.finite()) visit(search_behind(), later, through);
   }
-  if (outlet.combined && outlet.rests[served].input_ip3 < rf::no_limit())
-    visit(search_together(outlet, own), outlet.rests[served].input_ip3,
+  if (outlet.combined && outlet.rests[served].intercepts().finite())
+    visit(search_together(outlet, own), outlet.rests[served].intercepts(),
           through - own.gain - outlet.to_combiner[carrier]);
 }
 
 PowerLevel Distortion::on(const Way& way, const rf::Stage& own) const {
-  auto all = rf::no_power();
+  auto third = rf::no_power();
+  auto fifth = rf::no_power();
   const auto channel = channel_of(way.carrier());
-  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-    all = in_phase(all, distortion.level(channel, ip3) + lost);
+  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
+    third = in_phase(third, distortion.level(channel, at.third) + lost);
+    if (at.fifth < rf::no_limit())
+      fifth = in_phase(fifth, distortion.fifth_order_level(channel, at.fifth) + lost);
   });
-  return all;
+  return rf::from_milliwatts(rf::milliwatts(third) + rf::milliwatts(fifth));
 }
 
 void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
@@ -202,14 +206,18 @@ std::size_t Distortion::channel_of(std::size_t carrier) const {
 
 std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own) const {
   std::vector<rf::Product> all;
-  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
-    for (auto& product : distortion.products(channel_of(way.carrier()), ip3)) {
+  const auto channel = channel_of(way.carrier());
+  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
+    auto found = distortion.products(channel, at.third);
+    if (at.fifth < rf::no_limit())
+      std::ranges::copy(fifth_order_on(distortion, channel, at.fifth), std::back_inserter(found));
+    for (auto& product : found) {
       product.level = product.level + lost;
       all.push_back(product);
     }
   });
   const auto triple = [](const rf::Product& product) {
-    return std::array{product.plus[0], product.plus[1], product.minus};
+    return std::tuple{product.order, product.plus[0], product.plus[1], product.minus};
   };
   std::ranges::sort(all, {}, triple);
   std::vector<rf::Product> together;
@@ -226,15 +234,21 @@ std::optional<rf::Product> Distortion::worst(const Way& way, const rf::Stage& ow
   std::optional<rf::Product> worst;
   std::vector<rf::DistortingStage> stages;
   rf::Band band;
-  for_each(way, own, [&](const auto& distortion, PowerLevel ip3, Decibel lost) {
+  bool fifth = false;
+  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
     const auto channel = channel_of(way.carrier());
-    stages.push_back({distortion.tones(), ip3, lost});
+    fifth = fifth || at.fifth < rf::no_limit();
+    stages.push_back({distortion.tones(), at.third, lost});
     band = distortion.channels()[channel];
-    worst = distortion.strongest(channel, ip3);
+    worst = distortion.strongest(channel, at.third);
     if (worst) worst->level = worst->level + lost;
   });
   // Which is the strongest of several stages together, none of them can say alone.
-  return stages.size() < 2 ? worst : rf::strongest_in(band, stages);
+  if (stages.size() > 1) worst = rf::strongest_in(band, stages);
+  if (!fifth) return worst;
+  // It may be one of the fifth order, which nobody keeps a table of.
+  const auto all = products(way, own);
+  return all.empty() ? std::nullopt : std::optional{all.front()};
 }
 
 }  // namespace catwalk::rack

@@ -82,8 +82,8 @@ class Distortion {
                                                  const std::vector<double>& losses) const;
   std::vector<double> losses_behind() const;
   bool filtered_behind() const;
-  // Who distorts on the way of a carrier: visit(search, intercept where its carriers are told, what
-  // is lost of the products from the antenna's terminals to there).
+  // Who distorts on the way of a carrier: visit(search, intercepts where its carriers are told,
+  // what is lost of the products from the antenna's terminals to there).
   template <class Visit>
   void for_each(const Way& way, const rf::Stage& own, const Visit& visit) const;
 

@@ -17,12 +17,27 @@ namespace {
 using rf::Frequency;
 using rf::PowerLevel;
 
+const plan::Chain nothing_behind;  // amplifiers are known by where they stand
+
 }  // namespace
 
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
-                         const plan::Node& node, const SettingsOf& others)
+                         const plan::Node& node)
     : plan_{&plan}, segment_{&segment}, node_{&node}, carriers_{carriers_at(plan, segment, node)} {
   walk_lead();
+}
+
+NodePhysics NodePhysics::to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
+                                 const plan::Node& node) {
+  NodePhysics physics{plan, segment, node};
+  physics.add_node_alone(node.feed ? *node.feed : nothing_behind);
+  physics.mixing_ = physics.mixing_of(physics.of_known_level());
+  return physics;
+}
+
+NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
+                         const plan::Node& node, const SettingsOf& others)
+    : NodePhysics{plan, segment, node} {
   transmitter_noise_ = noise_density_of(carriers_);
   transmitter_products_ = transmitter_products(carriers_);
   if (node.feed)
@@ -30,7 +45,7 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
       for (const auto& branch : receiver.branches)
         if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
           add_outlet(receiver, branch, others);
-  if (outlets_.empty()) add_node_alone();
+  if (outlets_.empty()) add_node_alone(nothing_behind);
   find_intruders();
   for (auto& outlet : outlets_)
     if (outlet.receiver != nullptr && outlet.receiver->input)
@@ -62,7 +77,7 @@ void NodePhysics::walk_lead() {
     }
     lead.noise_figure = rf::cascade(stages).noise_figure;
     if (!lead_amplifiers_.empty())
-      lead.input_ip3 = rf::cascade(std::span{stages}.subspan(first)).input_ip3;
+      lead.intercepts = rf::cascade(std::span{stages}.subspan(first)).intercepts();
     leads_.push_back(std::move(lead));
   }
 }
@@ -81,12 +96,39 @@ std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const
   return known;
 }
 
+bool NodePhysics::makes_fifth_order() const {
+  const auto does = [](const plan::RackAmplifier* amplifier) {
+    return amplifier->output_ip5.has_value();
+  };
+  return node_->datasheet->output_ip5_dbm || std::ranges::any_of(lead_amplifiers_, does) ||
+         std::ranges::any_of(outlets_, [&](const Outlet& outlet) {
+           return std::ranges::any_of(outlet.amplifiers, does);
+         });
+}
+
+std::vector<std::string> NodePhysics::without_fifth_order() const {
+  std::vector<std::string> names;
+  if (!node_->datasheet->output_ip5_dbm) names.push_back(node_->name.text);
+  const auto add = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
+    for (const auto* amplifier : amplifiers)
+      if (!amplifier->output_ip5 && std::ranges::find(names, amplifier->name) == names.end())
+        names.push_back(amplifier->name);
+  };
+  add(lead_amplifiers_);
+  for (const auto& outlet : outlets_) add(outlet.amplifiers);
+  return names;
+}
+
 // Left out is who, with whatever of the others, gives products far from every channel: a camera
 // link at 2.2 GHz beside microphones at 500 MHz, but not two such links.
 std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing) const {
   // As far beside a channel as a product reaches.
   Frequency beyond;
-  for (const auto i : mixing) beyond = std::max(beyond, carriers_[i].carrier->emission().reach());
+  const bool fifth = makes_fifth_order();
+  for (const auto i : mixing) {
+    const auto emission = carriers_[i].carrier->emission();
+    beyond = std::max(beyond, fifth ? emission.reach_of_fifth() : emission.reach());
+  }
   std::vector<rf::Band> channels;
   for (const auto& carrier : carriers_) {
     if (!carrier.served) continue;
@@ -113,7 +155,9 @@ std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing)
     const auto [low, high] = *others;
     return reaches(at + low - high, at + high - low) ||  // one + other − another
            reaches(at + at - high, at + at - low) ||     // twice one − other
-           reaches(low + low - at, high + high - at);    // other + another − one
+           reaches(low + low - at, high + high - at) ||  // other + another − one
+           (fifth && (reaches(3 * at - 2 * high, 3 * at - 2 * low) ||
+                      reaches(3 * low - 2 * at, 3 * high - 2 * at)));
   };
   for (auto silent = mixing.end();; mixing.erase(silent)) {
     silent = std::ranges::find_if_not(mixing, mixes);
@@ -175,6 +219,8 @@ std::vector<std::string> NodePhysics::makers_of(const rf::Product& product) cons
 
 std::string NodePhysics::words_for(const rf::Product& product) const {
   const auto first = name_at(product.plus[0]);
+  if (product.order == rf::Order::fifth)
+    return "three times " + first + " minus twice " + name_at(product.minus);
   return (product.two_signal() ? "twice " + first : first + " plus " + name_at(product.plus[1])) +
          " minus " + name_at(product.minus);
 }
@@ -211,6 +257,7 @@ struct NodePhysics::Walk {
     foreign *= stage.gain.ratio();
     behind.foreign_noise *= stage.gain.ratio();
     behind.foreign_products *= stage.gain.ratio();
+    behind.made_by_others *= stage.gain.ratio();
     stages.push_back(stage);
   }
   void follow(const plan::Chain& chain) {
@@ -224,29 +271,52 @@ struct NodePhysics::Walk {
   }
 };
 
+// Receivers behind one combiner share what its antennas bring.
+std::vector<NodePhysics::Beside> NodePhysics::beside(const plan::Branch& branch,
+                                                     const SettingsOf& settings_of) {
+  std::vector<Beside> others;
+  for (const auto& name : branch.nodes) {
+    const auto* other = plan_->find(name);
+    if (other == nullptr || other == node_) continue;
+    const auto known = std::ranges::find(
+        beside_, other, [](const Beside& antenna) { return &antenna.node->node(); });
+    if (known != beside_.end()) {
+      others.push_back(*known);
+      continue;
+    }
+    auto node = std::make_shared<const OtherNode>(*plan_, *segment_, *other, settings_of(name));
+    auto products = node->products();
+    beside_.push_back(others.emplace_back(Beside{std::move(node), std::move(products)}));
+  }
+  return others;
+}
+
 void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                              const SettingsOf& settings_of) {
-  std::vector<OtherNode> others;
-  for (const auto& name : branch.nodes)
-    if (const auto* other = plan_->find(name); other != nullptr && other != node_)
-      others.emplace_back(*plan_, *segment_, *other, settings_of(name));
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
-  Outlet outlet{&receiver, amplifiers_in(*node_->feed, branch.chain), {}, {}, {}, combined};
+  Outlet outlet{&receiver,
+                amplifiers_in(*node_->feed, branch.chain),
+                {},
+                {},
+                {},
+                combined,
+                beside(branch, settings_of)};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
     walk.follow(*node_->feed);
     if (combined) {
       std::vector<rf::Branch> brought;
-      for (const auto& other : others) {
-        brought.push_back(other.at(carrier.frequency));
-        walk.foreign += power_of(other.strongest(i), brought.back().gain);
+      for (const auto& [other, products] : outlet.others) {
+        brought.push_back(other->at(carrier.frequency));
+        walk.foreign += power_of(other->strongest(i), brought.back().gain);
         const double passed = brought.back().gain.ratio();
-        walk.behind.foreign_noise += other.transmitter_noise() * passed;
+        walk.behind.foreign_noise += other->transmitter_noise() * passed;
         walk.behind.foreign_products +=
-            products_in(i, [&](std::size_t k) { return other.strongest(k); }) * passed;
+            products_in(i, [&](std::size_t k) { return other->strongest(k); }) * passed;
+        walk.behind.made_by_others += products[i] * passed;
       }
       outlet.brought.push_back(walk.foreign);
       outlet.to_combiner.push_back(walk.behind.gain);
@@ -270,13 +340,17 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   outlets_.push_back(std::move(outlet));
 }
 
-void NodePhysics::add_node_alone() {
+void NodePhysics::add_node_alone(const plan::Chain& behind) {
   Outlet outlet;
+  outlet.amplifiers = amplifiers_in(behind, nothing_behind);
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
-    outlet.behind.push_back({{}, {}, {0.0}});
+    Walk walk{carriers_[i].carrier->frequency};
+    walk.follow(behind);
+    walk.behind.foreign.push_back(0.0);
+    outlet.behind.push_back(std::move(walk.behind));
     if (!carriers_[i].served) continue;
     outlet.served.push_back(i);
-    outlet.cascades.emplace_back();
+    outlet.cascades.push_back(rf::cascade(walk.stages));
   }
   outlets_.push_back(std::move(outlet));
 }

@@ -25,7 +25,8 @@
 //    their carriers' power to what follows the combiner. There the carriers of all antennas make
 //    products together. What one carrier brings by several antennas adds in power: the phases of
 //    two ways through the air change with every step that somebody takes, and the mean of them all
-//    is what limits are made for.
+//    is what limits are made for. For the same reason products add in power that amplifiers of
+//    different antennas make before the combiner: each is in phase with what its own carriers are.
 //  - A carrier whose band overlaps another's counts there with the share of its own band that does:
 //    its power is taken to be spread evenly over it.
 //  - A carrier whose band overlaps a spurious response of a receiver counts in the channel
@@ -35,6 +36,7 @@
 //  - What transmitters make in each other (transmitter_products.hpp) comes in as their carriers do.
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -51,11 +53,16 @@ namespace catwalk::rack {
 // Settings that another node of the rack is in; nothing: not known, and it counts as passive.
 using SettingsOf = std::function<std::optional<plan::Settings>(const plan::NodeName&)>;
 
+class OtherNode;
+
 class NodePhysics {
  public:
   // Keeps references: `plan`, `segment` and `node` have to live as long.
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
               const SettingsOf& others);
+  // As if the chain ended with the node's feed, in nothing.
+  static NodePhysics to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
+                             const plan::Node& node);
 
   const plan::Node& node() const { return *node_; }
   rf::Decibel external_noise(const plan::Carrier& carrier) const {
@@ -68,6 +75,11 @@ class NodePhysics {
   std::vector<std::string> makers_of(const rf::Product& product) const;
   // "twice A minus B", "A plus B minus C".
   std::string words_for(const rf::Product& product) const;
+
+  // Whether an amplifier on the way has a fifth-order intercept.
+  bool makes_fifth_order() const;
+  // Those that have none.
+  std::vector<std::string> without_fifth_order() const;
 
   // Does anything need a number? False: no level is known and nothing behind the node.
   bool has_numbers() const;
@@ -89,10 +101,10 @@ class NodePhysics {
 
   // What one carrier finds before the node.
   struct Lead {
-    rf::Decibel gain;                           // of all of it; a lead without amplifiers loses
-    rf::Decibel noise_figure;                   // of it alone
-    std::vector<rf::Decibel> to_amplifier;      // to the input of each of lead_amplifiers_
-    rf::PowerLevel input_ip3 = rf::no_limit();  // at the input of the first of these
+    rf::Decibel gain;                       // of all of it; a lead without amplifiers loses
+    rf::Decibel noise_figure;               // of it alone
+    std::vector<rf::Decibel> to_amplifier;  // to the input of each of lead_amplifiers_
+    rf::Intercepts intercepts;              // at the input of the first of these
   };
   // What one carrier finds behind the node, on the way to one receiver.
   struct Behind {
@@ -101,6 +113,12 @@ class NodePhysics {
     std::vector<double> foreign;    // mW that other antennas bring there; the receiver's input last
     double foreign_noise = 0.0;     // mW/Hz of own transmitters' noise by these, at that input
     double foreign_products = 0.0;  // mW of what transmitters make in each other, likewise
+    double made_by_others = 0.0;    // mW of what amplifiers before the combiner make, likewise
+  };
+  // An antenna that shares a combiner with this one.
+  struct Beside {
+    std::shared_ptr<const OtherNode> node;
+    std::vector<double> products;  // OtherNode::products()
   };
   // A receiver that hears through this node.
   struct Outlet {
@@ -111,6 +129,7 @@ class NodePhysics {
     std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
     // Where several antennas come together in a combiner:
     bool combined = false;
+    std::vector<Beside> others = {};
     std::vector<double> brought = {};           // mW by the others at its inputs, of each carrier
     std::vector<rf::Decibel> to_combiner = {};  // from the node's output, of each carrier
     std::vector<rf::Cascade> feeds = {};        // to its input, for each of `served`
@@ -132,15 +151,17 @@ class NodePhysics {
   template <class Strongest>
   double products_in(std::size_t channel, const Strongest& strongest) const;
   double transmitter_products_in(std::size_t channel) const;  // by this antenna
+  NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node);
   void walk_lead();
   void find_intruders();
   std::vector<std::size_t> of_known_level() const;
   std::vector<std::size_t> of_known_level(const Outlet& outlet) const;  // by any antenna
   // Those of them that are not far from every channel with whatever others.
   std::vector<std::size_t> mixing_of(std::vector<std::size_t> known) const;
+  std::vector<Beside> beside(const plan::Branch& branch, const SettingsOf& settings_of);
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const SettingsOf& others);
-  void add_node_alone();
+  void add_node_alone(const plan::Chain& behind);
 
   const plan::RackPlan* plan_;
   const plan::Segment* segment_;
@@ -153,6 +174,7 @@ class NodePhysics {
   // Carriers of known level without which no product falls into a channel that is served: the
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
+  std::vector<Beside> beside_;      // of all outlets
   double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
   std::vector<TransmitterProduct> transmitter_products_;
 };

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
+#include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
 #include "daemon/rf/desensitisation.hpp"
 
@@ -191,10 +192,22 @@ PowerLevel TunedNode::by_responses(const NodePhysics::Outlet& outlet, const rf::
   return rf::from_milliwatts(sum);
 }
 
+// Friis, with filters at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1); and before
+// these the lead, which may amplify: F0 + (F − 1)/G0.
+Decibel TunedNode::noise_figure(const NodePhysics::Outlet& outlet, std::size_t served,
+                                const rf::Stage& own) const {
+  const auto i = outlet.served[served];
+  const auto& lead = physics_->leads_[i];
+  const auto filtered = Decibel::of(losses().before[i]) + lead.gain;
+  const double behind =
+      Decibel::of(losses().after[i]).ratio() * outlet.cascades[served].noise_figure.ratio();
+  const double from_node =
+      filtered.ratio() * (own.noise_figure.ratio() + (behind - 1.0) / own.gain.ratio());
+  return Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
+}
+
 void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const {
   const auto& carriers = physics_->carriers_;
-  const double own_noise = own.noise_figure.ratio();
-  const double own_gain = own.gain.ratio();
   for (const auto& outlet : physics_->outlets_) {
     const auto* input =
         outlet.receiver != nullptr && outlet.receiver->input ? &*outlet.receiver->input : nullptr;
@@ -205,21 +218,9 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
     for (std::size_t k = 0; k < outlet.served.size(); ++k) {
       const auto i = outlet.served[k];
       const auto& carrier = *carriers[i].carrier;
-      const auto& behind = outlet.cascades[k];
-      const auto before = Decibel::of(losses().before[i]);
-      const auto after = Decibel::of(losses().after[i]);
-
       CarrierBudget served{&carrier, outlet.receiver};
-      served.chain_gain = own.gain - before - after + outlet.behind[i].gain;
-      // Friis, with filters at T0 before and behind the amplifier: F = L·(F1 + (A·F2 − 1)/G1);
-      // and before these the lead, which may amplify: F0 + (F − 1)/G0.
-      const auto& lead = physics_->leads_[i];
-      const auto filtered = before + lead.gain;
-      const double from_node =
-          filtered.ratio() *
-          (own_noise + (after.ratio() * behind.noise_figure.ratio() - 1.0) / own_gain);
-      served.noise_figure =
-          Decibel::from_ratio(lead.noise_figure.ratio() + (from_node - 1.0) / lead.gain.ratio());
+      served.chain_gain = own.gain - loss(i) + outlet.behind[i].gain;
+      served.noise_figure = noise_figure(outlet, k, own);
       served.external_noise = physics_->external_noise(carrier);
       served.noise = rf::thermal_noise(carrier.bandwidth) +
                      rf::with_external_noise(served.noise_figure, served.external_noise);
@@ -243,6 +244,8 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
       served.transmitter_products =
           rf::from_milliwatts(physics_->transmitter_products_in(i) +
                               outlet.behind[i].foreign_products / served.chain_gain.ratio());
+      served.brought_products =
+          rf::from_milliwatts(outlet.behind[i].made_by_others) - served.chain_gain;
       served.spurious_response = by_responses(outlet, own, i) - served.chain_gain;
       served.weakest = carriers[i].weakest;
       served.weigh_interference();
@@ -348,6 +351,27 @@ std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
   const auto weighed = find(served);
   if (!weighed) return std::nullopt;
   return distortion_.worst(*weighed, own_stage(gain));
+}
+
+std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
+                                                   rf::Gain gain) const {
+  const auto weighed = find(served);
+  if (!weighed || !weighed->outlet.combined) return {};
+  const auto carrier = weighed->carrier();
+  const auto to_combiner =
+      own_stage(gain).gain - loss(carrier) + weighed->outlet.to_combiner[carrier];
+  std::vector<Brought> all;
+  for (const auto& [other, products] : weighed->outlet.others) {
+    if (products[carrier] <= 0.0) continue;
+    const auto further = other->at(served.carrier->frequency).gain - to_combiner;
+    for (auto& product : other->products_on(*served.carrier)) {
+      product.level = product.level + further;
+      all.push_back({&other->node(), other->powered(), product});
+    }
+  }
+  std::ranges::stable_sort(all, std::greater{},
+                           [](const Brought& brought) { return brought.product.level; });
+  return all;
 }
 
 std::vector<TunedNode::HeardBeside> TunedNode::strays(const CarrierBudget& served,

@@ -76,6 +76,14 @@ class TunedNode {
   // The first of them, which is much faster. Nothing: there is none.
   std::optional<rf::Product> worst_product(const CarrierBudget& served, rf::Gain gain) const;
 
+  // What one.brought_products is made of, strongest first, likewise.
+  struct Brought {
+    const plan::Node* by = nullptr;  // never null
+    bool powered = false;            // its own amplifier works; else those of its lead and its feed
+    rf::Product product;
+  };
+  std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain) const;
+
   // What one.spurious_response is made of, strongest first, likewise: a carrier at a response of
   // the receiver, as an interferer of equal effect at the antenna's terminals.
   struct HeardBeside {
@@ -101,6 +109,8 @@ class TunedNode {
                              std::size_t carrier) const;
   std::optional<Distortion::Way> find(const CarrierBudget& served) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
+  rf::Decibel noise_figure(const NodePhysics::Outlet& outlet, std::size_t served,
+                           const rf::Stage& own) const;
   rf::PowerLevel in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                             std::size_t carrier) const;
   rf::PowerLevel by_responses(const NodePhysics::Outlet& outlet, const rf::Stage& own,

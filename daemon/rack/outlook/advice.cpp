@@ -2,9 +2,11 @@
 #include "daemon/rack/outlook/advice.hpp"
 
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <utility>
 
+#include "daemon/rack/outlook/moves.hpp"
 #include "daemon/rack/rules/band_rules.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/link_words.hpp"
@@ -19,39 +21,12 @@ using rf::Band;
 using rf::Decibel;
 using rf::Frequency;
 
-constexpr auto raster = Frequency::kilohertz(25);       // what carriers are moved on
-constexpr auto furthest = Frequency::kilohertz(2'000);  // that a carrier is moved by advice
-constexpr std::size_t most_searches = 3;                // for a frequency, each some milliseconds
-constexpr int most_proofs = 8;                          // of one search, each a whole budget
-
-// The least whole step that is at least `by`.
-Frequency rounded_up(Frequency by) {
-  return (by.hertz() + raster.hertz() - 1) / raster.hertz() * raster;
-}
+constexpr std::size_t most_searches = 3;  // for a frequency, each some milliseconds
+constexpr int most_proofs = 16;           // of one search, each a whole budget
 
 double number(const Finding& finding, std::string_view name) {
   const auto found = std::ranges::find(finding.numbers, name, &Number::name);
   return found == finding.numbers.end() ? 0.0 : found->value;
-}
-
-std::string to_move(const Carrier& carrier, Frequency by) {
-  const bool up = by > Frequency{};
-  return "Move " + carrier.name.text + (up ? " up" : " down") + " by at least " +
-         in_words(up ? by : -by) + ", to " + in_words(carrier.frequency + by);
-}
-
-std::string into_window(const Carrier& carrier, const Band& surely) {
-  const auto band = carrier.band();
-  const auto by = band.low < surely.low ? rounded_up(surely.low - band.low)
-                                        : -rounded_up(band.high - surely.high);
-  return to_move(carrier, by) + ", or let another antenna serve it.";
-}
-
-std::string out_of_window(const Carrier& carrier, const Band& perhaps) {
-  const auto band = carrier.band();
-  const auto up = rounded_up(perhaps.high - band.low);
-  const auto down = rounded_up(band.high - perhaps.low);
-  return to_move(carrier, up < down ? up : -down) + ", out of the window.";
 }
 
 class Advisor {
@@ -211,10 +186,9 @@ class Advisor {
         case Interference::spurious_response:
           return on_stray(carrier, *served);
         case Interference::transmitter_products:
-          // None by this antenna: the verdict on another one names them.
-          for (const auto& made : physics_.made_outside(carrier))
-            return say(apart_in_words(made, carrier, missing));
-          return;
+          return say_of_first(physics_.made_outside(carrier), carrier, missing);
+        case Interference::brought_products:
+          return say_of_first(tuned_.brought(*served, settings_.gain), carrier, missing);
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +
@@ -223,26 +197,33 @@ class Advisor {
 
   void on_stray(const Carrier& carrier, const CarrierBudget& served) {
     const auto worst = tuned_.strays(served, settings_.gain).front();
-    const auto& other = *worst.carrier;
-    const auto apart = other.frequency - carrier.frequency - worst.response->offset;
-    const auto wide = (carrier.bandwidth + other.bandwidth) / 2;
-    const auto by = apart < Frequency{} ? -rounded_up(wide + apart) : rounded_up(wide - apart);
-    say(to_move(other, by) + ", off the " + in_words(*worst.response) + " of receiver " +
-        served.receiver->name.text + " for " + carrier.name.text + ", or filter it out.");
+    const auto index = index_of(*worst.carrier);
+    const auto heard = carrier.frequency + worst.response->offset;
+    const auto what = "the " + in_words(*worst.response) + " of receiver " +
+                      served.receiver->name.text + " for " + carrier.name.text;
+    auto moved = *worst.carrier;
+    const auto wide = (carrier.bandwidth + moved.bandwidth) / 2;
+    int proofs = 0;
+    for (auto by = raster; by <= furthest; by = by + raster)
+      for (const auto signed_by : {by, -by}) {
+        moved.frequency = worst.carrier->frequency + signed_by;
+        const bool off = moved.frequency - heard >= wide || heard - moved.frequency >= wide;
+        if (!off || !stands_free(moved, index) || ++proofs > most_proofs) continue;
+        if (is_proven(moved, carrier))
+          return say(to_move(*worst.carrier, signed_by) + ", off " + what + ", or filter it out.");
+      }
+    say("No frequency within " + in_words(furthest) + " of " + moved.name.text +
+        " was found free and off " + what + ": filter it out.");
+  }
+
+  // None: they come by another antenna, and its verdict names them.
+  template <class Made>
+  void say_of_first(const std::vector<Made>& made, const Carrier& carrier, Decibel missing) {
+    if (!made.empty()) say(apart_in_words(made.front(), carrier, missing));
   }
 
   void on_blocking(const Carrier& carrier, const CarrierBudget& served, Decibel missing) {
-    const Carrier* loudest = nullptr;
-    auto most = rf::no_power();
-    for (const auto& other : physics_.carriers()) {
-      if (other.carrier == &carrier || !other.strongest) continue;
-      const auto offset = other.carrier->frequency - carrier.frequency;
-      const auto rejection =
-          served.receiver->input->blocking_rejection(offset < Frequency{} ? -offset : offset);
-      if (!rejection || *other.strongest - *rejection <= most) continue;
-      most = *other.strongest - *rejection;
-      loudest = other.carrier;
-    }
+    const auto* loudest = loudest_blocker(physics_, served);
     if (loudest == nullptr) return;
     say(loudest->name.text + " blocks " + carrier.name.text + " in receiver " +
         served.receiver->name.text + ": further from it in frequency, or " + in_words(missing) +
@@ -269,12 +250,12 @@ class Advisor {
     std::vector<const Carrier*> movable{&victim};
     movable.insert(movable.end(), makers.begin(), makers.end());
     for (const auto* mover : movable)
-      if (const auto by = clear_by_moving(victim, *mover))
+      if (const auto by = least_move(*mover, victim))
         return say(to_move(*mover, *by) + ", where no such product falls: now " + made + ".");
     std::vector<std::string> names;
     for (const auto* maker : makers) names.push_back(maker->name.text);
     say("No frequency within " + in_words(furthest) + " of " + victim.name.text + " or of " +
-        listed(names) + " is free of products; move several, or bring " + listed(names) +
+        listed(names) + " was found free of products; move several, or bring " + listed(names) +
         " in weaker: now " + made + ".");
   }
 
@@ -288,22 +269,41 @@ class Advisor {
     return breach && breach->severity != Severity::note;
   }
 
-  // The smallest move of `mover` that takes the products off `victim` and puts none on others that
-  // had none before: within this node's window if it has to hear it and out of it if it is our own
-  // transmitter, in its lane, clear of other carriers, and nowhere that the published bands object
-  // to.
-  std::optional<Frequency> clear_by_moving(const Carrier& victim, const Carrier& mover) const {
-    std::vector<bool> before;
-    for (const auto& served : budget_.carriers) before.push_back(suffers(served));
-    const auto better = [&](const Budget& budget, auto&& level_of) {
-      for (std::size_t i = 0; i < budget.carriers.size(); ++i) {
-        const auto& served = budget.carriers[i];
-        const bool is_victim = served.carrier->name == victim.name;
-        if ((is_victim || !before[i]) && suffers(served.with_intermodulation(level_of(i))))
-          return false;
-      }
-      return true;
+  std::vector<CarrierBudget> with_products(const std::vector<rf::PowerLevel>& levels) const {
+    std::vector<CarrierBudget> then;
+    for (std::size_t i = 0; i < levels.size(); ++i)
+      then.push_back(budget_.carriers[i].with_intermodulation(levels[i]));
+    return then;
+  }
+
+  // No products on `victim`, nor on others that had none before.
+  bool is_clear(const Carrier& victim, const std::vector<CarrierBudget>& then) const {
+    for (std::size_t i = 0; i < then.size(); ++i)
+      if ((then[i].carrier->name == victim.name || !suffers(budget_.carriers[i])) &&
+          suffers(then[i]))
+        return false;
+    return true;
+  }
+
+  // Whether more stands against it than now, by any rule: whoever moves off a product may come to
+  // stand where a receiver hears beside its channel.
+  bool breaks_more(const Budget& then) const {
+    const auto against = [&](const Budget& budget) {
+      std::map<Rule, int> counts;
+      for (const auto& breach : breaches(around_.plan.limits, budget))
+        if (breach.severity != Severity::note) ++counts[breach.rule];
+      return counts;
     };
+    auto now = against(budget_);
+    return std::ranges::any_of(against(then),
+                               [&](const auto& of) { return of.second > now[of.first]; });
+  }
+
+  // The smallest move of `mover` that takes the products off `victim`, which may be the same, and
+  // puts none on others that had none before: within this node's window if it has to hear it and
+  // out of it if it is our own transmitter, in its lane, clear of other carriers, and nowhere that
+  // the published bands or any rule object to.
+  std::optional<Frequency> least_move(const Carrier& mover, const Carrier& victim) const {
     const auto index = index_of(mover);
     auto tried = tuned_;
     auto moved = mover;
@@ -313,18 +313,19 @@ class Advisor {
         moved.frequency = mover.frequency + signed_by;
         if (!stands_free(moved, index)) continue;
         tried.try_carrier_at(index, moved.frequency);
-        const auto levels = tried.intermodulation_at(settings_.gain);
-        if (!better(budget_, [&](std::size_t i) { return levels[i]; })) continue;
-        // Levels and losses were taken as they are where it stands now: once more in full.
+        if (!is_clear(victim, with_products(tried.intermodulation_at(settings_.gain)))) continue;
         if (++proofs > most_proofs) return std::nullopt;
-        auto segment = around_.segment;
-        *segment.find(mover.name) = moved;
-        const auto budget =
-            budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
-        if (better(budget, [&](std::size_t i) { return budget.carriers[i].intermodulation; }))
-          return signed_by;
+        if (is_proven(moved, victim)) return signed_by;
       }
     return std::nullopt;
+  }
+
+  // Elsewhere levels and losses are as where a carrier stands now: here in full.
+  bool is_proven(const Carrier& moved, const Carrier& victim) const {
+    auto segment = around_.segment;
+    *segment.find(moved.name) = moved;
+    const auto budget = budget_of({around_.plan, segment, node_, settings_of(around_)}, settings_);
+    return is_clear(victim, budget.carriers) && !breaks_more(budget);
   }
 
   bool stands_free(const Carrier& moved, std::size_t index) const {
@@ -351,31 +352,9 @@ class Advisor {
         }))
       return;
     for (const auto* carrier : ours)
-      if (const auto by = least_free_move(*carrier))
+      if (const auto by = least_move(*carrier, *carrier))
         return say(to_move(*carrier, *by) + ": " + finding.sentence);
-    say("No frequency within " + in_words(furthest) + " is free: " + finding.sentence);
-  }
-
-  // That no product of this node's falls on there, nor makes on others that had none.
-  std::optional<Frequency> least_free_move(const Carrier& carrier) const {
-    auto moved = carrier;
-    const auto index = index_of(carrier);
-    auto tried = tuned_;
-    const auto harms = [&] {
-      tried.try_carrier_at(index, moved.frequency);
-      const auto levels = tried.intermodulation_at(settings_.gain);
-      for (std::size_t i = 0; i < budget_.carriers.size(); ++i)
-        if (suffers(budget_.carriers[i].with_intermodulation(levels[i])) &&
-            (budget_.carriers[i].carrier == &carrier || !suffers(budget_.carriers[i])))
-          return true;
-      return false;
-    };
-    for (auto by = raster; by <= furthest; by = by + raster)
-      for (const auto signed_by : {by, -by}) {
-        moved.frequency = carrier.frequency + signed_by;
-        if (stands_free(moved, index) && !harms()) return signed_by;
-      }
-    return std::nullopt;
+    say("No frequency within " + in_words(furthest) + " was found free: " + finding.sentence);
   }
 
   const Surroundings& around_;

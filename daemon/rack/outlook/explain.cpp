@@ -191,12 +191,24 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
   std::vector<ExplainedProduct> few;
   for (const auto& product : tuned.products(served, gain)) {
     if (few.size() == most) break;
-    few.push_back({physics.makers_of(product), product.at, product.level, product.share});
+    few.push_back(
+        {physics.makers_of(product), product.at, product.level, product.share, product.order});
   }
   return few;
 }
 
 namespace {
+
+std::vector<ExplainedProduct> brought_to(const TunedNode& tuned, const CarrierBudget& served,
+                                         rf::Gain gain) {
+  std::vector<ExplainedProduct> few;
+  for (const auto& [by, powered, product] : tuned.brought(served, gain)) {
+    if (few.size() == most_products) break;
+    few.push_back({tuned.physics().makers_of(product), product.at, product.level, product.share,
+                   product.order, by->name.text});
+  }
+  return few;
+}
 
 std::vector<ExplainedTransmitterProduct> made_outside(const NodePhysics& physics,
                                                       const plan::Carrier& channel) {
@@ -348,7 +360,8 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
          served->carrier->frequency, served->carrier->bandwidth,
          stages_of(physics, chain, at_antenna, input), *served, served->margin_wanted(plan.limits),
          products_of(tuned, *served, settings.gain, most_products),
-         strays_of(tuned, *served, settings.gain), made_outside(physics, *served->carrier)});
+         strays_of(tuned, *served, settings.gain), made_outside(physics, *served->carrier),
+         brought_to(tuned, *served, settings.gain)});
   }
   return explained;
 }

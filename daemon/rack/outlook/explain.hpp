@@ -36,10 +36,14 @@ struct ExplainedStage {
 };
 
 struct ExplainedProduct {
-  std::vector<std::string> carriers;  // "a", "b", "c": a plus b minus c; or twice "a" minus "b"
-  rf::Frequency at;                   // its centre
+  // "a", "b", "c": a plus b minus c; or "a", "b": twice "a" minus "b", of the fifth order three
+  // times "a" minus twice "b".
+  std::vector<std::string> carriers;
+  rf::Frequency at;      // its centre
   rf::PowerLevel level;  // of all stages together, at the antenna's terminals, in the channel
   double share = 1.0;    // of all its power, that lies there
+  rf::Order order = rf::Order::third;
+  std::string antenna = {};  // before whose combiner it is made; empty: at this one, or behind it
 };
 
 // The strongest, at most so many, of those behind one.intermodulation.
@@ -75,6 +79,7 @@ struct Explanation {
   std::vector<ExplainedProduct> products;  // the strongest few on this carrier
   std::vector<ExplainedStray> strays;      // likewise
   std::vector<ExplainedTransmitterProduct> transmitter_products;  // likewise, by this antenna
+  std::vector<ExplainedProduct> brought;  // likewise, made at a combiner's other antennas
 };
 
 struct Explained {

@@ -56,6 +56,8 @@ LimitedBy limit_of(const CarrierBudget& worst, const Room& room) {
         return LimitedBy::spurious_response;
       case Interference::transmitter_products:
         return LimitedBy::transmitter_products;
+      case Interference::brought_products:
+        return LimitedBy::brought_products;
     }
   }
   return limit_by(room.up_stops.value_or(Rule::gain_limit)).value_or(LimitedBy::noise);

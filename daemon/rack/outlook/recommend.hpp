@@ -24,6 +24,7 @@ enum class LimitedBy {
   co_channel,            // another carrier in the channel of the one that is worst off
   spurious_response,     // another one where its receiver hears beside the channel
   transmitter_products,  // what transmitters make in each other
+  brought_products,      // what amplifiers at a combiner's other antennas make before it
   amplifier_overload,    // more gain would help, and this says no
   receiver_overload,
   chain_gain,
@@ -31,13 +32,14 @@ enum class LimitedBy {
 };
 constexpr auto words_of(LimitedBy) {
   using enum LimitedBy;
-  return WordTable<LimitedBy, 11>{{{"noise", noise},
+  return WordTable<LimitedBy, 12>{{{"noise", noise},
                                    {"intermodulation", intermodulation},
                                    {"transmitter noise", transmitter_noise},
                                    {"blocking", blocking},
                                    {"co-channel", co_channel},
                                    {"spurious response", spurious_response},
                                    {"transmitter products", transmitter_products},
+                                   {"products of other antennas", brought_products},
                                    {"amplifier overload", amplifier_overload},
                                    {"receiver overload", receiver_overload},
                                    {"chain gain", chain_gain},

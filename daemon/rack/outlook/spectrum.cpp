@@ -33,11 +33,34 @@ void add_products(NodeSpectrum& node, const NodePhysics& physics, const plan::Se
     if (worst == nullptr || worst->intermodulation < floor) continue;
     for (auto& product : products_of(tuned, *worst, settings.gain, most_on_one_carrier))
       node.products.push_back(
-          {std::move(product.carriers), product.at, product.level, carrier.name});
+          {std::move(product.carriers), product.at, product.level, carrier.name, product.order});
   }
 }
 
+std::vector<ThroughNode> through(const plan::Segment& segment, const plan::Node& node,
+                                 const plan::Settings& settings, const NodeResponse& response) {
+  const auto highest = std::ranges::max_element(response.points, {}, &rf::CurvePoint::gain)->gain;
+  const NodeGain gain{node, settings};
+  std::vector<ThroughNode> all;
+  for (const auto& carrier : segment.carriers) {
+    const auto at = gain.at(carrier.frequency);
+    // Between two points of the response it may be a hair higher than at any.
+    all.push_back({at, std::max(rf::Decibel{}, highest - at)});
+  }
+  return all;
+}
+
 }  // namespace
+
+NodePicture picture_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                       const plan::Node& node, const plan::Settings& settings,
+                       const rf::Band& span) {
+  NodePicture picture{
+      response_of(node, settings, span), own_carriers(plan, segment, node.name), {}, {}};
+  picture.window = window_on(segment, picture.own, *node.datasheet, settings);
+  picture.through = through(segment, node, settings, picture.response);
+  return picture;
+}
 
 std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Segment& segment,
                                       const SettingsOf& settings, const rf::Band& span,
@@ -53,9 +76,7 @@ std::vector<NodeSpectrum> spectrum_of(const plan::RackPlan& plan, const plan::Se
     if (!now) return;
     spectrum.passive = !now->power;
     if (!check_datasheet(node, *now).empty() && !spectrum.passive) return;
-    spectrum.response = response_of(node, *now, span);
-    spectrum.own = own_carriers(plan, segment, node.name);
-    spectrum.window = window_on(segment, spectrum.own, *node.datasheet, *now);
+    spectrum.picture = picture_of(plan, segment, node, *now, span);
     add_products(spectrum, physics, *now);
   });
   return all;

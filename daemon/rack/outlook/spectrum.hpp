@@ -20,7 +20,27 @@ struct SpectrumProduct {
   rf::Frequency at;
   rf::PowerLevel level;  // referred to the antenna's terminals, as carriers are
   plan::CarrierName lands_on;
+  rf::Order order = rf::Order::third;
 };
+
+// How a carrier comes through a node: the gain at its frequency, and how far below the highest of
+// the response that is, 0 or more.
+struct ThroughNode {
+  rf::Decibel gain;
+  rf::Decibel down;
+};
+
+// What a node does with certain settings: to any frequency, and to the carriers of a segment.
+struct NodePicture {
+  NodeResponse response;
+  CarrierNames own;
+  WindowOnCarriers window;
+  std::vector<ThroughNode> through;  // of the segment's carriers in their order
+};
+// Precondition: the settings are of the node's type, or without power.
+NodePicture picture_of(const plan::RackPlan& plan, const plan::Segment& segment,
+                       const plan::Node& node, const plan::Settings& settings,
+                       const rf::Band& span);
 
 struct NodeSpectrum {
   plan::NodeName node;
@@ -28,9 +48,7 @@ struct NodeSpectrum {
   std::vector<std::optional<rf::PowerLevel>> levels;
   bool passive = false;
   // Absent: its settings are not known, or not of its type.
-  std::optional<NodeResponse> response;
-  CarrierNames own;
-  WindowOnCarriers window;  // nothing where there is no response
+  std::optional<NodePicture> picture;
   // The strongest three on each carrier that the node serves, where all on it together come within
   // `worth_telling` of the thermal noise in its bandwidth; weaker ones harm nobody.
   std::vector<SpectrumProduct> products;

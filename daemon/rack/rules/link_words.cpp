@@ -33,6 +33,30 @@ std::string apart_in_words(const NodePhysics::MadeOutside& made, const plan::Car
          " or further away; or one of them on another frequency.";
 }
 
+std::string apart_in_words(const TunedNode::Brought& made, const plan::Carrier& channel,
+                           rf::Decibel missing) {
+  const auto& by = made.by->name.text;
+  return "What " + by + " makes of its carriers comes into " + channel.name.text +
+         " by the combiner and would have to be " + in_words(missing) + " less: " +
+         (made.powered ? "less gain at " + by + ", or its filter further from them."
+                       : "an amplifier in its lead or feed meets them too strong.");
+}
+
+const plan::Carrier* loudest_blocker(const NodePhysics& physics, const CarrierBudget& served) {
+  const plan::Carrier* loudest = nullptr;
+  auto most = rf::no_power();
+  for (const auto& other : physics.carriers()) {
+    if (other.carrier == served.carrier || !other.strongest) continue;
+    const auto offset = other.carrier->frequency - served.carrier->frequency;
+    const auto rejection =
+        served.receiver->input->blocking_rejection(offset < rf::Frequency{} ? -offset : offset);
+    if (!rejection || *other.strongest - *rejection <= most) continue;
+    most = *other.strongest - *rejection;
+    loudest = other.carrier;
+  }
+  return loudest;
+}
+
 namespace {
 
 // Empty where the limit of the link margin asks for as much.
@@ -69,12 +93,26 @@ void name_transmitters(Finding& finding, const NodePhysics& physics, const Carri
                       ", twice its carrier minus " + made.front().other->name.text;
 }
 
+void name_brought(Finding& finding, const TunedNode& tuned, rf::Gain gain,
+                  const CarrierBudget& served) {
+  if (served.brought_products == rf::no_power()) return;
+  finding.numbers.push_back(dbm("products of other antennas", served.brought_products));
+  if (served.most_of_interference() != Interference::brought_products) return;
+  const auto made = tuned.brought(served, gain);
+  if (made.empty()) return;
+  const auto& [by, powered, product] = made.front();
+  finding.concerns.push_back(by->name.text);
+  finding.sentence += "; most of the interference is made by amplifiers at " + by->name.text +
+                      ", before the combiner: " + tuned.physics().words_for(product);
+}
+
 }  // namespace
 
 void end_link_sentence(Finding& finding, const plan::Limits& limits, const TunedNode& tuned,
                        rf::Gain gain, const CarrierBudget& served) {
   name_strays(finding, tuned, gain, served);
   name_transmitters(finding, tuned.physics(), served);
+  name_brought(finding, tuned, gain, served);
   finding.sentence += wanted_in_words(limits, served) + ".";
 }
 

@@ -283,7 +283,7 @@ class Words {
     }
     const auto over = served.intermodulation - served.noise;
     finding.sentence =
-        "Third-order products fall on " + served.carrier->name.text + " with " +
+        "Products fall on " + served.carrier->name.text + " with " +
         in_words(served.intermodulation) + ", " +
         (over < no_decibels ? in_words(-over) + " below" : in_words(over) + " above") +
         " its noise floor in " + in_kilohertz(served.carrier->bandwidth) + with(served);

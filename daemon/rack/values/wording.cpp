@@ -78,8 +78,15 @@ std::string in_words(const plan::Settings& settings, const plan::Datasheet& data
   std::string text = "gain " + in_words(settings.gain) + ", ";
   text += filter_name(settings.filter, datasheet);
   if (settings.centre != rf::Frequency{}) text += " at " + in_words(settings.centre);
-  text += settings.power ? ", power on" : ", power off";
-  if (!settings.label.empty()) text += ", label \"" + settings.label + '"';
+  plan::for_each_setting([&](auto field) {
+    constexpr auto form = form_of(field.setting);
+    if constexpr (form == SettingForm::flag || form == SettingForm::text) {
+      const auto& value = field.of(settings);
+      if constexpr (form == SettingForm::text)
+        if (value.empty()) return;
+      text += ", " + std::string{name_of(field.setting)} + ' ' + value_in_words(value);
+    }
+  });
   return text;
 }
 

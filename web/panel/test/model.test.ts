@@ -8,7 +8,15 @@ import { densityFor, groupNodes, matches } from '../src/model/places';
 import { differencesInWords, onto, patchOf, snap } from '../src/model/settings';
 import { leftSomewhere, triggerWords } from '../src/model/switching';
 import { byName, isOld, levelOf } from '../src/model/condition';
+import { marginWords } from '../src/node/margin';
 import { aCondition, aNode } from './nodes';
+
+test('a margin is told with the one that is wanted, where there is one', () => {
+  assert.equal(marginWords(undefined), 'not known');
+  assert.equal(marginWords({ margin_wanted_db: 10 }), 'not known');
+  assert.equal(marginWords({ margin_db: -2.04 }), '−2.0 dB');
+  assert.equal(marginWords({ margin_db: 6.1, margin_wanted_db: 10 }), '+6.1 dB, wanted 10.0 dB');
+});
 
 test('a reading is old when the daemon says so, and when nobody renewed it in the time of the rack', () => {
   const stale = aNode('bow');
@@ -190,6 +198,7 @@ test('the scale of a level budget holds every level in it, in tens', () => {
     products: [],
     spurious_responses: [],
     transmitter_products: [],
+    products_of_other_antennas: [],
     stages: [stage('antenna', -31), { ...stage('truss-left', -24), output_p1db_dbm: 20 }],
     budget: { chain_gain_db: 7, noise_figure_db: 8, noise_dbm: -113, desensitisation_db: 0 },
   });

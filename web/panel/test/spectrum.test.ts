@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import type { Lane, Segment } from '../src/api/types';
+import type { Lane, Segment, ThroughNode } from '../src/api/types';
 import { along, axisOf, plainAxis, toAxis, toMhz } from '../src/model/axis';
 import { curveFor, gainAt, moved, toldOf, type Shown, type Truth } from '../src/spectrum/curve';
 import { hit } from '../src/spectrum/hit';
@@ -83,13 +83,28 @@ test('a curve that is moved has the same gains, elsewhere', () => {
 });
 
 const settings = { gain_db: 6, filter: 'slide-40', centre_mhz: 537, power: true, label: '' };
-const window = { passband_mhz: [517, 557] as const, skirt_mhz: 0.5 };
-const told = toldOf({
-  own: ['inside', 'edge', 'a', 'b'],
-  passed: ['inside', 'a', 'others', 'ears'],
-  outside: ['edge', 'b'],
-  let_in: ['ears', 'grazing'],
-});
+const window = [517, 557] as const;
+const down = (db: number): ThroughNode[string] => ({ gain_db: 3 - db, down_db: db });
+const told = toldOf(
+  {
+    own: ['inside', 'edge', 'a', 'b'],
+    passed: ['inside', 'a', 'others', 'ears'],
+    outside: ['edge', 'b'],
+    let_in: ['ears', 'grazing'],
+  },
+  {
+    inside: down(0),
+    edge: down(0.9),
+    a: down(0),
+    b: down(30),
+    others: down(0),
+    ears: down(0),
+    grazing: down(1.3),
+    near: down(12),
+    // Not where straight lines between the points of the curve would have it.
+    far: down(40.4),
+  },
+);
 const truth: Truth = { settings, curve, window, told };
 
 test('until the daemon has answered, its last curve is drawn where it is about to be', () => {
@@ -98,7 +113,7 @@ test('until the daemon has answered, its last curve is drawn where it is about t
   assert.equal(exact?.curve, curve);
   const shifted = curveFor({ ...settings, centre_mhz: 540, gain_db: 4 }, [truth]);
   assert.equal(shifted?.basis, 'moved');
-  assert.deepEqual(shifted?.window, { passband_mhz: [520, 560], skirt_mhz: 0.5 });
+  assert.deepEqual(shifted?.window, [520, 560]);
   near(gainAt(shifted!.curve, 540), 1);
 });
 
@@ -126,44 +141,59 @@ const carrier = (name: string, mhz: number, otherwise: Partial<Carrier> = {}): C
 const out: Partial<Carrier> = { use: 'transmit', receivers: [] };
 const shown = curveFor(settings, [truth])!;
 
-test('what becomes of a carrier is as the daemon says, and how far down it is by the curve', () => {
-  const [inside, edge, grazing, far] = fates('bow', shown, [
+test('what becomes of a carrier, and how far down it is, is as the daemon says', () => {
+  const [inside, edge, grazing, far, ...more] = fates('bow', shown, [
     carrier('inside', 537),
     carrier('edge', 556.45),
     carrier('grazing', 557.55, out),
     carrier('far', 600, { ...out, at_nodes: {} }),
+    carrier('never-told', 540),
   ]);
+  assert.deepEqual(more, []);
   assert.deepEqual([inside?.own, inside?.passed, inside?.wrong], [true, true, undefined]);
   assert.equal(inside?.level_dbm, -40);
   assert.deepEqual([edge?.passed, edge?.wrong], [false, 'not-passed']);
   assert.deepEqual([grazing?.own, grazing?.passed, grazing?.wrong], [false, false, 'let-in']);
   assert.deepEqual([far?.passed, far?.wrong], [false, undefined]);
   assert.ok(!('level_dbm' in far!));
-  near(far!.down_db, 40);
-  assert.equal(fateWords(far!), 'rejected by 40.0 dB');
+  assert.equal(inside?.gain_db, 3);
+  assert.equal(far?.down_db, 40.4);
+  assert.equal(fateWords(far!), 'rejected by 40.4 dB');
 });
 
-test('while a window is drawn along, its carriers are worked out until the daemon has said it', () => {
-  // 20 MHz higher: 537 to 577, half a MHz of skirt.
+test('while a window is drawn along, its carriers stay as the daemon said them last', () => {
   const along = curveFor({ ...settings, centre_mhz: 557 }, [truth])!;
-  const of = (name: string, mhz: number, otherwise: Partial<Carrier> = {}) => {
-    const [fate] = fates('bow', along, [carrier(name, mhz, otherwise)]);
-    return [fate?.passed, fate?.wrong];
-  };
   assert.equal(along.basis, 'moved');
-  // All of it within the window without its skirts …
-  assert.deepEqual(of('inside', 537), [false, 'not-passed']);
-  assert.deepEqual(of('edge', 556.45), [true, undefined]);
-  assert.deepEqual(of('others', 530), [false, undefined]);
-  // … or any of it within the window with them.
-  assert.deepEqual(of('ears', 577.55, out), [false, 'let-in']);
-  assert.deepEqual(of('ears', 577.6, out), [false, undefined]);
+  const all = [carrier('inside', 537), carrier('edge', 556.45), carrier('ears', 577.55, out)];
+  assert.deepEqual(fates('bow', along, all), fates('bow', shown, all));
+  const there: Truth = {
+    settings: { ...settings, centre_mhz: 557 },
+    curve: along.curve,
+    window: [537, 577],
+    told: toldOf(
+      { own: ['inside', 'edge'], passed: ['edge'], outside: ['inside'], let_in: ['ears'] },
+      { inside: down(1), edge: down(0), ears: down(1) },
+    ),
+  };
+  const said = curveFor({ ...settings, centre_mhz: 557 }, [there, truth])!;
+  assert.equal(said.basis, 'computed');
+  assert.deepEqual(
+    fates('bow', said, all).map(({ passed, wrong }) => [passed, wrong]),
+    [
+      [false, 'not-passed'],
+      [true, undefined],
+      [false, 'let-in'],
+    ],
+  );
 });
 
 const open: Shown = {
   ...shown,
   window: null,
-  told: toldOf({ own: ['mic'], passed: ['mic', 'ears'], outside: [], let_in: ['ears'] }),
+  told: toldOf(
+    { own: ['mic'], passed: ['mic', 'ears'], outside: [], let_in: ['ears'] },
+    { mic: down(0), ears: down(0) },
+  ),
 };
 
 test('without a filter everything is passed, and that is not called wrong here', () => {
@@ -205,7 +235,7 @@ test('a transmitter that is let through is told before how far down the others a
 });
 
 test('products are those of the node, the strongest first', () => {
-  const one = { carriers: ['a', 'b'], lands_on: 'c', at_mhz: 530 };
+  const one = { carriers: ['a', 'b'], lands_on: 'c', order: 3 as const, at_mhz: 530 };
   const found = productsAt('bow', [
     { node: 'bow', level_dbm: -120, ...one },
     { node: 'stern', level_dbm: -60, ...one },

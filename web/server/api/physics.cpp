@@ -140,9 +140,9 @@ void what_if(const Call& call) {
                {"findings", render(supposed->verdict)}};
   add_explained(json, supposed->explained);
   if (ask.response && supposed->possible)
-    json["response"] =
-        render(rack::response_of(*node, supposed->settings, rack::span_of_show(*snapshot->plan)),
-               *snapshot->plan, *segment, *node, supposed->settings);
+    json["response"] = render(rack::picture_of(*snapshot->plan, *segment, *node, supposed->settings,
+                                               rack::span_of_show(*snapshot->plan)),
+                              *segment, *node, supposed->settings);
   call.respond(json_response(json));
 }
 

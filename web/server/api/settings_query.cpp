@@ -22,42 +22,38 @@ std::optional<double> number_in(const std::string& text) {
 }
 
 std::string allowed_of(Setting setting, const plan::Datasheet& sheet) {
-  switch (setting) {
-    case Setting::gain:
+  switch (form_of(setting)) {
+    case SettingForm::decibels:
       return gains_of(sheet);
-    case Setting::filter:
+    case SettingForm::name:
       return filters_of(sheet);
-    case Setting::centre:
+    case SettingForm::megahertz:
       return centres_of(sheet);
-    case Setting::power:
+    case SettingForm::flag:
       return "true or false";
-    default:
-      return "text of at most " + std::to_string(longest_label) + " bytes";
+    case SettingForm::text:
+      break;
   }
+  return "text of at most " + std::to_string(longest_label) + " bytes";
 }
 
-// A setting's value of its text; nothing: it is none.
-std::optional<rf::Gain> gain_in(const std::string& text) {
+// A setting's value of its text, by its type; nothing: it is none.
+void read(const std::string& text, const plan::Datasheet&, std::optional<rf::Gain>& gain) {
   const auto value = number_in(text);
-  const auto exactly =
-      value ? exact(*value, 100.0, -32768.0, 32767.0) : std::optional<std::int64_t>{};
-  if (!exactly) return std::nullopt;
-  return rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
+  if (const auto exactly = value ? exact(*value, 100.0, -32768.0, 32767.0) : std::nullopt)
+    gain = rf::Gain::centidecibels(static_cast<std::int32_t>(*exactly));
 }
-
-std::optional<rf::Frequency> centre_in(const std::string& text) {
+void read(const std::string& text, const plan::Datasheet& sheet,
+          std::optional<std::string>& filter) {
+  if (sheet.filter_index(text)) filter = text;
+}
+void read(const std::string& text, const plan::Datasheet&, std::optional<rf::Frequency>& centre) {
   const auto value = number_in(text);
-  const auto exactly =
-      value ? exact(*value, 1e6, 0.0, 4'294'967'295.0) : std::optional<std::int64_t>{};
-  return exactly ? std::optional{rf::Frequency::hertz(*exactly)} : std::nullopt;
+  if (const auto exactly = value ? exact(*value, 1e6, 0.0, 4'294'967'295.0) : std::nullopt)
+    centre = rf::Frequency::hertz(*exactly);
 }
-
-std::optional<std::string> filter_in(const std::string& text, const plan::Datasheet& sheet) {
-  return sheet.filter_index(text) ? std::optional{text} : std::nullopt;
-}
-
-std::optional<bool> power_in(const std::string& text) {
-  return text == "true" || text == "false" ? std::optional{text == "true"} : std::nullopt;
+void read(const std::string& text, const plan::Datasheet&, std::optional<bool>& power) {
+  if (text == "true" || text == "false") power = text == "true";
 }
 
 }  // namespace
@@ -72,20 +68,18 @@ const std::vector<std::string> settings_in_query = [] {
 plan::SettingsPatch read_settings_query(const HttpRequest& request, const plan::Datasheet& sheet,
                                         std::vector<BadValue>& complaints) {
   plan::SettingsPatch patch;
-  const auto read = [&](Setting setting, auto& asked, const auto& value_in) {
-    const std::string name{member_of(setting)};
+  plan::for_each_setting([&](auto field) {
+    if (field.setting == Setting::label) return;
+    const std::string name{member_of(field.setting)};
     const auto given = request.query.find(name);
     if (given == request.query.end()) return;
-    asked = value_in(given->second);
+    auto& asked = field.asked_of(patch);
+    read(given->second, sheet, asked);
     if (asked) return;
-    const auto allowed = allowed_of(setting, sheet);
+    const auto allowed = allowed_of(field.setting, sheet);
     complaints.push_back({"query/" + name, given->second, allowed,
                           name + " is \"" + given->second + "\"; allowed is " + allowed + "."});
-  };
-  read(Setting::gain, patch.gain, gain_in);
-  read(Setting::filter, patch.filter, [&](const auto& text) { return filter_in(text, sheet); });
-  read(Setting::centre, patch.centre, centre_in);
-  read(Setting::power, patch.power, power_in);
+  });
   return patch;
 }
 

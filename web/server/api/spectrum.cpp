@@ -97,8 +97,10 @@ void get_response(const Call& call) {
                                       : bad_values(asked));
   }
   const auto span = rack::span_of_show(*snapshot->plan);
-  call.respond(json_response(render(rack::response_of(*node, settings, span), *snapshot->plan,
-                                    snapshot->active(), *node, settings)));
+  const auto& segment = snapshot->active();
+  call.respond(
+      json_response(render(rack::picture_of(*snapshot->plan, segment, *node, settings, span),
+                           segment, *node, settings)));
 }
 
 void get_spectrum(const Call& call) {

@@ -58,6 +58,20 @@ Json budget_json(const rack::CarrierBudget& budget) {
   return json;
 }
 
+Json products_json(const std::vector<rack::ExplainedProduct>& products) {
+  Json all = Json::array();
+  for (const auto& product : products) {
+    Json told = {{"carriers", product.carriers},
+                 {"order", product.order == rf::Order::fifth ? 5 : 3},
+                 {"at_mhz", product.at.megahertz()}};
+    put(told, "level_dbm", product.level);
+    put(told, "share", product.share);
+    if (!product.antenna.empty()) told["antenna"] = product.antenna;
+    all.push_back(std::move(told));
+  }
+  return all;
+}
+
 Json chain_json(const rack::Explanation& chain) {
   Json json = {{"carrier", chain.carrier.text}};
   if (!chain.receiver.text.empty()) json["receiver"] = chain.receiver.text;
@@ -68,14 +82,7 @@ Json chain_json(const rack::Explanation& chain) {
   json["stages"] = std::move(stages);
   json["budget"] = budget_json(chain.budget);
   put(json["budget"], "margin_wanted_db", chain.margin_wanted);
-  Json products = Json::array();
-  for (const auto& product : chain.products) {
-    Json told = {{"carriers", product.carriers}, {"at_mhz", product.at.megahertz()}};
-    put(told, "level_dbm", product.level);
-    put(told, "share", product.share);
-    products.push_back(std::move(told));
-  }
-  json["products"] = std::move(products);
+  json["products"] = products_json(chain.products);
   Json strays = Json::array();
   for (const auto& stray : chain.strays) {
     Json told = {{"carrier", stray.carrier}, {"offset_mhz", stray.offset.megahertz()}};
@@ -93,6 +100,7 @@ Json chain_json(const rack::Explanation& chain) {
     outside.push_back(std::move(told));
   }
   json["transmitter_products"] = std::move(outside);
+  json["products_of_other_antennas"] = products_json(chain.brought);
   return json;
 }
 

@@ -22,11 +22,21 @@ void add_points(Json& json, const rack::NodeResponse& response) {
   json["gain_db"] = std::move(gains);
 }
 
-Json carriers_json(const rack::CarrierNames& own, const rack::WindowOnCarriers& window) {
-  return {{"own", names_json(own)},
-          {"passed", names_json(window.passed)},
-          {"outside", names_json(window.outside)},
-          {"let_in", names_json(window.let_in)}};
+// The window, and what becomes of carriers.
+void add_picture(Json& json, const rack::NodePicture& picture, const plan::Segment& segment,
+                 const plan::Node& node, const plan::Settings& settings) {
+  const auto& [response, own, window, through] = picture;
+  if (response.passband)
+    add_window(json, node.datasheet->filters[settings.filter], settings.centre);
+  json["carriers"] = {{"own", names_json(own)},
+                      {"passed", names_json(window.passed)},
+                      {"outside", names_json(window.outside)},
+                      {"let_in", names_json(window.let_in)}};
+  Json gains = Json::object();
+  for (std::size_t i = 0; i < segment.carriers.size(); ++i)
+    gains[segment.carriers[i].name.text] = {{"gain_db", in_thousandths(through[i].gain.value())},
+                                            {"down_db", in_thousandths(through[i].down.value())}};
+  json["through"] = std::move(gains);
 }
 
 Json carrier_json(const plan::Carrier& carrier, bool live) {
@@ -70,14 +80,11 @@ Json render_allowed(const plan::RackPlan& plan, const plan::Node& node) {
   return json;
 }
 
-Json render(const rack::NodeResponse& response, const plan::RackPlan& plan,
-            const plan::Segment& segment, const plan::Node& node, const plan::Settings& settings) {
+Json render(const rack::NodePicture& picture, const plan::Segment& segment, const plan::Node& node,
+            const plan::Settings& settings) {
   Json json = {{"node", node.name.text}, {"settings", render(settings, *node.datasheet)}};
-  if (response.passband)
-    add_window(json, node.datasheet->filters[settings.filter], settings.centre);
-  const auto own = rack::own_carriers(plan, segment, node.name);
-  json["carriers"] = carriers_json(own, rack::window_on(segment, own, *node.datasheet, settings));
-  add_points(json, response);
+  add_picture(json, picture, segment, node, settings);
+  add_points(json, picture.response);
   return json;
 }
 
@@ -99,20 +106,19 @@ Json render_spectrum(const plan::RackPlan& plan, const plan::Segment& segment, c
   Json products = Json::array();
   for (std::size_t i = 0; i < nodes.size(); ++i) {
     const auto& node = nodes[i];
-    if (node.response) {
+    if (node.picture) {
       Json told = {{"node", node.node.text}, {"basis", seen[i] ? "seen" : "wanted"}};
-      if (const auto& settings = in_force[i]; settings && node.response->passband)
-        add_window(told, plan.nodes[i].datasheet->filters[settings->filter], settings->centre);
       told["passive"] = node.passive;
-      told["carriers"] = carriers_json(node.own, node.window);
+      add_picture(told, *node.picture, segment, plan.nodes[i], *in_force[i]);
       Json response = Json::object();
-      add_points(response, *node.response);
+      add_points(response, node.picture->response);
       told["response"] = std::move(response);
       responses.push_back(std::move(told));
     }
     for (const auto& product : node.products)
       products.push_back({{"node", node.node.text},
                           {"carriers", product.carriers},
+                          {"order", product.order == rf::Order::fifth ? 5 : 3},
                           {"at_mhz", product.at.megahertz()},
                           {"level_dbm", in_thousandths(product.level.dbm())},
                           {"lands_on", product.lands_on.text}});

@@ -10,10 +10,10 @@ namespace catwalk::web {
 // {"gain_db": …, "filters": […], …}: what may be asked of a node.
 Json render_allowed(const plan::RackPlan& plan, const plan::Node& node);
 
-// {"node", "settings", "passband_mhz"?, "skirt_mhz"?, "carriers", "frequency_mhz": […], "gain_db":
-// […]} `segment`: whose carriers are told.
-Json render(const rack::NodeResponse& response, const plan::RackPlan& plan,
-            const plan::Segment& segment, const plan::Node& node, const plan::Settings& settings);
+// {"node", "settings", "passband_mhz"?, "skirt_mhz"?, "carriers", "through", "frequency_mhz": […],
+// "gain_db": […]} `picture`: of that node and those settings, on the carriers of `segment`.
+Json render(const rack::NodePicture& picture, const plan::Segment& segment, const plan::Node& node,
+            const plan::Settings& settings);
 
 // `live`: of the segment's carriers. `nodes`, `in_force` and `seen`: of the plan's nodes; of those
 // that were not seen only what is wanted is known.

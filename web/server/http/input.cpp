@@ -300,11 +300,19 @@ std::vector<BadValue> Body::finish() {
 
 plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node) {
   plan::SettingsPatch patch;
-  patch.gain = body.decibels("gain_db", node == nullptr ? "" : gains_of(*node));
-  patch.filter = body.text("filter", longest_name);
-  patch.centre = body.megahertz("centre_mhz", node == nullptr ? "" : centres_of(*node));
-  patch.power = body.boolean("power");
-  patch.label = body.text("label", longest_label);
+  plan::for_each_setting([&](auto field) {
+    constexpr auto form = form_of(field.setting);
+    const std::string member{member_of(field.setting)};
+    auto& asked = field.asked_of(patch);
+    if constexpr (form == SettingForm::decibels)
+      asked = body.decibels(member, node == nullptr ? "" : gains_of(*node));
+    else if constexpr (form == SettingForm::megahertz)
+      asked = body.megahertz(member, node == nullptr ? "" : centres_of(*node));
+    else if constexpr (form == SettingForm::flag)
+      asked = body.boolean(member);
+    else
+      asked = body.text(member, form == SettingForm::name ? longest_name : longest_label);
+  });
   return patch;
 }
 

@@ -9,6 +9,7 @@ export type SettingsPatch = Schemas['SettingsPatch'];
 export type Wanted = Schemas['Wanted'];
 export type Node = Schemas['Node'];
 export type CarriersAtNode = Schemas['CarriersAtNode'];
+export type ThroughNode = Schemas['ThroughNode'];
 export type Finding = Schemas['Finding'];
 export type Answer = Schemas['Answer'];
 export type Change = Schemas['Change'];

@@ -17,6 +17,7 @@ import { ChangeStages } from './change_stages';
 import { discard, rebase, type Draft } from './drafts';
 import { send } from './send';
 import { standingOf, type Edited, type Standing } from './standing';
+import { useFieldInSight } from './use_field_in_sight';
 
 const act = 'PATCH /nodes/{node}/settings';
 
@@ -124,6 +125,7 @@ export function CommitBar(edited: Edited): JSX.Element {
   const reasons = useReasons();
   const asked = useAsked(draft);
   const form = useRef<HTMLFormElement>(null);
+  useFieldInSight(form);
   const standing = standingOf(edited, reasons.signed || !asked.value);
   const { theirs, judged, waive, locked, because } = standing;
   useEffect(() => {

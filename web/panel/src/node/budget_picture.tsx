@@ -8,6 +8,7 @@ import type { ExplainedChain } from '../api/types';
 import { pictureOf, type BudgetPicture as Levels, type BudgetPoint } from '../model/budget';
 import { megahertz, signedTenths, tenths } from '../model/format';
 import { useWidth } from '../ui/use_width';
+import { marginWords } from './margin';
 import { spread } from './spread';
 
 const height = 250;
@@ -157,10 +158,10 @@ function Stages({ points, inner, x }: Drawn): JSX.Element {
 }
 
 function summary({ carrier, frequency_mhz, stages, budget }: ExplainedChain): string {
-  const margin = budget.margin_db === undefined ? '.' : `, margin ${tenths(budget.margin_db)} dB.`;
+  const margin = budget.margin_db === undefined ? '' : `, margin ${marginWords(budget)}`;
   return (
     `${carrier} at ${megahertz(frequency_mhz)} MHz through ${stages.map(({ name }) => name).join(', ')}. ` +
-    `Chain gain ${tenths(budget.chain_gain_db)} dB, noise figure ${tenths(budget.noise_figure_db)} dB${margin}`
+    `Chain gain ${tenths(budget.chain_gain_db)} dB, noise figure ${tenths(budget.noise_figure_db)} dB${margin}.`
   );
 }
 

@@ -8,6 +8,7 @@ import { Shape } from '../ui/shape';
 import type { Following } from '../ui/use_answer';
 import { BudgetPicture } from './budget_picture';
 import { BudgetTable } from './budget_table';
+import { wantedWords } from './margin';
 
 interface KeyProps {
   name: string;
@@ -35,7 +36,7 @@ function Figures({ budget }: Pick<ExplainedChain, 'budget'>): JSX.Element {
         <Key
           name="margin of the weakest"
           value={signedTenths(budget.margin_db)}
-          unit="dB"
+          unit={`dB${wantedWords(budget)}`}
           wrong={budget.margin_db < 0}
         />
       )}
@@ -55,17 +56,23 @@ function inChannel(share: number): string {
   return share < 0.995 ? `, ${Math.max(1, Math.round(100 * share))} % of it in the channel` : '';
 }
 
-function Products({ products }: Pick<ExplainedChain, 'products'>): JSX.Element | null {
+type Product = ExplainedChain['products'][number] & { antenna?: string };
+
+function made({ carriers: [a, b, c], order }: Product): string {
+  if (c !== undefined) return `${a} + ${b} − ${c}`;
+  return order === 5 ? `3 × ${a} − 2 × ${b}` : `2 × ${a} − ${b}`;
+}
+
+function Products({ products }: { products: readonly Product[] }): JSX.Element | null {
   if (products.length === 0) return null;
   return (
     <ul class="plain-list">
-      {products.map(({ carriers, at_mhz, level_dbm, share }, i) => (
+      {products.map((product, i) => (
         <li key={i}>
-          {carriers.length === 2
-            ? `2 × ${carriers[0]} − ${carriers[1]}`
-            : `${carriers[0]} + ${carriers[1]} − ${carriers[2]}`}
-          : {megahertz(at_mhz)} MHz, {tenths(level_dbm)} dBm at the antenna
-          {inChannel(share)}
+          {made(product)}
+          {product.antenna && `, made by amplifiers at ${product.antenna}, before the combiner`}:{' '}
+          {megahertz(product.at_mhz)} MHz, {tenths(product.level_dbm)} dBm at the antenna
+          {inChannel(product.share)}
         </li>
       ))}
     </ul>
@@ -118,6 +125,7 @@ function OfChain({ chain }: { chain: ExplainedChain }): JSX.Element {
         <summary>In numbers</summary>
         <BudgetTable chain={chain} />
         <Products products={chain.products} />
+        <Products products={chain.products_of_other_antennas} />
         <MadeOutside transmitter_products={chain.transmitter_products} />
         <Strays spurious_responses={chain.spurious_responses} />
       </details>

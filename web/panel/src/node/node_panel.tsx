@@ -61,13 +61,6 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
     change(settings);
     if (node.wanted) form.current?.scrollIntoView({ block: 'start' });
   };
-  // The verdict grows over the lower half: the field in hand stays above it.
-  const verdictIs = edited ? (supposed.answer?.findings.length ?? 0) : -1;
-  useEffect(() => {
-    const field = document.activeElement;
-    if (verdictIs >= 0 && field && form.current?.contains(field))
-      field.closest('.field')?.scrollIntoView({ block: 'nearest' });
-  }, [verdictIs]);
   return (
     <>
       <Standing node={node} busy={acting.busy} />

@@ -4,28 +4,23 @@ import type { JSX } from 'preact';
 import type { ExplainedChain, Supposed } from '../api/types';
 import { suppose } from '../edit/supposing';
 import type { HeardNode } from '../feed/state';
-import { signedTenths } from '../model/format';
 import { FindingList, RefusalText } from '../ui/findings';
 import { Head } from '../ui/table';
 import { useAnswer } from '../ui/use_answer';
+import { marginWords } from './margin';
 
 interface Props {
   node: HeardNode;
   now: readonly ExplainedChain[];
 }
 
-const margin = (chain: ExplainedChain | undefined): string =>
-  chain?.budget.margin_db === undefined
-    ? 'not known'
-    : `${signedTenths(chain.budget.margin_db)} dB`;
-
 // Explained is one carrier of each receiver, the one that is worst off now, which need not be the
 // one that is worst off without power: another is named.
 function marginNow(now: readonly ExplainedChain[], chain: ExplainedChain): string {
   const here = now.filter(({ receiver }) => receiver === chain.receiver);
   const same = here.find(({ carrier }) => carrier === chain.carrier);
-  if (same || !here[0]) return margin(same);
-  return `${margin(here[0])} (${here[0].carrier}, worst off now)`;
+  if (same || !here[0]) return marginWords(same?.budget);
+  return `${marginWords(here[0].budget)} (${here[0].carrier}, worst off now)`;
 }
 
 function Lost({ supposed, now }: { supposed: Supposed } & Pick<Props, 'now'>): JSX.Element {
@@ -42,7 +37,7 @@ function Lost({ supposed, now }: { supposed: Supposed } & Pick<Props, 'now'>): J
                 {chain.receiver ? ` at ${chain.receiver}` : ''}
               </th>
               <td>{marginNow(now, chain)}</td>
-              <td>{margin(chain)}</td>
+              <td>{marginWords(chain.budget)}</td>
             </tr>
           ))}
         </tbody>

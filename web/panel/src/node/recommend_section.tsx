@@ -20,6 +20,7 @@ const limits: Record<Recommendation['limited_by'], string> = {
   'co-channel': 'another carrier in its channel',
   'spurious-response': 'another carrier where its receiver hears beside the channel',
   'transmitter-products': 'what transmitters make in each other',
+  'products-of-other-antennas': 'what amplifiers at other antennas make before the combiner',
   'amplifier-overload': 'overload of the amplifier',
   'receiver-overload': 'overload of the receiver',
   'chain-gain': 'the gain of the chain',

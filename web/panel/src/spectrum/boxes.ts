@@ -31,7 +31,7 @@ export function windowBox(frame: Frame, [low, high]: Span): Box {
 export const narrow = (frame: Frame): boolean => frame.width < 600;
 
 export function gainBox(frame: Frame, { curve, window }: Shown): Box {
-  const [low, high] = window?.passband_mhz ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
+  const [low, high] = window ?? [mhzOf(frame, frame.left), mhzOf(frame, frame.right)];
   const left = Math.max(frame.left, xOf(frame, low));
   const right = Math.min(frame.right, xOf(frame, high));
   const width = Math.max(touch, frame.px * (narrow(frame) ? 5.5 : 8));

@@ -24,6 +24,12 @@ interface Props {
   products: readonly Product[];
   harmed: ReadonlySet<string>;
   edited: boolean;
+  old: boolean; // the fates, said of settings before the last edit
+}
+
+function ofWhat({ edited, old }: Pick<Props, 'edited' | 'old'>): string {
+  if (old) return 'as was said before the last edit';
+  return edited ? 'with what is edited here, not sent' : 'as it is set';
 }
 
 function CarrierRow({ fate }: { fate: Fate }): JSX.Element {
@@ -72,7 +78,7 @@ function ProductsPart({ node, products, harmed }: Props): JSX.Element {
         Products that land on a carrier <span class="quiet">as it is set</span>
       </h2>
       {products.length === 0 ? (
-        <p class="none">None of third order that the computation knows.</p>
+        <p class="none">None that the computation knows.</p>
       ) : (
         <WideTable
           label={`Table of products in ${node}`}
@@ -94,16 +100,14 @@ function ProductsPart({ node, products, harmed }: Props): JSX.Element {
 }
 
 export function CarrierTable(props: Props): JSX.Element {
-  const { node, fates, edited } = props;
+  const { node, fates } = props;
   const rows = [...fates].sort((a, b) => a.carrier.frequency_mhz - b.carrier.frequency_mhz);
   return (
     <>
       <section class="part" aria-label={`Carriers at ${node}`}>
         <h2>
           Carriers at {node}{' '}
-          <span class="quiet">
-            {edited ? 'with what is edited here, not sent' : 'as it is set'}
-          </span>
+          <span class="quiet">{ofWhat(props)}</span>
         </h2>
         <WideTable
           label={`Table of carriers at ${node}`}

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node's gain over frequency, and what it is about to be while its window is drawn along.
-import type { CarriersAtNode, Settings } from '../api/types';
+import type { CarriersAtNode, Settings, ThroughNode } from '../api/types';
 import type { Passing } from '../model/window';
 
 export interface Curve {
@@ -17,18 +17,20 @@ export interface Truth {
   told: ToldCarriers;
 }
 
-// Names of carriers, by what the node makes of them.
+// Names of carriers, by what the node makes of them; and how each comes through it.
 export type ToldCarriers = Readonly<
   Record<Exclude<keyof CarriersAtNode, 'harmed'>, ReadonlySet<string>>
->;
-export const toldOf = ({ own, passed, outside, let_in }: CarriersAtNode): ToldCarriers => ({
-  own: new Set(own),
-  passed: new Set(passed),
-  outside: new Set(outside),
-  let_in: new Set(let_in),
+> & { readonly through: ThroughNode };
+export const toldOf = (carriers: CarriersAtNode, through: ThroughNode): ToldCarriers => ({
+  own: new Set(carriers.own),
+  passed: new Set(carriers.passed),
+  outside: new Set(carriers.outside),
+  let_in: new Set(carriers.let_in),
+  through,
 });
 
-// Beyond its ends a curve goes on as it ends.
+// How high it is drawn there, for what lies on it and for who points at it; no number that is read
+// comes from here. Beyond its ends a curve goes on as it ends.
 export function gainAt({ frequency_mhz, gain_db }: Curve, mhz: number): number {
   let low = 0;
   let high = frequency_mhz.length - 1;
@@ -44,8 +46,6 @@ export function gainAt({ frequency_mhz, gain_db }: Curve, mhz: number): number {
   return gain_db[low]! + share * (gain_db[high]! - gain_db[low]!);
 }
 
-export const best = ({ gain_db }: Curve): number => Math.max(...gain_db);
-
 export const moved = (curve: Curve, byMhz: number, byDb: number): Curve =>
   byMhz === 0 && byDb === 0
     ? curve
@@ -60,7 +60,7 @@ export interface Shown {
   // computed: by the daemon, for these settings. moved: the last one that it computed, drawn to
   // where it is about to be. before: of other settings, since those wanted have another shape.
   basis: 'computed' | 'moved' | 'before';
-  // Of the settings that the daemon computed it for.
+  // Of the settings that the daemon computed it for: what becomes of a carrier is not guessed.
   told: ToldCarriers;
 }
 
@@ -81,10 +81,9 @@ export function curveFor(settings: Settings, truths: readonly Truth[]): Shown | 
       : settings.centre_mhz - near.settings.centre_mhz;
   // Without power there is no amplifier to turn up.
   const byDb = exact || !near || !settings.power ? 0 : settings.gain_db - near.settings.gain_db;
-  const [low, high] = from.window?.passband_mhz ?? [0, 0];
   return {
     curve: moved(from.curve, byMhz, byDb),
-    window: from.window && { ...from.window, passband_mhz: [low + byMhz, high + byMhz] },
+    window: from.window && [from.window[0] + byMhz, from.window[1] + byMhz],
     basis: exact ? 'computed' : near ? 'moved' : 'before',
     told: from.told,
   };

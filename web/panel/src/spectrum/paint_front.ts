@@ -14,6 +14,8 @@ export interface Front {
   node: string;
   shown: Shown;
   fates: readonly Fate[];
+  // They are of other settings.
+  old: boolean;
   products: readonly Product[];
   // Carriers on which one of them is too strong.
   harmed: ReadonlySet<string>;
@@ -155,14 +157,21 @@ function curve(pen: Pen, shown: Shown): void {
   ctx.setLineDash([]);
 }
 
+// What is old is grey.
+const greyed = ({ ink, ...pen }: Pen): Pen => ({
+  ...pen,
+  ink: { ...ink, text: ink.quiet, fault: ink.quiet },
+});
+
 export function paintFront(pen: Pen, front: Front): void {
-  const { node, shown, fates, products, harmed } = front;
+  const { node, shown, fates, old, products, harmed } = front;
+  const told = old ? greyed(pen) : pen;
   pen.ctx.save();
   clipped(pen);
-  if (shown.window) passband(pen, shown.window.passband_mhz);
-  for (const fate of fates) if (inSight(pen.frame, fate.carrier)) carrier(pen, node, fate);
+  if (shown.window) passband(pen, shown.window);
+  for (const fate of fates) if (inSight(pen.frame, fate.carrier)) carrier(told, node, fate);
   curve(pen, shown);
   for (const landed of products) product(pen, landed, harmed.has(landed.lands_on));
-  labels(pen, front);
+  labels(told, front);
   pen.ctx.restore();
 }

@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What a node makes of each carrier: passed, or rejected and by how much.
 import type { Spectrum } from '../api/types';
-import { isLetIn, isPassed } from '../model/window';
-import { best, gainAt, type Shown } from './curve';
+import type { Shown } from './curve';
 
 export type Carrier = Spectrum['carriers'][number];
 export type Product = Spectrum['products'][number];
@@ -22,43 +21,31 @@ export interface Fate {
   wrong?: 'not-passed' | 'let-in';
 }
 
-type Made = Pick<Fate, 'passed' | 'wrong'>;
-
-// As the daemon says of these very settings.
-function madeOf({ told, window }: Shown, { name, use }: Carrier): Made {
-  const passed = told.passed.has(name);
-  if (use === 'receive' && told.outside.has(name)) return { passed, wrong: 'not-passed' };
+function wrongOf({ told, window }: Shown, { name, use }: Carrier): Pick<Fate, 'wrong'> {
+  if (use === 'receive' && told.outside.has(name)) return { wrong: 'not-passed' };
   // Without a filter there is nothing that lets it in.
-  if (window !== null && told.let_in.has(name)) return { passed, wrong: 'let-in' };
-  return { passed };
+  if (window !== null && told.let_in.has(name)) return { wrong: 'let-in' };
+  return {};
 }
 
-// Worked out here while a window is drawn along, until the daemon has said it.
-function madeMeanwhile({ told, window }: Shown, carrier: Carrier): Made {
-  const passed = isPassed(window, carrier);
-  const { name, use } = carrier;
-  if (use === 'receive' && told.own.has(name) && !passed) return { passed, wrong: 'not-passed' };
-  if (use === 'transmit' && window !== null && isLetIn(window, carrier))
-    return { passed, wrong: 'let-in' };
-  return { passed };
-}
-
-export function fates(node: string, shown: Shown, carriers: readonly Carrier[]): Fate[] {
-  const { curve, basis, told } = shown;
-  const top = best(curve);
-  return carriers.map((carrier) => {
-    const gain_db = gainAt(curve, carrier.frequency_mhz);
+// As the daemon said of the settings that it computed last: those that are shown, or those that the
+// window is being drawn away from. One that it did not tell of is left out.
+export const fates = (node: string, shown: Shown, carriers: readonly Carrier[]): Fate[] =>
+  carriers.flatMap((carrier) => {
+    const { own, passed, through } = shown.told;
+    const how = through[carrier.name];
     const level = carrier.at_nodes[node];
-    return {
-      carrier,
-      own: told.own.has(carrier.name),
-      gain_db,
-      down_db: Math.max(0, top - gain_db),
-      ...(level === undefined ? {} : { level_dbm: level }),
-      ...(basis === 'moved' ? madeMeanwhile(shown, carrier) : madeOf(shown, carrier)),
-    };
+    return how
+      ? {
+          carrier,
+          own: own.has(carrier.name),
+          passed: passed.has(carrier.name),
+          ...how,
+          ...(level === undefined ? {} : { level_dbm: level }),
+          ...wrongOf(shown, carrier),
+        }
+      : [];
   });
-}
 
 export const productsAt = (node: string, products: readonly Product[]): Product[] =>
   products

@@ -94,7 +94,7 @@ export function Picture(props: Props): JSX.Element {
   const centre = allowed?.filters.find(({ name }) => name === settings?.filter)?.centre_mhz;
   const window =
     frame && shown?.window && settings?.centre_mhz !== undefined && centre
-      ? windowBox(frame, shown.window.passband_mhz)
+      ? windowBox(frame, shown.window)
       : null;
   const level = frame && shown && gain ? gainBox(frame, shown) : null;
   const handles = [window, level].filter((box): box is Box => box !== null);

@@ -15,7 +15,7 @@ interface Props {
 // Where one looks closer, when all was in sight: at what the node hears. On the axis.
 function interest({ front, inSight }: Props): number | null {
   const { shown, fates } = front;
-  const [low, high] = shown?.window?.passband_mhz ?? [];
+  const [low, high] = shown?.window ?? [];
   if (low !== undefined && high !== undefined) return toAxis(inSight.axis, (low + high) / 2);
   const own = fates
     .filter((fate) => fate.own)
@@ -34,7 +34,7 @@ export function SightTools(props: Props): JSX.Element {
   return (
     <div class="sight-tools">
       <p class="window steady">
-        {shown?.window ? `Window ${band(shown.window.passband_mhz)}` : 'No filter'}
+        {shown?.window ? `Window ${band(shown.window)}` : 'No filter'}
       </p>
       <span class="spring" />
       <p class="quiet steady in-sight">

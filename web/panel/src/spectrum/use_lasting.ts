@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // What has lasted: a value as it was when it last held still for a while, for what is read and not
-// watched; and whether something has been true for a while.
+// watched; and whether something has been true for a while, since something else was new.
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 
@@ -13,15 +13,13 @@ export function useSettled<T>(value: T, ms: number): T {
   return settled.value;
 }
 
-export function useFor(is: boolean, ms: number): boolean {
+export function useFor(is: boolean, ms: number, since?: unknown): boolean {
   const lasting = useSignal(false);
   useEffect(() => {
-    if (!is) {
-      lasting.value = false;
-      return;
-    }
+    lasting.value = false;
+    if (!is) return;
     const soon = setTimeout(() => void (lasting.value = true), ms);
     return () => clearTimeout(soon);
-  }, [is]);
+  }, [is, since]);
   return is && lasting.value;
 }

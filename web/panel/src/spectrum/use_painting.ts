@@ -26,7 +26,7 @@ export function usePainting(
   frontCanvas: RefObject<HTMLCanvasElement>,
   { frame, spectrum, curves, front, handles }: Painted,
 ): void {
-  const { node, shown, fates, products, harmed } = front;
+  const { node, shown, fates, old, products, harmed } = front;
   // A window that is dragged to another screen may change the ratio of pixels without a new size.
   const looks = [theme.value, live.value, devicePixelRatio];
   useLayoutEffect(() => {
@@ -35,6 +35,6 @@ export function usePainting(
   }, [frame, spectrum, curves, node, ...looks]);
   useLayoutEffect(() => {
     const pen = penFor(frontCanvas.current, frame);
-    if (pen && shown) paintFront(pen, { node, shown, fates, products, harmed, handles });
-  }, [frame, node, shown, fates, products, harmed, ...looks]);
+    if (pen && shown) paintFront(pen, { node, shown, fates, old, products, harmed, handles });
+  }, [frame, node, shown, fates, old, products, harmed, ...looks]);
 }

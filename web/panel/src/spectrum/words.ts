@@ -66,13 +66,13 @@ export function summary(fates: readonly Fate[], products: readonly Product[]): S
   };
 }
 
-export function pictureWords({ node, shown, fates, products }: InFront): string {
+export function pictureWords({ node, shown, fates, old, products }: InFront): string {
   if (!shown) return `What ${node} passes is not known.`;
   const words = summary(fates, products);
   const wrong = fates.filter((fate) => fate.wrong);
   return [
-    `${node}: ${shown.window ? `window ${band(shown.window.passband_mhz)}` : 'no filter'}`,
-    words.own,
+    `${node}: ${shown.window ? `window ${band(shown.window)}` : 'no filter'}`,
+    words.own + (old ? ', as was said before the last edit' : ''),
     ...(words.rejects ? [words.rejects] : []),
     ...(wrong.length > 0
       ? [`wrong: ${list(wrong.slice(0, 6).map((fate) => fate.carrier.name))}`]

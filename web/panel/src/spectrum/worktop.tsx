@@ -17,14 +17,13 @@ import { CarrierTable } from './carrier_table';
 import { Legend } from './legend';
 import { Picture } from './picture';
 import { SightTools } from './sight_tools';
-import { useFront, type InFront } from './use_front';
+import { slowAfter, useFront, type InFront } from './use_front';
 import { useInSight } from './use_in_sight';
 import { useFor, useSettled } from './use_lasting';
 import type { Told } from './use_spectrum';
 import { useSupposed } from './use_supposed';
 import { pictureWords, summary } from './words';
 
-const slowAfter = 150; // ms
 const restAfter = 250; // ms
 
 interface OfFront {
@@ -33,16 +32,17 @@ interface OfFront {
 }
 
 function Sum({ front, edited }: OfFront): JSX.Element {
-  const { node, shown, fates, products } = front;
+  const { node, shown, fates, old, products } = front;
   if (!shown) return <p class="none">What {node} passes is not known: it was never read.</p>;
   const sum = summary(fates, products);
   return (
-    <p class="sum">
+    <p class={old ? 'sum old' : 'sum'}>
       {sum.wrong && <Shape level="fault" />}
       <span>
         <b>{node}</b> {sum.own}
         {sum.rejects ? `; ${sum.rejects}` : ''}; {sum.products}
         {edited && products.length > 0 ? ' as it is set now' : ''}.
+        {old && ' Of carriers this is what was said before the last edit.'}
       </span>
     </p>
   );
@@ -50,14 +50,22 @@ function Sum({ front, edited }: OfFront): JSX.Element {
 
 // Read, not watched: while a window is drawn along it has the numbers of before.
 function Numbers({ front, edited }: OfFront): JSX.Element {
-  const { node, fates, products, harmed } = front;
+  const { node, fates, old, products, harmed } = front;
   const settled = useSettled(fates, restAfter);
+  const late = useFor(old, restAfter);
   const rows = settled.length > 0 && settled.length === fates.length ? settled : fates;
   return useMemo(
     () => (
-      <CarrierTable node={node} fates={rows} products={products} harmed={harmed} edited={edited} />
+      <CarrierTable
+        node={node}
+        fates={rows}
+        old={late}
+        products={products}
+        harmed={harmed}
+        edited={edited}
+      />
     ),
-    [node, rows, products, harmed, edited],
+    [node, rows, late, products, harmed, edited],
   );
 }
 

@@ -22,7 +22,7 @@ type Seen = Passing | undefined;
 
 const seenOf = ({ seen }: Node): Seen => seen && windowOf(seen);
 const seenWords = (seen: Seen): string =>
-  seen === undefined ? 'not known' : seen ? band(seen.passband_mhz) : 'everything';
+  seen === undefined ? 'not known' : seen ? band(seen) : 'everything';
 export const windowWords = (node: Node): string => seenWords(seenOf(node));
 
 interface Drawn {
@@ -57,7 +57,7 @@ function sorted({ told, segment }: Drawn): Record<Sort, readonly Carrier[]> {
 
 function Ground({ seen, segment, scale }: Drawn): JSX.Element {
   const x = (mhz: number): number => along(scale, mhz) * width;
-  const [low, high] = seen ? seen.passband_mhz : [0, Infinity];
+  const [low, high] = seen ?? [0, Infinity];
   return (
     <>
       {segment?.lanes
