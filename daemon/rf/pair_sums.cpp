@@ -28,34 +28,80 @@ double weighed(const std::vector<double>& table, std::int32_t at, std::span<cons
 void PairSums::Pairs::add(double added, std::int32_t lower_bin) {
   const bool stronger = added > strongest;
   rest += stronger ? strongest : added;
+  peak = std::max(peak, rest);
   strongest = stronger ? added : strongest;
   member = stronger ? lower_bin : member;
   ++count;
 }
 
-void PairSums::occupy(std::int32_t sum) {
-  auto& word = occupied[static_cast<std::size_t>(sum / 64)];
-  const auto bit = std::uint64_t{1} << (sum % 64);
-  auto& most = highest[static_cast<std::size_t>(sum / 64)];
-  most = std::max(most, power[static_cast<std::size_t>(sum)]);
-  count += (word & bit) == 0 ? 1 : 0;
-  word |= bit;
-  least = greatest < least ? sum : std::min(least, sum);
-  greatest = std::max(greatest, sum);
+PairSums::Pairs PairSums::pairs_on(std::int32_t sum) const {
+  const auto at = static_cast<std::size_t>(sum);
+  if (is_shared(sum)) return pairs[static_cast<std::size_t>(place[at])];
+  if (!bit(occupied, sum)) return {};
+  return {power[at], 0.0, 0.0, place[at], 1};
+}
+
+void PairSums::add(std::int32_t sum, double added, std::int32_t lower_bin) {
+  const auto at = static_cast<std::size_t>(sum);
+  const auto mask = std::uint64_t{1} << (sum % 64);
+  if (is_shared(sum)) {
+    auto& there = pairs[static_cast<std::size_t>(place[at])];
+    there.add(added, lower_bin);
+    power[at] = there.strongest + there.rest;
+  } else if (bit(occupied, sum)) {
+    auto both = pairs_on(sum);
+    both.add(added, lower_bin);
+    power[at] = both.strongest + both.rest;
+    place[at] = static_cast<std::int32_t>(pairs.size());
+    pairs.push_back(both);
+    shared[at / 64] |= mask;
+  } else {
+    power[at] = added;
+    place[at] = lower_bin;
+    occupied[at / 64] |= mask;
+    ++count;
+    least = greatest < least ? sum : std::min(least, sum);
+    greatest = std::max(greatest, sum);
+  }
+  auto& most = highest[static_cast<std::size_t>(sum / block)];
+  most = std::max(most, power[at]);
+}
+
+void PairSums::put(std::int32_t sum, const Pairs& fresh) {
+  const auto at = static_cast<std::size_t>(sum);
+  const auto mask = std::uint64_t{1} << (sum % 64);
+  power[at] = fresh.strongest + fresh.rest;
+  if (fresh.count > 1) {
+    pairs[static_cast<std::size_t>(place[at])] = fresh;
+    return;
+  }
+  shared[at / 64] &= ~mask;
+  place[at] = fresh.member;
+  if (fresh.count > 0) return;
+  occupied[at / 64] &= ~mask;
+  --count;
+}
+
+void PairSums::clear() {
+  const auto clear_from = [this](auto& table, std::int32_t each) {
+    if (greatest < least) return;
+    std::fill(table.begin() + least / each, table.begin() + greatest / each + 1, 0);
+  };
+  clear_from(power, 1);
+  clear_from(occupied, 64);
+  clear_from(shared, 64);
+  clear_from(highest, block);
+  pairs.clear();
+  count = 0;
+  least = 0;
+  greatest = -1;
 }
 
 double PairSums::highest_of(std::int32_t first, std::int32_t last) const {
   double most = 0.0;
-  for (auto at = std::max(first, least) / 64; at <= std::min(last, greatest) / 64; ++at)
+  for (auto at = std::max(first, least) / block; at <= std::min(last, greatest) / block; ++at)
     most = std::max(most, highest[static_cast<std::size_t>(at)]);
   return most;
-}
-
-void PairSums::vacate(std::int32_t sum) {
-  auto& word = occupied[static_cast<std::size_t>(sum / 64)];
-  const auto bit = std::uint64_t{1} << (sum % 64);
-  count -= (word & bit) != 0 ? 1 : 0;
-  word &= ~bit;
 }
 
 double PairSums::weighed(std::int32_t first, std::span<const double> weights) const {

@@ -20,28 +20,41 @@ struct PairSums {
   struct Pairs {
     double strongest = 0.0;
     double rest = 0.0;
+    double peak = 0.0;        // the most that `rest` has been since it was added up
     std::int32_t member = 0;  // the lower bin of the strongest pair
     std::int32_t count = 0;
     void add(double power, std::int32_t lower_bin);
   };
 
   explicit PairSums(std::size_t sums)
-      : power(sums), pairs(sums), occupied(sums / 64 + 1), highest(sums / 64 + 1) {}
+      : power(sums),
+        place(sums),
+        occupied(sums / 64 + 1),
+        shared(sums / 64 + 1),
+        highest(sums / block + 1) {}
 
-  std::vector<double> power;  // strongest + rest of each
-  std::vector<Pairs> pairs;
-  std::vector<double> rest_peaks = {};
+  // Most sums are empty or of one pair: what is more stands apart, so that the rest stays small.
+  std::vector<double> power;            // strongest + rest of each
+  std::vector<std::int32_t> place;      // of the shared ones in `pairs`; else the pair's lower bin
+  std::vector<Pairs> pairs = {};        // of those that are or were shared
   std::vector<std::uint64_t> occupied;  // a bit for each that is not empty
-  std::vector<double> highest;          // no sum of those 64 has more power
-  std::int32_t count = 0;               // of these
+  std::vector<std::uint64_t> shared;    // a bit for each that several pairs share
+  static constexpr std::int32_t block = 16;
+  std::vector<double> highest;  // no sum of a block has more power
+  std::int32_t count = 0;       // of those occupied
   // Between the least and the greatest of them.
   std::int32_t least = 0;
   std::int32_t greatest = -1;
 
   // So few that to look for them is faster than to run through all.
   bool sparse() const { return 8 * count < greatest - least; }
-  void occupy(std::int32_t sum);
-  void vacate(std::int32_t sum);
+  bool is_shared(std::int32_t sum) const { return bit(shared, sum); }
+  Pairs pairs_on(std::int32_t sum) const;
+  void add(std::int32_t sum, double power, std::int32_t lower_bin);
+  // Instead of what is there. Precondition: something was.
+  void put(std::int32_t sum, const Pairs& fresh);
+  // As if new, in the same memory.
+  void clear();
   // No sum from `first` to `last` has more.
   double highest_of(std::int32_t first, std::int32_t last) const;
   // Σ power[first + i] · weights[i]
@@ -61,6 +74,11 @@ struct PairSums {
       if (at <= last) visit(at);
       ++at;
     }
+  }
+
+ private:
+  static bool bit(const std::vector<std::uint64_t>& bits, std::int32_t sum) {
+    return (bits[static_cast<std::size_t>(sum / 64)] >> (sum % 64) & 1U) != 0;
   }
 };
 

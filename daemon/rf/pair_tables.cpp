@@ -21,33 +21,24 @@ PairTables::PairTables(std::int32_t bins, std::vector<double> power_twice)
 }
 
 void PairTables::add_pair(const Carrier& a, const Carrier& b) {
-  auto& sums = sums_[pair_of(a.kind, b.kind)];
-  const auto sum = a.bin + b.bin;
-  auto& pairs = sums.pairs[index(sum)];
-  pairs.add(weight_of(a, b), std::min(a.bin, b.bin));
-  sums.power[index(sum)] = pairs.strongest + pairs.rest;
-  sums.occupy(sum);
-  if (!sums.rest_peaks.empty())
-    sums.rest_peaks[index(sum)] = std::max(sums.rest_peaks[index(sum)], pairs.rest);
+  sums_[pair_of(a.kind, b.kind)].add(a.bin + b.bin, weight_of(a, b), std::min(a.bin, b.bin));
 }
 
 void PairTables::drop_pair(const Carrier& gone, const Carrier& other) {
   const auto pair = pair_of(gone.kind, other.kind);
   auto& sums = sums_[pair];
   const auto sum = gone.bin + other.bin;
-  auto& pairs = sums.pairs[index(sum)];
-  auto& peak = sums.rest_peaks[index(sum)];
+  auto pairs = sums.pairs_on(sum);
   const bool strongest = pairs.member == std::min(gone.bin, other.bin);
-  const double left = strongest ? -1.0 : subtract_safely(pairs.rest, weight_of(gone, other), peak);
+  const double left =
+      strongest ? -1.0 : subtract_safely(pairs.rest, weight_of(gone, other), pairs.peak);
   if (left < 0.0) {
     pairs = pairs.count == 1 ? PairSums::Pairs{} : added_up(pair, sum);
-    peak = pairs.rest;
-    if (pairs.count == 0) sums.vacate(sum);
   } else {
     pairs.rest = left;
     --pairs.count;
   }
-  sums.power[index(sum)] = pairs.strongest + pairs.rest;
+  sums.put(sum, pairs);
 }
 
 PairSums::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
@@ -64,10 +55,6 @@ PairSums::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
 
 void PairTables::prepare_edits() {
   if (!differences_.empty()) return;
-  for (auto& sums : sums_) {
-    sums.rest_peaks.resize(sums.pairs.size());
-    for (std::size_t i = 0; i < sums.pairs.size(); ++i) sums.rest_peaks[i] = sums.pairs[i].rest;
-  }
   differences_.resize(kinds() * kinds());
   for (auto& each : differences_) {
     each.power.resize(index(2 * bins_ - 1));
@@ -115,22 +102,10 @@ void PairTables::add_up_difference(const Carrier& from, const Carrier& to) {
 }
 
 void PairTables::clear() {
-  for (const auto& a : carriers_) {
-    power_[index(a.bin)] = 0.0;
-    for (const auto& b : carriers_) {
-      auto& sums = sums_[pair_of(a.kind, b.kind)];
-      sums.power[index(a.bin + b.bin)] = 0.0;
-      sums.pairs[index(a.bin + b.bin)] = {};
-      sums.vacate(a.bin + b.bin);
-    }
-  }
-  for (auto& sums : sums_) {
-    sums.rest_peaks.clear();
-    std::ranges::fill(sums.highest, 0.0);
-    sums.least = 0;
-    sums.greatest = -1;
-  }
+  for (const auto& carrier : carriers_) power_[index(carrier.bin)] = 0.0;
+  for (auto& sums : sums_) sums.clear();
   carriers_.clear();
+  by_power_.clear();
   differences_.clear();
 }
 
@@ -144,12 +119,15 @@ void PairTables::insert(const Carrier& carrier) {
     add_difference(other, carrier);
   }
   carriers_.insert(std::ranges::upper_bound(carriers_, carrier.bin, {}, &Carrier::bin), carrier);
+  by_power_.insert(
+      std::ranges::upper_bound(by_power_, carrier.power, std::greater{}, &Carrier::power), carrier);
 }
 
 void PairTables::erase(std::int32_t bin) {
   const auto found = std::ranges::lower_bound(carriers_, bin, {}, &Carrier::bin);
   const auto gone = *found;
   carriers_.erase(found);
+  by_power_.erase(std::ranges::find(by_power_, bin, &Carrier::bin));
   // From here on, adding up must not find it.
   power_[index(bin)] = 0.0;
   for (const auto& other : carriers_) {
@@ -167,13 +145,12 @@ void PairTables::erase(std::int32_t bin) {
 double PairTables::sum_of_others(const Carrier& c, const Carrier& member) const {
   constexpr double enough = 1e-3;
   const auto& sums = sums_[pair_of(c.kind, member.kind)];
-  const auto sum = index(c.bin + member.bin);
-  const auto& pairs = sums.pairs[sum];
+  const auto sum = c.bin + member.bin;
+  if (!sums.is_shared(sum)) return 0.0;
   const double weight = weight_of(c, member);
-  const double left = sums.power[sum] - weight;
-  // One test that mostly fails, instead of two that cannot be foreseen.
-  const bool digits_lost = (left < enough * sums.power[sum]) & (pairs.count > 1);
-  if (!digits_lost) return pairs.count > 1 ? left : 0.0;
+  const double left = sums.power[index(sum)] - weight;
+  if (left >= enough * sums.power[index(sum)]) return left;
+  const auto pairs = sums.pairs_on(sum);
   if (pairs.member == std::min(c.bin, member.bin)) return pairs.rest;
   // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
   return pairs.strongest + std::max(0.0, pairs.rest - weight);
@@ -298,9 +275,7 @@ PairTables::Triple PairTables::strongest_of_others(std::size_t pair, std::int32_
 // Strong carriers come first, so that of the others a look at the bounds is enough.
 PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int32_t shift) const {
   Triple best;
-  auto by_power = carriers_;
-  std::ranges::stable_sort(by_power, std::greater{}, &Carrier::power);
-  for (const auto& c : by_power)
+  for (const auto& c : by_power_)
     for (std::size_t pair = 0; pair < pairs(); ++pair) {
       const auto& wanted = weights.three[three_of(pair, c.kind)];
       const auto& sums = sums_[pair];
@@ -311,7 +286,7 @@ PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int
         const double weight = wanted.of_bin[index(sum - first)];
         // All pairs together are seldom enough, and stand closer in memory.
         if (sums.power[index(sum)] * c.power * weight <= best.power) return;
-        const auto& pairs = sums.pairs[index(sum)];
+        const auto pairs = sums.pairs_on(sum);
         const double power = pairs.strongest * c.power * weight;
         if (power <= best.power) return;
         const auto partner = sum - pairs.member;

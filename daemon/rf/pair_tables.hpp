@@ -83,7 +83,7 @@ class PairTables {
     if (power_[index(bin)] <= 0.0) return std::nullopt;
     return Carrier{bin, kind_[index(bin)], power_[index(bin)]};
   }
-  // What only edits need: the differences, and the peaks of sums. Kept from the first call on.
+  // What only edits need: the differences. Kept from the first call on.
   void prepare_edits();
 
   // What all products a+b−c with a, b ≠ c bring to the channel whose weights these are, moved up by
@@ -134,6 +134,7 @@ class PairTables {
   std::int32_t bins_;
   std::vector<double> power_twice_;
   std::vector<Carrier> carriers_;
+  std::vector<Carrier> by_power_;  // the same, strongest first
   std::vector<double> power_;
   std::vector<std::uint16_t> kind_;       // of the carrier on a bin
   std::vector<PairSums> sums_;            // of each pair of kinds
