@@ -35,7 +35,13 @@ set(CPACK_DEBIAN_PACKAGE_SECTION hamradio)
 set(CPACK_DEBIAN_PACKAGE_PRIORITY optional)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 set(CPACK_DEBIAN_PACKAGE_DEPENDS "tzdata, systemd | systemd-standalone-sysusers")
-set(CPACK_DEBIAN_DEBUGINFO_PACKAGE ON)
+if(CATWALK_SANITIZE)
+  # To be tried on the way, and thrown away.
+  set(CPACK_STRIP_FILES ON)
+  set(CPACK_DEBIAN_COMPRESSION_TYPE gzip)
+else()
+  set(CPACK_DEBIAN_DEBUGINFO_PACKAGE ON)
+endif()
 set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA "${debian}/postinst;${debian}/prerm;${debian}/postrm")
 set(CPACK_THREADS 0)
 # Of what debian_tree.cmake is to put into the tree.
@@ -46,9 +52,17 @@ set(CPACK_OUTPUT_CONFIG_FILE ${CMAKE_BINARY_DIR}/CPackConfig.cmake)
 set(CPACK_VERBATIM_VARIABLES ON)
 include(CPack)
 
-add_custom_target(deb
+# Made anew if anything that goes into it has changed.
+file(GLOB_RECURSE data CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/../datasheets/* ${CMAKE_CURRENT_SOURCE_DIR}/../bands/*
+     ${CMAKE_CURRENT_SOURCE_DIR}/../schemas/* ${CMAKE_CURRENT_SOURCE_DIR}/*)
+add_custom_command(
+  OUTPUT ${debian}/made
   COMMAND ${CMAKE_COMMAND} -DFOLDER=${debian} -P ${CMAKE_CURRENT_SOURCE_DIR}/remove_packages.cmake
   COMMAND ${CMAKE_CPACK_COMMAND} --config ${CMAKE_BINARY_DIR}/CPackConfig.cmake
-  DEPENDS ${notices}/NOTICES ${notices}/copyright ${notices}/catwalk.spdx.json
+  COMMAND ${CMAKE_COMMAND} -E touch ${debian}/made
+  DEPENDS catwalkd catwalk catwalk-node ${written} ${notices}/NOTICES ${notices}/copyright ${notices}/catwalk.spdx.json
+          ${data} ${debian}/postinst ${debian}/prerm ${debian}/postrm ../catwalkd.service ../cables.json ../README.md
+          ${CMAKE_SOURCE_DIR}/daemon/CHANGELOG.md ${CMAKE_SOURCE_DIR}/protocol/PROTOCOL.md
+          ${CMAKE_BINARY_DIR}/CPackConfig.cmake
   VERBATIM)
-add_dependencies(deb catwalkd catwalk catwalk-node papers)
+add_custom_target(deb DEPENDS ${debian}/made)
