@@ -2,7 +2,9 @@
 // The text format of Prometheus, version 0.0.4, as its documentation of exposition formats has it.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <map>
+#include <memory>
 #include <regex>
 #include <sstream>
 
@@ -146,6 +148,71 @@ TEST_CASE("each node has its figures; one that was never read has no reading") {
   for (const auto& node : gate.snapshot()->nodes)
     drifted += 1 - turned.at("catwalk_node_agreed{node=\"" + node->name.text + "\"}");
   CHECK(drifted == 1);
+}
+
+TEST_CASE("of a node that does not answer any more it is told when it was read, and no reading") {
+  FakeGate gate;
+  gate.meet_all();
+  const auto node = *gate.snapshot()->nodes.front();
+  const auto of = [&](const std::string& what) {
+    return "catwalk_node_" + what + "{node=\"" + node.name.text + "\"}";
+  };
+  const auto figures = [&] { return parse(web::metrics_text(*gate.snapshot(), {}, {})).samples; };
+  const auto read_at = figures().at(of("read_timestamp_seconds"));
+  CHECK(figures().contains(of("temperature_celsius")));
+  gate.on(rack::NodeFellSilent{node.uid});
+  const auto silent = figures();
+  CHECK(silent.at(of("answering")) == 0);
+  CHECK(silent.at(of("alarms_active")) == 1);
+  CHECK(silent.at(of("read_timestamp_seconds")) == read_at);
+  for (const auto* what :
+       {"powered", "supply_volts", "supply_amperes", "temperature_celsius", "detector_dbm"}) {
+    CAPTURE(what);
+    CHECK_FALSE(silent.contains(of(what)));
+  }
+}
+
+TEST_CASE("an alarm of a line or of a cue is not a node's of the same name") {
+  FakeGate gate;
+  gate.meet_all();
+  auto snapshot = *gate.snapshot();
+  const auto& name = snapshot.nodes.front()->name.text;
+  std::vector<rack::Alarm> alarms;
+  for (const auto kind : {rack::AlarmKind::line_down, rack::AlarmKind::trigger_held,
+                          rack::AlarmKind::cue_blocked, rack::AlarmKind::passive})
+    alarms.push_back({.id = alarms.size() + 1,
+                      .kind = kind,
+                      .subject = name,
+                      .sentence = {},
+                      .raised = {},
+                      .returned = {},
+                      .acknowledged_by = {}});
+  snapshot.alarms = std::make_shared<const std::vector<rack::Alarm>>(alarms);
+  const auto figures = parse(web::metrics_text(snapshot, {}, {})).samples;
+  CHECK(figures.at("catwalk_node_alarms_active{node=\"" + name + "\"}") == 1);
+  CHECK(figures.at("catwalk_alarms_active") == 4);
+}
+
+TEST_CASE("whatever a name holds stays between the quotes of its label") {
+  FakeGate gate;
+  gate.meet_all();
+  auto snapshot = *gate.snapshot();
+  const auto lines_of = [](const std::string& text) { return std::ranges::count(text, '\n'); };
+  const auto harmless = web::metrics_text(snapshot, {{"bus", {{"retries", 3}}}}, {});
+  auto node = *snapshot.nodes.front();
+  node.name.text = "a\\\"} 1\ncatwalk_locked 1\n#";
+  snapshot.nodes.front() = std::make_shared<const rack::NodeView>(node);
+  const auto hostile = web::metrics_text(snapshot, {{"b\"us\\\n", {{"retries", 3}}}}, {});
+  CHECK(lines_of(hostile) == lines_of(harmless));
+  const auto has = [&](const std::string& line) { return hostile.find(line) != std::string::npos; };
+  CHECK(has(R"(
+catwalk_node_answering{node="a\\\"} 1\ncatwalk_locked 1\n#"} 1
+)"));
+  CHECK(has(R"(
+catwalk_line_retries_total{line="b\"us\\\n"} 3
+)"));
+  CHECK(has("\ncatwalk_locked 0\n"));
+  CHECK_FALSE(has("\ncatwalk_locked 1\n"));
 }
 
 TEST_CASE("totals stay exact as far as a double can hold them") {

@@ -3,8 +3,9 @@
 
 #include <algorithm>
 #include <array>
-#include <cstdio>
 #include <optional>
+
+#include "web/server/documents/metric_lines.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -19,8 +20,15 @@ struct Family {
 
 template <class Take>
 Figure of_reading(const rack::NodeView& node, Take take) {
-  if (!node.seen) return std::nullopt;
+  // What it said last is not how it is: a graph has a gap there, not a line that goes on.
+  if (!node.seen || node.link != rack::Link::answering) return std::nullopt;
   return static_cast<double>(take(node.seen->reading.telemetry));
+}
+
+// Other alarms are a line's or a cue's, whose name may be a node's too.
+bool is_of_a_node(const rack::Alarm& alarm) {
+  using enum rack::AlarmKind;
+  return alarm.kind != line_down && alarm.kind != trigger_held && alarm.kind != cue_blocked;
 }
 
 constexpr std::array families{
@@ -36,7 +44,7 @@ constexpr std::array families{
            [](const rack::NodeView& node, const rack::Snapshot& snapshot) -> Figure {
              return static_cast<double>(
                  std::ranges::count_if(*snapshot.alarms, [&](const rack::Alarm& alarm) {
-                   return alarm.active() && alarm.subject == node.name.text;
+                   return alarm.active() && is_of_a_node(alarm) && alarm.subject == node.name.text;
                  }));
            }},
     Family{"read_timestamp_seconds", "When the node was last read, Unix time.",
@@ -73,14 +81,10 @@ std::string node_metrics(const rack::Snapshot& snapshot) {
   std::string text;
   for (const auto& [name, help, of] : families) {
     const auto full = "catwalk_node_" + std::string{name};
-    text += "# HELP " + full + ' ' + help + "\n# TYPE " + full + " gauge\n";
-    for (const auto& node : snapshot.nodes) {
-      const auto figure = of(*node, snapshot);
-      if (!figure) continue;
-      std::array<char, 40> number{};
-      std::snprintf(number.data(), number.size(), "%.15g", *figure);
-      text += full + "{node=\"" + node->name.text + "\"} " + number.data() + '\n';
-    }
+    family(text, full, "gauge", help);
+    for (const auto& node : snapshot.nodes)
+      if (const auto figure = of(*node, snapshot))
+        sample(text, full, label("node", node->name.text), *figure);
   }
   return text;
 }
