@@ -14,4 +14,5 @@ add_test(NAME unit.sizes COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/uni
 add_test(NAME unit.sizes_self COMMAND ${CATWALK_PYTHON} ${CMAKE_SOURCE_DIR}/tests/unit/sizes_test.py --self-test)
 set_tests_properties(unit.includes unit.sizes unit.sizes_self PROPERTIES LABELS unit)
 catwalk_test(node_response KIND unit SOURCES node_response_test.cpp USES catwalk_rack catwalk_physics_rack)
+catwalk_test(known_physics KIND unit SOURCES known_physics_test.cpp USES catwalk_rack catwalk_physics_rack)
 catwalk_test(impossible_readings KIND unit SOURCES impossible_readings_test.cpp USES catwalk_rack catwalk_physics_rack)

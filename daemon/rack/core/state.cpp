@@ -169,12 +169,14 @@ JournalEntry Turn::on_the_air(const plan::SegmentName& segment, std::string who)
 
 Surroundings Turn::surroundings() const {
   const State& whole = state;
+  if (!state.physics || state.physics->plan() != whole.plan.get())
+    state.physics = std::make_shared<KnownPhysics>(whole.plan);
   return {*whole.plan, whole.active(),
           [&whole](const plan::NodeName& name) {
             const auto* node = whole.find(name);
             return node == nullptr ? PossibleSettings{} : possible_settings(*node);
           },
-          whole.lock.has_value()};
+          whole.lock.has_value(), whole.physics};
 }
 
 PossibleSettings possible_settings(const NodeState& node) {

@@ -115,7 +115,8 @@ struct State : RackFacts {
   bool take_over_waits = false;           // for its record, and decides it then
   Rows<NodeState> nodes;                  // in the order of the plan
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
-  std::set<std::size_t> standing_due;  // nodes whose standing verdicts have to be renewed
+  std::shared_ptr<KnownPhysics> physics;  // of a plan, which may have been replaced
+  std::set<std::size_t> standing_due;     // nodes whose standing verdicts have to be renewed
   Rows<LineView> lines;
   Rows<Alarm> alarms;
   Rows<CrewTick> ticks;      // each of a row that says what it said

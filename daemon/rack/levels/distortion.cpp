@@ -24,11 +24,6 @@ PowerLevel in_phase(PowerLevel a, PowerLevel b) {
   return rf::from_milliwatts(amplitude * amplitude);
 }
 
-std::vector<rf::Product> fifth_order_on(const rf::IntermodulationSearch& distortion,
-                                        std::size_t channel, PowerLevel input_ip5) {
-  return rf::fifth_order_products_in(distortion.channels()[channel], distortion.tones(), input_ip5);
-}
-
 }  // namespace
 
 Distortion::Distortion(const NodePhysics& physics, NodeLosses losses, SharedSearches* shared)
@@ -36,102 +31,69 @@ Distortion::Distortion(const NodePhysics& physics, NodeLosses losses, SharedSear
   for (std::size_t i = 0; i < physics.carriers_.size(); ++i) {
     if (physics.carriers_[i].served) channels_.push_back(i);
     stand_at_.push_back(physics.carriers_[i].carrier->frequency);
+    losses_behind_.push_back(losses_.before[i] + losses_.after[i]);
+    if (!physics.lead_amplifiers_.empty())
+      losses_in_lead_.push_back(-physics.leads_[i].to_amplifier.front().value());
   }
 }
 
-rf::IntermodulationSearch Distortion::search(const std::vector<double>& losses,
-                                             const std::vector<std::size_t>& carriers) const {
-  std::vector<PowerLevel> levels;
-  for (const auto i : carriers)
-    levels.push_back(*physics_->carriers_[i].strongest - Decibel::of(losses[i]));
-  return search(levels, carriers);
+Distortion::Place Distortion::at_combiner(const NodePhysics::Outlet& outlet,
+                                          const rf::Stage& own) const {
+  const auto number = static_cast<std::size_t>(&outlet - physics_->outlets_.data());
+  return {behind.number + 1 + number, &outlet, own.gain};
 }
 
-rf::IntermodulationSearch Distortion::search(const std::vector<PowerLevel>& levels,
-                                             const std::vector<std::size_t>& carriers) const {
+const std::vector<double>& Distortion::losses_to(const Place& place) const {
+  if (place.number == in_lead.number) return losses_in_lead_;
+  return place.number == at_amplifier.number ? losses_.before : losses_behind_;
+}
+
+// Elsewhere a carrier may mix with others than where it stands: all of known level are tones.
+std::vector<std::size_t> Distortion::carriers_at(const Place& place) const {
+  if (place.combiner == nullptr) return tries_ ? physics_->of_known_level() : physics_->mixing_;
+  return tries_ ? physics_->of_known_level(*place.combiner) : place.combiner->mixing;
+}
+
+// At a combiner levels go with the gain of the node, those by other antennas do not.
+PowerLevel Distortion::level_at(const Place& place, std::size_t carrier) const {
+  const auto& strongest = physics_->carriers_[carrier].strongest;
+  const auto lost = Decibel::of(losses_to(place)[carrier]);
+  if (place.combiner == nullptr) return *strongest - lost;
+  const auto ours = power_of(strongest, place.gain - lost + place.combiner->to_combiner[carrier]);
+  return rf::from_milliwatts(ours + place.combiner->brought[carrier]);
+}
+
+std::vector<rf::Tone> Distortion::tones_at(const Place& place) const {
   std::vector<rf::Tone> tones;
-  for (std::size_t k = 0; k < carriers.size(); ++k)
-    tones.push_back(
-        {stand_at_[carriers[k]], levels[k], physics_->carriers_[carriers[k]].carrier->emission()});
-  std::vector<rf::Band> channels;
-  for (const auto i : channels_)
-    channels.push_back(rf::Band::around(stand_at_[i], physics_->carriers_[i].carrier->bandwidth));
-  return {std::move(tones), std::move(channels)};
+  for (const auto i : carriers_at(place))
+    tones.push_back({stand_at_[i], level_at(place, i), physics_->carriers_[i].carrier->emission()});
+  return tones;
 }
 
-std::vector<std::size_t> Distortion::tones_together(const NodePhysics::Outlet& outlet) const {
-  return tries_ ? physics_->of_known_level(outlet) : outlet.mixing;
+std::vector<SharedSearches::Kept>& Distortion::kept() const {
+  auto& all = (shared_ != nullptr ? *shared_ : own_).kept_;
+  all.resize(behind.number + 1 + physics_->outlets_.size());
+  return all;
 }
 
-// At the combiner's inputs. Levels go with the gain of the node, those by other antennas do not.
-const rf::IntermodulationSearch& Distortion::search_together(const NodePhysics::Outlet& outlet,
-                                                             const rf::Stage& own) const {
-  const auto carriers = tones_together(outlet);
-  std::vector<PowerLevel> levels;
-  levels.reserve(carriers.size());
-  for (const auto i : carriers) {
-    const auto lost = Decibel::of(losses_.before[i] + losses_.after[i]);
-    const auto ours =
-        power_of(physics_->carriers_[i].strongest, own.gain - lost + outlet.to_combiner[i]);
-    levels.push_back(rf::from_milliwatts(ours + outlet.brought[i]));
+const rf::IntermodulationSearch& Distortion::search_at(const Place& place) const {
+  auto& [losses, gain, search] = kept()[place.number];
+  if (search && losses == losses_to(place) && gain == place.gain) return *search;
+  losses = losses_to(place);
+  gain = place.gain;
+  if (!search) {
+    std::vector<rf::Band> channels;
+    for (const auto i : channels_) channels.push_back(band_of(i));
+    return search.emplace(tones_at(place), std::move(channels));
   }
-  auto& all = shared_ != nullptr ? shared_->together_ : together_;
-  all.resize(physics_->outlets_.size());
-  auto& kept = all[static_cast<std::size_t>(&outlet - physics_->outlets_.data())];
-  if (!kept.search)
-    kept.search.emplace(search(levels, carriers));
-  else if (kept.levels != levels)
-    kept.search->set_levels(levels);
-  kept.levels = std::move(levels);
-  return *kept.search;
-}
-
-const rf::IntermodulationSearch& Distortion::shared_search(
-    SharedSearches::Kept& kept, const std::vector<double>& losses) const {
-  if (kept.search && kept.losses == losses) return *kept.search;
-  kept.losses = losses;
-  if (!kept.search) return kept.search.emplace(search(losses, physics_->mixing_));
   std::vector<PowerLevel> levels;
-  for (const auto i : physics_->mixing_)
-    levels.push_back(*physics_->carriers_[i].strongest - Decibel::of(losses[i]));
-  kept.search->set_levels(levels);
-  return *kept.search;
-}
-
-std::vector<double> Distortion::losses_behind() const {
-  auto losses = losses_.before;
-  for (std::size_t i = 0; i < losses.size(); ++i) losses[i] += losses_.after[i];
-  return losses;
-}
-
-// To the first amplifier of the lead. Precondition: there is one.
-std::vector<double> Distortion::losses_in_lead() const {
-  std::vector<double> losses;
-  losses.reserve(physics_->leads_.size());
-  for (const auto& lead : physics_->leads_) losses.push_back(-lead.to_amplifier.front().value());
-  return losses;
-}
-
-const rf::IntermodulationSearch& Distortion::search_in_lead() const {
-  if (shared_ != nullptr) return shared_search(shared_->in_lead_, losses_in_lead());
-  if (!in_lead_) in_lead_.emplace(search(losses_in_lead(), physics_->mixing_));
-  return *in_lead_;
-}
-
-const rf::IntermodulationSearch& Distortion::search_at_amplifier() const {
-  if (shared_ != nullptr) return shared_search(shared_->at_amplifier_, losses_.before);
-  if (!at_amplifier_) at_amplifier_.emplace(search(losses_.before, physics_->mixing_));
-  return *at_amplifier_;
+  for (const auto i : carriers_at(place)) levels.push_back(level_at(place, i));
+  search->set_levels(levels);
+  return *search;
 }
 
 bool Distortion::filtered_behind() const {
   return std::ranges::any_of(losses_.after, [](double loss) { return loss != 0.0; });
-}
-
-const rf::IntermodulationSearch& Distortion::search_behind() const {
-  if (shared_ != nullptr) return shared_search(shared_->behind_, losses_behind());
-  if (!behind_) behind_.emplace(search(losses_behind(), physics_->mixing_));
-  return *behind_;
 }
 
 template <class Visit>
@@ -140,22 +102,22 @@ void Distortion::for_each(const Way& way, const rf::Stage& own, const Visit& vis
   const auto carrier = way.carrier();
   if (!physics_->lead_amplifiers_.empty()) {
     const auto& lead = physics_->leads_[carrier];
-    visit(search_in_lead(), lead.intercepts, -lead.to_amplifier.front());
+    visit(in_lead, lead.intercepts, -lead.to_amplifier.front());
   }
-  const auto& behind = outlet.combined ? outlet.feeds[served] : outlet.cascades[served];
+  const auto& rest = outlet.combined ? outlet.feeds[served] : outlet.cascades[served];
   const auto before = Decibel::of(losses_.before[carrier]);
   const auto through = before + Decibel::of(losses_.after[carrier]);
   const auto here = own.intercepts();
-  const auto later = behind.intercepts() - own.gain;
+  const auto later = rest.intercepts() - own.gain;
   if (!filtered_behind()) {
     const auto both = rf::in_cascade(here, later);
-    if (both.finite()) visit(search_at_amplifier(), both, before);
+    if (both.finite()) visit(at_amplifier, both, before);
   } else {
-    if (here.finite()) visit(search_at_amplifier(), here, before);
-    if (later.finite()) visit(search_behind(), later, through);
+    if (here.finite()) visit(at_amplifier, here, before);
+    if (later.finite()) visit(behind, later, through);
   }
   if (outlet.combined && outlet.rests[served].intercepts().finite())
-    visit(search_together(outlet, own), outlet.rests[served].intercepts(),
+    visit(at_combiner(outlet, own), outlet.rests[served].intercepts(),
           through - own.gain - outlet.to_combiner[carrier]);
 }
 
@@ -163,54 +125,56 @@ PowerLevel Distortion::on(const Way& way, const rf::Stage& own) const {
   auto third = rf::no_power();
   auto fifth = rf::no_power();
   const auto channel = channel_of(way.carrier());
-  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
-    third = in_phase(third, distortion.level(channel, at.third) + lost);
+  for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
+    const auto& search = search_at(place);
+    third = in_phase(third, search.level(channel, at.third) + lost);
     if (at.fifth < rf::no_limit())
-      fifth = in_phase(fifth, distortion.fifth_order_level(channel, at.fifth) + lost);
+      fifth = in_phase(fifth, search.fifth_order_level(channel, at.fifth) + lost);
   });
   return rf::from_milliwatts(rf::milliwatts(third) + rf::milliwatts(fifth));
 }
 
 void Distortion::try_carrier_at(std::size_t carrier, Frequency to) {
   const auto& moving = physics_->carriers_[carrier];
-  // Elsewhere it may mix with others than where it stands: all of known level are tones.
-  const auto known = physics_->of_known_level();
   if (!tries_) {
     tries_ = true;
     shared_ = nullptr;
-    if (!physics_->lead_amplifiers_.empty()) in_lead_.emplace(search(losses_in_lead(), known));
-    at_amplifier_.emplace(search(losses_.before, known));
-    if (filtered_behind()) behind_.emplace(search(losses_behind(), known));
-    together_.clear();  // made when they are asked for, as carriers stand then
+    own_ = {};
   }
   stand_at_[carrier] = to;
-  const auto move_in = [&](std::optional<rf::IntermodulationSearch>& search,
-                           const std::vector<std::size_t>& tones) {
-    if (!search) return;
+  auto& all = kept();
+  for (std::size_t number = 0; number < all.size(); ++number) {
+    auto& search = all[number].search;
+    if (!search) continue;  // made when it is asked for, as carriers stand then
+    const bool together = number > behind.number;
+    const auto tones =
+        together ? physics_->of_known_level(physics_->outlets_[number - behind.number - 1])
+                 : physics_->of_known_level();
     const auto found = std::ranges::lower_bound(tones, carrier);
     const auto tone = static_cast<std::size_t>(found - tones.begin());
     if (found != tones.end() && *found == carrier)
       search->move(tone, {to, search->tones()[tone].level, search->tones()[tone].emission});
-    if (moving.served)
-      search->move_channel(channel_of(carrier), rf::Band::around(to, moving.carrier->bandwidth));
-  };
-  for (auto* search : {&in_lead_, &at_amplifier_, &behind_}) move_in(*search, known);
-  for (std::size_t k = 0; k < together_.size(); ++k)
-    if (together_[k].search)
-      move_in(together_[k].search, physics_->of_known_level(physics_->outlets_[k]));
+    if (moving.served) search->move_channel(channel_of(carrier), band_of(carrier));
+  }
 }
 
 std::size_t Distortion::channel_of(std::size_t carrier) const {
   return static_cast<std::size_t>(std::ranges::lower_bound(channels_, carrier) - channels_.begin());
 }
 
+rf::Band Distortion::band_of(std::size_t carrier) const {
+  return rf::Band::around(stand_at_[carrier], physics_->carriers_[carrier].carrier->bandwidth);
+}
+
 std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own) const {
   std::vector<rf::Product> all;
-  const auto channel = channel_of(way.carrier());
-  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
-    auto found = distortion.products(channel, at.third);
+  const auto channel = band_of(way.carrier());
+  for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
+    const auto tones = tones_at(place);
+    auto found = rf::products_in(channel, tones, at.third);
     if (at.fifth < rf::no_limit())
-      std::ranges::copy(fifth_order_on(distortion, channel, at.fifth), std::back_inserter(found));
+      std::ranges::copy(rf::fifth_order_products_in(channel, tones, at.fifth),
+                        std::back_inserter(found));
     for (auto& product : found) {
       product.level = product.level + lost;
       all.push_back(product);
@@ -231,24 +195,35 @@ std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& o
 }
 
 std::optional<rf::Product> Distortion::worst(const Way& way, const rf::Stage& own) const {
-  std::optional<rf::Product> worst;
-  std::vector<rf::DistortingStage> stages;
-  rf::Band band;
+  struct Distorting {
+    Place place;
+    PowerLevel input_ip3;
+    Decibel lost;
+  };
+  std::vector<Distorting> places;
   bool fifth = false;
-  for_each(way, own, [&](const auto& distortion, const rf::Intercepts& at, Decibel lost) {
-    const auto channel = channel_of(way.carrier());
+  for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
     fifth = fifth || at.fifth < rf::no_limit();
-    stages.push_back({distortion.tones(), at.third, lost});
-    band = distortion.channels()[channel];
-    worst = distortion.strongest(channel, at.third);
-    if (worst) worst->level = worst->level + lost;
+    places.push_back({place, at.third, lost});
   });
+  if (fifth) {
+    // It may be one of the fifth order, which nobody keeps a table of.
+    const auto all = products(way, own);
+    return all.empty() ? std::nullopt : std::optional{all.front()};
+  }
+  if (places.size() == 1) {
+    const auto& [place, input_ip3, lost] = places.front();
+    auto worst = search_at(place).strongest(channel_of(way.carrier()), input_ip3);
+    if (worst) worst->level = worst->level + lost;
+    return worst;
+  }
   // Which is the strongest of several stages together, none of them can say alone.
-  if (stages.size() > 1) worst = rf::strongest_in(band, stages);
-  if (!fifth) return worst;
-  // It may be one of the fifth order, which nobody keeps a table of.
-  const auto all = products(way, own);
-  return all.empty() ? std::nullopt : std::optional{all.front()};
+  std::vector<std::vector<rf::Tone>> tones;
+  std::vector<rf::DistortingStage> stages;
+  for (const auto& [place, input_ip3, lost] : places) tones.push_back(tones_at(place));
+  for (std::size_t i = 0; i < places.size(); ++i)
+    stages.push_back({tones[i], places[i].input_ip3, places[i].lost});
+  return rf::strongest_in(band_of(way.carrier()), stages);
 }
 
 }  // namespace catwalk::rack

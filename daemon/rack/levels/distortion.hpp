@@ -28,17 +28,10 @@ class SharedSearches {
   friend class Distortion;
   struct Kept {
     std::vector<double> losses;  // that it was made for
+    rf::Decibel gain;            // likewise, of the node
     std::optional<rf::IntermodulationSearch> search;
   };
-  // Behind a combiner, where other antennas bring their carriers.
-  struct Together {
-    std::vector<rf::PowerLevel> levels;  // that it was made for
-    std::optional<rf::IntermodulationSearch> search;
-  };
-  Kept in_lead_;
-  Kept at_amplifier_;
-  Kept behind_;
-  std::vector<Together> together_;  // of each outlet
+  std::vector<Kept> kept_;  // at each Distortion::Place
 };
 
 // Searches are made when first asked for; one thread at a time may use one. With `shared` one
@@ -66,37 +59,42 @@ class Distortion {
   void try_carrier_at(std::size_t carrier, rf::Frequency to);
 
  private:
+  // Where signals are distorted: at the first amplifier of the lead, at the node's own, behind it,
+  // and at the inputs of each outlet's combiner.
+  struct Place {
+    std::size_t number;
+    const NodePhysics::Outlet* combiner;  // null: at no combiner
+    rf::Decibel gain;                     // of the node, where it matters to what arrives
+  };
+  static constexpr Place in_lead{0, nullptr, {}};
+  static constexpr Place at_amplifier{1, nullptr, {}};
+  static constexpr Place behind{2, nullptr, {}};
+  Place at_combiner(const NodePhysics::Outlet& outlet, const rf::Stage& own) const;
+
   std::size_t channel_of(std::size_t carrier) const;
-  std::vector<double> losses_in_lead() const;
-  const rf::IntermodulationSearch& search_in_lead() const;
-  const rf::IntermodulationSearch& search_at_amplifier() const;
-  const rf::IntermodulationSearch& search_behind() const;
-  rf::IntermodulationSearch search(const std::vector<double>& losses,
-                                   const std::vector<std::size_t>& carriers) const;
-  rf::IntermodulationSearch search(const std::vector<rf::PowerLevel>& levels,
-                                   const std::vector<std::size_t>& carriers) const;
-  const rf::IntermodulationSearch& search_together(const NodePhysics::Outlet& outlet,
-                                                   const rf::Stage& own) const;
-  std::vector<std::size_t> tones_together(const NodePhysics::Outlet& outlet) const;
-  const rf::IntermodulationSearch& shared_search(SharedSearches::Kept& kept,
-                                                 const std::vector<double>& losses) const;
-  std::vector<double> losses_behind() const;
+  rf::Band band_of(std::size_t carrier) const;
+  // dB that each carrier loses on its way to a place.
+  const std::vector<double>& losses_to(const Place& place) const;
+  std::vector<std::size_t> carriers_at(const Place& place) const;
+  rf::PowerLevel level_at(const Place& place, std::size_t carrier) const;
+  std::vector<rf::Tone> tones_at(const Place& place) const;
+  const rf::IntermodulationSearch& search_at(const Place& place) const;
+  std::vector<SharedSearches::Kept>& kept() const;
   bool filtered_behind() const;
-  // Who distorts on the way of a carrier: visit(search, intercepts where its carriers are told,
+  // Who distorts on the way of a carrier: visit(place, intercepts where its carriers are told,
   // what is lost of the products from the antenna's terminals to there).
   template <class Visit>
   void for_each(const Way& way, const rf::Stage& own, const Visit& visit) const;
 
   const NodePhysics* physics_;
   NodeLosses losses_;
-  std::vector<std::size_t> channels_;  // carriers that are served, in the order of the channels
+  std::vector<double> losses_in_lead_;  // to its first amplifier; none: there is no such
+  std::vector<double> losses_behind_;   // before and after the node's amplifier
+  std::vector<std::size_t> channels_;   // carriers that are served, in the order of the channels
   SharedSearches* shared_ = nullptr;
   bool tries_ = false;                   // carriers elsewhere
   std::vector<rf::Frequency> stand_at_;  // where carriers stand or are tried
-  mutable std::optional<rf::IntermodulationSearch> in_lead_;
-  mutable std::optional<rf::IntermodulationSearch> at_amplifier_;
-  mutable std::optional<rf::IntermodulationSearch> behind_;
-  mutable std::vector<SharedSearches::Together> together_;  // of each outlet
+  mutable SharedSearches own_;           // without `shared_`
 };
 
 }  // namespace catwalk::rack

@@ -37,6 +37,13 @@ NodePhysics NodePhysics::to_feed(const plan::RackPlan& plan, const plan::Segment
 
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
+    : NodePhysics{plan, segment, node, Neighbours{[&](const plan::Node& other) {
+                    return std::make_shared<const OtherNode>(plan, segment, other,
+                                                             others(other.name));
+                  }}} {}
+
+NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
+                         const plan::Node& node, const Neighbours& neighbours)
     : NodePhysics{plan, segment, node} {
   transmitter_noise_ = noise_density_of(carriers_);
   transmitter_products_ = transmitter_products(carriers_);
@@ -44,7 +51,7 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
         if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
-          add_outlet(receiver, branch, others);
+          add_outlet(receiver, branch, neighbours);
   if (outlets_.empty()) add_node_alone(nothing_behind);
   find_intruders();
   for (auto& outlet : outlets_)
@@ -204,6 +211,13 @@ void NodePhysics::find_intruders() {
   }
 }
 
+const std::vector<std::shared_ptr<const OtherNode>>& NodePhysics::others(
+    const plan::Receiver& receiver) const {
+  static const std::vector<std::shared_ptr<const OtherNode>> none;
+  const auto outlet = std::ranges::find(outlets_, &receiver, &Outlet::receiver);
+  return outlet == outlets_.end() ? none : outlet->others;
+}
+
 std::string NodePhysics::name_at(Frequency frequency) const {
   for (const auto& carrier : carriers_)
     if (carrier.carrier->frequency == frequency) return carrier.carrier->name.text;
@@ -272,27 +286,21 @@ struct NodePhysics::Walk {
 };
 
 // Receivers behind one combiner share what its antennas bring.
-std::vector<NodePhysics::Beside> NodePhysics::beside(const plan::Branch& branch,
-                                                     const SettingsOf& settings_of) {
-  std::vector<Beside> others;
+std::vector<std::shared_ptr<const OtherNode>> NodePhysics::on(const plan::Branch& branch,
+                                                              const Neighbours& neighbours) {
+  std::vector<std::shared_ptr<const OtherNode>> others;
   for (const auto& name : branch.nodes) {
     const auto* other = plan_->find(name);
     if (other == nullptr || other == node_) continue;
-    const auto known = std::ranges::find(
-        beside_, other, [](const Beside& antenna) { return &antenna.node->node(); });
-    if (known != beside_.end()) {
-      others.push_back(*known);
-      continue;
-    }
-    auto node = std::make_shared<const OtherNode>(*plan_, *segment_, *other, settings_of(name));
-    auto products = node->products();
-    beside_.push_back(others.emplace_back(Beside{std::move(node), std::move(products)}));
+    const auto known =
+        std::ranges::find(others_, other, [](const auto& antenna) { return &antenna->node(); });
+    others.push_back(known == others_.end() ? others_.emplace_back(neighbours(*other)) : *known);
   }
   return others;
 }
 
 void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
-                             const SettingsOf& settings_of) {
+                             const Neighbours& neighbours) {
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
@@ -302,21 +310,21 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
                 {},
                 {},
                 combined,
-                beside(branch, settings_of)};
+                on(branch, neighbours)};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
     walk.follow(*node_->feed);
     if (combined) {
       std::vector<rf::Branch> brought;
-      for (const auto& [other, products] : outlet.others) {
-        brought.push_back(other->at(carrier.frequency));
-        walk.foreign += power_of(other->strongest(i), brought.back().gain);
-        const double passed = brought.back().gain.ratio();
+      for (const auto& other : outlet.others) {
+        brought.push_back(other->to(i));
+        walk.foreign += other->arriving(i);
+        const double passed = other->to(i).gain.ratio();
         walk.behind.foreign_noise += other->transmitter_noise() * passed;
         walk.behind.foreign_products +=
             products_in(i, [&](std::size_t k) { return other->strongest(k); }) * passed;
-        walk.behind.made_by_others += products[i] * passed;
+        walk.behind.made_by_others += other->products(i) * passed;
       }
       outlet.brought.push_back(walk.foreign);
       outlet.to_combiner.push_back(walk.behind.gain);

@@ -54,12 +54,16 @@ namespace catwalk::rack {
 using SettingsOf = std::function<std::optional<plan::Settings>(const plan::NodeName&)>;
 
 class OtherNode;
+// Another node on a combiner; never null.
+using Neighbours = std::function<std::shared_ptr<const OtherNode>(const plan::Node&)>;
 
 class NodePhysics {
  public:
   // Keeps references: `plan`, `segment` and `node` have to live as long.
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
               const SettingsOf& others);
+  NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
+              const Neighbours& neighbours);
   // As if the chain ended with the node's feed, in nothing.
   static NodePhysics to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
                              const plan::Node& node);
@@ -69,6 +73,9 @@ class NodePhysics {
     return plan_->external_noise(carrier.frequency);
   }
   const std::vector<CarrierAtAntenna>& carriers() const { return carriers_; }
+  // The antennas that share a combiner with this one; those on the way to one receiver.
+  const std::vector<std::shared_ptr<const OtherNode>>& others() const { return others_; }
+  const std::vector<std::shared_ptr<const OtherNode>>& others(const plan::Receiver& receiver) const;
   // Whose carrier stands at this frequency; the frequency itself if nobody's does.
   std::string name_at(rf::Frequency frequency) const;
   // Who makes a product: one name for each tone, that of a doubled one once.
@@ -115,11 +122,6 @@ class NodePhysics {
     double foreign_products = 0.0;  // mW of what transmitters make in each other, likewise
     double made_by_others = 0.0;    // mW of what amplifiers before the combiner make, likewise
   };
-  // An antenna that shares a combiner with this one.
-  struct Beside {
-    std::shared_ptr<const OtherNode> node;
-    std::vector<double> products;  // OtherNode::products()
-  };
   // A receiver that hears through this node.
   struct Outlet {
     const plan::Receiver* receiver = nullptr;  // null: nothing is known behind the node
@@ -129,7 +131,7 @@ class NodePhysics {
     std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
     // Where several antennas come together in a combiner:
     bool combined = false;
-    std::vector<Beside> others = {};
+    std::vector<std::shared_ptr<const OtherNode>> others = {};
     std::vector<double> brought = {};           // mW by the others at its inputs, of each carrier
     std::vector<rf::Decibel> to_combiner = {};  // from the node's output, of each carrier
     std::vector<rf::Cascade> feeds = {};        // to its input, for each of `served`
@@ -158,9 +160,10 @@ class NodePhysics {
   std::vector<std::size_t> of_known_level(const Outlet& outlet) const;  // by any antenna
   // Those of them that are not far from every channel with whatever others.
   std::vector<std::size_t> mixing_of(std::vector<std::size_t> known) const;
-  std::vector<Beside> beside(const plan::Branch& branch, const SettingsOf& settings_of);
+  std::vector<std::shared_ptr<const OtherNode>> on(const plan::Branch& branch,
+                                                   const Neighbours& neighbours);
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
-                  const SettingsOf& others);
+                  const Neighbours& neighbours);
   void add_node_alone(const plan::Chain& behind);
 
   const plan::RackPlan* plan_;
@@ -174,8 +177,8 @@ class NodePhysics {
   // Carriers of known level without which no product falls into a channel that is served: the
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
-  std::vector<Beside> beside_;      // of all outlets
-  double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
+  std::vector<std::shared_ptr<const OtherNode>> others_;  // of all outlets, each once
+  double transmitter_noise_ = 0.0;                        // mW/Hz at this antenna
   std::vector<TransmitterProduct> transmitter_products_;
 };
 

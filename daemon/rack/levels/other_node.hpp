@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Another node on the same combiner, as far as it matters to this one: what it brings there.
+// Another node on the same combiner, as far as it matters to this one: what it brings there. Made
+// once, it may be asked by several threads.
 
-#include <memory>
+#include <cstddef>
 #include <optional>
 #include <vector>
 
@@ -14,34 +15,45 @@ namespace catwalk::rack {
 class OtherNode {
  public:
   // Settings unknown, without power or beyond what its datasheet reaches: a passive antenna.
+  // Keeps references: `plan`, `segment` and `node` have to live as long.
   OtherNode(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
             const std::optional<plan::Settings>& settings);
+
+  const plan::Node& node() const { return physics_.node(); }
+  const std::optional<plan::Settings>& settings() const { return settings_; }
+  bool powered() const { return filter_.has_value(); }
 
   // From its antenna's terminals to the end of its feed; what its antenna hears beside kT0 is in
   // the noise figure.
   rf::Branch at(rf::Frequency frequency) const;
-  // mW/Hz of own transmitters' wide-band noise, at its antenna's terminals.
-  double transmitter_noise() const { return noise_density_of(physics_->carriers()); }
-  // Of the segment's carriers, in their order, at its antenna's terminals.
+  // The same at each of the segment's carriers, in their order.
+  const rf::Branch& to(std::size_t carrier) const { return to_[carrier]; }
+  // At its antenna's terminals.
   std::optional<rf::PowerLevel> strongest(std::size_t carrier) const {
-    return physics_->carriers()[carrier].strongest;
+    return physics_.carriers()[carrier].strongest;
   }
-  const plan::Node& node() const { return physics_->node(); }
-  bool powered() const { return filter_.has_value(); }
+  // mW of each carrier at the end of its feed.
+  double arriving(std::size_t carrier) const { return arriving_[carrier]; }
+  // mW/Hz of own transmitters' wide-band noise, at its antenna's terminals.
+  double transmitter_noise() const { return transmitter_noise_; }
 
   // What its amplifiers, those of its lead and of its feed make of what its antenna hears: mW in
-  // the channel of each of the segment's carriers that it serves, at its antenna's terminals.
-  std::vector<double> products() const;
+  // the channel of each carrier that it serves, at its antenna's terminals.
+  double products(std::size_t carrier) const { return products_[carrier]; }
   // What they are in one of these channels, strongest first.
   std::vector<rf::Product> products_on(const plan::Carrier& channel) const;
 
  private:
+  TunedNode tuned() const;
+
   const plan::RackPlan* plan_;
-  // Where TunedNode looks for it, wherever this is moved.
-  std::unique_ptr<const NodePhysics> physics_;  // to the end of its feed
-  rf::Gain gain_;                               // of one with a filter
-  std::optional<plan::TunedFilter> filter_;     // absent: passive
-  TunedNode tuned_;
+  NodePhysics physics_;  // to the end of its feed
+  std::optional<plan::Settings> settings_;
+  std::optional<plan::TunedFilter> filter_;  // absent: passive
+  double transmitter_noise_ = 0.0;
+  std::vector<rf::Branch> to_;
+  std::vector<double> arriving_;
+  std::vector<double> products_;
 };
 
 }  // namespace catwalk::rack

@@ -361,9 +361,9 @@ std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
   const auto to_combiner =
       own_stage(gain).gain - loss(carrier) + weighed->outlet.to_combiner[carrier];
   std::vector<Brought> all;
-  for (const auto& [other, products] : weighed->outlet.others) {
-    if (products[carrier] <= 0.0) continue;
-    const auto further = other->at(served.carrier->frequency).gain - to_combiner;
+  for (const auto& other : weighed->outlet.others) {
+    if (other->products(carrier) <= 0.0) continue;
+    const auto further = other->to(carrier).gain - to_combiner;
     for (auto& product : other->products_on(*served.carrier)) {
       product.level = product.level + further;
       all.push_back({&other->node(), other->powered(), product});

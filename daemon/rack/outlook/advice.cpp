@@ -36,7 +36,8 @@ class Advisor {
         node_{node},
         settings_{settings},
         filter_{node.datasheet->filters[settings.filter]},
-        physics_{around.plan, around.segment, node, settings_of(around)},
+        known_{physics_of(around, node)},
+        physics_{known_->physics()},
         tuned_{physics_, settings},
         budget_{tuned_.at(settings.gain)} {}
 
@@ -361,7 +362,8 @@ class Advisor {
   const plan::Node& node_;
   plan::Settings settings_;
   const plan::Filter& filter_;
-  NodePhysics physics_;
+  std::shared_ptr<const KnownPhysics::Node> known_;
+  const NodePhysics& physics_;
   TunedNode tuned_;
   Budget budget_;
   std::vector<std::string> advice_;

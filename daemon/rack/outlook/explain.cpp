@@ -26,17 +26,14 @@ StageName of_kind(const std::string& kind, const std::string& name) {
 // The whole chain to one receiver: names once, stages at any frequency.
 class WholeChain {
  public:
-  WholeChain(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
-             const plan::Settings& settings, const plan::Receiver* receiver,
-             const SettingsOf& settings_of)
-      : node_{node}, settings_{settings}, receiver_{receiver} {
+  WholeChain(const NodePhysics& physics, const plan::Settings& settings,
+             const plan::Receiver* receiver)
+      : node_{physics.node()}, settings_{settings}, receiver_{receiver} {
     if (settings.power) filter_ = sheet().tuned(settings.filter, settings.centre);
     if (receiver == nullptr) return;
     for (const auto& branch : receiver->branches)
-      if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end()) branch_ = &branch;
-    for (const auto& name : branch_->nodes)
-      if (const auto* other = plan.find(name); other != nullptr && other != &node)
-        others_.emplace_back(plan, segment, *other, settings_of(name));
+      if (std::ranges::find(branch.nodes, node_.name) != branch.nodes.end()) branch_ = &branch;
+    others_ = physics.others(*receiver);
   }
 
   std::vector<StageName> names() const {
@@ -73,7 +70,7 @@ class WholeChain {
     append(stages, *node_.feed, frequency);
     if (combined()) {
       std::vector<rf::Branch> brought;
-      for (const auto& other : others_) brought.push_back(other.at(frequency));
+      for (const auto& other : others_) brought.push_back(other->at(frequency));
       const rf::Combiner combiner{static_cast<int>(branch_->nodes.size()),
                                   branch_->combiner_excess_loss};
       stages.push_back(rf::plain::combiner_stage(brought, combiner));
@@ -89,10 +86,9 @@ class WholeChain {
     return node_.lead.size() + (filter_ ? 2 : 1) + node_.feed->size();
   }
   // mW of a carrier of the segment at the combiner's inputs, by all antennas but this one.
-  double brought(std::size_t carrier, rf::Frequency frequency) const {
+  double brought(std::size_t carrier) const {
     double sum = 0.0;
-    for (const auto& other : others_)
-      sum += power_of(other.strongest(carrier), other.at(frequency).gain);
+    for (const auto& other : others_) sum += other->arriving(carrier);
     return sum;
   }
 
@@ -104,7 +100,7 @@ class WholeChain {
   const plan::Receiver* receiver_;
   const plan::Branch* branch_ = nullptr;
   std::optional<plan::TunedFilter> filter_;
-  std::vector<OtherNode> others_;
+  std::vector<std::shared_ptr<const OtherNode>> others_;
 };
 
 std::optional<rf::PowerLevel> through(const std::optional<rf::PowerLevel>& level,
@@ -129,7 +125,7 @@ Together all_together(const NodePhysics& physics, const WholeChain& chain, std::
     all.milliwatts[0] += ours;
     const auto list = chain.at(frequency);
     for (std::size_t i = 0; i < list.size(); ++i) {
-      if (chain.combined() && i == chain.combiner()) theirs = chain.brought(c, frequency);
+      if (chain.combined() && i == chain.combiner()) theirs = chain.brought(c);
       const double gain = list[i].gain.ratio();
       all.milliwatts[i + 1] += ours *= gain;
       all.others[i + 1] += theirs *= gain;
@@ -348,7 +344,7 @@ Explained explain(const plan::RackPlan& plan, const plan::Segment& segment, cons
                       unknowns(plan, node, settings, physics),
                       assumptions(plan, physics, budget)};
   for (const auto* served : chosen(budget, carrier)) {
-    const WholeChain chain{plan, segment, node, settings, served->receiver, others};
+    const WholeChain chain{physics, settings, served->receiver};
     const auto& at_antenna =
         *std::ranges::find(physics.carriers(), served->carrier, &CarrierAtAntenna::carrier);
     const auto* input = served->receiver != nullptr && served->receiver->input

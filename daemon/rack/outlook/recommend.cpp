@@ -100,6 +100,11 @@ void advise_on(const Surroundings& around, const plan::Node& node, Recommendatio
     answer.advice = advise(around, node, answer.settings, answer.verdict);
 }
 
+Surroundings for_one_thread(Surroundings around) {
+  around.physics = std::make_shared<KnownPhysics>();
+  return around;
+}
+
 bool shares_a_combiner(const plan::RackPlan& plan, const plan::NodeName& node) {
   return std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
     return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
@@ -130,31 +135,23 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
                                               const StillWanted& still_wanted) {
   std::map<plan::NodeName, Settings> chosen;
   for (const auto& node : plan.nodes) chosen[node.name] = base(node.name).value_or(Settings{});
-  const auto around_with = [&](const std::map<plan::NodeName, Settings>& settings) {
-    return Surroundings{plan, segment,
-                        [&settings](const plan::NodeName& name) {
-                          const auto found = settings.find(name);
-                          return found == settings.end() ? PossibleSettings{}
-                                                         : PossibleSettings{found->second};
-                        },
-                        false};
-  };
+  const Surroundings together{plan, segment,
+                              [&chosen](const plan::NodeName& name) {
+                                const auto found = chosen.find(name);
+                                return found == chosen.end() ? PossibleSettings{}
+                                                             : PossibleSettings{found->second};
+                              },
+                              false};
   std::vector<Recommendation> answers(plan.nodes.size());
-  const auto run = [&](const std::vector<std::size_t>& nodes) {
-    const auto before = chosen;  // what the others are in, the same for each
-    const auto around = around_with(before);
-    for_each(nodes.size(), [&](std::size_t i) {
-      const auto& node = plan.nodes[nodes[i]];
-      answers[nodes[i]] = settle(around, node, before.at(node.name), still_wanted);
-    });
-    for (const auto i : nodes) chosen[plan.nodes[i].name] = answers[i].settings;
+  const auto settle_one = [&](const Surroundings& around, std::size_t i) {
+    const auto& node = plan.nodes[i];
+    answers[i] = settle(around, node, chosen.at(node.name), still_wanted);
   };
-  std::vector<std::size_t> all(plan.nodes.size());
-  std::iota(all.begin(), all.end(), std::size_t{0});
-  run(all);
+  for_each(answers.size(), [&](std::size_t i) { settle_one(for_one_thread(together), i); });
+  for (std::size_t i = 0; i < answers.size(); ++i) chosen[plan.nodes[i].name] = answers[i].settings;
   // Nodes on one combiner once more, now with what the others were given.
   std::vector<std::size_t> shared;
-  for (const auto i : all)
+  for (std::size_t i = 0; i < answers.size(); ++i)
     if (shares_a_combiner(plan, plan.nodes[i].name)) shared.push_back(i);
   // One after the other, until nobody moves any more: then each answer holds beside the others.
   constexpr int most_rounds = 6;
@@ -162,17 +159,18 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
   for (int round = 0; moved && round < most_rounds && still_wanted(); ++round) {
     moved = false;
     for (const auto i : shared) {
-      const auto before = chosen[plan.nodes[i].name];
-      run({i});
-      moved = moved || chosen[plan.nodes[i].name] != before;
+      settle_one(together, i);
+      auto& settings = chosen[plan.nodes[i].name];
+      moved = moved || settings != answers[i].settings;
+      settings = answers[i].settings;
     }
   }
   if (!still_wanted()) return answers;
-  const auto together = around_with(chosen);
   for_each(answers.size(), [&](std::size_t i) {
-    answers[i].verdict = check(together, plan.nodes[i], answers[i].settings);
+    const auto around = for_one_thread(together);
+    answers[i].verdict = check(around, plan.nodes[i], answers[i].settings);
     answers[i].clean = is_clean(answers[i].verdict);
-    advise_on(together, plan.nodes[i], answers[i]);
+    advise_on(around, plan.nodes[i], answers[i]);
   });
   // Those that chase each other round and round are promised no room.
   if (moved)

@@ -25,7 +25,7 @@ SettingsSearch::SettingsSearch(const Surroundings& around, const plan::Node& nod
       node_{node},
       base_{base},
       still_wanted_{still_wanted},
-      physics_{around.plan, around.segment, node, settings_of(around)} {
+      known_{physics_of(around, node)} {
   base_.power = true;
   find_middle();
   list_gains();
@@ -36,7 +36,7 @@ std::optional<SettingsSearch::Candidate> SettingsSearch::best() {
   std::vector<Hope> hopes;
   for (const auto& tuning : tunings_) {
     if (!still_wanted_()) return std::nullopt;
-    const TunedNode tuned{physics_, tuning.filter, tuning.centre, &shared_};
+    const TunedNode tuned{physics(), tuning.filter, tuning.centre, &shared_};
     const auto loads = tuned.loads();
     std::vector<std::pair<Count, Gain>> least;
     for (const auto gain : gains_)
@@ -100,7 +100,7 @@ Room SettingsSearch::room_around(const Settings& settings) {
 }
 
 std::int64_t SettingsSearch::most_well_off(const Hope& hope) {
-  const TunedNode tuned{physics_, hope.tuning->filter, hope.tuning->centre, &shared_};
+  const TunedNode tuned{physics(), hope.tuning->filter, hope.tuning->centre, &shared_};
   const auto least = hope.least_against();
   auto most = std::numeric_limits<std::int64_t>::min();
   for (auto hoped = hope.gains.rbegin(); hoped != hope.gains.rend(); ++hoped) {
@@ -121,7 +121,7 @@ void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
   if (best &&
       std::tuple{hope.least_against(), -hope.well_off} > std::tuple{best->against, -best->well_off})
     return;
-  const TunedNode tuned{physics_, tuning.filter, tuning.centre, &shared_};
+  const TunedNode tuned{physics(), tuning.filter, tuning.centre, &shared_};
   for (const auto& [least, gain] : hope.gains) {
     if (best && least > best->against) continue;
     if (best) {
@@ -138,13 +138,13 @@ void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
 bool SettingsSearch::clean_at(std::uint8_t filter, Frequency centre, Gain gain) {
   const Tuning tuning{filter, centre, count_against(filter, centre)};
   if (tuning.against != Count{}) return false;
-  const TunedNode tuned{physics_, filter, centre, &shared_};
+  const TunedNode tuned{physics(), filter, centre, &shared_};
   return count(breaches(limits(), tuned.at(gain))) == Count{};
 }
 
 void SettingsSearch::find_middle() {
   std::optional<rf::Band> all;
-  for (const auto& carrier : physics_.carriers()) {
+  for (const auto& carrier : physics().carriers()) {
     if (!carrier.served) continue;
     const auto band = carrier.carrier->band();
     all = all ? rf::Band{std::min(all->low, band.low), std::max(all->high, band.high)} : band;
@@ -178,7 +178,7 @@ Count SettingsSearch::count_against(std::uint8_t number, Frequency centre) const
   const auto surely = filter.surely_passed(centre);
   const auto perhaps = filter.perhaps_passed(centre);
   Count against;
-  for (const auto& carrier : physics_.carriers()) {
+  for (const auto& carrier : physics().carriers()) {
     const auto band = carrier.carrier->band();
     if (carrier.served && !surely.contains(band)) ++against.refusals;
     const bool transmits = carrier.carrier->use == plan::CarrierUse::transmit;
@@ -226,7 +226,7 @@ std::optional<Rule> SettingsSearch::says_no(const Settings& settings) {
   };
   if (const auto rule = first(check_datasheet(node_, settings))) return rule;
   if (const auto rule = first(check_plan(around_, node_, settings))) return rule;
-  const TunedNode tuned{physics_, settings.filter, settings.centre, &shared_};
+  const TunedNode tuned{physics(), settings.filter, settings.centre, &shared_};
   return first(breaches(limits(), tuned.at(settings.gain)));
 }
 

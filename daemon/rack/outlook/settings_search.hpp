@@ -64,7 +64,7 @@ class SettingsSearch {
   // Precondition: these settings are clean.
   Room room_around(const plan::Settings& settings);
 
-  const NodePhysics& physics() const { return physics_; }
+  const NodePhysics& physics() const { return known_->physics(); }
   bool serves_any() const { return middle_.has_value(); }
 
  private:
@@ -108,7 +108,7 @@ class SettingsSearch {
   const plan::Node& node_;
   plan::Settings base_;
   const StillWanted& still_wanted_;
-  NodePhysics physics_;
+  std::shared_ptr<const KnownPhysics::Node> known_;
   std::optional<rf::Frequency> middle_;  // of the carriers that are served
   std::vector<rf::Gain> gains_;
   std::vector<Tuning> tunings_;

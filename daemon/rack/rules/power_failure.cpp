@@ -19,11 +19,11 @@ std::string difference(Decibel by) {
 
 }  // namespace
 
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
-                                    SharedSearches* shared) {
-  const bool known = !now.carriers.empty() && now.carriers.front().receiver != nullptr;
-  if (!known) return {};
-  const auto passive = TunedNode::passive(physics, shared).at(rf::Gain{});
+bool is_heard(const Budget& budget) {
+  return !budget.carriers.empty() && budget.carriers.front().receiver != nullptr;
+}
+
+Finding if_power_fails(const plan::NodeName& name, const Budget& now, const Budget& passive) {
   // The carrier that is left with the least; where no margin is known, the one that loses most.
   std::size_t worst = 0;
   std::vector<std::string> lost;
@@ -38,7 +38,6 @@ std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& no
   }
   const auto& before = now.carriers[worst];
   const auto& after = passive.carriers[worst];
-  const auto& name = physics.node().name;
   Finding finding{
       Rule::if_power_fails,
       Severity::note,
@@ -68,7 +67,7 @@ std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& no
       finding.sentence +=
           "; " + load.strongest->name.text + " then overloads receiver " + load.receiver->name.text;
   finding.sentence += ".";
-  return {finding};
+  return finding;
 }
 
 }  // namespace catwalk::rack

@@ -2,16 +2,16 @@
 #pragma once
 // if-power-fails, as a note: without its supply an amplifier at an antenna is a plain one.
 
-#include <vector>
-
-#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/levels/budget.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {
 
-// What would be lost if the node's power failed now: a note. Nothing, where what is behind the node
-// is not known.
-std::vector<Finding> if_power_fails(const NodePhysics& physics, const Budget& now,
-                                    SharedSearches* shared = nullptr);
+// Somebody hears something through the node.
+bool is_heard(const Budget& budget);
+
+// What would be lost if the node's power failed now: a note. Precondition: is_heard(now), and
+// `passive` is of the same carriers.
+Finding if_power_fails(const plan::NodeName& name, const Budget& now, const Budget& passive);
 
 }  // namespace catwalk::rack

@@ -332,14 +332,15 @@ int dark_receivers(const Surroundings& around, const plan::Node& node,
 std::vector<Finding> check_physics(const Surroundings& around, const plan::Node& node,
                                    const plan::Settings& settings) {
   std::vector<Finding> findings;
-  const NodePhysics physics{around.plan, around.segment, node, settings_of(around)};
+  const auto known = physics_of(around, node);
+  const auto& physics = known->physics();
   if (physics.has_numbers()) {
     SharedSearches shared;
     const TunedNode tuned{physics, settings, &shared};
     const auto budget = tuned.at(settings.gain);
     findings = judge(around.plan, node, tuned, settings.gain, budget);
-    if (settings.power)
-      std::ranges::move(if_power_fails(physics, budget, &shared), std::back_inserter(findings));
+    if (settings.power && is_heard(budget))
+      findings.push_back(if_power_fails(node.name, budget, known->passive(shared)));
     std::ranges::move(losses_left_out(physics.carriers(), node), std::back_inserter(findings));
   }
   std::vector<const plan::Carrier*> served;
@@ -354,6 +355,11 @@ SettingsOf settings_of(const Surroundings& around) {
     const auto states = around.possible(name);
     return states.empty() ? std::nullopt : std::optional{states.back()};
   };
+}
+
+std::shared_ptr<const KnownPhysics::Node> physics_of(const Surroundings& around,
+                                                     const plan::Node& node) {
+  return around.physics->of(around.plan, around.segment, node, settings_of(around));
 }
 
 Verdict check(const Surroundings& around, const plan::Node& node, const plan::Settings& settings) {

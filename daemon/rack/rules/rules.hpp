@@ -5,11 +5,12 @@
 // Pure: everything a rule looks at is in its arguments.
 
 #include <functional>
+#include <memory>
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/plan/settings.hpp"
-#include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/levels/known_physics.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
 namespace catwalk::rack {
@@ -24,6 +25,8 @@ struct Surroundings {
   const plan::Segment& segment;
   std::function<PossibleSettings(const plan::NodeName&)> possible;
   bool locked = false;
+  // Whoever checks again and again keeps it; one thread at a time.
+  std::shared_ptr<KnownPhysics> physics = std::make_shared<KnownPhysics>();
 };
 
 // Turns a patch into whole settings. What the datasheet does not know becomes findings.
@@ -55,6 +58,9 @@ std::vector<Finding> check_physics(const Surroundings& surroundings, const plan:
 
 // The settings to count with for each other node: the newest that it may be in.
 SettingsOf settings_of(const Surroundings& surroundings);
+
+std::shared_ptr<const KnownPhysics::Node> physics_of(const Surroundings& surroundings,
+                                                     const plan::Node& node);
 
 // All of the above and the show lock: the whole verdict on putting this node into these settings.
 Verdict check(const Surroundings& surroundings, const plan::Node& node,

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <memory>
 #include <unordered_map>
 #include <vector>
 
@@ -14,15 +15,17 @@ namespace {
 
 using Known = std::unordered_map<plan::NodeName, plan::Settings>;
 
+using Physics = std::shared_ptr<KnownPhysics>;
+
 Verdict verdict_of(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
-                   const Known& known) {
+                   const Known& known, const Physics& physics) {
   const auto possible = [&known](const plan::NodeName& name) {
     const auto found = known.find(name);
     return found == known.end() ? PossibleSettings{} : PossibleSettings{found->second};
   };
   const auto own = known.find(node.name);
   return own == known.end() ? Verdict{}
-                            : check({plan, segment, possible, false}, node, own->second);
+                            : check({plan, segment, possible, false, physics}, node, own->second);
 }
 
 // A receiver that is dark is said to be so by each of its nodes; once is enough.
@@ -38,9 +41,10 @@ void append(std::vector<Finding>& all, std::vector<Finding> more) {
 
 Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
                        const Known& known) {
+  const auto physics = std::make_shared<KnownPhysics>();
   Verdict whole{rack::check_carriers(plan, segment)};
   for (const auto& node : plan.nodes)
-    append(whole.findings, verdict_of(plan, segment, node, known).findings);
+    append(whole.findings, verdict_of(plan, segment, node, known, physics).findings);
   return whole;
 }
 
@@ -93,6 +97,7 @@ void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
   const auto& nodes = task.plan.nodes;
   auto known = present_of(task);
   way.before = verdict_of_end(task.plan, task.left, known);
+  const auto physics = std::make_shared<KnownPhysics>();
   std::vector<Verdict> each(nodes.size());
   std::vector<bool> fresh(nodes.size(), false);
   for (std::size_t number = 0; number < way.steps.size(); ++number) {
@@ -102,7 +107,7 @@ void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
     const auto touched = touched_by(task.plan, step.moves);
     for (std::size_t i = 0; i < nodes.size(); ++i) {
       if (!touched[i] && fresh[i]) continue;
-      each[i] = verdict_of(task.plan, facts.between[i], nodes[i], known);
+      each[i] = verdict_of(task.plan, facts.between[i], nodes[i], known, physics);
       as_between(each[i]);
       fresh[i] = true;
     }
