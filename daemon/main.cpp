@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/licences.hpp"
 #include "daemon/base/version.hpp"
 #include "daemon/shell/daemon.hpp"
 #include "daemon/shell/journal_tasks.hpp"
@@ -24,6 +25,9 @@ int main(int argc, char** argv) {
       return exit_done;
     case Options::Task::version:
       std::cout << catwalk::version_line("catwalkd");
+      return exit_done;
+    case Options::Task::licences:
+      std::cout << catwalk::licences();
       return exit_done;
     case Options::Task::check:
       return check_files(*options);

@@ -8,7 +8,7 @@ namespace catwalk::cli {
 namespace {
 
 constexpr std::string_view for_every_command =
-    "--server --authority --token-file --json --help --version";
+    "--server --authority --token-file --json --help --version --licences";
 
 }  // namespace
 
@@ -42,7 +42,9 @@ Result<Arguments, std::string> parse_arguments(const std::vector<std::string>& w
     }
     arguments.options[word] = value;
   }
-  if (arguments.has("--version") || (arguments.has("--help") && plain.empty())) return arguments;
+  if (arguments.has("--version") || arguments.has("--licences") ||
+      (arguments.has("--help") && plain.empty()))
+    return arguments;
   if (plain.empty()) return Failure{std::string{"a command is needed; catwalk --help lists them"}};
 
   const auto& commands = all_commands();

@@ -84,7 +84,8 @@ const std::vector<OptionInfo>& all_options() {
        "system trusts"},
       {"--token-file", "FILE", "a token, where the daemon asks for one; else $CATWALK_TOKEN"},
       {"--help", "", "of catwalk, or of the command it stands with"},
-      {"--version", "", "which catwalk this is: number, commit, how it was built"}};
+      {"--version", "", "which catwalk this is: number, commit, how it was built"},
+      {"--licences", "", "what others have made that is in it, and their licences"}};
   return options;
 }
 

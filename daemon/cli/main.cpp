@@ -6,6 +6,7 @@
 #include <fstream>
 #include <iostream>
 
+#include "daemon/base/licences.hpp"
 #include "daemon/base/version.hpp"
 #include "daemon/cli/commands.hpp"
 
@@ -28,6 +29,10 @@ int main(int argc, char** argv) {
   if (!arguments) return fail(arguments.error());
   if (arguments->has("--version")) {
     std::cout << catwalk::version_line("catwalk");
+    return exit_done;
+  }
+  if (arguments->has("--licences")) {
+    std::cout << catwalk::licences();
     return exit_done;
   }
   if (arguments->has("--help")) {

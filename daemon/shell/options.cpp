@@ -102,6 +102,8 @@ constexpr Option known_options[]{
     {{"--help", "", "this text"}, set_task<Options::Task::help>},
     {{"--version", "", "which catwalkd this is: number, commit, how it was built"},
      set_task<Options::Task::version>},
+    {{"--licences", "", "what others have made that is in it, and their licences"},
+     set_task<Options::Task::licences>},
 };
 
 // `value`: the word behind it; null: there is none.
@@ -138,7 +140,8 @@ Result<Options, std::string> parse_options(const std::vector<std::string>& words
       if (takes) ++i;
     }
     if (!complaint.empty()) return Failure{std::move(complaint)};
-    if (options.task == Options::Task::help || options.task == Options::Task::version)
+    if (options.task == Options::Task::help || options.task == Options::Task::version ||
+        options.task == Options::Task::licences)
       return options;
   }
   if ((!options.anchors.empty() || options.journal) &&

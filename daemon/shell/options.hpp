@@ -16,7 +16,7 @@
 namespace catwalk::shell {
 
 struct Options {
-  enum class Task { run, check, verify_journal, export_journal, help, version };
+  enum class Task { run, check, verify_journal, export_journal, help, version, licences };
   Task task = Task::run;
   std::filesystem::path rack_file;
   std::optional<std::filesystem::path> state_dir;  // instead of the rack file's

@@ -6,6 +6,7 @@
 #include <csignal>
 #include <iostream>
 
+#include "daemon/base/licences.hpp"
 #include "daemon/base/version.hpp"
 #include "drivers/node/node_options.hpp"
 #include "drivers/node/node_server.hpp"
@@ -26,6 +27,10 @@ int main(int count, char** words) {
   }
   if (options->version) {
     std::cout << catwalk::version_line("catwalk-node");
+    return 0;
+  }
+  if (options->licences) {
+    std::cout << catwalk::licences();
     return 0;
   }
   // Whoever reads our output may go away; the nodes stay.

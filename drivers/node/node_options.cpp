@@ -205,6 +205,8 @@ constexpr Option known_options[]{
     {{"--help", "", "this text"}, take_flag<&NodeOptions::help>},
     {{"--version", "", "which catwalk-node this is: number, commit, how it was built"},
      take_flag<&NodeOptions::version>},
+    {{"--licences", "", "what others have made that is in it, and their licences"},
+     take_flag<&NodeOptions::licences>},
 };
 
 std::optional<std::string> add_nodes(Raw& raw) {
@@ -260,7 +262,7 @@ Result<NodeOptions, std::string> parse_node_options(const std::vector<std::strin
     if (takes && i + 1 == words.size()) return Failure{std::string{word} + " needs a value"};
     const std::string_view value = takes ? words[++i] : std::string_view{};
     if (auto error = option->take(raw, word, value)) return Failure{*std::move(error)};
-    if (raw.options.help || raw.options.version) return raw.options;
+    if (raw.options.help || raw.options.version || raw.options.licences) return raw.options;
   }
   if (auto error = add_nodes(raw)) return Failure{*std::move(error)};
   if (auto error = contradiction(raw.options)) return Failure{*std::move(error)};

@@ -41,6 +41,7 @@ struct NodeOptions {
   std::uint64_t seed = 1;
   bool help = false;
   bool version = false;
+  bool licences = false;
 };
 
 // The error names the option, the word and what is allowed.

@@ -17,7 +17,7 @@ PANEL = ["web/server/http", "web/server/documents", "web/server/api", "web/serve
 # The folders of drivers: what all lines have, the emulated node, and the two kinds of lines.
 LINES = ["drivers/line", "drivers/node", "drivers/bus", "drivers/datagrams"]
 ROOMS = ["daemon/base", "protocol", *LINES, "daemon/rf", "daemon/plan", *FLOORS, "daemon/store", "daemon/shell",
-         "daemon/control", "daemon/cli", "config", *PANEL]
+         "daemon/control", "daemon/cli", "daemon/papers", "config", *PANEL]
 # Everybody's: it includes nobody, and is not drawn.
 BASE = "daemon/base"
 BELOW_RACK = {"daemon/plan", "daemon/rf", "protocol"}
@@ -37,7 +37,8 @@ ALLOWED = {
     "config": {"daemon/plan", "daemon/rf"},
     **{room: RACK | set(PANEL[:i]) for i, room in enumerate(PANEL)},
     "daemon/control": RACK,
-    "daemon/shell": set(ROOMS) - {"daemon/cli", BASE},
+    "daemon/papers": {"daemon/cli", "daemon/shell", "drivers/node"},
+    "daemon/shell": set(ROOMS) - {"daemon/cli", "daemon/papers", BASE},
 }
 # Pure rooms: no clock, no thread, no file, no log.
 PURE = ["protocol", "daemon/rf", "daemon/plan", *FLOORS]

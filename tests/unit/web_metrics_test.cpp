@@ -2,7 +2,9 @@
 // The text format of Prometheus, version 0.0.4, as its documentation of exposition formats has it.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <map>
+#include <memory>
 #include <regex>
 #include <sstream>
 
@@ -79,7 +81,11 @@ TEST_CASE("the gauges follow the rack") {
   gate.turn(1, slide_at(4, 518));
   gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
   const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}, {}));
-  CHECK(metrics.samples ==
+  auto of_the_rack = metrics.samples;
+  std::erase_if(of_the_rack, [](const auto& one) {
+    return one.first.starts_with("catwalk_node_") || one.first.starts_with("catwalk_alarms{");
+  });
+  CHECK(of_the_rack ==
         std::map<std::string, double>{{R"(catwalk_nodes{link="answering",agreement="agreed"})", 1},
                                       {R"(catwalk_nodes{link="answering",agreement="drifted"})", 1},
                                       {R"(catwalk_nodes{link="line-down",agreement="agreed"})", 1},
@@ -92,6 +98,121 @@ TEST_CASE("the gauges follow the rack") {
                                       {"catwalk_journal_readings_refused_total", 0},
                                       {R"(catwalk_line_up{line="bus"})", 1},
                                       {R"(catwalk_line_up{line="net"})", 0}});
+}
+
+TEST_CASE("every kind of alarm has its figure, also while there is none") {
+  FakeGate gate;
+  gate.meet_all();
+  gate.turn(1, slide_at(4, 518));
+  const auto metrics = parse(web::metrics_text(*gate.snapshot(), {}, {}));
+  double all = 0;
+  std::size_t kinds = 0;
+  for (const auto& [name, value] : metrics.samples)
+    if (name.starts_with("catwalk_alarms{kind=")) {
+      all += value;
+      ++kinds;
+    }
+  CHECK(kinds == words_of(rack::AlarmKind{}).size());
+  CHECK(all == metrics.samples.at("catwalk_alarms_active"));
+  CHECK(metrics.samples.at(R"(catwalk_alarms{kind="drifted"})") == 1);
+  CHECK(metrics.samples.at(R"(catwalk_alarms{kind="silent"})") == 0);
+}
+
+TEST_CASE("each node has its figures; one that was never read has no reading") {
+  FakeGate gate;
+  const auto figures = [&] { return parse(web::metrics_text(*gate.snapshot(), {}, {})).samples; };
+  const auto name = gate.snapshot()->nodes.front()->name.text;
+  const auto of = [&](const std::string& what) {
+    return "catwalk_node_" + what + "{node=\"" + name + "\"}";
+  };
+  CHECK(figures().at(of("answering")) == 0);
+  CHECK(figures().at(of("alarms_active")) == 0);
+  CHECK_FALSE(figures().contains(of("supply_volts")));
+  CHECK_FALSE(figures().contains(of("read_timestamp_seconds")));
+  gate.meet_all();
+  const auto met = figures();
+  const auto& seen = *gate.snapshot()->nodes.front()->seen;
+  const auto& said = seen.reading.telemetry;
+  CHECK(met.at(of("answering")) == 1);
+  CHECK(met.at(of("agreed")) == 1);
+  CHECK(met.at(of("powered")) == (said.powered ? 1 : 0));
+  CHECK(met.at(of("supply_volts")) == doctest::Approx(said.supply_mv / 1000.0));
+  CHECK(met.at(of("supply_amperes")) == doctest::Approx(said.supply_ma / 1000.0));
+  CHECK(met.at(of("temperature_celsius")) == doctest::Approx(said.temperature_ddegc / 10.0));
+  CHECK(met.at(of("detector_dbm")) == doctest::Approx(said.detector_cdbm / 100.0));
+  CHECK(met.at(of("read_timestamp_seconds")) ==
+        doctest::Approx(std::chrono::duration<double>(seen.at.time_since_epoch()).count()));
+  gate.turn(1, slide_at(4, 518));
+  const auto turned = figures();
+  double drifted = 0;
+  for (const auto& node : gate.snapshot()->nodes)
+    drifted += 1 - turned.at("catwalk_node_agreed{node=\"" + node->name.text + "\"}");
+  CHECK(drifted == 1);
+}
+
+TEST_CASE("of a node that does not answer any more it is told when it was read, and no reading") {
+  FakeGate gate;
+  gate.meet_all();
+  const auto node = *gate.snapshot()->nodes.front();
+  const auto of = [&](const std::string& what) {
+    return "catwalk_node_" + what + "{node=\"" + node.name.text + "\"}";
+  };
+  const auto figures = [&] { return parse(web::metrics_text(*gate.snapshot(), {}, {})).samples; };
+  const auto read_at = figures().at(of("read_timestamp_seconds"));
+  CHECK(figures().contains(of("temperature_celsius")));
+  gate.on(rack::NodeFellSilent{node.uid});
+  const auto silent = figures();
+  CHECK(silent.at(of("answering")) == 0);
+  CHECK(silent.at(of("alarms_active")) == 1);
+  CHECK(silent.at(of("read_timestamp_seconds")) == read_at);
+  for (const auto* what :
+       {"powered", "supply_volts", "supply_amperes", "temperature_celsius", "detector_dbm"}) {
+    CAPTURE(what);
+    CHECK_FALSE(silent.contains(of(what)));
+  }
+}
+
+TEST_CASE("an alarm of a line or of a cue is not a node's of the same name") {
+  FakeGate gate;
+  gate.meet_all();
+  auto snapshot = *gate.snapshot();
+  const auto& name = snapshot.nodes.front()->name.text;
+  std::vector<rack::Alarm> alarms;
+  for (const auto kind : {rack::AlarmKind::line_down, rack::AlarmKind::trigger_held,
+                          rack::AlarmKind::cue_blocked, rack::AlarmKind::passive})
+    alarms.push_back({.id = alarms.size() + 1,
+                      .kind = kind,
+                      .subject = name,
+                      .sentence = {},
+                      .raised = {},
+                      .returned = {},
+                      .acknowledged_by = {}});
+  snapshot.alarms = std::make_shared<const std::vector<rack::Alarm>>(alarms);
+  const auto figures = parse(web::metrics_text(snapshot, {}, {})).samples;
+  CHECK(figures.at("catwalk_node_alarms_active{node=\"" + name + "\"}") == 1);
+  CHECK(figures.at("catwalk_alarms_active") == 4);
+}
+
+TEST_CASE("whatever a name holds stays between the quotes of its label") {
+  FakeGate gate;
+  gate.meet_all();
+  auto snapshot = *gate.snapshot();
+  const auto lines_of = [](const std::string& text) { return std::ranges::count(text, '\n'); };
+  const auto harmless = web::metrics_text(snapshot, {{"bus", {{"retries", 3}}}}, {});
+  auto node = *snapshot.nodes.front();
+  node.name.text = "a\\\"} 1\ncatwalk_locked 1\n#";
+  snapshot.nodes.front() = std::make_shared<const rack::NodeView>(node);
+  const auto hostile = web::metrics_text(snapshot, {{"b\"us\\\n", {{"retries", 3}}}}, {});
+  CHECK(lines_of(hostile) == lines_of(harmless));
+  const auto has = [&](const std::string& line) { return hostile.find(line) != std::string::npos; };
+  CHECK(has(R"(
+catwalk_node_answering{node="a\\\"} 1\ncatwalk_locked 1\n#"} 1
+)"));
+  CHECK(has(R"(
+catwalk_line_retries_total{line="b\"us\\\n"} 3
+)"));
+  CHECK(has("\ncatwalk_locked 0\n"));
+  CHECK_FALSE(has("\ncatwalk_locked 1\n"));
 }
 
 TEST_CASE("totals stay exact as far as a double can hold them") {

@@ -44,7 +44,7 @@ TEST_CASE("gzip is taken if it is named, or everything is, and its weight is not
 }
 
 TEST_CASE("the page is served compressed to whoever takes that, and plain to others") {
-  for (const std::string path : {"/", "/app.js", "/app.css", "/icon.svg"}) {
+  for (const std::string path : {"/", "/app.js", "/app.css", "/icon.svg", "/licences.txt"}) {
     CAPTURE(path);
     const auto plain = page_file(get(path));
     const auto compressed = page_file(get(path, "gzip, deflate"));

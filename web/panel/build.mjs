@@ -10,6 +10,7 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'esbuild';
 import { writeEmbedded } from './tools/embed.mjs';
+import { noticesOf, packagesIn } from './tools/notices.mjs';
 import { writeTables } from './tools/tables.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
@@ -43,9 +44,11 @@ writeTables(options.openapi, join(here, 'src/generated/tables.ts'));
 run('typescript/bin/tsc', '--noEmit', '--project', 'tsconfig.json');
 
 const shared = { bundle: true, absWorkingDir: here, logLevel: 'warning', charset: 'utf8' };
-await build({
+const { metafile } = await build({
   ...shared,
   entryPoints: { app: 'src/main.tsx' },
+  metafile: true,
+  banner: { js: '/* What others have made of this page: /licences.txt */' },
   outdir: options.out,
   format: 'esm',
   target: 'es2021',
@@ -54,11 +57,16 @@ await build({
   loader: { '.svg': 'text' },
 });
 
+writeFileSync(join(options.out, 'metafile.json'), JSON.stringify(metafile));
+const packages = packagesIn(metafile, here);
+writeFileSync(join(options.out, 'packages.json'), JSON.stringify(packages));
+writeFileSync(join(options.out, 'licences.txt'), noticesOf(packages));
+
 const files = ['index.html', 'icon.svg'].map((name) => ({
   path: `/${name}`,
   from: join(here, name),
 }));
-for (const name of ['app.js', 'app.css'])
+for (const name of ['app.js', 'app.css', 'licences.txt'])
   files.push({ path: `/${name}`, from: join(options.out, name) });
 const embedded = files.map(({ path, from }) => ({
   path: path === '/index.html' ? '/' : path,

@@ -4,25 +4,18 @@
 #include <algorithm>
 #include <map>
 
+#include "web/server/documents/metric_lines.hpp"
+#include "web/server/documents/node_metrics.hpp"
+
 namespace catwalk::web {
 namespace {
-
-void family(std::string& text, const std::string& name, const char* type, const char* help) {
-  text += "# HELP " + name + ' ' + help + "\n# TYPE " + name + ' ' + type + '\n';
-}
-
-void sample(std::string& text, const std::string& name, const std::string& labels, double value) {
-  char number[40];
-  std::snprintf(number, sizeof number, " %.15g\n", value);
-  text += name + (labels.empty() ? "" : '{' + labels + '}') + number;
-}
 
 void nodes_by_state(std::string& text, const rack::Snapshot& snapshot) {
   family(text, "catwalk_nodes", "gauge", "Nodes by link and agreement.");
   std::map<std::string, int> counts;
   for (const auto& node : snapshot.nodes)
-    ++counts["link=\"" + std::string{rack::name_of(node->link)} + "\",agreement=\"" +
-             std::string{rack::name_of(node->agreement)} + '"'];
+    ++counts[label("link", rack::name_of(node->link)) + ',' +
+             label("agreement", rack::name_of(node->agreement))];
   for (const auto& [labels, count] : counts) sample(text, "catwalk_nodes", labels, count);
 }
 
@@ -39,6 +32,12 @@ void of_the_rack(std::string& text, const rack::Snapshot& snapshot) {
   };
   single(text, "catwalk_alarms_active", "gauge", "Alarms whose condition holds now.",
          alarms(&rack::Alarm::active));
+  family(text, "catwalk_alarms", "gauge", "Alarms whose condition holds now, by kind.");
+  for (const auto& [word, kind] : words_of(rack::AlarmKind{}))
+    sample(text, "catwalk_alarms", label("kind", word),
+           alarms([kind = kind](const rack::Alarm& alarm) {
+             return alarm.active() && alarm.kind == kind;
+           }));
   single(text, "catwalk_alarms_shelved", "gauge", "Alarms that are shelved for a while.",
          alarms([](const rack::Alarm& alarm) { return alarm.shelved.has_value(); }));
   single(text, "catwalk_locked", "gauge", "1 while the rack is locked for the show.",
@@ -55,7 +54,8 @@ void of_the_journal(std::string& text, const JournalFigures& journal) {
          "The last row and its hash, to be held against the journal later.");
   if (journal.head.row != 0)
     sample(text, "catwalk_journal_head_info",
-           "row=\"" + std::to_string(journal.head.row) + "\",hash=\"" + journal.head.hash + '"', 1);
+           label("row", std::to_string(journal.head.row)) + ',' + label("hash", journal.head.hash),
+           1);
   single(text, "catwalk_journal_records_failed_total", "counter",
          "Records that could not be written, since start; what they owed is tried again.",
          static_cast<double>(journal.records_failed));
@@ -68,7 +68,7 @@ void of_lines(std::string& text, const rack::Snapshot& snapshot,
               const std::vector<LineFigures>& lines) {
   family(text, "catwalk_line_up", "gauge", "1 while the line is up.");
   for (const auto& line : *snapshot.lines)
-    sample(text, "catwalk_line_up", "line=\"" + line.name.text + '"', line.up ? 1 : 0);
+    sample(text, "catwalk_line_up", label("line", line.name.text), line.up ? 1 : 0);
   std::map<std::string, std::vector<std::pair<std::string, std::uint64_t>>> totals;
   for (const auto& line : lines)
     for (const auto& [name, value] : line.totals) totals[name].emplace_back(line.line, value);
@@ -76,7 +76,7 @@ void of_lines(std::string& text, const rack::Snapshot& snapshot,
     const auto full = "catwalk_line_" + name + "_total";
     family(text, full, "counter", "Since start, by line.");
     for (const auto& [line, value] : values)
-      sample(text, full, "line=\"" + line + '"', static_cast<double>(value));
+      sample(text, full, label("line", line), static_cast<double>(value));
   }
 }
 
@@ -93,6 +93,7 @@ std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineF
                          const JournalFigures& journal) {
   std::string text;
   nodes_by_state(text, snapshot);
+  text += node_metrics(snapshot);
   of_the_rack(text, snapshot);
   of_the_journal(text, journal);
   of_lines(text, snapshot, lines);

@@ -72,5 +72,8 @@ export const Help = (): JSX.Element => (
       </li>
       <li>Local codes and licensed practice come before anything that this page says.</li>
     </ul>
+    <p>
+      What others have made of this page, and their licences: <a href="/licences.txt">notices</a>
+    </p>
   </Dialog>
 );
