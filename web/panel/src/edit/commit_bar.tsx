@@ -3,7 +3,7 @@
 // and a reason, which are asked for when it is pressed: until then the fields that are edited stay in
 // sight. A refusal cannot be waived. Nothing that somebody else has changed is written over.
 import type { JSX } from 'preact';
-import { useSignal, type Signal } from '@preact/signals';
+import { useSignal } from '@preact/signals';
 import { useEffect, useId, useRef } from 'preact/hooks';
 import type { Wanted } from '../api/types';
 import { state } from '../feed/store';
@@ -74,13 +74,11 @@ function VerdictText({ verdict, judged }: Verdict): JSX.Element {
   );
 }
 
-// `asked`: who answers for it stands above.
-type SendingProps = Pick<Edited, 'node' | 'acting'> &
-  Standing & { asked: boolean; onSend: () => void };
+type SendingProps = Pick<Edited, 'node' | 'acting'> & Standing & { onSend: () => void };
 
 // The press; and why it cannot be pressed.
 function Sending(props: SendingProps): JSX.Element {
-  const { node, acting, locked, checking, because, waive, asked, onSend } = props;
+  const { node, acting, locked, checking, because, waive, asks, onSend } = props;
   const id = useId();
   return (
     <>
@@ -97,7 +95,7 @@ function Sending(props: SendingProps): JSX.Element {
           describedBy={because ? id : undefined}
           onPress={onSend}
         >
-          {waive ? `Change it, in spite of the caution${asked ? '' : ' …'}` : 'Change it'}
+          {waive ? `Change it, in spite of the caution${asks ? ' …' : ''}` : 'Change it'}
         </Button>
         <Button
           onPress={() => {
@@ -113,32 +111,31 @@ function Sending(props: SendingProps): JSX.Element {
 }
 
 // Whether it is asked who answers for the caution: once it is pressed, and about these edits only.
-function useAsked(draft: Draft): Signal<boolean> {
-  const asked = useSignal(false);
+function useAsked(draft: Draft): [asked: boolean, ask: () => void] {
+  const about = useSignal('');
   const edits = JSON.stringify(draft);
-  useEffect(() => void (asked.value = false), [edits]);
-  return asked;
+  return [about.value === edits, () => void (about.value = edits)];
 }
 
 export function CommitBar(edited: Edited): JSX.Element {
   const { node, draft, verdict, acting } = edited;
   const reasons = useReasons();
-  const asked = useAsked(draft);
+  const [asked, ask] = useAsked(draft);
   const form = useRef<HTMLFormElement>(null);
   useFieldInSight(form);
-  const standing = standingOf(edited, reasons.signed || !asked.value);
-  const { theirs, judged, waive, locked, because } = standing;
+  const standing = standingOf(edited, asked, reasons.signed);
+  const { theirs, judged, waive, asks, locked, because } = standing;
   useEffect(() => {
     const empty = [...(form.current?.querySelectorAll<HTMLInputElement>('.pair input') ?? [])];
-    if (asked.value) empty.find(({ value }) => value === '')?.focus();
-  }, [asked.value]);
+    if (asked) empty.find(({ value }) => value === '')?.focus();
+  }, [asked]);
   const press = (): void => {
     if (because !== '') return;
-    if (waive && !asked.value) asked.value = true;
+    if (asks) ask();
     else void acting.run(() => send(node.name, draft, reasons.sent(waive)));
   };
   const fits = !acting.busy && may(act) && !locked && !theirs && !standing.refused;
-  const fields = fits && (!waive || asked.value) && (
+  const fields = fits && !asks && (
     <div class="pair">
       <WhyFields reasons={reasons} waive={waive} />
     </div>
@@ -168,7 +165,6 @@ export function CommitBar(edited: Edited): JSX.Element {
           node={node}
           acting={acting}
           {...standing}
-          asked={asked.value}
           onSend={press}
         />
       )}

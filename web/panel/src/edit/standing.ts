@@ -43,19 +43,22 @@ export interface Standing {
   checking: boolean;
   refused: boolean;
   waive: boolean;
+  // The press only asks who answers for it, and sends nothing.
+  asks: boolean;
   locked: boolean;
   // Why it cannot be sent now; empty: it can.
   because: string;
 }
 
-// `signed`: the fields of a waiver are filled in.
-export function standingOf(edited: Edited, signed: boolean): Standing {
+// Of a waiver: whether its fields stand there, and are filled in.
+export function standingOf(edited: Edited, asked: boolean, signed: boolean): Standing {
   const { node, verdict, acting } = edited;
   const { rack } = state.value;
   const wouldBe = verdict.answer?.would_be;
   const judged = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
   const checking = !verdict.refusal && (verdict.old || judged === null);
   const waive = wouldBe === 'needs-waiver' || acting.refusal?.outcome === 'needs-waiver';
+  const asks = waive && !asked;
   const theirs = theirsOf(edited);
   const locked = rack?.locked === true;
   const refused = wouldBe === 'refused';
@@ -65,9 +68,9 @@ export function standingOf(edited: Edited, signed: boolean): Standing {
     held: locked ? (rack.lock?.who ?? '') : null,
     crossed: theirs !== null,
     notJudged: verdict.refusal !== null,
-    checking,
+    checking: checking && !asks,
     refused,
-    unanswered: waive && !signed,
+    unanswered: waive && asked && !signed,
   });
-  return { theirs, judged, checking, refused, waive, locked, because };
+  return { theirs, judged, checking, refused, waive, asks, locked, because };
 }
