@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# install_packages.sh [tests]: installs what daemon/packages.txt lists for building, or for the tests too,
-# and is not there yet. Says nothing if nothing is missing.
+# install_packages.sh [package|tests]: installs what daemon/packages.txt lists for building, for making the
+# Debian package too, or for that and the tests, and is not there yet. Says nothing if nothing is missing.
 set -euo pipefail
 here=$(dirname "$(readlink -f "$0")")
 # What an installed package provides in the place of another counts too: some packages of Node.js
@@ -9,7 +9,10 @@ present=$(dpkg-query -W -f='${db:Status-Status} ${Package}, ${Provides}\n' |
   sed -n 's/^installed //p' | sed 's/([^)]*)//g' | tr -s ', ' '\n')
 missing=()
 while read -r package purpose; do
-  [ -z "$purpose" ] || [ "$purpose" = "${1:-}" ] || continue
+  case "$purpose/${1:-}" in
+    /* | package/package | package/tests | tests/tests) ;;
+    *) continue ;;
+  esac
   grep -qxF "$package" <<<"$present" || missing+=("$package")
 done < <(grep -v '^#' "$here/packages.txt")
 [ ${#missing[@]} -eq 0 ] && exit 0

@@ -155,10 +155,14 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
     if (shares_a_combiner(plan, plan.nodes[i].name)) shared.push_back(i);
   // One after the other, until nobody moves any more: then each answer holds beside the others.
   constexpr int most_rounds = 6;
+  std::vector<std::shared_ptr<const KnownPhysics::Node>> settled_with(answers.size());
   bool moved = !shared.empty();
   for (int round = 0; moved && round < most_rounds && still_wanted(); ++round) {
     moved = false;
     for (const auto i : shared) {
+      auto known = physics_of(together, plan.nodes[i]);
+      if (known == settled_with[i]) continue;  // nobody beside it has moved since
+      settled_with[i] = std::move(known);
       settle_one(together, i);
       auto& settings = chosen[plan.nodes[i].name];
       moved = moved || settings != answers[i].settings;
