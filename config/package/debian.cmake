@@ -15,6 +15,7 @@ foreach(script postinst prerm postrm)
   configure_file(debian/${script} ${debian}/${script} COPYONLY FILE_PERMISSIONS
                  OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)
 endforeach()
+configure_file(debian/conffiles ${debian}/conffiles COPYONLY FILE_PERMISSIONS OWNER_READ OWNER_WRITE GROUP_READ WORLD_READ)
 
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME catwalk)
@@ -42,7 +43,7 @@ if(CATWALK_SANITIZE)
 else()
   set(CPACK_DEBIAN_DEBUGINFO_PACKAGE ON)
 endif()
-set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA "${debian}/postinst;${debian}/prerm;${debian}/postrm")
+set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA "${debian}/conffiles;${debian}/postinst;${debian}/prerm;${debian}/postrm")
 set(CPACK_THREADS 0)
 # Of what debian_tree.cmake is to put into the tree.
 set(CPACK_CATWALK_CHANGELOG ${debian}/changelog)
@@ -57,11 +58,13 @@ file(GLOB_RECURSE data CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/../datashee
      ${CMAKE_CURRENT_SOURCE_DIR}/../schemas/* ${CMAKE_CURRENT_SOURCE_DIR}/*)
 add_custom_command(
   OUTPUT ${debian}/made
+  # Without the one the package depends on nothing, and nobody is told.
+  COMMAND sh -c "for one in file dpkg-shlibdeps; do command -v $one >/dev/null || { echo \"$one is missing: daemon/install_packages.sh package\" >&2; exit 1; }; done"
   COMMAND ${CMAKE_COMMAND} -DFOLDER=${debian} -P ${CMAKE_CURRENT_SOURCE_DIR}/remove_packages.cmake
   COMMAND ${CMAKE_CPACK_COMMAND} --config ${CMAKE_BINARY_DIR}/CPackConfig.cmake
   COMMAND ${CMAKE_COMMAND} -E touch ${debian}/made
   DEPENDS catwalkd catwalk catwalk-node ${written} ${notices}/NOTICES ${notices}/copyright ${notices}/catwalk.spdx.json
-          ${data} ${debian}/postinst ${debian}/prerm ${debian}/postrm ../catwalkd.service ../cables.json ../README.md
+          ${data} ${debian}/postinst ${debian}/prerm ${debian}/postrm ${debian}/conffiles ${debian}/changelog ../catwalkd.service ../cables.json ../README.md
           ${CMAKE_SOURCE_DIR}/daemon/CHANGELOG.md ${CMAKE_SOURCE_DIR}/protocol/PROTOCOL.md
           ${CMAKE_BINARY_DIR}/CPackConfig.cmake
   VERBATIM)

@@ -12,11 +12,13 @@ configure_file(${CPACK_CATWALK_SOURCE}/daemon/CHANGELOG.md ${documents}/CHANGELO
 configure_file(${CPACK_CATWALK_SOURCE}/protocol/PROTOCOL.md ${documents}/PROTOCOL.md COPYONLY)
 configure_file(${CPACK_CATWALK_SOURCE}/config/README.md ${documents}/FILES.md COPYONLY)
 configure_file(${CPACK_CATWALK_SOURCE}/config/package/README.Debian ${documents}/README.Debian COPYONLY)
+configure_file(${CPACK_CATWALK_SOURCE}/config/package/debian/needrestart.conf
+               ${CPACK_TEMPORARY_INSTALL_DIRECTORY}/etc/needrestart/conf.d/catwalk.conf COPYONLY)
 file(GLOB pages ${tree}/share/man/man*/*)
 file(GLOB long ${documents}/*.md ${documents}/NOTICES ${documents}/changelog ${documents}/catwalk.spdx.json)
 # Without a name and a time in it, so that the same content is the same file.
 execute_process(COMMAND gzip -9nf ${pages} ${long} COMMAND_ERROR_IS_FATAL ANY)
-file(GLOB_RECURSE all LIST_DIRECTORIES true ${tree}/*)
+file(GLOB_RECURSE all LIST_DIRECTORIES true ${CPACK_TEMPORARY_INSTALL_DIRECTORY}/*)
 foreach(one ${all})
   if(IS_DIRECTORY ${one} OR one MATCHES "/bin/")
     file(CHMOD ${one} PERMISSIONS OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)

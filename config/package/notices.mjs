@@ -103,6 +103,9 @@ const field = (text) =>
     .split('\n')
     .map((line) => (line.trim() === '' ? ' .' : ` ${line}`))
     .join('\n');
+const nameOf = ({ name }) => `MIT-of-${name.replaceAll(/[^a-z0-9]+/g, '-').replace(/^-/, '')}`;
+const ownerOf = ({ text }) =>
+  (text.match(/Copyright.*/) ?? ['its authors'])[0].replace(/^Copyright\s*(\(c\))?\s*/i, '');
 const copyright = `Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
 Upstream-Name: Catwalk
 Comment:
@@ -110,18 +113,13 @@ Comment:
 
 Files: *
 Copyright: the authors of Catwalk
+${packages.map((each) => ` ${ownerOf(each)}`).join('\n')}
+License: ${['Apache-2.0', ...packages.map(nameOf)].join(' and ')}
+
 License: Apache-2.0
 ${field(`On Debian systems the text of this licence is in /usr/share/common-licenses/Apache-2.0.`)}
 
-${packages
-  .map(
-    ({ name, text }) => `Files: usr/bin/catwalkd
-Copyright: ${(text.match(/Copyright.*/) ?? ['its authors'])[0].replace(/^Copyright\s*(\(c\))?\s*/i, '')}
-License: MIT-of-${name.replaceAll(/[^a-z0-9]+/g, '-').replace(/^-/, '')}
-${field(text)}
-`,
-  )
-  .join('\n')}`;
+${packages.map((each) => `License: ${nameOf(each)}\n${field(each.text)}\n`).join('\n')}`;
 
 const epoch = process.env.SOURCE_DATE_EPOCH;
 const created = epoch ? new Date(Number(epoch) * 1000) : new Date();

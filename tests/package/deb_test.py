@@ -16,6 +16,7 @@ FOLDER, VERSION = pathlib.Path(sys.argv[1]), sys.argv[2]
 RELEASED = {"released": True, "sanitized": False}[sys.argv[3]]
 PROGRAMS = ["catwalk", "catwalkd", "catwalk-node"]
 FILES = """
+etc/needrestart/conf.d/catwalk.conf
 usr/lib/systemd/system/catwalkd.service
 usr/lib/sysusers.d/catwalk.conf
 usr/share/bash-completion/completions/catwalk

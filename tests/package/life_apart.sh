@@ -7,12 +7,14 @@ here=$(dirname "$(readlink -f "$0")")
 folder=$1
 state=$2
 work=$3
-mount -t tmpfs catwalk-life "$work"
-export TMPDIR=$work
 skip() {
   echo "skipped: package.life: $*"
   exit 77
 }
+# A Debian and the package, twice, all in memory.
+[ "$(sed -n 's/^MemAvailable: *\([0-9]*\) kB$/\1/p' /proc/meminfo)" -gt 1500000 ] || skip "a Debian wants 1.5 GB of memory"
+mount -t tmpfs catwalk-life "$work"
+export TMPDIR=$work
 package=$(echo "$folder"/catwalk_*.deb)
 
 # The same as an earlier version: what it installs is what the upgrade takes over.
@@ -43,4 +45,4 @@ for mounts in "-t proc proc $work/root/proc" "--rbind /dev $work/root/dev"; do
   # shellcheck disable=SC2086  # it is words
   mount $mounts || skip "a Debian of its own may not mount $mounts"
 done
-timeout --kill-after=5 150 "$here/life_in_chroot.sh" "$work/root" "$work"
+timeout --kill-after=5 300 "$here/life_in_chroot.sh" "$work/root" "$work"

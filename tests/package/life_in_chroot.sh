@@ -88,7 +88,13 @@ esac
 EOF
 chmod 755 "$root/usr/bin/systemctl"
 
-# Installed
+# Installed: without a rack there is nothing to start, with one it starts
+install_package older
+asked_for daemon-reload
+grep -q 'wants a rack' "$work/apt.log" || fail "nobody is told that there is no rack"
+apt purge catwalk
+mkdir -p "$root/etc/catwalk"
+echo '{}' >"$root/etc/catwalk/rack.json"
 install_package older
 asked_for daemon-reload start
 for program in catwalk catwalkd catwalk-node; do inside "$program" --version >>"$work/log"; done
@@ -130,6 +136,7 @@ echo "life: upgraded"
 apt install --allow-downgrades /var/cache/older.deb
 asked_for daemon-reload
 ! grep -q 'systemctl restart catwalkd' "$work/apt.log" || fail "a daemon that does not run is said to go on"
+grep -q 'systemctl start catwalkd' "$work/apt.log" || fail "nobody is told that it is not started"
 
 # Removed: the show and its record stay
 apt remove catwalk
