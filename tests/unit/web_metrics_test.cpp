@@ -165,8 +165,8 @@ TEST_CASE("of a node that does not answer any more it is told when it was read, 
   CHECK(silent.at(of("answering")) == 0);
   CHECK(silent.at(of("alarms_active")) == 1);
   CHECK(silent.at(of("read_timestamp_seconds")) == read_at);
-  for (const auto* what :
-       {"powered", "supply_volts", "supply_amperes", "temperature_celsius", "detector_dbm"}) {
+  for (const auto* what : {"agreed", "powered", "supply_volts", "supply_amperes",
+                           "temperature_celsius", "detector_dbm"}) {
     CAPTURE(what);
     CHECK_FALSE(silent.contains(of(what)));
   }
@@ -178,8 +178,10 @@ TEST_CASE("an alarm of a line or of a cue is not a node's of the same name") {
   auto snapshot = *gate.snapshot();
   const auto& name = snapshot.nodes.front()->name.text;
   std::vector<rack::Alarm> alarms;
-  for (const auto kind : {rack::AlarmKind::line_down, rack::AlarmKind::trigger_held,
-                          rack::AlarmKind::cue_blocked, rack::AlarmKind::passive})
+  // That of another controller is the line's, as long as the node is not held.
+  for (const auto kind :
+       {rack::AlarmKind::line_down, rack::AlarmKind::trigger_held, rack::AlarmKind::cue_blocked,
+        rack::AlarmKind::other_controller, rack::AlarmKind::passive})
     alarms.push_back({.id = alarms.size() + 1,
                       .kind = kind,
                       .subject = name,
@@ -190,7 +192,7 @@ TEST_CASE("an alarm of a line or of a cue is not a node's of the same name") {
   snapshot.alarms = std::make_shared<const std::vector<rack::Alarm>>(alarms);
   const auto figures = parse(web::metrics_text(snapshot, {}, {})).samples;
   CHECK(figures.at("catwalk_node_alarms_active{node=\"" + name + "\"}") == 1);
-  CHECK(figures.at("catwalk_alarms_active") == 4);
+  CHECK(figures.at("catwalk_alarms_active") == 5);
 }
 
 TEST_CASE("whatever a name holds stays between the quotes of its label") {

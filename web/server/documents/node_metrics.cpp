@@ -26,8 +26,10 @@ Figure of_reading(const rack::NodeView& node, Take take) {
 }
 
 // Other alarms are a line's or a cue's, whose name may be a node's too.
-bool is_of_a_node(const rack::Alarm& alarm) {
+bool is_of(const rack::Alarm& alarm, const rack::NodeView& node) {
   using enum rack::AlarmKind;
+  if (alarm.subject != node.name.text) return false;
+  if (alarm.kind == other_controller) return node.held;
   return alarm.kind != line_down && alarm.kind != trigger_held && alarm.kind != cue_blocked;
 }
 
@@ -36,16 +38,18 @@ constexpr std::array families{
            [](const rack::NodeView& node, const rack::Snapshot&) -> Figure {
              return node.link == rack::Link::answering ? 1 : 0;
            }},
-    Family{"agreed", "1 while the node shows what is wanted of it.",
+    Family{"agreed",
+           "1 while the node shows what is wanted of it; of one that answers, and is ours.",
            [](const rack::NodeView& node, const rack::Snapshot&) -> Figure {
+             if (node.link != rack::Link::answering || node.agreement == rack::Agreement::not_ours)
+               return std::nullopt;
              return node.agreement == rack::Agreement::agreed ? 1 : 0;
            }},
     Family{"alarms_active", "Alarms of the node whose condition holds now.",
            [](const rack::NodeView& node, const rack::Snapshot& snapshot) -> Figure {
-             return static_cast<double>(
-                 std::ranges::count_if(*snapshot.alarms, [&](const rack::Alarm& alarm) {
-                   return alarm.active() && is_of_a_node(alarm) && alarm.subject == node.name.text;
-                 }));
+             return static_cast<double>(std::ranges::count_if(
+                 *snapshot.alarms,
+                 [&](const rack::Alarm& alarm) { return alarm.active() && is_of(alarm, node); }));
            }},
     Family{"read_timestamp_seconds", "When the node was last read, Unix time.",
            [](const rack::NodeView& node, const rack::Snapshot&) -> Figure {
