@@ -45,6 +45,24 @@ for (const size of Object.keys(sizes))
         await page.context().close();
       });
 
+    it('who answers is asked once more where an edit went on, and never in the middle of it', async () => {
+      const page = await visit(rack, { size, at: '#/node/truss-left', name: 'ana' });
+      await editWithCaution(page);
+      const press = change(page).getByRole('button', { name: /^Change it, in spite of the caution …/ });
+      await press.click();
+      await change(page).getByLabel('Reason').waitFor();
+      await gainOf(page).click();
+      for (const gain of ['15', '14']) {
+        await gainOf(page).fill(gain);
+        await change(page).getByText(`→ ${gain}`).waitFor();
+      }
+      await press.waitFor();
+      assert.equal(await change(page).getByLabel('Reason').count(), 0);
+      assert.equal(await gainOf(page).evaluate((field) => field === document.activeElement), true);
+      assert.deepEqual(page.complaints, []);
+      await page.context().close();
+    });
+
     for (const at of ['#/node/truss-left', '#/spectrum?node=truss-left'])
       it(`the field in hand comes out from under the bar when there is less room, at ${at}`, async () => {
         const page = await visit(rack, { size, at, name: 'ana' });

@@ -114,6 +114,10 @@ function Sending(props: SendingProps): JSX.Element {
 function useAsked(draft: Draft): [asked: boolean, ask: () => void] {
   const about = useSignal('');
   const edits = JSON.stringify(draft);
+  // Not again where the same edits come back; and never what was pressed for these.
+  useEffect(() => {
+    if (about.value !== edits) about.value = '';
+  }, [edits]);
   return [about.value === edits, () => void (about.value = edits)];
 }
 
