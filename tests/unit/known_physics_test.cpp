@@ -122,6 +122,6 @@ TEST_CASE("of more nodes than it keeps, those asked for last stay") {
   for (std::size_t i = 0; i < plan.nodes.size(); ++i) {
     const auto place = plan.nodes.size() - 1 - i;  // the last ones first
     const bool same = physics_of(surroundings, plan.nodes[place]) == alive[place];
-    CHECK(same == (i < 32));
+    CHECK(same == (i < 8));
   }
 }

@@ -39,8 +39,9 @@ class KnownPhysics {
                                  const plan::Node& node, const SettingsOf& others);
 
  private:
-  // Of those asked for last. A node with 120 carriers is some 100 kB.
-  static constexpr std::size_t most_nodes = 32;
+  // Of those asked for last. With 120 carriers a node is some 150 kB for each receiver behind it,
+  // another antenna half of that.
+  static constexpr std::size_t most_nodes = 8;
   static constexpr std::size_t most_others = 64;
   template <class T>
   struct Entry {

@@ -31,8 +31,9 @@ class WholeChain {
       : node_{physics.node()}, settings_{settings}, receiver_{receiver} {
     if (settings.power) filter_ = sheet().tuned(settings.filter, settings.centre);
     if (receiver == nullptr) return;
-    for (const auto& branch : receiver->branches)
-      if (std::ranges::find(branch.nodes, node_.name) != branch.nodes.end()) branch_ = &branch;
+    branch_ = &*std::ranges::find_if(receiver->branches, [&](const plan::Branch& branch) {
+      return std::ranges::find(branch.nodes, node_.name) != branch.nodes.end();
+    });
     others_ = physics.others(*receiver);
   }
 

@@ -4,7 +4,8 @@
 #include <algorithm>
 #include <functional>
 #include <map>
-#include <numeric>
+#include <memory>
+#include <optional>
 
 #include "daemon/rack/outlook/advice.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
