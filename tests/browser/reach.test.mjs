@@ -51,7 +51,7 @@ for (const size of Object.keys(sizes))
       const press = change(page).getByRole('button', { name: /^Change it, in spite of the caution …/ });
       await press.click();
       await change(page).getByLabel('Reason').waitFor();
-      await gainOf(page).click();
+      await gainOf(page).focus();
       for (const gain of ['15', '14']) {
         await gainOf(page).fill(gain);
         await change(page).getByText(`→ ${gain}`).waitFor();
