@@ -160,16 +160,19 @@ int measure(const BenchOptions& options) {
   auto combined = wide;
   combined.receivers.front().branches = {
       {{combined.nodes[0].name, combined.nodes[1].name}, rf::Decibel::of(0.7)}};
-  for (const auto& [plan, what] :
-       {std::pair{&wide, "60 carriers and a link at 2.2 GHz, filter before"},
-        std::pair{&behind, "the same, filter behind"},
-        std::pair{&combined, "the same, two antennas on a combiner"}}) {
+  struct Case {
+    const plan::RackPlan& plan;
+    const char* what;
+  };
+  for (const auto& tried : {Case{wide, "60 carriers and a link at 2.2 GHz, filter before"},
+                            Case{behind, "the same, filter behind"},
+                            Case{combined, "the same, two antennas on a combiner"}}) {
     std::vector<double> each;
     for (int round = 0; round < options.rounds(7, 1); ++round)
       each.push_back(1e3 * time_of([&] {
-                             static_cast<void>(settings_for(*plan, plan->nodes.front()));
+                             static_cast<void>(settings_for(tried.plan, tried.plan.nodes.front()));
                            }).count());
-    std::printf("recommend for a node: %s\n", what);
+    std::printf("recommend for a node: %s\n", tried.what);
     status |= judge("recommend for a node", median(each), 50.0, "ms", options);
   }
   const auto rack = physics_rack(24, 60, 5);

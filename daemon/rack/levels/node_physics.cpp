@@ -178,9 +178,10 @@ std::vector<std::size_t> NodePhysics::mixing_of(std::vector<std::size_t> mixing)
 template <class Strongest>
 double NodePhysics::products_in(std::size_t channel, const Strongest& strongest) const {
   double power = 0.0;
-  for (const auto& product :
-       std::ranges::equal_range(transmitter_products_, channel, {}, &TransmitterProduct::in))
-    power += product.share * power_of(strongest(product.own), product.over_own);
+  const auto& all = transmitter_products_;
+  for (auto product = std::ranges::lower_bound(all, channel, {}, &TransmitterProduct::in);
+       product != all.end() && product->in == channel; ++product)
+    power += product->share * power_of(strongest(product->own), product->over_own);
   return power;
 }
 

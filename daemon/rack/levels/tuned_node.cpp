@@ -153,9 +153,9 @@ void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
 PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                                  std::size_t carrier) const {
   const auto& all = physics_->intruders_;
-  const auto [first, last] = std::ranges::equal_range(all, carrier, {}, &NodePhysics::Intruder::in);
   double sum = 0.0;
-  for (auto noise = first; noise != last; ++noise)
+  for (auto noise = std::ranges::lower_bound(all, carrier, {}, &NodePhysics::Intruder::in);
+       noise != all.end() && noise->in == carrier; ++noise)
     sum += noise->share * rf::milliwatts(at_receiver(outlet, own, noise->who));
   return rf::from_milliwatts(sum);
 }

@@ -17,7 +17,6 @@ namespace catwalk::rack {
 namespace {
 
 using plan::Carrier;
-using rf::Band;
 using rf::Decibel;
 using rf::Frequency;
 
