@@ -211,15 +211,17 @@ std::string completions_for_zsh() {
   std::string text = "#compdef catwalk\n" + std::string{head};
   for (const auto kind : {Kind::node, Kind::segment, Kind::line}) {
     const std::string names{asked(kind)};
-    text += "_catwalk_" + names +
-            "() {\n"
-            "  (( ${words[(I)--server]} )) && return 1\n"
-            "  local -a names\n"
-            "  names=(${(f)\"$(_call_program " +
-            names + " catwalk " + names +
-            " 2>/dev/null </dev/null | awk 'NR > 1 { print $1 }')\"})\n"
-            "  _describe -t " +
-            names + ' ' + names + " names\n}\n";
+    text.append("_catwalk_").append(names);
+    text +=
+        "() {\n"
+        "  (( ${words[(I)--server]} )) && return 1\n"
+        "  local -a names\n"
+        "  names=(${(f)\"$(_call_program ";
+    text.append(names).append(" catwalk ").append(names);
+    text +=
+        " 2>/dev/null </dev/null | awk 'NR > 1 { print $1 }')\"})\n"
+        "  _describe -t ";
+    text.append(names).append(" ").append(names).append(" names\n}\n");
   }
   std::string commands;
   std::string cases;

@@ -111,9 +111,11 @@ class FilePage {
     if (!members.when.empty()) page_.text(members.when);
     for (const auto& [name, reference] : members.properties.items()) {
       const auto member = resolved(reference);
-      std::string text = member.value("description", std::string{});
+      const auto description = member.value("description", std::string{});
+      std::string text;
       for (const auto& needed : members.required)
-        if (needed == name) text = text.empty() ? "Needed." : "Needed. " + text;
+        if (needed == name) text = "Needed.";
+      text += (text.empty() || description.empty() ? "" : " ") + description;
       if (const auto title = title_of_inside(where, name, reference); !title.empty())
         text += (text.empty() ? "" : " ") + ("Its members: " + title + '.');
       page_.told(name, type_of(member), text);
