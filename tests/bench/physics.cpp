@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // How long the physics takes: the full check of one change, alone and behind an eight-way combiner,
-// for the first time and again, as the daemon does while nobody else's settings move; an
-// explanation, settings recommended for one node, and for a whole segment on two threads. The check
-// stands beside a naive triple loop over the same carriers in the same run.
+// for the first time and again with the window elsewhere, as the daemon does while nobody else's
+// settings move; an explanation, settings recommended for one node, and for a whole segment on two
+// threads. The check stands beside a naive triple loop over the same carriers in the same run.
 #include <algorithm>
 #include <atomic>
 #include <cstdio>
@@ -36,6 +36,17 @@ struct Checked {
   double naive = 0.0;
 };
 
+// The window one step to the side, so that nothing can be as it was at the last check.
+plan::Settings moved(const rack::Surroundings& around, const plan::Node& node,
+                     const plan::Settings& settings) {
+  for (const int step : {1, -1}) {
+    auto other = settings;
+    other.centre = other.centre + step * rf::Frequency::megahertz(1);
+    if (!rack::check(around, node, other).refuses()) return other;
+  }
+  throw std::runtime_error{"refused to both sides"};
+}
+
 double microseconds_of_check(const rack::Surroundings& around, const plan::Node& node,
                              const plan::Settings& settings) {
   return 1e6 * time_of([&] {
@@ -52,12 +63,13 @@ Checked check_of(int carriers, int rounds) {
   for (const auto& one : rack::carriers_at(plan, plan.segments.front(), node))
     tones.push_back({one.carrier->frequency, *one.strongest});
   const auto kept = around(plan);
+  const plan::Settings both[] = {settings, moved(kept, node, settings)};
   std::vector<double> first;
   std::vector<double> again;
   std::vector<double> others;
   for (int round = 0; round < rounds; ++round) {
-    first.push_back(microseconds_of_check(around(plan), node, settings));
-    again.push_back(microseconds_of_check(kept, node, settings));
+    first.push_back(microseconds_of_check(around(plan), node, both[round % 2]));
+    again.push_back(microseconds_of_check(kept, node, both[round % 2]));
     if (round % 8 == 0)
       others.push_back(1e6 * time_of([&] {
                                if (rf::products_naive(tones, rf::PowerLevel::dbm(10)).empty())
@@ -80,12 +92,13 @@ int judge_combiner(const BenchOptions& options) {
         [&](const plan::NodeName&) { return rack::PossibleSettings{settings}; }, false};
   };
   const auto kept = surroundings();
+  const plan::Settings both[] = {settings, moved(kept, node, settings)};
   std::vector<double> first;
   std::vector<double> again;
   std::vector<double> explained;
   for (int round = 0; round < options.rounds(100, 2); ++round) {
-    first.push_back(microseconds_of_check(surroundings(), node, settings));
-    again.push_back(microseconds_of_check(kept, node, settings));
+    first.push_back(microseconds_of_check(surroundings(), node, both[round % 2]));
+    again.push_back(microseconds_of_check(kept, node, both[round % 2]));
     explained.push_back(1e3 * time_of([&] {
                                 const auto chains =
                                     rack::explain(plan, plan.segments.front(), node, settings,

@@ -168,8 +168,10 @@ rf::Band Distortion::band_of(std::size_t carrier) const {
 
 std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own) const {
   std::vector<rf::Product> all;
+  int places = 0;
   const auto channel = band_of(way.carrier());
   for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
+    ++places;
     const auto tones = tones_at(place);
     auto found = rf::products_in(channel, tones, at.third);
     if (at.fifth < rf::no_limit())
@@ -180,6 +182,10 @@ std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& o
       all.push_back(product);
     }
   });
+  if (places < 2) {  // each stands there once
+    std::ranges::stable_sort(all, std::greater{}, &rf::Product::level);
+    return all;
+  }
   const auto triple = [](const rf::Product& product) {
     return std::tuple{product.order, product.plus[0], product.plus[1], product.minus};
   };

@@ -8,8 +8,8 @@
 
 namespace catwalk::rack {
 
-const Budget& KnownPhysics::Node::passive(SharedSearches& searches) const {
-  if (!passive_) passive_ = TunedNode::passive(physics_, &searches).at(rf::Gain{});
+const Budget& KnownPhysics::Node::passive() const {
+  if (!passive_) passive_ = TunedNode::passive(physics_, &searches_).at(rf::Gain{});
   return *passive_;
 }
 
@@ -44,9 +44,12 @@ std::shared_ptr<const KnownPhysics::Node> KnownPhysics::of(const plan::RackPlan&
     return std::ranges::all_of(known.physics().others(),
                                [&](const auto& other) { return is_in(*other); });
   };
-  return find(nodes_, most_nodes, segment, node, holds, [&] {
+  const auto before = nodes_.empty() ? nullptr : nodes_.front().known;
+  auto known = find(nodes_, most_nodes, segment, node, holds, [&] {
     return std::make_shared<const Node>(NodePhysics{plan, segment, node, Neighbours{beside}});
   });
+  if (before && before != known) before->searches_ = {};
+  return known;
 }
 
 }  // namespace catwalk::rack

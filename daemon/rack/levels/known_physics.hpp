@@ -27,11 +27,15 @@ class KnownPhysics {
    public:
     explicit Node(NodePhysics physics) : physics_{std::move(physics)} {}
     const NodePhysics& physics() const { return physics_; }
-    // Without power. Worked out when first asked for, with whatever searches are at hand.
-    const Budget& passive(SharedSearches& searches) const;
+    // For products at whatever settings; kept while nobody asks for another node.
+    SharedSearches& searches() const { return searches_; }
+    // Without power. Worked out when first asked for, with these searches.
+    const Budget& passive() const;
 
    private:
+    friend class KnownPhysics;
     NodePhysics physics_;
+    mutable SharedSearches searches_;
     mutable std::optional<Budget> passive_;
   };
 
@@ -57,7 +61,7 @@ class KnownPhysics {
                                 const plan::Node& node, const Holds& holds, const Make& make);
 
   std::shared_ptr<const plan::RackPlan> plan_;
-  Entries<Node> nodes_;
+  Entries<Node> nodes_;  // only the first with its searches, a megabyte each
   Entries<OtherNode> others_;
 };
 

@@ -335,12 +335,11 @@ std::vector<Finding> check_physics(const Surroundings& around, const plan::Node&
   const auto known = physics_of(around, node);
   const auto& physics = known->physics();
   if (physics.has_numbers()) {
-    SharedSearches shared;
-    const TunedNode tuned{physics, settings, &shared};
+    const TunedNode tuned{physics, settings, &known->searches()};
     const auto budget = tuned.at(settings.gain);
     findings = judge(around.plan, node, tuned, settings.gain, budget);
     if (settings.power && is_heard(budget))
-      findings.push_back(if_power_fails(node.name, budget, known->passive(shared)));
+      findings.push_back(if_power_fails(node.name, budget, known->passive()));
     std::ranges::move(losses_left_out(physics.carriers(), node), std::back_inserter(findings));
   }
   std::vector<const plan::Carrier*> served;
