@@ -23,12 +23,12 @@ StageName of_kind(const std::string& kind, const std::string& name) {
   return {kind + ' ' + name, name};
 }
 
-// The whole chain to one receiver: names once, stages at any frequency.
+// The whole chain to one receiver: names once, stages for each of NodePhysics::carriers().
 class WholeChain {
  public:
   WholeChain(const NodePhysics& physics, const plan::Settings& settings,
              const plan::Receiver* receiver)
-      : node_{physics.node()}, settings_{settings}, receiver_{receiver} {
+      : physics_{physics}, node_{physics.node()}, settings_{settings}, receiver_{receiver} {
     if (settings.power) filter_ = sheet().tuned(settings.filter, settings.centre);
     if (receiver == nullptr) return;
     branch_ = &*std::ranges::find_if(receiver->branches, [&](const plan::Branch& branch) {
@@ -60,7 +60,8 @@ class WholeChain {
     return names;
   }
 
-  std::vector<rf::Stage> at(rf::Frequency frequency) const {
+  std::vector<rf::Stage> of(std::size_t carrier) const {
+    const auto frequency = physics_.carriers()[carrier].carrier->frequency;
     std::vector<rf::Stage> stages;
     append(stages, node_.lead, frequency);
     if (filter_)
@@ -71,7 +72,7 @@ class WholeChain {
     append(stages, *node_.feed, frequency);
     if (combined()) {
       std::vector<rf::Branch> brought;
-      for (const auto& other : others_) brought.push_back(other->at(frequency));
+      for (const auto& other : others_) brought.push_back(other->to(carrier));
       const rf::Combiner combiner{static_cast<int>(branch_->nodes.size()),
                                   branch_->combiner_excess_loss};
       stages.push_back(rf::plain::combiner_stage(brought, combiner));
@@ -96,6 +97,7 @@ class WholeChain {
  private:
   const plan::Datasheet& sheet() const { return *node_.datasheet; }
 
+  const NodePhysics& physics_;
   const plan::Node& node_;
   const plan::Settings& settings_;
   const plan::Receiver* receiver_;
@@ -120,11 +122,10 @@ Together all_together(const NodePhysics& physics, const WholeChain& chain, std::
   Together all{std::vector<double>(stages + 1, 0.0), std::vector<double>(stages + 1, 0.0)};
   const auto& carriers = physics.carriers();
   for (std::size_t c = 0; c < carriers.size(); ++c) {
-    const auto frequency = carriers[c].carrier->frequency;
     double ours = power_of(carriers[c].strongest, {});
     double theirs = 0.0;
     all.milliwatts[0] += ours;
-    const auto list = chain.at(frequency);
+    const auto list = chain.of(c);
     for (std::size_t i = 0; i < list.size(); ++i) {
       if (chain.combined() && i == chain.combiner()) theirs = chain.brought(c);
       const double gain = list[i].gain.ratio();
@@ -140,7 +141,7 @@ std::vector<ExplainedStage> stages_of(const NodePhysics& physics, const WholeCha
                                       const CarrierAtAntenna& carrier,
                                       const plan::ReceiverInput* input) {
   const auto names = chain.names();
-  const auto stages = chain.at(carrier.carrier->frequency);
+  const auto stages = chain.of(static_cast<std::size_t>(&carrier - physics.carriers().data()));
   const auto running = rf::running_cascade(stages);
   const auto together = all_together(physics, chain, stages.size());
   const auto floor = rf::thermal_noise(carrier.carrier->bandwidth);
