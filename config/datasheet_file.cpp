@@ -15,16 +15,6 @@ namespace {
 using rf::Frequency;
 using rf::Gain;
 
-// The type is what a node says of itself on the wire, so it fits there too.
-std::optional<std::string> read_type(const Cursor& at) {
-  std::optional<std::string> type = at.name();
-  if (type && type->size() > longest_type) {
-    at.report("is too long for the wire", "1 to 24 of a-z, 0-9 and \"-\"");
-    return std::nullopt;
-  }
-  return type;
-}
-
 bool read_gain(const Cursor& at, plan::Datasheet& sheet) {
   const Object gain{at, {"lowest", "highest", "step"}, {}};
   const auto lowest = gain["lowest"].decibels(lowest_any_gain, highest_any_gain);
@@ -133,12 +123,21 @@ bool read_filters(const Cursor& at, plan::Datasheet& sheet) {
 
 }  // namespace
 
+std::optional<std::string> read_type(const Cursor& at) {
+  std::optional<std::string> type = at.name();
+  if (type && type->size() > longest_type) {
+    at.report("is too long for the wire", "1 to 24 of a-z, 0-9 and \"-\"");
+    return std::nullopt;
+  }
+  return type;
+}
+
 std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const Object object{root,
                       {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
                        "output_ip3_dbm", "passive_loss_db"},
-                      {"$schema", "amplifier", "antenna_gain_dbi", "filter_position", "linearity",
-                       "noise_figures", "output_ip5_dbm"}};
+                      {"$schema", "amplifier", "antenna_gain_dbi", "filter_position", "kind",
+                       "linearity", "noise_figures", "output_ip5_dbm"}};
   plan::Datasheet sheet;
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);

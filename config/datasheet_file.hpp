@@ -21,6 +21,9 @@ constexpr rf::Gain highest_any_gain = rf::Gain::centidecibels(6000);
 // Nothing if anything is wrong with it; what is wrong has been reported.
 std::optional<plan::Datasheet> read_datasheet(const Cursor& root);
 
+// What a node says of itself on the wire, so that it fits there too. Nothing: reported.
+std::optional<std::string> read_type(const Cursor& at);
+
 // The type alone, of a file that may be wrong otherwise; empty if it has none
 // that is well formed. Reports nothing.
 std::string type_of(const Cursor& root);

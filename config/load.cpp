@@ -10,6 +10,7 @@
 #include "config/limits_section.hpp"
 #include "config/line_section.hpp"
 #include "config/line_timing.hpp"
+#include "config/matrix_section.hpp"
 #include "config/noise_section.hpp"
 #include "config/propagation_section.hpp"
 #include "config/rack_sections.hpp"
@@ -18,6 +19,7 @@
 #include "config/server_section.hpp"
 #include "config/show_control_section.hpp"
 #include "config/show_file.hpp"
+#include "daemon/plan/routed.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -39,11 +41,11 @@ Cables read_cable_table(const Cursor& at, const std::filesystem::path& folder,
 
 RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
                    const LoadOptions& options, Documents& documents) {
-  const Object object{
-      root,
-      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
-      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits", "man_made_noise",
-       "propagation", "stands_at", "state_dir", "server", "tokens", "local_users", "show_control"}};
+  const Object object{root,
+                      {"name", "lines", "datasheets", "nodes", "receivers", "show"},
+                      {"$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits",
+                       "man_made_noise", "matrices", "propagation", "stands_at", "state_dir",
+                       "server", "tokens", "local_users", "show_control"}};
   RackFile rack;
   RackFacts facts;
   rack.plan.name = object["name"].name().value_or("");
@@ -60,9 +62,13 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   const Cables cables = read_cable_table(object["cables"], folder, documents);
   std::vector<CableUse> uses;
   LineSection lines{object["lines"], rack.store.state_dir, options, documents};
-  rack.plan.nodes =
-      read_nodes(object["nodes"], datasheets, cables, rack.plan.gain_limits, lines, facts, uses);
-  rack.plan.receivers = read_receivers(object["receivers"], cables, facts, uses);
+  MatrixSection matrices{object["matrices"], datasheets};
+  rack.plan.nodes = read_nodes(object["nodes"], datasheets, cables, rack.plan.gain_limits, lines,
+                               matrices, facts, uses);
+  rack.plan.receivers = read_receivers(object["receivers"], cables, matrices, facts, uses);
+  matrices.check(facts);
+  rack.plan.matrices = matrices.take();
+  rack.plan = plan::routed(std::move(rack.plan));
   if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {
     rack.plan.bands = read_bands(bands);
     rack.plan.region = rack.plan.bands.region;

@@ -20,6 +20,7 @@ constexpr std::size_t most_named_nodes = 512;
 struct NodeFacts {
   std::shared_ptr<const plan::Datasheet> datasheet;
   std::optional<plan::GainLimits> gain_limits;
+  bool ends_at_matrix = false;  // its feed; else it may be named in a branch
 };
 
 // Incomplete: some have no name of their own, which has been reported. A name that is not found

@@ -3,6 +3,8 @@
 
 #include "config/datasheet_file.hpp"
 #include "config/exact_number.hpp"
+#include "config/matrix_file.hpp"
+#include "config/matrix_section.hpp"
 #include "config/rf_values.hpp"
 
 namespace catwalk::config {
@@ -30,15 +32,22 @@ void check_limits(const Object& node, const plan::GainLimits& limits,
   check("highest", limits.highest);
 }
 
+// Null: something in its file is wrong.
+template <class Sheet>
+std::shared_ptr<const Sheet> kept(std::optional<Sheet> sheet) {
+  return sheet ? std::make_shared<const Sheet>(std::move(*sheet)) : nullptr;
+}
+
 class NodeReader {
  public:
   NodeReader(const Datasheets& datasheets, const Cables& cables,
              const std::optional<plan::GainLimits>& rack_limits, LineSection& lines,
-             RackFacts& facts, std::vector<CableUse>& uses)
+             MatrixSection& matrices, RackFacts& facts, std::vector<CableUse>& uses)
       : datasheets_{datasheets},
         cables_{cables},
         rack_limits_{rack_limits},
         lines_{lines},
+        matrices_{matrices},
         facts_{facts},
         uses_{uses} {}
 
@@ -46,7 +55,7 @@ class NodeReader {
     const Object object{at,
                         {"name", "uid", "line", "datasheet"},
                         {"address", "endpoint", "key_file", "hangs", "on_return", "gain_limits_db",
-                         "antenna_gain_dbi", "lead", "feed", "place_m", "height_m"}};
+                         "antenna_gain_dbi", "lead", "feed", "ends_at", "place_m", "height_m"}};
     const auto name = object["name"].name();
     const auto uid = object["uid"].uid();
     if (uid) uids_.add(*uid, object["uid"]);
@@ -63,6 +72,7 @@ class NodeReader {
     plan::Chain lead = read_chain(object["lead"], cables_, uses_);
     std::optional<plan::Chain> feed;
     if (object["feed"].present()) feed = read_chain(object["feed"], cables_, uses_);
+    const auto ends_at = matrices_.read_input(object["ends_at"]);
 
     if (!name || !names_.add(*name, object["name"])) {
       facts_.nodes_incomplete = true;
@@ -70,7 +80,9 @@ class NodeReader {
       return std::nullopt;
     }
     for (std::size_t i = first_use; i < uses_.size(); ++i) uses_[i].on = plan::NodeName{*name};
-    facts_.nodes[*name] = {.datasheet = sheet, .gain_limits = limits ? limits : rack_limits_};
+    facts_.nodes[*name] = {.datasheet = sheet,
+                           .gain_limits = limits ? limits : rack_limits_,
+                           .ends_at_matrix = object["ends_at"].present()};
     if (!uid || !line || !sheet) return std::nullopt;
     return plan::Node{.name = {*name},
                       .uid = *uid,
@@ -84,7 +96,8 @@ class NodeReader {
                       .lead = std::move(lead),
                       .feed = std::move(feed),
                       .place = place,
-                      .height = height};
+                      .height = height,
+                      .ends_at = ends_at};
   }
 
  private:
@@ -102,8 +115,11 @@ class NodeReader {
     if (!type) return nullptr;
     const auto found = datasheets_.by_type.find(*type);
     if (found != datasheets_.by_type.end()) return found->second;
-    known_or_reported(at, *type, "a datasheet", keys_of(datasheets_.by_type),
-                      datasheets_.incomplete);
+    if (datasheets_.matrices.contains(*type))
+      at.report("is a matrix, which has its place in \"matrices\"", "an amplifier's");
+    else
+      known_or_reported(at, *type, "a datasheet", keys_of(datasheets_.by_type),
+                        datasheets_.incomplete);
     return nullptr;
   }
 
@@ -111,6 +127,7 @@ class NodeReader {
   const Cables& cables_;
   const std::optional<plan::GainLimits>& rack_limits_;
   LineSection& lines_;
+  MatrixSection& matrices_;
   RackFacts& facts_;
   std::vector<CableUse>& uses_;
   Once<std::string> names_;
@@ -132,15 +149,18 @@ Datasheets read_datasheets(const Cursor& at, const std::filesystem::path& folder
   datasheets.incomplete = elements.empty();
   for (const Cursor& element : elements) {
     const Cursor root = open_reference(element, folder, documents);
-    std::optional<plan::Datasheet> sheet = read_datasheet(root);
-    const std::string type = sheet ? sheet->type : type_of(root);
+    const auto kind = sheet_kind(root);
+    auto amplifier = kind == SheetKind::amplifier ? read_datasheet(root) : std::nullopt;
+    auto matrix = kind == SheetKind::matrix ? read_matrix_sheet(root) : std::nullopt;
+    const std::string type = type_of(root);
     if (type.empty()) {
       datasheets.incomplete = true;
-    } else if (datasheets.by_type.contains(type)) {
+    } else if (datasheets.by_type.contains(type) || datasheets.matrices.contains(type)) {
       element.report("describes the type " + in_quotes(type) + " again", "one file for each type");
+    } else if (kind == SheetKind::matrix) {
+      datasheets.matrices[type] = kept(std::move(matrix));
     } else {
-      datasheets.by_type[type] =
-          sheet ? std::make_shared<const plan::Datasheet>(std::move(*sheet)) : nullptr;
+      datasheets.by_type[type] = kept(std::move(amplifier));
     }
   }
   return datasheets;
@@ -162,9 +182,9 @@ std::optional<plan::GainLimits> read_gain_limits(const Cursor& at) {
 std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheets,
                                    const Cables& cables,
                                    const std::optional<plan::GainLimits>& rack_limits,
-                                   LineSection& lines, RackFacts& facts,
+                                   LineSection& lines, MatrixSection& matrices, RackFacts& facts,
                                    std::vector<CableUse>& uses) {
-  NodeReader reader{datasheets, cables, rack_limits, lines, facts, uses};
+  NodeReader reader{datasheets, cables, rack_limits, lines, matrices, facts, uses};
   facts.nodes_incomplete = !at.is_array();
   return at.elements(0, most_nodes, [&](const Cursor& element) { return reader.read(element); });
 }

@@ -18,9 +18,12 @@
 
 namespace catwalk::config {
 
+class MatrixSection;
+
 struct Datasheets {
   // By type. Null: the type is known, but something else in its file is wrong.
   std::map<std::string, std::shared_ptr<const plan::Datasheet>> by_type;
+  std::map<std::string, std::shared_ptr<const plan::MatrixSheet>> matrices;  // likewise
   // A file could not be read as far as its type, so that a type not found here may yet exist.
   bool incomplete = false;
 };
@@ -39,7 +42,7 @@ std::optional<plan::GainLimits> read_gain_limits(const Cursor& at);
 std::vector<plan::Node> read_nodes(const Cursor& at, const Datasheets& datasheets,
                                    const Cables& cables,
                                    const std::optional<plan::GainLimits>& rack_limits,
-                                   LineSection& lines, RackFacts& facts,
+                                   LineSection& lines, MatrixSection& matrices, RackFacts& facts,
                                    std::vector<CableUse>& uses);
 
 }  // namespace catwalk::config

@@ -80,8 +80,9 @@ std::optional<plan::ReceiverInput> read_input(const Cursor& at) {
 
 class ReceiverReader {
  public:
-  ReceiverReader(const Cables& cables, RackFacts& facts, std::vector<CableUse>& uses)
-      : cables_{cables}, facts_{facts}, uses_{uses} {
+  ReceiverReader(const Cables& cables, MatrixSection& matrices, RackFacts& facts,
+                 std::vector<CableUse>& uses)
+      : cables_{cables}, matrices_{matrices}, facts_{facts}, uses_{uses} {
     for (const auto& [name, node] : facts.nodes) nodes_.push_back(name);
   }
 
@@ -95,8 +96,9 @@ class ReceiverReader {
     plan::Receiver receiver;
     const std::size_t first_use = uses_.size();
     Once<std::string> once;
+    std::set<plan::InputOf> inputs;
     for (const Cursor& branch_at : object["branches"].elements(1, 2))
-      if (auto branch = read_branch(branch_at, once))
+      if (auto branch = read_branch(branch_at, once, inputs))
         receiver.branches.push_back(std::move(*branch));
     receiver.input = read_input(object["input"]);
     if (!name) {
@@ -109,8 +111,21 @@ class ReceiverReader {
   }
 
  private:
+  // What an output of a matrix hears its routes say.
+  std::optional<plan::Branch> read_routed(const Cursor& at, std::set<plan::InputOf>& inputs) {
+    const Object object{at, {"from"}, {"chain"}};
+    plan::Branch branch;
+    branch.chain = read_chain(object["chain"], cables_, uses_);
+    branch.from = matrices_.read_output(object["from"]);
+    if (!branch.from) return std::nullopt;
+    matrices_.check_diversity(at, *branch.from, inputs);
+    return branch;
+  }
+
   // A list of nodes, any of which covers the branch, or an object that says more than that.
-  std::optional<plan::Branch> read_branch(const Cursor& at, Once<std::string>& once) {
+  std::optional<plan::Branch> read_branch(const Cursor& at, Once<std::string>& once,
+                                          std::set<plan::InputOf>& inputs) {
+    if (at.is_object() && at.member_if_any("from").present()) return read_routed(at, inputs);
     plan::Branch branch;
     Cursor at_nodes = at;
     Cursor at_combiner;
@@ -126,8 +141,12 @@ class ReceiverReader {
       const auto node = element.name();
       // A node on both branches of a receiver would be no diversity, so it is refused there too.
       if (node && known_or_reported(element, *node, "a node", nodes_, facts_.nodes_incomplete) &&
-          once.add(*node, element))
+          once.add(*node, element)) {
+        if (facts_.nodes[*node].ends_at_matrix)
+          element.report("ends at a matrix, and cannot end here as well",
+                         "a node without \"ends_at\"");
         branch.nodes.push_back({*node});
+      }
     }
     if (elements.size() == 1)
       at_combiner.report("is given, but one node needs no combiner",
@@ -137,6 +156,7 @@ class ReceiverReader {
   }
 
   const Cables& cables_;
+  MatrixSection& matrices_;
   RackFacts& facts_;
   std::vector<CableUse>& uses_;
   std::vector<std::string> nodes_;
@@ -145,9 +165,10 @@ class ReceiverReader {
 
 }  // namespace
 
-std::vector<plan::Receiver> read_receivers(const Cursor& at, const Cables& cables, RackFacts& facts,
+std::vector<plan::Receiver> read_receivers(const Cursor& at, const Cables& cables,
+                                           MatrixSection& matrices, RackFacts& facts,
                                            std::vector<CableUse>& uses) {
-  ReceiverReader reader{cables, facts, uses};
+  ReceiverReader reader{cables, matrices, facts, uses};
   facts.receivers_incomplete = !at.is_array();
   return at.elements(0, most_receivers,
                      [&](const Cursor& element) { return reader.read(element); });

@@ -18,6 +18,7 @@
 #include "daemon/plan/chain.hpp"
 #include "daemon/plan/datasheet.hpp"
 #include "daemon/plan/limits.hpp"
+#include "daemon/plan/matrix.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/position.hpp"
@@ -59,6 +60,7 @@ struct Node {
   std::optional<Place> place = {};
   // Over what reflects, where it is not that of RackPlan::propagation; 0.1 to 1000 m.
   std::optional<rf::Metres> height = {};
+  std::optional<InputOf> ends_at = {};  // there its feed ends; else at a branch
 
   rf::Decibel antenna_gain_dbi() const {
     return antenna_gain.value_or(rf::Decibel::of(datasheet->antenna_gain_dbi));
@@ -66,10 +68,11 @@ struct Node {
 };
 
 struct Branch {
-  std::vector<NodeName> nodes;  // any of them covers the branch; never empty
+  std::vector<NodeName> nodes;  // any of them covers the branch
   // Of a branch with several nodes: they come together in a combiner with a port for each.
   rf::Decibel combiner_excess_loss = {};  // beyond 10·lg(nodes); 0 to 30 dB
   Chain chain = {};                       // from there to the receiver's input
+  std::optional<OutputOf> from = {};      // of which the routes say what `nodes` are: routed.hpp
   friend bool operator==(const Branch&, const Branch&) = default;
 };
 
@@ -151,6 +154,7 @@ struct RackPlan {
   std::vector<LineName> lines;
   std::map<LineName, LineTiming> line_timings = {};  // of lines of which it is known
   std::vector<Node> nodes;
+  std::vector<Matrix> matrices = {};
   std::vector<Receiver> receivers;
   std::vector<Segment> segments;  // never empty
   RunningOrder running_order = {};

@@ -147,6 +147,14 @@ TEST_CASE("mutations of the small rack, which has one of everything, do so too")
   CHECK(fates.refused > test::share_of(1'000U));
 }
 
+TEST_CASE("mutations of a rack behind a matrix do so too") {
+  const Fates fates =
+      load_mutations(matrix_files(), "rack.json", {"rack.json", "rack.json", "heron.json"},
+                     test::share_of(2'500), 12);
+  CHECK(fates.racks > test::share_of(25U));
+  CHECK(fates.refused > test::share_of(1'000U));
+}
+
 TEST_CASE("a rack that was accepted keeps every promise that its readers rely on") {
   const Files whole = demo_files();
   Mutator mutator{7};

@@ -113,8 +113,13 @@ def answers(probe, folder, racks, seed):
     """(where, world, node, lines of the probe) of every antenna that has settings."""
     asked, lines = [], []
     for number in range(seed, seed + racks):
-        rack, show, sheets, cables = rack_random.make(random.Random(number), reckoning.staged_amplifier)
-        path = write(os.path.join(folder, str(number)), rack, show, sheets, cables)
+        rng = random.Random(number)
+        rack, show, sheets, cables = rack_random.make(rng, reckoning.staged_amplifier)
+        told, files = rack, sheets
+        if number % 3 == 0:
+            told, rack, matrix = rack_random.behind_a_matrix(rng, rack)
+            files = sheets + [matrix]
+        path = write(os.path.join(folder, str(number)), told, show, files, cables)
         world = reckoning.World(rack, show, sheets, cables)
         for node in show["segments"][0]["settings"]:
             asked.append((f"rack {number} {node}", world, node))

@@ -76,11 +76,16 @@ void print(const rack::CarrierBudget& one) {
   std::printf("\n");
 }
 
-// Names of amplifiers are the files' own, and the files that are compared have none with blanks.
+// One word.
+std::string without_blanks(std::string name) {
+  std::ranges::replace(name, ' ', '_');
+  return name;
+}
+
 void print(const rack::Budget& budget) {
   for (const auto& one : budget.carriers) print(one);
   for (const auto& one : budget.amplifiers) {
-    std::printf("amplifier %s", one.amplifier.c_str());
+    std::printf("amplifier %s", without_blanks(one.amplifier).c_str());
     print({one.input.dbm(), one.output.dbm(), one.output_p1db.dbm()});
     std::printf(" %s\n", one.strongest->name.text.c_str());
   }

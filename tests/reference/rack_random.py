@@ -1,5 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Racks at random, as JSON of the files that a rack is made of: every effect on some of them, and off on others."""
+import copy
+import math
 
 
 def gains(rng):
@@ -252,3 +254,45 @@ def make(rng, reckon_stages):
     return rack, show, sheets, cable_table(rng)
 
 
+
+
+def behind_a_matrix(rng, rack):
+    """The rack with a matrix between its feeds and its branches: as the daemon is told of it, what that comes to in
+    combiners, pads and amplifiers, and the matrix's datasheet."""
+    told, plain = copy.deepcopy(rack), copy.deepcopy(rack)
+    names = [one["name"] for one in rack["nodes"]]
+    branches = [branch for one in rack["receivers"] for branch in one["branches"]]
+    inputs, outputs = len(names) + rng.randint(0, 2), len(branches) + rng.randint(0, 2)
+    p1db = round(rng.uniform(5, 22), 1)
+    route = {"gain_db": round(rng.uniform(-4, 8), 2), "noise_figure_db": round(rng.uniform(2, 10), 2), "output_p1db_dbm": p1db,
+             "output_ip3_dbm": round(p1db + rng.uniform(8, 20), 1),
+             **({"output_ip5_dbm": round(p1db + rng.uniform(4, 12), 1)} if rng.random() < 0.4 else {})}
+    losses = [0] + [round(10 * math.log10(count) + rng.uniform(0.01, 3), 2) for count in range(2, inputs + 1)]
+    sheet_of = {"kind": "matrix", "type": "matrix-sheet", "title": "at random", "inputs": inputs, "outputs": outputs,
+                "combining_losses_db": losses, "trim_db": {"lowest": -20, "step": 0.5}, **route}
+    plugs = dict(zip(names, rng.sample(range(1, inputs + 1), len(names))))
+    trims = {plugs[name]: -0.5 * rng.randint(1, 40) for name in names if rng.random() < 0.5}
+    open_inputs = sorted(set(range(1, inputs + 1)) - set(plugs.values()))
+    for one, other in zip(told["nodes"], plain["nodes"]):
+        one["ends_at"] = {"matrix": "unit", "input": plugs[one["name"]]}
+        if "feed" in other and plugs[one["name"]] in trims:
+            other["feed"].append({"loss_db": -trims[plugs[one["name"]]], "name": "trim"})
+    free, routes = rng.sample(range(1, outputs + 1), len(branches)), {}
+    for one, other in zip(told["receivers"], plain["receivers"]):
+        for place, branch in enumerate(one["branches"]):
+            nodes, behind = (branch, []) if isinstance(branch, list) else (branch["nodes"], branch.get("chain", []))
+            output = free.pop()
+            left_open = rng.sample(open_inputs, 1) if open_inputs and rng.random() < 0.4 else []
+            routes[str(output)] = rng.sample([plugs[name] for name in nodes] + left_open, len(nodes) + len(left_open))
+            one["branches"][place] = {"from": {"matrix": "unit", "output": output}, **({"chain": behind} if behind else {})}
+            loss = losses[len(routes[str(output)]) - 1]
+            amplifier = {"amplifier": f"unit,_output_{output}", **route}
+            if len(nodes) > 1:
+                same = {"combiner_excess_loss_db": loss - 10 * math.log10(len(nodes)), "chain": [amplifier] + behind}
+            else:
+                same = {"chain": ([{"loss_db": loss, "name": "other inputs"}] if loss else []) + [amplifier] + behind}
+            other["branches"][place] = {"nodes": nodes, **same}
+    told["matrices"] = [{"name": "unit", "datasheet": "matrix-sheet", "routes": routes,
+                         "trims_db": {str(number): trim for number, trim in trims.items()}}]
+    told["datasheets"] = rack["datasheets"] + ["matrix-sheet.json"]
+    return told, plain, sheet_of

@@ -2,6 +2,7 @@
 catwalk_test(config
   KIND unit
   SOURCES config_broken_files_test.cpp config_key_file_test.cpp config_load_test.cpp
+    config_matrix_test.cpp
     config_physics_test.cpp config_reader_test.cpp config_running_order_test.cpp
     config_segments_test.cpp
   USES catwalk_config nlohmann_json::nlohmann_json)

@@ -3,6 +3,7 @@
 
 #include "config/cable_file.hpp"
 #include "config/datasheet_file.hpp"
+#include "config/matrix_file.hpp"
 #include "tests/unit/config/files.hpp"
 
 namespace catwalk::config {
@@ -349,6 +350,7 @@ TEST_CASE("every shipped datasheet describes its filters, and they reject what i
   std::size_t filters = 0;
   for (const auto& name : shipped_in("datasheets")) {
     CAPTURE(name);
+    if (read_shipped(name, sheet_kind) == SheetKind::matrix) continue;
     const auto sheet = read_shipped(name, read_datasheet);
     REQUIRE(sheet);
     CHECK(sheet->noise_figure(sheet->gains.highest) == rf::Decibel::of(sheet->noise_figure_db));

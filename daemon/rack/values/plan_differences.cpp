@@ -43,6 +43,32 @@ void compare_settings(const plan::Segment& before, const plan::Segment& now,
   if (!nodes.empty()) all.push_back(now.name.text + ": other settings for " + listed(nodes));
 }
 
+std::string words_of(const plan::Inputs& inputs) {
+  std::string words;
+  for (const auto input : inputs) words += (words.empty() ? "" : "+") + std::to_string(input);
+  return words.empty() ? "nothing" : words;
+}
+
+void compare_routes(const plan::RackPlan& before, const plan::RackPlan& now,
+                    std::vector<std::string>& all) {
+  for (const auto& matrix : now.matrices) {
+    const auto was = std::ranges::find(before.matrices, matrix.name, &plan::Matrix::name);
+    if (was == before.matrices.end() || *was->sheet != *matrix.sheet) {
+      all.push_back(matrix.name.text + " is a new matrix, or of another type");
+      continue;
+    }
+    for (std::size_t i = 0; i < matrix.settings.outputs.size(); ++i)
+      if (const auto& takes = matrix.settings.outputs[i]; takes != was->settings.outputs[i])
+        all.push_back(matrix.name.text + ", output " + std::to_string(i + 1) + ": takes " +
+                      words_of(takes) + ", was " + words_of(was->settings.outputs[i]));
+    if (matrix.settings.trims != was->settings.trims)
+      all.push_back(matrix.name.text + ": other trims");
+  }
+  for (const auto& matrix : before.matrices)
+    if (std::ranges::find(now.matrices, matrix.name, &plan::Matrix::name) == now.matrices.end())
+      all.push_back(matrix.name.text + " is gone");
+}
+
 }  // namespace
 
 std::vector<std::string> differences_of(const plan::RackPlan& before, const plan::RackPlan& now) {
@@ -72,6 +98,7 @@ std::vector<std::string> differences_of(const plan::RackPlan& before, const plan
                                 was->antenna_gain != node.antenna_gain))
       all.push_back(node.name.text + " hangs elsewhere, or has another antenna");
   }
+  compare_routes(before, now, all);
   if (before.receivers != now.receivers) all.emplace_back("other receivers");
   if (before.limits != now.limits || before.gain_limits != now.gain_limits)
     all.emplace_back("other limits");

@@ -41,6 +41,17 @@ inline Files base_files() {
   return files;
 }
 
+// A small rack behind a matrix, likewise.
+inline Files matrix_files() {
+  Files files;
+  const std::string tests = CATWALK_SOURCE_DIR "/tests/unit/config/";
+  for (const char* name : {"tern.json", "cables.json"})
+    files[name] = read_whole(tests + "base/" + name);
+  for (const char* name : {"rack.json", "show.json", "heron.json"})
+    files[name] = read_whole(tests + "matrix_base/" + name);
+  return files;
+}
+
 // The file with its one `find` replaced.
 inline void edit(Files& files, const std::string& name, const std::string& find,
                  const std::string& with) {

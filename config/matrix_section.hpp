@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// The "matrices" of a rack file, and what is plugged into them where.
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "config/rack_facts.hpp"
+#include "config/rack_sections.hpp"
+#include "config/reader.hpp"
+#include "daemon/plan/matrix.hpp"
+
+namespace catwalk::config {
+
+class MatrixSection {
+ public:
+  // Absent: none.
+  MatrixSection(const Cursor& at, const Datasheets& datasheets);
+
+  // Where a feed ends, where a branch begins: {"matrix": …, "input": …}. Nothing: it is absent, or
+  // wrong, which is reported. An input has one antenna, an output leads to one branch.
+  std::optional<plan::InputOf> read_input(const Cursor& at);
+  std::optional<plan::OutputOf> read_output(const Cursor& at);
+
+  // Reports what both branches of a receiver take, which would be no diversity: the second has this
+  // output, `taken` are the inputs of the first.
+  void check_diversity(const Cursor& at, const plan::OutputOf& output,
+                       std::set<plan::InputOf>& taken) const;
+
+  // Once all is plugged: a branch that hears nothing is reported, a name that a node has as well.
+  void check(const RackFacts& facts) const;
+  std::vector<plan::Matrix> take() { return std::move(matrices_); }
+
+ private:
+  std::optional<plan::Matrix> read(const Cursor& at, const Datasheets& datasheets);
+  std::shared_ptr<const plan::MatrixSheet> read_datasheet_name(const Cursor& at,
+                                                               const Datasheets& datasheets) const;
+  // What this output takes by its routes.
+  std::vector<plan::InputOf> inputs_of(const plan::OutputOf& output) const;
+  // Of the matrix that `at` names: the number of its socket; nothing: reported, or not to be known.
+  std::optional<std::pair<plan::NodeName, std::size_t>> read_socket(const Cursor& at,
+                                                                    const char* what);
+
+  std::vector<plan::Matrix> matrices_;
+  std::map<std::string, Cursor> names_;  // of all, wrong ones too
+  Once<std::string> each_name_;
+  Once<plan::InputOf> inputs_;
+  Once<plan::OutputOf> outputs_;
+  std::vector<plan::InputOf> plugged_;
+  std::vector<std::pair<plan::OutputOf, Cursor>> heard_;
+  std::set<plan::NodeName> wrong_routes_;  // of these, which has been reported
+  bool incomplete_ = false;
+};
+
+}  // namespace catwalk::config

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+// A matrix: the unit in the rack that antennas end in, and that decides which receivers hear which
+// of them. Values only.
+//
+// What a route does to a signal, in order:
+//   input | trim | combiner of all inputs of the output | amplifier | output
+// All matched. The combiner is a passive one, so that its loss is at least 10·lg of its ports
+// (conservation of power, rf/feed.hpp); what an active unit makes up for belongs to `gain`.
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/plan/chain.hpp"
+#include "daemon/plan/names.hpp"
+#include "daemon/plan/steps.hpp"
+#include "daemon/rf/units.hpp"
+
+namespace catwalk::plan {
+
+inline constexpr std::size_t most_inputs = 32;  // PROTOCOL.md, section 4.4
+inline constexpr std::size_t most_outputs = 32;
+
+// What the supply of an input can do.
+struct InputSupply {
+  std::vector<std::uint16_t> millivolts;  // to choose from, rising, 1 to 8 of them
+  std::uint16_t most_ma = 0;              // that one input gives, > 0
+  std::uint32_t most_ma_of_all = 0;       // together, ≥ most_ma
+  friend bool operator==(const InputSupply&, const InputSupply&) = default;
+};
+
+struct MatrixSheet {
+  std::string type;  // what the unit says of itself when it is asked
+  std::string title;
+  std::size_t inputs = 1;   // 1 to most_inputs
+  std::size_t outputs = 1;  // 1 to most_outputs
+  // Of 1, 2, 3 … inputs on one output: from one of them to where they are together. As many as an
+  // output may take; the first is 0 dB, the others at least 10·lg of their number, at most 60 dB.
+  std::vector<rf::Decibel> combining_losses;
+  // Of the route of one input alone, without trim:
+  rf::Decibel gain;          // −30 to 60 dB
+  rf::Decibel noise_figure;  // 0 to 40 dB
+  rf::PowerLevel output_p1db;
+  rf::PowerLevel output_ip3;
+  std::optional<rf::PowerLevel> output_ip5 = {};
+  std::optional<Steps<rf::Gain>> trims = {};  // of each input: a pad, −60 to 0 dB; absent: none
+  std::optional<InputSupply> supply = {};     // of each input; absent: it feeds nothing
+  bool measures_current = false;
+  bool measures_level = false;
+  friend bool operator==(const MatrixSheet&, const MatrixSheet&) = default;
+
+  std::size_t most_summed() const { return combining_losses.size(); }
+};
+
+// Counted from 1, as on the unit.
+using Inputs = std::vector<std::size_t>;  // rising, each once
+
+struct MatrixSettings {
+  std::vector<Inputs> outputs;  // what each takes
+  std::vector<rf::Gain> trims;  // of each input
+  friend bool operator==(const MatrixSettings&, const MatrixSettings&) = default;
+};
+
+// Where a feed ends.
+struct InputOf {
+  NodeName matrix;
+  std::size_t input = 1;
+  friend auto operator<=>(const InputOf&, const InputOf&) = default;
+};
+// Where the branch of a receiver begins.
+struct OutputOf {
+  NodeName matrix;
+  std::size_t output = 1;
+  friend auto operator<=>(const OutputOf&, const OutputOf&) = default;
+};
+
+struct Matrix {
+  NodeName name;
+  std::shared_ptr<const MatrixSheet> sheet;  // never null
+  std::string stands;                        // where: "rack 1, unit 12"
+  MatrixSettings settings;                   // as it is set
+};
+
+}  // namespace catwalk::plan

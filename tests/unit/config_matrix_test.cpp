@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: Apache-2.0
+// A rack with a matrix: its datasheet, what is plugged where, and who hears through whom.
+#include <nlohmann/json.hpp>
+
+#include "config/datasheet_file.hpp"
+#include "config/matrix_file.hpp"
+#include "daemon/plan/routed.hpp"
+#include "tests/unit/config/files.hpp"
+
+namespace catwalk::config {
+namespace {
+
+plan::RackPlan routed_plan(const Files& files) {
+  auto loaded = load_text(files, "rack.json");
+  REQUIRE(texts_of(loaded.problems).empty());
+  return loaded.rack->plan;
+}
+
+std::vector<std::string> names_of(const plan::Branch& branch) {
+  std::vector<std::string> names;
+  for (const auto& node : branch.nodes) names.push_back(node.text);
+  return names;
+}
+
+std::vector<std::string> parts_of(const plan::Chain& chain) {
+  std::vector<std::string> names;
+  for (const auto& part : chain) names.push_back(name_of(part));
+  return names;
+}
+
+using Names = std::vector<std::string>;
+
+}  // namespace
+
+TEST_CASE("every broken file of a matrix is refused with exactly its errors") {
+  const auto table = nlohmann::json::parse(
+      read_whole(CATWALK_SOURCE_DIR "/tests/unit/config/broken_matrix_files.json"), nullptr, true,
+      /*ignore_comments=*/true);
+  REQUIRE(table.size() >= 60);
+  for (const auto& broken : table) {
+    CAPTURE(broken.at("name").get<std::string>());
+    Files files = matrix_files();
+    for (const auto& each : broken.at("edits"))
+      edit(files, broken.at("file"), each.at("find"), each.at("with"));
+    const Loaded loaded = load_text(files, "rack.json");
+    const auto expected = broken.at("errors").get<std::vector<std::string>>();
+    REQUIRE(!expected.empty());
+    CHECK_FALSE(loaded.rack.has_value());
+    CHECK(texts_of(loaded.problems) == expected);
+  }
+}
+
+TEST_CASE("the routes say who hears through whom, and the unit is in their chains") {
+  const auto plan = routed_plan(matrix_files());
+  const auto& speech = plan.receivers.front();
+  REQUIRE(speech.branches.size() == 2);
+  CHECK(names_of(speech.branches[0]) == Names{"mast", "crane"});
+  CHECK(names_of(speech.branches[1]) == Names{"buoy"});
+  CHECK(parts_of(speech.branches[0].chain) == Names{"shore, output 1", "patch panel"});
+  CHECK(parts_of(speech.branches[1].chain) == Names{"shore, output 2"});
+  // 3.4 dB of two inputs, 3.01 dB of which any combiner of two has.
+  CHECK(speech.branches[0].combiner_excess_loss.value() == doctest::Approx(3.4 - 3.0103));
+  const auto& unit = std::get<plan::RackAmplifier>(speech.branches[1].chain.front());
+  CHECK(unit.gain.value() == 1.0);
+  CHECK(unit.noise_figure.value() == 7.0);
+  CHECK(unit.output_ip3.dbm() == 31.0);
+  CHECK(plan.served_by({"crane"}) == std::vector<plan::ServedBranch>{{{"speech"}, 1}});
+  CHECK(plan.served_by({"buoy"}) == std::vector<plan::ServedBranch>{{{"speech"}, 2}});
+}
+
+TEST_CASE("a trim stands behind the feed that it is for, where that is known") {
+  const auto plan = routed_plan(matrix_files());
+  CHECK(parts_of(*plan.find(plan::NodeName{"mast"})->feed) == Names{"RG-213, 30 m"});
+  const auto& crane = *plan.find(plan::NodeName{"crane"})->feed;
+  CHECK(parts_of(crane) == Names{"trim of shore, input 2"});
+  CHECK(std::get<plan::FixedLoss>(crane.front()).loss.value() == 2.5);
+  CHECK_FALSE(plan.find(plan::NodeName{"buoy"})->feed);
+}
+
+TEST_CASE("an input that is left open in a sum costs the others what a third antenna would") {
+  auto files = matrix_files();
+  edit(files, "rack.json", "\"1\": [1, 2]", "\"1\": [1, 2, 4]");
+  edit(files, "rack.json", "\"2\": [3]", "\"2\": [3, 4]");
+  const auto plan = routed_plan(files);
+  const auto& speech = plan.receivers.front();
+  CHECK(speech.branches[0].combiner_excess_loss.value() == doctest::Approx(5.3 - 3.0103));
+  CHECK(parts_of(speech.branches[1].chain) ==
+        Names{"shore, output 2, other inputs", "shore, output 2"});
+  CHECK(std::get<plan::FixedLoss>(speech.branches[1].chain.front()).loss.value() == 3.4);
+}
+
+TEST_CASE("one antenna may be heard by several receivers, each by an output of its own") {
+  auto files = matrix_files();
+  edit(files, "rack.json", "[[\"kiosk\"]]", "[{\"from\": {\"matrix\": \"shore\", \"output\": 2}}]");
+  edit(files, "rack.json", ",\n        {\"from\": {\"matrix\": \"shore\", \"output\": 2}}", "");
+  edit(files, "rack.json", "\"2\": [3]", "\"2\": [1]");
+  const auto plan = routed_plan(files);
+  CHECK(plan.served_by({"mast"}) ==
+        std::vector<plan::ServedBranch>{{{"speech"}, 1}, {{"band"}, 1}});
+  CHECK(plan.served_by({"buoy"}).empty());
+}
+
+TEST_CASE("the datasheet of a matrix says what it can do") {
+  const auto plan = routed_plan(matrix_files());
+  REQUIRE(plan.matrices.size() == 1);
+  const auto& shore = plan.matrices.front();
+  CHECK(shore.stands == "rack 1");
+  CHECK(shore.sheet->most_summed() == 3);
+  REQUIRE(shore.sheet->trims);
+  CHECK(shore.sheet->trims->lowest == rf::Gain::decibels(-15));
+  CHECK(shore.sheet->trims->highest == rf::Gain{});
+  REQUIRE(shore.sheet->supply);
+  CHECK(shore.sheet->supply->millivolts == std::vector<std::uint16_t>{9'000, 12'000});
+  CHECK(shore.sheet->supply->most_ma_of_all == 2'400);
+  CHECK(shore.sheet->measures_current);
+  CHECK_FALSE(shore.sheet->measures_level);
+  CHECK(shore.settings.outputs == std::vector<plan::Inputs>{{1, 2}, {3}});
+}
+
+// Of two equal noise-like signals into a lossless combiner of two ports each comes out 3.01 dB
+// weaker: conservation of power, as rf/feed.hpp; Wilkinson 1960 (from memory).
+TEST_CASE("no unit can have less loss than its combiner") {
+  auto files = matrix_files();
+  edit(files, "heron.json", "[0, 3.4, 5.3]", "[0, 3.01, 4.77]");  // as they are written
+  const auto plan = routed_plan(files);
+  const auto& losses = plan.matrices.front().sheet->combining_losses;
+  CHECK(losses[1].value() == doctest::Approx(3.0103).epsilon(1e-5));
+  CHECK(losses[2].value() == doctest::Approx(4.7712).epsilon(1e-5));
+  CHECK(plan.receivers.front().branches[0].combiner_excess_loss.value() >= 0.0);
+}
+
+}  // namespace catwalk::config
