@@ -8,8 +8,7 @@
 namespace catwalk::shell {
 
 inline drivers::NodeType node_type_of(const plan::Datasheet& sheet) {
-  drivers::NodeType type;
-  type.name = sheet.type;
+  drivers::AmplifierType type;
   type.lowest_gain = static_cast<std::int16_t>(sheet.gains.lowest.centidecibels());
   type.highest_gain = static_cast<std::int16_t>(sheet.gains.highest.centidecibels());
   type.gain_step = static_cast<std::int16_t>(sheet.gains.step.centidecibels());
@@ -22,10 +21,8 @@ inline drivers::NodeType node_type_of(const plan::Datasheet& sheet) {
     }
     type.filters.push_back(std::move(copy));
   }
-  const auto like = drivers::built_in_types().front();
-  type.current_on = like.current_on;
-  type.current_off = like.current_off;
-  return type;
+  const auto& like = drivers::built_in_types().front();
+  return {sheet.type, like.current_on, like.current_off, std::move(type)};
 }
 
 }  // namespace catwalk::shell

@@ -19,6 +19,7 @@ constexpr int commands_before_a_reading = 8;
 
 std::size_t longest_answer(const Request& request) {
   if (std::holds_alternative<protocol::Read>(request) ||
+      std::holds_alternative<protocol::ReadPart>(request) ||
       std::holds_alternative<protocol::Identify>(request)) {
     return protocol::longest_frame;
   }
@@ -266,14 +267,17 @@ bool BusEngine::start_command(TimePoint now) {
       held.push_back(uid);
       continue;
     }
-    if (const auto index = index_of(uid); index && !nodes_[*index].met) {
+    if (const auto place = index_of(uid); place && !nodes_[*place].met) {
       // Not before it is known who sits at that address.
-      start_contact(*index, config_.tries, true, now);
+      start_contact(*place, config_.tries, true, now);
       return true;
     }
     Queued queued = std::move(*it);
     queue_.erase(it);
-    const Request request = queued.command.request;
+    const auto index = index_of(uid);
+    if (!queued.talk)
+      queued.talk.emplace(queued.command.request, index ? nodes_[*index].known : KnownMatrix{});
+    const Request request = queued.talk->request();
     Exchange exchange;
     exchange.purpose = Purpose::command;
     if (uid == NodeUid::everyone()) {
@@ -283,7 +287,6 @@ bool BusEngine::start_command(TimePoint now) {
             config_.broadcasts, now);
       return true;
     }
-    const auto index = index_of(uid);
     Node& node = nodes_[*index];
     const std::uint8_t sequence = queued.packet ? queued.packet->header.sequence : node.sequence++;
     exchange.node = index;
@@ -320,10 +323,11 @@ bool BusEngine::start_poll(TimePoint now, Micros overdue) {
     start_contact(best, tries, false, now);
     return true;
   }
+  if (!node.poll) node.poll.emplace(protocol::Read{}, node.known);
   Exchange exchange;
   exchange.purpose = Purpose::read;
   exchange.node = best;
-  start(std::move(exchange), protocol::Read{}, node.address, node.sequence++, tries, now);
+  start(std::move(exchange), node.poll->request(), node.address, node.sequence++, tries, now);
   return true;
 }
 

@@ -26,6 +26,7 @@
 #include <vector>
 
 #include "drivers/line/engine.hpp"
+#include "drivers/line/talk.hpp"
 #include "protocol/discovery.hpp"
 #include "protocol/frame.hpp"
 
@@ -102,12 +103,15 @@ class BusEngine {
     Deferral deferral;  // of a question
     TimePoint last_reading;
     Backoff pauses;
+    std::optional<Talk> poll{};  // that takes more than one question, and goes on
+    KnownMatrix known{};
   };
   struct Queued {
     Command command;
     std::optional<protocol::Packet> packet;  // from the first try on: a retry is the same bytes
     TimePoint not_before;
     Deferral deferral;
+    std::optional<Talk> talk = {};  // from the first try on
   };
   enum class Purpose { command, identify, read, assign, move, find, mute, unmute, introduce };
   struct Exchange {
@@ -157,7 +161,7 @@ class BusEngine {
   void identified(const Exchange& exchange, const protocol::Reply& reply, TimePoint now);
   void clear_address(const Exchange& exchange, protocol::NodeUid intruder, TimePoint now);
   void read(Node& node, const protocol::Reply& reply, TimePoint now);
-  void note_reading(Node& node, const protocol::Reading& reading, TimePoint now);
+  void note_reading(Node& node, std::uint32_t boots, TimePoint now);
   void unreachable(const Exchange& exchange, bool garbage, TimePoint now);
   void gone_silent(Node& node, TimePoint now);
   void introduction_answered(const protocol::Reply& reply, TimePoint now);

@@ -160,10 +160,19 @@ void BusEngine::command_answered(Exchange exchange, const Reply& reply, TimePoin
     queue_.push_front(std::move(queued));
     return;
   }
-  if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
-    note_reading(node, *reading, now);
+  const auto answer = queued.talk->heard(reply);
+  if (!answer) {
+    queued.packet.reset();
+    queued.not_before = now;
+    queued.deferral.over();
+    queue_.push_front(std::move(queued));
+    return;
   }
-  out_.notices.push_back(CommandAnswered{queued.command.id, reply});
+  if (const auto reading = protocol::reading_in(*answer)) {
+    node.known = queued.talk->known();
+    note_reading(node, protocol::telemetry_of(*reading).boots, now);
+  }
+  out_.notices.push_back(CommandAnswered{queued.command.id, *answer});
 }
 
 void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoint now) {
@@ -192,6 +201,7 @@ void BusEngine::identified(const Exchange& exchange, const Reply& reply, TimePoi
     return;
   }
   node.met = true;
+  node.poll.reset();
   node.assigned = false;
   node.deferral.over();
   node.moves = 0;
@@ -230,22 +240,30 @@ void BusEngine::read(Node& node, const Reply& reply, TimePoint now) {
     if (!node.deferral.put_off(*wait, now, config_.longest_wait, node.due)) gone_silent(node, now);
     return;
   }
-  const auto* reading = std::get_if<protocol::Reading>(&reply);
-  if (reading == nullptr) {
+  const auto answer = node.poll->heard(reply);
+  if (!answer) {
+    node.due = now;
+    node.deferral.over();
+    return;
+  }
+  const auto poll = *std::exchange(node.poll, std::nullopt);
+  const auto reading = protocol::reading_in(*answer);
+  if (!reading) {
     ++counters_.unexpected;
     gone_silent(node, now);
     return;
   }
-  note_reading(node, *reading, now);
+  node.known = poll.known();
+  note_reading(node, protocol::telemetry_of(*reading).boots, now);
   out_.notices.push_back(NodeRead{node.uid, *reading});
 }
 
-void BusEngine::note_reading(Node& node, const protocol::Reading& reading, TimePoint now) {
+void BusEngine::note_reading(Node& node, std::uint32_t boots, TimePoint now) {
   node.silent = false;
   node.deferral.over();
   node.last_reading = now;
   node.due = now + config_.reading_age / 2;
-  if (node.boots != reading.telemetry.boots) {
+  if (node.boots != boots) {
     // It has restarted, or another stands in its place.
     node.met = false;
     node.due = node.restarts.told(now, node.due);
@@ -285,6 +303,7 @@ void BusEngine::gone_silent(Node& node, TimePoint now) {
   if (!node.silent && !node.borrowed) out_.notices.push_back(NodeSilent{node.uid});
   node.silent = true;
   node.met = false;
+  node.poll.reset();
   node.assign = false;
   node.assigned = false;
   node.deferral.over();

@@ -51,6 +51,7 @@ SimulatedBus::SimulatedBus(SimulatedLineConfig config, TimePoint now)
         node_config, node.address.value_or(protocol::Address::unassigned()), node.label);
     nodes_.push_back(
         std::make_unique<EmulatedNode>(std::move(node_config), std::move(memory), now));
+    all_.push_back(nodes_.back().get());
     bus_.add(*nodes_.back());
   }
   std::stable_sort(config_.script.begin(), config_.script.end(),
@@ -103,9 +104,7 @@ std::optional<std::string> SimulatedBus::perform(const NodeAction& action, TimeP
     from_nodes_.set_rates(rates);
     return std::nullopt;
   }
-  std::vector<EmulatedNode*> nodes;
-  for (const auto& node : nodes_) nodes.push_back(node.get());
-  return drivers::perform(action, nodes, now);
+  return drivers::perform(action, all_, now);
 }
 
 EmulatedNode* SimulatedBus::node(protocol::NodeUid uid) {
@@ -147,6 +146,7 @@ void SimulatedBus::step(TimePoint at) {
       from_nodes_.send(std::move(answer), at, takes);
     }
   }
+  settle_supplies(all_, at);
   for (const auto& parcel : from_nodes_.arrived(at)) engine_.received(parcel.bytes, at);
   engine_.tick(at);
   put_on_wire(at);

@@ -70,6 +70,7 @@ class SimulatedBus {
 
   SimulatedLineConfig config_;
   std::vector<std::unique_ptr<EmulatedNode>> nodes_;
+  std::vector<EmulatedNode*> all_;  // the same
   EmulatedBus bus_;
   FaultyWire to_nodes_;
   FaultyWire from_nodes_;

@@ -129,6 +129,7 @@ void DatagramEngine::down(TimePoint, const std::string& reason) {
     node.exchange.reset();
     node.queue.clear();
     node.met = false;
+    node.poll.reset();
     node.thinned.reset();
   }
   for (const auto& [id, parts] : broadcasts_) {
@@ -235,7 +236,8 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     Queued queued = std::move(node.queue.front());
     node.queue.pop_front();
     --waiting_;
-    const Request request = queued.command.request;
+    if (!queued.talk) queued.talk.emplace(queued.command.request, node.known);
+    const Request request = queued.talk->request();
     const std::uint8_t sequence = queued.packet ? queued.packet->header.sequence : node.sequence++;
     const bool part = queued.part_of_broadcast;
     const CommandId id = queued.command.id;
@@ -259,8 +261,9 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     exchange.purpose = Purpose::ask;
     request.emplace<protocol::AskController>();
   } else if (node.met) {
+    if (!node.poll) node.poll.emplace(protocol::Read{}, node.known);
     exchange.purpose = Purpose::read;
-    request.emplace<protocol::Read>();
+    request = node.poll->request();
   }
   start(node, std::move(exchange), request, node.sequence++, tries, now);
 }

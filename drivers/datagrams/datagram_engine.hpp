@@ -30,6 +30,7 @@
 #include <vector>
 
 #include "drivers/line/engine.hpp"
+#include "drivers/line/talk.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/our_epochs.hpp"
 
@@ -95,6 +96,7 @@ class DatagramEngine {
     std::optional<protocol::Packet> packet;
     TimePoint not_before;
     Deferral deferral;
+    std::optional<Talk> talk = {};  // from the first try on
   };
   enum class Purpose { command, ask, identify, read };
   struct Exchange {
@@ -134,6 +136,8 @@ class DatagramEngine {
     Deferral deferral;  // of a question
     Brake brake;
     std::optional<protocol::Reading> thinned;  // the newest report that was held back
+    std::optional<Talk> poll{};                // that takes more than one question, and goes on
+    KnownMatrix known{};
     Backoff pauses;
     LatencyEstimate latency;
     std::deque<Queued> queue;
@@ -168,6 +172,7 @@ class DatagramEngine {
 
   void on_packet(Node& node, const protocol::Packet& packet, TimePoint now);
   void answered(Node& node, const protocol::Reply& reply, TimePoint now);
+  bool read_answered(Node& node, const protocol::Reply& reply, TimePoint now);
   void told_whom_it_obeys(Node& node, const protocol::Reply& reply, TimePoint now);
   std::optional<OtherSpeaks> other_of(const Node& node, const protocol::Reply& reply) const;
   void answers_again(Node& node, TimePoint now);

@@ -76,6 +76,7 @@ void DatagramEngine::received(protocol::ByteView bytes, const Endpoint& from, Ti
     // It has restarted: it is asked anew who it is.
     node.session = envelope.session;
     node.met = false;
+    node.poll.reset();
     node.due = node.restarts.told(now, node.due);
   }
   on_packet(node, *packet, now);
@@ -99,6 +100,12 @@ void DatagramEngine::on_packet(Node& node, const protocol::Packet& packet, TimeP
       reported(node, report->reading, now);
     else  // it has not said who it is in this session: ask, rather than believe it
       node.due = node.restarts.told(now, node.due);
+    return;
+  }
+  if (std::holds_alternative<protocol::MatrixReport>(reply)) {
+    // It tells that there is something to read, which is more than it holds.
+    if (!node.met || node.brake.pass(now))
+      node.due = node.met ? now : node.restarts.told(now, node.due);
     return;
   }
   const auto* identity = std::get_if<protocol::Identity>(&reply);
@@ -145,11 +152,7 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     return;
   }
   if (exchange.purpose == Purpose::ask) return told_whom_it_obeys(node, reply, now);
-  if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
-    note_reading(node, now);
-    out_.notices.push_back(NodeRead{node.uid, *reading});
-    return;
-  }
+  if (exchange.purpose == Purpose::read && read_answered(node, reply, now)) return;
   if (const auto* identity = std::get_if<protocol::Identity>(&reply);
       identity != nullptr && identity->uid == node.uid) {
     node.met = true;
@@ -165,6 +168,28 @@ void DatagramEngine::answered(Node& node, const Reply& reply, TimePoint now) {
     return is_held_by(node, *other, now);
   ++counters_.unexpected;
   gone_silent(node, now);
+}
+
+// False: that is no reading, and nothing to go on with.
+bool DatagramEngine::read_answered(Node& node, const Reply& reply, TimePoint now) {
+  if (!node.poll) {
+    // It has restarted since it was asked: a part of what it had before is no use.
+    if (std::holds_alternative<protocol::Part>(reply)) return true;
+    node.poll.emplace(protocol::Read{}, node.known);
+  }
+  const auto answer = node.poll->heard(reply);
+  if (!answer) {
+    node.due = now;
+    node.deferral.over();
+    return true;
+  }
+  const auto poll = *std::exchange(node.poll, std::nullopt);
+  const auto reading = protocol::reading_in(*answer);
+  if (!reading) return false;
+  node.known = poll.known();
+  note_reading(node, now);
+  out_.notices.push_back(NodeRead{node.uid, *reading});
+  return true;
 }
 
 // One that does not know the question, or refuses it, obeys nobody who could be told from us; one
@@ -275,9 +300,19 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
     }
     return;
   }
+  const auto answer = queued.talk->heard(reply);
+  if (!answer) {
+    queued.packet.reset();
+    queued.not_before = now;
+    queued.deferral.over();
+    ++waiting_;
+    node.queue.push_front(std::move(queued));
+    return;
+  }
   node.thinned.reset();                               // may be older than what the command has done
   if (node.silent && node.due > now) node.due = now;  // it speaks again
-  if (std::holds_alternative<protocol::Reading>(reply)) {
+  if (protocol::reading_in(*answer)) {
+    node.known = queued.talk->known();
     if (node.met)
       note_reading(node, now);
     else
@@ -285,7 +320,7 @@ void DatagramEngine::command_answered(Node& node, Exchange exchange, const Reply
           false;  // whoever asked takes it for heard; should it be silent again, it is told
   }
   if (!queued.part_of_broadcast) {
-    out_.notices.push_back(CommandAnswered{queued.command.id, reply});
+    out_.notices.push_back(CommandAnswered{queued.command.id, *answer});
   }
 }
 
@@ -333,6 +368,7 @@ void DatagramEngine::gone_silent(Node& node, TimePoint now) {
   if (!node.silent) out_.notices.push_back(NodeSilent{node.uid});
   node.silent = true;
   node.met = false;
+  node.poll.reset();
   node.rumoured.reset();
   node.deferral.over();
   node.due = now + node.pauses.next();

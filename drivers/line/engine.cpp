@@ -83,9 +83,13 @@ protocol::Request proved(const protocol::Request& request, protocol::NodeUid nod
 bool answers(const protocol::Reply& reply, const protocol::Request& request) {
   using namespace protocol;
   if (std::holds_alternative<Wait>(reply) || std::holds_alternative<Refusal>(reply)) return true;
-  if (std::holds_alternative<Report>(reply)) return false;
+  if (std::holds_alternative<Report>(reply) || std::holds_alternative<MatrixReport>(reply))
+    return false;
   if (std::holds_alternative<Identify>(request)) return std::holds_alternative<Identity>(reply);
-  if (std::holds_alternative<Read>(request)) return std::holds_alternative<Reading>(reply);
+  if (std::holds_alternative<Read>(request))
+    return std::holds_alternative<Reading>(reply) || std::holds_alternative<MatrixReading>(reply);
+  if (std::holds_alternative<ReadPart>(request)) return std::holds_alternative<Part>(reply);
+  if (std::holds_alternative<AskKind>(request)) return std::holds_alternative<Kind>(reply);
   if (std::holds_alternative<Find>(request)) return std::holds_alternative<Found>(reply);
   if (std::holds_alternative<AskController>(request))
     return std::holds_alternative<ControllerHeard>(reply);

@@ -19,6 +19,7 @@
 #include "daemon/base/endpoint.hpp"
 #include "protocol/fault.hpp"
 #include "protocol/message.hpp"
+#include "protocol/whole.hpp"
 
 namespace catwalk::drivers {
 
@@ -33,8 +34,8 @@ struct Command {
   // Of the line, or, to be asked who it is or to blink, one that its last search found.
   // NodeUid::everyone(): broadcast; only Apply may be.
   protocol::NodeUid node;
-  protocol::Request request;  // Identify, Read, Stage, Apply, Discard, Store, Locate, or Reclaim:
-                              // the line fills its boots and its proof in
+  protocol::Ask request;  // Identify, Read, Stage, StageMatrix, Apply, Discard, Store, Locate, or
+                          // Reclaim: the line fills its boots and its proof in
 };
 
 using protocol::Fault;
@@ -44,7 +45,7 @@ using protocol::name_of;
 
 struct CommandAnswered {
   CommandId id = 0;
-  protocol::Reply reply;  // never Wait: the line asks again by itself
+  protocol::Answer reply;  // never Wait: the line asks again by itself
 };
 struct CommandFailed {
   CommandId id = 0;
@@ -53,7 +54,7 @@ struct CommandFailed {
 // A routine poll, or a report that the node sent by itself.
 struct NodeRead {
   protocol::NodeUid node;
-  protocol::Reading reading;
+  protocol::AnyReading reading;
 };
 struct NodeIdentified {
   protocol::NodeUid node;

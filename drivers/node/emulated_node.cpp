@@ -2,10 +2,10 @@
 #include "drivers/node/emulated_node.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include "protocol/codec.hpp"
 #include "protocol/discovery.hpp"
+#include "protocol/matrix_codec.hpp"
 #include "protocol/reclaim.hpp"
 
 namespace catwalk::drivers {
@@ -31,19 +31,13 @@ bool is(const protocol::Request& request) {
 bool only_asks(const protocol::Request& request) {
   return is<protocol::Identify>(request) || is<protocol::Read>(request) ||
          is<protocol::AskController>(request) || is<protocol::Find>(request) ||
-         is<protocol::Unmute>(request);
+         is<protocol::Unmute>(request) || is<protocol::AskKind>(request) ||
+         is<protocol::ReadPart>(request);
 }
 
 bool is_for_buses(const protocol::Request& request) {
   return is<protocol::Find>(request) || is<protocol::Mute>(request) ||
          is<protocol::Unmute>(request) || is<protocol::Assign>(request);
-}
-
-// Small changes that look like a living node, the same in every run.
-double ripple(protocol::NodeUid uid, std::chrono::duration<double> at, double period_s) {
-  constexpr double tau = 6.283185307179586;
-  const double phase = static_cast<double>(protocol::mixed(uid) & 0xFFFF) / 65536.0;
-  return std::sin(tau * (at.count() / period_s + phase));
 }
 
 }  // namespace
@@ -52,19 +46,23 @@ NodeMemory factory_memory(const NodeConfig& config, protocol::Address address, s
   NodeMemory memory;
   memory.address = address;
   memory.stored = factory_settings(config.type);
-  memory.stored.label = std::move(label);
+  std::visit([&](auto& stored) { stored.label = std::move(label); }, memory.stored);
   return memory;
 }
 
 EmulatedNode::EmulatedNode(NodeConfig config, NodeMemory memory, Moment now)
     : config_{std::move(config)}, memory_{std::move(memory)} {
+  if (const auto* matrix = std::get_if<MatrixType>(&config_.type.can)) {
+    measured_.assign(matrix->inputs, {matrix->measures_current, matrix->measures_level});
+    sockets_.resize(matrix->inputs);
+  }
   restart(now);
 }
 
 void EmulatedNode::restart(Moment now) {
   ++memory_.boots;
-  in_force_ = memory_.stored;
-  staged_.reset();
+  put_in_force(memory_.stored);
+  void_what_is_staged();
   applied_.reset();
   kept_.clear();
   started_ = now;
@@ -82,53 +80,28 @@ void EmulatedNode::cut_power() {
 
 void EmulatedNode::restore_power(Moment now) { restart(now); }
 
-std::optional<RefusalReason> EmulatedNode::turn(const protocol::Settings& settings) {
-  if (const auto reason = refusal_of(config_.type, settings)) return reason;
+void EmulatedNode::put_in_force(const NodeSettings& settings) {
+  if (in_force_ != settings) ++settings_number_;
   in_force_ = settings;
+}
+
+void EmulatedNode::void_what_is_staged() {
+  staged_.reset();
+  arriving_.reset();
+}
+
+void EmulatedNode::find_at_input(std::size_t input, const protocol::InputMeasured& found) {
+  auto& known = measured_.at(input - 1);
+  if (known.limited != found.limited || (known.supply_ma == 0) != (found.supply_ma == 0)) ++news_;
+  known = found;
+}
+
+std::optional<Refusal> EmulatedNode::turn(const NodeSettings& settings) {
+  if (const auto refusal = refusal_of(config_.type, settings)) return refusal;
+  put_in_force(settings);
   locally_changed_ = true;
   ++news_;
   return std::nullopt;
-}
-
-protocol::Reading EmulatedNode::reading(Moment now) const {
-  protocol::Reading reading;
-  reading.epoch = memory_.epoch;
-  if (staged_) reading.staged = staged_->ticket;
-  if (applied_) reading.applied = applied_->ticket;
-  reading.settings = in_force_;
-
-  const std::chrono::duration<double> up = now - started_;
-  protocol::Telemetry& t = reading.telemetry;
-  const bool amplifies = powered_ && in_force_.power;
-  const double load = amplifies ? config_.type.current_on : config_.type.current_off;
-  t.supply_ma = powered_ ? static_cast<std::uint16_t>(
-                               std::lround(load * (1.0 + 0.01 * ripple(config_.uid, up, 7))))
-                         : std::uint16_t{0};
-  // 12 V less the drop over some 3 ohms of feed cable.
-  t.supply_mv = powered_ ? static_cast<std::uint16_t>(std::lround(
-                               12'000.0 - 3.0 * t.supply_ma + 15.0 * ripple(config_.uid, up, 11)))
-                         : std::uint16_t{0};
-  // Warms up by 12 degrees in the first minutes.
-  const double warm = amplifies ? 12.0 * (1.0 - std::exp(-up.count() / 120.0)) : 1.0;
-  t.temperature_ddegc = static_cast<std::int16_t>(
-      std::lround(10.0 * (24.0 + warm + 0.3 * ripple(config_.uid, up, 90))));
-  t.detector_cdbm = static_cast<std::int16_t>(
-      std::clamp(static_cast<long>(detector_cdbm_) + std::lround(20 * ripple(config_.uid, up, 3)),
-                 -32'768L, 32'767L));
-  t.uptime_s = static_cast<std::uint32_t>(std::max(0.0, up.count()));
-  t.boots = memory_.boots;
-  t.powered = powered_;
-  t.locally_changed = locally_changed_;
-  t.locating = is_locating(now);
-  return reading;
-}
-
-protocol::Reading EmulatedNode::told_reading(Moment now) {
-  const auto truly = reading(now);
-  if (!mouth_) return truly;
-  const auto told = mouth_(truly);
-  const auto* as_reading = std::get_if<protocol::Reading>(&told);
-  return as_reading != nullptr ? *as_reading : truly;
 }
 
 std::optional<protocol::Bytes> EmulatedNode::answer(protocol::ByteView packet,
@@ -199,7 +172,9 @@ std::optional<Reply> EmulatedNode::serve(const protocol::Request& request, const
       return protocol::Identity{config_.uid, memory_.address, memory_.boots, config_.firmware,
                                 config_.type.name};
     }
-    if (is<protocol::Read>(request)) return reading(now);
+    if (is<protocol::Read>(request)) return now_reading(now);
+    if (is<protocol::AskKind>(request)) return kind();
+    if (const auto* part = std::get_if<protocol::ReadPart>(&request)) return read_part(*part);
     if (is<protocol::AskController>(request)) return controller_heard(arrival);
     if (is_for_buses(request)) return Refusal{RefusalReason::unknown_message, 0};
     return act(request, arrival, now);
@@ -240,7 +215,7 @@ std::optional<Refusal> EmulatedNode::hear(protocol::Epoch epoch) {
   if (epoch < memory_.epoch) return Refusal{RefusalReason::epoch_too_low, memory_.epoch.value};
   if (epoch > memory_.epoch) {
     memory_.epoch = epoch;
-    staged_.reset();
+    void_what_is_staged();
   }
   return std::nullopt;
 }
@@ -251,12 +226,18 @@ Reply EmulatedNode::act(const protocol::Request& request, const Arrival& arrival
     locating_until_ = now + std::chrono::seconds{locate->seconds};
     return Done{};
   }
-  if (const auto* m = std::get_if<protocol::Stage>(&request)) return stage(*m);
+  if (const auto* m = std::get_if<protocol::Stage>(&request)) {
+    if (is_matrix()) return Refusal{RefusalReason::unknown_message};
+    if (const auto refusal = hear(m->epoch)) return *refusal;
+    return stage({m->epoch, m->ticket, m->settings});
+  }
+  if (const auto* m = std::get_if<protocol::StagePart>(&request)) return stage_part(*m);
   if (const auto* m = std::get_if<protocol::Apply>(&request)) return apply(*m);
   if (const auto* m = std::get_if<protocol::Discard>(&request)) {
     if (const auto refusal = hear(m->epoch)) return *refusal;
     // Nothing under this ticket is what was asked for, so that is no fault.
     if (staged_ && staged_->ticket == m->ticket) staged_.reset();
+    if (arriving_ && arriving_->ticket == m->ticket) arriving_.reset();
     return Done{};
   }
   if (const auto* m = std::get_if<protocol::Reclaim>(&request)) return reclaim(*m, arrival);
@@ -278,28 +259,50 @@ Reply EmulatedNode::reclaim(const protocol::Reclaim& request, const Arrival& arr
     return Refusal{RefusalReason::proof_wrong, heard.value};
   }
   memory_.epoch = request.epoch;
-  staged_.reset();
+  void_what_is_staged();
   applied_.reset();
   return Done{};
 }
 
-Reply EmulatedNode::stage(const protocol::Stage& request) {
-  if (const auto refusal = hear(request.epoch)) return *refusal;
-  if (const auto reason = refusal_of(config_.type, request.settings)) return Refusal{*reason, 0};
-  if (applied_ && applied_->epoch == request.epoch && applied_->ticket == request.ticket) {
+Reply EmulatedNode::stage(Staged asked) {
+  if (const auto refusal = refusal_of(config_.type, asked.settings)) return *refusal;
+  if (applied_ && applied_->epoch == asked.epoch && applied_->ticket == asked.ticket) {
     // A retry that comes late must not make the node ready to act a second time.
-    if (applied_->settings == request.settings) return Done{};
-    return Refusal{RefusalReason::ticket_used, request.ticket.value};
+    if (applied_->settings == asked.settings) return Done{};
+    return Refusal{RefusalReason::ticket_used, asked.ticket.value};
   }
-  staged_ = Staged{request.epoch, request.ticket, request.settings};
+  staged_ = std::move(asked);
   return Done{};
+}
+
+Reply EmulatedNode::stage_part(const protocol::StagePart& request) {
+  if (!is_matrix()) return Refusal{RefusalReason::unknown_message};
+  if (const auto refusal = hear(request.epoch)) return *refusal;
+  const bool goes_on =
+      arriving_ && arriving_->epoch == request.epoch && arriving_->ticket == request.ticket;
+  auto arriving = goes_on ? *arriving_ : Arriving{request.epoch, request.ticket, {}};
+  if (!arriving.parts.add(request.part, request.parts, protocol::largest_staged_part,
+                          request.bytes))
+    return Refusal{RefusalReason::part_unknown, arriving.parts.next()};
+  // What was staged before is replaced by the first part, not by a late one that is there already.
+  if (!goes_on) staged_.reset();
+  arriving_ = std::move(arriving);
+  if (!arriving_->parts.complete()) return Done{};
+  const auto settings =
+      protocol::decode_matrix_settings(arriving_->parts.bytes(), protocol::Labels::plain);
+  auto reply = settings ? stage({request.epoch, request.ticket, *settings})
+                        : Reply{Refusal{RefusalReason::malformed,
+                                        static_cast<std::uint32_t>(settings.error().offset)}};
+  if (!std::holds_alternative<Done>(reply)) arriving_.reset();
+  return reply;
 }
 
 Reply EmulatedNode::apply(const protocol::Apply& request) {
   if (const auto refusal = hear(request.epoch)) return *refusal;
   if (staged_ && staged_->ticket == request.ticket) {
-    in_force_ = staged_->settings;
+    put_in_force(staged_->settings);
     applied_ = std::exchange(staged_, std::nullopt);
+    arriving_.reset();
     locally_changed_ = false;
     return Done{};
   }

@@ -15,6 +15,7 @@
 #include "protocol/bytes.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/message.hpp"
+#include "protocol/parts.hpp"
 
 namespace catwalk::drivers {
 
@@ -37,7 +38,7 @@ struct NodeMemory {
   std::uint32_t boots = 0;
   protocol::Epoch epoch;
   protocol::Address address = protocol::Address::unassigned();
-  protocol::Settings stored;
+  NodeSettings stored;
 
   friend bool operator==(const NodeMemory&, const NodeMemory&) = default;
 };
@@ -54,6 +55,14 @@ struct Arrival {
   std::optional<Millis> heard_ago = {};  // datagrams: since that one was heard; none in this life
 };
 
+// What a hand has done at an input of a matrix.
+struct Socket {
+  std::optional<protocol::NodeUid> plugged;  // whose cable ends here
+  bool shorted = false;
+  std::int16_t level_cdbm = -9'000;  // that comes in
+  std::optional<bool> feeds = {};    // what is plugged; not looked at yet
+};
+
 class EmulatedNode {
  public:
   // Starts the node: counts a boot and puts the stored settings in force.
@@ -64,14 +73,24 @@ class EmulatedNode {
   std::optional<protocol::Bytes> answer(protocol::ByteView packet, const Arrival& arrival,
                                         Moment now);
 
+  // Of an amplifier.
   protocol::Reading reading(Moment now) const;
-  // The same as it is said on the wire.
-  protocol::Reading told_reading(Moment now);
+  // Of a matrix.
+  protocol::MatrixReading matrix_reading(Moment now) const;
+  const std::vector<protocol::InputMeasured>& inputs() const { return measured_; }
+  // What it says of itself unasked: a Report or a MatrixReport, as it is said on the wire.
+  protocol::Reply report(Moment now);
   protocol::NodeUid uid() const { return config_.uid; }
   protocol::Address address() const { return memory_.address; }
   std::uint32_t boots() const { return memory_.boots; }
   const NodeType& type() const { return config_.type; }
-  const protocol::Settings& settings() const { return in_force_; }
+  bool is_matrix() const { return std::holds_alternative<MatrixType>(config_.type.can); }
+  const NodeSettings& in_force() const { return in_force_; }
+  // Precondition: it is an amplifier; a matrix.
+  const protocol::Settings& settings() const { return std::get<protocol::Settings>(in_force_); }
+  const protocol::MatrixSettings& matrix_settings() const {
+    return std::get<protocol::MatrixSettings>(in_force_);
+  }
   // To be kept where a loss of power does not reach it, before the answer is sent.
   const NodeMemory& memory() const { return memory_; }
   // Grows when something happens that a controller should hear of without asking.
@@ -80,7 +99,7 @@ class EmulatedNode {
   // ---- what people and weather do to a node ----------------------------------------------------
 
   // By hand at the node. The reason if it cannot be set.
-  std::optional<protocol::RefusalReason> turn(const protocol::Settings& settings);
+  std::optional<protocol::Refusal> turn(const NodeSettings& settings);
   // The supply fails. The node passes RF but neither amplifies nor filters, and goes on answering
   // from its hold-up supply: that is how the rack hears of it.
   void cut_power();
@@ -88,6 +107,13 @@ class EmulatedNode {
   void restore_power(Moment now);
   void restart(Moment now);
   void set_detector(std::int16_t cdbm) { detector_cdbm_ = cdbm; }
+  // Preconditions of these two: it is a matrix, and has this input, from 1.
+  void find_at_input(std::size_t input, const protocol::InputMeasured& found);
+  Socket& socket(std::size_t input) { return sockets_.at(input - 1); }
+  // What comes up the cable to an amplifier.
+  void set_supply(std::uint16_t millivolts) { supply_mv_ = millivolts; }
+  std::uint16_t drawn(Moment now) const { return telemetry(now).supply_ma; }
+  bool is_powered() const { return powered_; }
   // Answers nothing and obeys nothing, as with its cable cut.
   void silence(bool on) { silent_ = on; }
   bool is_silent() const { return silent_; }
@@ -104,7 +130,13 @@ class EmulatedNode {
   struct Staged {
     protocol::Epoch epoch;
     protocol::Ticket ticket;
-    protocol::Settings settings;
+    NodeSettings settings;
+  };
+  // Settings that come in parts, under this ticket.
+  struct Arriving {
+    protocol::Epoch epoch;
+    protocol::Ticket ticket;
+    protocol::Parts parts;
   };
   // The last acting request of a controller and its answer. The same bytes again get the same
   // answer, and nothing is done a second time.
@@ -123,7 +155,14 @@ class EmulatedNode {
                                       const Arrival& arrival, Moment now);
   std::optional<protocol::Refusal> hear(protocol::Epoch epoch);
   protocol::Reply controller_heard(const Arrival& arrival) const;
-  protocol::Reply stage(const protocol::Stage& request);
+  protocol::Reply stage(Staged asked);
+  protocol::Reply stage_part(const protocol::StagePart& request);
+  protocol::Reply read_part(const protocol::ReadPart& request) const;
+  protocol::Reply kind() const;
+  protocol::Reply now_reading(Moment now) const;
+  protocol::Telemetry telemetry(Moment now) const;
+  void put_in_force(const NodeSettings& settings);
+  void void_what_is_staged();
   protocol::Reply apply(const protocol::Apply& request);
   protocol::Reply reclaim(const protocol::Reclaim& request, const Arrival& arrival);
   Kept* kept_for(std::uint32_t controller, protocol::ByteView packet, Moment now);
@@ -131,8 +170,12 @@ class EmulatedNode {
 
   NodeConfig config_;
   NodeMemory memory_;
-  protocol::Settings in_force_;
+  NodeSettings in_force_;
+  std::uint16_t settings_number_ = 0;
+  std::vector<protocol::InputMeasured> measured_;  // of a matrix
+  std::vector<Socket> sockets_;                    // likewise
   std::optional<Staged> staged_;
+  std::optional<Arriving> arriving_;
   std::optional<Staged> applied_;
   std::vector<Kept> kept_;
   Moment started_;
@@ -143,6 +186,7 @@ class EmulatedNode {
   std::uint64_t news_ = 0;
 
   std::int16_t detector_cdbm_ = -5200;
+  std::uint16_t supply_mv_ = 12'000;
   bool silent_ = false;
   std::optional<protocol::RefusalReason> refuses_with_;
   Millis slow_by_{0};

@@ -40,6 +40,24 @@ void Liar::spoil(Number& number) {
   if (lies()) number = static_cast<Number>(any(std::numeric_limits<Bits>::max()));
 }
 
+template <class Telling>
+void Liar::spoil_state(Telling& told) {
+  auto& telemetry = told.telemetry;
+  spoil(telemetry.supply_mv);
+  spoil(telemetry.supply_ma);
+  spoil(telemetry.temperature_ddegc);
+  if constexpr (std::is_same_v<Telling, Reading>) spoil(telemetry.detector_cdbm);
+  spoil(telemetry.uptime_s);
+  // Now and then only: who has started anew is asked anew who it is.
+  if (dice_.below(16) == 0) spoil(telemetry.boots);
+  telemetry.powered = lies();
+  telemetry.locally_changed = lies();
+  telemetry.locating = lies();
+  if (dice_.below(4) == 0) spoil(told.epoch.value);
+  spoil(told.staged.value);
+  spoil(told.applied.value);
+}
+
 Reading Liar::instead_of(Reading reading) {
   auto& settings = reading.settings;
   spoil(settings.gain_cdb);
@@ -47,21 +65,21 @@ Reading Liar::instead_of(Reading reading) {
   spoil(settings.centre_hz);
   settings.power = lies();
   if (lies()) settings.label = labels[dice_.below(labels.size())];
-  auto& telemetry = reading.telemetry;
-  spoil(telemetry.supply_mv);
-  spoil(telemetry.supply_ma);
-  spoil(telemetry.temperature_ddegc);
-  spoil(telemetry.detector_cdbm);
-  spoil(telemetry.uptime_s);
-  // Now and then only: who has started anew is asked anew who it is.
-  if (dice_.below(16) == 0) spoil(telemetry.boots);
-  telemetry.powered = lies();
-  telemetry.locally_changed = lies();
-  telemetry.locating = lies();
-  if (dice_.below(4) == 0) spoil(reading.epoch.value);
-  spoil(reading.staged.value);
-  spoil(reading.applied.value);
+  spoil_state(reading);
   return reading;
+}
+
+protocol::Part Liar::instead_of(protocol::Part part) {
+  if (lies()) spoil(part.settings_number);
+  if (lies()) part.of = protocol::PartsOf{static_cast<std::uint8_t>(1 + dice_.below(2))};
+  for (auto& byte : part.bytes)
+    if (dice_.below(8) == 0) byte = static_cast<std::uint8_t>(any(0xFF));
+  if (lies()) {
+    part.parts = static_cast<std::uint8_t>(1 + dice_.below(protocol::most_parts));
+    part.part = static_cast<std::uint8_t>(dice_.below(part.parts));
+    if (part.part + 1 < part.parts) part.bytes.resize(protocol::largest_read_part);
+  }
+  return part;
 }
 
 Reply Liar::operator()(Reply reply) {
@@ -72,6 +90,20 @@ Reply Liar::operator()(Reply reply) {
                              static_cast<std::uint32_t>(any(0xFFFF'FFFF))};
   }
   if (auto* reading = std::get_if<Reading>(&reply)) return instead_of(*reading);
+  if (auto* reading = std::get_if<protocol::MatrixReading>(&reply)) {
+    spoil(reading->settings_number);
+    if (lies())
+      reading->settings_parts = static_cast<std::uint8_t>(1 + dice_.below(protocol::most_parts));
+    spoil_state(*reading);
+  }
+  if (auto* part = std::get_if<protocol::Part>(&reply)) return instead_of(*std::move(part));
+  if (auto* kind = std::get_if<protocol::Kind>(&reply); kind != nullptr && lies()) {
+    *kind = {};
+    if (lies())
+      *kind = {static_cast<std::uint8_t>(1 + dice_.below(255)), protocol::NodeKind::matrix,
+               static_cast<std::uint8_t>(1 + dice_.below(protocol::most_inputs)),
+               static_cast<std::uint8_t>(1 + dice_.below(protocol::most_outputs))};
+  }
   if (auto* identity = std::get_if<protocol::Identity>(&reply)) {
     if (dice_.below(16) == 0) spoil(identity->boots);
     spoil(identity->firmware);

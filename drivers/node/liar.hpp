@@ -18,6 +18,10 @@ class Liar {
 
  private:
   protocol::Reading instead_of(protocol::Reading reading);
+  protocol::Part instead_of(protocol::Part part);
+  // What readings of all kinds of nodes have in common.
+  template <class Telling>
+  void spoil_state(Telling& told);
   std::uint64_t any(std::uint64_t last);
   bool lies() { return dice_.below(2) == 0; }
   template <class Number>

@@ -5,6 +5,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <concepts>
 #include <tuple>
 
 #include "drivers/line/bad_word.hpp"
@@ -17,14 +18,52 @@ using protocol::NodeUid;
 using protocol::RefusalReason;
 using Micros = std::chrono::microseconds;
 
-constexpr std::string_view all_verbs =
-    "knob, power, silence, refuse, slow, lie, reboot, detector, loss, corrupt, duplicate, delay";
+struct Verb {
+  std::string_view name;
+  std::size_t words;  // with itself
+  std::string_view form;
+};
+constexpr std::array<Verb, 18> verbs{{
+    {"knob", 4, "knob UID gain|filter|centre|power VALUE"},
+    {"power", 3, "power UID on|off"},
+    {"silence", 3, "silence UID on|off"},
+    {"refuse", 3, "refuse UID REASON|none"},
+    {"slow", 3, "slow UID DURATION"},
+    {"lie", 3, "lie UID SEED|off"},
+    {"reboot", 2, "reboot UID"},
+    {"detector", 3, "detector UID DBM"},
+    {"route", 4, "route UID OUTPUT INPUTS|none"},
+    {"trim", 4, "trim UID INPUT DB"},
+    {"supply", 4, "supply UID INPUT VOLTS|off"},
+    {"plug", 4, "plug UID INPUT NODE|none"},
+    {"short", 4, "short UID INPUT on|off"},
+    {"level", 4, "level UID INPUT DBM"},
+    {"loss", 2, "loss CHANCE"},
+    {"corrupt", 2, "corrupt CHANCE"},
+    {"duplicate", 2, "duplicate CHANCE"},
+    {"delay", 2, "delay MIN..MAX"},
+}};
+
+std::string all_verbs() {
+  std::string names;
+  for (const Verb& verb : verbs) names += (names.empty() ? "" : ", ") + std::string{verb.name};
+  return names;
+}
+
+bool is_of_the_wire(std::string_view verb) {
+  return verb == "loss" || verb == "corrupt" || verb == "duplicate" || verb == "delay";
+}
+
+bool is_of_a_matrix(std::string_view verb) {
+  return verb == "route" || verb == "trim" || verb == "supply" || verb == "plug" ||
+         verb == "short" || verb == "level";
+}
 
 struct NamedReason {
   std::string_view name;
   RefusalReason reason;
 };
-constexpr std::array<NamedReason, 8> reasons{{
+constexpr std::array<NamedReason, 12> reasons{{
     {"gain_out_of_range", RefusalReason::gain_out_of_range},
     {"gain_off_step", RefusalReason::gain_off_step},
     {"filter_unknown", RefusalReason::filter_unknown},
@@ -33,6 +72,10 @@ constexpr std::array<NamedReason, 8> reasons{{
     {"ticket_unknown", RefusalReason::ticket_unknown},
     {"epoch_too_low", RefusalReason::epoch_too_low},
     {"storage_failed", RefusalReason::storage_failed},
+    {"route_impossible", RefusalReason::route_impossible},
+    {"trim_out_of_range", RefusalReason::trim_out_of_range},
+    {"trim_off_step", RefusalReason::trim_off_step},
+    {"supply_impossible", RefusalReason::supply_impossible},
 }};
 
 std::vector<std::string_view> words_of(std::string_view line) {
@@ -57,32 +100,10 @@ std::optional<double> parse_number(std::string_view text) {
   return value;
 }
 
-// A number with at most `decimals` decimals, as an integer of that unit.
-std::optional<std::int64_t> parse_scaled(std::string_view text, double scale, double lowest,
-                                         double highest) {
-  const auto number = parse_number(text);
-  if (!number || *number < lowest || *number > highest) return std::nullopt;
-  const double scaled = std::round(*number * scale);
-  if (std::abs(scaled - *number * scale) > 1e-6 * scale) return std::nullopt;
-  return static_cast<std::int64_t>(scaled);
-}
-
-std::optional<bool> parse_switch(std::string_view text) {
-  if (text == "on") return true;
-  if (text == "off") return false;
-  return std::nullopt;
-}
-
 std::string reason_names() {
   std::string names = "none";
   for (const NamedReason& named : reasons) names += ", " + std::string{named.name};
   return names;
-}
-
-// As `show` writes it: with the unit right behind the number.
-std::string_view without_unit(std::string_view text, std::string_view unit) {
-  if (text.ends_with(unit)) text.remove_suffix(unit.size());
-  return text;
 }
 
 Result<NodeAction, std::string> parse_knob(NodeUid node, std::string_view field,
@@ -160,35 +181,9 @@ Result<NodeAction, std::string> parse_wire(std::string_view verb, std::string_vi
   return NodeAction{faults};
 }
 
-std::size_t words_wanted(std::string_view verb) {
-  if (verb == "knob") return 4;
-  if (verb == "power" || verb == "silence" || verb == "refuse" || verb == "slow" || verb == "lie" ||
-      verb == "detector") {
-    return 3;
-  }
-  if (verb == "reboot" || verb == "loss" || verb == "corrupt" || verb == "duplicate" ||
-      verb == "delay") {
-    return 2;
-  }
-  return 0;
-}
-
-std::string_view form_of(std::string_view verb) {
-  if (verb == "knob") return "knob UID gain|filter|centre|power VALUE";
-  if (verb == "power") return "power UID on|off";
-  if (verb == "silence") return "silence UID on|off";
-  if (verb == "refuse") return "refuse UID REASON|none";
-  if (verb == "slow") return "slow UID DURATION";
-  if (verb == "lie") return "lie UID SEED|off";
-  if (verb == "detector") return "detector UID DBM";
-  if (verb == "reboot") return "reboot UID";
-  if (verb == "delay") return "delay MIN..MAX";
-  if (verb == "loss") return "loss CHANCE";
-  if (verb == "corrupt") return "corrupt CHANCE";
-  return "duplicate CHANCE";
-}
-
 std::optional<std::string> turn(EmulatedNode& node, const TurnKnob& knob) {
+  const auto* type = std::get_if<AmplifierType>(&node.type().can);
+  if (type == nullptr) return "node " + node.uid().text() + ": it is a matrix and has no such knob";
   protocol::Settings settings = node.settings();
   if (knob.gain_cdb) settings.gain_cdb = *knob.gain_cdb;
   if (knob.centre_hz) settings.centre_hz = *knob.centre_hz;
@@ -196,16 +191,16 @@ std::optional<std::string> turn(EmulatedNode& node, const TurnKnob& knob) {
   if (knob.filter && *knob.filter != settings.filter) {
     settings.filter = *knob.filter;
     // A hand at the node picks a filter, and the node a centre that the filter has.
-    if (*knob.filter < node.type().filters.size()) {
-      const NodeFilter& filter = node.type().filters[*knob.filter];
+    if (*knob.filter < type->filters.size()) {
+      const NodeFilter& filter = type->filters[*knob.filter];
       const bool fits =
           settings.centre_hz >= filter.lowest_centre && settings.centre_hz <= filter.highest_centre;
       if (!fits || filter.centre_step == 0) settings.centre_hz = filter.lowest_centre;
     }
   }
-  const auto reason = node.turn(settings);
-  if (!reason) return std::nullopt;
-  return "node " + node.uid().text() + ": " + std::string{protocol::sentence_of(*reason)};
+  const auto refusal = node.turn(settings);
+  if (!refusal) return std::nullopt;
+  return "node " + node.uid().text() + ": " + std::string{protocol::sentence_of(refusal->reason)};
 }
 
 struct Performer {
@@ -246,6 +241,9 @@ struct Performer {
     return std::nullopt;
   }
   std::optional<std::string> operator()(const ChangeFaults&) const { return std::nullopt; }
+  template <class Action>
+  requires std::constructible_from<MatrixAction, Action> std::optional<std::string>
+  operator()(const Action& a) const { return drivers::perform(node, MatrixAction{a}); }
 };
 
 NodeUid node_of(const NodeAction& action) {
@@ -261,6 +259,26 @@ NodeUid node_of(const NodeAction& action) {
 }
 
 }  // namespace
+
+std::optional<std::int64_t> parse_scaled(std::string_view text, double scale, double lowest,
+                                         double highest) {
+  const auto number = parse_number(text);
+  if (!number || *number < lowest || *number > highest) return std::nullopt;
+  const double scaled = std::round(*number * scale);
+  if (std::abs(scaled - *number * scale) > 1e-6 * scale) return std::nullopt;
+  return static_cast<std::int64_t>(scaled);
+}
+
+std::optional<bool> parse_switch(std::string_view text) {
+  if (text == "on") return true;
+  if (text == "off") return false;
+  return std::nullopt;
+}
+
+std::string_view without_unit(std::string_view text, std::string_view unit) {
+  if (text.ends_with(unit)) text.remove_suffix(unit.size());
+  return text;
+}
 
 std::optional<Micros> parse_duration(std::string_view text) {
   double scale = 0;
@@ -295,20 +313,21 @@ std::optional<double> parse_chance(std::string_view text) {
 
 Result<NodeAction, std::string> parse_action(std::string_view line) {
   const auto words = words_of(line);
-  if (words.empty()) return bad("command", "", all_verbs);
-  const std::string_view verb = words.front();
-  const std::size_t wanted = words_wanted(verb);
-  if (wanted == 0) return bad("command", verb, all_verbs);
-  if (words.size() != wanted) {
-    return Failure{std::string{verb} + " takes " + std::to_string(wanted - 1) + " words, not " +
-                   std::to_string(words.size() - 1) + ": " + std::string{form_of(verb)}};
+  if (words.empty()) return bad("command", "", all_verbs());
+  const auto* const verb = std::ranges::find(verbs, words.front(), &Verb::name);
+  if (verb == verbs.end()) return bad("command", words.front(), all_verbs());
+  if (words.size() != verb->words) {
+    return Failure{std::string{verb->name} + " takes " + std::to_string(verb->words - 1) +
+                   " words, not " + std::to_string(words.size() - 1) + ": " +
+                   std::string{verb->form}};
   }
-  if (verb == "loss" || verb == "corrupt" || verb == "duplicate" || verb == "delay") {
-    return parse_wire(verb, words[1]);
-  }
+  if (is_of_the_wire(verb->name)) return parse_wire(verb->name, words[1]);
   const auto node = words[1] == "all" ? NodeUid::everyone() : NodeUid::parse(words[1]);
   if (!node) return bad("uid", words[1], "\"all\" or a uid such as 7a10-0000002f");
-  return parse_for_node(verb, *node, words);
+  if (!is_of_a_matrix(verb->name)) return parse_for_node(verb->name, *node, words);
+  auto action = parse_matrix_action(*node, words);
+  if (!action) return Failure{action.error()};
+  return std::visit([](auto& parsed) { return NodeAction{std::move(parsed)}; }, *action);
 }
 
 Result<ScriptStep, std::string> parse_script_step(std::string_view line) {
@@ -337,6 +356,7 @@ std::optional<std::string> perform(const NodeAction& action,
     if (error && !trouble) trouble = error;
   }
   if (!any) return "uid " + quoted(wanted.text()) + ": no such node here";
+  settle_supplies(nodes, now);
   return trouble;
 }
 

@@ -11,11 +11,17 @@
 //   lie UID SEED|off                            says what no honest node says
 //   reboot UID
 //   detector UID DBM
+//   route UID OUTPUT INPUTS                     of a matrix, by hand: 1+3, or none
+//   trim UID INPUT DB                           likewise
+//   supply UID INPUT VOLTS|off                  likewise
+//   plug UID INPUT NODE|none                    whose cable ends in its input
+//   short UID INPUT on|off                      of the supply at its input
+//   level UID INPUT DBM                         what comes in there
 //   loss|corrupt|duplicate CHANCE               0 to 1
 //   delay MIN..MAX                              2ms..20ms
 //
-// UID may be "all". Durations carry a unit: us, ms or s. The knob's VALUE may: 6 or 6dB, 566.125 or
-// 566.125MHz.
+// UID may be "all", inputs and outputs count from 1. Durations carry a unit: us, ms or s. The
+// knob's VALUE may: 6 or 6dB, 566.125 or 566.125MHz.
 
 #include <chrono>
 #include <optional>
@@ -27,6 +33,7 @@
 #include "daemon/base/result.hpp"
 #include "drivers/line/faults.hpp"
 #include "drivers/node/emulated_node.hpp"
+#include "drivers/node/matrix_actions.hpp"
 
 namespace catwalk::drivers {
 
@@ -73,8 +80,9 @@ struct ChangeFaults {
   std::optional<std::pair<std::chrono::microseconds, std::chrono::microseconds>> delay;
 };
 
-using NodeAction = std::variant<TurnKnob, SwitchSupply, Silence, RefuseAll, BeSlow, Lie, Reboot,
-                                SetDetector, ChangeFaults>;
+using NodeAction =
+    std::variant<TurnKnob, SwitchSupply, Silence, RefuseAll, BeSlow, Lie, Reboot, SetDetector,
+                 ChangeFaults, TurnRoute, TurnTrim, TurnSupply, Plug, ShortCircuit, ComeIn>;
 
 // The error names the word at fault and what is allowed in its place.
 Result<NodeAction, std::string> parse_action(std::string_view line);
@@ -91,6 +99,12 @@ std::optional<std::chrono::microseconds> parse_duration(std::string_view text);
 // "2ms..20ms", the first not longer than the second.
 std::optional<std::pair<std::chrono::microseconds, std::chrono::microseconds>> parse_delay(
     std::string_view text);
+// A number as whole units of 1/scale, where it is one and within these.
+std::optional<std::int64_t> parse_scaled(std::string_view text, double scale, double lowest,
+                                         double highest);
+std::optional<bool> parse_switch(std::string_view text);
+// As `show` writes it: with the unit right behind the number.
+std::string_view without_unit(std::string_view text, std::string_view unit);
 // "0.05": 0 to 1.
 std::optional<double> parse_chance(std::string_view text);
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "drivers/node/node_on_datagrams.hpp"
 
+#include <algorithm>
+#include <array>
 #include <utility>
 
 #include "protocol/codec.hpp"
@@ -117,8 +119,11 @@ NodeOnDatagrams::Heard NodeOnDatagrams::receive_visitor(const protocol::Datagram
     return {};
   }
   const auto answer = [&]() -> std::optional<protocol::Bytes> {
-    if (!is_of_type(datagram, MessageType::identify) && !is_of_type(datagram, MessageType::read) &&
-        !is_of_type(datagram, MessageType::ask_controller))
+    constexpr std::array open_to_visitors{MessageType::identify, MessageType::read,
+                                          MessageType::ask_controller, MessageType::ask_kind,
+                                          MessageType::read_part};
+    if (std::ranges::none_of(open_to_visitors,
+                             [&](MessageType type) { return is_of_type(datagram, type); }))
       return protocol::encode({{{}, datagram.packet[2]},
                                protocol::Refusal{protocol::RefusalReason::unknown_message, 0}});
     std::optional<Millis> ago;
@@ -196,7 +201,7 @@ std::optional<protocol::Bytes> NodeOnDatagrams::report(Moment now) {
   } else {
     next_report_ = now + heartbeat;
   }
-  const protocol::Packet packet{{}, protocol::Report{node_->told_reading(now)}};
+  const protocol::Packet packet{{}, node_->report(now)};
   return sealed(protocol::encode(packet), reports_to_, key_);
 }
 

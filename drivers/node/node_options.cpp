@@ -191,7 +191,9 @@ constexpr Option known_options[]{
      take_node},
     {{"--count", "N", "so many nodes more, at addresses from 1"}, take_count},
     {{"--first-uid", "UID", "the first of them (7a10-00000001)"}, take_first_uid},
-    {{"--type", "NAME", "tern-inline (usual), gull-integral or plover-fixed"}, take_type},
+    {{"--type", "NAME",
+      "tern-inline (usual), gull-integral, plover-fixed; heron-sum and dunlin-select are matrices"},
+     take_type},
     {{"--state", "FILE",
       "keeps boots, epoch, address and stored settings, so that a killed and restarted process "
       "behaves as a node that lost its power"},
@@ -285,6 +287,12 @@ slow UID DURATION                           says Wait for so long
 lie UID SEED|off                            says what no honest node says
 reboot UID
 detector UID DBM
+route UID OUTPUT INPUTS                     of a matrix, by hand: 1+3, or none
+trim UID INPUT DB                           likewise
+supply UID INPUT VOLTS|off                  likewise
+plug UID INPUT NODE|none                    whose cable ends in its input: it feeds that node
+short UID INPUT on|off                      of the supply there
+level UID INPUT DBM                         what comes in there
 show UID                                    what it is at, in the same units
 loss|corrupt|duplicate CHANCE, delay MIN..MAX
 help, quit                                  UID may be "all"
@@ -292,7 +300,7 @@ help, quit                                  UID may be "all"
 
 std::string node_usage() {
   constexpr std::size_t help_column = 23;
-  std::string text = "catwalk-node: one or many emulated antenna amplifiers\n\n";
+  std::string text = "catwalk-node: one or many emulated antenna amplifiers and matrices\n\n";
   for (const auto& option : known_options) text += help_row(option.info, help_column);
   text += R"(
 Prints "pty PATH", "udp ADDRESS:PORT" and then "ready". Runs until SIGTERM or SIGINT, the end of

@@ -229,6 +229,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       }
     }
     for (const auto& parcel : udp_in.arrived(now)) hear(parcel, now);
+    settle_supplies(nodes, now);
     for (std::size_t i = 0; i < datagram_sides.size(); ++i) {
       if (datagram_sides[i].next_report() > now) continue;
       auto report = datagram_sides[i].report(now);

@@ -15,6 +15,7 @@
 
 #include "daemon/base/hex.hpp"
 #include "daemon/base/text.hpp"
+#include "protocol/matrix_codec.hpp"
 
 namespace catwalk::drivers {
 namespace {
@@ -54,25 +55,66 @@ bool take(std::istringstream& in, std::string_view name, T& value) {
   }
 }
 
+std::optional<protocol::Settings> take_amplifier(std::istringstream& in) {
+  protocol::Settings settings;
+  unsigned power = 0;
+  if (!take(in, "gain", settings.gain_cdb) || !take(in, "filter", settings.filter) ||
+      !take(in, "centre", settings.centre_hz) || !take(in, "power", power) || power > 1 ||
+      !take(in, "label", settings.label))
+    return std::nullopt;
+  settings.power = power == 1;
+  return settings;
+}
+
+// As it stands on the wire.
+constexpr std::string_view matrix_member = " matrix=";
+
+std::optional<protocol::MatrixSettings> take_matrix(std::istringstream& in) {
+  std::string word;
+  if (!(in >> word) || !word.starts_with(matrix_member.substr(1))) return std::nullopt;
+  const auto bytes = from_hex(std::string_view{word}.substr(matrix_member.size() - 1));
+  if (!bytes) return std::nullopt;
+  auto settings = protocol::decode_matrix_settings(*bytes, protocol::Labels::plain);
+  if (!settings) return std::nullopt;
+  return *std::move(settings);
+}
+
 bool take_line(const std::string& line, NodeMemories& memories) {
   std::istringstream in{line};
   std::string name;
   in >> name;
   const auto uid = protocol::NodeUid::parse(name);
   NodeMemory memory;
-  unsigned power = 0;
   if (!uid || !take(in, "boots", memory.boots) || !take(in, "epoch", memory.epoch.value) ||
-      !take(in, "address", memory.address.value) || !take(in, "gain", memory.stored.gain_cdb) ||
-      !take(in, "filter", memory.stored.filter) || !take(in, "centre", memory.stored.centre_hz) ||
-      !take(in, "power", power) || power > 1 || !take(in, "label", memory.stored.label)) {
+      !take(in, "address", memory.address.value))
     return false;
+  if (line.find(matrix_member) != std::string::npos) {
+    auto settings = take_matrix(in);
+    if (!settings) return false;
+    memory.stored = *std::move(settings);
+  } else {
+    auto settings = take_amplifier(in);
+    if (!settings) return false;
+    memory.stored = *std::move(settings);
   }
   // What an emulated node can be brought to have; a file may say anything.
   const auto address = memory.address;
   if (!address.is_assignable() && address != protocol::Address::unassigned()) return false;
   if (std::string more; in >> more) return false;
-  memory.stored.power = power == 1;
   return memories.emplace(*uid, std::move(memory)).second;
+}
+
+std::string written(const NodeSettings& stored) {
+  std::ostringstream out;
+  if (const auto* matrix = std::get_if<protocol::MatrixSettings>(&stored)) {
+    out << matrix_member << to_hex(protocol::encode(*matrix));
+    return out.str();
+  }
+  const auto& settings = std::get<protocol::Settings>(stored);
+  out << " gain=" << settings.gain_cdb << " filter=" << unsigned{settings.filter}
+      << " centre=" << settings.centre_hz << " power=" << (settings.power ? 1 : 0)
+      << " label=" << hex_of(settings.label);
+  return out.str();
 }
 
 bool write_all(int fd, const std::string& text) {
@@ -116,9 +158,7 @@ std::optional<std::string> save_memories(const std::string& path, const NodeMemo
   out << first_line << '\n';
   for (const auto& [uid, m] : memories) {
     out << uid.text() << " boots=" << m.boots << " epoch=" << m.epoch.value
-        << " address=" << unsigned{m.address.value} << " gain=" << m.stored.gain_cdb
-        << " filter=" << unsigned{m.stored.filter} << " centre=" << m.stored.centre_hz
-        << " power=" << (m.stored.power ? 1 : 0) << " label=" << hex_of(m.stored.label) << '\n';
+        << " address=" << unsigned{m.address.value} << written(m.stored) << '\n';
   }
   const std::string next = path + ".next";
   // A new one: what stands there is half of an earlier one, or a link to somewhere else.

@@ -35,7 +35,7 @@ struct FakeNode {
     return reading;
   }
 
-  protocol::Reply obey(const protocol::Request& request) {
+  protocol::Answer obey(const protocol::Ask& request) {
     if (const auto* stage = std::get_if<protocol::Stage>(&request)) {
       staged = *stage;
       return protocol::Done{};

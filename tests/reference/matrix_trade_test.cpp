@@ -76,7 +76,8 @@ double behind_noise(const CarrierBudget& one) { return one.noise.dbm() + one.cha
 
 }  // namespace
 
-TEST_CASE("of two equal active antennas the noise is up 3.01 dB, and one's signal down by the sum") {
+TEST_CASE(
+    "of two equal active antennas the noise is up 3.01 dB, and one's signal down by the sum") {
   const auto alone = budget(summed(2, 1), active);
   const auto both = budget(summed(2, 2), active);
   CHECK(near(alone.chain_gain.value() - both.chain_gain.value(), of_two, 0.001));

@@ -63,8 +63,9 @@ std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t a
   const protocol::Address address{static_cast<std::uint8_t>(at + 1)};
   auto memory = drivers::factory_memory(config, address, planned_node.name.text);
   if (!Random{show.seed, "start of " + planned_node.name.text}.one_in(4))
-    memory.stored = rack::to_wire(
-        planned(planned_node, show.plan->segments.front(), rack::from_wire(memory.stored)));
+    memory.stored =
+        rack::to_wire(planned(planned_node, show.plan->segments.front(),
+                              rack::from_wire(std::get<protocol::Settings>(memory.stored))));
   return std::make_unique<drivers::EmulatedNode>(std::move(config), std::move(memory), now);
 }
 

@@ -100,8 +100,8 @@ std::string words(const rack::Way& way) {
   return text + (way.clean() ? "" : " not clean");
 }
 
-std::string words(const protocol::Request& request) {
-  std::string text{protocol::name_of(protocol::Message{request})};
+std::string words(const protocol::Ask& request) {
+  std::string text{protocol::name_of(request)};
   std::visit(
       Overloaded{
           [&](const protocol::Stage& one) {
@@ -121,8 +121,8 @@ std::string words(const protocol::Request& request) {
   return text;
 }
 
-std::string words(const protocol::Reply& reply) {
-  std::string text{protocol::name_of(protocol::Message{reply})};
+std::string words(const protocol::Answer& reply) {
+  std::string text{protocol::name_of(reply)};
   std::visit(Overloaded{
                  [&](const protocol::Reading& one) {
                    text += ' ' + words(one.settings) + of_telemetry(one.telemetry);
@@ -188,8 +188,10 @@ std::string words(const rack::Event& event) {
                    " to " + one.entered.text + ' ' + text_of(one.rows.size()) + " rows";
           },
           [](const rack::NodeReported& one) {
-            return "reported " + one.node.text() + ' ' + words(one.reading.settings) +
-                   of_telemetry(one.reading.telemetry);
+            const auto* reading = std::get_if<protocol::Reading>(&one.reading);
+            return "reported " + one.node.text() + ' ' +
+                   (reading != nullptr ? words(reading->settings) : std::string{"as a matrix"}) +
+                   of_telemetry(protocol::telemetry_of(one.reading));
           },
           [](const rack::NodeIdentified& one) { return "identified " + one.node.text(); },
           [](const rack::OtherSpeaks& one) {

@@ -18,8 +18,8 @@ std::string words(const plan::Settings& settings);
 std::string words(const protocol::Settings& settings);
 // "[n0 gain n1 whole][n0 window]"
 std::string words(const rack::Way& way);
-std::string words(const protocol::Request& request);
-std::string words(const protocol::Reply& reply);
+std::string words(const protocol::Ask& request);
+std::string words(const protocol::Answer& reply);
 std::string words(const rack::Event& event);
 std::string words(const rack::Effect& effect);
 

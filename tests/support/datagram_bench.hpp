@@ -26,12 +26,13 @@ class DatagramBench final : public VirtualBench {
       : DatagramBench{config_for(count, epoch), rates, seed} {}
 
   explicit DatagramBench(const drivers::DatagramConfig& config_of_engine,
-                         drivers::FaultRates rates = {}, std::uint64_t seed = 1)
+                         drivers::FaultRates rates = {}, std::uint64_t seed = 1,
+                         const std::vector<const char*>& types = {})
       : to_nodes{net(rates), seed}, to_controller{net(rates), seed + 1}, engine{config_of_engine} {
     for (std::size_t i = 0; i < config_of_engine.nodes.size(); ++i) {
       drivers::NodeConfig config;
       config.uid = uid_of(i);
-      config.type = *drivers::built_in_type("tern-inline");
+      config.type = *drivers::built_in_type(i < types.size() ? types[i] : "tern-inline");
       config.key = test_key();
       nodes.push_back(std::make_unique<drivers::EmulatedNode>(
           config, drivers::factory_memory(config, protocol::Address::unassigned()), now_));
@@ -52,7 +53,7 @@ class DatagramBench final : public VirtualBench {
     return config;
   }
 
-  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
+  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Ask request) {
     engine.submit({id, node, std::move(request)}, now_);
     collect();
   }

@@ -30,6 +30,11 @@ inline drivers::SimulatedLineConfig line_of(std::size_t count) {
   return config;
 }
 
+// Of an amplifier. Precondition: it is one.
+inline const protocol::Reading& amplifier_in(const drivers::NodeRead& read) {
+  return std::get<protocol::Reading>(read.reading);
+}
+
 using Log = std::vector<std::pair<drivers::TimePoint, drivers::Notice>>;
 
 // How often a command ended; once is right.
@@ -42,7 +47,7 @@ inline std::size_t ends_in(const Log& log, drivers::CommandId id) {
   }
   return n;
 }
-inline std::optional<protocol::Reply> answer_in(const Log& log, drivers::CommandId id) {
+inline std::optional<protocol::Answer> answer_in(const Log& log, drivers::CommandId id) {
   for (const auto& [at, notice] : log) {
     const auto* answered = std::get_if<drivers::CommandAnswered>(&notice);
     if (answered != nullptr && answered->id == id) return answered->reply;
@@ -78,7 +83,7 @@ struct Heard {
     return nullptr;
   }
   std::size_t ends(drivers::CommandId id) const { return ends_in(log, id); }
-  std::optional<protocol::Reply> answer_to(drivers::CommandId id) const {
+  std::optional<protocol::Answer> answer_to(drivers::CommandId id) const {
     return answer_in(log, id);
   }
 };
@@ -138,7 +143,7 @@ class Bench : public VirtualBench {
     collect();
   }
 
-  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Request request) {
+  void submit(drivers::CommandId id, protocol::NodeUid node, protocol::Ask request) {
     bus.submit({id, node, std::move(request)}, now_);
     collect();
   }

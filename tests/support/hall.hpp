@@ -31,7 +31,7 @@ struct HallNode {
     return reading;
   }
   // Nothing: no answer.
-  std::optional<protocol::Reply> obey(const protocol::Request& request) {
+  std::optional<protocol::Reply> obey(const protocol::Ask& request) {
     if (silent) return std::nullopt;
     if (const auto* stage = std::get_if<protocol::Stage>(&request)) {
       if (refuses_to_stage) return protocol::Refusal{protocol::RefusalReason::gain_out_of_range, 0};
@@ -193,12 +193,12 @@ class Hall {
       return give(rack::CommandAnswered{send->command, protocol::Done{}});
     }
     if (auto reply = obey(send->node.bits(), send->request))
-      give(rack::CommandAnswered{send->command, *reply});
+      give(rack::CommandAnswered{send->command, protocol::whole(*reply)});
     else
       give(rack::CommandFailed{send->command, protocol::Fault::timed_out});
   }
 
-  std::optional<protocol::Reply> obey(std::uint64_t bits, const protocol::Request& request) {
+  std::optional<protocol::Reply> obey(std::uint64_t bits, const protocol::Ask& request) {
     const bool apply = std::holds_alternative<protocol::Apply>(request);
     auto& node = nodes.at(bits);
     const auto before = node.force;

@@ -132,7 +132,7 @@ void FakeGate::answer(const rack::Send& send) {
   }
   auto& node = nodes.at(send.node.bits());
   if (!node.answers) return on(rack::CommandFailed{send.command, protocol::Fault::timed_out});
-  const auto reply = [&](protocol::Reply what) {
+  const auto reply = [&](protocol::Answer what) {
     on(rack::CommandAnswered{send.command, std::move(what)});
   };
   if (std::holds_alternative<protocol::Read>(send.request)) return reply(reading_of(node.in_force));

@@ -57,7 +57,7 @@ struct Bench {
   void change(const std::string& node, const plan::SettingsPatch& patch) {
     on(rack::ChangeRequested{.request = ++request, .node = {node}, .patch = patch, .who = "ana"});
   }
-  void answer(const protocol::Reply& reply) {
+  void answer(const protocol::Answer& reply) {
     const auto id = sent.back().command;
     on(rack::CommandAnswered{id, reply});
   }

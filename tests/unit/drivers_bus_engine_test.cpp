@@ -459,11 +459,11 @@ TEST_CASE("a script happens at its times") {
   for (const auto& [at, notice] : bench.log) {
     const auto* read = std::get_if<NodeRead>(&notice);
     if (read == nullptr) continue;
-    if (!turned && read->reading.telemetry.locally_changed) {
+    if (!turned && test::amplifier_in(*read).telemetry.locally_changed) {
       turned = at;
-      CHECK(read->reading.settings.gain_cdb == 600);
+      CHECK(test::amplifier_in(*read).settings.gain_cdb == 600);
     }
-    if (!cut && !read->reading.telemetry.powered) cut = at;
+    if (!cut && !test::amplifier_in(*read).telemetry.powered) cut = at;
   }
   REQUIRE(turned);
   REQUIRE(cut);

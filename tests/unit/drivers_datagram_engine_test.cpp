@@ -69,8 +69,9 @@ TEST_CASE("a knob turned at the node is heard of at once") {
   REQUIRE_FALSE(bench.nodes[0]->turn(turned));
   const auto heard = [&] {
     const auto* read = bench.find<NodeRead>();
-    return read != nullptr && read->node == uid_of(0) && read->reading.settings.gain_cdb == 900 &&
-           read->reading.telemetry.locally_changed;
+    return read != nullptr && read->node == uid_of(0) &&
+           test::amplifier_in(*read).settings.gain_cdb == 900 &&
+           test::amplifier_in(*read).telemetry.locally_changed;
   };
   CHECK(bench.run_until(heard, 5ms));
 }
@@ -177,7 +178,7 @@ TEST_CASE("a report to another controller is not believed, but makes the node be
       envelope, protocol::encode({{}, protocol::Reply{protocol::Report{lie}}}), test::test_key());
   bench.engine.received(bytes, port(7'000), bench.now());
   REQUIRE(bench.run_until([&] { return bench.count<NodeRead>() == 1; }, 5ms));
-  CHECK(bench.find<NodeRead>()->reading.settings.gain_cdb == 0);
+  CHECK(test::amplifier_in(*bench.find<NodeRead>()).settings.gain_cdb == 0);
 }
 
 TEST_CASE("a controller that was overtaken is refused and told so, and changes nothing") {

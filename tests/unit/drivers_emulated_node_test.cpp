@@ -186,7 +186,7 @@ TEST_CASE("storing takes its time and says Wait, and is done once") {
   CHECK(std::get<protocol::Wait>(*first).tens_of_ms == 2);
   w.now += 20ms;
   CHECK(std::holds_alternative<protocol::Done>(*w.send(protocol::Store{{1}}, 50)));
-  CHECK(w.node.memory().stored.gain_cdb == 600);
+  CHECK(std::get<protocol::Settings>(w.node.memory().stored).gain_cdb == 600);
 }
 
 TEST_CASE("a restart brings back what was stored, and nothing else") {
@@ -237,7 +237,7 @@ TEST_CASE("a hand at the node acts at once and is told of, until the next apply"
   CHECK(w.done(apply(1)));
   CHECK_FALSE(w.read().telemetry.locally_changed);
   turned.gain_cdb = 5'000;
-  CHECK(w.node.turn(turned) == RefusalReason::gain_out_of_range);
+  CHECK(w.node.turn(turned) == protocol::Refusal{RefusalReason::gain_out_of_range});
 }
 
 TEST_CASE("what cannot be read is refused with its place, and what is no request is passed by") {
@@ -263,7 +263,7 @@ TEST_CASE("a node shows gain and centre in the units of its knob, which takes th
   NodeConfig config;
   config.uid = uid;
   config.type = *built_in_type("tern-inline");
-  config.type.gain_step = 1;
+  std::get<AmplifierType>(config.type.can).gain_step = 1;
   const Moment now{std::chrono::hours{1}};
   EmulatedNode node{config, factory_memory(config, protocol::Address{5}, "quay"), now};
   const std::vector<EmulatedNode*> nodes{&node};
@@ -338,7 +338,7 @@ TEST_CASE("what nodes remember is written and read back, and a broken file names
   memory.boots = 3;
   memory.epoch = {7};
   memory.address = {5};
-  memory.stored = {-600, 0, 566'000'000, false, "Bühne 1"};
+  memory.stored = protocol::Settings{-600, 0, 566'000'000, false, "Bühne 1"};
   const NodeMemories memories{{uid, memory}, {protocol::NodeUid{1, 2}, NodeMemory{}}};
   CHECK_FALSE(save_memories(path, memories));
   const auto back = load_memories(path);

@@ -99,7 +99,7 @@ std::optional<protocol::Reply> honest(const protocol::Request& request) {
 // The bus with one node, which answers as the test says.
 std::size_t silences_on_bus(const std::function<protocol::Reply(const protocol::Request&)>& answer,
                             Micros time, test::Log* log = nullptr,
-                            std::optional<protocol::Request> command = {}) {
+                            std::optional<protocol::Ask> command = {}) {
   BusConfig config;
   config.nodes = {{uid_of(0), protocol::Address{1}}};
   BusEngine engine{config};
@@ -266,8 +266,9 @@ TEST_CASE("a node that reports without end is heeded now and then, its newest re
   std::uint16_t newest = 0;
   for (const auto& [at, notice] : node.log)
     if (const auto* read = std::get_if<NodeRead>(&notice)) {
-      CHECK(read->reading.telemetry.supply_ma >= newest);  // none is older than one before
-      newest = read->reading.telemetry.supply_ma;
+      CHECK(test::amplifier_in(*read).telemetry.supply_ma >=
+            newest);  // none is older than one before
+      newest = test::amplifier_in(*read).telemetry.supply_ma;
     }
   CHECK(newest == 3'999);
   SUBCASE("and is calm again after a calm while") {
@@ -293,7 +294,7 @@ TEST_CASE("a single report is heeded at once, and the second of two close ones s
   CHECK(node.count<NodeRead>() == 1);
   node.run_for(101ms);
   REQUIRE(node.count<NodeRead>() == 2);
-  CHECK(std::get<NodeRead>(node.log.back().second).reading.telemetry.supply_ma == 7);
+  CHECK(test::amplifier_in(std::get<NodeRead>(node.log.back().second)).telemetry.supply_ma == 7);
   CHECK(node.count<NodeBabbles>() == 0);
 }
 

@@ -280,8 +280,8 @@ TEST_CASE("a simulated line behaves the same in real time, faults on call") {
   const auto turned = [&] {
     for (const auto& [at, notice] : listener.log) {
       const auto* read = std::get_if<NodeRead>(&notice);
-      if (read != nullptr && read->reading.telemetry.locally_changed) {
-        return read->node == uid_of(2) && read->reading.settings.gain_cdb == 600;
+      if (read != nullptr && test::amplifier_in(*read).telemetry.locally_changed) {
+        return read->node == uid_of(2) && test::amplifier_in(*read).settings.gain_cdb == 600;
       }
     }
     return false;
@@ -345,7 +345,8 @@ TEST_CASE("the command line of catwalk-node is read, or the word at fault is nam
   CHECK(error({"--node", "7"}) == "--node \"7\": allowed is a uid such as 7a10-0000002f");
   CHECK(error({"--node", "7a10-0000002f@300"}) == "--node address \"300\": allowed is 1 to 247");
   CHECK(error({"--node", "7a10-0000002f,type=kite"}) ==
-        "--node type \"kite\": allowed is tern-inline, gull-integral, plover-fixed");
+        "--node type \"kite\": allowed is tern-inline, gull-integral, plover-fixed, "
+        "heron-sum, dunlin-select");
   CHECK(error({"--node", "7a10-0000002f,label=0123456789abcdefg"}) ==
         "--node label \"0123456789abcdefg\": allowed is up to 16 bytes of UTF-8");
   CHECK(error({"--loss", "2"}) == "--loss \"2\": allowed is 0 to 1");

@@ -44,7 +44,7 @@ class BusSearch {
   bool blinks(NodeUid uid) {
     return bench_.bus.node(uid)->reading(bench_.now()).telemetry.locating;
   }
-  std::optional<protocol::Reply> locate(NodeUid uid) {
+  std::optional<protocol::Answer> locate(NodeUid uid) {
     bench_.submit(9, uid, protocol::Locate{30});
     REQUIRE(bench_.run_until([&] { return bench_.ends(9) == 1; }, 20s));
     return bench_.answer_to(9);
@@ -226,7 +226,7 @@ TEST_CASE("a node that a search found blinks, whatever its address, and is not p
 TEST_CASE("what a search has not found is unknown, and a stranger's settings are not touched") {
   BusSearch line{{unlisted(10, Address{40})}};
   auto& bench = line.bench();
-  const auto fault_of = [&](CommandId id, NodeUid uid, protocol::Request request) {
+  const auto fault_of = [&](CommandId id, NodeUid uid, protocol::Ask request) {
     bench.submit(id, uid, std::move(request));
     bench.run_for(1s);
     CHECK(bench.ends(id) == 1);

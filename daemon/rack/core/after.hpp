@@ -14,7 +14,7 @@
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/kept.hpp"
 #include "protocol/fault.hpp"
-#include "protocol/message.hpp"
+#include "protocol/whole.hpp"
 
 namespace catwalk::rack {
 
@@ -146,17 +146,17 @@ using AfterCommand =
     std::variant<StepOfChange, ForRequest, ForFound, ForReclaim, StepOfSwitch, ForNobody>;
 
 // `reply` null: there was none, because of `fault`.
-void answered(Turn& turn, const StepOfChange& what, const protocol::Reply* reply,
+void answered(Turn& turn, const StepOfChange& what, const protocol::Answer* reply,
               protocol::Fault fault);
-void answered(Turn& turn, const ForRequest& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForRequest& what, const protocol::Answer* reply,
               protocol::Fault fault);
-void answered(Turn& turn, const ForFound& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForFound& what, const protocol::Answer* reply,
               protocol::Fault fault);
-void answered(Turn& turn, const ForReclaim& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForReclaim& what, const protocol::Answer* reply,
               protocol::Fault fault);
-void answered(Turn& turn, const StepOfSwitch& what, const protocol::Reply* reply,
+void answered(Turn& turn, const StepOfSwitch& what, const protocol::Answer* reply,
               protocol::Fault fault);
-void answered(Turn& turn, const ForNobody& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForNobody& what, const protocol::Answer* reply,
               protocol::Fault fault);
 
 }  // namespace catwalk::rack

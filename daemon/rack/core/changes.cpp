@@ -100,7 +100,7 @@ void compare(Turn& turn, NodeState& node) {
                "The node reads back " + differences(node.seen->settings, wanted, sheet) + '.');
 }
 
-void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
+void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
   const auto& view = node.change->view;
   if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
     end_change(turn, node, ChangeStage::failed,
@@ -125,7 +125,7 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Reply& reply) {
   }
   end_change(turn, node, ChangeStage::failed,
              "The node gave an answer that does not belong to the question (" +
-                 std::string{protocol::name_of(protocol::Message{reply})} + ").");
+                 std::string{protocol::name_of(reply)} + ").");
 }
 
 void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
@@ -227,7 +227,7 @@ void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
         {Outcome::not_recorded, ended.reason, {}, change.view.id, view_of(turn.state, node)});
 }
 
-void answered(Turn& turn, const StepOfChange& what, const protocol::Reply* reply,
+void answered(Turn& turn, const StepOfChange& what, const protocol::Answer* reply,
               protocol::Fault fault) {
   auto* node = turn.state.write(what.node);
   if (node == nullptr || !node->change || node->change->view.id != what.change) return;

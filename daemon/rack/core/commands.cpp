@@ -48,7 +48,7 @@ void record_command(Turn& turn, const std::string& who, const NodeState& node, s
 }
 
 // To a node that a plan may have taken away meanwhile.
-void send(Turn& turn, RequestId request, protocol::NodeUid uid, protocol::Request what,
+void send(Turn& turn, RequestId request, protocol::NodeUid uid, protocol::Ask what,
           AfterCommand then) {
   if (const auto* node = turn.state.find(uid))
     turn.send(*node, std::move(what), std::move(then));
@@ -57,7 +57,7 @@ void send(Turn& turn, RequestId request, protocol::NodeUid uid, protocol::Reques
 }
 
 // To whoever asked for a command by itself. `reply` null: there was none, which `unanswered` says.
-Answer answer_of_command(const State& state, protocol::NodeUid uid, const protocol::Reply* reply,
+Answer answer_of_command(const State& state, protocol::NodeUid uid, const protocol::Answer* reply,
                          std::string unanswered) {
   const auto* node = state.find(uid);
   Answer answer{Outcome::done, {}, {}, 0, node ? view_of(state, *node) : nullptr};
@@ -191,14 +191,14 @@ void lost(Turn& turn, const ThenReclaim& then, const std::string& reason) {
   turn.respond(then.request, not_recorded(reason));
 }
 
-void answered(Turn& turn, const ForRequest& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForRequest& what, const protocol::Answer* reply,
               protocol::Fault fault) {
   turn.respond(what.request,
                answer_of_command(turn.state, what.node, reply,
                                  "The node did not answer (" + std::string{name_of(fault)} + ")."));
 }
 
-void answered(Turn& turn, const ForFound& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForFound& what, const protocol::Answer* reply,
               protocol::Fault fault) {
   turn.respond(
       what.request,
@@ -207,7 +207,7 @@ void answered(Turn& turn, const ForFound& what, const protocol::Reply* reply,
                             std::string{name_of(fault)} + "). Search the line again."));
 }
 
-void answered(Turn& turn, const ForReclaim& what, const protocol::Reply* reply,
+void answered(Turn& turn, const ForReclaim& what, const protocol::Answer* reply,
               protocol::Fault fault) {
   auto* node = turn.state.write(what.node);
   if (node == nullptr)

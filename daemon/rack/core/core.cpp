@@ -24,7 +24,7 @@ namespace catwalk::rack {
 
 void kept(Turn& /*turn*/, const ThenNothing&) {}
 void lost(Turn& /*turn*/, const ThenNothing&, const std::string& /*reason*/) {}
-void answered(Turn& /*turn*/, const ForNobody&, const protocol::Reply* /*reply*/,
+void answered(Turn& /*turn*/, const ForNobody&, const protocol::Answer* /*reply*/,
               protocol::Fault /*fault*/) {}
 
 namespace {
@@ -35,7 +35,7 @@ std::optional<What> take_from(std::unordered_map<Id, What>& waiting, Id id) {
   return entry.empty() ? std::optional<What>{} : std::optional{std::move(entry.mapped())};
 }
 
-void command_ended(Turn& turn, CommandId id, const protocol::Reply* reply, protocol::Fault fault) {
+void command_ended(Turn& turn, CommandId id, const protocol::Answer* reply, protocol::Fault fault) {
   if (const auto command = take_from(turn.state.commands, id))
     std::visit([&](const auto& what) { answered(turn, what, reply, fault); }, *command);
 }

@@ -12,6 +12,7 @@
 #include "daemon/rack/values/record.hpp"
 #include "daemon/rack/values/snapshot.hpp"
 #include "daemon/rack/way/way.hpp"
+#include "protocol/whole.hpp"
 
 namespace catwalk::rack {
 
@@ -23,7 +24,7 @@ struct Send {
   plan::LineName line;
   CommandId command = 0;
   protocol::NodeUid node;
-  protocol::Request request;
+  protocol::Ask request;
   friend bool operator==(const Send&, const Send&) = default;
 };
 struct Search {

@@ -16,7 +16,7 @@
 #include "daemon/rack/values/waiver.hpp"
 #include "daemon/rack/way/way.hpp"
 #include "protocol/fault.hpp"
-#include "protocol/message.hpp"
+#include "protocol/whole.hpp"
 
 namespace catwalk::rack {
 
@@ -199,7 +199,7 @@ struct TickRequested {
 
 struct NodeReported {
   protocol::NodeUid node;
-  protocol::Reading reading;
+  protocol::AnyReading reading;
 };
 struct NodeIdentified {
   protocol::NodeUid node;
@@ -232,7 +232,7 @@ struct NodeFellSilent {
 };
 struct CommandAnswered {
   CommandId command = 0;
-  protocol::Reply reply;
+  protocol::Answer reply;
 };
 struct CommandFailed {
   CommandId command = 0;

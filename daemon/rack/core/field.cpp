@@ -183,9 +183,27 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
   hold_to_wanted(turn, node, returned);
 }
 
+namespace {
+
+// It answers, but with nothing that could be a setting of what the rack file says it is.
+void is_of_another_kind(Turn& turn, NodeState& node) {
+  lose(turn, node, Link::silent);
+  raise_alarm(turn, AlarmKind::wrong_type, node.name.text,
+              node.name.text + " says that it is a matrix, the rack file says " +
+                  turn.state.plan_of(node).datasheet->type + ". Nothing can be set on it.");
+}
+
+}  // namespace
+
 void on_field_event(Turn& turn, const NodeReported& event) {
   if (turn.state.control == Control::asking) return;  // it is read again once that is known
-  if (auto* node = turn.state.write(event.node)) take_reading(turn, *node, event.reading);
+  auto* node = turn.state.write(event.node);
+  if (node == nullptr) return;
+  const auto* reading = std::get_if<protocol::Reading>(&event.reading);
+  if (reading == nullptr) return is_of_another_kind(turn, *node);
+  if (node->identity && node->identity->type == turn.state.plan_of(*node).datasheet->type)
+    return_alarm(turn, AlarmKind::wrong_type, node->name.text);
+  take_reading(turn, *node, *reading);
 }
 
 void on_field_event(Turn& turn, const NodeIdentified& event) {

@@ -55,20 +55,19 @@ const plan::Node& State::plan_of(const NodeState& node) const {
   return plan->nodes[nodes.place_of(node)];
 }
 
-CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid,
-                        protocol::Request request, AfterCommand after) {
+CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Ask request,
+                        AfterCommand after) {
   const auto id = ++state.last_command;
   state.commands.emplace(id, std::move(after));
   effects.emplace_back(Send{line, id, uid, std::move(request)});
   return id;
 }
 
-CommandId Turn::send(const NodeState& node, protocol::Request request, AfterCommand after) {
+CommandId Turn::send(const NodeState& node, protocol::Ask request, AfterCommand after) {
   return send_on(state.plan_of(node).line, node.uid, std::move(request), std::move(after));
 }
 
-CommandId Turn::send_to_all(const plan::LineName& line, protocol::Request request,
-                            AfterCommand after) {
+CommandId Turn::send_to_all(const plan::LineName& line, protocol::Ask request, AfterCommand after) {
   return send_on(line, protocol::NodeUid::everyone(), std::move(request), std::move(after));
 }
 

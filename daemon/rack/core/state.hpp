@@ -180,10 +180,10 @@ struct Turn {
   void respond(RequestId request, Answer answer) {
     effects.emplace_back(Respond{request, std::move(answer)});
   }
-  CommandId send(const NodeState& node, protocol::Request request, AfterCommand after);
-  CommandId send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Request request,
+  CommandId send(const NodeState& node, protocol::Ask request, AfterCommand after);
+  CommandId send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Ask request,
                     AfterCommand after);
-  CommandId send_to_all(const plan::LineName& line, protocol::Request request, AfterCommand after);
+  CommandId send_to_all(const plan::LineName& line, protocol::Ask request, AfterCommand after);
   // What is owed from records that failed travels along, before the rest.
   RecordId record(std::vector<JournalEntry> entries, std::vector<Write> writes = {},
                   AfterRecord after = ThenNothing{});

@@ -20,7 +20,7 @@ const plan::LineName& line_of(const State& state, const SwitchNode& member) {
   return state.plan_of(*state.find(member.uid)).line;
 }
 
-void ask(Turn& turn, SwitchNode& member, protocol::Request request, Progress progress) {
+void ask(Turn& turn, SwitchNode& member, protocol::Ask request, Progress progress) {
   auto& running = turn.state.switching.write();
   member.progress = progress;
   turn.send(*turn.state.find(member.uid), std::move(request),
@@ -176,7 +176,7 @@ std::string did_not_answer(protocol::Fault fault) {
   return "did not answer (" + std::string{name_of(fault)} + ')';
 }
 
-void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
+void staged(Turn& turn, SwitchNode& member, const protocol::Answer* reply, protocol::Fault fault) {
   if (reply == nullptr) {
     if (++member.tries < tries_in_a_step && fault == protocol::Fault::timed_out)
       return stage(turn, member);
@@ -189,7 +189,8 @@ void staged(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protoc
   if (member.alone) apply_alone(turn, member);
 }
 
-void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, protocol::Fault fault) {
+void was_read(Turn& turn, SwitchNode& member, const protocol::Answer* reply,
+              protocol::Fault fault) {
   auto& node = *turn.state.write(member.uid);
   if (reply == nullptr) {
     turn.know(node, &NodeState::maybe, std::optional{member.to});
@@ -210,7 +211,7 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Reply* reply, prot
                 '.');
 }
 
-void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Reply* reply,
+void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Answer* reply,
                              protocol::Fault fault) {
   switch (member.progress) {
     case Progress::staging:
@@ -288,7 +289,7 @@ void lost(Turn& turn, const ThenStep& then, const std::string& reason) {
   look_further(turn);
 }
 
-void answered(Turn& turn, const StepOfSwitch& what, const protocol::Reply* reply,
+void answered(Turn& turn, const StepOfSwitch& what, const protocol::Answer* reply,
               protocol::Fault fault) {
   if (!turn.state.switching || turn.state.switching->ticket != what.ticket) return;
   auto& running = turn.state.switching.write();
