@@ -142,7 +142,7 @@ void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
         const bool fed = given != 0 && !socket.shorted;
         if (fed) amplifier.set_supply(given);
         if (fed && socket.feeds == false) amplifier.restore_power(now);
-        if (!fed && socket.feeds != false) amplifier.cut_power();
+        if (!fed && amplifier.is_powered()) amplifier.cut_power();
         socket.feeds = fed;
         if (fed) drawn = amplifier.drawn(now);
       } else {
