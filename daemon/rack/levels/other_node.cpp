@@ -39,8 +39,9 @@ rf::Branch OtherNode::at(rf::Frequency frequency) const {
           rf::with_external_noise(whole.noise_figure, plan_->external_noise(frequency))};
 }
 
-std::vector<rf::Product> OtherNode::products_on(const plan::Carrier& channel) const {
-  return tuned().products({&channel}, settings_ ? settings_->gain : rf::Gain{});
+std::vector<rf::Product> OtherNode::products_on(const plan::Carrier& channel,
+                                                std::size_t most) const {
+  return tuned().products({&channel}, settings_ ? settings_->gain : rf::Gain{}, most);
 }
 
 }  // namespace catwalk::rack

@@ -309,10 +309,11 @@ std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& budget) cons
   return Distortion::Way{*outlet, static_cast<std::size_t>(served - outlet->served.begin())};
 }
 
-std::vector<rf::Product> TunedNode::products(const CarrierBudget& served, rf::Gain gain) const {
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& served, rf::Gain gain,
+                                             std::size_t most) const {
   const auto weighed = find(served);
   if (!weighed) return {};
-  return distortion_.products(*weighed, own_stage(gain));
+  return distortion_.products(*weighed, own_stage(gain), most);
 }
 
 std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
@@ -322,8 +323,8 @@ std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
   return distortion_.worst(*weighed, own_stage(gain));
 }
 
-std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
-                                                   rf::Gain gain) const {
+std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served, rf::Gain gain,
+                                                   std::size_t most) const {
   const auto weighed = find(served);
   if (!weighed || !weighed->outlet.combined) return {};
   const auto carrier = weighed->carrier();
@@ -333,13 +334,14 @@ std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
   for (const auto& other : weighed->outlet.others) {
     if (other->products(carrier) <= 0.0) continue;
     const auto further = other->to(carrier).gain - to_combiner;
-    for (auto& product : other->products_on(*served.carrier)) {
+    for (auto& product : other->products_on(*served.carrier, most)) {
       product.level = product.level + further;
       all.push_back({&other->node(), other->powered(), product});
     }
   }
   std::ranges::stable_sort(all, std::greater{},
                            [](const Brought& brought) { return brought.product.level; });
+  if (all.size() > most) all.resize(most);
   return all;
 }
 

@@ -70,21 +70,23 @@ class TunedNode {
   };
   Loads loads() const;
 
-  // The products behind one.intermodulation, strongest first, each as all stages together make it,
-  // at the antenna's terminals. Precondition: `one` is of at(gain).
-  std::vector<rf::Product> products(const CarrierBudget& served, rf::Gain gain) const;
-  // The first of them, which is much faster. Nothing: there is none.
+  // The products behind served.intermodulation, strongest first and at most so many, each as all
+  // stages together make it, at the antenna's terminals. Precondition: `served` is of at(gain).
+  std::vector<rf::Product> products(const CarrierBudget& served, rf::Gain gain,
+                                    std::size_t most = rf::every_one) const;
+  // The first of them, which is faster. Nothing: there is none.
   std::optional<rf::Product> worst_product(const CarrierBudget& served, rf::Gain gain) const;
 
-  // What one.brought_products is made of, strongest first, likewise.
+  // What served.brought_products is made of, likewise.
   struct Brought {
     const plan::Node* by = nullptr;  // never null
     bool powered = false;            // its own amplifier works; else those of its lead and its feed
     rf::Product product;
   };
-  std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain) const;
+  std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain,
+                               std::size_t most = rf::every_one) const;
 
-  // What one.spurious_response is made of, strongest first, likewise: a carrier at a response of
+  // What served.spurious_response is made of, strongest first, likewise: a carrier at a response of
   // the receiver, as an interferer of equal effect at the antenna's terminals.
   struct HeardBeside {
     const plan::SpuriousResponse* response = nullptr;  // never null
