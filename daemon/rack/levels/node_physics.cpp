@@ -106,26 +106,28 @@ std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const
   return known;
 }
 
-bool NodePhysics::makes_fifth_order() const {
-  const auto does = [](const plan::RackAmplifier* amplifier) {
-    return amplifier->output_ip5.has_value();
+template <class Visit>
+void NodePhysics::for_each_amplifier(const Visit& visit) const {
+  visit(node_->name.text, node_->datasheet->output_ip5_dbm.has_value());
+  const auto all = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
+    for (const auto* amplifier : amplifiers)
+      visit(amplifier->name, amplifier->output_ip5.has_value());
   };
-  return node_->datasheet->output_ip5_dbm || std::ranges::any_of(lead_amplifiers_, does) ||
-         std::ranges::any_of(outlets_, [&](const Outlet& outlet) {
-           return std::ranges::any_of(outlet.amplifiers, does);
-         });
+  all(lead_amplifiers_);
+  for (const auto& outlet : outlets_) all(outlet.amplifiers);
+}
+
+bool NodePhysics::makes_fifth_order() const {
+  bool any = false;
+  for_each_amplifier([&](const std::string&, bool fifth) { any = any || fifth; });
+  return any;
 }
 
 std::vector<std::string> NodePhysics::without_fifth_order() const {
   std::vector<std::string> names;
-  if (!node_->datasheet->output_ip5_dbm) names.push_back(node_->name.text);
-  const auto add = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
-    for (const auto* amplifier : amplifiers)
-      if (!amplifier->output_ip5 && std::ranges::find(names, amplifier->name) == names.end())
-        names.push_back(amplifier->name);
-  };
-  add(lead_amplifiers_);
-  for (const auto& outlet : outlets_) add(outlet.amplifiers);
+  for_each_amplifier([&](const std::string& name, bool fifth) {
+    if (!fifth && std::ranges::find(names, name) == names.end()) names.push_back(name);
+  });
   return names;
 }
 

@@ -150,6 +150,10 @@ class NodePhysics {
     double share = 0.0;  // above 0, at most 1
   };
 
+  // visit(name, whether it has a fifth-order intercept): the node's own first, then those of the
+  // lead, then those behind; what receivers share comes for each.
+  template <class Visit>
+  void for_each_amplifier(const Visit& visit) const;
   struct Walk;  // of one carrier behind the node
   // mW in the channel of this carrier that transmitters make in each other, where each of them is
   // as strong as that: `strongest(carrier)`.
