@@ -217,6 +217,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
           rf::from_milliwatts(outlet.behind[i].made_by_others) - served.chain_gain;
       served.spurious_response = by_responses(outlet, own, i) - served.chain_gain;
       served.weakest = carriers[i].weakest;
+      served.antennas = outlet.antennas[k];
       served.weigh_interference();
       budget.carriers.push_back(served);
     }

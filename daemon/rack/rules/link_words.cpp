@@ -65,7 +65,7 @@ std::string wanted_in_words(const plan::Limits& limits, const CarrierBudget& ser
   const auto wanted = served.margin_wanted(limits);
   if (wanted == limits.link_margin) return "";
   return "; " + in_words(wanted) + " over that are wanted, for " +
-         availability_in_words(*limits.link_availability, served.antennas());
+         availability_in_words(*limits.link_availability, served.antennas);
 }
 
 void name_strays(Finding& finding, const TunedNode& tuned, rf::Gain gain,
