@@ -27,11 +27,14 @@ class TunedNode {
   static TunedNode passive(const NodePhysics& physics, SharedSearches* shared = nullptr);
 
   const NodePhysics& physics() const { return *physics_; }
+  // dB that each of the carriers loses in lead and node, the node's amplifier apart.
+  std::vector<double> losses_of_carriers() const;
 
   // The gain of a passive node is what the datasheet says, whatever is asked.
   Budget at(rf::Gain gain) const;
-  // As if no amplifier distorted anything, which is much faster, and never worse.
-  Budget without_products_at(rf::Gain gain) const;
+  // Budget::carriers alone, as if no amplifier distorted anything, which is much faster, and never
+  // worse.
+  Budget carriers_without_products_at(rf::Gain gain) const;
   // Budget::amplifiers alone, which is much faster.
   std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
 
@@ -107,8 +110,8 @@ class TunedNode {
   // dB that a carrier loses in lead and node, the node's amplifier apart.
   rf::Decibel loss(std::size_t carrier) const;
   rf::Stage own_stage(rf::Gain gain) const;
-  rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
-                             std::size_t carrier) const;
+  double at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                     std::size_t carrier) const;
   std::optional<Distortion::Way> find(const CarrierBudget& served) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::Decibel noise_figure(const NodePhysics::Outlet& outlet, std::size_t served,
@@ -118,7 +121,6 @@ class TunedNode {
   rf::PowerLevel by_responses(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                               std::size_t carrier) const;
   enum class Products { counted, left_out };
-  Budget budget_at(rf::Gain gain, Products products) const;
   void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;
 
   const NodePhysics* physics_;
