@@ -19,6 +19,14 @@ inline void put(Bytes& out, std::uint64_t value, std::size_t width) {
   }
 }
 
+// Appends how many there are, in one byte, and then they. The count is cut to that byte: whoever
+// reads them refuses the rest as too much.
+template <class Chars>
+void put_counted(Bytes& out, const Chars& chars) {
+  put(out, chars.size() & 0xFF, 1);
+  out.insert(out.end(), chars.begin(), chars.end());
+}
+
 // Precondition: offset + width is within the bytes; width: 1 to 8.
 inline std::uint64_t get(ByteView bytes, std::size_t offset, std::size_t width) {
   std::uint64_t value = 0;

@@ -17,7 +17,7 @@ namespace catwalk::protocol {
 constexpr std::uint8_t packet_version = 0x01;
 constexpr std::size_t packet_header_size = 4;
 constexpr std::size_t uid_size = 6;
-// The longest packet is a reading, or a report, with a full label.
+// The longest packet is a reading, or a report, with a full label; a full part is as long.
 constexpr std::size_t longest_packet = 60;
 
 // Requests 0x01 to 0x3F, replies 0x40 to 0x7F.
@@ -35,15 +35,54 @@ enum class MessageType : std::uint8_t {
   assign = 0x0B,
   reclaim = 0x0C,
   ask_controller = 0x0D,
+  ask_kind = 0x0E,
+  read_part = 0x0F,
+  stage_part = 0x10,
   identity = 0x41,
   reading = 0x42,
   done = 0x43,
   found = 0x44,
   controller_heard = 0x45,
+  kind = 0x46,
+  matrix_reading = 0x47,
+  part = 0x48,
   report = 0x60,
+  matrix_report = 0x61,
   wait = 0x7E,
   refusal = 0x7F,
 };
+// "identify", "matrix_reading"; as PROTOCOL.md has them, whose numbers leave gaps.
+constexpr auto message_names() {
+  using enum MessageType;
+  return WordTable<MessageType, 28>{{{"identify", identify},
+                                     {"read", read},
+                                     {"stage", stage},
+                                     {"apply", apply},
+                                     {"discard", discard},
+                                     {"store", store},
+                                     {"locate", locate},
+                                     {"find", find},
+                                     {"mute", mute},
+                                     {"unmute", unmute},
+                                     {"assign", assign},
+                                     {"reclaim", reclaim},
+                                     {"ask_controller", ask_controller},
+                                     {"ask_kind", ask_kind},
+                                     {"read_part", read_part},
+                                     {"stage_part", stage_part},
+                                     {"identity", identity},
+                                     {"reading", reading},
+                                     {"done", done},
+                                     {"found", found},
+                                     {"controller_heard", controller_heard},
+                                     {"kind", kind},
+                                     {"matrix_reading", matrix_reading},
+                                     {"part", part},
+                                     {"report", report},
+                                     {"matrix_report", matrix_report},
+                                     {"wait", wait},
+                                     {"refusal", refusal}}};
+}
 MessageType type_of(const Message& message);
 
 enum class ParseCode {

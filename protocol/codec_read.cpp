@@ -1,126 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 // Bytes to messages. codec_write.cpp has the other direction.
 
+#include <algorithm>
+
 #include "daemon/base/text.hpp"
 #include "protocol/codec.hpp"
+#include "protocol/fields.hpp"
 
 namespace catwalk::protocol {
 namespace {
 
 constexpr unsigned uid_bits = 48;
-
-// Takes fields one after the other. The first fault is kept; after it every field reads as zero,
-// and nothing is read past the end.
-class Fields {
- public:
-  Fields(ByteView bytes, std::string_view message) : bytes_{bytes}, message_{message} {}
-
-  void fail(ParseCode code, std::size_t offset, const std::string& what) {
-    if (error_) return;
-    error_ =
-        ParseError{code, offset,
-                   std::string{message_} + ": " + what + " (byte " + std::to_string(offset) + ")"};
-  }
-
-  std::uint64_t number(std::size_t width, std::string_view name) {
-    if (error_) return 0;
-    if (bytes_.size() - at_ < width) {
-      fail(ParseCode::too_short, bytes_.size(), "ends before the end of " + std::string{name});
-      return 0;
-    }
-    const auto value = get(bytes_, at_, width);
-    at_ += width;
-    return value;
-  }
-  std::uint8_t u8(std::string_view name) { return static_cast<std::uint8_t>(number(1, name)); }
-  std::uint16_t u16(std::string_view name) { return static_cast<std::uint16_t>(number(2, name)); }
-  std::uint32_t u32(std::string_view name) { return static_cast<std::uint32_t>(number(4, name)); }
-  std::int16_t i16(std::string_view name) { return static_cast<std::int16_t>(u16(name)); }
-
-  bool flag(std::string_view name) {
-    const auto value = u8(name);
-    if (value > 1) {
-      fail(ParseCode::bool_invalid, at_ - 1,
-           std::string{name} + " is " + std::to_string(value) + ", allowed 0 or 1");
-    }
-    return value == 1;
-  }
-
-  std::string text(std::string_view name, std::size_t longest, bool (*allowed)(std::string_view)) {
-    const std::size_t length_at = at_;
-    const std::size_t length = u8(name);
-    if (error_) return {};
-    if (length > longest) {
-      fail(ParseCode::text_too_long, length_at,
-           std::string{name} + " has " + std::to_string(length) + " bytes, allowed up to " +
-               std::to_string(longest));
-      return {};
-    }
-    if (bytes_.size() - at_ < length) {
-      fail(ParseCode::length_wrong, length_at,
-           std::string{name} + " claims " + std::to_string(length) + " bytes, " +
-               std::to_string(bytes_.size() - at_) + " follow");
-      return {};
-    }
-    const auto part = bytes_.subspan(at_, length);
-    std::string out(part.begin(), part.end());
-    if (!allowed(out)) {
-      fail(ParseCode::text_invalid, at_, std::string{name} + " holds bytes that are not allowed");
-      return {};
-    }
-    at_ += length;
-    return out;
-  }
-
-  NodeUid one_uid() {
-    const std::size_t uid_at = at_;
-    const auto uid = NodeUid::from_bits(number(uid_size, "uid"));
-    if (uid == NodeUid::everyone()) fail(ParseCode::uid_invalid, uid_at, "uid names every node");
-    return uid;
-  }
-
-  Ticket ticket() {
-    const std::size_t ticket_at = at_;
-    const Ticket ticket{u32("ticket")};
-    if (!error_ && ticket.value == 0) {
-      fail(ParseCode::ticket_invalid, ticket_at, "ticket is 0, allowed 1 to 4294967295");
-    }
-    return ticket;
-  }
-
-  // An address that a node may have: 1 to 247, and 255 where none was given to it yet.
-  Address node_address(bool may_be_unassigned) {
-    const std::size_t address_at = at_;
-    const Address address{u8("address")};
-    if (!error_ && !address.is_assignable() &&
-        !(may_be_unassigned && address == Address::unassigned())) {
-      fail(ParseCode::address_invalid, address_at,
-           "address is " + std::to_string(address.value) + ", allowed 1 to 247" +
-               (may_be_unassigned ? " or 255" : ""));
-    }
-    return address;
-  }
-
-  std::size_t at() const { return at_; }
-
-  // Ends the reading: what is left over is a fault too.
-  std::optional<ParseError> finish() {
-    if (!error_ && at_ != bytes_.size()) {
-      fail(ParseCode::trailing_bytes, at_, std::to_string(bytes_.size() - at_) + " bytes too many");
-    }
-    return error_;
-  }
-
- private:
-  ByteView bytes_;
-  std::string_view message_;
-  std::size_t at_ = packet_header_size;
-  std::optional<ParseError> error_;
-};
-
-// A node that keeps a label with bad bytes is still there: what it shows is taken as it is, and
-// made plain where it is used. What is to be set has to be right.
-bool is_anything(std::string_view) { return true; }
 
 Settings take_settings(Fields& in, bool (*allowed)(std::string_view)) {
   Settings settings;
@@ -149,6 +39,70 @@ Reading take_reading(Fields& in) {
   t.locating = in.flag("locating");
   reading.settings = take_settings(in, is_anything);
   return reading;
+}
+
+MatrixReading take_matrix_reading(Fields& in) {
+  MatrixReading reading;
+  reading.epoch.value = in.u32("epoch");
+  reading.staged.value = in.u32("staged ticket");
+  reading.applied.value = in.u32("applied ticket");
+  Telemetry& t = reading.telemetry;
+  t.supply_mv = in.u16("supply voltage");
+  t.supply_ma = in.u16("supply current");
+  t.temperature_ddegc = in.i16("temperature");
+  t.uptime_s = in.u32("uptime");
+  t.boots = in.u32("boot count");
+  t.powered = in.flag("powered");
+  t.locally_changed = in.flag("locally changed");
+  t.locating = in.flag("locating");
+  reading.settings_number = in.u16("settings number");
+  reading.settings_parts = in.u8_between("settings parts", 1, most_parts);
+  return reading;
+}
+
+PartsOf take_parts_of(Fields& in) {
+  return static_cast<PartsOf>(in.u8_between("what", 1, static_cast<std::uint8_t>(PartsOf::inputs)));
+}
+
+// All parts but the last are full, so that there is one way only to cut the same bytes.
+template <class HasParts>
+void take_part(Fields& in, HasParts& into, std::size_t largest) {
+  const std::size_t part_at = in.at();
+  into.part = in.u8("part");
+  into.parts = in.u8_between("parts", 1, most_parts);
+  if (!in.failed() && into.part >= into.parts)
+    in.fail(ParseCode::value_invalid, part_at,
+            "part is " + std::to_string(into.part) + ", allowed 0 to " +
+                std::to_string(into.parts - 1));
+  const bool is_last = into.part + 1 == into.parts;
+  into.bytes = in.bytes("bytes", is_last ? 1 : largest, largest);
+}
+
+StagePart take_stage_part(Fields& in) {
+  StagePart stage;
+  stage.epoch.value = in.u32("epoch");
+  stage.ticket = in.ticket();
+  take_part(in, stage, largest_staged_part);
+  return stage;
+}
+
+Part take_read_part(Fields& in) {
+  Part part;
+  part.of = take_parts_of(in);
+  part.settings_number = in.u16("settings number");
+  take_part(in, part, largest_read_part);
+  return part;
+}
+
+Kind take_kind(Fields& in) {
+  Kind kind;
+  kind.minor = in.u8_between("minor version", 1, 255);
+  kind.kind =
+      static_cast<NodeKind>(in.u8_between("kind", 1, static_cast<std::uint8_t>(NodeKind::matrix)));
+  const bool routes = kind.kind == NodeKind::matrix;
+  kind.inputs = in.u8_between("inputs", routes ? 1 : 0, routes ? most_inputs : 0);
+  kind.outputs = in.u8_between("outputs", routes ? 1 : 0, routes ? most_outputs : 0);
+  return kind;
 }
 
 Find take_find(Fields& in) {
@@ -214,7 +168,7 @@ Refusal take_refusal(Fields& in) {
 }
 
 // Braces evaluate from left to right, which is the order on the wire.
-std::optional<Message> take_body(Fields& in, MessageType type) {
+std::optional<Message> take_request(Fields& in, MessageType type) {
   switch (type) {
     case MessageType::identify:
       return Request{Identify{}};
@@ -245,6 +199,21 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
       return Request{take_reclaim(in)};
     case MessageType::ask_controller:
       return Request{AskController{}};
+    case MessageType::ask_kind:
+      return Request{AskKind{}};
+    case MessageType::read_part: {
+      const auto of = take_parts_of(in);
+      return Request{ReadPart{of, in.u8_between("part", 0, most_parts - 1)}};
+    }
+    case MessageType::stage_part:
+      return Request{take_stage_part(in)};
+    default:
+      return std::nullopt;
+  }
+}
+
+std::optional<Message> take_reply(Fields& in, MessageType type) {
+  switch (type) {
     case MessageType::identity:
       return Reply{take_identity(in)};
     case MessageType::reading:
@@ -255,62 +224,23 @@ std::optional<Message> take_body(Fields& in, MessageType type) {
       return Reply{Found{in.one_uid(), in.node_address(true)}};
     case MessageType::controller_heard:
       return Reply{ControllerHeard{Epoch{in.u32("epoch")}, in.u32("ago")}};
+    case MessageType::kind:
+      return Reply{take_kind(in)};
+    case MessageType::matrix_reading:
+      return Reply{take_matrix_reading(in)};
+    case MessageType::part:
+      return Reply{take_read_part(in)};
     case MessageType::report:
       return Reply{Report{take_reading(in)}};
+    case MessageType::matrix_report:
+      return Reply{MatrixReport{take_matrix_reading(in)}};
     case MessageType::wait:
       return Reply{take_wait(in)};
     case MessageType::refusal:
       return Reply{take_refusal(in)};
+    default:
+      return std::nullopt;
   }
-  return std::nullopt;
-}
-
-std::string_view name_of_type(MessageType type) {
-  switch (type) {
-    case MessageType::identify:
-      return "identify";
-    case MessageType::read:
-      return "read";
-    case MessageType::stage:
-      return "stage";
-    case MessageType::apply:
-      return "apply";
-    case MessageType::discard:
-      return "discard";
-    case MessageType::store:
-      return "store";
-    case MessageType::locate:
-      return "locate";
-    case MessageType::find:
-      return "find";
-    case MessageType::mute:
-      return "mute";
-    case MessageType::unmute:
-      return "unmute";
-    case MessageType::assign:
-      return "assign";
-    case MessageType::reclaim:
-      return "reclaim";
-    case MessageType::ask_controller:
-      return "ask_controller";
-    case MessageType::identity:
-      return "identity";
-    case MessageType::reading:
-      return "reading";
-    case MessageType::done:
-      return "done";
-    case MessageType::found:
-      return "found";
-    case MessageType::controller_heard:
-      return "controller_heard";
-    case MessageType::report:
-      return "report";
-    case MessageType::wait:
-      return "wait";
-    case MessageType::refusal:
-      return "refusal";
-  }
-  return "";
 }
 
 bool is_header_address(std::uint8_t address) {
@@ -339,16 +269,18 @@ Result<Packet, ParseError> decode(ByteView bytes) {
                   "address is " + std::to_string(bytes[1]) + ", allowed 0 to 247 or 255");
   }
   const auto type = static_cast<MessageType>(bytes[3]);
-  const auto name = name_of_type(type);
-  if (name.empty()) {
+  constexpr auto names = message_names();
+  const auto* const named =
+      std::ranges::find(names, type, [](const auto& each) { return each.second; });
+  if (named == names.end()) {
     return refuse(ParseCode::type_unknown, 3, "type " + std::to_string(bytes[3]) + " is unknown");
   }
   if (bytes.size() > longest_packet) {
     return refuse(ParseCode::too_long, longest_packet,
                   std::to_string(bytes.size()) + " bytes, allowed up to 60");
   }
-  Fields in{bytes, name};
-  auto message = take_body(in, type);
+  Fields in{bytes, named->first, packet_header_size};
+  auto message = is_request_type(bytes[3]) ? take_request(in, type) : take_reply(in, type);
   if (auto error = in.finish()) return Failure{std::move(*error)};
   return Packet{Header{Address{bytes[1]}, bytes[2]}, std::move(*message)};
 }

@@ -9,18 +9,12 @@ namespace {
 
 void put_flag(Bytes& out, bool flag) { out.push_back(flag ? 1 : 0); }
 
-void put_text(Bytes& out, const std::string& text) {
-  // The length is cut to a byte here; decode() refuses the rest as trailing bytes.
-  put(out, text.size() & 0xFF, 1);
-  out.insert(out.end(), text.begin(), text.end());
-}
-
 void put_settings(Bytes& out, const Settings& settings) {
   put(out, static_cast<std::uint16_t>(settings.gain_cdb), 2);
   put(out, settings.filter, 1);
   put(out, settings.centre_hz, 4);
   put_flag(out, settings.power);
-  put_text(out, settings.label);
+  put_counted(out, settings.label);
 }
 
 void put_reading(Bytes& out, const Reading& reading) {
@@ -38,6 +32,29 @@ void put_reading(Bytes& out, const Reading& reading) {
   put_flag(out, t.locally_changed);
   put_flag(out, t.locating);
   put_settings(out, reading.settings);
+}
+
+void put_matrix_reading(Bytes& out, const MatrixReading& reading) {
+  put(out, reading.epoch.value, 4);
+  put(out, reading.staged.value, 4);
+  put(out, reading.applied.value, 4);
+  const Telemetry& t = reading.telemetry;
+  put(out, t.supply_mv, 2);
+  put(out, t.supply_ma, 2);
+  put(out, static_cast<std::uint16_t>(t.temperature_ddegc), 2);
+  put(out, t.uptime_s, 4);
+  put(out, t.boots, 4);
+  put_flag(out, t.powered);
+  put_flag(out, t.locally_changed);
+  put_flag(out, t.locating);
+  put(out, reading.settings_number, 2);
+  put(out, reading.settings_parts, 1);
+}
+
+void put_part(Bytes& out, std::uint8_t part, std::uint8_t parts, const Bytes& bytes) {
+  put(out, part, 1);
+  put(out, parts, 1);
+  put_counted(out, bytes);
 }
 
 // The body of each message, field by field, as PROTOCOL.md has it.
@@ -68,11 +85,20 @@ struct Body {
     out.insert(out.end(), m.proof.begin(), m.proof.end());
   }
   void operator()(const AskController&) const {}
+  void operator()(const AskKind&) const {}
+  void operator()(const ReadPart& m) const {
+    put(out, static_cast<std::uint8_t>(m.of), 1);
+    put(out, m.part, 1);
+  }
+  void operator()(const StagePart& m) const {
+    ticket(m.epoch, m.ticket);
+    put_part(out, m.part, m.parts, m.bytes);
+  }
   void operator()(const Identity& m) const {
     place(m.uid, m.address);
     put(out, m.boots, 4);
     put(out, m.firmware, 2);
-    put_text(out, m.type);
+    put_counted(out, m.type);
   }
   void operator()(const Reading& m) const { put_reading(out, m); }
   void operator()(const Done&) const {}
@@ -87,6 +113,19 @@ struct Body {
     put(out, m.epoch.value, 4);
     put(out, m.ago_ms, 4);
   }
+  void operator()(const Kind& m) const {
+    put(out, m.minor, 1);
+    put(out, static_cast<std::uint8_t>(m.kind), 1);
+    put(out, m.inputs, 1);
+    put(out, m.outputs, 1);
+  }
+  void operator()(const MatrixReading& m) const { put_matrix_reading(out, m); }
+  void operator()(const Part& m) const {
+    put(out, static_cast<std::uint8_t>(m.of), 1);
+    put(out, m.settings_number, 2);
+    put_part(out, m.part, m.parts, m.bytes);
+  }
+  void operator()(const MatrixReport& m) const { put_matrix_reading(out, m.reading); }
 
  private:
   void ticket(Epoch epoch, Ticket ticket) const {
@@ -120,6 +159,9 @@ MessageType type_of(const Message& message) {
       [](const Assign&) { return MessageType::assign; },
       [](const Reclaim&) { return MessageType::reclaim; },
       [](const AskController&) { return MessageType::ask_controller; },
+      [](const AskKind&) { return MessageType::ask_kind; },
+      [](const ReadPart&) { return MessageType::read_part; },
+      [](const StagePart&) { return MessageType::stage_part; },
       [](const Identity&) { return MessageType::identity; },
       [](const Reading&) { return MessageType::reading; },
       [](const Done&) { return MessageType::done; },
@@ -128,6 +170,10 @@ MessageType type_of(const Message& message) {
       [](const Refusal&) { return MessageType::refusal; },
       [](const Report&) { return MessageType::report; },
       [](const ControllerHeard&) { return MessageType::controller_heard; },
+      [](const Kind&) { return MessageType::kind; },
+      [](const MatrixReading&) { return MessageType::matrix_reading; },
+      [](const Part&) { return MessageType::part; },
+      [](const MatrixReport&) { return MessageType::matrix_report; },
   };
   return std::visit([&](const auto& side) { return std::visit(type, side); }, message);
 }

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <variant>
 
+#include "protocol/bytes.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::protocol {
@@ -98,8 +99,41 @@ struct AskController {
   friend bool operator==(const AskController&, const AskController&) = default;
 };
 
+// What is it: an amplifier, a matrix? Since version 1.1; before, refused as unknown.
+struct AskKind {
+  friend bool operator==(const AskKind&, const AskKind&) = default;
+};
+
+// What does not fit into one packet goes in parts, counted from 0. All but the last are full.
+constexpr std::size_t largest_staged_part = 45;  // bytes
+constexpr std::size_t largest_read_part = 50;    // bytes
+constexpr std::uint8_t most_parts = 19;          // of the largest settings of a matrix
+
+// What parts there are to be read.
+enum class PartsOf : std::uint8_t {
+  settings = 1,  // those in force
+  inputs = 2,    // what each input measures
+};
+
+struct ReadPart {
+  PartsOf of = PartsOf::settings;
+  std::uint8_t part = 0;
+  friend bool operator==(const ReadPart&, const ReadPart&) = default;
+};
+
+// Stage, of settings that come in parts, in their order. The first replaces what was staged before;
+// the last completes them, and they are checked whole.
+struct StagePart {
+  Epoch epoch;
+  Ticket ticket;
+  std::uint8_t part = 0;   // below parts
+  std::uint8_t parts = 1;  // 1 to most_parts
+  Bytes bytes;             // 1 to largest_staged_part
+  friend bool operator==(const StagePart&, const StagePart&) = default;
+};
+
 using Request = std::variant<Identify, Read, Stage, Apply, Discard, Store, Locate, Find, Mute,
-                             Unmute, Assign, Reclaim, AskController>;
+                             Unmute, Assign, Reclaim, AskController, AskKind, ReadPart, StagePart>;
 
 // ---- replies: node to controller --------------------------------------------------------------
 
@@ -142,9 +176,14 @@ enum class RefusalReason : std::uint8_t {
   storage_failed = 10,
   session_unknown = 11,  // datagrams only; detail: the node's session, to be used from now on
   ticket_used = 12,      // this ticket was applied already in this epoch, with other settings
-  proof_wrong = 13,  // reclaim: not proved for what it has heard; detail: the epoch it has heard
+  proof_wrong = 13,   // reclaim: not proved for what it has heard; detail: the epoch it has heard
+  part_unknown = 14,  // detail: read, how many there are; stage, the one that is next
+  route_impossible = 15,   // detail: the output, from 1
+  trim_out_of_range = 16,  // detail: the input, from 1
+  trim_off_step = 17,      // likewise
+  supply_impossible = 18,  // likewise: it cannot give this voltage
 };
-constexpr std::uint8_t last_refusal_reason = 13;
+constexpr std::uint8_t last_refusal_reason = 18;
 
 struct Refusal {
   RefusalReason reason = RefusalReason::unknown_message;
@@ -168,7 +207,35 @@ struct ControllerHeard {
   friend bool operator==(const ControllerHeard&, const ControllerHeard&) = default;
 };
 
-using Reply = std::variant<Identity, Reading, Done, Found, Wait, Refusal, Report, ControllerHeard>;
+enum class NodeKind : std::uint8_t { amplifier = 1, matrix = 2 };
+
+// The answer to AskKind.
+struct Kind {
+  std::uint8_t minor = 1;  // it speaks version 1.minor; at least 1
+  NodeKind kind = NodeKind::amplifier;
+  std::uint8_t inputs = 0;  // of a matrix 1 to 32; else 0
+  std::uint8_t outputs = 0;
+  friend bool operator==(const Kind&, const Kind&) = default;
+};
+
+// The answer to ReadPart.
+struct Part {
+  PartsOf of = PartsOf::settings;
+  std::uint16_t settings_number = 0;  // as MatrixReading has it, at the moment of this answer
+  std::uint8_t part = 0;              // below parts
+  std::uint8_t parts = 1;             // 1 to most_parts
+  Bytes bytes;                        // 1 to largest_read_part
+  friend bool operator==(const Part&, const Part&) = default;
+};
+
+// As Report, of a matrix.
+struct MatrixReport {
+  MatrixReading reading;
+  friend bool operator==(const MatrixReport&, const MatrixReport&) = default;
+};
+
+using Reply = std::variant<Identity, Reading, Done, Found, Wait, Refusal, Report, ControllerHeard,
+                           Kind, MatrixReading, Part, MatrixReport>;
 
 using Message = std::variant<Request, Reply>;
 

@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "daemon/base/setting.hpp"
 #include "daemon/base/uid.hpp"
@@ -81,6 +82,47 @@ struct Reading {
   Telemetry telemetry;
 
   friend bool operator==(const Reading&, const Reading&) = default;
+};
+
+// ---- of a matrix, the unit in the rack that antennas end in ------------------------------------
+
+constexpr std::size_t most_inputs = 32;
+constexpr std::size_t most_outputs = 32;
+
+struct MatrixInput {
+  std::int16_t trim_cdb = 0;    // 0.01 dB
+  std::uint16_t supply_mv = 0;  // mV that it feeds up the cable; 0: none
+  std::string label;            // at most longest_label bytes
+  friend bool operator==(const MatrixInput&, const MatrixInput&) = default;
+};
+
+struct MatrixSettings {
+  std::vector<std::uint32_t> outputs;  // the inputs that each takes; bit 0 stands for input 1
+  std::vector<MatrixInput> inputs;
+  std::string label;  // of the unit, at most longest_label bytes
+  friend bool operator==(const MatrixSettings&, const MatrixSettings&) = default;
+};
+
+// What a matrix does now, but for its settings: those are asked for in parts where their number is
+// another than before.
+struct MatrixReading {
+  Epoch epoch;
+  Ticket staged;
+  Ticket applied;
+  Telemetry telemetry;                // a matrix has no detector: 0
+  std::uint16_t settings_number = 0;  // another whenever the settings in force have changed
+  std::uint8_t settings_parts = 1;    // 1 to most_parts
+  friend bool operator==(const MatrixReading&, const MatrixReading&) = default;
+};
+
+// What an input finds at its socket.
+struct InputMeasured {
+  bool measures_current = false;
+  bool measures_level = false;
+  bool limited = false;         // it would give more current than it may, and has let go
+  std::uint16_t supply_ma = 0;  // mA; 0 if it does not measure
+  std::int16_t level_cdbm = 0;  // 0.01 dBm, all that comes in; likewise
+  friend bool operator==(const InputMeasured&, const InputMeasured&) = default;
 };
 
 }  // namespace catwalk::protocol

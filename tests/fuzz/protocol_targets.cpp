@@ -13,6 +13,7 @@
 #include "protocol/codec.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/frame.hpp"
+#include "protocol/matrix_codec.hpp"
 #include "tests/fuzz/byte_targets.hpp"
 #include "tests/support/random_packet.hpp"
 
@@ -42,7 +43,20 @@ drivers::EmulatedNode make_node() {
 
 // ---- packet ------------------------------------------------------------------------------------
 
+void run_parts(ByteView input) {
+  if (const auto settings = decode_matrix_settings(input, Labels::any)) {
+    promise(encode(*settings) == Bytes(input.begin(), input.end()),
+            "settings that were taken are written back as the same bytes");
+  } else {
+    promise(settings.error().offset <= input.size(), "a refusal points into the settings");
+  }
+  if (const auto inputs = decode_inputs(input))
+    promise(encode(*inputs) == Bytes(input.begin(), input.end()),
+            "inputs that were taken are written back as the same bytes");
+}
+
 void run_packet(ByteView input) {
+  run_parts(input);
   const auto decoded = decode(input);
   if (decoded) {
     const Bytes again = encode(*decoded);
@@ -59,6 +73,10 @@ std::vector<Bytes> packet_seeds() {
   std::vector<Bytes> out;
   for (std::size_t kind = 0; kind < test::RandomPackets::kinds; ++kind) {
     for (int i = 0; i < 3; ++i) out.push_back(encode(packets.of_kind(kind)));
+  }
+  for (int i = 0; i < 3; ++i) {
+    out.push_back(encode(packets.matrix_settings()));
+    out.push_back(encode(packets.inputs()));
   }
   return out;
 }

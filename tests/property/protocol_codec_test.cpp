@@ -5,6 +5,7 @@
 #include "protocol/codec.hpp"
 #include "protocol/datagram.hpp"
 #include "protocol/frame.hpp"
+#include "protocol/parts.hpp"
 #include "tests/support/random_packet.hpp"
 
 using namespace catwalk;
@@ -37,6 +38,38 @@ TEST_CASE("every message with random content comes back as it went, 10000 times 
       if (back && *back == packet && bytes.size() <= longest_packet) ++good;
     }
     CHECK(good == 10'000);
+  }
+}
+
+TEST_CASE("settings and measurements of a matrix come back from their parts as they went") {
+  RandomPackets packets{20267};
+  for (int i = 0; i < 10'000; ++i) {
+    const auto settings = packets.matrix_settings();
+    const auto bytes = encode(settings);
+    REQUIRE(bytes.size() <= largest_matrix_settings);
+    Parts parts;
+    const auto count = static_cast<std::uint8_t>(parts_of(bytes.size(), largest_staged_part));
+    for (std::uint8_t part = 0; part < count; ++part)
+      REQUIRE(
+          parts.add(part, count, largest_staged_part, part_of(bytes, part, largest_staged_part)));
+    REQUIRE(parts.complete());
+    REQUIRE(decode_matrix_settings(parts.bytes(), Labels::plain).value() == settings);
+    const auto inputs = packets.inputs();
+    REQUIRE(decode_inputs(encode(inputs)).value() == inputs);
+  }
+}
+
+TEST_CASE("settings of a matrix with a byte changed are refused, or taken exactly") {
+  RandomPackets packets{20268};
+  for (int i = 0; i < 20'000; ++i) {
+    auto bytes = encode(packets.matrix_settings());
+    bytes[packets.dice().below(bytes.size())] = static_cast<std::uint8_t>(i);
+    if (i % 3 == 0) bytes.resize(packets.dice().below(bytes.size() + 1));
+    const auto decoded = decode_matrix_settings(bytes, Labels::any);
+    if (decoded)
+      REQUIRE(encode(*decoded) == bytes);
+    else
+      REQUIRE(decoded.error().offset <= bytes.size());
   }
 }
 

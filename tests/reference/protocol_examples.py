@@ -14,10 +14,13 @@ import struct
 import sys
 
 REQUESTS = {"identify": 1, "read": 2, "stage": 3, "apply": 4, "discard": 5, "store": 6, "locate": 7,
-            "find": 8, "mute": 9, "unmute": 10, "assign": 11, "reclaim": 12, "ask_controller": 13}
+            "find": 8, "mute": 9, "unmute": 10, "assign": 11, "reclaim": 12, "ask_controller": 13,
+            "ask_kind": 14, "read_part": 15, "stage_part": 16}
 REPLIES = {"identity": 0x41, "reading": 0x42, "done": 0x43, "found": 0x44,
-           "controller_heard": 0x45, "report": 0x60, "wait": 0x7E, "refusal": 0x7F}
-COMPUTED = ("proof", "packet", "frame", "sealed")
+           "controller_heard": 0x45, "kind": 0x46, "matrix_reading": 0x47, "part": 0x48,
+           "report": 0x60, "matrix_report": 0x61, "wait": 0x7E, "refusal": 0x7F}
+COMPUTED = ("proof", "bytes", "packet", "frame", "sealed")
+FULL_PART = {"stage_part": 45, "part": 50}
 
 
 def uid(text):
@@ -35,9 +38,41 @@ def settings(f):
                        int(f["power"])) + text(f["label"])
 
 
+def matrix_settings(f):
+    """Of the fields outputs ("1+3 none 2"), inputs ("-350/12000/Quay north, 0/0/") and label."""
+    outputs = [sum(1 << int(number) - 1 for number in word.split("+")) if word != "none" else 0
+               for word in f["outputs"].split()]
+    inputs = [tuple(entry.strip().split("/")) for entry in f["inputs"].split(",")]
+    whole = bytes([len(inputs), len(outputs)]) + text(f["label"])
+    for mask in outputs:
+        whole += struct.pack(">I", mask)
+    for trim, supply, label in inputs:
+        whole += struct.pack(">hH", int(trim), int(supply)) + text(label)
+    return whole
+
+
+def measured(f):
+    """Of the field measured: flags/mA/0.01 dBm for each input."""
+    return b"".join(struct.pack(">BHh", *(int(word) for word in entry.split("/")))
+                    for entry in f["measured"].split())
+
+
+def content(f):
+    whole = measured(f) if "measured" in f else matrix_settings(f)
+    full = FULL_PART[f["message"]]
+    parts = (len(whole) + full - 1) // full
+    assert parts == int(f["parts"]), "%d parts" % parts
+    return whole[int(f["part"]) * full:][:full]
+
+
+def parted(f):
+    raw = content(f)
+    return struct.pack("BBB", int(f["part"]), int(f["parts"]), len(raw)) + raw
+
+
 def body(f):
     name = f["message"]
-    if name in ("identify", "read", "unmute", "done", "ask_controller"):
+    if name in ("identify", "read", "unmute", "done", "ask_controller", "ask_kind"):
         return b""
     if name == "stage":
         return struct.pack(">II", int(f["epoch"]), int(f["ticket"])) + settings(f)
@@ -68,6 +103,20 @@ def body(f):
             int(f["supply-mv"]), int(f["supply-ma"]), int(f["temperature"]), int(f["detector"]),
             int(f["uptime"]), int(f["boots"]), int(f["powered"]), int(f["locally-changed"]),
             int(f["locating"])) + settings(f)
+    if name == "read_part":
+        return struct.pack("BB", int(f["of"]), int(f["part"]))
+    if name == "stage_part":
+        return struct.pack(">II", int(f["epoch"]), int(f["ticket"])) + parted(f)
+    if name == "kind":
+        return struct.pack("BBBB", *(int(f[one]) for one in ("minor", "kind", "inputs", "outputs")))
+    if name == "part":
+        return struct.pack(">BH", int(f["of"]), int(f["settings-number"])) + parted(f)
+    if name in ("matrix_reading", "matrix_report"):
+        return struct.pack(
+            ">IIIHHhIIBBBHB", int(f["epoch"]), int(f["staged"]), int(f["applied"]),
+            int(f["supply-mv"]), int(f["supply-ma"]), int(f["temperature"]), int(f["uptime"]),
+            int(f["boots"]), int(f["powered"]), int(f["locally-changed"]), int(f["locating"]),
+            int(f["settings-number"]), int(f["settings-parts"]))
     if name == "wait":
         return struct.pack("B", int(f["wait"]))
     if name == "refusal":
@@ -123,6 +172,8 @@ def computed(f):
     out = {"packet": as_hex(raw), "frame": as_hex(frame(raw))}
     if f["message"] == "reclaim":
         out["proof"] = as_hex(proof(f))
+    if f["message"] in FULL_PART:
+        out["bytes"] = as_hex(content(f))
     if "datagram" in f:
         out["sealed"] = as_hex(sealed(f, raw))
     return out

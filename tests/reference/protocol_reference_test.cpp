@@ -15,6 +15,8 @@
 #include "protocol/datagram.hpp"
 #include "protocol/discovery.hpp"
 #include "protocol/frame.hpp"
+#include "protocol/matrix_codec.hpp"
+#include "protocol/parts.hpp"
 #include "protocol/reclaim.hpp"
 
 using namespace catwalk::protocol;
@@ -205,8 +207,98 @@ Reading reading(const Fields& f) {
   return r;
 }
 
+std::vector<std::string> split(const std::string& text, char at) {
+  std::vector<std::string> words;
+  std::istringstream in{text};
+  for (std::string word; std::getline(in, word, at);) {
+    if (word.starts_with(' ')) word.erase(0, 1);
+    words.push_back(word);
+  }
+  if (text.ends_with(at)) words.emplace_back();
+  return words;
+}
+
+MatrixSettings matrix_settings(const Fields& f) {
+  MatrixSettings settings;
+  for (const auto& word : split(f.at("outputs"), ' ')) {
+    std::uint32_t inputs = 0;
+    if (word != "none")
+      for (const auto& input : split(word, '+')) inputs |= 1U << (std::stoul(input) - 1);
+    settings.outputs.push_back(inputs);
+  }
+  for (const auto& word : split(f.at("inputs"), ',')) {
+    const auto parts = split(word, '/');
+    REQUIRE(parts.size() == 3);
+    settings.inputs.push_back({static_cast<std::int16_t>(std::stoi(parts[0])),
+                               static_cast<std::uint16_t>(std::stoi(parts[1])), parts[2]});
+  }
+  settings.label = f.at("label");
+  return settings;
+}
+
+std::vector<InputMeasured> measured(const Fields& f) {
+  std::vector<InputMeasured> inputs;
+  for (const auto& word : split(f.at("measured"), ' ')) {
+    const auto parts = split(word, '/');
+    REQUIRE(parts.size() == 3);
+    const auto flags = std::stoul(parts[0]);
+    inputs.push_back({(flags & 1U) != 0, (flags & 2U) != 0, (flags & 4U) != 0,
+                      static_cast<std::uint16_t>(std::stoi(parts[1])),
+                      static_cast<std::int16_t>(std::stoi(parts[2]))});
+  }
+  return inputs;
+}
+
+MatrixReading matrix_reading(const Fields& f) {
+  MatrixReading r;
+  r.epoch = {number(f, "epoch")};
+  r.staged = {number(f, "staged")};
+  r.applied = {number(f, "applied")};
+  r.telemetry = {number<std::uint16_t>(f, "supply-mv"),
+                 number<std::uint16_t>(f, "supply-ma"),
+                 number<std::int16_t>(f, "temperature"),
+                 0,
+                 number(f, "uptime"),
+                 number(f, "boots"),
+                 number<int>(f, "powered") == 1,
+                 number<int>(f, "locally-changed") == 1,
+                 number<int>(f, "locating") == 1};
+  r.settings_number = number<std::uint16_t>(f, "settings-number");
+  r.settings_parts = number<std::uint8_t>(f, "settings-parts");
+  return r;
+}
+
+std::optional<Message> message_of_a_matrix(const Fields& f) {
+  const std::string& name = f.at("message");
+  const auto part = [&] { return number<std::uint8_t>(f, "part"); };
+  const auto of = [&] { return static_cast<PartsOf>(number<std::uint8_t>(f, "of")); };
+  if (name == "ask_kind") return Request{AskKind{}};
+  if (name == "read_part") return Request{ReadPart{of(), part()}};
+  if (name == "stage_part") {
+    const auto whole = encode(matrix_settings(f));
+    return Request{StagePart{{number(f, "epoch")},
+                             {number(f, "ticket")},
+                             part(),
+                             number<std::uint8_t>(f, "parts"),
+                             part_of(whole, part(), largest_staged_part)}};
+  }
+  if (name == "kind")
+    return Reply{Kind{number<std::uint8_t>(f, "minor"),
+                      static_cast<NodeKind>(number<std::uint8_t>(f, "kind")),
+                      number<std::uint8_t>(f, "inputs"), number<std::uint8_t>(f, "outputs")}};
+  if (name == "matrix_reading") return Reply{matrix_reading(f)};
+  if (name == "matrix_report") return Reply{MatrixReport{matrix_reading(f)}};
+  if (name == "part") {
+    const auto whole = of() == PartsOf::inputs ? encode(measured(f)) : encode(matrix_settings(f));
+    return Reply{Part{of(), number<std::uint16_t>(f, "settings-number"), part(),
+                      number<std::uint8_t>(f, "parts"), part_of(whole, part(), largest_read_part)}};
+  }
+  return std::nullopt;
+}
+
 Message message(const Fields& f) {
   const std::string& name = f.at("message");
+  if (const auto of_a_matrix = message_of_a_matrix(f)) return *of_a_matrix;
   if (name == "identify") return Request{Identify{}};
   if (name == "read") return Request{Read{}};
   if (name == "unmute") return Request{Unmute{}};
@@ -280,6 +372,32 @@ TEST_CASE("every worked example of PROTOCOL.md is what the codec writes, and is 
     CHECK(heard == 1);
   }
   CHECK(seen.size() == std::variant_size_v<Request> + std::variant_size_v<Reply>);
+}
+
+TEST_CASE("what PROTOCOL.md has in parts is read back from them") {
+  Parts staged;
+  std::size_t parts = 0;
+  for (const Fields& fields : examples()) {
+    const Bytes bytes = fields.contains("bytes") ? from_hex(fields.at("bytes")) : Bytes{};
+    const std::string& name = fields.at("message");
+    if (name == "stage_part") {
+      CHECK(staged.add(number<std::uint8_t>(fields, "part"), number<std::uint8_t>(fields, "parts"),
+                       largest_staged_part, bytes));
+      ++parts;
+      if (!staged.complete()) continue;
+      const auto settings = decode_matrix_settings(staged.bytes(), Labels::plain);
+      REQUIRE(settings);
+      CHECK(*settings == matrix_settings(fields));
+    }
+    if (name == "part" && fields.contains("measured")) {
+      const auto inputs = decode_inputs(bytes);
+      REQUIRE(inputs);
+      CHECK(*inputs == measured(fields));
+      ++parts;
+    }
+  }
+  CHECK(staged.complete());
+  CHECK(parts == 3);
 }
 
 TEST_CASE("every datagram of PROTOCOL.md is what is sealed, and opens") {

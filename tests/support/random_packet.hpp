@@ -5,13 +5,13 @@
 #include <string>
 
 #include "drivers/line/faults.hpp"
-#include "protocol/message.hpp"
+#include "protocol/matrix_codec.hpp"
 
 namespace catwalk::test {
 
 class RandomPackets {
  public:
-  static constexpr std::size_t kinds = 21;
+  static constexpr std::size_t kinds = 28;
 
   explicit RandomPackets(std::uint64_t seed) : dice_{seed} {}
 
@@ -20,6 +20,22 @@ class RandomPackets {
     return {{any_header_address(), u8()}, message(kind)};
   }
   protocol::Packet any() { return of_kind(dice_.below(kinds)); }
+
+  protocol::MatrixSettings matrix_settings() {
+    protocol::MatrixSettings settings;
+    settings.inputs.resize(1 + dice_.below(protocol::most_inputs));
+    settings.outputs.resize(1 + dice_.below(protocol::most_outputs));
+    const auto past = ~std::uint64_t{0} << settings.inputs.size();
+    for (auto& output : settings.outputs) output = static_cast<std::uint32_t>(u32() & ~past);
+    for (auto& input : settings.inputs) input = {i16(), u16(), label()};
+    settings.label = label();
+    return settings;
+  }
+  std::vector<protocol::InputMeasured> inputs() {
+    std::vector<protocol::InputMeasured> inputs(1 + dice_.below(protocol::most_inputs));
+    for (auto& input : inputs) input = {flag(), flag(), flag(), u16(), i16()};
+    return inputs;
+  }
 
   drivers::Dice& dice() { return dice_; }
 
@@ -85,6 +101,34 @@ class RandomPackets {
     r.telemetry = {u16(), u16(), i16(), i16(), u32(), u32(), flag(), flag(), flag()};
     return r;
   }
+  protocol::MatrixReading matrix_reading() {
+    protocol::MatrixReading r;
+    r.epoch = {u32()};
+    r.staged = {u32()};
+    r.applied = {u32()};
+    r.telemetry = {u16(), u16(), i16(), 0, u32(), u32(), flag(), flag(), flag()};
+    r.settings_number = u16();
+    r.settings_parts = parts();
+    return r;
+  }
+  protocol::PartsOf parts_of() { return static_cast<protocol::PartsOf>(1 + dice_.below(2)); }
+  std::uint8_t parts() { return static_cast<std::uint8_t>(1 + dice_.below(protocol::most_parts)); }
+  // All but the last are full.
+  template <class HasParts>
+  HasParts cut(HasParts into, std::size_t largest) {
+    into.parts = parts();
+    into.part = static_cast<std::uint8_t>(dice_.below(into.parts));
+    into.bytes.resize(into.part + 1 < into.parts ? largest : 1 + dice_.below(largest));
+    for (auto& byte : into.bytes) byte = u8();
+    return into;
+  }
+  protocol::Kind any_kind() {
+    const auto minor = static_cast<std::uint8_t>(1 + dice_.below(255));
+    if (flag()) return {minor, protocol::NodeKind::amplifier, 0, 0};
+    return {minor, protocol::NodeKind::matrix,
+            static_cast<std::uint8_t>(1 + dice_.below(protocol::most_inputs)),
+            static_cast<std::uint8_t>(1 + dice_.below(protocol::most_outputs))};
+  }
   protocol::Find find() {
     const auto bits = static_cast<std::uint8_t>(dice_.below(49));
     const std::uint64_t past = bits == 48 ? 0 : protocol::NodeUid::mask >> bits;
@@ -129,6 +173,20 @@ class RandomPackets {
         return Request{AskController{}};
       case 20:
         return Reply{ControllerHeard{{u32()}, u32()}};
+      case 21:
+        return Request{AskKind{}};
+      case 22:
+        return Request{ReadPart{parts_of(), static_cast<std::uint8_t>(dice_.below(most_parts))}};
+      case 23:
+        return Request{cut(StagePart{{u32()}, ticket(), 0, 1, {}}, largest_staged_part)};
+      case 24:
+        return Reply{any_kind()};
+      case 25:
+        return Reply{matrix_reading()};
+      case 26:
+        return Reply{cut(Part{parts_of(), u16(), 0, 1, {}}, largest_read_part)};
+      case 27:
+        return Reply{MatrixReport{matrix_reading()}};
       case 12:
         return Reply{Identity{uid(), node_or_no_address(), u32(), u16(), type()}};
       case 13:

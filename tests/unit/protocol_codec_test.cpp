@@ -4,6 +4,8 @@
 #include <string>
 
 #include "protocol/codec.hpp"
+#include "protocol/matrix_codec.hpp"
+#include "protocol/parts.hpp"
 
 using namespace catwalk::protocol;
 
@@ -52,7 +54,7 @@ TEST_CASE("every malformed packet is refused with its reason, its place and a se
        ParseCode::address_invalid,
        1,
        "packet: address is 248, allowed 0 to 247 or 255 (byte 1)"},
-      {"type 14", {1, 5, 9, 14}, ParseCode::type_unknown, 3, "packet: type 14 is unknown (byte 3)"},
+      {"type 17", {1, 5, 9, 17}, ParseCode::type_unknown, 3, "packet: type 17 is unknown (byte 3)"},
       {"a reclaim to epoch 0",
        {1, 5, 9, 12, 0, 0, 0, 0},
        ParseCode::value_invalid,
@@ -127,12 +129,57 @@ TEST_CASE("every malformed packet is refused with its reason, its place and a se
        {1, 5, 9, 0x7F, 0, 0, 0, 0, 0},
        ParseCode::value_invalid,
        4,
-       "refusal: reason is 0, allowed 1 to 13 (byte 4)"},
-      {"reason 14",
-       {1, 5, 9, 0x7F, 14, 0, 0, 0, 0},
+       "refusal: reason is 0, allowed 1 to 18 (byte 4)"},
+      {"reason 19",
+       {1, 5, 9, 0x7F, 19, 0, 0, 0, 0},
        ParseCode::value_invalid,
        4,
-       "refusal: reason is 14, allowed 1 to 13 (byte 4)"},
+       "refusal: reason is 19, allowed 1 to 18 (byte 4)"},
+      {"a part of what is not known",
+       {1, 5, 9, 15, 3, 0},
+       ParseCode::value_invalid,
+       4,
+       "read_part: what is 3, allowed 1 to 2 (byte 4)"},
+      {"part 19",
+       {1, 5, 9, 15, 1, 19},
+       ParseCode::value_invalid,
+       5,
+       "read_part: part is 19, allowed 0 to 18 (byte 5)"},
+      {"part 1 of 1",
+       {1, 5, 9, 16, 0, 0, 0, 7, 0, 0, 0, 1, 1, 1, 1, 0},
+       ParseCode::value_invalid,
+       12,
+       "stage_part: part is 1, allowed 0 to 0 (byte 12)"},
+      {"a part of 20",
+       {1, 5, 9, 16, 0, 0, 0, 7, 0, 0, 0, 1, 0, 20, 1, 0},
+       ParseCode::value_invalid,
+       13,
+       "stage_part: parts is 20, allowed 1 to 19 (byte 13)"},
+      {"a first part that is not full",
+       {1, 5, 9, 16, 0, 0, 0, 7, 0, 0, 0, 1, 0, 2, 1, 0},
+       ParseCode::length_wrong,
+       14,
+       "stage_part: bytes claims 1 bytes, allowed 45 to 45, and 1 follow (byte 14)"},
+      {"a part of nothing",
+       {1, 5, 9, 0x48, 1, 0, 1, 0, 1, 0},
+       ParseCode::length_wrong,
+       9,
+       "part: bytes claims 0 bytes, allowed 1 to 50, and 0 follow (byte 9)"},
+      {"an amplifier with inputs",
+       {1, 5, 9, 0x46, 1, 1, 2, 0},
+       ParseCode::value_invalid,
+       6,
+       "kind: inputs is 2, allowed 0 to 0 (byte 6)"},
+      {"a matrix without outputs",
+       {1, 5, 9, 0x46, 1, 2, 12, 0},
+       ParseCode::value_invalid,
+       7,
+       "kind: outputs is 0, allowed 1 to 32 (byte 7)"},
+      {"a kind of node that nobody knows",
+       {1, 5, 9, 0x46, 1, 3, 0, 0},
+       ParseCode::value_invalid,
+       5,
+       "kind: kind is 3, allowed 1 to 2 (byte 5)"},
       {"61 bytes", cut({1, 5, 9, 3}, 61), ParseCode::too_long, 60,
        "packet: 61 bytes, allowed up to 60 (byte 60)"},
   };
@@ -144,6 +191,82 @@ TEST_CASE("every malformed packet is refused with its reason, its place and a se
     CHECK(decoded.error().offset == c.offset);
     CHECK(decoded.error().sentence == c.sentence);
   }
+}
+
+namespace {
+
+// Two inputs, two outputs.
+Bytes matrix_bytes() {
+  return {2, 2, 2, 'u', 'p', 0, 0, 0, 3, 0, 0, 0, 0, 0xFF, 0x9C, 0x2E, 0xE0, 1, 'q', 0, 0, 0, 0, 0};
+}
+
+struct MalformedWhole {
+  const char* what;
+  Bytes bytes;
+  std::size_t offset;
+  const char* sentence;
+};
+
+}  // namespace
+
+TEST_CASE("settings of a matrix that are put together wrongly are refused with their place") {
+  const auto good = decode_matrix_settings(matrix_bytes(), Labels::plain);
+  REQUIRE(good);
+  CHECK(*good == MatrixSettings{{3, 0}, {{-100, 12'000, "q"}, {0, 0, ""}}, "up"});
+  CHECK(encode(*good) == matrix_bytes());
+  const MalformedWhole cases[] = {
+      {"no inputs", with(matrix_bytes(), 0, 0), 0,
+       "matrix settings: inputs is 0, allowed 1 to 32 (byte 0)"},
+      {"33 outputs", with(matrix_bytes(), 1, 33), 1,
+       "matrix settings: outputs is 33, allowed 1 to 32 (byte 1)"},
+      {"a label past the end", with(matrix_bytes(), 2, 16), 0, nullptr},
+      {"input 3 of two", with(matrix_bytes(), 8, 4), 5,
+       "matrix settings: output 1 takes an input above 2 (byte 5)"},
+      {"a label of an input that is no text", with(matrix_bytes(), 18, 0x1B), 18,
+       "matrix settings: label of an input holds bytes that are not allowed (byte 18)"},
+      {"cut in an input", cut(matrix_bytes(), 21), 21,
+       "matrix settings: ends before the end of supply (byte 21)"},
+      {"nothing", {}, 0, "matrix settings: ends before the end of inputs (byte 0)"},
+  };
+  for (const auto& c : cases) {
+    CAPTURE(c.what);
+    const auto decoded = decode_matrix_settings(c.bytes, Labels::plain);
+    REQUIRE_FALSE(decoded);
+    if (c.sentence == nullptr) continue;
+    CHECK(decoded.error().offset == c.offset);
+    CHECK(decoded.error().sentence == c.sentence);
+  }
+  CHECK(decode_matrix_settings(with(matrix_bytes(), 18, 0x1B), Labels::any));
+  CHECK(decode_inputs(Bytes{1, 0, 185, 0, 0})->size() == 1);
+  CHECK(decode_inputs(Bytes{8, 0, 0, 0, 0}).error().sentence ==
+        "inputs: flags is 8, allowed 0 to 7 (byte 0)");
+  CHECK(decode_inputs(Bytes{1, 0, 0, 0}).error().sentence ==
+        "inputs: ends before the end of level (byte 4)");
+  CHECK_FALSE(decode_inputs(Bytes(5 * most_inputs + 5, 0)));
+}
+
+TEST_CASE("parts are taken in their order, and a late one only if it is the same") {
+  const Bytes full(largest_staged_part, 7);
+  const Bytes last{1, 2};
+  Parts parts;
+  const auto add = [&](std::uint8_t part, std::uint8_t of, const Bytes& bytes) {
+    return parts.add(part, of, largest_staged_part, bytes);
+  };
+  CHECK_FALSE(add(1, 2, last));
+  CHECK(add(0, 2, full));
+  CHECK(parts.next() == 1);
+  CHECK(add(0, 2, full));  // said again: nothing is lost
+  CHECK(parts.next() == 1);
+  CHECK_FALSE(add(1, 3, full));
+  CHECK_FALSE(parts.complete());
+  CHECK(add(1, 2, last));
+  CHECK(parts.complete());
+  CHECK(add(1, 2, last));
+  CHECK_FALSE(add(1, 2, {1, 3}));
+  CHECK(parts.bytes().size() == full.size() + 2);
+  CHECK(add(0, 1, last));  // other settings, from the begin
+  CHECK(parts.complete());
+  CHECK(parts.bytes() == last);
 }
 
 TEST_CASE("what the wire cannot carry is written, but never read back") {
