@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <functional>
 
 namespace catwalk::rf {
 namespace {
@@ -27,33 +28,39 @@ Product product_of(const Tone& a, const Tone& b, const Tone& c, PowerLevel input
 
 double in_hertz(Frequency frequency) { return static_cast<double>(frequency.hertz()); }
 
-// Every a + b − c of which something falls into `channel`, its sign left aside, with a ≤ b and c
-// neither of them. `all` in order of frequency, each once. visit(a, b, c, share).
+// What of a + b − c lies in this window, at frequencies as they come, below zero too.
+template <class Of>
+double share_of(Band window, const Of& a, const Of& b, const Of& c) {
+  const auto at = in_hertz(a.frequency + b.frequency - c.frequency);
+  return share_between(in_hertz(window.low) - at, in_hertz(window.high) - at,
+                       a.frequency == b.frequency ? widths_of_twice(a.emission, c.emission)
+                                                  : widths_of(a.emission, b.emission, c.emission));
+}
+
+// Every a + b − c of which something may fall into `channel`, its sign left aside, with a ≤ b and c
+// neither of them. `all` in order of frequency, each once. visit(a, b, c, window): in the channel,
+// or in its mirror image below zero.
 template <class Of, class Visit>
-void for_each_triple(const std::vector<Of>& all, Band channel, Visit&& visit) {
+void for_each_triple(const std::vector<Of>& all, Band channel, const Visit& visit) {
+  if (all.empty()) return;
   Frequency beyond;
   for (const auto& each : all) beyond = std::max(beyond, each.emission.reach());
-  const auto look_in = [&](Band window) {
-    for (auto a = all.begin(); a != all.end(); ++a)
+  const auto lowest = 2 * all.front().frequency - all.back().frequency;
+  const auto highest = 2 * all.back().frequency - all.front().frequency;
+  for (const auto window : {channel, Band{-channel.high, -channel.low}}) {
+    const auto reached = window.widened(beyond);
+    if (highest < reached.low || lowest > reached.high) continue;
+    for (auto a = all.begin(); a != all.end(); ++a) {
+      auto first = a;  // that b may be, no lower for the next c
       for (const auto& c : all) {
-        if (c.frequency == a->frequency) continue;
-        // Where b must lie.
         const auto shift = c.frequency - a->frequency;
-        auto b =
-            std::ranges::lower_bound(a, all.end(), window.low + shift - beyond, {}, &Of::frequency);
-        for (; b != all.end() && b->frequency <= window.high + shift + beyond; ++b) {
-          if (b->frequency == c.frequency) continue;
-          const auto at = a->frequency + b->frequency - c.frequency;
-          const auto share = share_between(in_hertz(window.low - at), in_hertz(window.high - at),
-                                           a->frequency == b->frequency
-                                               ? widths_of_twice(a->emission, c.emission)
-                                               : widths_of(a->emission, b->emission, c.emission));
-          if (share > 0.0) visit(*a, *b, c, share);
-        }
+        while (first != all.end() && first->frequency < reached.low + shift) ++first;
+        if (c.frequency == a->frequency) continue;
+        for (auto b = first; b != all.end() && b->frequency <= reached.high + shift; ++b)
+          if (b->frequency != c.frequency) visit(*a, *b, c, window);
       }
-  };
-  look_in(channel);
-  look_in({-channel.high, -channel.low});
+    }
+  }
 }
 
 }  // namespace
@@ -92,12 +99,7 @@ std::vector<Tone> merged(std::span<const Tone> tones) {
 }
 
 double share_in(Band channel, const Tone& a, const Tone& b, const Tone& c) {
-  const auto widths = a.frequency == b.frequency ? widths_of_twice(a.emission, c.emission)
-                                                 : widths_of(a.emission, b.emission, c.emission);
-  const auto at = in_hertz(a.frequency + b.frequency - c.frequency);
-  const auto low = in_hertz(channel.low);
-  const auto high = in_hertz(channel.high);
-  return share_between(low - at, high - at, widths) + share_between(-high - at, -low - at, widths);
+  return share_of(channel, a, b, c) + share_of({-channel.high, -channel.low}, a, b, c);
 }
 
 std::vector<Product> products_naive(std::span<const Tone> tones, PowerLevel input_ip3) {
@@ -138,46 +140,60 @@ std::vector<Amplitudes> amplitudes_of(std::span<const DistortingStage> stages) {
 
 }  // namespace
 
-std::optional<Product> strongest_in(Band channel, std::span<const DistortingStage> stages) {
+std::vector<Product> strongest_in(Band channel, std::span<const DistortingStage> stages,
+                                  std::size_t most) {
+  struct Found {
+    double power = 0.0;  // mW
+    double share = 0.0;
+    const Amplitudes* a = nullptr;
+    const Amplitudes* b = nullptr;
+    const Amplitudes* c = nullptr;
+    std::size_t number = 0;
+    // Of those that are alike the one that was found first.
+    bool operator<(const Found& other) const {
+      return power != other.power ? power > other.power : number < other.number;
+    }
+  };
   const auto all = amplitudes_of(stages);
   std::vector<double> factors;  // 1/mW of each stage
   for (const auto& stage : stages)
     factors.push_back(std::sqrt(stage.referred_by.ratio()) / milliwatts(stage.input_ip3));
-  double most = 0.0;
-  std::optional<Product> strongest;
-  const auto weigh = [&](const Amplitudes& a, const Amplitudes& b, const Amplitudes& c,
-                         double share) {
-    double amplitude = 0.0;
-    for (std::size_t s = 0; s < factors.size(); ++s)
-      amplitude += factors[s] * a.of_stage[s] * b.of_stage[s] * c.of_stage[s];
-    // Six orderings in the cube against three.
-    const double power =
-        amplitude * amplitude * share * (&a != &b ? 4.0 : a.emission.power_twice());
-    if (power <= most) return;
-    most = power;
-    strongest = Product{{a.frequency, b.frequency},
-                        c.frequency,
-                        magnitude(a.frequency + b.frequency - c.frequency),
-                        {},
-                        share};
-  };
-  for_each_triple(all, channel, weigh);
-  if (strongest) strongest->level = from_milliwatts(most);
-  return strongest;
+  std::vector<Found> few;  // a heap, the weakest in front
+  std::size_t number = 0;
+  for_each_triple(all, channel,
+                  [&](const Amplitudes& a, const Amplitudes& b, const Amplitudes& c, Band window) {
+                    double amplitude = 0.0;
+                    for (std::size_t s = 0; s < factors.size(); ++s)
+                      amplitude += factors[s] * a.of_stage[s] * b.of_stage[s] * c.of_stage[s];
+                    // Six orderings in the cube against three.
+                    const double whole =
+                        amplitude * amplitude * (&a != &b ? 4.0 : a.emission.power_twice());
+                    const bool full = few.size() == most;
+                    if (full && whole <= few.front().power)
+                      return;  // the share of it is less still
+                    const double share = share_of(window, a, b, c);
+                    const Found found{whole * share, share, &a, &b, &c, number++};
+                    if (found.power <= 0.0 || (full && found.power <= few.front().power)) return;
+                    if (full) {
+                      std::ranges::pop_heap(few, std::less{});
+                      few.pop_back();
+                    }
+                    few.push_back(found);
+                    std::ranges::push_heap(few, std::less{});
+                  });
+  std::ranges::sort_heap(few, std::less{});
+  std::vector<Product> products;
+  for (const auto& [power, share, a, b, c, found] : few)
+    products.push_back({{a->frequency, b->frequency},
+                        c->frequency,
+                        magnitude(a->frequency + b->frequency - c->frequency),
+                        from_milliwatts(power),
+                        share});
+  return products;
 }
 
 std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3) {
-  const auto all = merged(tones);
-  std::vector<Product> products;
-  for_each_triple(all, channel, [&](const Tone& a, const Tone& b, const Tone& c, double share) {
-    auto product = product_of(a, b, c, input_ip3);
-    product.level = product.level + Decibel::from_ratio(share);
-    product.share = share;
-    products.push_back(product);
-  });
-  std::stable_sort(products.begin(), products.end(),
-                   [](const Product& a, const Product& b) { return a.level > b.level; });
-  return products;
+  return strongest_in(channel, std::vector<DistortingStage>{{tones, input_ip3, {}}}, every_one);
 }
 
 }  // namespace catwalk::rf

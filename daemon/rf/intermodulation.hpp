@@ -31,7 +31,7 @@
 //  - products that meet in a channel add in power: their phases know nothing of each other.
 
 #include <cstddef>
-#include <optional>
+#include <limits>
 #include <span>
 #include <vector>
 
@@ -84,12 +84,15 @@ struct DistortingStage {
   PowerLevel input_ip3;
   Decibel referred_by;  // from its input to where products are compared
 };
-// The product that brings most into `channel`, of all stages together: those of one triple in
-// phase, the worst that can be. Nothing: none falls there. Time n²·log n, no listing.
-std::optional<Product> strongest_in(Band channel, std::span<const DistortingStage> stages);
+inline constexpr auto every_one = std::numeric_limits<std::size_t>::max();
+// The products that bring most into `channel`, of all stages together, most first, each with the
+// part of its power that falls there: those of one triple in phase, the worst that can be. At most
+// `most`, above 0, of them. Time n²·log n, and a look at each; what is not kept is not listed.
+std::vector<Product> strongest_in(Band channel, std::span<const DistortingStage> stages,
+                                  std::size_t most);
 
-// The products of which anything falls into `channel`, each with that part of its power, most
-// first: the explanation of a level. Time n²·log n.
+// The products of which anything falls into `channel`, of one stage, likewise: the explanation of a
+// level.
 std::vector<Product> products_in(Band channel, std::span<const Tone> tones, PowerLevel input_ip3);
 
 }  // namespace catwalk::rf

@@ -63,7 +63,6 @@ void PairSums::add(std::int32_t sum, double added, std::int32_t lower_bin) {
     least = greatest < least ? sum : std::min(least, sum);
     greatest = std::max(greatest, sum);
   }
-  auto& most = highest[static_cast<std::size_t>(sum / block)];
   most = std::max(most, power[at]);
 }
 
@@ -82,6 +81,13 @@ void PairSums::put(std::int32_t sum, const Pairs& fresh) {
   --count;
 }
 
+double PairSums::without_strong(std::int32_t sum, std::int32_t lower_bin, double weight) const {
+  const auto there = pairs_on(sum);
+  if (there.member == lower_bin) return there.rest;
+  // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
+  return there.strongest + std::max(0.0, there.rest - weight);
+}
+
 void PairSums::clear() {
   const auto clear_from = [this](auto& table, std::int32_t each) {
     if (greatest < least) return;
@@ -90,18 +96,11 @@ void PairSums::clear() {
   clear_from(power, 1);
   clear_from(occupied, 64);
   clear_from(shared, 64);
-  clear_from(highest, block);
   pairs.clear();
+  most = 0.0;
   count = 0;
   least = 0;
   greatest = -1;
-}
-
-double PairSums::highest_of(std::int32_t first, std::int32_t last) const {
-  double most = 0.0;
-  for (auto at = std::max(first, least) / block; at <= std::min(last, greatest) / block; ++at)
-    most = std::max(most, highest[static_cast<std::size_t>(at)]);
-  return most;
 }
 
 double PairSums::weighed(std::int32_t first, std::span<const double> weights) const {

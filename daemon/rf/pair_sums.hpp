@@ -27,11 +27,7 @@ struct PairSums {
   };
 
   explicit PairSums(std::size_t sums)
-      : power(sums),
-        place(sums),
-        occupied(sums / 64 + 1),
-        shared(sums / 64 + 1),
-        highest(sums / block + 1) {}
+      : power(sums), place(sums), occupied(sums / 64 + 1), shared(sums / 64 + 1) {}
 
   // Most sums are empty or of one pair: what is more stands apart, so that the rest stays small.
   std::vector<double> power;            // strongest + rest of each
@@ -39,15 +35,14 @@ struct PairSums {
   std::vector<Pairs> pairs = {};        // of those that are or were shared
   std::vector<std::uint64_t> occupied;  // a bit for each that is not empty
   std::vector<std::uint64_t> shared;    // a bit for each that several pairs share
-  static constexpr std::int32_t block = 16;
-  std::vector<double> highest;  // no sum of a block has more power
-  std::int32_t count = 0;       // of those occupied
+  double most = 0.0;                    // no sum has more power
+  std::int32_t count = 0;               // of those occupied
   // Between the least and the greatest of them.
   std::int32_t least = 0;
   std::int32_t greatest = -1;
 
   // So few that to look for them is faster than to run through all.
-  bool sparse() const { return 8 * count < greatest - least; }
+  bool sparse() const { return 64 * count < greatest - least; }
   bool is_shared(std::int32_t sum) const { return bit(shared, sum); }
   Pairs pairs_on(std::int32_t sum) const;
   void add(std::int32_t sum, double power, std::int32_t lower_bin);
@@ -55,15 +50,27 @@ struct PairSums {
   void put(std::int32_t sum, const Pairs& fresh);
   // As if new, in the same memory.
   void clear();
-  // No sum from `first` to `last` has more.
-  double highest_of(std::int32_t first, std::int32_t last) const;
+  // The power on a sum less that of one of its pairs, of this weight. Of the only pair there
+  // exactly nothing is left, and where a strong one would eat the digits of the rest it is not
+  // subtracted.
+  double without(std::int32_t sum, std::int32_t lower_bin, double weight) const {
+    constexpr double enough = 1e-3;
+    const double all = power[static_cast<std::size_t>(sum)];
+    const double left = all - weight;
+    return left >= enough * all || !is_shared(sum) ? left : without_strong(sum, lower_bin, weight);
+  }
   // Σ power[first + i] · weights[i]
   double weighed(std::int32_t first, std::span<const double> weights) const;
-  // visit(sum) of those from `first` to `last` that are not empty.
+  // visit(sum) of those from `first` to `last` that are not empty, and of others where most are
+  // not.
   template <class Visit>
   void for_each(std::int32_t first, std::int32_t last, const Visit& visit) const {
     first = std::max(first, least);
     last = std::min(last, greatest);
+    if (!sparse()) {
+      for (auto at = first; at <= last; ++at) visit(at);
+      return;
+    }
     for (auto at = first; at <= last;) {
       const auto word = occupied[static_cast<std::size_t>(at / 64)] >> (at % 64);
       if (word == 0) {
@@ -77,6 +84,7 @@ struct PairSums {
   }
 
  private:
+  double without_strong(std::int32_t sum, std::int32_t lower_bin, double weight) const;
   static bool bit(const std::vector<std::uint64_t>& bits, std::int32_t sum) {
     return (bits[static_cast<std::size_t>(sum / 64)] >> (sum % 64) & 1U) != 0;
   }

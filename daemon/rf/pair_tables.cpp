@@ -9,8 +9,15 @@ namespace catwalk::rf {
 namespace {
 
 // 4·pa·pb: six orderings of three signals in the cube against three of two.
-double weight_of(const PairTables::Carrier& a, const PairTables::Carrier& b) {
+inline double weight_of(const PairTables::Carrier& a, const PairTables::Carrier& b) {
   return 4.0 * a.power * b.power;
+}
+
+// What other pairs than {a, b} bring to their sum. Of one carrier twice there is no pair.
+inline double without(const PairSums& sums, const PairTables::Carrier& a,
+                      const PairTables::Carrier& b) {
+  if (a.bin == b.bin) return sums.power[static_cast<std::size_t>(a.bin + b.bin)];
+  return sums.without(a.bin + b.bin, std::min(a.bin, b.bin), weight_of(a, b));
 }
 
 }  // namespace
@@ -41,13 +48,14 @@ void PairTables::drop_pair(const Carrier& gone, const Carrier& other) {
   sums.put(sum, pairs);
 }
 
-PairSums::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum) const {
+PairSums::Pairs PairTables::added_up(std::size_t pair, std::int32_t sum,
+                                     std::int32_t without) const {
   PairSums::Pairs pairs;
   for (const auto& carrier : carriers_) {
     const auto other = sum - carrier.bin;
     if (other <= carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
     const Carrier partner{other, kind_[index(other)], power_[index(other)]};
-    if (pair_of(carrier.kind, partner.kind) != pair) continue;
+    if (pair_of(carrier.kind, partner.kind) != pair || carrier.bin == without) continue;
     pairs.add(weight_of(carrier, partner), carrier.bin);
   }
   return pairs;
@@ -141,21 +149,6 @@ void PairTables::erase(std::int32_t bin) {
   }
 }
 
-// What other pairs than {c, member}, two different carriers, bring to their sum.
-double PairTables::sum_of_others(const Carrier& c, const Carrier& member) const {
-  constexpr double enough = 1e-3;
-  const auto& sums = sums_[pair_of(c.kind, member.kind)];
-  const auto sum = c.bin + member.bin;
-  if (!sums.is_shared(sum)) return 0.0;
-  const double weight = weight_of(c, member);
-  const double left = sums.power[index(sum)] - weight;
-  if (left >= enough * sums.power[index(sum)]) return left;
-  const auto pairs = sums.pairs_on(sum);
-  if (pairs.member == std::min(c.bin, member.bin)) return pairs.rest;
-  // The pair to leave out is no stronger than `strongest`, which stays: no digits are lost.
-  return pairs.strongest + std::max(0.0, pairs.rest - weight);
-}
-
 std::span<const PairTables::Carrier> PairTables::standing_on(std::int32_t first,
                                                              std::int32_t last) const {
   const auto from = std::ranges::lower_bound(carriers_, first, {}, &Carrier::bin);
@@ -163,28 +156,39 @@ std::span<const PairTables::Carrier> PairTables::standing_on(std::int32_t first,
   return {from, to};
 }
 
-// What the sums of a pair of kinds, less a carrier of `kind`, bring to the channel. The pairs {c,
-// x} less c fall on x, where others are asked for one by one; all else is one run through the
-// table.
+// A channel as the sums of a pair of kinds, less a carrier of one kind, meet it. The pairs {c, x}
+// less c fall on x, where others are to be asked for one by one; all else is one run.
+struct PairTables::Listening {
+  std::int32_t first = 0;           // bin
+  std::vector<double> of_bin;       // from there on; 0 where one of these stands
+  std::vector<Carrier> standing;    // that make the pair with the kind of c
+  std::vector<double> of_standing;  // their weights
+};
+
+PairTables::Listening PairTables::listening(std::size_t pair, std::size_t kind,
+                                            const BinWeights& weights, std::int32_t shift) const {
+  Listening heard{weights.first + shift, weights.of_bin, {}, {}};
+  for (const auto& x : standing_on(heard.first, weights.last() + shift)) {
+    if (pair_of(kind, x.kind) != pair) continue;
+    heard.standing.push_back(x);
+    heard.of_standing.push_back(std::exchange(heard.of_bin[index(x.bin - heard.first)], 0.0));
+  }
+  return heard;
+}
+
 double PairTables::three_products(std::size_t pair, std::size_t kind, const BinWeights& weights,
                                   std::int32_t shift) const {
   const auto& sums = sums_[pair];
-  const auto first = weights.first + shift;
-  const auto last = weights.last() + shift;
-  auto of_bin = weights.of_bin;
-  const auto standing = standing_on(first, last);
-  const auto leads_to = [&](const Carrier& x) { return pair_of(kind, x.kind) == pair; };
-  for (const auto& x : standing)
-    if (leads_to(x)) of_bin[index(x.bin - first)] = 0.0;
+  const auto heard = listening(pair, kind, weights, shift);
   double power = 0.0;
-  for (const auto& c : carriers_) {
-    if (c.kind != kind || first + c.bin > sums.greatest || last + c.bin < sums.least) continue;
-    double together = sums.weighed(first + c.bin, of_bin);
-    for (const auto& x : standing)
-      if (leads_to(x))
-        together += weights.of_bin[index(x.bin - first)] *
-                    (x.bin == c.bin ? sums.power[index(2 * c.bin)] : sum_of_others(c, x));
-    power += c.power * together;
+  for (const auto& c : carriers_)
+    if (c.kind == kind) power += c.power * sums.weighed(heard.first + c.bin, heard.of_bin);
+  for (std::size_t i = 0; i < heard.standing.size(); ++i) {
+    const auto& x = heard.standing[i];
+    double on_x = 0.0;
+    for (const auto& c : carriers_)
+      if (c.kind == kind) on_x += c.power * without(sums, c, x);
+    power += heard.of_standing[i] * on_x;
   }
   return power;
 }
@@ -256,48 +260,50 @@ double PairTables::products_with(const Carrier& x, const ChannelWeights& weights
   return power;
 }
 
-// Of the pairs that bring something to `sum`, the strongest without c. Its share is left open.
-PairTables::Triple PairTables::strongest_of_others(std::size_t pair, std::int32_t sum,
-                                                   const Carrier& c) const {
-  Triple best;
-  for (const auto& carrier : carriers_) {
-    const auto other = sum - carrier.bin;
-    if (other <= carrier.bin || other >= bins_ || power_[index(other)] <= 0.0) continue;
-    if (carrier.bin == c.bin || other == c.bin) continue;
-    const Carrier partner{other, kind_[index(other)], power_[index(other)]};
-    if (pair_of(carrier.kind, partner.kind) != pair) continue;
-    const double power = weight_of(carrier, partner) * c.power;
-    if (power > best.power) best = {carrier.bin, other, c.bin, power, 0.0};
-  }
-  return best;
+// The strongest of the pairs that bring something to the sum of a and b, without these two.
+PairSums::Pairs PairTables::strongest_without(const Carrier& a, const Carrier& b) const {
+  const auto pair = pair_of(a.kind, b.kind);
+  const auto sum = a.bin + b.bin;
+  const auto all = sums_[pair].pairs_on(sum);
+  if (a.bin == b.bin || all.member != std::min(a.bin, b.bin)) return all;
+  return added_up(pair, sum, all.member);
 }
 
 // Strong carriers come first, so that of the others a look at the bounds is enough.
+void PairTables::find_strongest(std::size_t pair, std::size_t kind, const Listening& heard,
+                                Triple& best) const {
+  const auto& sums = sums_[pair];
+  const auto last = heard.first + static_cast<std::int32_t>(heard.of_bin.size()) - 1;
+  const auto take = [&](const PairSums::Pairs& pairs, std::int32_t sum, const Carrier& c,
+                        double weight) {
+    const double power = pairs.strongest * c.power * weight;
+    if (power > best.power) best = {pairs.member, sum - pairs.member, c.bin, power, weight};
+  };
+  for (const auto& c : by_power_) {
+    if (sums.most * c.power <= best.power) return;
+    if (c.kind != kind) continue;
+    for (std::size_t i = 0; i < heard.standing.size(); ++i) {
+      const auto& x = heard.standing[i];
+      const double weight = heard.of_standing[i];
+      if (without(sums, c, x) * c.power * weight > best.power)
+        take(strongest_without(c, x), c.bin + x.bin, c, weight);
+    }
+    // None of them brings more than all together.
+    if (sums.weighed(heard.first + c.bin, heard.of_bin) * c.power <= best.power) continue;
+    sums.for_each(heard.first + c.bin, last + c.bin, [&](std::int32_t sum) {
+      const double weight = heard.of_bin[index(sum - c.bin - heard.first)];
+      if (sums.power[index(sum)] * c.power * weight > best.power)
+        take(sums.pairs_on(sum), sum, c, weight);
+    });
+  }
+}
+
 PairTables::Triple PairTables::strongest(const ChannelWeights& weights, std::int32_t shift) const {
   Triple best;
-  for (const auto& c : by_power_)
-    for (std::size_t pair = 0; pair < pairs(); ++pair) {
-      const auto& wanted = weights.three[three_of(pair, c.kind)];
-      const auto& sums = sums_[pair];
-      const auto first = wanted.first + shift + c.bin;
-      const auto last = wanted.last() + shift + c.bin;
-      if (sums.highest_of(first, last) * c.power <= best.power) continue;
-      sums.for_each(first, last, [&](std::int32_t sum) {
-        const double weight = wanted.of_bin[index(sum - first)];
-        // All pairs together are seldom enough, and stand closer in memory.
-        if (sums.power[index(sum)] * c.power * weight <= best.power) return;
-        const auto pairs = sums.pairs_on(sum);
-        const double power = pairs.strongest * c.power * weight;
-        if (power <= best.power) return;
-        const auto partner = sum - pairs.member;
-        auto found = pairs.member == c.bin || partner == c.bin
-                         ? strongest_of_others(pair, sum, c)
-                         : Triple{pairs.member, partner, c.bin, pairs.strongest * c.power, 0.0};
-        found.power *= weight;
-        found.share = weight;
-        if (found.power > best.power) best = found;
-      });
-    }
+  for (std::size_t kind = 0; kind < kinds(); ++kind)
+    for (std::size_t pair = 0; pair < pairs(); ++pair)
+      find_strongest(pair, kind, listening(pair, kind, weights.three[three_of(pair, kind)], shift),
+                     best);
   for_each_two(weights, shift, [&](const Carrier& a, const Carrier& c, double weight) {
     const double power = weight * power_twice_[a.kind] * a.power * a.power * c.power;
     if (power > best.power) best = {a.bin, a.bin, c.bin, power, weight};

@@ -122,11 +122,16 @@ class PairTables {
   void add_up_difference(const Carrier& from, const Carrier& to);
   void add_pair(const Carrier& a, const Carrier& b);
   void drop_pair(const Carrier& gone, const Carrier& other);
-  PairSums::Pairs added_up(std::size_t pair, std::int32_t sum) const;
-  Triple strongest_of_others(std::size_t pair, std::int32_t sum, const Carrier& c) const;
-  double sum_of_others(const Carrier& c, const Carrier& member) const;
+  // The pairs of a sum from their carriers, but for that whose lower bin is `without`.
+  PairSums::Pairs added_up(std::size_t pair, std::int32_t sum, std::int32_t without = -1) const;
+  PairSums::Pairs strongest_without(const Carrier& a, const Carrier& b) const;
+  struct Listening;
+  Listening listening(std::size_t pair, std::size_t kind, const BinWeights& weights,
+                      std::int32_t shift) const;
   double three_products(std::size_t pair, std::size_t kind, const BinWeights& weights,
                         std::int32_t shift) const;
+  void find_strongest(std::size_t pair, std::size_t kind, const Listening& heard,
+                      Triple& best) const;
   std::span<const Carrier> standing_on(std::int32_t first, std::int32_t last) const;
   template <class Visit>
   void for_each_two(const ChannelWeights& weights, std::int32_t shift, const Visit& visit) const;

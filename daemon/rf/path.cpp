@@ -16,9 +16,11 @@ std::optional<OutOfRange> check_frequency(Frequency frequency) {
   return check_range("frequency", static_cast<double>(frequency.hertz()), 1.0, 1e12, "Hz");
 }
 
-// In the order of Propagation.
-constexpr Reception::From computed_from[]{Reception::From::free_space, Reception::From::two_ray,
-                                          Reception::From::indoor};
+Reception::From computed_from(const Propagation& over, Metres distance) {
+  if (std::holds_alternative<TwoRay>(over)) return Reception::From::two_ray;
+  const bool among_walls = std::holds_alternative<Indoor>(over) && distance > indoor_from;
+  return among_walls ? Reception::From::indoor : Reception::From::free_space;
+}
 
 }  // namespace
 
@@ -53,8 +55,9 @@ Checked<Reception> received(Erp transmitter, Frequency frequency, const Path& pa
   const auto losses = loss_range(frequency, near ? floor : *path.distance, path.over);
   if (!losses) return Failure{losses.error()};
   const auto loss = path.level == Path::Level::strongest ? losses->least : losses->usual;
-  return Reception{Eirp::of(transmitter).level() - loss + antenna_gain - path.extra_loss,
-                   near ? Reception::From::near_field_floor : computed_from[path.over.index()]};
+  return Reception{
+      Eirp::of(transmitter).level() - loss + antenna_gain - path.extra_loss,
+      near ? Reception::From::near_field_floor : computed_from(path.over, *path.distance)};
 }
 
 Checked<PowerLevel> level_from_field(double field_dbuv_per_metre, Frequency frequency,

@@ -33,8 +33,8 @@ struct Path {
 
 struct Reception {
   PowerLevel level;  // at the antenna terminals
-  // Of its distance: in free space, over or among something else, or taken to be the edge of the
-  // near field.
+  // Of its distance: in free space, as indoors within indoor_from, over or among something else, or
+  // taken to be the edge of the near field.
   enum class From {
     measurement,
     free_space,

@@ -46,9 +46,8 @@ double two_ray(Frequency frequency, Metres distance, const TwoRay& over) {
 }
 
 double indoor(Frequency frequency, Metres distance, const Indoor& among) {
-  const auto first = Metres::of(1.0);
-  if (distance <= first) return free_space(frequency, distance);
-  return free_space(frequency, first) +
+  if (distance <= indoor_from) return free_space(frequency, distance);
+  return free_space(frequency, indoor_from) +
          among.loss_per_decade.value() * std::log10(distance.value());
 }
 

@@ -43,6 +43,7 @@ Metres breakpoint(Frequency frequency, const TwoRay& over);
 
 // Among walls and people: beyond the first metre, which is free space, so many decibels a decade.
 // Valid: 10 to 60 dB. Free space has 20.
+inline constexpr auto indoor_from = Metres::of(1.0);
 struct Indoor {
   Decibel loss_per_decade;
   friend bool operator==(const Indoor&, const Indoor&) = default;
@@ -52,7 +53,8 @@ struct Indoor {
 // older form 20·lg f(MHz) + N·lg d + L_f − 28, of which the figures stand in encyclopaedias: N is
 // 33 in an office and 20 in a market hall at 0.9 GHz, 28 in a house at 1.8 GHz. Its −28 is the loss
 // of the first metre, rounded; here that is exact, −27.552, so 0.448 dB more. The loss of floors
-// (L_f) is an extra loss. Stated for 0.9 GHz and more, below that an extrapolation.
+// (L_f) is an extra loss. Stated for 0.9 GHz and more and from 1 m on, below that an
+// extrapolation.
 // Errors: as free_space_loss; `loss_per_decade` outside its range.
 Checked<Decibel> indoor_loss(Frequency frequency, Metres distance, const Indoor& among);
 

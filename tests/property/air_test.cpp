@@ -42,7 +42,7 @@ class Draw {
 Budget budget_over(plan::RackPlan& plan, const rf::Propagation& way) {
   plan.propagation = way;
   const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
-  return TunedNode{physics, 0, Frequency::megahertz(490)}.without_products_at(
+  return TunedNode{physics, 0, Frequency::megahertz(490)}.carriers_without_products_at(
       rf::Gain::decibels(6));
 }
 
@@ -184,7 +184,7 @@ TEST_CASE("what stands at a response is told one by one, and adds up to what the
     const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(), nobody};
     const TunedNode tuned{physics, 0, Frequency::megahertz(490)};
     const auto gain = rf::Gain::decibels(6);
-    for (const auto& served : tuned.without_products_at(gain).carriers) {
+    for (const auto& served : tuned.carriers_without_products_at(gain).carriers) {
       std::vector<rf::PowerLevel> levels;
       for (const auto& stray : tuned.strays(served, gain)) levels.push_back(stray.level);
       CHECK(std::ranges::is_sorted(levels, std::greater{}));

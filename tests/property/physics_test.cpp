@@ -15,6 +15,7 @@
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
+#include "daemon/rack/outlook/weighed_nearby.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "tests/support/physics_rack.hpp"
@@ -535,4 +536,48 @@ TEST_CASE("the room around a recommendation is clean, and its next step is not")
     CHECK((highest == sheet.gains.highest || with_gain(highest + sheet.gains.step) != Count{}));
   });
   CHECK(seen > test::share_of(5));
+}
+
+// A search takes this for true of all centres that it does not weigh.
+TEST_CASE("nothing stands better than what was weighed near by allows") {
+  int told = 0;
+  for (unsigned seed = 1; seed <= test::share_of(120U); ++seed) {
+    CAPTURE(seed);
+    auto plan = few_settings(seed);
+    auto sheet = *plan.nodes.front().datasheet;
+    if (seed % 5 == 0) sheet.output_ip5_dbm = sheet.output_ip3_dbm - 4;
+    const auto shared = std::make_shared<const plan::Datasheet>(std::move(sheet));
+    for (auto& node : plan.nodes) node.datasheet = shared;
+    auto& receiver = plan.receivers.front();
+    if (seed % 3 == 0) receiver.branches = {{{plan.nodes[0].name, plan.nodes[1].name}}};
+    if (seed % 7 == 0) receiver.input.reset();
+    std::mt19937 random{seed + 3'000};
+    const auto any = [&](int low, int high) {
+      return std::uniform_int_distribution{low, high}(random);
+    };
+    const auto other = settings_at(shared->gains.lowest.decibels() + 6, 494);
+    const NodePhysics physics{plan, plan.segments.front(), plan.nodes.front(),
+                              [&](const plan::NodeName&) { return std::optional{other}; }};
+    const auto gain = shared->gains.lowest + Gain::decibels(2 * any(0, 8));
+    WeighedNearby nearby{physics.makes_fifth_order()};
+    const auto setting = [&](double centre) {
+      return WeighedNearby::Setting{0, gain, Frequency::megahertz(centre)};
+    };
+    for (int round = 0; round < 12; ++round) {
+      const double centre = 482 + any(0, 26);
+      const auto at = setting(centre + 0.025 * any(-20, 20));
+      const TunedNode tuned{physics, 0, at.centre};
+      if (!tuned.physics().node().datasheet->tuned(0, at.centre)) continue;
+      auto budget = tuned.at(gain);
+      const auto losses = tuned.losses_of_carriers();
+      if (const auto bound = nearby.bound(plan.limits, at, losses)) {
+        const auto* worst = worst_of(budget);
+        CHECK(bound->cautions <= cautions_on_carriers(plan.limits, {{}, {}, budget.carriers}));
+        if (worst != nullptr) CHECK(bound->well_off >= worst->well_off());
+        told += bound->cautions > 0 ? 1 : 0;
+      }
+      nearby.remember(at, losses, budget);
+    }
+  }
+  CHECK(told > test::share_of(50));
 }

@@ -121,6 +121,41 @@ TEST_CASE(
   CHECK(has(explained(plan).assumed, "33.0 dB for each tenfold distance"));
 }
 
+TEST_CASE(
+    "nearer than its model holds a carrier counts as at the edge, and explain tells the cost") {
+  auto plan = test::air_rack();
+  const auto sentence_at = [&](double metres) {
+    auto& guest = plan.segments.front().carriers.front();
+    guest.nearest = guest.farthest = std::nullopt;
+    guest.place = plan::Place{metres, 0, 0};
+    plan.nodes.front().place = plan::Place{0, 0, 0};
+    for (const auto& sentence : explained(plan).assumed)
+      if (sentence.find("uest-1 come") != std::string::npos) return sentence;
+    return std::string{};
+  };
+  // Inside λ/2π, 80 mm at 600 MHz, free space counts as there: 6.02 dB of loss, whatever is
+  // between.
+  const auto edge =
+      "guest-1 comes nearer to mast than λ/2π, where the far field begins, and counts "
+      "as if it were there. A dipole with its e.r.p. sends no more than 3.9 dB over "
+      "that; what couples so near only a measured isolation says.";
+  CHECK(sentence_at(0.0) == edge);
+  CHECK(near(at_antenna(plan).strongest->dbm(), eirp - 6.02, 0.01));
+  CHECK(sentence_at(0.2).empty());
+  plan.propagation = rf::Indoor{Decibel::of(33)};
+  CHECK(sentence_at(0.0) == edge);
+  CHECK(near(at_antenna(plan).strongest->dbm(), eirp - 6.02, 0.01));
+  CHECK(near(at_antenna(plan).weakest->dbm(), eirp - 6.02, 0.01));
+  // From there to 1 m ITU-R P.1238 says nothing.
+  CHECK(
+      sentence_at(0.5) ==
+      "guest-1 comes nearer to mast than the 1 m from which on ITU-R P.1238 holds, and counts as "
+      "in free space. A dipole with its e.r.p. sends no more than 19.8 dB over that; what couples "
+      "so near only a measured isolation says.");
+  CHECK(near(at_antenna(plan).strongest->dbm(), eirp - free_space(0.5, 600), 0.01));
+  CHECK(sentence_at(1.5).empty());
+}
+
 TEST_CASE("a measured isolation is what it is, over whatever it was measured") {
   auto plan = test::air_rack();
   plan.segments.front().carriers.front().isolations = {{{"mast"}, Decibel::of(55)}};
@@ -155,6 +190,42 @@ TEST_CASE("99 % of the time take 20 dB at one antenna, and two make do with the 
   CHECK(near(number(*on_link(plan), "margin wanted"), 14.930, 5e-4));
   CHECK(on_link(plan)->sentence.ends_with(
       "14.9 dB over that are wanted, for 99.9 % of the time by two."));
+}
+
+// The first branch has 14.9 dB of margin wanted for 99.9 % by two, 30.0 by one.
+TEST_CASE("a fading margin credits another antenna only where it hears the carrier at all") {
+  auto plan = test::air_rack();
+  add_second_branch(plan);
+  plan.limits.link_availability = 0.999;
+  leave_margin(plan, 16);
+  const auto wanted = [&](const plan::Settings& of_other) {
+    const auto chains =
+        explain(plan, plan.segments.front(), plan.nodes.front(), test::unpowered(),
+                [&](const plan::NodeName&) { return std::optional{of_other}; }, {"guest-1"});
+    return chains.chains.front().margin_wanted.value();
+  };
+  // Without power both are plain antennas on the same cable, and hear as much.
+  CHECK(near(wanted(test::unpowered()), 14.930, 5e-4));
+  CHECK_FALSE(on_link(plan));
+  // With 20 dB more of cable the other hears nothing any more while it is passive …
+  auto& feed = *plan.nodes.back().feed;
+  feed.push_back(plan::FixedLoss{"long cable", Decibel::of(20)});
+  CHECK(near(wanted(test::unpowered()), 29.998, 1e-3));
+  REQUIRE(on_link(plan));
+  CHECK(on_link(plan)->sentence.ends_with(
+      "30.0 dB over that are wanted, for 99.9 % of the time by one antenna."));
+  // … and does with its amplifier, if the window lets the carrier in.
+  const auto powered = [](double centre) {
+    return plan::Settings{rf::Gain::decibels(20), 0, rf::Frequency::megahertz(centre), true, ""};
+  };
+  CHECK(near(wanted(powered(600)), 14.930, 5e-4));
+  CHECK(near(wanted(powered(450)), 29.998, 1e-3));
+  // To an antenna without a level nothing is credited.
+  plan.nodes.back().feed = plan.nodes.front().feed;
+  auto& guest = plan.segments.front().carriers.front();
+  guest.isolations = {{{"mast"}, *guest.erp - *budget(plan).weakest}};
+  guest.nearest = guest.farthest = std::nullopt;
+  CHECK(near(wanted(test::unpowered()), 29.998, 1e-3));
 }
 
 TEST_CASE("of a link margin and a share of the time the stricter holds") {

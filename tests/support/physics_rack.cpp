@@ -124,4 +124,97 @@ plan::RackPlan physics_rack(int nodes, int carriers, unsigned seed) {
   return plan;
 }
 
+namespace {
+
+plan::Receiver theatre_receiver(const std::string& name, std::vector<plan::Branch> branches) {
+  plan::Receiver receiver;
+  receiver.name = {name};
+  receiver.branches = std::move(branches);
+  receiver.input = plan::ReceiverInput{
+      Decibel::of(8),
+      PowerLevel::dbm(-95),
+      PowerLevel::dbm(-15),
+      PowerLevel::dbm(12),
+      Decibel::of(14),
+      {{Frequency::kilohertz(400), Decibel::of(80)}, {Frequency::megahertz(6), Decibel::of(100)}}};
+  return receiver;
+}
+
+// An amplifier behind three resonators, and one of less gain.
+std::vector<std::shared_ptr<const plan::Datasheet>> theatre_sheets(Frequency step) {
+  auto wide = *sliding_sheet();
+  auto& filter = wide.filters.front();
+  filter.tuning = plan::Tuning{Frequency::megahertz(430), Frequency::megahertz(740), step};
+  filter.model = std::make_shared<const plan::FilterModel>(
+      rf::TunableFilter::make(rf::FilterShape::chebyshev, 3, Decibel::of(0.5),
+                              {{Frequency::megahertz(430), filter.width, Decibel::of(1.1)},
+                               {Frequency::megahertz(740), filter.width, Decibel::of(1.7)}})
+          .value());
+  auto less = wide;
+  less.gains.lowest = Gain::decibels(-6);
+  less.gains.highest = Gain::decibels(15);
+  less.noise_figures = {{Gain::decibels(-6), 8.4}, {Gain{}, 4.6}, {Gain::decibels(15), 2.6}};
+  return {std::make_shared<const plan::Datasheet>(std::move(wide)),
+          std::make_shared<const plan::Datasheet>(std::move(less))};
+}
+
+// Ten of each receiver, not evenly spaced, and eight in-ears.
+plan::Segment theatre_segment(const std::vector<plan::Receiver>& receivers) {
+  constexpr int steps[]{0, 16, 37, 61, 92, 118, 153, 185, 226, 262};
+  plan::Segment segment;
+  segment.name = {"act"};
+  segment.title = "Act";
+  for (std::size_t r = 0; r < receivers.size(); ++r)
+    for (int i = 0; i < 10; ++i) {
+      auto carrier = carrier_at(receivers[r].name.text + std::to_string(i),
+                                Frequency::megahertz(500.0 + 30.0 * static_cast<double>(r)) +
+                                    steps[i] * Frequency::kilohertz(25));
+      carrier.use = plan::CarrierUse::receive;
+      carrier.erp = PowerLevel::dbm(10);
+      carrier.nearest = rf::Metres::of(i % 4 == 0 ? 8 : 12);
+      carrier.farthest = rf::Metres::of(35);
+      carrier.extra_loss = Decibel::of(8);
+      carrier.receivers = {receivers[r].name};
+      segment.carriers.push_back(std::move(carrier));
+    }
+  for (int i = 0; i < 8; ++i) {
+    auto carrier =
+        carrier_at("ears" + std::to_string(i), Frequency::kilohertz(640'000 + 1'900 * i));
+    carrier.use = plan::CarrierUse::transmit;
+    carrier.erp = PowerLevel::dbm(15);
+    carrier.nearest = carrier.farthest = rf::Metres::of(8);
+    carrier.noise_density = Decibel::of(-150);
+    segment.carriers.push_back(std::move(carrier));
+  }
+  return segment;
+}
+
+}  // namespace
+
+plan::RackPlan theatre_rack(Frequency step) {
+  plan::RackPlan plan;
+  plan.name = "theatre";
+  plan.lines = {{"grid"}};
+  const auto sheets = theatre_sheets(step);
+  const auto cable = std::make_shared<const rf::CableType>(rf::CableType{
+      "cable", 0.2, 0.001, {Frequency::megahertz(1), Frequency::megahertz(1'000)}, "invented"});
+  for (int i = 0; i < 14; ++i)
+    plan.nodes.push_back(node_no(i, sheets[static_cast<std::size_t>(i % 2)], cable));
+  const auto alone = [&](std::size_t node) { return plan::Branch{{plan.nodes[node].name}}; };
+  const auto together = [&](std::size_t first) {
+    plan::Branch branch{{}, Decibel::of(0.6), {}};
+    for (auto node = first; node < first + 8; node += 2)
+      branch.nodes.push_back(plan.nodes[node].name);
+    branch.chain = {plan::RackAmplifier{"rack amplifier", Decibel::of(12), Decibel::of(5),
+                                        PowerLevel::dbm(14), PowerLevel::dbm(28)}};
+    return branch;
+  };
+  plan.receivers = {theatre_receiver("leads", {alone(0), alone(1)}),
+                    theatre_receiver("ensemble", {alone(2), alone(3)}),
+                    theatre_receiver("musicians", {together(4), together(5)}),
+                    theatre_receiver("hosts", {alone(12), alone(13)})};
+  plan.segments = {theatre_segment(plan.receivers)};
+  return plan;
+}
+
 }  // namespace catwalk::test

@@ -17,4 +17,10 @@ std::shared_ptr<const plan::Datasheet> sliding_sheet();
 // so that a window of 40 MHz holds them.
 plan::RackPlan physics_rack(int nodes, int carriers, unsigned seed);
 
+// A theatre: 14 antennas whose filters tune in steps of `step`, four receivers, of which one hears
+// by two combiners of four antennas with an amplifier behind them; 40 microphones and 8 in-ears
+// near the antennas. Nothing is clean behind the combiners: the carriers of all antennas meet
+// there.
+plan::RackPlan theatre_rack(rf::Frequency step);
+
 }  // namespace catwalk::test

@@ -77,16 +77,14 @@ struct CarrierBudget {
   // sensitivity stands over its own noise, and over interference alone by its protection ratio.
   // The higher of the two: both are asked, and neither knows the other.
   std::optional<rf::PowerLevel> needed = {};
+  // By how many branches the receiver hears it, this one counted (other_branch.hpp).
+  int antennas = 1;
   bool protection_decides = false;      // it is the second of these
   rf::Decibel interference_costs = {};  // of the margin; where that is not known, desensitisation
   // Of the weakest over what is needed; negative: not heard. Absent: one of them is not known.
   std::optional<rf::Decibel> margin() const;
-  // By how many antennas the receiver hears it: its branches. One, if it is not known.
-  int antennas() const {
-    return receiver == nullptr ? 1 : static_cast<int>(receiver->branches.size());
-  }
   rf::Decibel margin_wanted(const plan::Limits& limits) const {
-    return limits.link_margin_at(antennas());
+    return limits.link_margin_at(antennas);
   }
   // What follows from noise and interference: desensitisation and all below it but the weakest.
   // Precondition: carrier and receiver are set as they are to stay.

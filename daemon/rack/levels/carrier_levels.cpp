@@ -22,9 +22,9 @@ std::optional<rf::Metres> distance_of(const plan::Carrier& carrier, const plan::
 }
 
 // Nothing: not known. Config has checked the ranges of whatever the files say.
-std::optional<rf::PowerLevel> level_over(rf::Path path, const plan::Carrier& carrier,
-                                         const plan::Node& node,
-                                         const std::optional<rf::Metres>& said) {
+std::optional<rf::Reception> reception_over(rf::Path path, const plan::Carrier& carrier,
+                                            const plan::Node& node,
+                                            const std::optional<rf::Metres>& said) {
   if (!carrier.erp) return std::nullopt;
   if (const auto measured = carrier.isolations.find(node.name);
       measured != carrier.isolations.end())
@@ -33,7 +33,7 @@ std::optional<rf::PowerLevel> level_over(rf::Path path, const plan::Carrier& car
     return std::nullopt;
   const auto received =
       rf::received(rf::Erp::of(*carrier.erp), carrier.frequency, path, node.antenna_gain_dbi());
-  return received ? std::optional{received->level} : std::nullopt;
+  return received ? std::optional{*received} : std::nullopt;
 }
 
 }  // namespace
@@ -60,10 +60,15 @@ std::vector<CarrierAtAntenna> carriers_at(const plan::RackPlan& plan, const plan
                         return receivers.contains(name);
                       });
     rf::Path path{.over = propagation_between(plan, carrier, node)};
-    arriving.strongest = level_over(path, carrier, node, carrier.nearest);
+    if (const auto nearest = reception_over(path, carrier, node, carrier.nearest)) {
+      arriving.strongest = nearest->level;
+      arriving.strongest_from = nearest->from;
+    }
     path.level = rf::Path::Level::weakest;
     path.extra_loss = carrier.extra_loss;
-    if (receive) arriving.weakest = level_over(path, carrier, node, carrier.farthest);
+    if (const auto farthest = reception_over(path, carrier, node, carrier.farthest);
+        receive && farthest)
+      arriving.weakest = farthest->level;
     all.push_back(arriving);
   }
   return all;

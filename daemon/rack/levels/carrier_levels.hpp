@@ -16,6 +16,7 @@ struct CarrierAtAntenna {
   // At the antenna's terminals. Absent: neither a distance nor an isolation is known, or no e.r.p.
   std::optional<rf::PowerLevel> strongest = {};
   std::optional<rf::PowerLevel> weakest = {};  // of receive carriers
+  rf::Reception::From strongest_from = {};     // what the strongest was taken from
 };
 
 // Every carrier of the segment, in its order. What the plan's propagation loses (rf/path.hpp) from

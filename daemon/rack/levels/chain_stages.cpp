@@ -59,6 +59,27 @@ rf::Stage passive_node(const plan::Datasheet& sheet) {
   return rf::passive_stage({}, rf::Decibel::of(sheet.passive_loss_db));
 }
 
+std::vector<const plan::RackAmplifier*> amplifiers_of(
+    std::initializer_list<const plan::Chain*> chains) {
+  std::vector<const plan::RackAmplifier*> amplifiers;
+  for (const auto* parts : chains)
+    for (const auto& part : *parts)
+      if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&part))
+        amplifiers.push_back(amplifier);
+  return amplifiers;
+}
+
+void append_to_feed(std::vector<rf::Stage>& stages, const plan::Node& node,
+                    const std::optional<plan::Settings>& settings,
+                    const std::optional<plan::TunedFilter>& filter, rf::Frequency at) {
+  append(stages, node.lead, at);
+  if (filter)
+    append_node(stages, *node.datasheet, settings->gain, filter->attenuation(at));
+  else
+    stages.push_back(passive_node(*node.datasheet));
+  if (node.feed) append(stages, *node.feed, at);
+}
+
 rf::Stage front_end(const plan::ReceiverInput& input) {
   return {{}, {}, input.noise_figure, input.input_ip3, {}};
 }

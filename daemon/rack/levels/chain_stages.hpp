@@ -3,6 +3,8 @@
 // The pieces of a chain as stages that rf/cascade.hpp computes with, at one frequency. Stages have
 // no names here: they are made by the thousand, and who explains them to a person names them.
 
+#include <initializer_list>
+#include <optional>
 #include <vector>
 
 #include "daemon/plan/rack_plan.hpp"
@@ -21,6 +23,13 @@ void append_node(std::vector<rf::Stage>& stages, const plan::Datasheet& sheet, r
                  rf::Decibel filter_attenuation);
 // A node without power: a plain passive antenna, no filter.
 rf::Stage passive_node(const plan::Datasheet& sheet);
+std::vector<const plan::RackAmplifier*> amplifiers_of(
+    std::initializer_list<const plan::Chain*> chains);
+// A node's whole way from its antenna's terminals to the end of its feed: passive without a filter,
+// which stands for what Datasheet::tuned() says of these settings.
+void append_to_feed(std::vector<rf::Stage>& stages, const plan::Node& node,
+                    const std::optional<plan::Settings>& settings,
+                    const std::optional<plan::TunedFilter>& filter, rf::Frequency at);
 
 // The receiver's input as the last stage: 0 dB, its noise figure and intercept.
 rf::Stage front_end(const plan::ReceiverInput& input);

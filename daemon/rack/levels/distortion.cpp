@@ -5,7 +5,6 @@
 #include <cmath>
 #include <functional>
 #include <iterator>
-#include <tuple>
 #include <utility>
 
 #include "daemon/rack/levels/powers.hpp"
@@ -166,70 +165,70 @@ rf::Band Distortion::band_of(std::size_t carrier) const {
   return rf::Band::around(stand_at_[carrier], physics_->carriers_[carrier].carrier->bandwidth);
 }
 
-std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own) const {
-  std::vector<rf::Product> all;
-  int places = 0;
-  const auto channel = band_of(way.carrier());
+std::vector<Distortion::Distorting> Distortion::distorting(const Way& way,
+                                                           const rf::Stage& own) const {
+  std::vector<Distorting> all;
   for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
-    ++places;
-    const auto tones = tones_at(place);
-    auto found = rf::products_in(channel, tones, at.third);
-    if (at.fifth < rf::no_limit())
-      std::ranges::copy(rf::fifth_order_products_in(channel, tones, at.fifth),
-                        std::back_inserter(found));
-    for (auto& product : found) {
+    all.push_back({place, at, lost});
+  });
+  return all;
+}
+
+std::vector<rf::Product> Distortion::third_order(const Way& way, const std::vector<Distorting>& by,
+                                                 std::size_t most) const {
+  std::vector<std::vector<rf::Tone>> tones;
+  std::vector<rf::DistortingStage> stages;
+  for (const auto& [place, at, lost] : by) tones.push_back(tones_at(place));
+  for (std::size_t i = 0; i < by.size(); ++i)
+    stages.push_back({tones[i], by[i].at.third, by[i].lost});
+  return rf::strongest_in(band_of(way.carrier()), stages, most);
+}
+
+std::vector<rf::Product> Distortion::fifth_order(const Way& way,
+                                                 const std::vector<Distorting>& by) const {
+  std::vector<rf::Product> all;
+  for (const auto& [place, at, lost] : by) {
+    if (at.fifth == rf::no_limit()) continue;
+    for (auto product :
+         rf::fifth_order_products_in(band_of(way.carrier()), tones_at(place), at.fifth)) {
       product.level = product.level + lost;
       all.push_back(product);
     }
-  });
-  if (places < 2) {  // each stands there once
-    std::ranges::stable_sort(all, std::greater{}, &rf::Product::level);
-    return all;
   }
-  const auto triple = [](const rf::Product& product) {
-    return std::tuple{product.order, product.plus[0], product.plus[1], product.minus};
+  const auto makers = [](const rf::Product& product) {
+    return std::pair{product.plus[0], product.minus};
   };
-  std::ranges::sort(all, {}, triple);
+  std::ranges::stable_sort(all, {}, makers);
   std::vector<rf::Product> together;
   for (const auto& product : all)
-    if (!together.empty() && triple(together.back()) == triple(product))
+    if (!together.empty() && makers(together.back()) == makers(product))
       together.back().level = in_phase(together.back().level, product.level);
     else
       together.push_back(product);
-  std::ranges::sort(together, std::greater{}, &rf::Product::level);
   return together;
 }
 
+std::vector<rf::Product> Distortion::products(const Way& way, const rf::Stage& own,
+                                              std::size_t most) const {
+  const auto by = distorting(way, own);
+  auto all = third_order(way, by, most);
+  std::ranges::move(fifth_order(way, by), std::back_inserter(all));
+  std::ranges::stable_sort(all, std::greater{}, &rf::Product::level);
+  if (all.size() > most) all.resize(most);
+  return all;
+}
+
 std::optional<rf::Product> Distortion::worst(const Way& way, const rf::Stage& own) const {
-  struct Distorting {
-    Place place;
-    PowerLevel input_ip3;
-    Decibel lost;
-  };
-  std::vector<Distorting> places;
-  bool fifth = false;
-  for_each(way, own, [&](const Place& place, const rf::Intercepts& at, Decibel lost) {
-    fifth = fifth || at.fifth < rf::no_limit();
-    places.push_back({place, at.third, lost});
-  });
-  if (fifth) {
-    // It may be one of the fifth order, which nobody keeps a table of.
-    const auto all = products(way, own);
-    return all.empty() ? std::nullopt : std::optional{all.front()};
-  }
-  if (places.size() == 1) {
-    const auto& [place, input_ip3, lost] = places.front();
-    auto worst = search_at(place).strongest(channel_of(way.carrier()), input_ip3);
+  const auto by = distorting(way, own);
+  if (by.size() == 1 && by.front().at.fifth == rf::no_limit()) {
+    // The tables of the search know it.
+    const auto& [place, at, lost] = by.front();
+    auto worst = search_at(place).strongest(channel_of(way.carrier()), at.third);
     if (worst) worst->level = worst->level + lost;
     return worst;
   }
-  // Which is the strongest of several stages together, none of them can say alone.
-  std::vector<std::vector<rf::Tone>> tones;
-  std::vector<rf::DistortingStage> stages;
-  for (const auto& [place, input_ip3, lost] : places) tones.push_back(tones_at(place));
-  for (std::size_t i = 0; i < places.size(); ++i)
-    stages.push_back({tones[i], places[i].input_ip3, places[i].lost});
-  return rf::strongest_in(band_of(way.carrier()), stages);
+  const auto strongest = products(way, own, 1);
+  return strongest.empty() ? std::nullopt : std::optional{strongest.front()};
 }
 
 }  // namespace catwalk::rack

@@ -50,9 +50,9 @@ class Distortion {
   };
   // In the band of this carrier, at the antenna's terminals. `own`: the node's amplifier.
   rf::PowerLevel on(const Way& way, const rf::Stage& own) const;
-  // What it is made of, strongest first, each as all stages together make it.
-  std::vector<rf::Product> products(const Way& way, const rf::Stage& own) const;
-  // The first of them, which is much faster. Nothing: there is none.
+  // What it is made of, strongest first and at most so many, each as all stages together make it.
+  std::vector<rf::Product> products(const Way& way, const rf::Stage& own, std::size_t most) const;
+  // The first of them, which is faster. Nothing: there is none.
   std::optional<rf::Product> worst(const Way& way, const rf::Stage& own) const;
 
   // From now on as if this carrier stood there, its levels and losses being as they are.
@@ -85,6 +85,15 @@ class Distortion {
   // what is lost of the products from the antenna's terminals to there).
   template <class Visit>
   void for_each(const Way& way, const rf::Stage& own, const Visit& visit) const;
+  struct Distorting {
+    Place place;
+    rf::Intercepts at;
+    rf::Decibel lost;
+  };
+  std::vector<Distorting> distorting(const Way& way, const rf::Stage& own) const;
+  std::vector<rf::Product> third_order(const Way& way, const std::vector<Distorting>& by,
+                                       std::size_t most) const;
+  std::vector<rf::Product> fifth_order(const Way& way, const std::vector<Distorting>& by) const;
 
   const NodePhysics* physics_;
   NodeLosses losses_;

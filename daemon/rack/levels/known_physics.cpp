@@ -41,12 +41,17 @@ std::shared_ptr<const KnownPhysics::Node> KnownPhysics::of(const plan::RackPlan&
     });
   };
   const auto holds = [&](const Node& known) {
-    return std::ranges::all_of(known.physics().others(),
-                               [&](const auto& other) { return is_in(*other); });
+    const auto& physics = known.physics();
+    return std::ranges::all_of(physics.others(),
+                               [&](const auto& other) { return is_in(*other); }) &&
+           std::ranges::all_of(physics.beside(), [&](const NodePhysics::Beside& branch) {
+             return branch.settings == others(branch.node->name);
+           });
   };
   const auto before = nodes_.empty() ? nullptr : nodes_.front().known;
   auto known = find(nodes_, most_nodes, segment, node, holds, [&] {
-    return std::make_shared<const Node>(NodePhysics{plan, segment, node, Neighbours{beside}});
+    return std::make_shared<const Node>(
+        NodePhysics{plan, segment, node, others, Neighbours{beside}});
   });
   if (before && before != known) before->searches_ = {};
   return known;

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 // The physics of nodes, kept from one check to the next while nothing changes that it comes from:
-// plan and segment and, behind a combiner, what the other antennas are in. A node's own settings
-// are not in it. One thread at a time may ask.
+// plan and segment, what the other antennas of a combiner are in and, where a share of the time is
+// wanted, those of other branches. A node's own settings are not in it. One thread at a time may
+// ask.
 
 #include <memory>
 #include <optional>

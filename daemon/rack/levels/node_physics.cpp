@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "daemon/rack/levels/chain_stages.hpp"
+#include "daemon/rack/levels/other_branch.hpp"
 #include "daemon/rack/levels/other_node.hpp"
 #include "daemon/rack/levels/powers.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -38,21 +39,24 @@ NodePhysics NodePhysics::to_feed(const plan::RackPlan& plan, const plan::Segment
 
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
-    : NodePhysics{plan, segment, node, Neighbours{[&](const plan::Node& other) {
+    : NodePhysics{plan, segment, node, others, Neighbours{[&](const plan::Node& other) {
                     return std::make_shared<const OtherNode>(plan, segment, other,
                                                              others(other.name));
                   }}} {}
 
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
-                         const plan::Node& node, const Neighbours& neighbours)
+                         const plan::Node& node, const SettingsOf& others,
+                         const Neighbours& neighbours)
     : NodePhysics{plan, segment, node} {
   transmitter_noise_ = noise_density_of(carriers_);
   transmitter_products_ = transmitter_products(carriers_);
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
-        if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end())
+        if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end()) {
           add_outlet(receiver, branch, neighbours);
+          count_antennas(outlets_.back(), branch, others);
+        }
   if (outlets_.empty()) add_node_alone(nothing_behind);
   find_intruders();
   for (auto& outlet : outlets_)
@@ -106,26 +110,28 @@ std::vector<std::size_t> NodePhysics::of_known_level(const Outlet& outlet) const
   return known;
 }
 
-bool NodePhysics::makes_fifth_order() const {
-  const auto does = [](const plan::RackAmplifier* amplifier) {
-    return amplifier->output_ip5.has_value();
+template <class Visit>
+void NodePhysics::for_each_amplifier(const Visit& visit) const {
+  visit(node_->name.text, node_->datasheet->output_ip5_dbm.has_value());
+  const auto all = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
+    for (const auto* amplifier : amplifiers)
+      visit(amplifier->name, amplifier->output_ip5.has_value());
   };
-  return node_->datasheet->output_ip5_dbm || std::ranges::any_of(lead_amplifiers_, does) ||
-         std::ranges::any_of(outlets_, [&](const Outlet& outlet) {
-           return std::ranges::any_of(outlet.amplifiers, does);
-         });
+  all(lead_amplifiers_);
+  for (const auto& outlet : outlets_) all(outlet.amplifiers);
+}
+
+bool NodePhysics::makes_fifth_order() const {
+  bool any = false;
+  for_each_amplifier([&](const std::string&, bool fifth) { any = any || fifth; });
+  return any;
 }
 
 std::vector<std::string> NodePhysics::without_fifth_order() const {
   std::vector<std::string> names;
-  if (!node_->datasheet->output_ip5_dbm) names.push_back(node_->name.text);
-  const auto add = [&](const std::vector<const plan::RackAmplifier*>& amplifiers) {
-    for (const auto* amplifier : amplifiers)
-      if (!amplifier->output_ip5 && std::ranges::find(names, amplifier->name) == names.end())
-        names.push_back(amplifier->name);
-  };
-  add(lead_amplifiers_);
-  for (const auto& outlet : outlets_) add(outlet.amplifiers);
+  for_each_amplifier([&](const std::string& name, bool fifth) {
+    if (!fifth && std::ranges::find(names, name) == names.end()) names.push_back(name);
+  });
   return names;
 }
 
@@ -265,20 +271,6 @@ bool NodePhysics::has_numbers() const {
          });
 }
 
-namespace {
-
-std::vector<const plan::RackAmplifier*> amplifiers_in(const plan::Chain& feed,
-                                                      const plan::Chain& chain) {
-  std::vector<const plan::RackAmplifier*> amplifiers;
-  for (const auto* parts : {&feed, &chain})
-    for (const auto& part : *parts)
-      if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&part))
-        amplifiers.push_back(amplifier);
-  return amplifiers;
-}
-
-}  // namespace
-
 // One carrier on its way behind the node, part after part.
 struct NodePhysics::Walk {
   rf::Frequency frequency;
@@ -324,13 +316,10 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
-  Outlet outlet{&receiver,
-                amplifiers_in(*node_->feed, branch.chain),
-                {},
-                {},
-                {},
-                combined,
-                on(branch, neighbours)};
+  Outlet outlet{.receiver = &receiver,
+                .amplifiers = amplifiers_of({&*node_->feed, &branch.chain}),
+                .combined = combined,
+                .others = on(branch, neighbours)};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
@@ -368,9 +357,24 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   outlets_.push_back(std::move(outlet));
 }
 
+void NodePhysics::count_antennas(Outlet& outlet, const plan::Branch& own,
+                                 const SettingsOf& others) {
+  const auto& receiver = *outlet.receiver;
+  outlet.antennas.assign(outlet.served.size(), 1);
+  if (!plan_->limits.link_availability || !receiver.input) return;  // nobody asks
+  for (const auto& branch : receiver.branches) {
+    if (&branch == &own) continue;
+    const OtherBranch other{*plan_, *segment_, receiver, branch, others};
+    for (std::size_t k = 0; k < outlet.served.size(); ++k)
+      if (other.hears(outlet.served[k])) ++outlet.antennas[k];
+    for (const auto& antenna : other.antennas())
+      beside_.push_back({antenna.node, antenna.settings});
+  }
+}
+
 void NodePhysics::add_node_alone(const plan::Chain& behind) {
   Outlet outlet;
-  outlet.amplifiers = amplifiers_in(behind, nothing_behind);
+  outlet.amplifiers = amplifiers_of({&behind});
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     Walk walk{carriers_[i].carrier->frequency};
     walk.follow(behind);
@@ -378,6 +382,7 @@ void NodePhysics::add_node_alone(const plan::Chain& behind) {
     outlet.behind.push_back(std::move(walk.behind));
     if (!carriers_[i].served) continue;
     outlet.served.push_back(i);
+    outlet.antennas.push_back(1);
     outlet.cascades.push_back(rf::cascade(walk.stages));
   }
   outlets_.push_back(std::move(outlet));

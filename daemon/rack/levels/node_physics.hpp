@@ -63,7 +63,7 @@ class NodePhysics {
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
               const SettingsOf& others);
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
-              const Neighbours& neighbours);
+              const SettingsOf& others, const Neighbours& neighbours);
   // As if the chain ended with the node's feed, in nothing.
   static NodePhysics to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
                              const plan::Node& node);
@@ -76,6 +76,13 @@ class NodePhysics {
   // The antennas that share a combiner with this one; those on the way to one receiver.
   const std::vector<std::shared_ptr<const OtherNode>>& others() const { return others_; }
   const std::vector<std::shared_ptr<const OtherNode>>& others(const plan::Receiver& receiver) const;
+  // Nodes on other branches of the receivers behind this one, in the settings that count of them:
+  // where a share of the time is wanted, and only there.
+  struct Beside {
+    const plan::Node* node = nullptr;  // never null
+    std::optional<plan::Settings> settings;
+  };
+  const std::vector<Beside>& beside() const { return beside_; }
   // Whose carrier stands at this frequency; the frequency itself if nobody's does.
   std::string name_at(rf::Frequency frequency) const;
   // Who makes a product: one name for each tone, that of a doubled one once.
@@ -125,10 +132,11 @@ class NodePhysics {
   // A receiver that hears through this node.
   struct Outlet {
     const plan::Receiver* receiver = nullptr;  // null: nothing is known behind the node
-    std::vector<const plan::RackAmplifier*> amplifiers;
-    std::vector<Behind> behind;         // for each carrier
-    std::vector<std::size_t> served;    // carriers that this receiver must hear
-    std::vector<rf::Cascade> cascades;  // of what is behind the node, for each of `served`
+    std::vector<const plan::RackAmplifier*> amplifiers = {};
+    std::vector<Behind> behind = {};       // for each carrier
+    std::vector<std::size_t> served = {};  // carriers that this receiver must hear
+    std::vector<int> antennas = {};        // branches by which the receiver hears each of `served`
+    std::vector<rf::Cascade> cascades = {};  // of what is behind the node, for each of `served`
     // Where several antennas come together in a combiner:
     bool combined = false;
     std::vector<std::shared_ptr<const OtherNode>> others = {};
@@ -150,6 +158,10 @@ class NodePhysics {
     double share = 0.0;  // above 0, at most 1
   };
 
+  // visit(name, whether it has a fifth-order intercept): the node's own first, then those of the
+  // lead, then those behind; what receivers share comes for each.
+  template <class Visit>
+  void for_each_amplifier(const Visit& visit) const;
   struct Walk;  // of one carrier behind the node
   // mW in the channel of this carrier that transmitters make in each other, where each of them is
   // as strong as that: `strongest(carrier)`.
@@ -168,6 +180,7 @@ class NodePhysics {
                                                    const Neighbours& neighbours);
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const Neighbours& neighbours);
+  void count_antennas(Outlet& outlet, const plan::Branch& own, const SettingsOf& others);
   void add_node_alone(const plan::Chain& behind);
 
   const plan::RackPlan* plan_;
@@ -182,7 +195,8 @@ class NodePhysics {
   // others need no place in a search, and may lie gigahertz away.
   std::vector<std::size_t> mixing_;
   std::vector<std::shared_ptr<const OtherNode>> others_;  // of all outlets, each once
-  double transmitter_noise_ = 0.0;                        // mW/Hz at this antenna
+  std::vector<Beside> beside_;
+  double transmitter_noise_ = 0.0;  // mW/Hz at this antenna
   std::vector<TransmitterProduct> transmitter_products_;
 };
 

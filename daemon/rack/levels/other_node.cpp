@@ -28,19 +28,15 @@ TunedNode OtherNode::tuned() const {
 
 rf::Branch OtherNode::at(rf::Frequency frequency) const {
   std::vector<rf::Stage> stages;
-  append(stages, node().lead, frequency);
-  if (filter_)
-    append_node(stages, *node().datasheet, settings_->gain, filter_->attenuation(frequency));
-  else
-    stages.push_back(passive_node(*node().datasheet));
-  if (node().feed) append(stages, *node().feed, frequency);
+  append_to_feed(stages, node(), settings_, filter_, frequency);
   const auto whole = rf::cascade(stages);
   return {whole.gain,
           rf::with_external_noise(whole.noise_figure, plan_->external_noise(frequency))};
 }
 
-std::vector<rf::Product> OtherNode::products_on(const plan::Carrier& channel) const {
-  return tuned().products({&channel}, settings_ ? settings_->gain : rf::Gain{});
+std::vector<rf::Product> OtherNode::products_on(const plan::Carrier& channel,
+                                                std::size_t most) const {
+  return tuned().products({&channel}, settings_ ? settings_->gain : rf::Gain{}, most);
 }
 
 }  // namespace catwalk::rack

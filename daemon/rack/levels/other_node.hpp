@@ -40,8 +40,8 @@ class OtherNode {
   // What its amplifiers, those of its lead and of its feed make of what its antenna hears: mW in
   // the channel of each carrier that it serves, at its antenna's terminals.
   double products(std::size_t carrier) const { return products_[carrier]; }
-  // What they are in one of these channels, strongest first.
-  std::vector<rf::Product> products_on(const plan::Carrier& channel) const;
+  // What they are in one of these channels, strongest first, at most so many.
+  std::vector<rf::Product> products_on(const plan::Carrier& channel, std::size_t most) const;
 
  private:
   TunedNode tuned() const;

@@ -61,6 +61,12 @@ TunedNode TunedNode::passive(const NodePhysics& physics, SharedSearches* shared)
           shared};
 }
 
+std::vector<double> TunedNode::losses_of_carriers() const {
+  std::vector<double> all;
+  for (std::size_t i = 0; i < losses().before.size(); ++i) all.push_back(loss(i).value());
+  return all;
+}
+
 rf::Decibel TunedNode::loss(std::size_t carrier) const {
   return Decibel::of(losses().before[carrier] + losses().after[carrier]);
 }
@@ -125,27 +131,28 @@ std::vector<AmplifierLoad> TunedNode::amplifiers_at(rf::Gain gain) const {
   return loads;
 }
 
-// Of one carrier, by this antenna and by others on the same combiner.
-PowerLevel TunedNode::at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
-                                  std::size_t carrier) const {
+// mW of one carrier, by this antenna and by others on the same combiner.
+double TunedNode::at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                              std::size_t carrier) const {
   const auto& behind = outlet.behind[carrier];
   const auto gain = own.gain - loss(carrier) + behind.gain;
-  return rf::from_milliwatts(power_of(physics_->carriers_[carrier].strongest, gain) +
-                             behind.foreign.back());
+  return power_of(physics_->carriers_[carrier].strongest, gain) + behind.foreign.back();
 }
 
 void TunedNode::load_receivers(Budget& budget, const rf::Stage& own) const {
   const auto& carriers = physics_->carriers_;
   for (const auto& outlet : physics_->outlets_) {
     if (outlet.receiver == nullptr) continue;
-    ReceiverLoad load{outlet.receiver, nullptr, rf::no_power()};
+    const plan::Carrier* strongest = nullptr;
+    double most = 0.0;  // mW
     for (std::size_t i = 0; i < carriers.size(); ++i) {
-      const auto level = at_receiver(outlet, own, i);
-      if (level <= load.level) continue;
-      load.level = level;
-      load.strongest = carriers[i].carrier;
+      const double power = at_receiver(outlet, own, i);
+      if (power <= most) continue;
+      most = power;
+      strongest = carriers[i].carrier;
     }
-    if (load.strongest != nullptr) budget.receivers.push_back(load);
+    if (strongest != nullptr)
+      budget.receivers.push_back({outlet.receiver, strongest, rf::from_milliwatts(most)});
   }
 }
 
@@ -156,7 +163,7 @@ PowerLevel TunedNode::in_channel(const NodePhysics::Outlet& outlet, const rf::St
   double sum = 0.0;
   for (auto noise = std::ranges::lower_bound(all, carrier, {}, &NodePhysics::Intruder::in);
        noise != all.end() && noise->in == carrier; ++noise)
-    sum += noise->share * rf::milliwatts(at_receiver(outlet, own, noise->who));
+    sum += noise->share * at_receiver(outlet, own, noise->who);
   return rf::from_milliwatts(sum);
 }
 
@@ -165,8 +172,7 @@ PowerLevel TunedNode::by_responses(const NodePhysics::Outlet& outlet, const rf::
                                    std::size_t carrier) const {
   double sum = 0.0;
   for (const auto& stray : outlet.strays)
-    if (stray.in == carrier)
-      sum += stray.share * rf::milliwatts(at_receiver(outlet, own, stray.who));
+    if (stray.in == carrier) sum += stray.share * at_receiver(outlet, own, stray.who);
   return rf::from_milliwatts(sum);
 }
 
@@ -189,7 +195,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
   for (const auto& outlet : physics_->outlets_) {
     std::vector<double> arriving;  // mW
     for (std::size_t i = 0; !outlet.blocking.empty() && i < carriers.size(); ++i)
-      arriving.push_back(rf::milliwatts(at_receiver(outlet, own, i)));
+      arriving.push_back(at_receiver(outlet, own, i));
     for (std::size_t k = 0; k < outlet.served.size(); ++k) {
       const auto i = outlet.served[k];
       const auto& carrier = *carriers[i].carrier;
@@ -217,6 +223,7 @@ void TunedNode::weigh_carriers(Budget& budget, const rf::Stage& own, Products pr
           rf::from_milliwatts(outlet.behind[i].made_by_others) - served.chain_gain;
       served.spurious_response = by_responses(outlet, own, i) - served.chain_gain;
       served.weakest = carriers[i].weakest;
+      served.antennas = outlet.antennas[k];
       served.weigh_interference();
       budget.carriers.push_back(served);
     }
@@ -228,18 +235,18 @@ rf::Stage TunedNode::own_stage(rf::Gain gain) const {
   return powered_ ? amplifier_of(sheet, gain) : passive_node(sheet);
 }
 
-Budget TunedNode::at(rf::Gain gain) const { return budget_at(gain, Products::counted); }
-
-Budget TunedNode::without_products_at(rf::Gain gain) const {
-  return budget_at(gain, Products::left_out);
-}
-
-Budget TunedNode::budget_at(rf::Gain gain, Products products) const {
+Budget TunedNode::at(rf::Gain gain) const {
   const auto own = own_stage(gain);
   Budget budget;
   budget.amplifiers = amplifiers_at(gain);
   load_receivers(budget, own);
-  weigh_carriers(budget, own, products);
+  weigh_carriers(budget, own, Products::counted);
+  return budget;
+}
+
+Budget TunedNode::carriers_without_products_at(rf::Gain gain) const {
+  Budget budget;
+  weigh_carriers(budget, own_stage(gain), Products::left_out);
   return budget;
 }
 
@@ -309,10 +316,11 @@ std::optional<Distortion::Way> TunedNode::find(const CarrierBudget& budget) cons
   return Distortion::Way{*outlet, static_cast<std::size_t>(served - outlet->served.begin())};
 }
 
-std::vector<rf::Product> TunedNode::products(const CarrierBudget& served, rf::Gain gain) const {
+std::vector<rf::Product> TunedNode::products(const CarrierBudget& served, rf::Gain gain,
+                                             std::size_t most) const {
   const auto weighed = find(served);
   if (!weighed) return {};
-  return distortion_.products(*weighed, own_stage(gain));
+  return distortion_.products(*weighed, own_stage(gain), most);
 }
 
 std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
@@ -322,8 +330,8 @@ std::optional<rf::Product> TunedNode::worst_product(const CarrierBudget& served,
   return distortion_.worst(*weighed, own_stage(gain));
 }
 
-std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
-                                                   rf::Gain gain) const {
+std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served, rf::Gain gain,
+                                                   std::size_t most) const {
   const auto weighed = find(served);
   if (!weighed || !weighed->outlet.combined) return {};
   const auto carrier = weighed->carrier();
@@ -333,13 +341,14 @@ std::vector<TunedNode::Brought> TunedNode::brought(const CarrierBudget& served,
   for (const auto& other : weighed->outlet.others) {
     if (other->products(carrier) <= 0.0) continue;
     const auto further = other->to(carrier).gain - to_combiner;
-    for (auto& product : other->products_on(*served.carrier)) {
+    for (auto& product : other->products_on(*served.carrier, most)) {
       product.level = product.level + further;
       all.push_back({&other->node(), other->powered(), product});
     }
   }
   std::ranges::stable_sort(all, std::greater{},
                            [](const Brought& brought) { return brought.product.level; });
+  if (all.size() > most) all.resize(most);
   return all;
 }
 
@@ -352,7 +361,7 @@ std::vector<TunedNode::HeardBeside> TunedNode::strays(const CarrierBudget& serve
   for (const auto& stray : weighed->outlet.strays) {
     if (stray.in != weighed->carrier()) continue;
     const auto level =
-        at_receiver(weighed->outlet, own, stray.who) + Decibel::from_ratio(stray.share);
+        rf::from_milliwatts(stray.share * at_receiver(weighed->outlet, own, stray.who));
     if (level != rf::no_power())
       all.push_back({stray.by, physics_->carriers_[stray.who].carrier, level - served.chain_gain});
   }

@@ -27,11 +27,14 @@ class TunedNode {
   static TunedNode passive(const NodePhysics& physics, SharedSearches* shared = nullptr);
 
   const NodePhysics& physics() const { return *physics_; }
+  // dB that each of the carriers loses in lead and node, the node's amplifier apart.
+  std::vector<double> losses_of_carriers() const;
 
   // The gain of a passive node is what the datasheet says, whatever is asked.
   Budget at(rf::Gain gain) const;
-  // As if no amplifier distorted anything, which is much faster, and never worse.
-  Budget without_products_at(rf::Gain gain) const;
+  // Budget::carriers alone, as if no amplifier distorted anything, which is much faster, and never
+  // worse.
+  Budget carriers_without_products_at(rf::Gain gain) const;
   // Budget::amplifiers alone, which is much faster.
   std::vector<AmplifierLoad> amplifiers_at(rf::Gain gain) const;
 
@@ -70,21 +73,23 @@ class TunedNode {
   };
   Loads loads() const;
 
-  // The products behind one.intermodulation, strongest first, each as all stages together make it,
-  // at the antenna's terminals. Precondition: `one` is of at(gain).
-  std::vector<rf::Product> products(const CarrierBudget& served, rf::Gain gain) const;
-  // The first of them, which is much faster. Nothing: there is none.
+  // The products behind served.intermodulation, strongest first and at most so many, each as all
+  // stages together make it, at the antenna's terminals. Precondition: `served` is of at(gain).
+  std::vector<rf::Product> products(const CarrierBudget& served, rf::Gain gain,
+                                    std::size_t most = rf::every_one) const;
+  // The first of them, which is faster. Nothing: there is none.
   std::optional<rf::Product> worst_product(const CarrierBudget& served, rf::Gain gain) const;
 
-  // What one.brought_products is made of, strongest first, likewise.
+  // What served.brought_products is made of, likewise.
   struct Brought {
     const plan::Node* by = nullptr;  // never null
     bool powered = false;            // its own amplifier works; else those of its lead and its feed
     rf::Product product;
   };
-  std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain) const;
+  std::vector<Brought> brought(const CarrierBudget& served, rf::Gain gain,
+                               std::size_t most = rf::every_one) const;
 
-  // What one.spurious_response is made of, strongest first, likewise: a carrier at a response of
+  // What served.spurious_response is made of, strongest first, likewise: a carrier at a response of
   // the receiver, as an interferer of equal effect at the antenna's terminals.
   struct HeardBeside {
     const plan::SpuriousResponse* response = nullptr;  // never null
@@ -105,8 +110,8 @@ class TunedNode {
   // dB that a carrier loses in lead and node, the node's amplifier apart.
   rf::Decibel loss(std::size_t carrier) const;
   rf::Stage own_stage(rf::Gain gain) const;
-  rf::PowerLevel at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
-                             std::size_t carrier) const;
+  double at_receiver(const NodePhysics::Outlet& outlet, const rf::Stage& own,
+                     std::size_t carrier) const;
   std::optional<Distortion::Way> find(const CarrierBudget& served) const;
   void load_receivers(Budget& budget, const rf::Stage& own) const;
   rf::Decibel noise_figure(const NodePhysics::Outlet& outlet, std::size_t served,
@@ -116,7 +121,6 @@ class TunedNode {
   rf::PowerLevel by_responses(const NodePhysics::Outlet& outlet, const rf::Stage& own,
                               std::size_t carrier) const;
   enum class Products { counted, left_out };
-  Budget budget_at(rf::Gain gain, Products products) const;
   void weigh_carriers(Budget& budget, const rf::Stage& own, Products products) const;
 
   const NodePhysics* physics_;

@@ -188,7 +188,7 @@ class Advisor {
         case Interference::transmitter_products:
           return say_of_first(physics_.made_outside(carrier), carrier, missing);
         case Interference::brought_products:
-          return say_of_first(tuned_.brought(*served, settings_.gain), carrier, missing);
+          return say_of_first(tuned_.brought(*served, settings_.gain, 1), carrier, missing);
       }
     }
     say(carrier.name.text + " would have to come in " + in_words(missing) +

@@ -33,9 +33,9 @@ std::string breakpoints(const plan::RackPlan& plan, const plan::Node& node,
 // Carriers whose level follows from a distance.
 std::vector<const plan::Carrier*> by_distance(const NodePhysics& physics) {
   std::vector<const plan::Carrier*> carriers;
-  for (const auto& [carrier, served, strongest, weakest] : physics.carriers())
-    if (strongest && !carrier->isolations.contains(physics.node().name))
-      carriers.push_back(carrier);
+  for (const auto& arriving : physics.carriers())
+    if (arriving.strongest && arriving.strongest_from != rf::Reception::From::measurement)
+      carriers.push_back(arriving.carrier);
   return carriers;
 }
 
@@ -64,6 +64,35 @@ std::string of_propagation(const plan::RackPlan& plan, const plan::Node& node,
                    "between.";
           }},
       plan.propagation);
+}
+
+// Of those that come nearer than their model holds, whose strongest was taken from this instead.
+// Nothing: none does.
+std::string of_nearness(const NodePhysics& physics, rf::Reception::From from,
+                        const std::string& than, const std::string& as) {
+  std::vector<std::string> near;
+  Decibel most;
+  for (const auto& arriving : physics.carriers()) {
+    if (!arriving.strongest || arriving.strongest_from != from) continue;
+    near.push_back(arriving.carrier->name.text);
+    most = std::max(most, *arriving.carrier->erp - *arriving.strongest);
+  }
+  if (near.empty()) return "";
+  const bool one = near.size() == 1;
+  return listed(near) + (one ? " comes" : " come") + " nearer to " + physics.node().name.text +
+         " than " + than + ", and " + (one ? "counts" : "count") + ' ' + as +
+         ". A dipole with its e.r.p. sends no more than " + in_words(most) +
+         " over that; what couples so near only a measured isolation says.";
+}
+
+std::vector<std::string> of_nearness(const plan::RackPlan& plan, const NodePhysics& physics) {
+  using From = rf::Reception::From;
+  std::vector<std::string> sentences{of_nearness(
+      physics, From::near_field_floor, "λ/2π, where the far field begins", "as if it were there")};
+  if (std::holds_alternative<rf::Indoor>(plan.propagation))
+    sentences.push_back(of_nearness(
+        physics, From::free_space, "the 1 m from which on ITU-R P.1238 holds", "as in free space"));
+  return sentences;
 }
 
 std::string of_fading(const plan::Limits& limits) {
@@ -194,6 +223,8 @@ std::vector<std::string> assumptions(const plan::RackPlan& plan, const NodePhysi
   std::vector<std::string> sentences;
   if (const auto carriers = by_distance(physics); !carriers.empty())
     sentences.push_back(of_propagation(plan, physics.node(), carriers));
+  for (auto& sentence : of_nearness(plan, physics))
+    if (!sentence.empty()) sentences.push_back(std::move(sentence));
   if (physics.node().feed) sentences.push_back(of_fading(plan.limits));
   if (!budget.carriers.empty()) sentences.push_back(of_noise(plan, budget));
   if (!budget.carriers.empty()) {

@@ -187,11 +187,9 @@ std::vector<ExplainedProduct> products_of(const TunedNode& tuned, const CarrierB
                                           rf::Gain gain, std::size_t most) {
   const auto& physics = tuned.physics();
   std::vector<ExplainedProduct> few;
-  for (const auto& product : tuned.products(served, gain)) {
-    if (few.size() == most) break;
+  for (const auto& product : tuned.products(served, gain, most))
     few.push_back(
         {physics.makers_of(product), product.at, product.level, product.share, product.order});
-  }
   return few;
 }
 
@@ -200,11 +198,9 @@ namespace {
 std::vector<ExplainedProduct> brought_to(const TunedNode& tuned, const CarrierBudget& served,
                                          rf::Gain gain) {
   std::vector<ExplainedProduct> few;
-  for (const auto& [by, powered, product] : tuned.brought(served, gain)) {
-    if (few.size() == most_products) break;
+  for (const auto& [by, powered, product] : tuned.brought(served, gain, most_products))
     few.push_back({tuned.physics().makers_of(product), product.at, product.level, product.share,
                    product.order, by->name.text});
-  }
   return few;
 }
 

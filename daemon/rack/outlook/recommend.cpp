@@ -106,8 +106,12 @@ Surroundings for_one_thread(Surroundings around) {
   return around;
 }
 
-bool shares_a_combiner(const plan::RackPlan& plan, const plan::NodeName& node) {
+// By a combiner, or by diversity where that counts.
+bool depends_on_others(const plan::RackPlan& plan, const plan::NodeName& node) {
   return std::ranges::any_of(plan.receivers, [&](const plan::Receiver& receiver) {
+    if (plan.limits.link_availability && receiver.branches.size() > 1 &&
+        plan::RackPlan::serves(receiver, node))
+      return true;
     return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
       return branch.nodes.size() > 1 && std::ranges::find(branch.nodes, node) != branch.nodes.end();
     });
@@ -150,10 +154,10 @@ std::vector<Recommendation> recommend_segment(const plan::RackPlan& plan,
   };
   for_each(answers.size(), [&](std::size_t i) { settle_one(for_one_thread(together), i); });
   for (std::size_t i = 0; i < answers.size(); ++i) chosen[plan.nodes[i].name] = answers[i].settings;
-  // Nodes on one combiner once more, now with what the others were given.
+  // Nodes on one combiner, or of one receiver, once more, now with what the others were given.
   std::vector<std::size_t> shared;
   for (std::size_t i = 0; i < answers.size(); ++i)
-    if (shares_a_combiner(plan, plan.nodes[i].name)) shared.push_back(i);
+    if (depends_on_others(plan, plan.nodes[i].name)) shared.push_back(i);
   // One after the other, until nobody moves any more: then each answer holds beside the others.
   constexpr int most_rounds = 6;
   std::vector<std::shared_ptr<const KnownPhysics::Node>> settled_with(answers.size());

@@ -12,6 +12,8 @@ using plan::Settings;
 using rf::Frequency;
 using rf::Gain;
 
+std::int64_t in_centidecibels(rf::Decibel value) { return std::llround(100.0 * value.value()); }
+
 }  // namespace
 
 const CarrierBudget* worst_of(const Budget& budget) {
@@ -25,17 +27,35 @@ SettingsSearch::SettingsSearch(const Surroundings& around, const plan::Node& nod
       node_{node},
       base_{base},
       still_wanted_{still_wanted},
-      known_{physics_of(around, node)} {
+      known_{physics_of(around, node)},
+      nearby_{physics().makes_fifth_order()} {
   base_.power = true;
   find_middle();
   list_gains();
   list_tunings();
 }
 
+// What is against a tuning without any physics is against all of its gains: where it is more than
+// against the best found, nobody needs its loads.
 std::optional<SettingsSearch::Candidate> SettingsSearch::best() {
+  std::ranges::stable_sort(tunings_, {}, &Tuning::against);
+  std::optional<Candidate> best;
+  for (std::span<const Tuning> left{tunings_}; !left.empty();) {
+    const auto& against = left.front().against;
+    if (best && against > best->against) break;
+    const auto alike =
+        std::ranges::find_if(left, [&](const Tuning& tuning) { return tuning.against != against; });
+    const auto count = static_cast<std::size_t>(alike - left.begin());
+    if (!look_through(left.first(count), best)) return std::nullopt;
+    left = left.subspan(count);
+  }
+  return best;
+}
+
+bool SettingsSearch::look_through(std::span<const Tuning> tunings, std::optional<Candidate>& best) {
   std::vector<Hope> hopes;
-  for (const auto& tuning : tunings_) {
-    if (!still_wanted_()) return std::nullopt;
+  for (const auto& tuning : tunings) {
+    if (!still_wanted_()) return false;
     const TunedNode tuned{physics(), tuning.filter, tuning.centre, &shared_};
     const auto loads = tuned.loads();
     std::vector<std::pair<Count, Gain>> least;
@@ -44,7 +64,6 @@ std::optional<SettingsSearch::Candidate> SettingsSearch::best() {
     hopes.push_back({&tuning, std::move(least)});
   }
   std::ranges::stable_sort(hopes, {}, &Hope::least_against);
-  std::optional<Candidate> best;
   for (auto hope = hopes.begin(); hope != hopes.end();) {
     const auto against = hope->least_against();
     if (best && against > best->against) break;
@@ -54,11 +73,11 @@ std::optional<SettingsSearch::Candidate> SettingsSearch::best() {
       last->well_off = most_well_off(*last);
     std::ranges::stable_sort(hope, last, std::greater{}, &Hope::well_off);
     for (; hope != last; ++hope) {
-      if (!still_wanted_()) return std::nullopt;
+      if (!still_wanted_()) return false;
       look_at(*hope, best);
     }
   }
-  return best;
+  return true;
 }
 
 Room SettingsSearch::room_around(const Settings& settings) {
@@ -105,7 +124,7 @@ std::int64_t SettingsSearch::most_well_off(const Hope& hope) {
   auto most = std::numeric_limits<std::int64_t>::min();
   for (auto hoped = hope.gains.rbegin(); hoped != hope.gains.rend(); ++hoped) {
     if (hoped->first != least) continue;
-    most = std::max(most, well_off_at(tuned.without_products_at(hoped->second)));
+    most = std::max(most, well_off_at(tuned.carriers_without_products_at(hoped->second)));
     if (node_.datasheet->noise_figures.empty()) break;
   }
   return most;
@@ -113,7 +132,7 @@ std::int64_t SettingsSearch::most_well_off(const Hope& hope) {
 
 std::int64_t SettingsSearch::well_off_at(const Budget& budget) {
   const auto* worst = worst_of(budget);
-  return worst == nullptr ? 0 : std::llround(100.0 * worst->well_off().value());
+  return worst == nullptr ? 0 : in_centidecibels(worst->well_off());
 }
 
 void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
@@ -122,15 +141,24 @@ void SettingsSearch::look_at(const Hope& hope, std::optional<Candidate>& best) {
       std::tuple{hope.least_against(), -hope.well_off} > std::tuple{best->against, -best->well_off})
     return;
   const TunedNode tuned{physics(), tuning.filter, tuning.centre, &shared_};
+  const auto losses = tuned.losses_of_carriers();
+  const auto beaten = [&](const Count& against, std::int64_t well_off) {
+    return std::tuple{against, -well_off} > std::tuple{best->against, -best->well_off};
+  };
   for (const auto& [least, gain] : hope.gains) {
     if (best && least > best->against) continue;
+    const WeighedNearby::Setting at{tuning.filter, gain, tuning.centre};
     if (best) {
-      const auto at_best = tuned.without_products_at(gain);
-      const auto against = tuning.against + count(breaches(limits(), at_best));
-      if (std::tuple{against, -well_off_at(at_best)} > std::tuple{best->against, -best->well_off})
+      if (const auto near = nearby_.bound(limits(), at, losses);
+          near && beaten(least + Count{0, near->cautions}, in_centidecibels(near->well_off)))
+        continue;
+      const auto at_best = tuned.carriers_without_products_at(gain);
+      if (beaten(least + Count{0, cautions_on_carriers(limits(), at_best)}, well_off_at(at_best)))
         continue;
     }
-    auto candidate = weigh(tuning, tuned, gain);
+    const auto budget = tuned.at(gain);
+    nearby_.remember(at, losses, budget);
+    auto candidate = weigh(tuning, budget, gain);
     if (!best || candidate.rank() < best->rank()) best = std::move(candidate);
   }
 }
@@ -199,18 +227,17 @@ Settings SettingsSearch::at(std::uint8_t filter, Frequency centre) const {
   return settings;
 }
 
-SettingsSearch::Candidate SettingsSearch::weigh(const Tuning& tuning, const TunedNode& tuned,
+SettingsSearch::Candidate SettingsSearch::weigh(const Tuning& tuning, const Budget& budget,
                                                 Gain gain) const {
-  const auto budget = tuned.at(gain);
   Candidate candidate{base_, tuning.against + count(breaches(limits(), budget))};
   candidate.settings.gain = gain;
   candidate.settings.filter = tuning.filter;
   candidate.settings.centre = tuning.centre;
   if (const auto* worst = worst_of(budget)) {
-    candidate.well_off = std::llround(100.0 * worst->well_off().value());
+    candidate.well_off = in_centidecibels(worst->well_off());
     const auto target = 0.5 * (limits().lowest_chain_gain + limits().highest_chain_gain);
     if (worst->receiver != nullptr)
-      candidate.off_target = std::llround(100.0 * std::abs((worst->chain_gain - target).value()));
+      candidate.off_target = std::abs(in_centidecibels(worst->chain_gain - target));
   }
   const auto& filter = node_.datasheet->filters[tuning.filter];
   const auto band = filter.passband(tuning.centre);

@@ -7,11 +7,13 @@
 #include <cstdint>
 #include <functional>
 #include <optional>
+#include <span>
 #include <tuple>
 #include <utility>
 #include <vector>
 
 #include "daemon/rack/levels/tuned_node.hpp"
+#include "daemon/rack/outlook/weighed_nearby.hpp"
 #include "daemon/rack/rules/physics_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 
@@ -92,6 +94,8 @@ class SettingsSearch {
   // noise figure.
   std::int64_t most_well_off(const Hope& hope);
   static std::int64_t well_off_at(const Budget& budget);
+  // False: nobody wants it any more.
+  bool look_through(std::span<const Tuning> tunings, std::optional<Candidate>& best);
   void look_at(const Hope& hope, std::optional<Candidate>& best);
   bool clean_at(std::uint8_t filter, rf::Frequency centre, rf::Gain gain);
   void find_middle();
@@ -100,7 +104,7 @@ class SettingsSearch {
   // What check_plan() would count, the gain's limits aside, without wording it.
   Count count_against(std::uint8_t number, rf::Frequency centre) const;
   plan::Settings at(std::uint8_t filter, rf::Frequency centre) const;
-  Candidate weigh(const Tuning& tuning, const TunedNode& tuned, rf::Gain gain) const;
+  Candidate weigh(const Tuning& tuning, const Budget& budget, rf::Gain gain) const;
   // The first rule that objects, those of published bands aside.
   std::optional<Rule> says_no(const plan::Settings& settings);
 
@@ -113,6 +117,7 @@ class SettingsSearch {
   std::vector<rf::Gain> gains_;
   std::vector<Tuning> tunings_;
   SharedSearches shared_;
+  WeighedNearby nearby_;
 };
 
 }  // namespace catwalk::rack

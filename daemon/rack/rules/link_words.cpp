@@ -65,7 +65,7 @@ std::string wanted_in_words(const plan::Limits& limits, const CarrierBudget& ser
   const auto wanted = served.margin_wanted(limits);
   if (wanted == limits.link_margin) return "";
   return "; " + in_words(wanted) + " over that are wanted, for " +
-         availability_in_words(*limits.link_availability, served.antennas());
+         availability_in_words(*limits.link_availability, served.antennas);
 }
 
 void name_strays(Finding& finding, const TunedNode& tuned, rf::Gain gain,
@@ -99,7 +99,7 @@ void name_brought(Finding& finding, const TunedNode& tuned, rf::Gain gain,
   if (served.brought_products == rf::no_power()) return;
   finding.numbers.push_back(dbm("products of other antennas", served.brought_products));
   if (served.most_of_interference() != Interference::brought_products) return;
-  const auto made = tuned.brought(served, gain);
+  const auto made = tuned.brought(served, gain, 1);
   if (made.empty()) return;
   const auto& [by, powered, product] = made.front();
   finding.concerns.push_back(by->name.text);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/rack/values/wording.hpp"
 
+#include <charconv>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -17,6 +18,13 @@ std::string bare_megahertz(rf::Frequency frequency) {
   std::string result{text};
   for (int spare = 3; spare > 0 && result.back() == '0'; --spare) result.pop_back();
   return result;
+}
+
+std::string one_decimal(double value) {
+  char text[400];  // whatever it is
+  // Adding zero takes the sign from what rounds to nothing.
+  const double rounded = std::round(value * 10.0) / 10.0 + 0.0;
+  return {text, std::to_chars(text, text + sizeof text, rounded, std::chars_format::fixed, 1).ptr};
 }
 
 std::string filter_name(std::uint8_t filter, const plan::Datasheet& datasheet) {
@@ -42,8 +50,11 @@ std::string in_words(const rf::Band& band) {
 
 std::string in_kilohertz(rf::Frequency frequency) {
   char text[40];
-  std::snprintf(text, sizeof text, "%.7g kHz", static_cast<double>(frequency.hertz()) / 1e3);
-  return text;
+  const auto end =
+      std::to_chars(text, text + sizeof text, static_cast<double>(frequency.hertz()) / 1e3,
+                    std::chars_format::general, 7)
+          .ptr;
+  return std::string{text, end} + " kHz";
 }
 
 std::string in_words(rf::Gain gain) {
@@ -60,18 +71,10 @@ std::string in_words(rf::Gain gain) {
   return text;
 }
 
-std::string in_words(rf::Decibel ratio) {
-  char text[24];
-  // Adding zero takes the sign from what rounds to nothing.
-  std::snprintf(text, sizeof text, "%.1f dB", std::round(ratio.value() * 10.0) / 10.0 + 0.0);
-  return text;
-}
+std::string in_words(rf::Decibel ratio) { return one_decimal(ratio.value()) + " dB"; }
 
 std::string in_words(rf::PowerLevel level) {
-  if (level == rf::no_power()) return "no signal";
-  char text[24];
-  std::snprintf(text, sizeof text, "%.1f dBm", std::round(level.dbm() * 10.0) / 10.0 + 0.0);
-  return text;
+  return level == rf::no_power() ? "no signal" : one_decimal(level.dbm()) + " dBm";
 }
 
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet) {

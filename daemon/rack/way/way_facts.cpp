@@ -248,10 +248,11 @@ class Collector {
   void weigh_unknown_levels(const NodeFacts& node, const NodePhysics& physics) {
     const auto split = split_of(node);
     if (split == Split::never) return;
-    for (const auto& [carrier, served, strongest, weakest] : physics.carriers()) {
-      if (carrier->use != plan::CarrierUse::transmit || strongest) continue;
-      const bool before = node.lets_in(node.present, carrier->band());
-      const bool after = node.lets_in(node.target, carrier->band());
+    for (const auto& arriving : physics.carriers()) {
+      const auto& carrier = *arriving.carrier;
+      if (carrier.use != plan::CarrierUse::transmit || arriving.strongest) continue;
+      const bool before = node.lets_in(node.present, carrier.band());
+      const bool after = node.lets_in(node.target, carrier.band());
       if (split == Split::gain_first ? after && !before : before && !after)
         must_split(*node.mover, split);
     }
