@@ -270,22 +270,15 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       response.headers.emplace_back("Upgrade", "websocket");
       return write(std::move(response));
     }
-    for (const auto& [name, value] : request.query) {
-      if (name != "server" && name != "since")
-        return write(bad_values(
-            {{"query/" + name, value, "server, since",
-              "There is no query parameter \"" + name + "\" here; known are: server, since."}}));
-      if (name == "since" && !parse_whole(value))
-        return write(bad_values({{"query/since", value, "a sequence number",
-                                  "since is \"" + value + "\"; allowed is a sequence number."}}));
-    }
+    const auto query = read_feed_query(request.query);
+    if (!query) return write(query.error());
     if (auto refusal = bad_handshake(request)) return write(std::move(*refusal));
     if (auto full = seat_->become(holder_of(admission, Guests::panels), admission.credential))
       return write(no_seat(*full));
     seat_->leave_queue();
     lowest().expires_never();
     std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, seat_, std::move(admission.login))
-        ->accept(std::move(for_upgrade), Target{request.path, request.query});
+        ->accept(std::move(for_upgrade), query.value());
   }
 
   // Users of this machine keep the seats of theirs.

@@ -32,9 +32,11 @@ class Panel : Pinned {
  public:
   virtual ~Panel() = default;
 
-  virtual void push(const SharedText& text) = 0;
+  virtual void tell(const ToldChange& change) = 0;
   // Its login is over: closes with 4401, which tells the page to ask for a new one.
   virtual void log_out() = 0;
+  // The daemon ends: closes with 1001. `gone` is let go when that is done.
+  virtual void take_leave(std::shared_ptr<void> gone) = 0;
   // By which it came; null: by none.
   virtual const Login* login() const = 0;
 };
@@ -59,7 +61,7 @@ class Hub {
         options{std::move(chosen)},
         logins{options.login_key, options.login_lasts},
         api{to_core, wall_clock, std::move(long_work)},
-        feed{random_id(), to_core.snapshot()},
+        feed{random_id(), to_core.snapshot(), options.readings_together},
         outbox{options.most_sent, options.most_sent_to_one},
         doors{options.doors},
         seats{options.seats} {}
@@ -92,12 +94,18 @@ class Hub {
   // Whoever came by what is not good any more is turned out.
   void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users);
 
-  void tell_panels(const SharedText& text) {
+  void tell_panels(const ToldChange& change) {
     std::erase_if(panels, [&](const std::weak_ptr<Panel>& weak) {
       const auto panel = weak.lock();
-      if (panel) panel->push(text);
+      if (panel) panel->tell(change);
       return !panel;
     });
+  }
+
+  // `gone` is let go when every panel has heard that the daemon ends.
+  void take_leave(const std::shared_ptr<void>& gone) {
+    for (const auto& weak : panels)
+      if (const auto panel = weak.lock()) panel->take_leave(gone);
   }
 
   void log_out(const Login& login) {
