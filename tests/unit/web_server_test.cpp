@@ -74,6 +74,26 @@ TEST_CASE("a task of the panel's loop that throws ends by itself, and is told") 
   goes_on.get_future().get();
 }
 
+TEST_CASE("answers are compressed for each request that takes it, on one connection") {
+  const Served<> served{std::chrono::seconds{20}};
+  TcpClient client{served.port()};
+  const auto ask = [&](const std::string& method, const std::string& takes) {
+    REQUIRE(client.say(method + " /api/v1/openapi.json HTTP/1.1\r\nHost: 127.0.0.1\r\n" + takes +
+                       "\r\n"));
+    return client.response(method == "HEAD");
+  };
+  const auto plain = ask("GET", "");
+  const auto coded = ask("GET", "Accept-Encoding: br\r\nAccept-Encoding: gzip\r\n");
+  CHECK(plain.header("content-encoding").empty());
+  CHECK(plain.header("vary") == "Accept-Encoding");
+  CHECK(Json::parse(plain.body).at("openapi") == "3.1.0");
+  CHECK(coded.header("content-encoding") == "gzip");
+  CHECK(coded.body.size() * 5 < plain.body.size());
+  CHECK(ask("HEAD", "Accept-Encoding: gzip\r\n").header("content-length") ==
+        std::to_string(coded.body.size()));
+  CHECK(ask("GET", "").body == plain.body);
+}
+
 TEST_CASE("a body that comes too slowly is too slow as well") {
   const Served<> served{std::chrono::milliseconds{150}};
   TcpClient client{served.port()};

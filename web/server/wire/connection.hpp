@@ -15,6 +15,7 @@
 
 #include "web/server/api/answer.hpp"
 #include "web/server/doors/login_route.hpp"
+#include "web/server/http/coding.hpp"
 #include "web/server/http/page_files.hpp"
 #include "web/server/http/problem.hpp"
 #include "web/server/wire/begin.hpp"
@@ -68,6 +69,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     head_fields_.reset();
     said_go_on_ = false;
     head_only_ = false;  // of the request before
+    accept_encoding_.clear();
     wait();
     read_some();
   }
@@ -198,6 +200,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
     auto request = plain(message, std::move(*target));
     request.peer = arrival_.peer;
+    accept_encoding_ = request.header("accept-encoding");
     serve(request, std::move(for_upgrade), upgrade);
   }
 
@@ -312,6 +315,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   }
 
   void write(HttpResponse response) {
+    encode(response, accept_encoding_);
     const bool fits = sending_.take(hub_->outbox, seat_->holder(), response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
@@ -380,6 +384,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   std::optional<std::size_t> head_fields_;  // how many there were before the body
   std::optional<BadFraming> framing_;
   std::string head_;
+  std::string accept_encoding_;  // of the request that is answered
   HttpResponse answer_;
   std::string_view rest_;  // of the answer's content
   Outbox::Share sending_;
