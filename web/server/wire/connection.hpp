@@ -224,8 +224,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       return write(no_seat(*full));
     if (request.path == "/api/v1/live")
       return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission));
-    if (auto response = metrics(request, hub_->gate, hub_->keeper.figures()))
-      return write(std::move(*response));
+    if (asks_for_metrics(request)) return write(metrics(request, hub_->gate, hub_->figures()));
     // A change may take as long as its line needs; the core ends every one.
     auto answered = std::make_shared<bool>(false);
     auto gone = std::make_shared<std::atomic<bool>>(false);

@@ -3,6 +3,7 @@
 // What all connections share, on the panel thread. Internal to the room; knows no Beast, so that
 // the connections over TCP and over TLS can be compiled apart.
 
+#include <atomic>
 #include <cstddef>
 #include <functional>
 #include <list>
@@ -39,6 +40,8 @@ class Panel : Pinned {
   virtual void take_leave(std::shared_ptr<void> gone) = 0;
   // By which it came; null: by none.
   virtual const Login* login() const = 0;
+  // How it is told; nothing: it is not any more.
+  virtual std::optional<Telling> telling() const = 0;
 };
 
 // Whoever holds a seat: a connection or a panel.
@@ -64,6 +67,7 @@ class Hub {
         feed{random_id(), to_core.snapshot(), options.readings_together},
         outbox{options.most_sent, options.most_sent_to_one},
         doors{options.doors},
+        timings{*to_core.snapshot()},
         seats{options.seats} {}
 
   Gate& gate;
@@ -74,6 +78,10 @@ class Hub {
   Outbox outbox;
   Doors doors;  // as they are now; those of the options are from the start
   Doorkeeper keeper;
+  Timings timings;
+  std::uint64_t backlogs_dropped = 0;
+  std::atomic<std::uint64_t> reloads_taken{0}, reloads_refused{0};
+  std::shared_ptr<const Tls> tls;  // that is shown; null: none
   std::function<void()> burst_began = [] {};
   std::vector<std::weak_ptr<Panel>> panels;
   Seats seats;
@@ -101,6 +109,9 @@ class Hub {
       return !panel;
     });
   }
+
+  // For /metrics.
+  PanelSideFigures figures();
 
   // `gone` is let go when every panel has heard that the daemon ends.
   void take_leave(const std::shared_ptr<void>& gone) {

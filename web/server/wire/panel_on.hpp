@@ -52,6 +52,7 @@ class PanelOn final : public Panel,
     socket_.auto_fragment(false);
     telling_ = query.telling;
     if (query.server == hub_->feed.server_id()) resume_from_ = query.since;
+    hub_->panels.push_back(this->weak_from_this());
     // Beast reads the request until the handshake is done.
     request_ = std::move(request);
     socket_.async_accept(request_, [self = this->shared_from_this()](beast::error_code error) {
@@ -64,9 +65,16 @@ class PanelOn final : public Panel,
   void log_out() override { close(4401, "The login is over."); }
 
   void take_leave(std::shared_ptr<void> gone) override {
+    if (!open_) {
+      leaves_ = std::move(gone);  // as soon as hands are shaken
+      return;
+    }
     close(websocket::close_code::going_away, "The daemon is stopping.", std::move(gone));
   }
 
+  std::optional<Telling> telling() const override {
+    return open_ ? std::optional{telling_} : std::nullopt;
+  }
   const Login* login() const override { return login_ ? &*login_ : nullptr; }
 
   // No panel stands in line.
@@ -81,7 +89,7 @@ class PanelOn final : public Panel,
   void begin() {
     open_ = true;
     socket_.text(true);
-    hub_->panels.push_back(this->weak_from_this());
+    if (leaves_) return take_leave(std::move(leaves_));
     // It may have ended while hands were shaken.
     if (login_ && !hub_->logins.is_open(*login_, wall_clock())) return log_out();
     push(hub_->feed.hello());
@@ -116,6 +124,7 @@ class PanelOn final : public Panel,
     queue_.resize(1);
     waiting_ = queue_.front()->size();
     behind_ = true;
+    ++hub_->backlogs_dropped;
   }
 
   void close(std::uint16_t code, const char* why, std::shared_ptr<void> closed = {}) {
@@ -186,6 +195,7 @@ class PanelOn final : public Panel,
   Telling telling_ = Telling::whole_nodes;
   std::deque<SharedText> queue_;
   std::size_t waiting_ = 0;  // bytes in it
+  std::shared_ptr<void> leaves_;
   bool open_ = false;
   bool listens_ = true;
   bool behind_ = false;

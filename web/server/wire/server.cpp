@@ -102,6 +102,7 @@ class BeastServer final : public Server {
         network_{loop.context().io, [this](tcp::socket socket) { admit(std::move(socket)); }},
         local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {
     tls_ = std::static_pointer_cast<const TlsContext>(hub_->options.tls);
+    hub_->tls = tls_;
     hub_->burst_began = [this] { tell_of_bursts(); };
   }
   BeastServer(const BeastServer&) = delete;
@@ -143,9 +144,13 @@ class BeastServer final : public Server {
                      std::shared_ptr<const Tls> tls) override {
     loop_.post([this, tokens = std::move(tokens), local_users = std::move(local_users),
                 tls = std::static_pointer_cast<const TlsContext>(std::move(tls))]() mutable {
-      if (tls) tls_ = std::move(tls);
+      if (tls) hub_->tls = tls_ = std::move(tls);
       hub_->replace_doors(std::move(tokens), std::move(local_users));
     });
+  }
+
+  void count_reload(bool taken) override {
+    ++(taken ? hub_->reloads_taken : hub_->reloads_refused);
   }
 
   void take_leave(std::chrono::milliseconds at_most) override {
@@ -216,7 +221,9 @@ class BeastServer final : public Server {
     const auto now = std::chrono::steady_clock::now();
     if (now < next_) return look_again(next_);
     told_ = false;
-    const auto change = hub_->feed.advance(hub_->gate.snapshot(), wall_clock());
+    auto snapshot = hub_->gate.snapshot();
+    hub_->timings.look(*snapshot);
+    const auto change = hub_->feed.advance(std::move(snapshot), wall_clock());
     if (const auto held = hub_->feed.held_for(); held.count() > 0) return look_again(now + held);
     if (!change) return;
     next_ = now + hub_->options.feed_interval;
