@@ -12,7 +12,7 @@
 
 int main(int argc, char** argv) {
   using namespace catwalk::shell;
-  const auto options = parse_options({argv + 1, argv + argc});
+  auto options = parse_options({argv + 1, argv + argc});
   if (!options) {
     std::cerr << "catwalkd: " << options.error() << '\n';
     return exit_usage;
@@ -38,6 +38,8 @@ int main(int argc, char** argv) {
     case Options::Task::run:
       // Whoever reads our log may go away; the show goes on.
       std::signal(SIGPIPE, SIG_IGN);
+      options.value().version = catwalk::version().number;
+      options.value().commit = catwalk::version().commit;
       return run_daemon(*options);
   }
 }

@@ -122,6 +122,7 @@ class Daemon {
     io_.run();
 
     tell_service_manager("STOPPING=1");
+    server_->take_leave(std::chrono::seconds{1});
     panel_.stop();
     field_.stop();
     spdlog::info("stopped; every node keeps its settings");

@@ -40,6 +40,8 @@ web::ServerOptions server_options(const config::RackFile& rack, const Options& o
   server.tls = std::move(tls);
   server.login_lasts = rack.server.login_lasts;
   server.login_key = std::move(login_key);
+  server.version = options.version;
+  server.commit = options.commit;
   return server;
 }
 

@@ -26,6 +26,7 @@ struct Options {
   std::vector<rack::JournalHead> anchors;            // that the journal is held against
   std::optional<std::filesystem::path> export_file;  // not there yet
   std::optional<std::filesystem::path> journal;      // to be verified instead of the rack's own
+  std::string version = {}, commit = {};             // of this program: no words of the line
 };
 
 // An error is one sentence that names the word and what is allowed.

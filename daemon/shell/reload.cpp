@@ -127,6 +127,7 @@ web::NotTaken reload(const Running& running, const std::string& who) {
   }
   for (const auto* troubles : {&of_files, &not_taken.of_rack})
     for (const auto& trouble : *troubles) spdlog::error("reload: refused: {}", trouble);
+  running.server.count_reload(not_taken.empty());
   if (not_taken.empty()) put_in_force(running, *std::move(loaded.rack), std::move(tls), who);
   tell_service_manager("READY=1");
   return not_taken;

@@ -21,6 +21,7 @@ struct BareBroadcast::Impl {
   tcp::acceptor acceptor{io, {asio::ip::address_v4::loopback(), 0}};
   std::list<Socket> sockets;
   std::atomic<std::size_t> panels{0};
+  std::size_t writing = 0;
   std::thread thread;
 
   void accept() {
@@ -53,8 +54,14 @@ std::size_t BareBroadcast::panels() const { return impl_->panels; }
 
 void BareBroadcast::tell(std::shared_ptr<const std::string> text) {
   asio::post(impl_->io, [this, text = std::move(text)] {
-    for (auto& socket : impl_->sockets)
-      socket.async_write(asio::buffer(*text), [text](beast::error_code, std::size_t) {});
+    // A panel may have read the text before its write has come to its end here, and Beast forgets a
+    // write that begins while another is under way.
+    if (impl_->writing > 0) return tell(text);
+    for (auto& socket : impl_->sockets) {
+      ++impl_->writing;
+      socket.async_write(asio::buffer(*text),
+                         [this, text](beast::error_code, std::size_t) { --impl_->writing; });
+    }
   });
 }
 

@@ -73,7 +73,7 @@ TEST_CASE("rows are ticked and unticked, under the show lock too, and the feed t
   CHECK(bench.call("GET", sheet).body == ticked.body);
   const auto told = feed.advance(bench.gate.snapshot(), bench.gate.now);
   REQUIRE(told);
-  const auto ticks = Json::parse(*told).at("ticks");
+  const auto ticks = Json::parse(*told->whole_nodes).at("ticks");
   REQUIRE(ticks.size() == 1);
   CHECK(ticks[0].at("row") == "voice-1.off");
   CHECK(ticks[0].at("from") == "speeches");

@@ -5,6 +5,7 @@
 
 #include "tests/support/web_fixture.hpp"
 #include "web/server/documents/render.hpp"
+#include "web/server/feed/feed_query.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;
@@ -13,15 +14,21 @@ namespace {
 
 // A feed beside a gate, as the server keeps one.
 struct FeedBench {
-  FeedBench() { gate.meet_all(); }
-
-  Json advance() {
-    const auto text = feed.advance(gate.snapshot(), gate.now);
-    return text ? Json::parse(*text) : Json{};
+  explicit FeedBench(std::chrono::milliseconds together = {})
+      : feed{"5f0c", gate.snapshot(), together} {
+    gate.meet_all();
   }
 
+  Json advance() {
+    const auto told = feed.advance(gate.snapshot(), gate.now);
+    if (!told) return {};
+    in_patches = Json::parse(*told->node_patches);
+    return Json::parse(*told->whole_nodes);
+  }
+  Json in_patches;  // what advance() gave, for those who want patches
+
   FakeGate gate;
-  web::Feed feed{"5f0c", gate.snapshot()};
+  web::Feed feed;
 };
 
 std::vector<std::string> names_in(const Json& list) {
@@ -36,6 +43,15 @@ std::set<std::string> members_of(const Json& message) {
   return names;
 }
 using Members = std::set<std::string>;
+constexpr auto whole = web::Telling::whole_nodes;
+constexpr auto patches = web::Telling::node_patches;
+
+// What the feed tells of a node; its name as a key.
+std::map<std::string, Json> by_name(const Json& nodes) {
+  std::map<std::string, Json> all;
+  for (const auto& node : nodes) all[node.at("name")] = node;
+  return all;
+}
 
 }  // namespace
 
@@ -107,7 +123,7 @@ TEST_CASE("the rack is told anew when another controller has a node, and when it
 TEST_CASE("what no panel could see is no change, and takes no number") {
   FeedBench bench;
   bench.advance();
-  CHECK(bench.feed.advance(bench.gate.snapshot(), bench.gate.now) == nullptr);
+  CHECK_FALSE(bench.feed.advance(bench.gate.snapshot(), bench.gate.now));
   CHECK(bench.feed.sequence() == 1);
 }
 
@@ -155,16 +171,174 @@ TEST_CASE("who was away gets the changes since, and only if all of them are stil
     bench.advance();
   }
   REQUIRE(bench.feed.sequence() == 301);
-  const auto last_three = bench.feed.since(298);
+  const auto last_three = bench.feed.since(298, whole);
   REQUIRE(last_three);
   REQUIRE(last_three->size() == 3);
   CHECK(Json::parse(*last_three->front()).at("sequence") == 299);
   CHECK(Json::parse(*last_three->back()).at("sequence") == 301);
-  CHECK(bench.feed.since(301)->empty());
-  CHECK(bench.feed.since(45)->size() == 256);  // the oldest that are kept
-  CHECK_FALSE(bench.feed.since(44));
-  CHECK_FALSE(bench.feed.since(0));
-  CHECK_FALSE(bench.feed.since(302));  // there never was such a one
+  CHECK(bench.feed.since(301, whole)->empty());
+  CHECK(bench.feed.since(45, whole)->size() == 256);  // the oldest that are kept
+  CHECK_FALSE(bench.feed.since(44, whole));
+  CHECK_FALSE(bench.feed.since(0, whole));
+  CHECK_FALSE(bench.feed.since(302, whole));  // there never was such a one
+}
+
+TEST_CASE("a patch makes of a node that a panel knows the one that others are told whole") {
+  FeedBench bench;
+  bench.advance();
+  auto known = by_name(Json::parse(*bench.feed.snapshot(bench.gate.now)).at("nodes"));
+  std::size_t whole_bytes = 0;
+  std::size_t patch_bytes = 0;
+  int patched = 0;
+  const auto follow = [&](const char* what) {
+    CAPTURE(what);
+    const auto told = bench.advance();
+    const auto& mine = bench.in_patches;
+    for (const auto& member : {"sequence", "at", "rack", "lines", "alarms", "changes"})
+      CHECK(told.value(member, Json{}) == mine.value(member, Json{}));
+    const auto new_ones = mine.value("nodes", Json::array());
+    for (const auto& node : new_ones) known[node.at("name")] = node;
+    const auto new_patches = mine.value("node_patches", Json::array());
+    for (const auto& patch : new_patches) {
+      known.at(patch.at("name")).merge_patch(patch);
+      patch_bytes += patch.dump().size();
+      ++patched;
+    }
+    const auto as_whole = by_name(told.value("nodes", Json::array()));
+    for (const auto& [name, node] : as_whole) {
+      CHECK(known.at(name) == node);
+      whole_bytes += node.dump().size();
+    }
+  };
+  bench.gate.turn(2, slide_at(0, 518));
+  follow("read once more");
+  bench.gate.turn(1, slide_at(4, 518));
+  follow("a knob was turned");
+  auto off = slide_at(4, 518);
+  off.power = false;
+  bench.gate.turn(1, off);
+  follow("passive: its window is gone");
+  bench.gate.turn(1, slide_at(0, 518));
+  follow("as wanted again");
+  bench.gate.hold = true;
+  bench.gate.ask(rack::ChangeRequested{.node = {"left"}, .patch = {.gain = rf::Gain::decibels(6)}},
+                 [](const rack::Answer&) {});
+  follow("a change is under way");
+  bench.gate.release();
+  follow("it is over, and its member gone");
+  bench.gate.on(rack::LineWentDown{{"net"}, "unplugged"});
+  follow("stale");
+  bench.gate.now += std::chrono::seconds{60};
+  bench.gate.on(rack::LineWentUp{{"net"}});
+  follow("and not any more");
+  CHECK(patched >= 8);
+  CHECK(patch_bytes * 2 < whole_bytes);
+}
+
+TEST_CASE("a patch of a reading has what is new in it, and how old it is") {
+  FeedBench bench;
+  bench.advance();
+  bench.gate.turn(2, slide_at(0, 518));
+  bench.advance();
+  const auto& patch = bench.in_patches.at("node_patches").at(0);
+  CHECK(members_of(patch) == Members{"name", "seen"});
+  CHECK(patch.at("name") == "right");
+  CHECK(members_of(patch.at("seen")) == Members{"read_at", "age_ms", "quality"});
+  CHECK_FALSE(bench.in_patches.contains("nodes"));
+}
+
+TEST_CASE("new figures wait for others; what anybody would have to act on does not") {
+  FeedBench bench{std::chrono::seconds{1}};
+  bench.advance();
+  const auto read = [&](std::uint64_t node, auto&& otherwise) {
+    auto reading = reading_of(bench.gate.nodes.at(node).in_force);
+    otherwise(reading.telemetry);
+    bench.gate.on(rack::NodeReported{uid(node), reading});
+  };
+  const auto warmer = [](auto& telemetry) { telemetry.temperature_ddegc += 7; };
+  read(1, warmer);
+  CHECK(bench.advance() == Json{});
+  const auto held = bench.feed.held_for();
+  CHECK(held > std::chrono::milliseconds{900});
+  CHECK(held < std::chrono::seconds{1});
+  read(2, warmer);
+  CHECK(bench.advance() == Json{});
+  CHECK(bench.feed.sequence() == 1);
+
+  bench.gate.now += held;
+  const auto together = bench.advance();
+  CHECK(together.at("sequence") == 2);
+  CHECK(names_in(together.at("nodes")) == std::vector<std::string>{"left", "right"});
+  CHECK(bench.feed.held_for() == std::chrono::seconds{0});
+
+  read(1, warmer);
+  CHECK(bench.advance() == Json{});
+  read(2, [](auto& telemetry) { telemetry.powered = false; });
+  const auto at_once = bench.advance();
+  // What was held goes with it.
+  CHECK(names_in(at_once.at("nodes")) == std::vector<std::string>{"left", "right"});
+  CHECK(at_once.contains("alarms"));
+
+  bench.gate.ask(rack::LockRequested{.who = "ana"}, [](const rack::Answer&) {});
+  CHECK(bench.advance().at("rack").at("locked") == true);
+  bench.gate.turn(1, slide_at(4, 518));
+  CHECK(names_in(bench.advance().at("nodes")) == std::vector<std::string>{"left"});
+}
+
+TEST_CASE("a wall clock that is set back holds nothing up") {
+  FeedBench bench{std::chrono::seconds{1}};
+  bench.advance();
+  bench.gate.now -= std::chrono::hours{1};
+  bench.gate.turn(2, slide_at(0, 518));
+  CHECK(bench.advance().at("sequence") == 2);
+}
+
+TEST_CASE("changes are kept for who was away up to a megabyte of each kind") {
+  FeedBench bench;
+  bench.advance();
+  const auto bytes_of = [&](web::Telling telling) {
+    std::size_t count = 0;
+    while (bench.feed.since(bench.feed.sequence() - count, telling)) ++count;
+    const auto kept = bench.feed.since(bench.feed.sequence() - (count - 1), telling);
+    std::size_t bytes = 0;
+    for (const auto& text : *kept) bytes += text->size();
+    return std::pair{count - 1, bytes};
+  };
+  for (int i = 0; i < 255; ++i) {
+    // Every change has all sixteen: the list of them is most of a message.
+    for (int gain = 0; gain < 8; ++gain)
+      bench.gate.ask(rack::ChangeRequested{.node = {"left"},
+                                           .patch = {.gain = rf::Gain::decibels(gain)},
+                                           .why = std::string(500, 'x')},
+                     [](const rack::Answer&) {});
+    bench.advance();
+  }
+  const auto [count, bytes] = bytes_of(whole);
+  CHECK(count < 255);
+  CHECK(bytes <= 1'048'576);
+  CHECK(bytes > 900'000);
+  CHECK(bytes_of(patches).first >= count);
+}
+
+TEST_CASE("what a panel says when it comes is taken, or told what is wrong with all of it") {
+  const auto read =
+      web::read_feed_query({{"server", "5f0c"}, {"since", "41"}, {"nodes", "patches"}});
+  REQUIRE(read);
+  CHECK(read->server == "5f0c");
+  CHECK(read->since == 41);
+  CHECK(read->telling == patches);
+  CHECK(web::read_feed_query({})->telling == whole);
+  CHECK(web::read_feed_query({{"nodes", "whole"}})->telling == whole);
+  const auto wrong = web::read_feed_query({{"nodes", "some"}, {"since", "-1"}, {"zoom", "2"}});
+  REQUIRE_FALSE(wrong);
+  CHECK(wrong.error().status == 422);
+  const auto problem = Json::parse(wrong.error().body);
+  Json said = Json::array();
+  for (const auto& error : problem.at("errors")) said.push_back(error.at("detail"));
+  CHECK(said ==
+        Json{"nodes is \"some\"; allowed is whole, patches.",
+             "since is \"-1\"; allowed is a sequence number.",
+             "There is no query parameter \"zoom\" here; known are: server, since, nodes."});
 }
 
 TEST_CASE(

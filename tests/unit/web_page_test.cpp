@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 // The files of the page, as they are served.
 #include <doctest/doctest.h>
+#include <zlib.h>
 
 #include <algorithm>
 #include <string>
 
+#include "web/server/http/coding.hpp"
 #include "web/server/http/page_files.hpp"
 
+using catwalk::web::encode;
 using catwalk::web::HttpRequest;
+using catwalk::web::HttpResponse;
 using catwalk::web::page_file;
 using catwalk::web::takes_gzip;
 
@@ -26,7 +30,90 @@ bool has(const catwalk::web::HttpResponse& response, const std::string& name,
   return std::ranges::find(response.headers, std::pair{name, value}) != response.headers.end();
 }
 
+// RFC 1952, read by zlib; empty: it is none such.
+std::string unzipped(std::string_view coded) {
+  constexpr std::size_t most = 4'000'000;
+  z_stream stream{};
+  std::string plain(most, '\0');
+  if (inflateInit2(&stream, MAX_WBITS + 16) != Z_OK) return {};
+  stream.next_in = reinterpret_cast<Bytef*>(const_cast<char*>(coded.data()));
+  stream.avail_in = static_cast<uInt>(coded.size());
+  stream.next_out = reinterpret_cast<Bytef*>(plain.data());
+  stream.avail_out = most;
+  const bool whole = inflate(&stream, Z_FINISH) == Z_STREAM_END;
+  plain.resize(whole ? stream.total_out : 0);
+  inflateEnd(&stream);
+  return plain;
+}
+
+HttpResponse answer(std::size_t bytes, const std::string& type = "application/json") {
+  std::string text = "[";
+  for (int i = 0; text.size() < bytes; ++i) text += std::to_string(i * i) + ',';
+  text.resize(bytes);
+  return {200, type, text, {}};
+}
+
 }  // namespace
+
+TEST_CASE(
+    "an answer of a packet or more is compressed for whoever takes that, and says on what it "
+    "depends") {
+  for (const auto* type :
+       {"application/json", "application/problem+json", "text/csv; charset=utf-8",
+        "text/html; charset=utf-8", "text/plain; version=0.0.4; charset=utf-8"})
+    for (const std::size_t bytes : {1'400, 70'000, 1'048'576}) {
+      CAPTURE(type);
+      CAPTURE(bytes);
+      const auto plain = answer(bytes, type);
+      auto coded = plain;
+      encode(coded, "br, gzip");
+      CHECK(has(coded, "Content-Encoding", "gzip"));
+      CHECK(has(coded, "Vary", "Accept-Encoding"));
+      CHECK(coded.content_type == type);
+      CHECK(coded.content().size() < bytes * 3 / 4);
+      CHECK(unzipped(coded.content()) == plain.body);
+      auto untouched = plain;
+      encode(untouched, "gzip;q=0, br");
+      CHECK(untouched.body == plain.body);
+      CHECK(untouched.headers ==
+            std::vector<std::pair<std::string, std::string>>{{"Vary", "Accept-Encoding"}});
+    }
+}
+
+TEST_CASE("what stands in the program is compressed too") {
+  static const auto text = answer(5'000).body;
+  HttpResponse response{200, "application/json", {}, {}, text};
+  encode(response, "gzip");
+  CHECK(unzipped(response.content()) == text);
+}
+
+TEST_CASE(
+    "small answers, long ones, pictures and what has a tag of its own bytes stay as they are") {
+  struct Row {
+    HttpResponse response;
+    bool says_so;  // that it depends on the request
+  };
+  auto tagged = answer(5'000);
+  tagged.headers.emplace_back("ETag", "\"3\"");
+  auto coded = answer(5'000);
+  coded.headers.emplace_back("Content-Encoding", "gzip");
+  for (const auto& [response, says_so] : std::vector<Row>{{answer(1'399), false},
+                                                          {answer(1'048'577), true},
+                                                          {answer(5'000, "image/png"), false},
+                                                          {tagged, false},
+                                                          {coded, false},
+                                                          {{304, "", "", {}}, false}}) {
+    auto after = response;
+    encode(after, "gzip");
+    CHECK(after.body == response.body);
+    CHECK(has(after, "Vary", "Accept-Encoding") == says_so);
+  }
+  auto weak = answer(5'000);
+  weak.headers.emplace_back("ETag", "W/\"3\"");
+  encode(weak, "gzip");
+  CHECK(has(weak, "Content-Encoding", "gzip"));
+  CHECK(has(weak, "ETag", "W/\"3\""));
+}
 
 // RFC 9110, section 12.5.3.
 TEST_CASE("gzip is taken if it is named, or everything is, and its weight is not 0") {

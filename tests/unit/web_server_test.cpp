@@ -5,7 +5,9 @@
 
 #include <doctest/doctest.h>
 
+#include <atomic>
 #include <future>
+#include <thread>
 
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/web_fixture.hpp"
@@ -70,6 +72,26 @@ TEST_CASE("a task of the panel's loop that throws ends by itself, and is told") 
   loop.start();
   CHECK(told.get_future().get() == "nobody thought of that");
   goes_on.get_future().get();
+}
+
+TEST_CASE("answers are compressed for each request that takes it, on one connection") {
+  const Served<> served{std::chrono::seconds{20}};
+  TcpClient client{served.port()};
+  const auto ask = [&](const std::string& method, const std::string& takes) {
+    REQUIRE(client.say(method + " /api/v1/openapi.json HTTP/1.1\r\nHost: 127.0.0.1\r\n" + takes +
+                       "\r\n"));
+    return client.response(method == "HEAD");
+  };
+  const auto plain = ask("GET", "");
+  const auto coded = ask("GET", "Accept-Encoding: br\r\nAccept-Encoding: gzip\r\n");
+  CHECK(plain.header("content-encoding").empty());
+  CHECK(plain.header("vary") == "Accept-Encoding");
+  CHECK(Json::parse(plain.body).at("openapi") == "3.1.0");
+  CHECK(coded.header("content-encoding") == "gzip");
+  CHECK(coded.body.size() * 5 < plain.body.size());
+  CHECK(ask("HEAD", "Accept-Encoding: gzip\r\n").header("content-length") ==
+        std::to_string(coded.body.size()));
+  CHECK(ask("GET", "").body == plain.body);
 }
 
 TEST_CASE("a body that comes too slowly is too slow as well") {
@@ -145,4 +167,37 @@ TEST_CASE(
   CHECK(problem.at("detail") == "A fault of this program: nobody thought of that");
   REQUIRE(client.say(whole));
   CHECK(client.response().status == 200);
+}
+
+TEST_CASE(
+    "whoever is on the live feed is told with 1001 that the daemon ends, also in the middle") {
+  Served<> served{std::chrono::seconds{20}};
+  std::vector<std::unique_ptr<RawWebSocket>> panels;
+  for (int i = 0; i < 20; ++i)
+    panels.push_back(std::make_unique<RawWebSocket>(served.port(), "/api/v1/live"));
+  std::atomic<int> told{0};
+  std::thread reader{[&] {
+    for (auto& panel : panels) {
+      auto message = panel->next();
+      while (message.opcode != RawWebSocket::close && message.opcode != 0) message = panel->next();
+      // 1001 in two bytes, and why.
+      if (message.payload == "\x03\xE9The daemon is stopping.") ++told;
+      panel->send(RawWebSocket::close, message.payload.substr(0, 2));
+      panel.reset();
+    }
+  }};
+  const auto begun = std::chrono::steady_clock::now();
+  served.server->take_leave(std::chrono::seconds{5});
+  // All have answered: nobody has to be waited for any longer.
+  CHECK(std::chrono::steady_clock::now() - begun < std::chrono::seconds{4});
+  reader.join();
+  CHECK(told == 20);
+  CHECK_THROWS(TcpClient{served.port()});
+}
+
+TEST_CASE("one that does not read holds the end of the daemon up no longer than it may") {
+  Served<> served{std::chrono::seconds{20}};
+  RawWebSocket silent{served.port(), "/api/v1/live"};
+  served.server->take_leave(std::chrono::milliseconds{50});
+  CHECK_THROWS(TcpClient{served.port()});
 }

@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import type { Switch, SwitchedNode } from '../src/api/types';
 import { pauseBefore } from '../src/feed/pause';
-import { apply, isGap, mergeSwitch, nothing, type Message } from '../src/feed/state';
+import { apply, isGap, mergePatch, mergeSwitch, nothing, type Message } from '../src/feed/state';
 import { aNode } from './nodes';
 
 const at = '2026-08-14T18:30:00Z';
@@ -21,6 +21,49 @@ test('a change replaces the nodes that it names, and leaves the others as they a
   assert.equal(after.nodes.get('stern')?.heard, 200);
   assert.equal(after.nodes.get('bow'), before.nodes.get('bow'));
   assert.equal(after.sequence, 8);
+});
+
+test('a patch changes what it names of a node, and nothing else', () => {
+  const before = apply(apply(nothing, hello, 0), snapshot, 100);
+  const after = apply(
+    before,
+    {
+      type: 'change',
+      sequence: 8,
+      at,
+      node_patches: [{ name: 'stern', seen: { telemetry: { supply_v: 9 }, age_ms: 3 } }],
+    },
+    200,
+  );
+  const [bow, stern] = [after.nodes.get('bow'), after.nodes.get('stern')];
+  assert.equal(bow, before.nodes.get('bow'));
+  assert.equal(stern?.heard, 200);
+  assert.equal(stern?.seen?.telemetry.supply_v, 9);
+  assert.equal(stern?.seen?.telemetry.supply_ma, 180);
+  assert.equal(stern?.seen?.age_ms, 3);
+  assert.equal(stern?.wanted, before.nodes.get('stern')?.wanted);
+});
+
+// The example of RFC 7396, appendix A, row by row.
+test('patches are merged as RFC 7396 has it', () => {
+  const rows: [unknown, unknown, unknown][] = [
+    [{ a: 'b' }, { a: 'c' }, { a: 'c' }],
+    [{ a: 'b' }, { b: 'c' }, { a: 'b', b: 'c' }],
+    [{ a: 'b' }, { a: null }, {}],
+    [{ a: 'b', b: 'c' }, { a: null }, { b: 'c' }],
+    [{ a: ['b'] }, { a: 'c' }, { a: 'c' }],
+    [{ a: 'c' }, { a: ['b'] }, { a: ['b'] }],
+    [{ a: { b: 'c' } }, { a: { b: 'd', c: null } }, { a: { b: 'd' } }],
+    [{ a: [{ b: 'c' }] }, { a: [1] }, { a: [1] }],
+    [['a', 'b'], ['c', 'd'], ['c', 'd']],
+    [{ a: 'b' }, ['c'], ['c']],
+    [{ a: 'foo' }, null, null],
+    [{ a: 'foo' }, 'bar', 'bar'],
+    [{ e: null }, { a: 1 }, { e: null, a: 1 }],
+    [[1, 2], { a: 'b', c: null }, { a: 'b' }],
+    [{}, { a: { bb: { ccc: null } } }, { a: { bb: {} } }],
+  ];
+  for (const [before, patch, after] of rows) assert.deepEqual(mergePatch(before, patch), after);
 });
 
 test('a snapshot forgets nodes that are not there any more', () => {

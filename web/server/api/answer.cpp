@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <boost/beast/http/status.hpp>
 #include <string_view>
+#include <utility>
 
 #include "web/server/api/api.hpp"
 #include "web/server/documents/metrics.hpp"
+#include "web/server/http/accept.hpp"
 #include "web/server/http/problem.hpp"
 
 namespace catwalk::web {
@@ -34,15 +36,24 @@ std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate)
   return HttpResponse{200, text, "ok\n", {}};
 }
 
-std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
-                                    const Totals& doors) {
-  if (request.path != "/metrics" || (request.method != "GET" && request.method != "HEAD"))
-    return std::nullopt;
-  return HttpResponse{200,
-                      "text/plain; version=0.0.4; charset=utf-8",
-                      metrics_text(*gate.snapshot(), gate.line_figures(),
-                                   gate.show_control_figures(), doors, gate.journal_figures()),
-                      {}};
+bool asks_for_metrics(const HttpRequest& request) {
+  return request.path == "/metrics" && (request.method == "GET" || request.method == "HEAD");
+}
+
+HttpResponse metrics(const HttpRequest& request, const Gate& gate, PanelSideFigures panel_side) {
+  constexpr std::string_view open_metrics = "application/openmetrics-text";
+  const auto accept = request.header("accept");
+  const bool as_open_metrics = names_type(accept, open_metrics) &&
+                               weight_of(accept, open_metrics) > 0 &&
+                               weight_of(accept, open_metrics) >= weight_of(accept, "text/plain");
+  const Figures figures{gate.line_figures(), gate.show_control_figures(), gate.journal_figures(),
+                        std::move(panel_side)};
+  return {200,
+          as_open_metrics ? std::string{open_metrics} + "; version=1.0.0; charset=utf-8"
+                          : "text/plain; version=0.0.4; charset=utf-8",
+          metrics_text(*gate.snapshot(), figures,
+                       as_open_metrics ? MetricFormat::open_metrics : MetricFormat::prometheus),
+          {{"Vary", "Accept"}}};
 }
 
 HttpResponse too_much_is_sent() {

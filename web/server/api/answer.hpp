@@ -13,9 +13,10 @@ namespace catwalk::web {
 // Said to anybody. /healthz: that we live; /readyz: that changes can be made, or 503 and why not.
 std::optional<HttpResponse> health(const HttpRequest& request, const Gate& gate);
 
-// GET /metrics. `doors`: who was turned away there.
-std::optional<HttpResponse> metrics(const HttpRequest& request, const Gate& gate,
-                                    const Totals& doors);
+// GET /metrics, as Prometheus reads it, or as OpenMetrics for whoever names that and wants it no
+// less.
+bool asks_for_metrics(const HttpRequest& request);
+HttpResponse metrics(const HttpRequest& request, const Gate& gate, PanelSideFigures panel_side);
 
 // Instead of one that would take more memory, until it is sent, than answers may.
 HttpResponse too_much_is_sent();

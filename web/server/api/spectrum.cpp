@@ -57,7 +57,8 @@ HttpResponse spectrum_for(const SpectrumKey& key, const rack::ForEach& for_each)
   auto response = json_response(render_spectrum(
       plan, segment, span, live, rack::spectrum_of(plan, segment, settings, span, for_each),
       key.in_force, key.seen));
-  response.headers.emplace_back("ETag", '"' + sha256_hex(response.body).substr(0, 32) + '"');
+  // Weak: it is the same however it is coded.
+  response.headers.emplace_back("ETag", "W/\"" + sha256_hex(response.body).substr(0, 32) + '"');
   return response;
 }
 

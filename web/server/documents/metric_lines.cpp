@@ -3,13 +3,57 @@
 
 #include <array>
 #include <cstdio>
+#include <utility>
 
 namespace catwalk::web {
+namespace {
 
-void family(std::string& text, const std::string& name, std::string_view type,
-            std::string_view help) {
-  text.append("# HELP ").append(name).append(" ").append(help);
-  text.append("\n# TYPE ").append(name).append(" ").append(type).append("\n");
+std::string_view without(std::string_view name, std::string_view end) {
+  return name.ends_with(end) ? name.substr(0, name.size() - end.size()) : name;
+}
+
+// The older format knows no infos: a gauge that is 1 stands for one.
+std::string_view name_of(MetricLines::Type type, MetricFormat format) {
+  using enum MetricLines::Type;
+  switch (type) {
+    case counter:
+      return "counter";
+    case histogram:
+      return "histogram";
+    case info:
+      return format == MetricFormat::open_metrics ? "info" : "gauge";
+    case gauge:
+      break;
+  }
+  return "gauge";
+}
+
+}  // namespace
+
+void MetricLines::family(std::string_view name, Type type, std::string_view help) {
+  if (format_ == MetricFormat::open_metrics && type == Type::counter)
+    name = without(name, "_total");
+  if (format_ == MetricFormat::open_metrics && type == Type::info) name = without(name, "_info");
+  text_.append("# HELP ").append(name).append(" ").append(help);
+  text_.append("\n# TYPE ").append(name).append(" ").append(name_of(type, format_)).append("\n");
+}
+
+void MetricLines::sample(std::string_view name, std::string_view labels, double value) {
+  std::array<char, 40> number{};
+  std::snprintf(number.data(), number.size(), " %.15g\n", value);
+  text_ += name;
+  if (!labels.empty()) text_.append("{").append(labels).append("}");
+  text_ += number.data();
+}
+
+void MetricLines::single(std::string_view name, Type type, std::string_view help, double value) {
+  family(name, type, help);
+  sample(name, {}, value);
+}
+
+std::string MetricLines::finish() {
+  if (format_ == MetricFormat::open_metrics) text_ += "# EOF\n";
+  return std::move(text_);
 }
 
 std::string label(std::string_view name, std::string_view value) {
@@ -24,14 +68,6 @@ std::string label(std::string_view name, std::string_view value) {
     text += c;
   }
   return text + '"';
-}
-
-void sample(std::string& text, const std::string& name, const std::string& labels, double value) {
-  std::array<char, 40> number{};
-  std::snprintf(number.data(), number.size(), " %.15g\n", value);
-  text += name;
-  if (!labels.empty()) text.append("{").append(labels).append("}");
-  text += number.data();
 }
 
 }  // namespace catwalk::web

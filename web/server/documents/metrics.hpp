@@ -3,16 +3,15 @@
 // What there is to watch, in figures.
 
 #include <string>
-#include <vector>
 
 #include "daemon/rack/values/snapshot.hpp"
 #include "web/server/documents/figures.hpp"
+#include "web/server/documents/metric_lines.hpp"
 
 namespace catwalk::web {
 
-// GET /metrics: Prometheus text format 0.0.4.
-std::string metrics_text(const rack::Snapshot& snapshot, const std::vector<LineFigures>& lines,
-                         const Totals& show_control, const Totals& doors = {},
-                         const JournalFigures& journal = {});
+// GET /metrics.
+std::string metrics_text(const rack::Snapshot& snapshot, const Figures& figures,
+                         MetricFormat format = MetricFormat::prometheus);
 
 }  // namespace catwalk::web

@@ -4,8 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <optional>
-
-#include "web/server/documents/metric_lines.hpp"
+#include <string>
 
 namespace catwalk::web {
 namespace {
@@ -81,16 +80,14 @@ constexpr std::array families{
 
 }  // namespace
 
-std::string node_metrics(const rack::Snapshot& snapshot) {
-  std::string text;
+void node_metrics(MetricLines& lines, const rack::Snapshot& snapshot) {
   for (const auto& [name, help, of] : families) {
     const auto full = "catwalk_node_" + std::string{name};
-    family(text, full, "gauge", help);
+    lines.family(full, MetricLines::Type::gauge, help);
     for (const auto& node : snapshot.nodes)
       if (const auto figure = of(*node, snapshot))
-        sample(text, full, label("node", node->name.text), *figure);
+        lines.sample(full, label("node", node->name.text), *figure);
   }
-  return text;
 }
 
 }  // namespace catwalk::web

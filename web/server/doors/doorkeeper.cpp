@@ -49,6 +49,7 @@ LoginAnswer Doorkeeper::weigh(LoginAnswer answer, const Visit& visit) {
   const bool was_right = answer.admission.caller.has_value();
   answer.admission = weigh(std::move(answer.admission), visit);
   const bool is_right = answer.admission.caller.has_value();
+  if (answer.tried) ++(is_right ? logins_ : logins_refused_);
   // With the answer goes its cookie.
   if (answer.admission.refusal.status == 429 || was_right != is_right)
     answer.response = answer.admission.refusal;

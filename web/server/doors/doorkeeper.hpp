@@ -36,6 +36,9 @@ class Doorkeeper {
   std::vector<rack::TurnedAway> take_bursts(rack::TimePoint now) { return bursts_.take_over(now); }
   bool has_bursts() const { return !bursts_.empty(); }
   Totals figures() const;
+  std::uint64_t logins() const { return logins_; }
+  // Also those that had to wait first.
+  std::uint64_t logins_refused() const { return logins_refused_; }
 
  private:
   void count(const Admission& admission, const Visit& visit);
@@ -49,6 +52,8 @@ class Doorkeeper {
   std::uint64_t refused_roles_ = 0;
   std::uint64_t paused_ = 0;
   std::uint64_t no_seat_ = 0;
+  std::uint64_t logins_ = 0;
+  std::uint64_t logins_refused_ = 0;
 };
 
 }  // namespace catwalk::web

@@ -38,13 +38,13 @@ LoginAnswer log_in(const HttpRequest& request, const Doors& doors, const Logins&
   const auto* token = find_token(doors.tokens, *text);
   if (token == nullptr) {
     auto unknown = problem(401, "token", "This token is not known here.");
-    return {unknown, {}, {{}, {}, unknown, Admission::By::token, {}, {}}};
+    return {unknown, {}, {{}, {}, unknown, Admission::By::token, {}, {}}, true};
   }
   const auto opened = logins.open(*token, random_id(), now);
   auto response = who_it_is({token->name, token->role}, opened.login, doors);
   response.headers.emplace_back("Set-Cookie", set_cookie(doors, opened.cookie, logins.lasts()));
   const Caller caller{token->name, token->role};
-  return {std::move(response), {}, {caller, {}, {}, Admission::By::token, token->name, {}}};
+  return {std::move(response), {}, {caller, {}, {}, Admission::By::token, token->name, {}}, true};
 }
 
 }  // namespace

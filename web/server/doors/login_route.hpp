@@ -18,6 +18,7 @@ struct LoginAnswer {
   HttpResponse response;
   std::optional<Login> closed;  // a login that has just ended: its feeds have to end too
   Admission admission;          // who it is, or was not
+  bool tried = false;           // a token was shown to log in
 };
 
 // `random_id`: 16 hex digits, never the same.

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "web/server/documents/render_switch.hpp"
+#include "web/server/feed/node_patch.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -51,39 +52,110 @@ bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
          a.lock == b.lock;
 }
 
+// All of a change but its nodes.
+Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next) {
+  Json news = Json::object();
+  if (!same_rack(last, next)) news["rack"] = render_rack(next);
+  if (last.plan != next.plan || last.order != next.order || last.lock != next.lock ||
+      last.control != next.control)
+    news["running_order"] = render_order(next);
+  if (next.switching && last.switching != next.switching) {
+    const bool same = last.switching && last.switching->id == next.switching->id;
+    news["switch"] =
+        web::render(*next.switching, *next.plan, same ? last.switching.get() : nullptr);
+  }
+  if (last.lines != next.lines) news["lines"] = lines_of(next);
+  if (last.alarms != next.alarms) news["alarms"] = render_alarms(*next.alarms);
+  if (last.ticks != next.ticks) news["ticks"] = ticks_of(next);
+  if (last.changes != next.changes) news["changes"] = latest_changes(next);
+  return news;
+}
+
+bool same_nodes(const rack::Snapshot& a, const rack::Snapshot& b) {
+  return a.plan == b.plan && a.nodes.size() == b.nodes.size();
+}
+
+// Those that differ, as both kinds of panels are told them.
+struct NewsOfNodes {
+  Json whole = Json::array();
+  Json unknown = Json::array();
+  Json patches = Json::array();
+};
+NewsOfNodes news_of_nodes(const rack::Snapshot& last, const rack::Snapshot& next,
+                          rack::TimePoint now) {
+  NewsOfNodes news;
+  const bool known = same_nodes(last, next);
+  for (std::size_t i = 0; i < next.nodes.size(); ++i) {
+    if (known && last.nodes[i] == next.nodes[i]) continue;
+    auto node = render(*next.nodes[i], now);
+    if (known)
+      news.patches.push_back(node_patch(render(*last.nodes[i], now), node));
+    else
+      news.unknown.push_back(node);
+    news.whole.push_back(std::move(node));
+  }
+  return news;
+}
+
+void add_unless_empty(Json& message, const char* name, Json list) {
+  if (!list.empty()) message[name] = std::move(list);
+}
+
 }  // namespace
 
-Feed::Feed(std::string server_id, rack::SnapshotPtr first)
-    : server_id_{std::move(server_id)}, last_{std::move(first)} {}
-
-SharedText Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
-  Json message = {{"type", "change"}, {"sequence", sequence_ + 1}, {"at", time_text(now)}};
-  const auto without_news = message.size();
-  if (!same_rack(*last_, *next)) message["rack"] = render_rack(*next);
-  Json nodes = Json::array();
-  const bool same_nodes = last_->plan == next->plan && last_->nodes.size() == next->nodes.size();
-  for (std::size_t i = 0; i < next->nodes.size(); ++i)
-    if (!same_nodes || last_->nodes[i] != next->nodes[i])
-      nodes.push_back(render(*next->nodes[i], now));
-  if (!nodes.empty()) message["nodes"] = std::move(nodes);
-  if (last_->plan != next->plan || last_->order != next->order || last_->lock != next->lock ||
-      last_->control != next->control)
-    message["running_order"] = render_order(*next);
-  if (next->switching && last_->switching != next->switching) {
-    const bool same = last_->switching && last_->switching->id == next->switching->id;
-    message["switch"] =
-        web::render(*next->switching, *next->plan, same ? last_->switching.get() : nullptr);
+void Feed::Kept::add(const SharedText& text) {
+  texts_.push_back(text);
+  bytes_ += text->size();
+  while (texts_.size() > most || (bytes_ > most_bytes && !texts_.empty())) {
+    bytes_ -= texts_.front()->size();
+    texts_.pop_front();
   }
-  if (last_->lines != next->lines) message["lines"] = lines_of(*next);
-  if (last_->alarms != next->alarms) message["alarms"] = render_alarms(*next->alarms);
-  if (last_->ticks != next->ticks) message["ticks"] = ticks_of(*next);
-  if (last_->changes != next->changes) message["changes"] = latest_changes(*next);
+}
+
+std::optional<std::vector<SharedText>> Feed::Kept::last(std::uint64_t count) const {
+  if (count > texts_.size()) return std::nullopt;
+  return std::vector<SharedText>(texts_.end() - static_cast<std::ptrdiff_t>(count), texts_.end());
+}
+
+Feed::Feed(std::string server_id, rack::SnapshotPtr first, Duration together)
+    : server_id_{std::move(server_id)}, last_{std::move(first)}, together_{together} {}
+
+// Nodes are held against the snapshot that was looked at last, so that each reading is looked at
+// once.
+bool Feed::can_be_held(const rack::Snapshot& next) const {
+  const auto& before = held_ ? *held_ : *last_;
+  if (!same_nodes(before, next)) return false;
+  for (std::size_t i = 0; i < next.nodes.size(); ++i)
+    if (before.nodes[i] != next.nodes[i] && !has_new_figures_only(*before.nodes[i], *next.nodes[i]))
+      return false;
+  return news_beside_nodes(*last_, next).empty();
+}
+
+std::optional<ToldChange> Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
+  // The wall clock may have been set back.
+  const auto since_told = now - told_at_;
+  held_for_ = now < told_at_ || since_told >= together_ ? Duration{0} : together_ - since_told;
+  if (held_for_ > Duration{0} && can_be_held(*next)) {
+    held_ = std::move(next);
+    return std::nullopt;
+  }
+  held_ = nullptr;
+  held_for_ = Duration{0};
+  const auto beside = news_beside_nodes(*last_, *next);
+  auto nodes = news_of_nodes(*last_, *next, now);
   last_ = std::move(next);
-  if (message.size() == without_news) return nullptr;
-  ++sequence_;
-  changes_.push_back(share(message));
-  if (changes_.size() > changes_kept) changes_.pop_front();
-  return changes_.back();
+  if (beside.empty() && nodes.whole.empty()) return std::nullopt;
+  Json whole = {{"type", "change"}, {"sequence", ++sequence_}, {"at", time_text(now)}};
+  whole.update(beside);
+  auto patched = whole;
+  add_unless_empty(whole, "nodes", std::move(nodes.whole));
+  add_unless_empty(patched, "nodes", std::move(nodes.unknown));
+  add_unless_empty(patched, "node_patches", std::move(nodes.patches));
+  const ToldChange told{share(whole), share(patched)};
+  kept_whole_.add(told.whole_nodes);
+  kept_patches_.add(told.node_patches);
+  told_at_ = now;
+  return told;
 }
 
 SharedText Feed::hello() const {
@@ -94,7 +166,7 @@ SharedText Feed::hello() const {
 }
 
 SharedText Feed::snapshot(rack::TimePoint now) {
-  const bool together_with_last = now >= snapshot_at_ && now - snapshot_at_ <= together;
+  const bool together_with_last = now >= snapshot_at_ && now - snapshot_at_ <= arrive_together;
   if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
@@ -110,10 +182,10 @@ SharedText Feed::snapshot(rack::TimePoint now) {
   return snapshot_;
 }
 
-std::optional<std::vector<SharedText>> Feed::since(std::uint64_t sequence) const {
-  if (sequence > sequence_ || sequence_ - sequence > changes_.size()) return std::nullopt;
-  const auto missed = static_cast<std::ptrdiff_t>(sequence_ - sequence);
-  return std::vector<SharedText>(changes_.end() - missed, changes_.end());
+std::optional<std::vector<SharedText>> Feed::since(std::uint64_t sequence, Telling telling) const {
+  if (sequence > sequence_) return std::nullopt;
+  const auto& kept = telling == Telling::whole_nodes ? kept_whole_ : kept_patches_;
+  return kept.last(sequence_ - sequence);
 }
 
 PanelAsk read_panel_message(const std::string& text, bool is_text) {

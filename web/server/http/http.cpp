@@ -45,6 +45,7 @@ std::string_view trimmed(std::string_view text) {
 }
 
 bool names_tag(std::string_view list, std::string_view tag) {
+  if (tag.starts_with("W/")) tag.remove_prefix(2);
   while (!list.empty()) {
     const auto comma = list.find(',');
     auto listed = trimmed(list.substr(0, comma));

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <string>
 
+#include "web/server/http/coding.hpp"
 #include "web/server/http/embedded.hpp"
 
 namespace catwalk::web {
@@ -14,33 +15,7 @@ const embedded::PageFile* find_file(std::string_view path) {
   return found == embedded::page.end() ? nullptr : &*found;
 }
 
-// Is the weight of this coding ("gzip;q=0.5") above 0?
-bool has_weight(std::string_view parameters) {
-  const auto q = parameters.find("q=");
-  if (q == std::string_view::npos) return true;
-  const auto weight = trimmed(parameters.substr(q + 2));
-  return weight.find_first_of("123456789") != std::string_view::npos;
-}
-
 }  // namespace
-
-bool takes_gzip(std::string_view accept_encoding) {
-  const auto list = lower_case(accept_encoding);
-  std::optional<bool> any;
-  std::string_view rest = list;
-  while (!rest.empty()) {
-    const auto comma = rest.find(',');
-    const auto element = rest.substr(0, comma);
-    rest = comma == std::string_view::npos ? std::string_view{} : rest.substr(comma + 1);
-    const auto semicolon = element.find(';');
-    const auto coding = trimmed(element.substr(0, semicolon));
-    const bool taken =
-        semicolon == std::string_view::npos || has_weight(element.substr(semicolon + 1));
-    if (coding == "gzip" || coding == "x-gzip") return taken;
-    if (coding == "*") any = taken;
-  }
-  return any.value_or(false);
-}
 
 std::optional<HttpResponse> page_file(const HttpRequest& request) {
   if (request.method != "GET" && request.method != "HEAD") return std::nullopt;

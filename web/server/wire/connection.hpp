@@ -15,6 +15,7 @@
 
 #include "web/server/api/answer.hpp"
 #include "web/server/doors/login_route.hpp"
+#include "web/server/http/coding.hpp"
 #include "web/server/http/page_files.hpp"
 #include "web/server/http/problem.hpp"
 #include "web/server/wire/begin.hpp"
@@ -68,6 +69,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     head_fields_.reset();
     said_go_on_ = false;
     head_only_ = false;  // of the request before
+    accept_encoding_.clear();
     wait();
     read_some();
   }
@@ -198,6 +200,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
     auto for_upgrade = upgrade ? message : http::request<http::string_body>{};
     auto request = plain(message, std::move(*target));
     request.peer = arrival_.peer;
+    accept_encoding_ = request.header("accept-encoding");
     serve(request, std::move(for_upgrade), upgrade);
   }
 
@@ -221,8 +224,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       return write(no_seat(*full));
     if (request.path == "/api/v1/live")
       return join_feed(request, std::move(for_upgrade), upgrade, std::move(admission));
-    if (auto response = metrics(request, hub_->gate, hub_->keeper.figures()))
-      return write(std::move(*response));
+    if (asks_for_metrics(request)) return write(metrics(request, hub_->gate, hub_->figures()));
     // A change may take as long as its line needs; the core ends every one.
     auto answered = std::make_shared<bool>(false);
     auto gone = std::make_shared<std::atomic<bool>>(false);
@@ -270,22 +272,15 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
       response.headers.emplace_back("Upgrade", "websocket");
       return write(std::move(response));
     }
-    for (const auto& [name, value] : request.query) {
-      if (name != "server" && name != "since")
-        return write(bad_values(
-            {{"query/" + name, value, "server, since",
-              "There is no query parameter \"" + name + "\" here; known are: server, since."}}));
-      if (name == "since" && !parse_whole(value))
-        return write(bad_values({{"query/since", value, "a sequence number",
-                                  "since is \"" + value + "\"; allowed is a sequence number."}}));
-    }
+    const auto query = read_feed_query(request.query);
+    if (!query) return write(query.error());
     if (auto refusal = bad_handshake(request)) return write(std::move(*refusal));
     if (auto full = seat_->become(holder_of(admission, Guests::panels), admission.credential))
       return write(no_seat(*full));
     seat_->leave_queue();
     lowest().expires_never();
     std::make_shared<PanelOn<Stream>>(std::move(stream_), hub_, seat_, std::move(admission.login))
-        ->accept(std::move(for_upgrade), Target{request.path, request.query});
+        ->accept(std::move(for_upgrade), query.value());
   }
 
   // Users of this machine keep the seats of theirs.
@@ -319,6 +314,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   }
 
   void write(HttpResponse response) {
+    encode(response, accept_encoding_);
     const bool fits = sending_.take(hub_->outbox, seat_->holder(), response.body.size());
     answer_ = fits ? std::move(response) : too_much_is_sent();
     head_.clear();
@@ -387,6 +383,7 @@ class Connection final : public Guest, public std::enable_shared_from_this<Conne
   std::optional<std::size_t> head_fields_;  // how many there were before the body
   std::optional<BadFraming> framing_;
   std::string head_;
+  std::string accept_encoding_;  // of the request that is answered
   HttpResponse answer_;
   std::string_view rest_;  // of the answer's content
   Outbox::Share sending_;

@@ -27,6 +27,13 @@ class Entrance {
     accept();
   }
 
+  // Nobody comes in any more.
+  void shut() {
+    boost::system::error_code ignored;
+    acceptor_.close(ignored);
+    pause_.cancel();
+  }
+
   Endpoint endpoint() const { return acceptor_.local_endpoint(); }
 
  private:

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "web/server/wire/process_figures.hpp"
+
 namespace catwalk::web {
 
 std::optional<Seats::Full> Hub::make_room(const Holder& newcomer) {
@@ -16,6 +18,28 @@ std::optional<Seats::Full> Hub::make_room(const Holder& newcomer) {
     seat.guest().give_way();
     seat.leave();
   }
+}
+
+PanelSideFigures Hub::figures() {
+  timings.look(*gate.snapshot());
+  PanelSideFigures said;
+  said.doors = keeper.figures();
+  said.logins = keeper.logins();
+  said.logins_refused = keeper.logins_refused();
+  for (const auto& weak : panels)
+    if (const auto panel = weak.lock())
+      if (const auto telling = panel->telling())
+        ++(*telling == Telling::whole_nodes ? said.panels_whole : said.panels_patches);
+  said.feed_changes = feed.sequence();
+  said.feed_backlogs_dropped = backlogs_dropped;
+  said.reloads_taken = reloads_taken;
+  said.reloads_refused = reloads_refused;
+  if (tls) said.certificate_ends = tls->ends();
+  said.timings = timings;
+  said.process = process_figures();
+  said.version = options.version;
+  said.commit = options.commit;
+  return said;
 }
 
 void Hub::replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users) {

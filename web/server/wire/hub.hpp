@@ -3,6 +3,7 @@
 // What all connections share, on the panel thread. Internal to the room; knows no Beast, so that
 // the connections over TCP and over TLS can be compiled apart.
 
+#include <atomic>
 #include <cstddef>
 #include <functional>
 #include <list>
@@ -32,11 +33,15 @@ class Panel : Pinned {
  public:
   virtual ~Panel() = default;
 
-  virtual void push(const SharedText& text) = 0;
+  virtual void tell(const ToldChange& change) = 0;
   // Its login is over: closes with 4401, which tells the page to ask for a new one.
   virtual void log_out() = 0;
+  // The daemon ends: closes with 1001. `gone` is let go when that is done.
+  virtual void take_leave(std::shared_ptr<void> gone) = 0;
   // By which it came; null: by none.
   virtual const Login* login() const = 0;
+  // How it is told; nothing: it is not any more.
+  virtual std::optional<Telling> telling() const = 0;
 };
 
 // Whoever holds a seat: a connection or a panel.
@@ -59,9 +64,10 @@ class Hub {
         options{std::move(chosen)},
         logins{options.login_key, options.login_lasts},
         api{to_core, wall_clock, std::move(long_work)},
-        feed{random_id(), to_core.snapshot()},
+        feed{random_id(), to_core.snapshot(), options.readings_together},
         outbox{options.most_sent, options.most_sent_to_one},
         doors{options.doors},
+        timings{*to_core.snapshot()},
         seats{options.seats} {}
 
   Gate& gate;
@@ -72,6 +78,10 @@ class Hub {
   Outbox outbox;
   Doors doors;  // as they are now; those of the options are from the start
   Doorkeeper keeper;
+  Timings timings;
+  std::uint64_t backlogs_dropped = 0;
+  std::atomic<std::uint64_t> reloads_taken{0}, reloads_refused{0};
+  std::shared_ptr<const Tls> tls;  // that is shown; null: none
   std::function<void()> burst_began = [] {};
   std::vector<std::weak_ptr<Panel>> panels;
   Seats seats;
@@ -92,12 +102,21 @@ class Hub {
   // Whoever came by what is not good any more is turned out.
   void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users);
 
-  void tell_panels(const SharedText& text) {
+  void tell_panels(const ToldChange& change) {
     std::erase_if(panels, [&](const std::weak_ptr<Panel>& weak) {
       const auto panel = weak.lock();
-      if (panel) panel->push(text);
+      if (panel) panel->tell(change);
       return !panel;
     });
+  }
+
+  // For /metrics.
+  PanelSideFigures figures();
+
+  // `gone` is let go when every panel has heard that the daemon ends.
+  void take_leave(const std::shared_ptr<void>& gone) {
+    for (const auto& weak : panels)
+      if (const auto panel = weak.lock()) panel->take_leave(gone);
   }
 
   void log_out(const Login& login) {

@@ -10,7 +10,7 @@
 #include <boost/beast/ssl.hpp>
 #include <deque>
 
-#include "web/server/http/input.hpp"
+#include "web/server/feed/feed_query.hpp"
 #include "web/server/wire/hub.hpp"
 
 namespace catwalk::web {
@@ -42,17 +42,17 @@ class PanelOn final : public Panel,
     seat_->give_to(this);
   }
 
-  void accept(http::request<http::string_body> request, const Target& target) {
+  void accept(http::request<http::string_body> request, const FeedQuery& query) {
     socket_.read_message_max(largest_panel_message);
     auto timeouts = websocket::stream_base::timeout::suggested(beast::role_type::server);
     timeouts.idle_timeout = std::chrono::seconds{20};
     timeouts.keep_alive_pings = true;
     socket_.set_option(timeouts);
-    const auto server = target.query.find("server");
-    const auto since = target.query.find("since");
-    if (server != target.query.end() && since != target.query.end() &&
-        server->second == hub_->feed.server_id())
-      resume_from_ = parse_whole(since->second);
+    // A message is one frame, and so one write: Beast makes pieces of 4 KiB otherwise.
+    socket_.auto_fragment(false);
+    telling_ = query.telling;
+    if (query.server == hub_->feed.server_id()) resume_from_ = query.since;
+    hub_->panels.push_back(this->weak_from_this());
     // Beast reads the request until the handshake is done.
     request_ = std::move(request);
     socket_.async_accept(request_, [self = this->shared_from_this()](beast::error_code error) {
@@ -60,25 +60,21 @@ class PanelOn final : public Panel,
     });
   }
 
-  void push(const SharedText& text) override {
-    if (!open_ || behind_) return;  // the snapshot that is owed will have it
-    if (queue_.size() >= hub_->options.panel_queue) {
-      queue_.resize(1);  // the one that is being written must stay
-      behind_ = true;
+  void tell(const ToldChange& change) override { push(change.as(telling_)); }
+
+  void log_out() override { close(4401, "The login is over."); }
+
+  void take_leave(std::shared_ptr<void> gone) override {
+    if (!open_) {
+      leaves_ = std::move(gone);  // as soon as hands are shaken
       return;
     }
-    queue_.push_back(text);
-    if (queue_.size() == 1) write();
+    close(websocket::close_code::going_away, "The daemon is stopping.", std::move(gone));
   }
 
-  void log_out() override {
-    if (!open_) return;
-    open_ = false;
-    login_ends_.cancel();
-    socket_.async_close({static_cast<websocket::close_code>(4401), "The login is over."},
-                        [self = this->shared_from_this()](beast::error_code) {});
+  std::optional<Telling> telling() const override {
+    return open_ ? std::optional{telling_} : std::nullopt;
   }
-
   const Login* login() const override { return login_ ? &*login_ : nullptr; }
 
   // No panel stands in line.
@@ -93,11 +89,11 @@ class PanelOn final : public Panel,
   void begin() {
     open_ = true;
     socket_.text(true);
-    hub_->panels.push_back(this->weak_from_this());
+    if (leaves_) return take_leave(std::move(leaves_));
     // It may have ended while hands were shaken.
     if (login_ && !hub_->logins.is_open(*login_, wall_clock())) return log_out();
     push(hub_->feed.hello());
-    const auto missed = resume_from_ ? hub_->feed.since(*resume_from_) : std::nullopt;
+    const auto missed = resume_from_ ? hub_->feed.since(*resume_from_, telling_) : std::nullopt;
     if (missed && missed->size() + 1 < hub_->options.panel_queue)
       for (const auto& text : *missed) push(text);
     else
@@ -109,6 +105,35 @@ class PanelOn final : public Panel,
       });
     }
     read();
+  }
+
+  void push(const SharedText& text) {
+    if (!open_ || behind_) return;  // the snapshot that is owed will have it
+    const bool too_much = !queue_.empty() && waiting_ + text->size() > hub_->options.panel_waits;
+    if (queue_.size() >= hub_->options.panel_queue || too_much) {
+      drop_backlog();
+      return;
+    }
+    queue_.push_back(text);
+    waiting_ += text->size();
+    if (queue_.size() == 1) write();
+  }
+
+  // The message that is being written must stay.
+  void drop_backlog() {
+    queue_.resize(1);
+    waiting_ = queue_.front()->size();
+    behind_ = true;
+    ++hub_->backlogs_dropped;
+  }
+
+  void close(std::uint16_t code, const char* why, std::shared_ptr<void> closed = {}) {
+    if (!open_) return;
+    open_ = false;
+    login_ends_.cancel();
+    socket_.async_close(
+        {static_cast<websocket::close_code>(code), why},
+        [self = this->shared_from_this(), closed = std::move(closed)](beast::error_code) {});
   }
 
   void read() {
@@ -132,8 +157,7 @@ class PanelOn final : public Panel,
   void push_snapshot() {
     if (!open_ || behind_) return;
     if (queue_.empty()) return push(hub_->feed.snapshot(wall_clock()));
-    queue_.resize(1);
-    behind_ = true;
+    drop_backlog();
   }
 
   void write() {
@@ -143,10 +167,12 @@ class PanelOn final : public Panel,
                             self->queue_.clear();
                             return self->end();
                           }
+                          self->waiting_ -= self->queue_.front()->size();
                           self->queue_.pop_front();
                           if (self->behind_ && self->queue_.empty()) {
                             self->behind_ = false;
                             self->queue_.push_back(self->hub_->feed.snapshot(wall_clock()));
+                            self->waiting_ = self->queue_.front()->size();
                           }
                           if (!self->queue_.empty() && self->open_) return self->write();
                           if (self->open_ && !std::exchange(self->listens_, true)) self->read();
@@ -166,7 +192,10 @@ class PanelOn final : public Panel,
   http::request<http::string_body> request_;
   std::optional<std::uint64_t> resume_from_;
   beast::flat_buffer buffer_{2 * largest_panel_message};  // Beast prepares more than it needs
+  Telling telling_ = Telling::whole_nodes;
   std::deque<SharedText> queue_;
+  std::size_t waiting_ = 0;  // bytes in it
+  std::shared_ptr<void> leaves_;
   bool open_ = false;
   bool listens_ = true;
   bool behind_ = false;

@@ -7,6 +7,7 @@
 #include <atomic>
 #include <boost/asio.hpp>
 #include <exception>
+#include <future>
 #include <random>
 #include <thread>
 
@@ -101,6 +102,7 @@ class BeastServer final : public Server {
         network_{loop.context().io, [this](tcp::socket socket) { admit(std::move(socket)); }},
         local_{loop.context().io, [this](local::socket socket) { admit(std::move(socket)); }} {
     tls_ = std::static_pointer_cast<const TlsContext>(hub_->options.tls);
+    hub_->tls = tls_;
     hub_->burst_began = [this] { tell_of_bursts(); };
   }
   BeastServer(const BeastServer&) = delete;
@@ -142,9 +144,26 @@ class BeastServer final : public Server {
                      std::shared_ptr<const Tls> tls) override {
     loop_.post([this, tokens = std::move(tokens), local_users = std::move(local_users),
                 tls = std::static_pointer_cast<const TlsContext>(std::move(tls))]() mutable {
-      if (tls) tls_ = std::move(tls);
+      if (tls) hub_->tls = tls_ = std::move(tls);
       hub_->replace_doors(std::move(tokens), std::move(local_users));
     });
+  }
+
+  void count_reload(bool taken) override {
+    ++(taken ? hub_->reloads_taken : hub_->reloads_refused);
+  }
+
+  void take_leave(std::chrono::milliseconds at_most) override {
+    auto told = std::make_shared<std::promise<void>>();
+    const auto all_gone = told->get_future();
+    // Whoever holds it last has told it.
+    std::shared_ptr<void> gone{nullptr, [told](void*) { told->set_value(); }};
+    loop_.post([this, gone = std::move(gone)] {
+      network_.shut();
+      local_.shut();
+      hub_->take_leave(gone);
+    });
+    all_gone.wait_for(at_most);
   }
 
   void snapshot_changed() override {
@@ -200,21 +219,27 @@ class BeastServer final : public Server {
   // Sends at once if the feed was quiet; else when the interval since the last message is over.
   void fan_out() {
     const auto now = std::chrono::steady_clock::now();
-    if (now < next_) {
-      if (waiting_) return;
-      waiting_ = true;
-      quiet_.expires_at(next_);
-      quiet_.async_wait([this](Error stopped) {
-        waiting_ = false;
-        if (!stopped) fan_out();
-      });
-      return;
-    }
+    if (now < next_) return look_again(next_);
     told_ = false;
-    const auto text = hub_->feed.advance(hub_->gate.snapshot(), wall_clock());
-    if (!text) return;
+    auto snapshot = hub_->gate.snapshot();
+    hub_->timings.look(*snapshot);
+    const auto change = hub_->feed.advance(std::move(snapshot), wall_clock());
+    if (const auto held = hub_->feed.held_for(); held.count() > 0) return look_again(now + held);
+    if (!change) return;
     next_ = now + hub_->options.feed_interval;
-    hub_->tell_panels(text);
+    hub_->tell_panels(*change);
+  }
+
+  // Not later than then.
+  void look_again(std::chrono::steady_clock::time_point at) {
+    if (waiting_ && quiet_.expiry() <= at) return;
+    waiting_ = true;
+    quiet_.expires_at(at);
+    quiet_.async_wait([this](Error stopped) {
+      if (stopped) return;  // or it was set anew
+      waiting_ = false;
+      fan_out();
+    });
   }
 
   // On a worker, and back on the panel thread with the response. What a caller gave to be answered

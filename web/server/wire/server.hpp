@@ -66,8 +66,11 @@ struct ServerOptions {
   std::size_t most_sent_to_one = 25'165'824;    // and those to one token
   std::chrono::milliseconds idle{30'000};       // until a request is whole, or a piece taken
   std::chrono::milliseconds feed_interval{25};  // changes closer than this travel together
-  std::size_t panel_queue = 64;                 // messages a slow panel may be behind
-  std::size_t most_long_work = 8;               // questions that wait behind one that takes long
+  std::chrono::milliseconds readings_together{1'000};  // new figures of nodes that are well
+  std::size_t panel_queue = 64;                        // messages a slow panel may be behind
+  std::size_t panel_waits = 2'097'152;                 // and bytes
+  std::string version, commit;                         // of this program, for /metrics
+  std::size_t most_long_work = 8;  // questions that wait behind one that takes long
 };
 
 class Server {
@@ -82,8 +85,13 @@ class Server {
   // come are shown this certificate (null: it stays). From any thread.
   virtual void replace_doors(std::vector<Token> tokens, std::vector<LocalUser> local_users,
                              std::shared_ptr<const Tls> tls) = 0;
+  // The files were read again, and are in force or not: for /metrics. From any thread.
+  virtual void count_reload(bool taken) = 0;
   // A new snapshot is there. From any thread; cheap.
   virtual void snapshot_changed() = 0;
+  // Lets nobody in any more, and closes the live feed of everybody with 1001; comes back when they
+  // have heard it, or that has taken too long. From any other thread than the panel's, once.
+  virtual void take_leave(std::chrono::milliseconds at_most) = 0;
 };
 
 }  // namespace catwalk::web

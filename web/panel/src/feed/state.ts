@@ -43,12 +43,16 @@ export const nothing: RackState = {
   switching: null,
 };
 
+export type NodePatch = { name: string } & Record<string, unknown>;
+
 interface Told {
   sequence: number;
   // When it was made, by the daemon's wall clock; that of this machine may differ.
   at: string;
   rack?: Rack;
   nodes?: Node[];
+  // What is new of nodes that are known: RFC 7396.
+  node_patches?: NodePatch[];
   lines?: Line[];
   alarms?: Alarm[];
   changes?: Change[];
@@ -62,6 +66,19 @@ export type Message =
   | ({ type: 'snapshot' } & Told)
   | ({ type: 'change' } & Told)
   | { type: 'problem'; detail: string };
+
+// JSON Merge Patch, RFC 7396: null takes a member away. Members that it does not name keep their
+// identity.
+export function mergePatch(before: unknown, patch: unknown): unknown {
+  if (typeof patch !== 'object' || patch === null || Array.isArray(patch)) return patch;
+  const known = typeof before === 'object' && before !== null && !Array.isArray(before);
+  const merged: Record<string, unknown> = known ? { ...before } : {};
+  for (const [name, value] of Object.entries(patch)) {
+    if (value === null) delete merged[name];
+    else merged[name] = mergePatch(merged[name], value);
+  }
+  return merged;
+}
 
 // A later message about the same switch names only the nodes that differ, and leaves out findings
 // that stay.
@@ -82,9 +99,14 @@ export function apply(state: RackState, message: Message, heard: number): RackSt
     return message.server === state.server ? state : { ...nothing, server: message.server };
   const fresh = message.type === 'snapshot';
   let nodes = state.nodes;
-  if (fresh || message.nodes) {
+  if (fresh || message.nodes || message.node_patches) {
     const next = new Map(fresh ? [] : state.nodes);
     for (const node of message.nodes ?? []) next.set(node.name, { ...node, heard });
+    for (const patch of message.node_patches ?? [])
+      next.set(patch.name, {
+        ...(mergePatch(state.nodes.get(patch.name), patch) as Node),
+        heard,
+      });
     nodes = next;
   }
   const told = message.switch;

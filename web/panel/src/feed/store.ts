@@ -94,10 +94,10 @@ function open(): void {
   const { server, sequence } = state.value;
   const resume =
     server !== null && sequence !== null
-      ? `?server=${encodeURIComponent(server)}&since=${sequence}`
+      ? `&server=${encodeURIComponent(server)}&since=${sequence}`
       : '';
   const scheme = location.protocol === 'https:' ? 'wss' : 'ws';
-  const mine = new WebSocket(`${scheme}://${location.host}/api/v1/live${resume}`);
+  const mine = new WebSocket(`${scheme}://${location.host}/api/v1/live?nodes=patches${resume}`);
   socket = mine;
   asked = false;
   lastMessage = lastMessage || performance.now();
