@@ -5,9 +5,7 @@
 
 #include <doctest/doctest.h>
 
-#include <atomic>
 #include <future>
-#include <thread>
 
 #include "tests/support/raw_socket.hpp"
 #include "tests/support/web_fixture.hpp"
@@ -167,32 +165,6 @@ TEST_CASE(
   CHECK(problem.at("detail") == "A fault of this program: nobody thought of that");
   REQUIRE(client.say(whole));
   CHECK(client.response().status == 200);
-}
-
-TEST_CASE(
-    "whoever is on the live feed is told with 1001 that the daemon ends, also in the middle") {
-  Served<> served{std::chrono::seconds{20}};
-  std::vector<std::unique_ptr<RawWebSocket>> panels;
-  for (int i = 0; i < 20; ++i)
-    panels.push_back(std::make_unique<RawWebSocket>(served.port(), "/api/v1/live"));
-  std::atomic<int> told{0};
-  std::thread reader{[&] {
-    for (auto& panel : panels) {
-      auto message = panel->next();
-      while (message.opcode != RawWebSocket::close && message.opcode != 0) message = panel->next();
-      // 1001 in two bytes, and why.
-      if (message.payload == "\x03\xE9The daemon is stopping.") ++told;
-      panel->send(RawWebSocket::close, message.payload.substr(0, 2));
-      panel.reset();
-    }
-  }};
-  const auto begun = std::chrono::steady_clock::now();
-  served.server->take_leave(std::chrono::seconds{5});
-  // All have answered: nobody has to be waited for any longer.
-  CHECK(std::chrono::steady_clock::now() - begun < std::chrono::seconds{4});
-  reader.join();
-  CHECK(told == 20);
-  CHECK_THROWS(TcpClient{served.port()});
 }
 
 TEST_CASE("one that does not read holds the end of the daemon up no longer than it may") {

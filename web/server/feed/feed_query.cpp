@@ -7,14 +7,22 @@
 #include "web/server/http/problem.hpp"
 
 namespace catwalk::web {
+namespace {
+
+BadValue not_allowed(const std::string& name, const std::string& value,
+                     const std::string& allowed) {
+  return {"query/" + name, value, allowed,
+          name + " is \"" + value + "\"; allowed is " + allowed + "."};
+}
+
+}  // namespace
 
 Result<FeedQuery, HttpResponse> read_feed_query(const std::map<std::string, std::string>& query) {
   FeedQuery read;
   std::vector<BadValue> bad;
   for (const auto& [name, value] : query) {
-    const auto wrong = [&, &said = value, &of = name](const std::string& allowed) {
-      bad.push_back(
-          {"query/" + of, said, allowed, of + " is \"" + said + "\"; allowed is " + allowed + "."});
+    const auto wrong = [&bad, &said = value, &of = name](const char* allowed) {
+      bad.push_back(not_allowed(of, said, allowed));
     };
     if (name == "server") {
       read.server = value;
