@@ -16,8 +16,9 @@ inline double weight_of(const PairTables::Carrier& a, const PairTables::Carrier&
 // What other pairs than {a, b} bring to their sum. Of one carrier twice there is no pair.
 inline double without(const PairSums& sums, const PairTables::Carrier& a,
                       const PairTables::Carrier& b) {
-  if (a.bin == b.bin) return sums.power[static_cast<std::size_t>(a.bin + b.bin)];
-  return sums.without(a.bin + b.bin, std::min(a.bin, b.bin), weight_of(a, b));
+  const auto sum = a.bin + b.bin;
+  if (a.bin == b.bin) return sums.power[static_cast<std::size_t>(sum)];
+  return sums.without(sum, std::min(a.bin, b.bin), weight_of(a, b));
 }
 
 }  // namespace
