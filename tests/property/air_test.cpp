@@ -296,3 +296,32 @@ TEST_CASE("more isolation of a transmitter makes no carrier worse") {
     check_none_worse(near, budget_of(plan));
   }
 }
+
+TEST_CASE(
+    "an antenna on the other branch makes nothing worse at the first, where a receiver chooses") {
+  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+    CAPTURE(seed);
+    auto plan = crowded(seed);
+    REQUIRE(plan.nodes.size() >= 2);
+    for (auto& receiver : plan.receivers) {
+      receiver.branches.assign(1, {});
+      receiver.branches.front().nodes = {plan.nodes[0].name};
+    }
+    const auto alone = plan;
+    for (auto& receiver : plan.receivers) {
+      receiver.branches.push_back({});
+      receiver.branches.back().nodes = {plan.nodes[1].name};
+    }
+    const auto one = budget_of(alone);
+    const auto two = budget_of(plan);
+    REQUIRE_FALSE(two.carriers.empty());
+    REQUIRE(one.carriers.size() == two.carriers.size());
+    check_none_worse(one, two);
+    plan::Limits limits;
+    limits.link_availability = 0.99;
+    for (std::size_t i = 0; i < two.carriers.size(); ++i) {
+      CHECK(two.carriers[i].margin() == one.carriers[i].margin());
+      CHECK(two.carriers[i].margin_wanted(limits) <= one.carriers[i].margin_wanted(limits));
+    }
+  }
+}
