@@ -53,7 +53,7 @@ TEST_CASE("a rack file is checked whole, and everything that is wrong with it is
        R"~(bad.json:10: /gain_limits_db/highest: 20 is below the lowest gain; allowed: 30 to 60 dB)~"
        "\n"},
       {"an unknown member", R"([{"op":"add","path":"/gian_limits_db","value":{}}])",
-       R"~(bad.json:82: /gian_limits_db: "gian_limits_db" is not a member here, did you mean "gain_limits_db"?; allowed: "name", "lines", "datasheets", "nodes", "receivers", "show", "$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits" and 8 more)~"
+       R"~(bad.json:82: /gian_limits_db: "gian_limits_db" is not a member here, did you mean "gain_limits_db"?; allowed: "name", "lines", "datasheets", "nodes", "receivers", "show", "$schema", "bands", "cables", "gain_limits_db", "journal_days", "limits" and 9 more)~"
        "\n"},
       {"no nodes", R"([{"op":"replace","path":"/nodes","value":[]}])",
        R"~(bad.json:34: /receivers/0/branches/0/0: "bus-1" is not the name of a node; allowed: nothing yet)~"
@@ -119,7 +119,7 @@ TEST_CASE("a rack file is checked whole, and everything that is wrong with it is
       {"a script that cannot be read",
        R"([{"op":"replace","path":"/lines/0","value":{"name":"bus","kind":"simulated",
            "script":["at 3s shake all"]}}])",
-       R"~(bad.json:17: /lines/0/script/0: "at 3s shake all" is not a command of the simulation: command "shake": allowed is knob, power, silence, refuse, slow, lie, reboot, detector, loss, corrupt, duplicate, delay)~"
+       R"~(bad.json:17: /lines/0/script/0: "at 3s shake all" is not a command of the simulation: command "shake": allowed is knob, power, silence, refuse, slow, lie, reboot, detector, route, trim, supply, plug, short, level, loss, corrupt, duplicate, delay)~"
        "\n"},
       {"two things at once",
        R"([{"op":"replace","path":"/nodes/0/address","value":0},

@@ -219,7 +219,7 @@ std::vector<Case> bad_asks() {
       {"a feed since when", get("/api/v1/live?since=now", upgrade), 422, "bad-value",
        "since is \"now\"; allowed is a sequence number."},
       {"a feed from where", get("/api/v1/live?from=1", upgrade), 422, "bad-value",
-       "There is no query parameter \"from\" here; known are: server, since."},
+       "There is no query parameter \"from\" here; known are: server, since, nodes."},
       {"a feed for another site", get("/api/v1/live", upgrade + "Origin: http://evil.example\r\n"),
        403, "origin", foreign},
   };
