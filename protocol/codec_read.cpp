@@ -2,6 +2,7 @@
 // Bytes to messages. codec_write.cpp has the other direction.
 
 #include <algorithm>
+#include <type_traits>
 
 #include "daemon/base/text.hpp"
 #include "protocol/codec.hpp"
@@ -22,8 +23,10 @@ Settings take_settings(Fields& in, bool (*allowed)(std::string_view)) {
   return settings;
 }
 
-Reading take_reading(Fields& in) {
-  Reading reading;
+// What readings of all kinds of nodes begin with; only an amplifier has a detector.
+template <class AReading>
+AReading take_begin(Fields& in) {
+  AReading reading;
   reading.epoch.value = in.u32("epoch");
   reading.staged.value = in.u32("staged ticket");
   reading.applied.value = in.u32("applied ticket");
@@ -31,30 +34,23 @@ Reading take_reading(Fields& in) {
   t.supply_mv = in.u16("supply voltage");
   t.supply_ma = in.u16("supply current");
   t.temperature_ddegc = in.i16("temperature");
-  t.detector_cdbm = in.i16("detector level");
+  if constexpr (std::is_same_v<AReading, Reading>) t.detector_cdbm = in.i16("detector level");
   t.uptime_s = in.u32("uptime");
   t.boots = in.u32("boot count");
   t.powered = in.flag("powered");
   t.locally_changed = in.flag("locally changed");
   t.locating = in.flag("locating");
+  return reading;
+}
+
+Reading take_reading(Fields& in) {
+  auto reading = take_begin<Reading>(in);
   reading.settings = take_settings(in, is_anything);
   return reading;
 }
 
 MatrixReading take_matrix_reading(Fields& in) {
-  MatrixReading reading;
-  reading.epoch.value = in.u32("epoch");
-  reading.staged.value = in.u32("staged ticket");
-  reading.applied.value = in.u32("applied ticket");
-  Telemetry& t = reading.telemetry;
-  t.supply_mv = in.u16("supply voltage");
-  t.supply_ma = in.u16("supply current");
-  t.temperature_ddegc = in.i16("temperature");
-  t.uptime_s = in.u32("uptime");
-  t.boots = in.u32("boot count");
-  t.powered = in.flag("powered");
-  t.locally_changed = in.flag("locally changed");
-  t.locating = in.flag("locating");
+  auto reading = take_begin<MatrixReading>(in);
   reading.settings_number = in.u16("settings number");
   reading.settings_parts = in.u8_between("settings parts", 1, most_parts);
   return reading;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // Messages to bytes. codec_read.cpp has the other direction.
 
+#include <type_traits>
+
 #include "daemon/base/overloaded.hpp"
 #include "protocol/codec.hpp"
 
@@ -17,7 +19,9 @@ void put_settings(Bytes& out, const Settings& settings) {
   put_counted(out, settings.label);
 }
 
-void put_reading(Bytes& out, const Reading& reading) {
+// What readings of all kinds of nodes begin with; only an amplifier has a detector.
+template <class AReading>
+void put_begin(Bytes& out, const AReading& reading) {
   put(out, reading.epoch.value, 4);
   put(out, reading.staged.value, 4);
   put(out, reading.applied.value, 4);
@@ -25,28 +29,22 @@ void put_reading(Bytes& out, const Reading& reading) {
   put(out, t.supply_mv, 2);
   put(out, t.supply_ma, 2);
   put(out, static_cast<std::uint16_t>(t.temperature_ddegc), 2);
-  put(out, static_cast<std::uint16_t>(t.detector_cdbm), 2);
+  if constexpr (std::is_same_v<AReading, Reading>)
+    put(out, static_cast<std::uint16_t>(t.detector_cdbm), 2);
   put(out, t.uptime_s, 4);
   put(out, t.boots, 4);
   put_flag(out, t.powered);
   put_flag(out, t.locally_changed);
   put_flag(out, t.locating);
+}
+
+void put_reading(Bytes& out, const Reading& reading) {
+  put_begin(out, reading);
   put_settings(out, reading.settings);
 }
 
 void put_matrix_reading(Bytes& out, const MatrixReading& reading) {
-  put(out, reading.epoch.value, 4);
-  put(out, reading.staged.value, 4);
-  put(out, reading.applied.value, 4);
-  const Telemetry& t = reading.telemetry;
-  put(out, t.supply_mv, 2);
-  put(out, t.supply_ma, 2);
-  put(out, static_cast<std::uint16_t>(t.temperature_ddegc), 2);
-  put(out, t.uptime_s, 4);
-  put(out, t.boots, 4);
-  put_flag(out, t.powered);
-  put_flag(out, t.locally_changed);
-  put_flag(out, t.locating);
+  put_begin(out, reading);
   put(out, reading.settings_number, 2);
   put(out, reading.settings_parts, 1);
 }

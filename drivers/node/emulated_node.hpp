@@ -161,6 +161,9 @@ class EmulatedNode {
   protocol::Reply kind() const;
   protocol::Reply now_reading(Moment now) const;
   protocol::Telemetry telemetry(Moment now) const;
+  // What readings of all kinds have.
+  template <class AReading>
+  AReading begun(Moment now) const;
   void put_in_force(const NodeSettings& settings);
   void void_what_is_staged();
   protocol::Reply apply(const protocol::Apply& request);

@@ -50,13 +50,19 @@ protocol::Telemetry EmulatedNode::telemetry(Moment now) const {
   return t;
 }
 
-protocol::Reading EmulatedNode::reading(Moment now) const {
-  protocol::Reading reading;
+template <class AReading>
+AReading EmulatedNode::begun(Moment now) const {
+  AReading reading;
   reading.epoch = memory_.epoch;
   if (staged_) reading.staged = staged_->ticket;
   if (applied_) reading.applied = applied_->ticket;
-  reading.settings = settings();
   reading.telemetry = telemetry(now);
+  return reading;
+}
+
+protocol::Reading EmulatedNode::reading(Moment now) const {
+  auto reading = begun<protocol::Reading>(now);
+  reading.settings = settings();
   const std::chrono::duration<double> up = now - started_;
   reading.telemetry.detector_cdbm = static_cast<std::int16_t>(
       std::clamp(static_cast<long>(detector_cdbm_) + std::lround(20 * ripple(config_.uid, up, 3)),
@@ -65,11 +71,7 @@ protocol::Reading EmulatedNode::reading(Moment now) const {
 }
 
 protocol::MatrixReading EmulatedNode::matrix_reading(Moment now) const {
-  protocol::MatrixReading reading;
-  reading.epoch = memory_.epoch;
-  if (staged_) reading.staged = staged_->ticket;
-  if (applied_) reading.applied = applied_->ticket;
-  reading.telemetry = telemetry(now);
+  auto reading = begun<protocol::MatrixReading>(now);
   reading.settings_number = settings_number_;
   reading.settings_parts = static_cast<std::uint8_t>(
       protocol::parts_of(protocol::encode(matrix_settings()).size(), protocol::largest_read_part));
