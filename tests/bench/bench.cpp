@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/bench/bench.hpp"
 
+#include "tests/support/raw_socket.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -153,6 +155,13 @@ Served::Served(const std::filesystem::path& program, const std::vector<std::stri
     throw std::runtime_error{program.string() + " does not serve: " + process_.output()};
   const auto output = process_.output();
   port_ = static_cast<std::uint16_t>(std::stoi(output.substr(output.find(mark) + mark.size())));
+}
+
+bool all_nodes_read(std::uint16_t port, std::size_t nodes) {
+  const auto body = ask_http(port, "GET /api/v1/nodes HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").body;
+  std::size_t read = 0;
+  for (std::size_t at = 0; (at = body.find("\"age_ms\"", at)) != std::string::npos; ++at) ++read;
+  return read == nodes;
 }
 
 }  // namespace catwalk::test

@@ -4,6 +4,7 @@
 // size.
 
 #include <chrono>
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <nlohmann/json.hpp>
@@ -68,6 +69,8 @@ nlohmann::ordered_json quay_segment(const std::string& name, nlohmann::ordered_j
 
 // Writes rack.json and show.json with so many simulated nodes, named n0, n1 …
 std::filesystem::path write_simulated_rack(const std::filesystem::path& folder, int nodes);
+// Whether a daemon there shows readings of so many nodes.
+bool all_nodes_read(std::uint16_t port, std::size_t nodes);
 
 // A program that says "ready PORT", or the daemon that says where it listens.
 class Served {

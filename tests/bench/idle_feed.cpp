@@ -44,13 +44,7 @@ int measure(const BenchOptions& options) {
   const TemporaryFolder folder;
   const auto rack = write_simulated_rack(folder.path(), nodes);
   Served daemon{CATWALKD, {rack.string()}, folder.path() / "daemon.log", "http://127.0.0.1:"};
-  const auto all_read = [&] {
-    const auto body =
-        ask_http(daemon.port(), "GET /api/v1/nodes HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n").body;
-    std::size_t read = 0;
-    for (std::size_t at = 0; (at = body.find("\"age_ms\"", at)) != std::string::npos; ++at) ++read;
-    return read == nodes;
-  };
+  const auto all_read = [&] { return all_nodes_read(daemon.port(), nodes); };
   if (!eventually(all_read, std::chrono::seconds{60})) return 1;
   const std::chrono::milliseconds lasts{options.rounds(20'000, 1'500)};
   const double seconds = Seconds{lasts}.count();

@@ -2,29 +2,13 @@
 // Every way in which a file can be wrong that we could think of, with everything that is said of
 // it.
 
-#include <nlohmann/json.hpp>
-
-#include "tests/unit/config/files.hpp"
+#include "tests/unit/config/broken_files.hpp"
 
 namespace catwalk::config {
 namespace {
 
 TEST_CASE("every broken file of the table is refused with exactly its errors") {
-  const auto table =
-      nlohmann::json::parse(read_whole(CATWALK_SOURCE_DIR "/tests/unit/config/broken_files.json"),
-                            nullptr, true, /*ignore_comments=*/true);
-  REQUIRE(table.size() >= 200);
-  for (const auto& broken : table) {
-    CAPTURE(broken.at("name").get<std::string>());
-    Files files = base_files();
-    for (const auto& each : broken.at("edits"))
-      edit(files, broken.at("file"), each.at("find"), each.at("with"));
-    const Loaded loaded = load_text(files, "rack.json");
-    const auto expected = broken.at("errors").get<std::vector<std::string>>();
-    REQUIRE(!expected.empty());
-    CHECK_FALSE(loaded.rack.has_value());
-    CHECK(texts_of(loaded.problems) == expected);
-  }
+  check_broken_files("broken_files.json", 200, base_files());
 }
 
 TEST_CASE("text that is not UTF-8 is refused, and shown without its broken bytes") {

@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // A rack with a matrix: its datasheet, what is plugged where, and who hears through whom.
-#include <nlohmann/json.hpp>
-
 #include "config/datasheet_file.hpp"
 #include "config/matrix_file.hpp"
 #include "daemon/plan/routed.hpp"
-#include "tests/unit/config/files.hpp"
+#include "tests/unit/config/broken_files.hpp"
 
 namespace catwalk::config {
 namespace {
@@ -33,21 +31,7 @@ using Names = std::vector<std::string>;
 }  // namespace
 
 TEST_CASE("every broken file of a matrix is refused with exactly its errors") {
-  const auto table = nlohmann::json::parse(
-      read_whole(CATWALK_SOURCE_DIR "/tests/unit/config/broken_matrix_files.json"), nullptr, true,
-      /*ignore_comments=*/true);
-  REQUIRE(table.size() >= 60);
-  for (const auto& broken : table) {
-    CAPTURE(broken.at("name").get<std::string>());
-    Files files = matrix_files();
-    for (const auto& each : broken.at("edits"))
-      edit(files, broken.at("file"), each.at("find"), each.at("with"));
-    const Loaded loaded = load_text(files, "rack.json");
-    const auto expected = broken.at("errors").get<std::vector<std::string>>();
-    REQUIRE(!expected.empty());
-    CHECK_FALSE(loaded.rack.has_value());
-    CHECK(texts_of(loaded.problems) == expected);
-  }
+  check_broken_files("broken_matrix_files.json", 60, matrix_files());
 }
 
 TEST_CASE("the routes say who hears through whom, and the unit is in their chains") {
