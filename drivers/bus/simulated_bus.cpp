@@ -52,6 +52,7 @@ SimulatedBus::SimulatedBus(SimulatedLineConfig config, TimePoint now)
     nodes_.push_back(
         std::make_unique<EmulatedNode>(std::move(node_config), std::move(memory), now));
     all_.push_back(nodes_.back().get());
+    has_matrix_ = has_matrix_ || nodes_.back()->is_matrix();
     bus_.add(*nodes_.back());
   }
   std::stable_sort(config_.script.begin(), config_.script.end(),
@@ -146,7 +147,7 @@ void SimulatedBus::step(TimePoint at) {
       from_nodes_.send(std::move(answer), at, takes);
     }
   }
-  settle_supplies(all_, at);
+  if (has_matrix_) settle_supplies(all_, at);
   for (const auto& parcel : from_nodes_.arrived(at)) engine_.received(parcel.bytes, at);
   engine_.tick(at);
   put_on_wire(at);

@@ -71,6 +71,7 @@ class SimulatedBus {
   SimulatedLineConfig config_;
   std::vector<std::unique_ptr<EmulatedNode>> nodes_;
   std::vector<EmulatedNode*> all_;  // the same
+  bool has_matrix_ = false;         // among them; else nobody lives on another's supply
   EmulatedBus bus_;
   FaultyWire to_nodes_;
   FaultyWire from_nodes_;

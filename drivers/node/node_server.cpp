@@ -124,6 +124,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       owned.push_back(std::make_unique<EmulatedNode>(std::move(config), std::move(memory), now));
       index.emplace(spec.uid, nodes.size());
       nodes.push_back(owned.back().get());
+      has_matrix = has_matrix || owned.back()->is_matrix();
       bus.add(*owned.back());
       if (options.udp) datagram_sides.emplace_back(*owned.back(), *key, now, own);
     }
@@ -229,7 +230,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
       }
     }
     for (const auto& parcel : udp_in.arrived(now)) hear(parcel, now);
-    settle_supplies(nodes, now);
+    if (has_matrix) settle_supplies(nodes, now);
     for (std::size_t i = 0; i < datagram_sides.size(); ++i) {
       if (datagram_sides[i].next_report() > now) continue;
       auto report = datagram_sides[i].report(now);
@@ -355,6 +356,7 @@ struct NodeServer::Impl : std::enable_shared_from_this<Impl> {
   NodeOptions options;
   std::vector<std::unique_ptr<EmulatedNode>> owned;
   std::vector<EmulatedNode*> nodes;
+  bool has_matrix = false;  // else nobody lives on another's supply
   std::unordered_map<protocol::NodeUid, std::size_t> index;
   EmulatedBus bus;
   std::vector<NodeOnDatagrams> datagram_sides;
