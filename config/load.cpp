@@ -62,13 +62,14 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   const Cables cables = read_cable_table(object["cables"], folder, documents);
   std::vector<CableUse> uses;
   LineSection lines{object["lines"], rack.store.state_dir, options, documents};
-  MatrixSection matrices{object["matrices"], datasheets};
+  MatrixSection matrices{object["matrices"], datasheets, lines};
   rack.plan.nodes = read_nodes(object["nodes"], datasheets, cables, rack.plan.gain_limits, lines,
                                matrices, facts, uses);
   rack.plan.receivers = read_receivers(object["receivers"], cables, matrices, facts, uses);
-  matrices.check(facts);
+  matrices.check(facts, rack.plan.nodes);
   rack.plan.matrices = matrices.take();
-  rack.plan = plan::routed(std::move(rack.plan));
+  for (const auto& matrix : rack.plan.matrices)
+    facts.matrices[matrix.name.text] = {matrix.sheet, matrix.on_line.has_value()};
   if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {
     rack.plan.bands = read_bands(bands);
     rack.plan.region = rack.plan.bands.region;
@@ -78,7 +79,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
     rack.plan.segments = std::move(show.segments);
     rack.plan.running_order = std::move(show.running_order);
   }
-  check_cable_ranges(uses, rack.plan);
+  check_cable_ranges(uses, plan::routed(rack.plan));
   rack.tokens = read_tokens(object["tokens"]);
   rack.local_users = read_local_users(object["local_users"], !rack.tokens.empty());
   rack.server =

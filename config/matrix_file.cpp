@@ -81,7 +81,30 @@ std::optional<plan::InputSupply> read_supply(const Cursor& at) {
   return supply;
 }
 
+std::optional<plan::PassiveRoutes> read_unsupplied(const Cursor& at, std::size_t inputs,
+                                                   std::size_t outputs) {
+  const Object object{at, {"routes", "loss_db"}, {}};
+  const auto loss = read_ratio(object["loss_db"], 0, 60);
+  plan::PassiveRoutes passive{std::vector<plan::Inputs>(outputs), loss.value_or(rf::Decibel{})};
+  bool all = loss.has_value() && object["routes"].is_object();
+  for (const auto& [key, at_input] : object["routes"].members(plan::most_outputs)) {
+    const auto output = number_of_socket(key, at_input, "output", outputs);
+    const auto input = at_input.integer(1, static_cast<std::int64_t>(inputs));
+    all = all && output && input;
+    if (output && input) passive.outputs[*output - 1] = {static_cast<std::size_t>(*input)};
+  }
+  return all ? std::optional{std::move(passive)} : std::nullopt;
+}
+
 }  // namespace
+
+std::optional<std::size_t> number_of_socket(const std::string& key, const Cursor& at,
+                                            const char* what, std::size_t most) {
+  for (std::size_t number = 1; number <= most; ++number)
+    if (key == std::to_string(number)) return number;
+  at.report_about(in_quotes(key) + " is no " + what + " of it", "1 to " + std::to_string(most));
+  return std::nullopt;
+}
 
 std::optional<SheetKind> sheet_kind(const Cursor& root) {
   const Cursor kind = root.member_if_any("kind");
@@ -96,7 +119,7 @@ std::optional<plan::MatrixSheet> read_matrix_sheet(const Cursor& root) {
       root,
       {"kind", "type", "title", "inputs", "outputs", "gain_db", "noise_figure_db",
        "output_p1db_dbm", "output_ip3_dbm"},
-      {"$schema", "combining_losses_db", "output_ip5_dbm", "trim_db", "supply", "measures"}};
+      {"$schema", "combining_losses_db", "output_ip5_dbm", "trim_db", "supply", "unsupplied", "measures"}};
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
   const auto inputs = object["inputs"].integer(1, std::int64_t{plan::most_inputs});
@@ -117,9 +140,13 @@ std::optional<plan::MatrixSheet> read_matrix_sheet(const Cursor& root) {
     sheet.measures_current = measures["current"].boolean().value_or(false);
     sheet.measures_level = measures["level"].boolean().value_or(false);
   }
+  const Cursor at_unsupplied = object["unsupplied"];
+  if (at_unsupplied.present() && inputs && outputs)
+    sheet.unsupplied = read_unsupplied(at_unsupplied, static_cast<std::size_t>(*inputs),
+                                       static_cast<std::size_t>(*outputs));
   if (!type || !title || !inputs || !outputs || !figures || combining.empty() ||
       (at_ip5.present() && !ip5) || (at_trims.present() && !sheet.trims) ||
-      (at_supply.present() && !sheet.supply))
+      (at_supply.present() && !sheet.supply) || (at_unsupplied.present() && !sheet.unsupplied))
     return std::nullopt;
   sheet.type = *type;
   sheet.title = *title;

@@ -5,84 +5,67 @@
 
 #include "config/exact_number.hpp"
 #include "config/matrix_file.hpp"
+#include "config/matrix_settings.hpp"
 
 namespace catwalk::config {
 namespace {
 
 constexpr std::size_t most_matrices = 16;
 
-// "3" for a socket of so many; nothing: reported.
-std::optional<std::size_t> number_of(const std::string& key, const Cursor& at, const char* what,
-                                     std::size_t most) {
-  for (std::size_t number = 1; number <= most; ++number)
-    if (key == std::to_string(number)) return number;
-  at.report_about(in_quotes(key) + " is no " + what + " of it", "1 to " + std::to_string(most));
-  return std::nullopt;
-}
-
-plan::Inputs read_inputs(const Cursor& at, const plan::MatrixSheet& sheet) {
-  plan::Inputs inputs;
-  Once<std::int64_t> once;
-  for (const Cursor& element : at.elements(0, sheet.most_summed()))
-    if (const auto input = element.integer(1, static_cast<std::int64_t>(sheet.inputs));
-        input && once.add(*input, element))
-      inputs.push_back(static_cast<std::size_t>(*input));
-  std::ranges::sort(inputs);
-  return inputs;
-}
-
-std::optional<rf::Gain> read_trim(const Cursor& at, const plan::MatrixSheet& sheet) {
-  if (!sheet.trims) {
-    at.report("is given, but a " + in_quotes(sheet.type) + " has no trim", "no \"trims_db\"");
-    return std::nullopt;
-  }
-  const auto trim = at.decibels(sheet.trims->lowest, sheet.trims->highest);
-  if (trim && !sheet.trims->on_step(*trim)) {
-    at.report("is between two steps",
-              "steps of " + decimal_text(sheet.trims->step.centidecibels(), 2) + " dB from " +
-                  decimal_text(sheet.trims->lowest.centidecibels(), 2) + " dB");
-    return std::nullopt;
-  }
-  return trim;
-}
-
 plan::MatrixSettings read_settings(const Object& object, const plan::MatrixSheet& sheet) {
-  plan::MatrixSettings settings;
-  settings.outputs.resize(sheet.outputs);
-  settings.trims.assign(sheet.inputs, rf::Gain{});
-  for (const auto& [key, at] : object["routes"].members(plan::most_outputs))
-    if (const auto output = number_of(key, at, "output", sheet.outputs))
-      settings.outputs[*output - 1] = read_inputs(at, sheet);
-  for (const auto& [key, at] : object["trims_db"].members(plan::most_inputs))
-    if (const auto input = number_of(key, at, "input", sheet.inputs))
-      settings.trims[*input - 1] = read_trim(at, sheet).value_or(rf::Gain{});
-  return settings;
+  plan::MatrixPatch patch;
+  read_routes(object["routes"], sheet, patch);
+  read_trims(object["trims_db"], sheet, patch);
+  return plan::patched(sheet.nothing_set(), patch);
 }
 
 }  // namespace
 
-MatrixSection::MatrixSection(const Cursor& at, const Datasheets& datasheets) {
+MatrixSection::MatrixSection(const Cursor& at, const Datasheets& datasheets, LineSection& lines) {
   if (!at.present()) return;
   incomplete_ = !at.is_array();
   matrices_ = at.elements(0, most_matrices,
-                          [&](const Cursor& element) { return read(element, datasheets); });
+                          [&](const Cursor& element) { return read(element, datasheets, lines); });
 }
 
-std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datasheets& datasheets) {
-  const Object object{at, {"name", "datasheet", "routes"}, {"stands", "trims_db"}};
+std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datasheets& datasheets,
+                                                LineSection& lines) {
+  // One that hangs on a line says itself how it is set.
+  const bool on_line = at.member_if_any("line").present();
+  const Object object =
+      on_line ? Object{at,
+                       {"name", "datasheet", "line", "uid"},
+                       {"stands", "address", "endpoint", "key_file", "on_return"}}
+              : Object{at, {"name", "datasheet", "routes"}, {"stands", "trims_db"}};
   const auto name = object["name"].name();
   const auto stands = object["stands"].text(0, 80);
   const auto sheet = read_datasheet_name(object["datasheet"], datasheets);
+  const auto problems = at.problems();
+  const auto place = on_line ? read_line(object, lines) : std::nullopt;
   if (!name || !each_name_.add(*name, object["name"])) {
     incomplete_ = true;
     return std::nullopt;
   }
   names_.emplace(*name, object["name"]);
-  if (sheet == nullptr) return std::nullopt;
-  const auto problems = at.problems();
-  auto settings = read_settings(object, *sheet);
-  if (at.problems() > problems || !object["routes"].present()) wrong_routes_.insert({*name});
-  return plan::Matrix{{*name}, sheet, stands.value_or(""), std::move(settings)};
+  if (sheet == nullptr || (on_line && !place)) return std::nullopt;
+  auto settings = on_line ? sheet->nothing_set() : read_settings(object, *sheet);
+  if (on_line || at.problems() > problems || !object["routes"].present())
+    unknown_routes_.insert({*name});
+  return plan::Matrix{{*name}, sheet, stands.value_or(""), std::move(settings), place};
+}
+
+std::optional<plan::OnLine> MatrixSection::read_line(const Object& object, LineSection& lines) {
+  const auto uid = object["uid"].uid();
+  if (uid && each_uid_.add(*uid, object["uid"])) uids_.emplace(*uid, object["uid"]);
+  const auto line = object["line"].name();
+  const auto policy = object["on_return"].one_of<plan::OnReturn>();
+  if (!line ||
+      !known_or_reported(object["line"], *line, "a line", lines.names(), lines.incomplete()))
+    return std::nullopt;
+  lines.add_node(object, uid, *line);
+  if (!uid) return std::nullopt;
+  return plan::OnLine{*uid, {*line}, policy.value_or(plan::OnReturn::hold),
+                      lines.is_simulated(*line)};
 }
 
 std::shared_ptr<const plan::MatrixSheet> MatrixSection::read_datasheet_name(
@@ -158,12 +141,15 @@ void MatrixSection::check_diversity(const Cursor& at, const plan::OutputOf& outp
   }
 }
 
-void MatrixSection::check(const RackFacts& facts) const {
+void MatrixSection::check(const RackFacts& facts, const std::vector<plan::Node>& nodes) const {
+  for (const auto& [uid, at] : uids_)
+    if (std::ranges::find(nodes, uid, &plan::Node::uid) != nodes.end())
+      at.report("is the uid of a node as well", "a uid of its own");
   for (const auto& [name, at] : names_)
     if (facts.nodes.contains(name)) at.report("is the name of a node as well", "another name");
   if (facts.nodes_incomplete) return;
   for (const auto& [output, at] : heard_) {
-    if (wrong_routes_.contains(output.matrix)) continue;
+    if (unknown_routes_.contains(output.matrix)) continue;
     const bool hears = std::ranges::any_of(inputs_of(output), [&](const plan::InputOf& input) {
       return std::ranges::find(plugged_, input) != plugged_.end();
     });

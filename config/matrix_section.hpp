@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "config/line_section.hpp"
 #include "config/rack_facts.hpp"
 #include "config/rack_sections.hpp"
 #include "config/reader.hpp"
@@ -20,7 +21,7 @@ namespace catwalk::config {
 class MatrixSection {
  public:
   // Absent: none.
-  MatrixSection(const Cursor& at, const Datasheets& datasheets);
+  MatrixSection(const Cursor& at, const Datasheets& datasheets, LineSection& lines);
 
   // Where a feed ends, where a branch begins: {"matrix": …, "input": …}. Nothing: it is absent, or
   // wrong, which is reported. An input has one antenna, an output leads to one branch.
@@ -32,14 +33,17 @@ class MatrixSection {
   void check_diversity(const Cursor& at, const plan::OutputOf& output,
                        std::set<plan::InputOf>& taken) const;
 
-  // Once all is plugged: a branch that hears nothing is reported, a name that a node has as well.
-  void check(const RackFacts& facts) const;
+  // Once all is plugged: a branch that hears nothing is reported, a name or uid that a node has as
+  // well.
+  void check(const RackFacts& facts, const std::vector<plan::Node>& nodes) const;
   std::vector<plan::Matrix> take() { return std::move(matrices_); }
 
  private:
-  std::optional<plan::Matrix> read(const Cursor& at, const Datasheets& datasheets);
+  std::optional<plan::Matrix> read(const Cursor& at, const Datasheets& datasheets,
+                                   LineSection& lines);
   std::shared_ptr<const plan::MatrixSheet> read_datasheet_name(const Cursor& at,
                                                                const Datasheets& datasheets) const;
+  std::optional<plan::OnLine> read_line(const Object& object, LineSection& lines);
   // What this output takes by its routes.
   std::vector<plan::InputOf> inputs_of(const plan::OutputOf& output) const;
   // Of the matrix that `at` names: the number of its socket; nothing: reported, or not to be known.
@@ -49,11 +53,13 @@ class MatrixSection {
   std::vector<plan::Matrix> matrices_;
   std::map<std::string, Cursor> names_;  // of all, wrong ones too
   Once<std::string> each_name_;
+  Once<NodeUid> each_uid_;
+  std::map<NodeUid, Cursor> uids_;
   Once<plan::InputOf> inputs_;
   Once<plan::OutputOf> outputs_;
   std::vector<plan::InputOf> plugged_;
   std::vector<std::pair<plan::OutputOf, Cursor>> heard_;
-  std::set<plan::NodeName> wrong_routes_;  // of these, which has been reported
+  std::set<plan::NodeName> unknown_routes_;  // set from here, or wrong, which has been reported
   bool incomplete_ = false;
 };
 

@@ -23,11 +23,18 @@ struct NodeFacts {
   bool ends_at_matrix = false;  // its feed; else it may be named in a branch
 };
 
+// Null: its datasheet is wrong, which has been reported.
+struct MatrixFacts {
+  std::shared_ptr<const plan::MatrixSheet> sheet;
+  bool set_from_here = false;
+};
+
 // Incomplete: some have no name of their own, which has been reported. A name that is not found
 // among the others may have been meant for one of those, and is not reported as well.
 struct RackFacts {
   std::map<std::string, NodeFacts> nodes;
   bool nodes_incomplete = false;
+  std::map<std::string, MatrixFacts> matrices = {};
   std::vector<std::string> receivers;
   bool receivers_incomplete = false;
 };

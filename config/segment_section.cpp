@@ -4,6 +4,7 @@
 #include "config/carrier_section.hpp"
 #include "config/differences.hpp"
 #include "config/lane_section.hpp"
+#include "config/matrix_settings.hpp"
 #include "config/node_settings.hpp"
 
 namespace catwalk::config {
@@ -12,6 +13,7 @@ namespace {
 using plan::IfNodeFails;
 
 using AllSettings = std::map<plan::NodeName, plan::SettingsPatch>;
+using AllRoutes = std::map<plan::NodeName, plan::MatrixPatch>;
 
 Object members_of(const Cursor& at) {
   if (at.member_if_any("differs_from").present())
@@ -24,17 +26,20 @@ Object members_of(const Cursor& at) {
 }
 
 // Nodes whose settings go away stay as they are.
-void drop_settings(AllSettings& settings, const Cursor& at, const std::string& from,
+void drop_settings(plan::Segment& segment, const Cursor& at, const std::string& from,
                    bool incomplete) {
   struct Named {
     plan::NodeName name;
   };
   std::vector<Named> nodes;
-  for (const auto& [name, patch] : settings) nodes.push_back({name});
+  for (const auto& [name, patch] : segment.settings) nodes.push_back({name});
+  for (const auto& [name, patch] : segment.matrices) nodes.push_back({name});
   drop(nodes, at, most_named_nodes, "a node that " + from + " has settings for", incomplete);
-  std::erase_if(settings, [&](const auto& each) {
+  const auto is_dropped = [&](const auto& each) {
     return std::ranges::find(nodes, each.first, &Named::name) == nodes.end();
-  });
+  };
+  std::erase_if(segment.settings, is_dropped);
+  std::erase_if(segment.matrices, is_dropped);
 }
 
 void drop_named(plan::Segment& segment, const Cursor& at, const RackFacts& rack, bool incomplete) {
@@ -43,16 +48,33 @@ void drop_named(plan::Segment& segment, const Cursor& at, const RackFacts& rack,
   const std::string from = in_quotes(segment.name.text);
   drop(segment.lanes, without["lanes"], most_lanes, "a lane of " + from, incomplete);
   drop(segment.carriers, without["carriers"], most_carriers, "a carrier of " + from, incomplete);
-  drop_settings(segment.settings, without["settings"], from, incomplete || rack.nodes_incomplete);
+  drop_settings(segment, without["settings"], from, incomplete || rack.nodes_incomplete);
+}
+
+void read_routes_of(const Cursor& at, const plan::NodeName& name, const MatrixFacts& facts,
+                    AllRoutes& matrices) {
+  if (!facts.set_from_here) {
+    at.report_about(in_quotes(name.text) + " is on no line, so that nobody sets it from here",
+                    "matrices that have a \"line\"");
+    return;
+  }
+  if (facts.sheet == nullptr) return;
+  auto& patch = matrices[name];
+  patch = read_matrix_patch(at, *facts.sheet, patch);
 }
 
 void read_settings(const Cursor& at, const RackFacts& rack, bool incomplete,
-                   AllSettings& settings) {
-  for (const auto& [name, cursor] : at.members(most_named_nodes))
+                   AllSettings& settings, AllRoutes& matrices) {
+  for (const auto& [name, cursor] : at.members(most_named_nodes)) {
+    if (const auto matrix = rack.matrices.find(name); matrix != rack.matrices.end()) {
+      read_routes_of(cursor, {name}, matrix->second, matrices);
+      continue;
+    }
     if (const NodeFacts* node = node_named(name, cursor, rack)) {
       plan::SettingsPatch& patch = settings[{name}];
       patch = read_settings_patch(cursor, *node, patch, incomplete);
     }
+  }
 }
 
 void check_count(const Cursor& at, std::size_t count, std::size_t most, const std::string& from) {
@@ -62,7 +84,7 @@ void check_count(const Cursor& at, std::size_t count, std::size_t most, const st
 }
 
 std::size_t size_of(const plan::Segment& segment) {
-  std::size_t size = segment.lanes.size() + segment.settings.size();
+  std::size_t size = segment.lanes.size() + segment.settings.size() + segment.matrices.size();
   for (const plan::Carrier& carrier : segment.carriers)
     size += 1 + carrier.receivers.size() + carrier.isolations.size();
   return size;
@@ -103,7 +125,8 @@ SegmentSection::Read SegmentSection::read(const Cursor& at) {
       object["if_a_node_fails"].one_of<IfNodeFails>().value_or(IfNodeFails::roll_back);
   read_lanes(object["lanes"], segment.lanes);
   read_carriers(object["carriers"], rack_, segment.carriers);
-  read_settings(object["settings"], rack_, read.faulty, segment.settings);
+  read_settings(object["settings"], rack_, read.faulty, segment.settings,
+                  segment.matrices);
   check_count(object["lanes"], segment.lanes.size(), most_lanes, from);
   check_count(object["carriers"], segment.carriers.size(), most_carriers, from);
 

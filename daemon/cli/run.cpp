@@ -4,6 +4,7 @@
 #include "daemon/base/text.hpp"
 #include "daemon/cli/printed_json.hpp"
 #include "daemon/cli/show.hpp"
+#include "daemon/cli/show_matrix.hpp"
 #include "daemon/cli/show_switch.hpp"
 
 namespace catwalk::cli {
@@ -138,12 +139,23 @@ int Run::show_change(const Reply& reply) {
     if (answer.contains("change"))
       text += ", change " + std::to_string(answer.at("change").get<std::uint64_t>());
     if (const auto detail = text_of(answer, "detail"); !detail.empty()) text += ": " + detail;
-    const auto node = answer.value("node", Json::object());
+    const auto node = answer.value(answer.contains("matrix") ? "matrix" : "node", Json::object());
     text += '\n' + show_findings(answer.at("findings"), "  ", text_of(node, "name"));
     if (answer.contains("node")) text += show_node(node);
+    if (answer.contains("matrix")) text += show_matrix(answer.at("matrix"), false);
     return text;
   });
   return exit_done;
+}
+
+int Run::show_verdict(const std::string& settings, const Json& patch) {
+  const auto reply = ask("PATCH", settings + "?dry_run=true", patch.dump());
+  if (!reply) return reply.error();
+  const auto would_be = text_of(reply->body, "would_be");
+  print(*reply, [&](const Json& body) {
+    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ", word(0));
+  });
+  return would_be == "accepted" ? exit_done : exit_refused;
 }
 
 int Run::switched(const std::string& path, const Json& body, const Headers& headers) {

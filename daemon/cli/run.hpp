@@ -59,6 +59,8 @@ class Run {
   int refused(const Reply& reply);
   int act(const std::string& path, const Json& body = Json::object());
   int show_change(const Reply& reply);
+  // On settings of the node that is the command's first word, without setting them.
+  int show_verdict(const std::string& settings, const Json& patch);
   // The end of a switch that this asks for, with every node that is not where it should be.
   int switched(const std::string& path, const Json& body, const Headers& headers = {});
   // What is no JSON is shown as it comes.

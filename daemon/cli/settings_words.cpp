@@ -13,21 +13,6 @@
 namespace catwalk::cli {
 namespace {
 
-// "6", "+6", "-1.5", "518.125"; nothing for any other text, an exponent or a unit included.
-std::optional<double> parse_number(std::string_view text) {
-  // from_chars() knows no plus, and takes "nan" and "inf" for numbers.
-  const bool plus = text.starts_with('+');
-  if (plus) text.remove_prefix(1);
-  const auto digits = text.substr(!plus && text.starts_with('-') ? 1 : 0);
-  if (digits.empty() || (digits.front() != '.' && (digits.front() < '0' || digits.front() > '9')))
-    return std::nullopt;
-  double value = 0;
-  const auto [end, error] =
-      std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
-  if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
-  return value;
-}
-
 // What people write who mean one of ours.
 std::string hint_for(std::string_view name) {
   if (name == "center" || name == "frequency" || name == "freq") return "; did you mean centre=?";
@@ -107,6 +92,20 @@ std::string hint_for_number(Setting setting, const std::string& text) {
 }
 
 }  // namespace
+
+std::optional<double> parse_number(std::string_view text) {
+  // from_chars() knows no plus, and takes "nan" and "inf" for numbers.
+  const bool plus = text.starts_with('+');
+  if (plus) text.remove_prefix(1);
+  const auto digits = text.substr(!plus && text.starts_with('-') ? 1 : 0);
+  if (digits.empty() || (digits.front() != '.' && (digits.front() < '0' || digits.front() > '9')))
+    return std::nullopt;
+  double value = 0;
+  const auto [end, error] =
+      std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
+  if (error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
+  return value;
+}
 
 Result<std::int64_t, std::string> parse_duration(const std::string& word) {
   std::int64_t number = 0;

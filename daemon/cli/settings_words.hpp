@@ -4,7 +4,9 @@
 
 #include <cstdint>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/base/result.hpp"
@@ -16,6 +18,9 @@ namespace catwalk::cli {
 Result<nlohmann::ordered_json, std::string> parse_settings(const std::vector<std::string>& words);
 // "gain=DB filter=NAME …".
 std::string settings_usage();
+
+// "6", "+6", "-1.5", "518.125"; nothing for any other text, an exponent or a unit included.
+std::optional<double> parse_number(std::string_view text);
 
 // "90s", "30m", "2h" in seconds.
 Result<std::int64_t, std::string> parse_duration(const std::string& word);

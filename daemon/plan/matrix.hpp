@@ -15,8 +15,11 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/uid.hpp"
 #include "daemon/plan/chain.hpp"
+#include "daemon/plan/matrix_settings.hpp"
 #include "daemon/plan/names.hpp"
+#include "daemon/plan/on_return.hpp"
 #include "daemon/plan/steps.hpp"
 #include "daemon/rf/units.hpp"
 
@@ -31,6 +34,13 @@ struct InputSupply {
   std::uint16_t most_ma = 0;              // that one input gives, > 0
   std::uint32_t most_ma_of_all = 0;       // together, ≥ most_ma
   friend bool operator==(const InputSupply&, const InputSupply&) = default;
+};
+
+// What still passes when its own supply is gone.
+struct PassiveRoutes {
+  std::vector<Inputs> outputs;  // of each at most one; as many as it has
+  rf::Decibel loss;             // from input to output, 0 to 60 dB
+  friend bool operator==(const PassiveRoutes&, const PassiveRoutes&) = default;
 };
 
 struct MatrixSheet {
@@ -51,18 +61,21 @@ struct MatrixSheet {
   std::optional<InputSupply> supply = {};     // of each input; absent: it feeds nothing
   bool measures_current = false;
   bool measures_level = false;
+  std::optional<PassiveRoutes> unsupplied = {};  // absent: nothing passes then
   friend bool operator==(const MatrixSheet&, const MatrixSheet&) = default;
 
+  // Of so many inputs, 1 or more. Of more than it can take, which only a unit of another type would
+  // show: as if the rest were combined after the last.
+  rf::Decibel combining_loss(std::size_t count) const;
   std::size_t most_summed() const { return combining_losses.size(); }
-};
-
-// Counted from 1, as on the unit.
-using Inputs = std::vector<std::size_t>;  // rising, each once
-
-struct MatrixSettings {
-  std::vector<Inputs> outputs;  // what each takes
-  std::vector<rf::Gain> trims;  // of each input
-  friend bool operator==(const MatrixSettings&, const MatrixSettings&) = default;
+  // Nothing routed, no trim, no supply.
+  MatrixSettings nothing_set() const {
+    return {std::vector<Inputs>(outputs), std::vector<InputSettings>(inputs), {}};
+  }
+  // Has it as many sockets as these settings speak of?
+  bool fits(const MatrixSettings& settings) const {
+    return settings.outputs.size() == outputs && settings.inputs.size() == inputs;
+  }
 };
 
 // Where a feed ends.
@@ -78,11 +91,23 @@ struct OutputOf {
   friend auto operator<=>(const OutputOf&, const OutputOf&) = default;
 };
 
+// Of one that is set from here.
+struct OnLine {
+  NodeUid uid;
+  LineName line;
+  OnReturn on_return = OnReturn::hold;
+  bool simulated = false;
+};
+
 struct Matrix {
   NodeName name;
   std::shared_ptr<const MatrixSheet> sheet;  // never null
   std::string stands;                        // where: "rack 1, unit 12"
-  MatrixSettings settings;                   // as it is set
+  // As it is set: by hand, as the file says, or from here; of the latter nothing is routed until it
+  // is known.
+  MatrixSettings settings;
+  std::optional<OnLine> on_line = {};  // absent: set by hand
+  bool supplied = true;                // else it is passive: MatrixSheet::unsupplied
 };
 
 }  // namespace catwalk::plan

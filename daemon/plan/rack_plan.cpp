@@ -22,6 +22,17 @@ const Receiver* RackPlan::find(const ReceiverName& key) const {
   return find_by_name(receivers, key);
 }
 
+rf::Decibel MatrixSheet::combining_loss(std::size_t count) const {
+  const auto known = combining_losses.size();
+  if (count <= known) return combining_losses[count - 1];
+  const auto beyond = static_cast<double>(count) / static_cast<double>(known);
+  return combining_losses.back() + rf::Decibel::from_ratio(beyond);
+}
+
+const Matrix* RackPlan::find_matrix(const NodeName& key) const {
+  return find_by_name(matrices, key);
+}
+
 rf::Decibel RackPlan::external_noise(rf::Frequency at) const {
   if (!man_made_noise) return {};
   const auto* place = std::get_if<rf::NoisePlace>(&*man_made_noise);

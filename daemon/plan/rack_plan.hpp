@@ -20,6 +20,7 @@
 #include "daemon/plan/limits.hpp"
 #include "daemon/plan/matrix.hpp"
 #include "daemon/plan/names.hpp"
+#include "daemon/plan/on_return.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/position.hpp"
 #include "daemon/plan/running_order.hpp"
@@ -34,14 +35,6 @@ struct GainLimits {
   rf::Gain highest;
   friend bool operator==(const GainLimits&, const GainLimits&) = default;
 };
-
-// What happens when a node that was lost answers again with other settings than wanted.
-enum class OnReturn { hold, reapply };
-constexpr auto words_of(OnReturn) {
-  using enum OnReturn;
-  return WordTable<OnReturn, 2>{{{"hold", hold}, {"reapply", reapply}}};
-}
-using catwalk::name_of;
 
 struct Node {
   NodeName name;
@@ -165,11 +158,14 @@ struct RackPlan {
   // of a carrier that say nothing else.
   rf::Propagation propagation = rf::FreeSpace{};
   std::optional<ManMadeNoise> man_made_noise = {};  // absent: not counted
+  // What this one was routed from (routed.hpp). Null: it is a described one itself.
+  std::shared_ptr<const RackPlan> described = {};
 
   // Null if there is none.
   const Node* find(const NodeName& name) const;
   const Segment* find(const SegmentName& name) const;
   const Receiver* find(const ReceiverName& name) const;
+  const Matrix* find_matrix(const NodeName& name) const;
   // Those that hold for a node: its own, else the rack's. Nothing: the datasheet's alone.
   const std::optional<GainLimits>& limits_of(const Node& node) const {
     return node.gain_limits ? node.gain_limits : gain_limits;

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "daemon/base/words.hpp"
+#include "daemon/plan/matrix_settings.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/plan/place.hpp"
 #include "daemon/plan/settings.hpp"
@@ -101,8 +102,9 @@ struct Segment {
   std::string title;
   std::vector<Lane> lanes;
   std::vector<Carrier> carriers;
-  std::map<NodeName, SettingsPatch> settings;
+  std::map<NodeName, SettingsPatch> settings;  // of amplifiers
   IfNodeFails if_a_node_fails = IfNodeFails::roll_back;
+  std::map<NodeName, MatrixPatch> matrices = {};
 
   // Null where nothing has the name.
   const Carrier* find(const CarrierName& carrier) const;

@@ -20,6 +20,26 @@ std::vector<drivers::BusNode> bus_nodes(const std::vector<config::NodeOnLine>& n
   return result;
 }
 
+std::optional<plan::Device> device_of(const plan::RackPlan& plan, NodeUid uid) {
+  for (std::size_t place = 0; place < plan::count_devices(plan); ++place)
+    if (const auto device = plan::device_at(plan, place); device.uid() == uid) return device;
+  return std::nullopt;
+}
+
+// Whose cable ends at a matrix of the same line is plugged in there from the start.
+void plug_in(const plan::RackPlan& plan, const plan::LineName& line,
+             std::vector<drivers::ScriptStep>& script) {
+  std::vector<drivers::ScriptStep> plugs;
+  for (const auto& node : plan.nodes) {
+    if (!node.ends_at || node.line != line) continue;
+    const auto* matrix = plan.find_matrix(node.ends_at->matrix);
+    if (matrix == nullptr || !matrix->on_line || matrix->on_line->line != line) continue;
+    const auto input = static_cast<std::uint8_t>(node.ends_at->input);
+    plugs.push_back({{}, drivers::Plug{matrix->on_line->uid, input, node.uid}});
+  }
+  script.insert(script.begin(), plugs.begin(), plugs.end());
+}
+
 struct Maker {
   asio::io_context& io;
   const config::RackFile& rack;
@@ -69,13 +89,15 @@ struct Maker {
       line.script.push_back(std::move(step).value());
     }
     for (const auto& node : setup.nodes) {
-      const auto planned = std::ranges::find(rack.plan.nodes, node.uid, &plan::Node::uid);
+      const auto planned = device_of(rack.plan, node.uid);
+      if (!planned) continue;
       drivers::SimulatedNode simulated;
       simulated.uid = node.uid;
       simulated.address = protocol::Address{node.address};
-      simulated.described = node_type_of(*planned->datasheet);
+      simulated.described = node_type_of(*planned);
       line.nodes.push_back(std::move(simulated));
     }
+    plug_in(rack.plan, setup.name, line.script);
     return {setup.name, std::make_unique<drivers::SimulatedLine>(io, std::move(line))};
   }
 };

@@ -34,6 +34,12 @@ std::optional<std::string> fixed_part_that_differs(const config::RackFile& runni
   };
   if (!std::ranges::equal(running.lines, read.lines, same_line)) return "lines";
   if (!std::ranges::equal(running.plan.nodes, read.plan.nodes, same_place)) return "nodes";
+  const auto same_matrix = [](const plan::Matrix& a, const plan::Matrix& b) {
+    return a.name == b.name && a.on_line.has_value() == b.on_line.has_value() &&
+           (!a.on_line || a.on_line->line == b.on_line->line);
+  };
+  if (!std::ranges::equal(running.plan.matrices, read.plan.matrices, same_matrix))
+    return "matrices";
   if (running.server != read.server) return "server";
   if (running.store.state_dir != read.store.state_dir) return "state_dir";
   if (running.show_control != read.show_control) return "show_control";

@@ -3,7 +3,10 @@
 
 #include <limits>
 
+#include "daemon/base/hex.hpp"
 #include "daemon/base/text.hpp"
+#include "daemon/rack/values/wire.hpp"
+#include "protocol/matrix_codec.hpp"
 #include "protocol/values.hpp"
 
 namespace catwalk::store {
@@ -55,10 +58,16 @@ std::string Row::hash(int column) const {
 
 rack::TimePoint Row::time(int column) const { return time_of(integer(column, 0, last_moment)); }
 
-plan::Settings Row::settings(int column) const {
+plan::NodeSettings Row::settings(int column) const {
   plan::Settings settings;
   plan::for_each_setting([&](auto field) { read(column++, field.of(settings)); });
-  return settings;
+  const auto digits = text(column, 2 * protocol::largest_matrix_settings);
+  if (digits.empty()) return settings;
+  // No bytes are no settings either.
+  const auto bytes = from_hex(digits).value_or(std::vector<std::uint8_t>{});
+  const auto matrix = protocol::decode_matrix_settings(bytes, protocol::Labels::any);
+  if (!matrix) refuse(column, "nothing, or the settings of a matrix in hexadecimal digits");
+  return rack::from_wire(matrix.value());
 }
 
 void Row::read(int column, rf::Gain& gain) const {

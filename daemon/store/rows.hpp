@@ -6,7 +6,7 @@
 #include <string>
 #include <string_view>
 
-#include "daemon/plan/settings.hpp"
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/rack/values/time.hpp"
 #include "daemon/store/sqlite.hpp"
 
@@ -35,7 +35,7 @@ class Row {
   // Of a row: 64 hexadecimal digits. Empty: what stands there is none, and the chain is broken.
   std::string hash(int column) const;
   // From `column` on, one each; within what the wire can say, the label made plain.
-  plan::Settings settings(int column) const;
+  plan::NodeSettings settings(int column) const;
 
  private:
   [[noreturn]] void refuse(int column, const std::string& allowed) const;

@@ -3,8 +3,11 @@
 
 #include <array>
 
+#include "daemon/base/hex.hpp"
 #include "daemon/base/sha256.hpp"
+#include "daemon/rack/values/wire.hpp"
 #include "daemon/store/files.hpp"
+#include "protocol/matrix_codec.hpp"
 
 namespace catwalk::store {
 namespace {
@@ -75,6 +78,17 @@ INSERT OR REPLACE INTO facts(name, number, text, more) VALUES('format', 8, '', '
 PRAGMA user_version = 8;
 )sql";
 
+// What format 9 has over format 8.
+constexpr const char* matrix_columns = R"sql(
+ALTER TABLE wanted ADD COLUMN matrix TEXT NOT NULL DEFAULT '';
+ALTER TABLE unfinished ADD COLUMN before_matrix TEXT NOT NULL DEFAULT '';
+ALTER TABLE unfinished ADD COLUMN after_matrix TEXT NOT NULL DEFAULT '';
+ALTER TABLE switching_nodes ADD COLUMN before_matrix TEXT NOT NULL DEFAULT '';
+ALTER TABLE switching_nodes ADD COLUMN target_matrix TEXT NOT NULL DEFAULT '';
+INSERT OR REPLACE INTO facts(name, number, text, more) VALUES('format', 9, '', '');
+PRAGMA user_version = 9;
+)sql";
+
 constexpr const char* schema = R"sql(
 CREATE TABLE journal (
   sequence INTEGER PRIMARY KEY,
@@ -123,7 +137,8 @@ std::string missing_tables(int format) {
                                                      repair_columns,
                                                      tick_and_spoken_tables,
                                                      stuck_column,
-                                                     format_twice};
+                                                     format_twice,
+                                                     matrix_columns};
   std::string missing;
   for (auto next = static_cast<std::size_t>(format); next < formats.size(); ++next)
     missing += formats[next];
@@ -180,12 +195,14 @@ std::string settings_columns(const std::string& prefix) {
     if (field.setting == Setting::gain) columns += "_cdb";
     if (field.setting == Setting::centre) columns += "_hz";
   });
-  return columns;
+  return columns + ", " + prefix + "matrix";
 }
 
-void bind_settings(Statement& statement, int first, const plan::Settings& settings) {
+void bind_settings(Statement& statement, int first, const plan::NodeSettings& settings) {
+  const auto* amplifier = settings.amplifier();
+  const auto own = amplifier != nullptr ? *amplifier : plan::Settings{};
   plan::for_each_setting([&](auto field) {
-    const auto& value = field.of(settings);
+    const auto& value = field.of(own);
     if constexpr (field.setting == Setting::gain)
       statement.bind(first, std::int64_t{value.centidecibels()});
     else if constexpr (field.setting == Setting::centre)
@@ -196,6 +213,9 @@ void bind_settings(Statement& statement, int first, const plan::Settings& settin
       statement.bind(first, std::int64_t{value});
     ++first;
   });
+  const auto* matrix = settings.matrix();
+  statement.bind(first, matrix == nullptr ? std::string{}
+                                          : to_hex(protocol::encode(rack::to_wire(*matrix))));
 }
 
 rack::JournalEntry entry_at(const Statement& row, int column) {

@@ -17,7 +17,7 @@
 namespace catwalk::store {
 
 // PRAGMA user_version of what this program writes.
-inline constexpr int file_format = 8;
+inline constexpr int file_format = 9;
 // What brings a file of an older format up to date, within a transaction; empty: nothing is
 // missing. 0 is an empty file.
 std::string missing_tables(int format);
@@ -35,11 +35,12 @@ std::string keep_copy_of_format(Connection& connection, int format,
 extern const std::string_view trigger_that_keeps_rows;
 
 // "before_gain_cdb, before_filter, …" with the prefix "before_": the columns that settings stand
-// in.
+// in. Those of a matrix stand in the last, as the hexadecimal digits of their bytes on the wire;
+// of an amplifier it is empty.
 std::string settings_columns(const std::string& prefix = {});
-inline constexpr int settings_count = static_cast<int>(words_of(Setting{}).size());
+inline constexpr int settings_count = static_cast<int>(words_of(Setting{}).size()) + 1;
 // These, from the column `first`.
-void bind_settings(Statement& statement, int first, const plan::Settings& settings);
+void bind_settings(Statement& statement, int first, const plan::NodeSettings& settings);
 
 // Columns of a row of the journal, in the order of entry_at().
 inline constexpr std::string_view entry_columns =

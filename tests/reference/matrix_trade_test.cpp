@@ -41,7 +41,7 @@ plan::RackPlan summed(std::size_t antennas, std::size_t routed) {
   const auto mast = plan.nodes.front();
   plan.nodes.clear();
   plan::Matrix unit{{"unit"}, std::make_shared<const plan::MatrixSheet>(ideal_sheet()), "", {}};
-  unit.settings.trims.assign(4, rf::Gain{});
+  unit.settings.inputs.resize(4);
   plan::Inputs inputs;
   for (std::size_t i = 1; i <= antennas; ++i) {
     auto node = mast;

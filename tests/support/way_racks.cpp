@@ -85,7 +85,8 @@ double heard_by_somebody(Random& random, const std::vector<rack::NodeEnds>& node
   const auto& branch = random.of(receiver.branches);
   const auto& name = random.of(branch.nodes);
   const auto ends = std::ranges::find(nodes, name, &rack::NodeEnds::node);
-  const auto& settings = ends->target && random.one_in(2) ? *ends->target : *ends->present;
+  const auto& settings =
+      *(ends->target && random.one_in(2) ? ends->target : ends->present)->amplifier();
   return settings.centre.megahertz() + random.any(-8, 8);
 }
 
@@ -99,10 +100,10 @@ void swap_two(Random& random, Crossing& crossing) {
   const auto one = ends_of(receiver.branches[0]);
   const auto other = ends_of(receiver.branches[1]);
   one->target = one->present;
-  one->target->centre = other->present->centre;
+  one->target->amplifier()->centre = other->present->amplifier()->centre;
   other->target = other->present;
-  other->target->centre = one->present->centre;
-  for (const auto centre : {one->present->centre, other->present->centre}) {
+  other->target->amplifier()->centre = one->present->amplifier()->centre;
+  for (const auto centre : {one->present->amplifier()->centre, other->present->amplifier()->centre}) {
     auto both = carrier("swap" + std::to_string(centre.hertz()), plan::CarrierUse::receive,
                         centre.megahertz() + random.any(-5, 5));
     both.receivers = {receiver.name};

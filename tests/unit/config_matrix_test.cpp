@@ -11,7 +11,7 @@ namespace {
 plan::RackPlan routed_plan(const Files& files) {
   auto loaded = load_text(files, "rack.json");
   REQUIRE(texts_of(loaded.problems).empty());
-  return loaded.rack->plan;
+  return plan::routed(std::move(loaded.rack->plan));
 }
 
 std::vector<std::string> names_of(const plan::Branch& branch) {

@@ -6,6 +6,7 @@
 #include "tests/support/web_fixture.hpp"
 #include "web/server/documents/render.hpp"
 #include "web/server/http/input.hpp"
+#include "web/server/http/settings_body.hpp"
 
 using namespace catwalk;
 using namespace catwalk::test;

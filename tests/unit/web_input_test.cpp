@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/http/input.hpp"
+#include "web/server/http/settings_body.hpp"
 
 #include <doctest/doctest.h>
 

@@ -59,13 +59,7 @@ int check(Run& run) {
   if (!in_words) return in_words.error();
   auto patch = std::move(in_words).value();
   if (const auto status = add_planned(run, patch)) return *status;
-  const auto reply = run.ask("PATCH", settings_of(run) + "?dry_run=true", patch.dump());
-  if (!reply) return reply.error();
-  const auto would_be = text_of(reply->body, "would_be");
-  run.print(*reply, [&](const Json& body) {
-    return verdict_words(would_be) + '\n' + show_findings(body.at("findings"), "  ", run.word(0));
-  });
-  return would_be == "accepted" ? exit_done : exit_refused;
+  return run.show_verdict(settings_of(run), patch);
 }
 
 constexpr CommandInfo rows_on_nodes[]{

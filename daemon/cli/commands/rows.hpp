@@ -10,6 +10,7 @@
 namespace catwalk::cli {
 
 std::span<const CommandInfo> commands_on_nodes();
+std::span<const CommandInfo> commands_on_matrices();
 std::span<const CommandInfo> commands_on_physics();
 std::span<const CommandInfo> commands_of_upkeep();
 std::span<const CommandInfo> commands_on_the_order();

@@ -23,9 +23,26 @@ bool has_shape_of_uid(const std::string& word) {
          is_hex(text.substr(5), 8);
 }
 
+// Where the node of this name is found: an amplifier's, or a matrix's. An error was complained of.
+Result<std::string, int> path_of_node(Run& run) {
+  const auto name = escaped(run.word(0));
+  const auto matrices = run.ask("GET", "/matrices");
+  if (!matrices) return Failure<int>{matrices.error()};
+  for (const auto& matrix : matrices->body.at("matrices"))
+    if (text_of(matrix, "name") == run.word(0)) return "/matrices/" + name;
+  return "/nodes/" + name;
+}
+
+int act_on_node(Run& run, const std::string& act, const Json& body = Json::object()) {
+  const auto path = path_of_node(run);
+  return path ? run.act(path.value() + act, body) : path.error();
+}
+
 // `how`: "adopt" or "reapply".
 int settle_drift(Run& run, const std::string& how) {
-  const auto node = "/nodes/" + escaped(run.word(0));
+  const auto path = path_of_node(run);
+  if (!path) return path.error();
+  const auto& node = path.value();
   const auto wanted = run.ask("GET", node + "/settings");
   if (!wanted) return wanted.error();
   const auto reply =
@@ -72,7 +89,7 @@ int locate(Run& run) {
   }
   if (has_shape_of_uid(run.word(0)))
     if (const auto status = locate_found(run, body)) return *status;
-  return run.act("/nodes/" + escaped(run.word(0)) + "/locate", body);
+  return act_on_node(run, "/locate", body);
 }
 
 constexpr CommandInfo rows_of_upkeep[]{
@@ -86,11 +103,11 @@ constexpr CommandInfo rows_of_upkeep[]{
      "NODE is a name, or the uid of one that discover found, before it stands in any file. One "
      "without an address of its own is given one with that, and keeps it."},
     {"store", "NODE", 1, 1, "", "the node keeps its settings across a loss of power",
-     [](Run& run) { return run.act("/nodes/" + escaped(run.word(0)) + "/store"); }},
+     [](Run& run) { return act_on_node(run, "/store"); }},
     {"reclaim", "NODE", 1, 1, "--why",
      "let a node that obeys an epoch which no controller can have obey ours again; needs --why",
      [](Run& run) {
-       return run.act("/nodes/" + escaped(run.word(0)) + "/reclaim", run.with_why());
+       return act_on_node(run, "/reclaim", run.with_why());
      },
      "Proved by the node's own key (key_file), on a UDP line by that of the line. A node without "
      "a key is reclaimed by hand, as its manual says.",

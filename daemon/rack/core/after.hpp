@@ -26,7 +26,7 @@ struct ThenStage {
 struct ThenAdopt {
   RequestId request = 0;
   protocol::NodeUid node;
-  plan::Settings settings;
+  plan::NodeSettings settings;
   Verdict verdict;
 };
 struct ThenLock {

@@ -132,7 +132,7 @@ void acknowledge(Turn& turn, Alarm& alarm, const std::string& who) {
 
 std::string subject_of_other(const State& state, const NodeState& node) {
   if (state.control != Control::ours) return {};
-  return node.held == Held::with_line ? state.plan_of(node).line.text : node.name.text;
+  return node.held == Held::with_line ? state.plan_of(node).line().text : node.name.text;
 }
 
 void find_causes(State& state) {
@@ -146,7 +146,7 @@ void find_causes(State& state) {
     const auto* node = state.find(plan::NodeName{alarm.subject});
     if (!alarm.active() || node == nullptr) continue;
     if (alarm.kind == AlarmKind::silent)
-      alarm.cause = active(AlarmKind::line_down, state.plan_of(*node).line.text);
+      alarm.cause = active(AlarmKind::line_down, state.plan_of(*node).line().text);
     else if (alarm.kind == AlarmKind::drifted || alarm.kind == AlarmKind::off_plan)
       alarm.cause = active(AlarmKind::passive, alarm.subject);
     // What is right for it only the other one knows.

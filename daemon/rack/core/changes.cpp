@@ -7,6 +7,7 @@
 
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/field.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wire.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -33,7 +34,7 @@ void move_to(Turn& turn, NodeState& node, ChangeStage stage) {
 }
 
 // It is wanted so from now on. Precondition: something was wanted.
-void decide(Turn& turn, NodeState& node, const plan::Settings& settings) {
+void decide(Turn& turn, NodeState& node, const plan::NodeSettings& settings) {
   turn.know(node, &NodeState::wanted, std::optional{Wanted{settings, node.wanted->revision + 1}});
 }
 
@@ -91,13 +92,12 @@ void read_back(Turn& turn, NodeState& node) {
 }
 
 void compare(Turn& turn, NodeState& node) {
-  const auto& sheet = *turn.state.plan_of(node).datasheet;
   const auto& wanted = node.change->view.after;
   if (node.seen->settings == wanted)
     end_change(turn, node, ChangeStage::settled, {});
   else
     end_change(turn, node, ChangeStage::failed,
-               "The node reads back " + differences(node.seen->settings, wanted, sheet) + '.');
+               "The node reads back " + differences(node.seen->settings, wanted, turn.state.plan_of(node)) + '.');
 }
 
 void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
@@ -108,7 +108,7 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
     return;
   }
   if (view.stage == ChangeStage::reading_back) {
-    if (const auto* reading = std::get_if<protocol::Reading>(&reply)) {
+    if (const auto reading = reading_of_its_kind(turn.state, node, reply)) {
       take_reading(turn, node, *reading);
       compare(turn, node);
       return;
@@ -153,7 +153,6 @@ protocol::Ticket ticket_for(ChangeId id) {
 
 void begin_change(Turn& turn, NodeState& node, NewChange change) {
   auto& state = turn.state;
-  const auto& sheet = *state.plan_of(node).datasheet;
   const auto before = node.wanted->settings;
   ChangeView view{++state.last_change,
                   node.name,
@@ -168,7 +167,7 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
 
   auto entry = turn.entry(JournalKind::intent, change.who, &node);
   entry.change = view.id;
-  entry.what = in_words(before, sheet) + " → " + in_words(change.after, sheet);
+  entry.what = move_in_words(before, change.after, state.plan_of(node));
   entry.why = change.why;
   entry.verdict = in_words(change.verdict);
   if (change.waiver) entry.waiver = change.waiver->text();
@@ -193,7 +192,7 @@ void kept(Turn& turn, const ThenStage& then) {
   if (node.change->checked_at != turn.state.conditions) {
     auto around = turn.surroundings();
     if (!node.change->request || node.change->restores) around.locked = false;
-    if (auto verdict = check(around, turn.state.plan_of(node), view.after); verdict.refuses()) {
+    if (auto verdict = turn.verdict_on(around, node, view.after); verdict.refuses()) {
       end_change(turn, node, ChangeStage::failed,
                  "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
       return;
@@ -203,7 +202,7 @@ void kept(Turn& turn, const ThenStage& then) {
     turn.respond(*node.change->request,
                  {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
   move_to(turn, node, ChangeStage::staging);
-  turn.send(node, protocol::Stage{turn.state.epoch, ticket_for(view.id), to_wire(view.after)},
+  turn.send(node, staged(turn.state.epoch, ticket_for(view.id), view.after),
             StepOfChange{node.uid, view.id});
 }
 
@@ -240,10 +239,13 @@ void answered(Turn& turn, const StepOfChange& what, const protocol::Answer* repl
 void take_up(Turn& turn, const Unfinished& unfinished) {
   auto& state = turn.state;
   const auto* found = state.find(unfinished.node);
-  if (found == nullptr || !found->wanted) {
+  const bool is_known = found != nullptr && found->wanted &&
+                        state.plan_of(*found).fits(unfinished.before) &&
+                        state.plan_of(*found).fits(unfinished.after);
+  if (!is_known) {
     auto entry = turn.entry(JournalKind::fate, "rack");
     entry.change = unfinished.change;
-    entry.fate = "unknown: its node is no longer in the rack file";
+    entry.fate = "unknown: its node is no longer in the rack file, or is another kind of node";
     state.owed.add({{std::move(entry)}, {ForgetUnfinished{unfinished.change}}});
     return;
   }

@@ -7,7 +7,7 @@
 namespace catwalk::rack {
 
 struct NewChange {
-  plan::Settings after;
+  plan::NodeSettings after;
   Verdict verdict;
   std::optional<Waiver> waiver;
   std::optional<RequestId> request;

@@ -105,7 +105,7 @@ concept PeopleAsk = requires(Turn& turn, const T& event) {
 // Nothing of these without control of the nodes.
 template <class T>
 constexpr bool moves_nodes =
-    std::is_same_v<T, ChangeRequested> || std::is_same_v<T, AdoptRequested> ||
+    std::is_same_v<T, ChangeRequested> || std::is_same_v<T, RoutesRequested> || std::is_same_v<T, AdoptRequested> ||
     std::is_same_v<T, ReapplyRequested> || std::is_same_v<T, RestoreRequested> ||
     std::is_same_v<T, SwitchRequested> || std::is_same_v<T, MessageReceived> ||
     std::is_same_v<T, AbortRequested> || std::is_same_v<T, ArmRequested> ||
@@ -137,13 +137,15 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
   state.last_alarm = restored.last_alarm;
   for (const auto& name : state.plan->lines)
     state.lines.add({name, false, "not opened yet", false, {}, {}, false});
-  for (const auto& planned : state.plan->nodes) {
+  for (std::size_t place = 0; place < plan::count_devices(*state.plan); ++place) {
+    const auto planned = plan::device_at(*state.plan, place);
     NodeState node;
-    node.name = planned.name;
-    node.uid = planned.uid;
+    node.name = planned.name();
+    node.uid = planned.uid();
     state.by_uid.emplace(node.uid, state.nodes.size());
     auto& added = state.nodes.add(std::move(node));
-    if (const auto kept = restored.wanted.find(added.uid); kept != restored.wanted.end())
+    const auto kept = restored.wanted.find(added.uid);
+    if (kept != restored.wanted.end() && planned.fits(kept->second.settings))
       turn.know(added, &NodeState::wanted, std::optional{kept->second});
   }
   for (auto& alarm : restored.alarms) {
@@ -158,6 +160,7 @@ Core::Core(std::shared_ptr<const plan::RackPlan> plan, Restored restored, TimePo
     else
       state.alarms.add(std::move(alarm));
   }
+  turn.route();
   turn.conditions_changed();
   begin_asking(state, std::move(ask_first), now);
   for (const auto& unfinished : restored.unfinished) take_up(turn, unfinished);
@@ -193,6 +196,7 @@ std::optional<TimePoint> Core::deadline() const {
 std::vector<Effect> Core::on(const Event& event, TimePoint now) {
   std::vector<Effect> effects;
   Turn turn{*state_, now, effects};
+  state_->outlived.clear();
   std::visit(
       [&]<class T>(const T& what) {
         if constexpr (PeopleAsk<T>) {

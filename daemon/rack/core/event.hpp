@@ -32,6 +32,17 @@ struct ChangeRequested {
   std::string who = {};
   std::string why = {};
 };
+// The same of a matrix.
+struct RoutesRequested {
+  RequestId request = 0;
+  plan::NodeName node = {};
+  plan::MatrixPatch patch = {};
+  std::optional<std::uint64_t> if_revision = {};
+  bool dry_run = false;
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
+};
 // Wanted follows what the node shows.
 struct AdoptRequested {
   RequestId request = 0;
@@ -308,7 +319,7 @@ struct ClockStepped {
 };
 
 using Event =
-    std::variant<ChangeRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
+    std::variant<ChangeRequested, RoutesRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
                  SegmentRequested, SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
                  ArmReloadRequested, DisarmRequested, LockRequested, LocateRequested,
                  LocateFoundRequested, StoreRequested, DiscoverRequested, ReclaimRequested,

@@ -9,6 +9,7 @@
 #include "daemon/rack/core/running_order.hpp"
 #include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/values/epochs.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wire.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -19,22 +20,19 @@ namespace {
 // starts as what it shows. Once something is on the air it comes in for another, and is wanted
 // where the segment has it.
 void meet(Turn& turn, NodeState& node) {
-  const auto& planned = turn.state.plan_of(node);
-  const auto& sheet = *planned.datasheet;
+  const auto planned = turn.state.plan_of(node);
   auto settings = node.seen->settings;
-  const auto& of_segment = turn.state.plan->find(turn.state.segment)->settings;
-  const auto patch = of_segment.find(node.name);
-  if (!turn.state.reached.empty() && patch != of_segment.end()) {
-    auto proposal = propose(planned, settings, patch->second);
+  if (!turn.state.reached.empty() && is_set_in(turn.state.active(), node.name)) {
+    auto proposal = propose(planned, settings, turn.state.active());
     if (proposal.findings.empty() && check_datasheet(planned, proposal.settings).empty())
       settings = std::move(proposal.settings);
   }
   turn.know(node, &NodeState::wanted, std::optional{Wanted{settings, 1}});
   auto entry = turn.entry(JournalKind::found, "rack", &node);
-  entry.what = "met for the first time with " + in_words(node.seen->settings, sheet);
+  entry.what = "met for the first time with " + in_words(node.seen->settings, planned);
   if (settings != node.seen->settings)
     entry.what +=
-        "; wanted is what " + turn.state.segment.text + " has for it: " + in_words(settings, sheet);
+        "; wanted is what " + turn.state.segment.text + " has for it: " + in_words(settings, planned);
   turn.record({std::move(entry)}, {KeepWanted{node.uid, *node.wanted}});
 }
 
@@ -43,7 +41,7 @@ void meet(Turn& turn, NodeState& node) {
 bool reapply(Turn& turn, NodeState& node) {
   auto around = turn.surroundings();
   around.locked = false;  // restoring what was locked in is what a lock is for
-  auto verdict = check(around, turn.state.plan_of(node), node.wanted->settings);
+  auto verdict = turn.verdict_on(around, node, node.wanted->settings);
   if (verdict.refuses()) return false;
   begin_change(turn, node,
                {node.wanted->settings,
@@ -56,7 +54,6 @@ bool reapply(Turn& turn, NodeState& node) {
 }
 
 void say_drifted(Turn& turn, NodeState& node) {
-  const auto& sheet = *turn.state.plan_of(node).datasheet;
   std::string how = " shows ";
   const bool by_hand = node.seen->reading.telemetry.locally_changed;
   if (node.had_by)
@@ -67,7 +64,7 @@ void say_drifted(Turn& turn, NodeState& node) {
     how = " was changed by hand: it shows ";
   raise_alarm(turn, AlarmKind::drifted, node.name.text,
               node.name.text + how +
-                  differences(node.seen->settings, node.wanted->settings, sheet) +
+                  differences(node.seen->settings, node.wanted->settings, turn.state.plan_of(node)) +
                   ". Adopt it or re-apply.");
 }
 
@@ -78,7 +75,7 @@ void look_whether_heard(Turn& turn, const plan::LineName& name) {
   std::size_t nodes = 0;
   std::size_t silent = 0;
   for (const auto& node : turn.state.nodes) {
-    if (turn.state.plan_of(node).line != name) continue;
+    if (turn.state.plan_of(node).line() != name) continue;
     ++nodes;
     silent += node.link == Link::silent;
   }
@@ -95,10 +92,16 @@ void look_whether_heard(Turn& turn, const plan::LineName& name) {
     return_alarm(turn, AlarmKind::line_down, name.text);
 }
 
+std::string without_supply_in_words(const plan::Matrix& matrix) {
+  return std::string{" has lost its supply: it feeds no antenna"} +
+         (matrix.sheet->unsupplied ? ", and only its passive routes are left."
+                                   : ", and nothing is heard through it.");
+}
+
 void lose(Turn& turn, NodeState& node, Link link) {
   if (node.link == link) {
     // Said again by a line that was opened anew.
-    if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+    if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line());
     return;
   }
   node.link = link;
@@ -109,10 +112,17 @@ void lose(Turn& turn, NodeState& node, Link link) {
                 node.name.text +
                     " does not answer. A node keeps its last settings when it is out "
                     "of contact.");
-  if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line);
+  if (link == Link::silent) look_whether_heard(turn, turn.state.plan_of(node).line());
 }
 
 }  // namespace
+
+std::optional<protocol::AnyReading> reading_of_its_kind(const State& state, const NodeState& node,
+                                                       const protocol::Answer& answer) {
+  auto reading = protocol::reading_in(answer);
+  if (reading && !is_of_its_kind(*reading, state.plan_of(node))) reading.reset();
+  return reading;
+}
 
 void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
   if (!turn.state.has(node)) return;  // another controller's: shown, and left alone
@@ -142,36 +152,40 @@ void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
       !spoken.have(epoch))
     node.had_by = epoch;
   const bool may_reapply =
-      returned && turn.state.plan_of(node).on_return == plan::OnReturn::reapply;
+      returned && turn.state.plan_of(node).on_return() == plan::OnReturn::reapply;
   if (may_reapply && reapply(turn, node)) return;
   say_drifted(turn, node);
 }
 
-void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading) {
-  const bool restarted = node.seen && node.seen->reading.telemetry.boots != reading.telemetry.boots;
+void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& reading) {
+  const auto& telemetry = protocol::telemetry_of(reading);
+  const auto epoch = protocol::epoch_of(reading);
+  const bool restarted = node.seen && node.seen->reading.telemetry.boots != telemetry.boots;
   const bool came_back = node.was_lost || restarted;
   const auto& name = node.name.text;
   turn.know(node, &NodeState::seen,
-            std::optional{Seen{from_wire(reading.settings), reading, turn.now}});
-  if (node.maybe) turn.know<plan::Settings>(node, &NodeState::maybe, std::nullopt);
+            std::optional{Seen{settings_of(reading), reading, turn.now}});
+  if (node.maybe) turn.know<plan::NodeSettings>(node, &NodeState::maybe, std::nullopt);
   if (node.link != Link::answering) turn.state.ahead_at.reset();
   node.link = Link::answering;
   node.was_lost = false;
   return_alarm(turn, AlarmKind::silent, name);
-  look_whether_heard(turn, turn.state.plan_of(node).line);
+  look_whether_heard(turn, turn.state.plan_of(node).line());
 
-  if (reading.telemetry.powered)
+  if (telemetry.powered)
     return_alarm(turn, AlarmKind::passive, name);
   else
     raise_alarm(turn, AlarmKind::passive, name,
                 name +
-                    " has lost its supply: it is a plain passive antenna now, without gain and "
-                    "without filter.");
+                    (turn.state.plan_of(node).matrix() != nullptr
+                         ? without_supply_in_words(*turn.state.plan_of(node).matrix())
+                         : " has lost its supply: it is a plain passive antenna now, without gain "
+                           "and without filter."));
   if (turn.state.control != Control::ours) return;
-  if (reading.epoch > turn.state.epoch)
-    obeys_other(turn, node, reading.epoch);
+  if (epoch > turn.state.epoch)
+    obeys_other(turn, node, epoch);
   else
-    obeys_us(turn, node, reading.epoch);
+    obeys_us(turn, node, epoch);
   if (!turn.state.has(node)) return;
   // What another has set meanwhile nobody undoes by itself.
   const bool returned = came_back && !node.was_held;
@@ -186,11 +200,19 @@ void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading)
 namespace {
 
 // It answers, but with nothing that could be a setting of what the rack file says it is.
-void is_of_another_kind(Turn& turn, NodeState& node) {
+std::string kind_in_words(const protocol::AnyReading& reading) {
+  const auto* matrix = std::get_if<protocol::MatrixState>(&reading);
+  if (matrix == nullptr) return "an amplifier";
+  return "a matrix, " + std::to_string(matrix->settings.inputs.size()) + " on " +
+         std::to_string(matrix->settings.outputs.size());
+}
+
+void is_of_another_kind(Turn& turn, NodeState& node, const protocol::AnyReading& reading) {
   lose(turn, node, Link::silent);
   raise_alarm(turn, AlarmKind::wrong_type, node.name.text,
-              node.name.text + " says that it is a matrix, the rack file says " +
-                  turn.state.plan_of(node).datasheet->type + ". Nothing can be set on it.");
+              node.name.text + " says that it is " + kind_in_words(reading) +
+                  ", the rack file says " + turn.state.plan_of(node).type() +
+                  ". Nothing can be set on it.");
 }
 
 }  // namespace
@@ -199,18 +221,19 @@ void on_field_event(Turn& turn, const NodeReported& event) {
   if (turn.state.control == Control::asking) return;  // it is read again once that is known
   auto* node = turn.state.write(event.node);
   if (node == nullptr) return;
-  const auto* reading = std::get_if<protocol::Reading>(&event.reading);
-  if (reading == nullptr) return is_of_another_kind(turn, *node);
-  if (node->identity && node->identity->type == turn.state.plan_of(*node).datasheet->type)
+  const auto planned = turn.state.plan_of(*node);
+  if (!is_of_its_kind(event.reading, planned))
+    return is_of_another_kind(turn, *node, event.reading);
+  if (node->identity && node->identity->type == planned.type())
     return_alarm(turn, AlarmKind::wrong_type, node->name.text);
-  take_reading(turn, *node, *reading);
+  take_reading(turn, *node, event.reading);
 }
 
 void on_field_event(Turn& turn, const NodeIdentified& event) {
   auto* node = turn.state.write(event.node);
   if (node == nullptr) return;
   node->identity = event.identity;
-  const auto& type = turn.state.plan_of(*node).datasheet->type;
+  const auto type = turn.state.plan_of(*node).type();
   if (event.identity.type == type)
     return_alarm(turn, AlarmKind::wrong_type, node->name.text);
   else
@@ -245,7 +268,7 @@ void on_field_event(Turn& turn, const LineWentUp& event) {
   line->reason.clear();
   return_alarm(turn, AlarmKind::line_down, event.line.text);
   for (const auto& node : turn.state.nodes)
-    if (turn.state.plan_of(node).line == event.line && node.link == Link::line_down)
+    if (turn.state.plan_of(node).line() == event.line && node.link == Link::line_down)
       turn.state.nodes.write(node).link = Link::unknown;
 }
 
@@ -259,7 +282,7 @@ void on_field_event(Turn& turn, const LineWentDown& event) {
               "Line " + event.line.text + " is down: " + event.reason +
                   ". Its nodes keep their last settings.");
   for (const auto& node : turn.state.nodes)
-    if (turn.state.plan_of(node).line == event.line)
+    if (turn.state.plan_of(node).line() == event.line)
       lose(turn, turn.state.nodes.write(node), Link::line_down);
 }
 

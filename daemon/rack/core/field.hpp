@@ -6,7 +6,11 @@
 
 namespace catwalk::rack {
 
-void take_reading(Turn& turn, NodeState& node, const protocol::Reading& reading);
+// Nothing: the answer is no reading, or one of another kind of node than the plan has there.
+std::optional<protocol::AnyReading> reading_of_its_kind(const State& state, const NodeState& node,
+                                                        const protocol::Answer& answer);
+// Precondition: it is of the node's kind.
+void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& reading);
 // What follows from the node's present reading: agreed, drifted, to be re-applied.
 void hold_to_wanted(Turn& turn, NodeState& node, bool returned);
 void on_field_event(Turn& turn, const NodeReported& event);

@@ -27,24 +27,35 @@ bool is_choosing_segment(const State& state) {
 using WantedAt = std::map<plan::NodeName, std::optional<Wanted>>;
 
 // Another device than before hangs at this place.
-bool is_another(const plan::Node& place, const NodeState& device, const WantedAt& wanted_at) {
-  return device.name != place.name && wanted_at.contains(place.name);
+bool is_another(const plan::Device& place, const NodeState& device, const WantedAt& wanted_at) {
+  return device.name != place.name() && wanted_at.contains(place.name());
+}
+
+// What is known of it is of a node of another kind, or of a matrix with other sockets.
+void forget_other_kind(Turn& turn, const plan::Device& place, NodeState& device) {
+  if (device.seen && !place.fits(device.seen->settings))
+    turn.know<Seen>(device, &NodeState::seen, std::nullopt);
+  if (device.wanted && !place.fits(device.wanted->settings))
+    turn.know<Wanted>(device, &NodeState::wanted, std::nullopt);
+  if (device.maybe && !place.fits(*device.maybe))
+    turn.know<plan::NodeSettings>(device, &NodeState::maybe, std::nullopt);
 }
 
 // The device that hangs at this place now, with what is known of it.
-NodeState hung_at(Turn& turn, const plan::Node& place, NodeState device, const WantedAt& wanted_at,
+NodeState hung_at(Turn& turn, const plan::Device& place, NodeState device, const WantedAt& wanted_at,
                   std::vector<Write>& writes) {
-  const auto uid = place.uid;
-  if (device.name != place.name) device.adopting = false;  // that was for the other place
+  const auto uid = place.uid();
+  if (device.name != place.name()) device.adopting = false;  // that was for the other place
   if (is_another(place, device, wanted_at)) {
-    auto wanted = wanted_at.at(place.name);
+    auto wanted = wanted_at.at(place.name());
     if (wanted && !check_datasheet(place, wanted->settings).empty())
       wanted.reset();  // another type hangs there
     turn.know(device, &NodeState::wanted, std::move(wanted));
     if (device.wanted) writes.emplace_back(KeepWanted{uid, *device.wanted});
   }
-  device.name = place.name;
+  device.name = place.name();
   device.uid = uid;
+  forget_other_kind(turn, place, device);
   return device;
 }
 
@@ -58,17 +69,21 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   std::vector<Write> writes;
   const auto cue =
       state.at_cue ? state.plan->running_order.cues[*state.at_cue].name : plan::CueName{};
-  const auto differences = differences_of(*state.plan, *event.plan);
+  const auto described = state.plan->described ? state.plan->described : state.plan;
+  const auto differences = differences_of(*described, *event.plan);
   const auto* was = state.plan->find(state.segment);
   const auto were = was == nullptr ? std::string{} : on_the_air(*was);
+  state.outlived.push_back(state.plan);
   state.plan = event.plan;
+  if (state.plan->find(state.segment) == nullptr) state.segment = state.plan->segments[0].name;
   state.by_uid.clear();
   std::vector<plan::NodeName> changed_places;
-  for (const auto& place : event.plan->nodes) {
-    const auto uid = place.uid;
+  for (std::size_t i = 0; i < plan::count_devices(*event.plan); ++i) {
+    const auto place = plan::device_at(*event.plan, i);
+    const auto uid = place.uid();
     const auto known = std::ranges::find(old_nodes, uid, &NodeState::uid);
     auto device = known == old_nodes.end() ? NodeState{} : std::move(*known);
-    if (is_another(place, device, wanted_at)) changed_places.push_back(place.name);
+    if (is_another(place, device, wanted_at)) changed_places.push_back(place.name());
     state.nodes.add(hung_at(turn, place, std::move(device), wanted_at, writes));
     state.by_uid.emplace(uid, state.nodes.size() - 1);
   }
@@ -83,7 +98,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   for (const auto& old : old_nodes)
     if (old.change && state.find(old.uid) == nullptr)
       writes.emplace_back(ForgetUnfinished{old.change->view.id});
-  if (event.plan->find(state.segment) == nullptr) state.segment = event.plan->segments[0].name;
+  turn.route();
   turn.conditions_changed();
   // Arming was for what the running order said then.
   if (state.armed) return_alarm(turn, AlarmKind::cue_blocked, state.armed->cue.text);

@@ -45,8 +45,13 @@ std::optional<std::vector<NodeViewPtr>> show_nodes(State& state) {
     shown.push_back(node.view);
   }
   state.nodes.were_shown();
-  if (state.snapshot && shown == state.snapshot->nodes) return std::nullopt;
   return shown;
+}
+
+std::vector<NodeViewPtr> all_nodes(const Snapshot& snapshot) {
+  auto all = snapshot.nodes;
+  all.insert(all.end(), snapshot.matrices.begin(), snapshot.matrices.end());
+  return all;
 }
 
 // What nodes wait for goes first; the snapshot goes before the answers, so that whoever is answered
@@ -77,12 +82,17 @@ std::optional<Publish> next_snapshot(Turn& turn) {
   const bool rows = state.lines.changed() || state.alarms.changed() || state.ticks.changed() ||
                     state.changes.changed();
   auto nodes = show_nodes(state);
+  if (nodes && state.snapshot && *nodes == all_nodes(*state.snapshot)) nodes.reset();
   const bool same = state.snapshot && !nodes && !rows && facts == *state.snapshot &&
                     state.switch_view == state.snapshot->switching;
   if (same) return std::nullopt;
   auto next =
       state.snapshot ? std::make_shared<Snapshot>(*state.snapshot) : std::make_shared<Snapshot>();
-  if (nodes) next->nodes = std::move(*nodes);
+  if (nodes) {
+    const auto amplifiers = static_cast<std::ptrdiff_t>(state.plan->nodes.size());
+    next->nodes.assign(nodes->begin(), nodes->begin() + amplifiers);
+    next->matrices.assign(nodes->begin() + amplifiers, nodes->end());
+  }
   share(next->lines, state.lines);
   share(next->alarms, state.alarms);
   share(next->ticks, state.ticks);

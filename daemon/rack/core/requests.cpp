@@ -8,6 +8,7 @@
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/asked.hpp"
 #include "daemon/rack/core/changes.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -39,15 +40,14 @@ NodeState* ready_node(Turn& turn, const Event& event) {
   return turn.state.write(node->uid);
 }
 
-std::string what_was_asked(Turn& turn, const NodeState& node, const plan::Settings& settings) {
-  const auto& sheet = *turn.state.plan_of(node).datasheet;
-  return in_words(node.wanted->settings, sheet) + " → " + in_words(settings, sheet);
+std::string what_was_asked(Turn& turn, const NodeState& node, const plan::NodeSettings& settings) {
+  return move_in_words(node.wanted->settings, settings, turn.state.plan_of(node));
 }
 
 // True if the verdict lets the request go on; else it was journaled and answered.
 template <class Event>
 bool may_go_on(Turn& turn, const Event& event, const NodeState& node,
-               const plan::Settings& settings, const Verdict& verdict,
+               const plan::NodeSettings& settings, const Verdict& verdict,
                const std::optional<Waiver>& waiver) {
   const bool signed_for = waiver && waiver->is_signed();
   if (!verdict.refuses() && (!verdict.needs_waiver() || signed_for)) return true;
@@ -82,14 +82,11 @@ void not_adopted(Turn& turn, const ThenAdopt& then, const NodeState* node) {
   turn.respond(then.request, hangs_there_no_more());
 }
 
-}  // namespace
-
-void on_request(Turn& turn, const ChangeRequested& event) {
-  auto* node = ready_node(turn, event);
-  if (node == nullptr) return;
-  const auto& planned = turn.state.plan_of(*node);
-  auto [settings, findings] = propose(planned, node->wanted->settings, event.patch);
-  auto verdict = check(turn.surroundings(), planned, settings);
+// `settings`: what was proposed, with what the datasheet does not know of it.
+template <class Event>
+void change_to(Turn& turn, const Event& event, NodeState* node, const plan::NodeSettings& settings,
+               std::vector<Finding> findings) {
+  auto verdict = turn.verdict_on(turn.surroundings(), *node, settings);
   verdict.findings.insert(verdict.findings.begin(), std::make_move_iterator(findings.begin()),
                           std::make_move_iterator(findings.end()));
   if (event.dry_run) {
@@ -109,13 +106,42 @@ void on_request(Turn& turn, const ChangeRequested& event) {
                {settings, std::move(verdict), event.waiver, event.request, event.who, event.why});
 }
 
+// Whoever names one kind of node and means the other.
+void of_other_kind(Turn& turn, RequestId request, const NodeState& node, const std::string& what) {
+  turn.respond(request, {Outcome::unknown_name, node.name.text + " is no " + what + '.'});
+}
+
+}  // namespace
+
+void on_request(Turn& turn, const ChangeRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto* planned = turn.state.plan_of(*node).amplifier();
+  const auto* wanted = node->wanted->settings.amplifier();
+  if (planned == nullptr || wanted == nullptr)
+    return of_other_kind(turn, event.request, *node, "amplifier");
+  auto [settings, findings] = propose(*planned, *wanted, event.patch);
+  change_to(turn, event, node, settings, std::move(findings));
+}
+
+void on_request(Turn& turn, const RoutesRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto* planned = turn.state.plan_of(*node).matrix();
+  const auto* wanted = node->wanted->settings.matrix();
+  if (planned == nullptr || wanted == nullptr)
+    return of_other_kind(turn, event.request, *node, "matrix");
+  auto [settings, findings] = propose(*planned, *wanted, event.patch);
+  change_to(turn, event, node, settings, std::move(findings));
+}
+
 void on_request(Turn& turn, const ReapplyRequested& event) {
   auto* node = ready_node(turn, event);
   if (node == nullptr) return;
   const auto settings = node->wanted->settings;
   auto around = turn.surroundings();
   around.locked = false;  // what was locked in is what a lock is for
-  auto verdict = check(around, turn.state.plan_of(*node), settings);
+  auto verdict = turn.verdict_on(around, *node, settings);
   if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
   begin_change(
       turn, *node,
@@ -136,7 +162,7 @@ void on_request(Turn& turn, const AdoptRequested& event) {
     return;
   }
   const auto settings = node->seen->settings;
-  auto verdict = check(turn.surroundings(), turn.state.plan_of(*node), settings);
+  auto verdict = turn.verdict_on(turn.surroundings(), *node, settings);
   if (!may_go_on(turn, event, *node, settings, verdict, event.waiver)) return;
   auto entry = turn.entry(JournalKind::adopted, event.who, node);
   entry.what = what_was_asked(turn, *node, settings);

@@ -7,6 +7,7 @@
 namespace catwalk::rack {
 
 void on_request(Turn& turn, const ChangeRequested& event);
+void on_request(Turn& turn, const RoutesRequested& event);
 void on_request(Turn& turn, const AdoptRequested& event);
 void on_request(Turn& turn, const ReapplyRequested& event);
 

@@ -5,7 +5,9 @@
 #include <iterator>
 #include <set>
 
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "daemon/rack/values/plan_differences.hpp"
 #include "daemon/rack/way/members.hpp"
 
@@ -51,8 +53,8 @@ LineView* State::write(const plan::LineName& name) {
   return found == nullptr ? nullptr : &lines.write(*found);
 }
 
-const plan::Node& State::plan_of(const NodeState& node) const {
-  return plan->nodes[nodes.place_of(node)];
+plan::Device State::plan_of(const NodeState& node) const {
+  return plan::device_at(*plan, nodes.place_of(node));
 }
 
 CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid, protocol::Ask request,
@@ -64,7 +66,7 @@ CommandId Turn::send_on(const plan::LineName& line, protocol::NodeUid uid, proto
 }
 
 CommandId Turn::send(const NodeState& node, protocol::Ask request, AfterCommand after) {
-  return send_on(state.plan_of(node).line, node.uid, std::move(request), std::move(after));
+  return send_on(state.plan_of(node).line(), node.uid, std::move(request), std::move(after));
 }
 
 CommandId Turn::send_to_all(const plan::LineName& line, protocol::Ask request, AfterCommand after) {
@@ -173,20 +175,51 @@ Surroundings Turn::surroundings() const {
   return {*whole.plan, whole.active(),
           [&whole](const plan::NodeName& name) {
             const auto* node = whole.find(name);
-            return node == nullptr ? PossibleSettings{} : possible_settings(*node);
+            return node == nullptr ? PossibleSettings{} : possible_of_amplifier(*node);
           },
           whole.lock.has_value(), whole.physics};
 }
 
-PossibleSettings possible_settings(const NodeState& node) {
+Verdict Turn::verdict_on(const Surroundings& around, const NodeState& node,
+                         const plan::NodeSettings& settings) const {
+  const auto device = state.plan_of(node);
+  auto verdict = check(around, device, settings);
+  for (const auto& other : state.nodes) {
+    if (&other == &node || state.plan_of(other).matrix() == nullptr) continue;
+    auto possible = possible_settings(other);
+    if (possible.size() < 2) continue;
+    possible.pop_back();
+    for (const auto& also : possible) {
+      if (also == *in_force(other)) continue;
+      const auto plan = plan::routed(around.plan, {{other.name, {*also.matrix(), true}}});
+      const Surroundings with{*plan, around.segment, around.possible, around.locked};
+      add_new_findings(verdict, check(with, device, settings));
+    }
+  }
+  return verdict;
+}
+
+Turn::Known Turn::known_of(const NodeState& node) {
+  return {possible_settings(node), bool{node.seen},
+          !node.seen || node.seen->reading.telemetry.powered};
+}
+
+PossibleSettings possible_of_amplifier(const NodeState& node) {
   PossibleSettings states;
+  for (const auto& settings : possible_settings(node))
+    if (const auto* own = settings.amplifier()) states.push_back(*own);
+  return states;
+}
+
+std::vector<plan::NodeSettings> possible_settings(const NodeState& node) {
+  std::vector<plan::NodeSettings> states;
   if (node.change) states = {node.change->view.before, node.change->view.after};
   if (node.maybe) states.push_back(*node.maybe);
   if (const auto settings = in_force(node)) states.push_back(*settings);
   return states;
 }
 
-std::optional<plan::Settings> in_force(const NodeState& node) {
+std::optional<plan::NodeSettings> in_force(const NodeState& node) {
   return in_force(node.seen.get(), node.wanted.get());
 }
 
@@ -198,7 +231,7 @@ void refresh_standing(Turn& turn, std::size_t most) {
     const auto& node = turn.state.nodes[*due.begin()];
     due.erase(due.begin());
     const auto settings = in_force(node);
-    auto verdict = settings ? check(around, turn.state.plan_of(node), *settings) : Verdict{};
+    auto verdict = settings ? turn.verdict_on(around, node, *settings) : Verdict{};
     if (verdict != node.standing) turn.state.nodes.write(node).standing = std::move(verdict);
     if (!node.seen) continue;
     const auto& name = node.name.text;
@@ -220,8 +253,29 @@ void Turn::conditions_changed() {
   }
 }
 
+void Turn::route() {
+  if (!state.plan || state.plan->matrices.empty()) return;
+  plan::MatricesNow set;
+  for (const auto& node : state.nodes) {
+    const auto settings = in_force(node);
+    if (!settings || settings->matrix() == nullptr) continue;
+    set.insert_or_assign(node.name, plan::MatrixNow{*settings->matrix(), known_of(node).supplied});
+  }
+  const bool as_it_is =
+      state.plan->described && std::ranges::all_of(state.plan->matrices, [&](const auto& matrix) {
+        const auto known = set.find(matrix.name);
+        return known == set.end() ||
+               known->second == plan::MatrixNow{matrix.settings, matrix.supplied};
+      });
+  if (as_it_is) return;
+  state.outlived.push_back(state.plan);
+  state.plan = plan::routed(*state.plan, set);
+  conditions_changed();
+}
+
 void Turn::settings_changed(const NodeState& node) {
   ++state.conditions;
+  if (state.plan->find_matrix(node.name) != nullptr) route();
   if (state.switching) return;  // all are renewed at its end
   for (const auto& other : state.nodes) {
     const bool neighbour =
@@ -236,8 +290,8 @@ void Turn::settings_changed(const NodeState& node) {
 
 namespace {
 
-std::optional<plan::Settings> planned_now(const State& state, const NodeState& node) {
-  if (!state.active().settings.contains(node.name)) return std::nullopt;
+std::optional<plan::NodeSettings> planned_now(const State& state, const NodeState& node) {
+  if (!is_set_in(state.active(), node.name)) return std::nullopt;
   const auto wanted = node.wanted ? std::optional{node.wanted->settings} : std::nullopt;
   auto proposal = planned_in(state.active(), state.plan_of(node), wanted);
   if (!proposal || !proposal->findings.empty()) return std::nullopt;
@@ -252,13 +306,17 @@ std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   view->revision = state.revision + 1;
   view->name = node.name;
   view->uid = node.uid;
-  view->line = plan.line;
-  view->datasheet = plan.datasheet;
-  view->hangs = plan.hangs;
-  view->on_return = plan.on_return;
-  view->simulated = plan.simulated;
-  view->serves = state.plan->served_by(node.name);
-  view->gain_limits = state.plan->limits_of(plan);
+  view->line = plan.line();
+  view->hangs = plan.where();
+  view->on_return = plan.on_return();
+  view->simulated = plan.simulated();
+  if (const auto* amplifier = plan.amplifier()) {
+    view->datasheet = amplifier->datasheet;
+    view->serves = state.plan->served_by(node.name);
+    view->fed_by = amplifier->ends_at;
+    view->gain_limits = state.plan->limits_of(*amplifier);
+  }
+  if (const auto* matrix = plan.matrix()) view->matrix_sheet = matrix->sheet;
   view->wanted = node.wanted.get();
   view->seen = node.seen.get();
   view->link = node.link;
@@ -274,8 +332,8 @@ std::shared_ptr<NodeView> view_of(const State& state, const NodeState& node) {
   view->standing = node.standing;
   view->own = node.own;
   view->planned = planned_now(state, node);
-  if (node.seen) {
-    auto on = window_on(state.active(), node.own, *plan.datasheet, *in_force(node));
+  if (const auto now = in_force(node); node.seen && now->amplifier() != nullptr) {
+    auto on = window_on(state.active(), node.own, *view->datasheet, *now->amplifier());
     view->outside = std::move(on.outside);
     view->let_in = std::move(on.let_in);
   }

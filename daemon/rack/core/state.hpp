@@ -14,6 +14,7 @@
 #include <variant>
 #include <vector>
 
+#include "daemon/plan/device.hpp"
 #include "daemon/rack/core/after.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/core/event.hpp"
@@ -64,7 +65,7 @@ struct NodeState {
   Link link = Link::unknown;
   std::optional<protocol::Identity> identity;
   Grounds<Change> change;
-  Grounds<plan::Settings> maybe;  // of a change nobody knows the end of; until it is read
+  Grounds<plan::NodeSettings> maybe;  // of a change nobody knows the end of; until it is read
   bool adopting = false;          // an adoption waits to be recorded
   bool was_lost = false;          // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
@@ -107,13 +108,15 @@ struct Ahead {
 };
 
 struct State : RackFacts {
+  // `plan` is routed as the matrices are; those before it, which this turn may still look at:
+  std::vector<std::shared_ptr<const plan::RackPlan>> outlived;
   EpochShare share;                       // of our epochs to come
   protocol::Epoch highest_heard;          // of any controller, by any node
   protocol::Epoch taken_as;               // of the last take-over
   std::vector<plan::LineName> unasked;    // lines that have still to say whom their nodes obey
   std::optional<TimePoint> asking_until;  // none: that was decided
   bool take_over_waits = false;           // for its record, and decides it then
-  Rows<NodeState> nodes;                  // in the order of the plan
+  Rows<NodeState> nodes;                  // amplifiers and matrices, as plan::device_at() has them
   std::unordered_map<protocol::NodeUid, std::size_t> by_uid;
   std::shared_ptr<KnownPhysics> physics;  // of a plan, which may have been replaced
   std::set<std::size_t> standing_due;     // nodes whose standing verdicts have to be renewed
@@ -159,7 +162,7 @@ struct State : RackFacts {
   // The same to be written, and marked so.
   NodeState* write(protocol::NodeUid uid);
   LineView* write(const plan::LineName& name);
-  const plan::Node& plan_of(const NodeState& node) const;
+  plan::Device plan_of(const NodeState& node) const;
   // Nothing is sent to it else, and nothing wanted of it.
   bool has(const NodeState& node) const { return control == Control::ours && !node.is_held(); }
   // Another controller has it, as far as that is known.
@@ -167,8 +170,11 @@ struct State : RackFacts {
 };
 
 // What the antenna does now: seen, or wanted before it was read; without supply it is passive.
-std::optional<plan::Settings> in_force(const NodeState& node);
-PossibleSettings possible_settings(const NodeState& node);
+std::optional<plan::NodeSettings> in_force(const NodeState& node);
+// Every state in which it may be right now, the likeliest last.
+std::vector<plan::NodeSettings> possible_settings(const NodeState& node);
+// The same of an amplifier.
+PossibleSettings possible_of_amplifier(const NodeState& node);
 
 // One event being worked on: the state, the time, and the effects so far. The rest of the room is
 // written as functions on this.
@@ -191,22 +197,35 @@ struct Turn {
   // What this segment has on the air.
   JournalEntry on_the_air(const plan::SegmentName& segment, std::string who) const;
   Surroundings surroundings() const;
+  // The verdict on these settings of a node, in these surroundings and with every other route that
+  // may be in force: of a matrix that is being changed, or of which nobody knows the end.
+  Verdict verdict_on(const Surroundings& around, const NodeState& node,
+                     const plan::NodeSettings& settings) const;
   // Tries again to keep what is owed, once a second.
   void pay_debts();
   // Writes what is known of the node's settings: know(node, &NodeState::wanted, Wanted{…}).
   template <class T>
   void know(NodeState& node, Grounds<T> NodeState::*what, std::optional<T> value) {
-    const auto could_be = possible_settings(node);
-    const bool was_seen{node.seen};
+    const auto known = known_of(node);
     (node.*what).value_ = std::move(value);
-    if (was_seen != bool{node.seen} || possible_settings(node) != could_be) settings_changed(node);
+    if (known_of(node) != known) settings_changed(node);
   }
   // Where its change stands. Precondition: there is one.
   Change& change_of(NodeState& node) { return *node.change.value_; }
   // The rules themselves, or the segment, are others: all verdicts have to be renewed.
   void conditions_changed();
+  // Who hears through whom follows what is known of the matrices.
+  void route();
 
  private:
+  // What verdicts follow from.
+  struct Known {
+    std::vector<plan::NodeSettings> possible;
+    bool seen = false;
+    bool supplied = false;
+    friend bool operator==(const Known&, const Known&) = default;
+  };
+  static Known known_of(const NodeState& node);
   // What may be in force on this node is another: its standing verdict, and those of nodes that
   // share a receiver with it, have to be renewed.
   void settings_changed(const NodeState& node);

@@ -58,10 +58,10 @@ struct Wish {
 // One of the nodes that the switch moves.
 struct SwitchNode {
   protocol::NodeUid uid;
-  plan::Settings before;
-  plan::Settings target;
+  plan::NodeSettings before;
+  plan::NodeSettings target;
   Progress progress = Progress::waiting;
-  plan::Settings to;          // after the step under way
+  plan::NodeSettings to;          // after the step under way
   int tries = 0;              // in this step
   bool alone = false;         // is told to apply by itself: a broadcast has passed it by
   bool in_doubt = false;      // may hold what was staged in this step, and did not say so
@@ -88,7 +88,7 @@ struct Switch {
   bool moved = false;         // something may have been put in force
   bool aborted = false;       // to be turned back, or on the way back to be stopped, after the step
 
-  plan::Settings goal_of(const SwitchNode& node) const {
+  plan::NodeSettings goal_of(const SwitchNode& node) const {
     return view.back ? node.before : node.target;
   }
   // To be written. Null: it is none of these.

@@ -43,7 +43,7 @@ bool shows_wanted(const NodeState& node) {
 // restart of the daemon is no return.
 bool is_reapplied(const State& state, const NodeState& node) {
   return node.was_lost && state.has(node) &&
-         state.plan_of(node).on_return == plan::OnReturn::reapply;
+         state.plan_of(node).on_return() == plan::OnReturn::reapply;
 }
 
 constexpr std::string_view on_return =

@@ -12,6 +12,7 @@
 #include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
 #include "daemon/rack/core/switch_way.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -76,6 +77,22 @@ void want_targets(Turn& turn, const Switch& running, std::vector<Write>& writes)
 
 }  // namespace
 
+namespace {
+
+// An amplifier that moves in two steps, after the first of them. A matrix moves in one.
+bool is_between(const plan::NodeSettings& now, const SwitchNode& member) {
+  const auto* before = member.before.amplifier();
+  const auto* target = member.target.amplifier();
+  if (before == nullptr || target == nullptr) return false;
+  const auto with_gain = [](plan::Settings settings, rf::Gain gain) {
+    settings.gain = gain;
+    return settings;
+  };
+  return now == with_gain(*target, before->gain) || now == with_gain(*before, target->gain);
+}
+
+}  // namespace
+
 std::string who_is_where(const Switch& running, const State& state) {
   std::string text;
   for (const auto& member : running.nodes) {
@@ -92,13 +109,7 @@ Whereabouts whereabouts(const State& state, const NodeState& node, const SwitchN
   const auto& now = node.seen->settings;
   if (now == member.before) return Whereabouts::before;
   if (now == member.target) return Whereabouts::target;
-  const auto with_gain = [](plan::Settings settings, rf::Gain gain) {
-    settings.gain = gain;
-    return settings;
-  };
-  const bool between = now == with_gain(member.target, member.before.gain) ||
-                       now == with_gain(member.before, member.target.gain);
-  return between ? Whereabouts::between : Whereabouts::elsewhere;
+  return is_between(now, member) ? Whereabouts::between : Whereabouts::elsewhere;
 }
 
 void catch_up(Turn& turn) {
@@ -160,10 +171,9 @@ std::vector<JournalEntry> rows_of_end(const Turn& turn, const Switch& running,
   std::vector<JournalEntry> rows;
   for (const auto& member : running.nodes) {
     const auto& node = *state.find(member.uid);
-    const auto& sheet = *state.plan_of(node).datasheet;
     auto& row = rows.emplace_back(turn.entry(JournalKind::switching, running.wish.who, &node));
     row.change = running.view.id;
-    row.what = in_words(member.before, sheet) + " → " + in_words(member.target, sheet);
+    row.what = move_in_words(member.before, member.target, state.plan_of(node));
     row.fate = place_in_words(state, running, member);
     if (!member.reason.empty()) row.fate += ": " + member.reason;
   }

@@ -10,6 +10,7 @@
 #include "daemon/rack/core/field.hpp"
 #include "daemon/rack/core/switch_end.hpp"
 #include "daemon/rack/core/switch_way.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wire.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -17,7 +18,7 @@ namespace catwalk::rack {
 namespace {
 
 const plan::LineName& line_of(const State& state, const SwitchNode& member) {
-  return state.plan_of(*state.find(member.uid)).line;
+  return state.plan_of(*state.find(member.uid)).line();
 }
 
 void ask(Turn& turn, SwitchNode& member, protocol::Ask request, Progress progress) {
@@ -29,8 +30,7 @@ void ask(Turn& turn, SwitchNode& member, protocol::Ask request, Progress progres
 
 void stage(Turn& turn, SwitchNode& member) {
   ask(turn, member,
-      protocol::Stage{turn.state.epoch, ticket_for(turn.state.switching->ticket),
-                      to_wire(member.to)},
+      rack::staged(turn.state.epoch, ticket_for(turn.state.switching->ticket), member.to),
       Progress::staging);
 }
 
@@ -198,8 +198,8 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Answer* reply,
       return fail(member, did_not_answer(fault) + "; it had its old or its new settings.");
     return read_back(turn, member);
   }
-  const auto* reading = std::get_if<protocol::Reading>(reply);
-  if (reading == nullptr) return once_more(turn, member, "gives no reading.");
+  const auto reading = reading_of_its_kind(turn.state, node, *reply);
+  if (!reading) return once_more(turn, member, "gives no reading.");
   take_reading(turn, node, *reading);
   if (node.seen->settings == member.to) {
     member.progress = Progress::waiting;
@@ -207,7 +207,7 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Answer* reply,
   }
   once_more(turn, member,
             "reads back " +
-                differences(node.seen->settings, member.to, *turn.state.plan_of(node).datasheet) +
+                differences(node.seen->settings, member.to, turn.state.plan_of(node)) +
                 '.');
 }
 

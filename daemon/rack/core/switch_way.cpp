@@ -97,18 +97,35 @@ std::vector<NodeNow> rack_now(const State& state) {
   return nodes;
 }
 
+namespace {
+
+// What nodes are called moves nothing.
+void take_labels(const plan::NodeSettings& from, plan::NodeSettings& to) {
+  if (from.amplifier() != nullptr && to.amplifier() != nullptr)
+    to.amplifier()->label = from.amplifier()->label;
+  if (from.matrix() == nullptr || to.matrix() == nullptr) return;
+  const auto& inputs = from.matrix()->inputs;
+  to.matrix()->label = from.matrix()->label;
+  for (std::size_t i = 0; i < std::min(inputs.size(), to.matrix()->inputs.size()); ++i)
+    to.matrix()->inputs[i].label = inputs[i].label;
+}
+
+}  // namespace
+
 bool as_planned(const State& state, const Switch& running) {
-  std::vector<std::optional<plan::Settings>> expected;
+  std::vector<std::optional<plan::NodeSettings>> expected;
   for (const auto& ends : running.question.nodes) expected.push_back(ends.present);
   for (std::size_t number = 0; number < running.at; ++number)
     for (const auto& move : running.way.steps[number].moves) {
       const auto place = state.nodes.place_of(*state.find(move.node));
       expected[place] = move.to;
-      if (!running.question.nodes[place].target) expected[place]->power = false;  // moved along
+      if (auto* amplifier = expected[place]->amplifier();
+          amplifier != nullptr && !running.question.nodes[place].target)
+        amplifier->power = false;  // moved along
     }
   for (std::size_t i = 0; i < state.nodes.size(); ++i) {
     auto now = now_of(state.nodes[i]).in_force;
-    if (now && expected[i]) now->label = expected[i]->label;
+    if (now && expected[i]) take_labels(*expected[i], *now);
     if (now != expected[i]) return false;
   }
   return true;

@@ -12,6 +12,7 @@
 #include "daemon/rack/core/switch_advice.hpp"
 #include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/values/epochs.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -134,7 +135,7 @@ void on_request(Turn& turn, const TakeOverRequested& event) {
     if (!wanted) continue;
     auto found = turn.entry(JournalKind::found, "rack", &node);
     found.what =
-        "taken over as it is: " + in_words(wanted->settings, *turn.state.plan_of(node).datasheet);
+        "taken over as it is: " + in_words(wanted->settings, turn.state.plan_of(node));
     entries.push_back(std::move(found));
   }
   if (lock) {

@@ -212,7 +212,7 @@ void on_field_event(Turn& turn, const OtherSpeaks& event) {
   if (node != nullptr) return hold(turn, *node, Held::spoken_to, words);
   std::erase(state.unasked, event.line);
   for (const auto& other : state.nodes)
-    if (state.plan_of(other).line == event.line)
+    if (state.plan_of(other).line() == event.line)
       hold(turn, state.nodes.write(other), Held::with_line, words);
   if (state.control != Control::ours) watch(turn, words);
 }
@@ -252,7 +252,7 @@ void on_field_event(Turn& turn, const LineAsked& event) {
   std::erase(state.unasked, event.line);
   return_alarm(turn, AlarmKind::other_controller, event.line.text);
   for (const auto& node : state.nodes)
-    if (node.held == Held::with_line && state.plan_of(node).line == event.line)
+    if (node.held == Held::with_line && state.plan_of(node).line() == event.line)
       set_free(turn, state.nodes.write(node));
 }
 

@@ -12,16 +12,18 @@ Outlook::Outlook(SnapshotPtr snapshot, const plan::Segment& segment)
 
 std::optional<plan::Settings> Outlook::in_force(const plan::NodeName& name) const {
   const auto node = snapshot_->find(name);
-  return node ? rack::in_force(node->seen, node->wanted) : std::nullopt;
+  return node ? plan::amplifier_of(rack::in_force(node->seen, node->wanted)) : std::nullopt;
 }
 
 std::optional<plan::Settings> Outlook::wanted(const plan::NodeName& name) const {
   const auto node = snapshot_->find(name);
-  return node && node->wanted ? std::optional{node->wanted->settings} : std::nullopt;
+  return node && node->wanted ? plan::amplifier_of(node->wanted->settings) : std::nullopt;
 }
 
 std::optional<Proposal> Outlook::planned(const plan::Node& node) const {
-  return planned_in(*segment_, node, wanted(node.name));
+  auto there = planned_in(*segment_, plan::Device{node}, wanted(node.name));
+  if (!there || there->settings.amplifier() == nullptr) return std::nullopt;
+  return Proposal{*there->settings.amplifier(), std::move(there->findings)};
 }
 
 Outlook::Planned Outlook::planned() const {
@@ -44,8 +46,11 @@ Surroundings Outlook::surroundings_as_planned(const Planned& planned) const {
 Surroundings Outlook::surroundings() const {
   return {plan(), segment(),
           [this](const plan::NodeName& name) {
-            const auto node = snapshot_->find(name);
-            return node ? node->possible : PossibleSettings{};
+            PossibleSettings states;
+            if (const auto node = snapshot_->find(name))
+              for (const auto& settings : node->possible)
+                if (const auto* own = settings.amplifier()) states.push_back(*own);
+            return states;
           },
           false};
 }

@@ -9,6 +9,8 @@
 #include "daemon/rack/way/members.hpp"
 #include "protocol/codec.hpp"
 #include "protocol/frame.hpp"
+#include "protocol/matrix_codec.hpp"
+#include "protocol/parts.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -37,18 +39,49 @@ microseconds exchange(const plan::LineTiming& timing, const protocol::Message& q
   return bytes_take(timing, on_wire(question) + on_wire(answer) + gaps) + timing.turn_round;
 }
 
-protocol::Reading reading_of(const plan::Settings& settings) {
+const protocol::Message done{protocol::Reply{protocol::Done{}}};
+const protocol::Message apply{protocol::Request{protocol::Apply{}}};
+const protocol::Message read{protocol::Request{protocol::Read{}}};
+
+// To stage settings and to read them back.
+microseconds told_and_read(const plan::LineTiming& timing, const plan::Settings& settings) {
   protocol::Reading reading;
   reading.settings = to_wire(settings);
-  return reading;
+  const protocol::Message stage{protocol::Request{protocol::Stage{{}, {}, reading.settings}}};
+  return exchange(timing, stage, done) + exchange(timing, read, {protocol::Reply{reading}});
+}
+
+// The same of a matrix, in parts.
+microseconds told_and_read(const plan::LineTiming& timing, const plan::MatrixSettings& settings) {
+  const auto bytes = protocol::encode(to_wire(settings));
+  auto whole = exchange(timing, read, {protocol::Reply{protocol::MatrixReading{}}});
+  for (std::size_t at = 0; at < bytes.size(); at += protocol::largest_staged_part) {
+    protocol::StagePart part;
+    part.bytes = protocol::part_of(bytes, at / protocol::largest_staged_part,
+                                   protocol::largest_staged_part);
+    whole += exchange(timing, {protocol::Request{part}}, done);
+  }
+  for (std::size_t at = 0; at < bytes.size(); at += protocol::largest_read_part) {
+    protocol::Part part;
+    part.bytes = protocol::part_of(bytes, at / protocol::largest_read_part,
+                                   protocol::largest_read_part);
+    whole += exchange(timing, {protocol::Request{protocol::ReadPart{}}}, {protocol::Reply{part}});
+  }
+  return whole;
+}
+
+microseconds told_and_read(const plan::LineTiming& timing, const plan::NodeSettings& settings) {
+  return settings.matrix() != nullptr ? told_and_read(timing, *settings.matrix())
+                                      : told_and_read(timing, *settings.amplifier());
 }
 
 std::vector<LineTime> times_of(const plan::RackPlan& plan, const Way& way) {
   std::map<plan::LineName, LineTime> lines;
   for (std::size_t number = 0; number < way.steps.size(); ++number) {
-    std::map<plan::LineName, std::vector<plan::Settings>> moved;
+    std::map<plan::LineName, std::vector<plan::NodeSettings>> moved;
     for (const auto& move : way.steps[number].moves)
-      moved[plan.find(move.node)->line].push_back(move.to);
+      if (const auto device = plan::device_named(plan, move.node))
+        moved[device->line()].push_back(move.to);
     for (const auto& [line, settings] : moved) {
       const auto timing = plan.line_timings.find(line);
       if (timing == plan.line_timings.end()) continue;
@@ -116,17 +149,12 @@ Prospect prospect_of(const Snapshot& snapshot, const Members& members, const Pre
 }  // namespace
 
 microseconds time_of_step(const plan::LineTiming& timing,
-                          const std::vector<plan::Settings>& settings) {
-  const protocol::Message done{protocol::Reply{protocol::Done{}}};
-  const protocol::Message apply{protocol::Request{protocol::Apply{}}};
-  const protocol::Message read{protocol::Request{protocol::Read{}}};
+                          const std::vector<plan::NodeSettings>& settings) {
   microseconds whole{0};
   microseconds longest{0};
   const bool broadcast = settings.size() > 1 && !timing.all_at_once;
   for (const auto& setting : settings) {
-    const protocol::Message stage{protocol::Request{protocol::Stage{{}, {}, to_wire(setting)}}};
-    const protocol::Message reading{protocol::Reply{reading_of(setting)}};
-    auto each = exchange(timing, stage, done) + exchange(timing, read, reading);
+    auto each = told_and_read(timing, setting);
     if (!broadcast) each += exchange(timing, apply, done);
     whole += each;
     longest = std::max(longest, each);
@@ -140,6 +168,7 @@ namespace {
 std::vector<NodeNow> nodes_of(const Snapshot& snapshot) {
   std::vector<NodeNow> nodes;
   for (const auto& node : snapshot.nodes) nodes.push_back(now_of(*node));
+  for (const auto& matrix : snapshot.matrices) nodes.push_back(now_of(*matrix));
   return nodes;
 }
 
@@ -148,7 +177,7 @@ void add_nodes(const plan::RackPlan& plan, const std::vector<NodeNow>& nodes,
   preview.missing = members.missing;
   for (const auto& member : members.nodes) {
     const auto& node = nodes[member.place];
-    preview.nodes.push_back({node.name, plan.nodes[member.place].line, member.before, member.target,
+    preview.nodes.push_back({node.name, plan::device_at(plan, member.place).line(), member.before, member.target,
                              node.in_force.has_value(), member.left_out, node.supplied});
   }
 }
@@ -157,12 +186,14 @@ void add_nodes(const plan::RackPlan& plan, const std::vector<NodeNow>& nodes,
 // everything, nothing is known.
 std::vector<NodeNow> nodes_in(const Snapshot& snapshot, const plan::Segment& segment) {
   std::vector<NodeNow> nodes;
-  for (const auto& node : snapshot.plan->nodes) {
-    const auto met = snapshot.find(node.name);
+  for (std::size_t place = 0; place < plan::count_devices(*snapshot.plan); ++place) {
+    const auto node = plan::device_at(*snapshot.plan, place);
+    const auto met = node.amplifier() != nullptr ? snapshot.find(node.name())
+                                                 : snapshot.find_matrix(node.name());
     const auto there = planned_in(
         segment, node, met && met->wanted ? std::optional{met->wanted->settings} : std::nullopt);
     const auto settings = there ? std::optional{there->settings} : std::nullopt;
-    nodes.push_back({node.name, settings, settings, settings, true});
+    nodes.push_back({node.name(), settings, settings, settings, true});
   }
   return nodes;
 }

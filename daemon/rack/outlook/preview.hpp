@@ -25,8 +25,8 @@ struct LineTime {
 struct PreviewedNode {
   plan::NodeName node;
   plan::LineName line;
-  plan::Settings before;
-  plan::Settings target;
+  plan::NodeSettings before;
+  plan::NodeSettings target;
   bool answers = true;  // else the switch goes on without it, or does not begin
   bool left_out = false;
   bool supplied = true;  // else it is a plain passive antenna, whatever it is set to
@@ -75,6 +75,6 @@ Preview preview_restoring(const Snapshot& snapshot, const std::vector<plan::Node
 // The time that a step needs on a line, with this many nodes of it moving. `settings`: one for each
 // that moves; their labels have lengths.
 std::chrono::microseconds time_of_step(const plan::LineTiming& timing,
-                                       const std::vector<plan::Settings>& settings);
+                                       const std::vector<plan::NodeSettings>& settings);
 
 }  // namespace catwalk::rack

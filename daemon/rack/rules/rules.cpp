@@ -244,6 +244,28 @@ void check_diversity(const Surroundings& around, const plan::Node& node,
 
 }  // namespace
 
+void check_label(const plan::NodeName& node, const std::string& label, const std::string& which,
+                 std::vector<Finding>& findings) {
+  if (!is_plain_text(label))
+    findings.push_back({Rule::label_text,
+                        Severity::refuse,
+                        node,
+                        {},
+                        {},
+                        which +
+                            " has characters that a node cannot show: allowed is UTF-8 text "
+                            "without control or format characters."});
+  if (label.size() > longest_label)
+    findings.push_back({Rule::label_length,
+                        Severity::refuse,
+                        node,
+                        {},
+                        {{"length", static_cast<double>(label.size()), "bytes"},
+                         {"longest", static_cast<double>(longest_label), "bytes"}},
+                        which + " is " + std::to_string(label.size()) +
+                            " bytes long; a node keeps 16."});
+}
+
 Proposal propose(const plan::Node& node, const plan::Settings& base,
                  const plan::SettingsPatch& patch) {
   Proposal proposal{base, {}};
@@ -286,23 +308,7 @@ std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Setting
                             std::to_string(settings.filter) + "; it has " +
                             listed(filter_names(sheet)) + "."});
   }
-  if (!is_plain_text(settings.label))
-    findings.push_back({Rule::label_text,
-                        Severity::refuse,
-                        node.name,
-                        {},
-                        {},
-                        "The label has characters that a node cannot show: allowed is UTF-8 text "
-                        "without control or format characters."});
-  if (settings.label.size() > longest_label)
-    findings.push_back({Rule::label_length,
-                        Severity::refuse,
-                        node.name,
-                        {},
-                        {{"length", static_cast<double>(settings.label.size()), "bytes"},
-                         {"longest", static_cast<double>(longest_label), "bytes"}},
-                        "The label is " + std::to_string(settings.label.size()) +
-                            " bytes long; a node keeps 16."});
+  check_label(node.name, settings.label, "The label", findings);
   return findings;
 }
 
@@ -361,15 +367,18 @@ std::shared_ptr<const KnownPhysics::Node> physics_of(const Surroundings& around,
   return around.physics->of(around.plan, around.segment, node, settings_of(around));
 }
 
+Finding show_is_locked(const plan::NodeName& node) {
+  return {Rule::show_locked,
+          Severity::refuse,
+          node,
+          {},
+          {},
+          "The rack is locked for the show. Unlock it first."};
+}
+
 Verdict check(const Surroundings& around, const plan::Node& node, const plan::Settings& settings) {
   Verdict verdict;
-  if (around.locked)
-    verdict.findings.push_back({Rule::show_locked,
-                                Severity::refuse,
-                                node.name,
-                                {},
-                                {},
-                                "The rack is locked for the show. Unlock it first."});
+  if (around.locked) verdict.findings.push_back(show_is_locked(node.name));
   auto impossible = check_datasheet(node, settings);
   const bool possible = impossible.empty();
   std::ranges::move(impossible, std::back_inserter(verdict.findings));

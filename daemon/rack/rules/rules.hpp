@@ -15,7 +15,7 @@
 
 namespace catwalk::rack {
 
-// Every state in which a node may be right now: one, or two while a change is under way.
+// Every state in which an amplifier may be right now: one, or two while a change is under way.
 // Empty: it has never been read, and is not to be relied on.
 using PossibleSettings = std::vector<plan::Settings>;
 
@@ -42,6 +42,10 @@ Proposal propose(const plan::Node& node, const plan::Settings& base,
 // label-text.
 std::vector<Finding> check_datasheet(const plan::Node& node, const plan::Settings& settings);
 
+// What of these is wrong with a label; `which`: "The label".
+void check_label(const plan::NodeName& node, const std::string& label, const std::string& which,
+                 std::vector<Finding>& findings);
+
 // May it, in this plan: gain-limit, the window against carriers, transmitters and lanes, diversity.
 // Precondition: the settings name a filter that the datasheet has.
 std::vector<Finding> check_plan(const Surroundings& surroundings, const plan::Node& node,
@@ -61,6 +65,8 @@ SettingsOf settings_of(const Surroundings& surroundings);
 
 std::shared_ptr<const KnownPhysics::Node> physics_of(const Surroundings& surroundings,
                                                      const plan::Node& node);
+
+Finding show_is_locked(const plan::NodeName& node);
 
 // All of the above and the show lock: the whole verdict on putting this node into these settings.
 Verdict check(const Surroundings& surroundings, const plan::Node& node,

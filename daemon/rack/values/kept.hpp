@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "daemon/plan/settings.hpp"
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/rack/values/alarm.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/ids.hpp"
@@ -21,7 +21,7 @@ namespace catwalk::rack {
 
 // The settings a node should have, and how often that has been decided anew.
 struct Wanted {
-  plan::Settings settings;
+  plan::NodeSettings settings;
   std::uint64_t revision = 1;
   friend bool operator==(const Wanted&, const Wanted&) = default;
 };
@@ -30,8 +30,8 @@ struct Wanted {
 struct Unfinished {
   ChangeId change = 0;
   protocol::NodeUid node;
-  plan::Settings before;
-  plan::Settings after;
+  plan::NodeSettings before;
+  plan::NodeSettings after;
   friend bool operator==(const Unfinished&, const Unfinished&) = default;
 };
 
@@ -40,8 +40,8 @@ struct Unfinished {
 struct UnfinishedSwitch {
   struct Node {
     protocol::NodeUid uid;
-    plan::Settings before;
-    plan::Settings target;
+    plan::NodeSettings before;
+    plan::NodeSettings target;
     bool left_out = false;  // it stays as it is, and is wanted at the target all the same
     friend bool operator==(const Node&, const Node&) = default;
   };

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -43,12 +44,6 @@ void compare_settings(const plan::Segment& before, const plan::Segment& now,
   if (!nodes.empty()) all.push_back(now.name.text + ": other settings for " + listed(nodes));
 }
 
-std::string words_of(const plan::Inputs& inputs) {
-  std::string words;
-  for (const auto input : inputs) words += (words.empty() ? "" : "+") + std::to_string(input);
-  return words.empty() ? "nothing" : words;
-}
-
 void compare_routes(const plan::RackPlan& before, const plan::RackPlan& now,
                     std::vector<std::string>& all) {
   for (const auto& matrix : now.matrices) {
@@ -60,8 +55,8 @@ void compare_routes(const plan::RackPlan& before, const plan::RackPlan& now,
     for (std::size_t i = 0; i < matrix.settings.outputs.size(); ++i)
       if (const auto& takes = matrix.settings.outputs[i]; takes != was->settings.outputs[i])
         all.push_back(matrix.name.text + ", output " + std::to_string(i + 1) + ": takes " +
-                      words_of(takes) + ", was " + words_of(was->settings.outputs[i]));
-    if (matrix.settings.trims != was->settings.trims)
+                      in_words(takes) + ", was " + in_words(was->settings.outputs[i]));
+    if (matrix.settings.inputs != was->settings.inputs)
       all.push_back(matrix.name.text + ": other trims");
   }
   for (const auto& matrix : before.matrices)

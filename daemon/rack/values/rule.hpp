@@ -48,12 +48,17 @@ enum class Rule {
   protected_band,
   node_left_out,
   if_power_fails,
+  matrix_route,
+  matrix_trim,
+  matrix_supply,
+  receiver_without_antenna,
 };
 
 enum class Subject {
   datasheet,  // can the node do it: rules.cpp
   plan,       // one node in the plan: rules.cpp
   levels,     // of a node's chain: physics_rules, power_failure
+  routes,     // of a matrix, and who hears through it: matrix_rules
   carriers,   // among themselves, and to their lanes: carrier_rules
   spectrum,   // what is published of it: band_rules
   show,       // the lock, and who takes part in a switch: where that is decided
@@ -73,11 +78,11 @@ struct RuleRow {
 };
 
 // In the order of the enumeration.
-constexpr std::array<RuleRow, 26> rule_rows = [] {
+constexpr std::array<RuleRow, 30> rule_rows = [] {
   using enum Rule;
   using enum Severity;
   using enum Subject;
-  return std::array<RuleRow, 26>{{
+  return std::array<RuleRow, 30>{{
       {"gain-range", gain_range, datasheet, refuse, refuse, Setting::gain},
       {"gain-step", gain_step, datasheet, refuse, refuse, Setting::gain},
       {"centre-range", centre_range, datasheet, refuse, refuse, Setting::centre},
@@ -104,6 +109,11 @@ constexpr std::array<RuleRow, 26> rule_rows = [] {
       {"protected-band", protected_band, spectrum, caution, refuse},
       {"node-left-out", node_left_out, show, caution, caution},
       {"if-power-fails", if_power_fails, levels, note, note, {}, Between::nothing},
+      {"matrix-route", matrix_route, datasheet, refuse, refuse},
+      {"matrix-trim", matrix_trim, datasheet, refuse, refuse},
+      {"matrix-supply", matrix_supply, datasheet, refuse, refuse},
+      {"receiver-without-antenna", receiver_without_antenna, routes, caution, refuse, {},
+       Between::caution},
   }};
 }();
 

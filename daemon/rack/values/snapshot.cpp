@@ -30,10 +30,25 @@ bool Snapshot::is_held_by_lock(const std::optional<plan::CueName>& cue) const {
   return lock && !(cue && order.armed && order.armed->cue == *cue);
 }
 
-NodeViewPtr Snapshot::find(const plan::NodeName& name) const {
+namespace {
+
+NodeViewPtr find_in(const std::vector<NodeViewPtr>& nodes, const plan::NodeName& name) {
   const auto found =
       std::ranges::find_if(nodes, [&](const NodeViewPtr& node) { return node->name == name; });
   return found == nodes.end() ? nullptr : *found;
+}
+
+}  // namespace
+
+NodeViewPtr Snapshot::find(const plan::NodeName& name) const { return find_in(nodes, name); }
+
+NodeViewPtr Snapshot::find_matrix(const plan::NodeName& name) const {
+  return find_in(matrices, name);
+}
+
+Told::Told(const protocol::AnyReading& reading)
+    : epoch{protocol::epoch_of(reading)}, telemetry{protocol::telemetry_of(reading)} {
+  if (const auto* matrix = std::get_if<protocol::MatrixState>(&reading)) inputs = matrix->inputs;
 }
 
 }  // namespace catwalk::rack

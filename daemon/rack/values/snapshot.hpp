@@ -19,7 +19,7 @@
 #include "daemon/rack/values/switch_view.hpp"
 #include "daemon/rack/values/time.hpp"
 #include "daemon/rack/values/verdict.hpp"
-#include "protocol/message.hpp"
+#include "protocol/whole.hpp"
 
 namespace catwalk::rack {
 
@@ -87,18 +87,30 @@ struct ChangeView {
   ChangeStage stage = ChangeStage::recording;
   std::string who;
   std::string why;
-  plan::Settings before;
-  plan::Settings after;
+  plan::NodeSettings before;
+  plan::NodeSettings after;
   std::string reason;  // why it failed
   TimePoint requested;
   std::optional<TimePoint> ended;
   friend bool operator==(const ChangeView&, const ChangeView&) = default;
 };
 
+// What a node says beside its settings.
+struct Told {
+  Told() = default;
+  // What either kind of reading says is told.
+  Told(const protocol::AnyReading& reading);  // NOLINT(google-explicit-constructor)
+  Told(const protocol::Reading& reading) : Told{protocol::AnyReading{reading}} {}  // NOLINT
+  protocol::Epoch epoch;
+  protocol::Telemetry telemetry;
+  std::vector<protocol::InputMeasured> inputs = {};  // of a matrix
+  friend bool operator==(const Told&, const Told&) = default;
+};
+
 // Settings and telemetry as last read back, and when.
 struct Seen {
-  plan::Settings settings;
-  protocol::Reading reading;
+  plan::NodeSettings settings;
+  Told reading;
   TimePoint at;
   friend bool operator==(const Seen&, const Seen&) = default;
 };
@@ -108,11 +120,13 @@ struct NodeView {
   plan::NodeName name;
   protocol::NodeUid uid;
   plan::LineName line;
-  std::shared_ptr<const plan::Datasheet> datasheet;
+  std::shared_ptr<const plan::Datasheet> datasheet;  // null: it is a matrix …
+  std::shared_ptr<const plan::MatrixSheet> matrix_sheet = {};  // … and has this one
   std::string hangs;
   plan::OnReturn on_return = plan::OnReturn::hold;
   bool simulated = false;
   std::vector<plan::ServedBranch> serves;       // where its chain ends
+  std::optional<plan::InputOf> fed_by = {};     // where its cable ends, if that is at a matrix
   std::optional<plan::GainLimits> gain_limits;  // its own, or the rack's
   std::optional<Wanted> wanted;                 // absent until the node has been met once
   std::optional<Seen> seen;
@@ -124,19 +138,21 @@ struct NodeView {
   // What may be in force: before and after a change that is under way, what one left behind whose
   // end nobody knows, and last what was seen; wanted, before it was read. Without supply it is
   // passive.
-  std::vector<plan::Settings> possible;
+  std::vector<plan::NodeSettings> possible;
   Agreement agreement = Agreement::unknown;
   std::optional<protocol::Identity> identity;
   std::optional<ChangeView> change;  // under way
   Verdict standing;                  // on what is in force, in the active segment
   // What the active segment has for it, on top of what is wanted; absent: it has nothing for it, or
   // nothing that the node can be set to.
-  std::optional<plan::Settings> planned;
+  std::optional<plan::NodeSettings> planned;
   // Of the active segment. The other two are of what was seen, and absent before it was read.
   CarrierNames own;
   std::optional<CarrierNames> outside;
   std::optional<CarrierNames> let_in;
   friend bool operator==(const NodeView&, const NodeView&) = default;
+
+  const std::string& type() const { return datasheet ? datasheet->type : matrix_sheet->type; }
 };
 using NodeViewPtr = std::shared_ptr<const NodeView>;
 
@@ -203,7 +219,8 @@ struct RackFacts {
 struct Snapshot : RackFacts {
   std::uint64_t revision = 0;
   TimePoint at;
-  std::vector<NodeViewPtr> nodes;  // in the order of the rack file
+  std::vector<NodeViewPtr> nodes;     // amplifiers, in the order of the rack file
+  std::vector<NodeViewPtr> matrices;  // those that are set from here, likewise
   std::shared_ptr<const std::vector<LineView>> lines;
   std::shared_ptr<const std::vector<Alarm>> alarms;
   std::shared_ptr<const std::vector<CrewTick>> ticks;
@@ -211,7 +228,9 @@ struct Snapshot : RackFacts {
       changes;              // the latest, ended ones too; newest last
   SwitchViewPtr switching;  // under way, or the last one; null: none since the start
 
+  // Of an amplifier.
   NodeViewPtr find(const plan::NodeName& name) const;
+  NodeViewPtr find_matrix(const plan::NodeName& name) const;
   // What going to this segment leads to: plan::RunningOrder::leads_to(). Nothing: no cue.
   std::optional<plan::CueName> cue_to(const plan::SegmentName& segment) const;
   // Going there, by this cue or by none, is refused until the rack is unlocked or the cue is armed.

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "daemon/base/words.hpp"
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/ids.hpp"
 #include "daemon/rack/values/outcome.hpp"
@@ -94,8 +95,8 @@ constexpr auto words_of(Progress) {
 
 struct SwitchedNode {
   plan::NodeName node;
-  plan::Settings before;
-  plan::Settings target;
+  plan::NodeSettings before;
+  plan::NodeSettings target;
   Whereabouts where = Whereabouts::before;
   Progress progress = Progress::waiting;
   std::string reason;      // of a failure; stands beside the name, which is not in it

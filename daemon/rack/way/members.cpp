@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
 namespace catwalk::rack {
@@ -18,24 +19,28 @@ bool says_everything(const plan::SettingsPatch& patch, const plan::Datasheet& sh
 
 }  // namespace
 
-std::optional<Proposal> planned_in(const plan::Segment& segment, const plan::Node& node,
-                                   const std::optional<plan::Settings>& wanted) {
-  const auto found = segment.settings.find(node.name);
-  const auto patch = found == segment.settings.end() ? plan::SettingsPatch{} : found->second;
-  if (!wanted && !says_everything(patch, *node.datasheet)) return std::nullopt;
-  return propose(node, wanted.value_or(plan::Settings{}), patch);
+std::optional<NodeProposal> planned_in(const plan::Segment& segment, const plan::Device& device,
+                                       const std::optional<plan::NodeSettings>& wanted) {
+  if (wanted) return propose(device, *wanted, segment);
+  const auto* node = device.amplifier();
+  const auto found = segment.settings.find(device.name());
+  if (node == nullptr || found == segment.settings.end() ||
+      !says_everything(found->second, *node->datasheet))
+    return std::nullopt;
+  return propose(device, plan::Settings{}, segment);
 }
 
-std::optional<plan::Settings> in_force(const std::optional<Seen>& seen,
+std::optional<plan::NodeSettings> in_force(const std::optional<Seen>& seen,
                                        const std::optional<Wanted>& wanted) {
   if (!seen) return wanted ? std::optional{wanted->settings} : std::nullopt;
   return passive_without_supply(seen);
 }
 
-std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen) {
+std::optional<plan::NodeSettings> passive_without_supply(const std::optional<Seen>& seen) {
   if (!seen) return std::nullopt;
   auto settings = seen->settings;
-  settings.power = settings.power && seen->reading.telemetry.powered;
+  if (auto* amplifier = settings.amplifier())
+    amplifier->power = amplifier->power && seen->reading.telemetry.powered;
   return settings;
 }
 
@@ -75,8 +80,7 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
   Members members;
   for (std::size_t i = 0; i < nodes.size(); ++i) {
     const auto& node = nodes[i];
-    const auto patch = segment.settings.find(node.name);
-    if (patch == segment.settings.end()) continue;
+    if (!is_set_in(segment, node.name)) continue;
     const bool left_out = std::ranges::find(without, node.name) != without.end();
     if (!node.wanted && left_out) continue;
     const auto missing = [&members, &node] {
@@ -87,7 +91,7 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
       missing();
       continue;
     }
-    auto [target, findings] = propose(plan.nodes[i], *node.wanted, patch->second);
+    auto [target, findings] = propose(plan::device_at(plan, i), *node.wanted, segment);
     if (left_out) {
       // What the datasheet does not know is not wanted of it either.
       if (!findings.empty()) target = *node.wanted;
@@ -129,16 +133,19 @@ void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
   const Surroundings around{plan, segment,
                             [&](const plan::NodeName& name) {
                               const auto found = std::ranges::find(nodes, name, &NodeNow::name);
-                              if (found == nodes.end() || !found->in_force)
-                                return PossibleSettings{};
+                              PossibleSettings states;
+                              if (found == nodes.end() || !found->in_force) return states;
+                              const auto also = [&states](const plan::NodeSettings& settings) {
+                                if (const auto* own = settings.amplifier()) states.push_back(*own);
+                              };
+                              also(*found->in_force);
                               for (const auto& member : members.nodes)
-                                if (nodes[member.place].name == name)
-                                  return PossibleSettings{*found->in_force, member.target};
-                              return PossibleSettings{*found->in_force};
+                                if (nodes[member.place].name == name) also(member.target);
+                              return states;
                             },
                             false};
   for (auto& member : members.nodes) {
-    const auto verdict = check(around, plan.nodes[member.place], member.target);
+    const auto verdict = check(around, plan::device_at(plan, member.place), member.target);
     if (!verdict.refuses()) continue;
     const auto first = std::ranges::find(verdict.findings, Severity::refuse, &Finding::severity);
     member.missing = true;
@@ -169,25 +176,36 @@ NothingToRestore nothing_to_restore(const std::vector<NodeNow>& nodes,
                 "bring back."};
 }
 
+namespace {
+
+// "truss is left out: it stays as it is, …, and is wanted at …."
+std::string left_out_in_words(const plan::Device& device, const Member& member) {
+  return device.name().text + " is left out: it stays as it is, " +
+         in_words(member.before, device) + ", and is wanted at " + in_words(member.target, device) +
+         "." + (member.unheard ? " What it does there is not known, and was not checked." : "");
+}
+
+}  // namespace
+
 void tell_left_out(const plan::RackPlan& plan, const Members& members,
                    const std::vector<plan::NodeName>& without, Verdict& end) {
+  const auto find_left_out = [&](const plan::NodeName& name) {
+    return std::ranges::find_if(members.nodes, [&](const Member& member) {
+      return member.left_out && plan::device_at(plan, member.place).name() == name;
+    });
+  };
   // A node that the segment says nothing of is left where it is by everybody: not by who signs.
   const auto is_left_out = [&](const plan::NodeName& name) {
     return std::ranges::find(without, name) != without.end() &&
-           std::ranges::any_of(members.nodes, [&](const Member& member) {
-             return member.left_out && plan.nodes[member.place].name == name;
-           });
+           find_left_out(name) != members.nodes.end();
   };
   for (auto& finding : end.findings)
     if (finding.rule == Rule::carrier_outside_window && finding.severity == Severity::refuse &&
         is_left_out(finding.node))
       finding.severity = Severity::caution;
   for (const auto& name : without) {
-    const auto* node = plan.find(name);
-    if (node == nullptr) continue;
-    const auto member = std::ranges::find_if(members.nodes, [&](const Member& left) {
-      return left.left_out && plan.nodes[left.place].name == name;
-    });
+    if (plan.find(name) == nullptr && plan.find_matrix(name) == nullptr) continue;
+    const auto member = find_left_out(name);
     end.findings.push_back(
         {Rule::node_left_out,
          Severity::caution,
@@ -196,11 +214,7 @@ void tell_left_out(const plan::RackPlan& plan, const Members& members,
          {},
          member == members.nodes.end()
              ? name.text + " is left out; there is nothing to move it to, or it was never met."
-             : name.text + " is left out: it stays as it is, " +
-                   in_words(member->before, *node->datasheet) + ", and is wanted at " +
-                   in_words(member->target, *node->datasheet) + "." +
-                   (member->unheard ? " What it does there is not known, and was not checked."
-                                    : "")});
+             : left_out_in_words(plan::device_at(plan, member->place), *member)});
   }
 }
 

@@ -9,8 +9,9 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/plan/rack_plan.hpp"
-#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "daemon/rack/values/snapshot.hpp"
 #include "daemon/rack/way/way.hpp"
 
@@ -19,9 +20,9 @@ namespace catwalk::rack {
 // What is known of a node at this moment.
 struct NodeNow {
   plan::NodeName name;
-  std::optional<plan::Settings> wanted;    // absent: never met
-  std::optional<plan::Settings> seen;      // as last read back
-  std::optional<plan::Settings> in_force;  // absent: it does not answer, or may have others by now
+  std::optional<plan::NodeSettings> wanted;    // absent: never met
+  std::optional<plan::NodeSettings> seen;      // as last read back
+  std::optional<plan::NodeSettings> in_force;  // absent: it does not answer, or may have others by now
   bool supplied = false;                   // else a plain passive antenna
   bool held = false;                       // see NodeView; nothing can be moved there
 };
@@ -34,16 +35,17 @@ inline NodeNow now_of(const NodeView& node) {
   if (!now.wanted && node.agreement == Agreement::not_ours) now.wanted = now.seen;
   return now;
 }
-// What the antenna does: without supply it is passive. Nothing: it was never read.
-std::optional<plan::Settings> passive_without_supply(const std::optional<Seen>& seen);
+// What the antenna does: without supply it is passive. A matrix keeps what it is set to. Nothing:
+// it was never read.
+std::optional<plan::NodeSettings> passive_without_supply(const std::optional<Seen>& seen);
 // The same; wanted, before it was read.
-std::optional<plan::Settings> in_force(const std::optional<Seen>& seen,
+std::optional<plan::NodeSettings> in_force(const std::optional<Seen>& seen,
                                        const std::optional<Wanted>& wanted);
 
 // What a segment has for a node, on top of what is wanted of it. Nothing: it was never met, and the
 // segment does not say everything.
-std::optional<Proposal> planned_in(const plan::Segment& segment, const plan::Node& node,
-                                   const std::optional<plan::Settings>& wanted);
+std::optional<NodeProposal> planned_in(const plan::Segment& segment, const plan::Device& device,
+                                       const std::optional<plan::NodeSettings>& wanted);
 
 // Why a switch may not begin, where the core and a preview say the same.
 inline constexpr std::string_view locked_without_arming =
@@ -51,8 +53,8 @@ inline constexpr std::string_view locked_without_arming =
 
 struct Member {
   std::size_t place = 0;  // in the rack
-  plan::Settings before;  // as last read; of one that was never read, as wanted
-  plan::Settings target;
+  plan::NodeSettings before;  // as last read; of one that was never read, as wanted
+  plan::NodeSettings target;
   bool missing = false;      // it does not answer, or is left out
   bool left_out = false;     // somebody wants the switch to go without it
   std::string refused = {};  // why it is not restored; empty: it is

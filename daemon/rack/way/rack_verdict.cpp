@@ -77,10 +77,16 @@ std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>
   return touched;
 }
 
+void take(const std::vector<Move>& moves, Known& known) {
+  for (const auto& move : moves)
+    if (const auto* settings = move.to.amplifier()) known.insert_or_assign(move.node, *settings);
+}
+
 Known present_of(const SwitchTask& task) {
   Known known;
   for (const auto& node : task.nodes)
-    if (node.present) known.emplace(node.node, *node.present);
+    if (node.present && node.present->amplifier() != nullptr)
+      known.emplace(node.node, *node.present->amplifier());
   return known;
 }
 
@@ -89,7 +95,7 @@ Known present_of(const SwitchTask& task) {
 void add_end_verdict(const SwitchTask& task, Way& way) {
   auto known = present_of(task);
   for (const auto& step : way.steps)
-    for (const auto& move : step.moves) known.insert_or_assign(move.node, move.to);
+    take(step.moves, known);
   way.end = verdict_of_end(task.plan, task.entered, known);
 }
 
@@ -102,7 +108,7 @@ void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
   std::vector<bool> fresh(nodes.size(), false);
   for (std::size_t number = 0; number < way.steps.size(); ++number) {
     auto& step = way.steps[number];
-    for (const auto& move : step.moves) known.insert_or_assign(move.node, move.to);
+    take(step.moves, known);
     if (number + 1 == way.steps.size()) break;
     const auto touched = touched_by(task.plan, step.moves);
     for (std::size_t i = 0; i < nodes.size(); ++i) {

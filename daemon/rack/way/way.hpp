@@ -31,6 +31,7 @@
 #include <vector>
 
 #include "daemon/base/words.hpp"
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/plan/rack_plan.hpp"
 #include "daemon/rack/values/verdict.hpp"
 
@@ -40,8 +41,8 @@ struct NodeEnds {
   plan::NodeName node;
   // As it is now. Absent: not known. It is then relied on for nothing, and what it lets through to
   // a shared amplifier is not counted.
-  std::optional<plan::Settings> present;
-  std::optional<plan::Settings> target;  // absent: it stays
+  std::optional<plan::NodeSettings> present;
+  std::optional<plan::NodeSettings> target;  // absent: it stays
   friend bool operator==(const NodeEnds&, const NodeEnds&) = default;
 };
 
@@ -65,8 +66,8 @@ using catwalk::name_of;
 struct Move {
   plan::NodeName node;
   MovePart part = MovePart::whole;
-  std::optional<plan::Settings> from;  // absent: not known
-  plan::Settings to;                   // all of them, as they are staged
+  std::optional<plan::NodeSettings> from;  // absent: not known
+  plan::NodeSettings to;                   // all of them, as they are staged
   friend bool operator==(const Move&, const Move&) = default;
 };
 

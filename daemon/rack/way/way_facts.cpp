@@ -107,8 +107,8 @@ class Collector {
     for (const auto& node : task_.plan.nodes) {
       NodeFacts facts{&node, {}, {}, {}};
       if (const auto found = ends.find(node.name); found != ends.end()) {
-        facts.present = found->second->present;
-        facts.target = found->second->target ? found->second->target : facts.present;
+        facts.present = plan::amplifier_of(found->second->present);
+        facts.target = found->second->target ? plan::amplifier_of(found->second->target) : facts.present;
       }
       if (facts.target && facts.present != facts.target) {
         facts.mover = facts_.movers.size();

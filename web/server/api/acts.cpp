@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "web/server/documents/render_matrix.hpp"
 #include "web/server/documents/render_switch.hpp"
 #include "web/server/http/input.hpp"
 
@@ -22,6 +23,15 @@ HttpResponse refusal(int status, const char* type, const rack::Answer& answer,
   if (has_wanted) response.headers.emplace_back("ETag", etag_of(*answer.node));
   return response;
 }
+
+void add_node(Json& body, const rack::NodeView& node, const rack::Snapshot& snapshot,
+              rack::TimePoint now) {
+  if (!node.matrix_sheet)
+    body["node"] = render(node, now);
+  else if (const auto* matrix = snapshot.plan->find_matrix(node.name))
+    body["matrix"] = render(*matrix, snapshot, now);
+}
+
 }  // namespace
 
 HttpResponse json_response(const Json& json, int status) {
@@ -42,8 +52,9 @@ bool complained(const Call& call, const std::vector<BadValue>& complaints) {
   return true;
 }
 
-HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
+HttpResponse respond_to(const rack::Answer& answer, const rack::Snapshot& snapshot,
                         rack::TimePoint now) {
+  const auto& plan = *snapshot.plan;
   using rack::Outcome;
   const auto failed = [&](int status, const char* type) {
     return refusal(status, type, answer, plan);
@@ -58,7 +69,7 @@ HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
       if (answer.change != 0) body["change"] = answer.change;
       if (answer.outcome == Outcome::checked) body["would_be"] = would_be(answer.verdict);
       body["findings"] = render(answer.verdict);
-      if (answer.node) body["node"] = render(*answer.node, now);
+      if (answer.node) add_node(body, *answer.node, snapshot, now);
       if (answer.switching) body["switch"] = render(*answer.switching, plan);
       if (answer.armed) body["armed"] = render(*answer.armed);
       auto response = json_response(body, answer.outcome == Outcome::accepted ? 202 : 200);
@@ -132,7 +143,7 @@ void change(const Call& call, rack::Event event) {
   call.desk.gate.ask(
       std::move(event),
       [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
-        respond(respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+        respond(respond_to(answer, *desk.gate.snapshot(), desk.clock()));
       },
       at_once ? Gate::Until::accepted : Gate::Until::fate);
 }
@@ -140,7 +151,7 @@ void change(const Call& call, rack::Event event) {
 void act(const Call& call, rack::Event event) {
   call.desk.gate.ask(std::move(event),
                      [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
-                       respond(respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+                       respond(respond_to(answer, *desk.gate.snapshot(), desk.clock()));
                      });
 }
 

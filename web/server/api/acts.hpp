@@ -19,7 +19,7 @@ HttpResponse json_response(const Json& json, int status = 200);
 // True: something was wrong, and has been answered.
 bool complained(const Call& call, const std::vector<BadValue>& complaints);
 // A fate in the terms of HTTP.
-HttpResponse respond_to(const rack::Answer& answer, const plan::RackPlan& plan,
+HttpResponse respond_to(const rack::Answer& answer, const rack::Snapshot& snapshot,
                         rack::TimePoint now);
 // 503, and when to ask again.
 HttpResponse too_much_to_compute();

@@ -24,7 +24,7 @@ void act_on_alarm(const Call& call, rack::Event event) {
                      [&desk = call.desk, respond = call.respond](const rack::Answer& answer) {
                        respond(answer.outcome == rack::Outcome::done && answer.alarm
                                    ? as_it_is(answer, *desk.gate.snapshot())
-                                   : respond_to(answer, *desk.gate.snapshot()->plan, desk.clock()));
+                                   : respond_to(answer, *desk.gate.snapshot(), desk.clock()));
                      });
 }
 

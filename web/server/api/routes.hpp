@@ -57,6 +57,7 @@ constexpr Route patch(const char* path, Role role, Route::Run run) {
 
 std::span<const Route> rack_routes();
 std::span<const Route> nodes_routes();
+std::span<const Route> matrices_routes();
 std::span<const Route> physics_routes();
 std::span<const Route> spectrum_routes();
 std::span<const Route> segments_routes();

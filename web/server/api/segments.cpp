@@ -85,7 +85,7 @@ void tick_rows(const Call& call, bool done) {
         const bool known = now->plan->find(from) && now->plan->find(segment);
         respond(answer.outcome == rack::Outcome::done && known
                     ? json_response(sheet_of(*now, from, segment))
-                    : respond_to(answer, *now->plan, desk.clock()));
+                    : respond_to(answer, *now, desk.clock()));
       });
 }
 

@@ -4,6 +4,8 @@
 #include <charconv>
 #include <optional>
 
+#include "web/server/http/settings_body.hpp"
+
 namespace catwalk::web {
 namespace {
 

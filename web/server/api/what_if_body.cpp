@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/api/what_if_body.hpp"
 
+#include "web/server/http/settings_body.hpp"
+
 #include <algorithm>
 
 namespace catwalk::web {

@@ -25,7 +25,8 @@ const rack::Finding* first_of(const rack::Verdict& verdict, rack::Severity sever
 std::string_view calm_word(const rack::NodeView& node) {
   if (node.agreement == rack::Agreement::not_ours) return "another controller’s";
   if (!node.seen) return "nothing known";
-  return node.seen->settings.power ? "as wanted" : "power off, as wanted";
+  const auto* amplifier = node.seen->settings.amplifier();
+  return amplifier == nullptr || amplifier->power ? "as wanted" : "power off, as wanted";
 }
 
 struct Conditions {
@@ -54,7 +55,11 @@ struct Conditions {
     const auto& telemetry = node.seen->reading.telemetry;
     if (!telemetry.powered)
       add(Level::fault, name_of(AlarmKind::passive), "no supply: passive",
-          "Its supply is gone. It still passes RF, without gain and without filter.");
+          node.matrix_sheet == nullptr
+              ? "Its supply is gone. It still passes RF, without gain and without filter."
+          : node.matrix_sheet->unsupplied
+              ? "Its supply is gone: only its passive routes are left, and it feeds no antenna."
+              : "Its supply is gone: nothing is heard through it, and it feeds no antenna.");
     // A knob, or a node that came back with other settings than it had.
     if (node.agreement == rack::Agreement::drifted)
       add(Level::caution, name_of(AlarmKind::drifted),
@@ -78,10 +83,10 @@ std::vector<Condition> conditions_of(const rack::NodeView& node) {
   Conditions found;
   found.link(node);
   if (node.seen) found.seen(node);
-  if (node.identity && node.identity->type != node.datasheet->type)
+  if (node.identity && node.identity->type != node.type())
     found.add(Level::caution, AlarmKind::wrong_type,
               "It says that it is a " + node.identity->type + "; the rack file says " +
-                  node.datasheet->type + ".");
+                  node.type() + ".");
   found.verdict(node.standing);
   if (node.agreement == rack::Agreement::changing)
     found.add(Level::moving, "changing",

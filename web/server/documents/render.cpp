@@ -7,6 +7,7 @@
 #include "daemon/base/text.hpp"
 #include "daemon/rack/values/alarm_list.hpp"
 #include "web/server/documents/condition.hpp"
+#include "web/server/documents/render_matrix.hpp"
 
 namespace catwalk::web {
 namespace {
@@ -77,48 +78,66 @@ Json seen_carriers_json(const rack::NodeView& node) {
   return json;
 }
 
-Json render_all_but_age(const rack::NodeView& node) {
-  Json json = {{"name", node.name.text},
-               {"uid", node.uid.text()},
-               {"line", node.line.text},
-               {"type", node.datasheet->type},
-               {"hangs", node.hangs},
-               {"place", place_of(node)},
-               {"on_return", plan::name_of(node.on_return)},
-               {"link", rack::name_of(node.link)},
-               {"agreement", rack::name_of(node.agreement)}};
+Json render_settings(const rack::NodeView& node, const plan::NodeSettings& settings) {
+  if (const auto* own = settings.amplifier(); own != nullptr && node.datasheet)
+    return render(*own, *node.datasheet);
+  if (const auto* own = settings.matrix(); own != nullptr && node.matrix_sheet)
+    return render(*own, *node.matrix_sheet);
+  return Json::object();
+}
+
+// What an amplifier has that a matrix has not.
+void add_of_amplifier(Json& json, const rack::NodeView& node) {
+  json["place"] = place_of(node);
   Json serves = Json::array();
   for (const auto& [receiver, branch] : node.serves)
     serves.push_back({{"receiver", receiver.text}, {"branch", branch}});
   json["serves"] = std::move(serves);
+  if (const auto& fed = node.fed_by)
+    json["fed_by"] = {{"matrix", fed->matrix.text}, {"input", fed->input}};
   if (const auto& limits = node.gain_limits)
     json["gain_limits_db"] = {limits->lowest.decibels(), limits->highest.decibels()};
+  json["carriers"] = seen_carriers_json(node);
+}
+
+Json seen_json(const rack::NodeView& node, const rack::Seen& seen) {
+  Json json = {{"settings", render_settings(node, seen.settings)},
+               {"telemetry", telemetry_json(seen.reading.telemetry)},
+               {"epoch", seen.reading.epoch.value},
+               {"read_at", time_text(seen.at)}};
+  const auto* own = seen.settings.amplifier();
+  if (own == nullptr) json["telemetry"].erase("detector_dbm");  // a matrix has none
+  const bool passive = (own != nullptr && !own->power) || !seen.reading.telemetry.powered;
+  json["passive"] = passive;
+  if (own != nullptr && !passive && own->filter < node.datasheet->filters.size())
+    add_window(json, node.datasheet->filters[own->filter], own->centre);
+  json["age_ms"] = "@";
+  json["quality"] = "@";
+  return json;
+}
+
+Json render_all_but_age(const rack::NodeView& node) {
+  Json json = {{"name", node.name.text},
+               {"uid", node.uid.text()},
+               {"line", node.line.text},
+               {"type", node.type()},
+               {node.datasheet ? "hangs" : "stands", node.hangs},
+               {"on_return", plan::name_of(node.on_return)},
+               {"link", rack::name_of(node.link)},
+               {"agreement", rack::name_of(node.agreement)}};
+  if (node.datasheet) add_of_amplifier(json, node);
   if (node.identity) {
     json["firmware"] = version_text(node.identity->firmware);
     json["reported_type"] = node.identity->type;
   }
-  json["carriers"] = seen_carriers_json(node);
   if (node.wanted) json["wanted"] = render_wanted(node);
-  if (node.planned) json["planned"] = render(*node.planned, *node.datasheet);
-  if (node.seen) {
-    Json seen = {{"settings", render(node.seen->settings, *node.datasheet)},
-                 {"telemetry", telemetry_json(node.seen->reading.telemetry)},
-                 {"epoch", node.seen->reading.epoch.value},
-                 {"read_at", time_text(node.seen->at)}};
-    const bool passive = !node.seen->settings.power || !node.seen->reading.telemetry.powered;
-    seen["passive"] = passive;
-    if (!passive && node.seen->settings.filter < node.datasheet->filters.size())
-      add_window(seen, node.datasheet->filters[node.seen->settings.filter],
-                 node.seen->settings.centre);
-    seen["age_ms"] = "@";
-    seen["quality"] = "@";
-    json["seen"] = std::move(seen);
-  }
+  if (node.planned) json["planned"] = render_settings(node, *node.planned);
+  if (node.seen) json["seen"] = seen_json(node, *node.seen);
   if (node.change)
     json["change"] = {{"id", node.change->id},
                       {"stage", rack::name_of(node.change->stage)},
                       {"who", node.change->who},
-                      {"settings", render(node.change->after, *node.datasheet)}};
+                      {"settings", render_settings(node, node.change->after)}};
   json["findings"] = render(node.standing);
   json["conditions"] = conditions_json(node);
   return json;
@@ -169,8 +188,16 @@ Json render(const plan::Settings& settings, const plan::Datasheet& datasheet) {
   return json;
 }
 
+Json render(const plan::NodeSettings& settings, const plan::Device& device) {
+  if (const auto* own = settings.amplifier(); own != nullptr && device.amplifier() != nullptr)
+    return render(*own, *device.amplifier()->datasheet);
+  if (const auto* own = settings.matrix(); own != nullptr && device.matrix() != nullptr)
+    return render(*own, *device.matrix()->sheet);
+  return Json::object();
+}
+
 Json render_wanted(const rack::NodeView& node) {
-  Json json = render(node.wanted->settings, *node.datasheet);
+  Json json = render_settings(node, node.wanted->settings);
   json["revision"] = node.wanted->revision;
   return json;
 }
@@ -208,9 +235,9 @@ Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
                {"who", change.who},
                {"why", change.why},
                {"requested_at", time_text(change.requested)}};
-  if (const auto* node = snapshot.plan->find(change.node)) {
-    json["before"] = render(change.before, *node->datasheet);
-    json["after"] = render(change.after, *node->datasheet);
+  if (const auto device = plan::device_named(*snapshot.plan, change.node)) {
+    json["before"] = render(change.before, *device);
+    json["after"] = render(change.after, *device);
   }
   if (!change.reason.empty()) json["reason"] = change.reason;
   if (change.ended) json["ended_at"] = time_text(*change.ended);

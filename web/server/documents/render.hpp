@@ -9,6 +9,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/plan/device.hpp"
 #include "daemon/rack/core/effect.hpp"
 #include "daemon/rack/values/snapshot.hpp"
 
@@ -34,6 +35,7 @@ Json names_json(const rack::CarrierNames& names);
 // What a filter passes at a centre: "passband_mhz", and "skirt_mhz" beside each edge of it.
 void add_window(Json& json, const plan::Filter& filter, rf::Frequency centre);
 Json render(const plan::Settings& settings, const plan::Datasheet& datasheet);
+Json render(const plan::NodeSettings& settings, const plan::Device& device);
 Json render(const rack::Finding& finding);
 Json render(const rack::Verdict& verdict);
 // "accepted", "needs-waiver" or "refused".

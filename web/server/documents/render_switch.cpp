@@ -12,24 +12,24 @@ double milliseconds(std::chrono::microseconds time) {
 }
 
 Json render_member(const rack::SwitchedNode& node, const SwitchedWords& words,
-                   const plan::Datasheet& sheet) {
+                   const plan::Device& device) {
   Json json = {{"node", node.node.text},
                {"where", rack::name_of(node.where)},
                {"progress", rack::name_of(node.progress)},
                {"level", name_of(words.level)},
                {"word", words.word},
                {"steps_done", words.steps_done},
-               {"before", render(node.before, sheet)},
-               {"target", render(node.target, sheet)}};
+               {"before", render(node.before, device)},
+               {"target", render(node.target, device)}};
   if (!node.reason.empty()) json["reason"] = node.reason;
   if (!node.what_to_do.empty()) json["what_to_do"] = node.what_to_do;
   return json;
 }
 
-Json render_move(const rack::Move& move, const plan::Datasheet& sheet) {
+Json render_move(const rack::Move& move, const plan::Device& device) {
   Json json = {{"node", move.node.text}, {"part", rack::name_of(move.part)}};
-  if (move.from) json["from"] = render(*move.from, sheet);
-  json["to"] = render(move.to, sheet);
+  if (move.from) json["from"] = render(*move.from, device);
+  json["to"] = render(move.to, device);
   return json;
 }
 
@@ -142,9 +142,9 @@ Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
     const bool told = since != nullptr && i < since->nodes.size() &&
                       since->nodes[i] == view.nodes[i] &&
                       switched_words(*since->nodes[i], *since) == words;
-    const auto* node = plan.find(view.nodes[i]->node);
-    if (!told && node != nullptr)
-      nodes.push_back(render_member(*view.nodes[i], words, *node->datasheet));
+    const auto device = plan::device_named(plan, view.nodes[i]->node);
+    if (!told && device)
+      nodes.push_back(render_member(*view.nodes[i], words, *device));
   }
   json["nodes"] = std::move(nodes);
   if (since == nullptr || since->verdict != view.verdict)
@@ -172,11 +172,12 @@ Json render(const rack::CrewTick& tick) {
 Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
   Json nodes = Json::array();
   for (const auto& node : preview.nodes) {
-    const auto& sheet = *plan.find(node.node)->datasheet;
+    const auto device = plan::device_named(plan, node.node);
+    if (!device) continue;
     nodes.push_back({{"node", node.node.text},
                      {"line", node.line.text},
-                     {"before", render(node.before, sheet)},
-                     {"target", render(node.target, sheet)},
+                     {"before", render(node.before, *device)},
+                     {"target", render(node.target, *device)},
                      {"answers", node.answers},
                      {"left_out", node.left_out},
                      {"supplied", node.supplied}});
@@ -185,7 +186,8 @@ Json render(const rack::Preview& preview, const plan::RackPlan& plan) {
   for (const auto& step : preview.way.steps) {
     Json moves = Json::array();
     for (const auto& move : step.moves)
-      moves.push_back(render_move(move, *plan.find(move.node)->datasheet));
+      if (const auto device = plan::device_named(plan, move.node))
+        moves.push_back(render_move(move, *device));
     steps.push_back({{"moves", std::move(moves)},
                      {"in_flight", render(step.in_flight)},
                      {"after", render(step.after)}});

@@ -17,7 +17,12 @@
 namespace catwalk::web {
 namespace {
 
-// As the page calls it: the first branch of a receiver is A.
+std::string words_of(const rack::NodeView& node, const plan::NodeSettings& settings) {
+  const auto* own = settings.amplifier();
+  return own != nullptr && node.datasheet ? rack::in_words(*own, *node.datasheet) : std::string{};
+}
+
+// The first branch of a receiver is A, as the page calls it.
 std::string branch_letter(std::size_t branch) {
   return branch >= 1 && branch <= 26 ? std::string(1, static_cast<char>('A' + branch - 1))
                                      : std::to_string(branch);
@@ -227,13 +232,12 @@ class Report {
     title(2, "Settings now");
     HtmlTable table{"Node", "Where", "Serves", "Wanted", "Seen", "State"};
     for (const auto& node : snapshot_.nodes) {
-      const auto& sheet = *node->datasheet;
       std::string serves;
       for (const auto& [receiver, branch] : node->serves)
         serves += (serves.empty() ? "" : ", ") + receiver.text + ' ' + branch_letter(branch);
-      table.row({with_break(node->name.text, sheet.type), with_break(node->hangs, node->line.text),
-                 serves, node->wanted ? in_words(node->wanted->settings, sheet) : "never read",
-                 node->seen ? with_break(in_words(node->seen->settings, sheet),
+      table.row({with_break(node->name.text, node->type()), with_break(node->hangs, node->line.text),
+                 serves, node->wanted ? words_of(*node, node->wanted->settings) : "never read",
+                 node->seen ? with_break(words_of(*node, node->seen->settings),
                                          "read " + local(node->seen->at))
                             : "not since the start",
                  state_of(*node)});

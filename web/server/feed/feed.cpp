@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "web/server/documents/render_matrix.hpp"
 #include "web/server/documents/render_switch.hpp"
 #include "web/server/feed/node_patch.hpp"
 
@@ -52,8 +53,20 @@ bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
          a.lock == b.lock;
 }
 
+// Those that differ; all of them where the plan is another, since that says who hears through them.
+Json changed_matrices(const rack::Snapshot& last, const rack::Snapshot& next,
+                      rack::TimePoint now) {
+  Json matrices = Json::array();
+  for (const auto& matrix : next.plan->matrices)
+    if (last.plan != next.plan ||
+        last.find_matrix(matrix.name) != next.find_matrix(matrix.name))
+      matrices.push_back(render(matrix, next, now));
+  return matrices;
+}
+
 // All of a change but its nodes.
-Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next) {
+Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next,
+                       rack::TimePoint now) {
   Json news = Json::object();
   if (!same_rack(last, next)) news["rack"] = render_rack(next);
   if (last.plan != next.plan || last.order != next.order || last.lock != next.lock ||
@@ -64,6 +77,8 @@ Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next) {
     news["switch"] =
         web::render(*next.switching, *next.plan, same ? last.switching.get() : nullptr);
   }
+  if (last.plan != next.plan || last.matrices != next.matrices)
+    news["matrices"] = changed_matrices(last, next, now);
   if (last.lines != next.lines) news["lines"] = lines_of(next);
   if (last.alarms != next.alarms) news["alarms"] = render_alarms(*next.alarms);
   if (last.ticks != next.ticks) news["ticks"] = ticks_of(next);
@@ -128,7 +143,7 @@ bool Feed::can_be_held(const rack::Snapshot& next) const {
   for (std::size_t i = 0; i < next.nodes.size(); ++i)
     if (before.nodes[i] != next.nodes[i] && !has_new_figures_only(*before.nodes[i], *next.nodes[i]))
       return false;
-  return news_beside_nodes(*last_, next).empty();
+  return news_beside_nodes(*last_, next, told_at_).empty();
 }
 
 std::optional<ToldChange> Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
@@ -141,7 +156,7 @@ std::optional<ToldChange> Feed::advance(rack::SnapshotPtr next, rack::TimePoint 
   }
   held_ = nullptr;
   held_for_ = Duration{0};
-  const auto beside = news_beside_nodes(*last_, *next);
+  const auto beside = news_beside_nodes(*last_, *next, now);
   auto nodes = news_of_nodes(*last_, *next, now);
   last_ = std::move(next);
   if (beside.empty() && nodes.whole.empty()) return std::nullopt;
@@ -174,7 +189,8 @@ SharedText Feed::snapshot(rack::TimePoint now) {
                   {"at", time_text(now)},      {"rack", render_rack(*last_)},
                   {"nodes", std::move(nodes)}, {"running_order", render_order(*last_)},
                   {"lines", lines_of(*last_)}, {"alarms", render_alarms(*last_->alarms)},
-                  {"ticks", ticks_of(*last_)}, {"changes", latest_changes(*last_)}};
+                  {"ticks", ticks_of(*last_)}, {"changes", latest_changes(*last_)},
+                  {"matrices", render_matrices(*last_, now)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
   snapshot_ = share(message);
   snapshot_sequence_ = sequence_;

@@ -4,9 +4,10 @@
 // text is made once and shared by every panel.
 //
 //   {"type":"hello","server":"5f0c…","epoch":7,"sequence":41}
-//   {"type":"snapshot","sequence":41,"rack":{…},"nodes":[…],"lines":[…],"alarms":[…],"changes":[…]}
+//   {"type":"snapshot","sequence":41,"rack":{…},"nodes":[…],"lines":[…],"alarms":[…],"changes":[…],
+//    "matrices":[…]}
 //   {"type":"change","sequence":42,"nodes":[those that changed]}     also rack, lines, alarms,
-//   ticks, changes
+//   ticks, changes, matrices (those that changed)
 //
 // To whoever asks for `?nodes=patches` a change tells only what is new of a node that it knows, as
 // JSON Merge Patch (RFC 7396) with its name; `nodes` are then those that it does not know:

@@ -20,13 +20,6 @@ std::string shown(const nlohmann::json& value) {
   return with_escapes(text);
 }
 
-// As short as can be: "12", "0.025".
-std::string in_figures(double value) {
-  auto text = nlohmann::json(value).dump();
-  if (text.ends_with(".0")) text.resize(text.size() - 2);
-  return text;
-}
-
 bool only_white(const std::string& text) {
   return text.find_first_not_of(" \t\r\n") == std::string::npos;
 }
@@ -39,25 +32,6 @@ std::optional<std::int64_t> exact(double value, double scale, double lowest, dou
   const double rounded = std::round(scaled);
   if (std::abs(scaled - rounded) > 1e-4) return std::nullopt;
   return static_cast<std::int64_t>(rounded);
-}
-
-std::string gains_of(const plan::Datasheet& sheet) {
-  return "a number of dB from " + in_figures(sheet.gains.lowest.decibels()) + " to " +
-         in_figures(sheet.gains.highest.decibels()) + " in steps of " +
-         in_figures(sheet.gains.step.decibels());
-}
-
-std::string centres_of(const plan::Datasheet& sheet) {
-  std::string text;
-  for (const auto& filter : sheet.filters) {
-    if (!filter.tuning) continue;
-    const auto& tuning = *filter.tuning;
-    text += (text.empty() ? "a number of MHz: with " : "; with ") + filter.name + " from " +
-            in_figures(tuning.lowest.megahertz()) + " to " +
-            in_figures(tuning.highest.megahertz()) + " in steps of " +
-            in_figures(tuning.step.megahertz());
-  }
-  return text.empty() ? "none: no filter of a " + sheet.type + " has a centre" : text;
 }
 
 Body::Body(const std::string& text) {
@@ -278,6 +252,23 @@ std::vector<std::uint64_t> Body::numbers_from_one(const std::string& name) {
   return {};
 }
 
+std::optional<std::vector<std::size_t>> Body::numbers_up_to(const std::string& name,
+                                                            std::size_t most) {
+  const auto* value = take(name);
+  if (value == nullptr) return std::nullopt;
+  std::set<std::size_t> numbers;
+  const auto belongs = [&](const nlohmann::json& element) {
+    return element.is_number_unsigned() && element.get<std::uint64_t>() >= 1 &&
+           element.get<std::uint64_t>() <= most &&
+           numbers.insert(element.get<std::size_t>()).second;
+  };
+  if (value->is_array() && std::ranges::all_of(*value, belongs))
+    return std::vector(numbers.begin(), numbers.end());
+  complain(name, *value,
+           "a list of whole numbers from 1 to " + std::to_string(most) + ", each once");
+  return std::nullopt;
+}
+
 void Body::require(const std::string& name, bool present, const std::string& allowed) {
   if (present || json_.contains(name)) return;  // present but bad: complained of already
   if (!complaints_.empty() && complaints_.front().pointer.empty()) return;  // not JSON at all
@@ -296,24 +287,6 @@ std::vector<BadValue> Body::finish() {
                                "\" here; known are: " + (known.empty() ? "none" : known) + "."});
   }
   return std::move(complaints_);
-}
-
-plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node) {
-  plan::SettingsPatch patch;
-  plan::for_each_setting([&](auto field) {
-    constexpr auto form = form_of(field.setting);
-    const std::string member{member_of(field.setting)};
-    auto& asked = field.asked_of(patch);
-    if constexpr (form == SettingForm::decibels)
-      asked = body.decibels(member, node == nullptr ? "" : gains_of(*node));
-    else if constexpr (form == SettingForm::megahertz)
-      asked = body.megahertz(member, node == nullptr ? "" : centres_of(*node));
-    else if constexpr (form == SettingForm::flag)
-      asked = body.boolean(member);
-    else
-      asked = body.text(member, form == SettingForm::name ? longest_name : longest_label);
-  });
-  return patch;
 }
 
 std::vector<BadValue> unknown_parameters(const HttpRequest& request,

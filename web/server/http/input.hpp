@@ -55,6 +55,8 @@ class Body {
   std::vector<std::string> names(const std::string& name, const std::string& whose);
   // A list of whole numbers from 1; absent: an empty one.
   std::vector<std::uint64_t> numbers_from_one(const std::string& name);
+  // A list of whole numbers from 1 to this, each once, in any order: rising.
+  std::optional<std::vector<std::size_t>> numbers_up_to(const std::string& name, std::size_t most);
   void require(const std::string& name, bool present, const std::string& allowed);
 
   // All complaints, in the order of reading; empty: the body is good.
@@ -73,14 +75,6 @@ class Body {
 
 // The integer that `value` × `scale` is, if it is one to within the rounding of a double.
 std::optional<std::int64_t> exact(double value, double scale, double lowest, double highest);
-// "a number of dB from -12 to 27 in steps of 1"
-std::string gains_of(const plan::Datasheet& sheet);
-// "a number of MHz: with slide-40 from 430 to 740 in steps of 0.025"
-std::string centres_of(const plan::Datasheet& sheet);
-
-// `node`, where it is known: complaints then say what it can do.
-plan::SettingsPatch read_patch(Body& body, const plan::Datasheet* node = nullptr);
-
 // What of `query` is not among `known`.
 std::vector<BadValue> unknown_parameters(const HttpRequest& request,
                                          const std::vector<std::string>& known);

@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "daemon/cli/show_matrix.hpp"
+
+#include <cmath>
+#include <utility>
+#include <vector>
+
+#include "daemon/cli/show.hpp"
+#include "daemon/cli/table.hpp"
+
+namespace catwalk::cli {
+namespace {
+
+// As last read; before it was, as is wanted; of one that is set by hand, as the rack file has it.
+Json known_settings(const Json& matrix) {
+  if (matrix.contains("seen")) return matrix.at("seen").at("settings");
+  for (const auto* where : {"wanted", "set_by_hand"})
+    if (matrix.contains(where)) return matrix.at(where);
+  return Json::object();
+}
+
+// Of one socket: "3" of "trims_db"; null if there is none.
+Json at_socket(const Json& settings, const char* member, std::size_t socket) {
+  return settings.value(member, Json::object()).value(std::to_string(socket), Json{});
+}
+
+std::string joined(const Json& list, const char* between) {
+  std::string text;
+  for (const auto& element : list)
+    text += (text.empty() ? "" : between) +
+            (element.is_string() ? element.get<std::string>()
+                                 : std::to_string(element.get<std::uint64_t>()));
+  return text;
+}
+
+std::string volts(const Json& millivolts) {
+  if (!millivolts.is_number()) return "-";
+  const auto value = millivolts.get<double>() / 1000.0;
+  if (value == 0.0) return "off";
+  return fixed(value, value == std::round(value) ? 0 : 1) + " V";
+}
+
+std::string current_at(const Json& input) {
+  const auto measured = input.value("measured", Json::object());
+  if (!measured.contains("current_ma")) return "-";
+  return std::to_string(measured.at("current_ma").get<int>()) + " mA" +
+         (measured.value("limited", false) ? ", at its limit" : "");
+}
+
+std::string level_at(const Json& input) {
+  const auto measured = input.value("measured", Json::object());
+  return measured.contains("level_dbm") ? fixed(measured.at("level_dbm").get<double>(), 1) + " dBm"
+                                        : "-";
+}
+
+std::string inputs_table(const Json& matrix, const Json& settings, bool colour) {
+  Table table{{{"INPUT", true},
+               {"ANTENNA"},
+               {"LABEL"},
+               {"SUPPLY", true},
+               {"CURRENT", true},
+               {"LEVEL", true},
+               {"TRIM", true},
+               {"TO OUTPUTS"}}};
+  for (const auto& input : matrix.at("inputs")) {
+    const auto number = input.at("input").get<std::size_t>();
+    std::string outputs;
+    for (const auto& [output, inputs] : settings.value("routes", Json::object()).items())
+      for (const auto& taken : inputs)
+        if (taken == number) outputs += (outputs.empty() ? "" : ", ") + output;
+    const auto trim = at_socket(settings, "trims_db", number);
+    const auto label = at_socket(settings, "labels", number);
+    table.add({std::to_string(number), text_of(input, "antenna", "-"),
+               label.is_string() ? label.get<std::string>() : "",
+               volts(at_socket(settings, "supplies_mv", number)), current_at(input), level_at(input),
+               trim.is_number() ? gain_words(trim.get<double>()) : "-",
+               outputs.empty() ? "-" : outputs});
+  }
+  return table.text(colour);
+}
+
+std::string outputs_table(const Json& matrix, const Json& settings, bool colour) {
+  Table table{{{"OUTPUT", true}, {"TAKES"}, {"HEARS"}, {"RECEIVER"}, {"BRANCH", true}}};
+  for (const auto& output : matrix.at("outputs")) {
+    const auto number = output.at("output").get<std::size_t>();
+    const auto takes = joined(at_socket(settings, "routes", number), "+");
+    const bool used = output.contains("receiver");
+    const auto hears = joined(output.at("hears"), ", ");
+    table.add({std::to_string(number), takes.empty() ? "nothing" : takes,
+               hears.empty() ? "-" : hears, text_of(output, "receiver", "-"),
+               used ? std::to_string(output.at("branch").get<std::size_t>()) : "-"},
+              used && hears.empty());
+  }
+  return table.text(colour);
+}
+
+}  // namespace
+
+std::string show_matrices(const Json& matrices, bool colour) {
+  Table table{{{"MATRIX"}, {"STATE"}, {"TYPE"}, {"INPUTS", true}, {"OUTPUTS", true}, {"STANDS"}}};
+  for (const auto& matrix : matrices) {
+    const auto& sheet = matrix.at("datasheet");
+    table.add({text_of(matrix, "name"),
+               matrix.at("set_from_here").get<bool>() ? state_of(matrix) : "set by hand",
+               text_of(matrix, "type"), std::to_string(sheet.at("inputs").get<std::size_t>()),
+               std::to_string(sheet.at("outputs").get<std::size_t>()), text_of(matrix, "stands")});
+  }
+  return matrices.empty() ? "No matrix stands in this rack.\n" : table.text(colour);
+}
+
+std::string show_matrix(const Json& matrix, bool colour) {
+  const bool ours = matrix.at("set_from_here").get<bool>();
+  auto text = text_of(matrix, "name") + ", " + text_of(matrix, "type");
+  if (const auto stands = text_of(matrix, "stands"); !stands.empty()) text += ", " + stands;
+  text += '\n';
+  if (ours)
+    text += "  state    " + state_of(matrix) + '\n';
+  else
+    text += "  It is on no line: set by hand, as the rack file says.\n";
+  if (matrix.contains("wanted"))
+    text += "  wanted   revision " +
+            std::to_string(matrix.at("wanted").at("revision").get<std::uint64_t>()) + '\n';
+  const auto settings = known_settings(matrix);
+  text += '\n' + inputs_table(matrix, settings, colour);
+  text += '\n' + outputs_table(matrix, settings, colour);
+  if (matrix.contains("findings") && !matrix.at("findings").empty())
+    text += '\n' + show_findings(matrix.at("findings"), "  ", text_of(matrix, "name"));
+  return text;
+}
+
+}  // namespace catwalk::cli
