@@ -24,7 +24,7 @@ VIEWS = {
 ALLOWED = {
     "generated": set(),
     "api": {"generated"},
-    "model": {"api/types"},
+    "model": {"api/types", "api/matrix"},
     "browser": set(),
     "feed": {"api", "model"},
     "session": {"api", "browser", "feed", "generated/tables"},
