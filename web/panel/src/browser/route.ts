@@ -33,6 +33,9 @@ export function read(hash: string): Route {
 }
 
 export const toNode = (name: string): string => `#/node/${encodeURIComponent(name)}`;
+// The matrix that a cable ends at, with one of its inputs in hand.
+export const toInput = ({ matrix, input }: { matrix: string; input?: number }): string =>
+  `#/routes?${new URLSearchParams({ matrix, ...(input === undefined ? {} : { input: String(input) }) })}`;
 export const toView = (view: View, query: Record<string, string> = {}): string => {
   const search = new URLSearchParams(query).toString();
   return `#/${view}${search ? `?${search}` : ''}`;
