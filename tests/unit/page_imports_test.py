@@ -17,6 +17,7 @@ VIEWS = {
     "journal": {"generated/tables"},
     "node": {"edit", "journal/entries"},
     "spectrum": {"edit"},
+    "routes": {"edit"},
     "order": set(),
     "grid": {"edit/drafts", "node"},
     "frame": {"alarms/sound"},

@@ -25,6 +25,7 @@ import { Picture } from '../ui/shape';
 import { Troubles } from '../ui/troubles';
 import { AboutSection } from './about_section';
 import { BudgetSection } from './budget_section';
+import { CableEnd } from './cable_end';
 import { HistorySection } from './history_section';
 import { PowerFailsSection } from './power_fails_section';
 import { RecommendSection } from './recommend_section';
@@ -111,6 +112,7 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
               {node.serves.length ? `; serves ${servesWords(node)}` : ''}
             </p>
           )}
+          {node?.fed_by && <CableEnd at={node.fed_by} />}
           {node && (
             <p>
               <Age node={node} />
