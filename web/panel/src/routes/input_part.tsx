@@ -3,6 +3,7 @@
 import type { JSX, RefObject } from 'preact';
 import type { MatrixInput } from '../api/matrix';
 import { toNode } from '../browser/route';
+import { state } from '../feed/store';
 import { decibels } from '../model/format';
 import { heardByWords, volts } from '../model/matrix';
 import { ChoiceField, TextField } from '../ui/fields';
@@ -95,6 +96,13 @@ interface Props {
   place: RefObject<HTMLElement>;
 }
 
+// Where it hangs, and what it calls itself.
+function aboutAntenna({ antenna }: MatrixInput): string[] {
+  const node = state.value.nodes.get(antenna ?? '');
+  const label = node?.seen?.settings.label ?? node?.wanted?.label;
+  return [node?.hangs ?? '', label ? `labelled “${label}” itself` : ''].filter(Boolean);
+}
+
 const titleOf = ({ input, antenna }: MatrixInput): string => `${input}: ${antenna ?? 'no antenna'}`;
 
 export function InputPart({ editing, input, onChoose, place }: Props): JSX.Element {
@@ -112,7 +120,13 @@ export function InputPart({ editing, input, onChoose, place }: Props): JSX.Eleme
           </a>
         )}
       </div>
-      <p class="quiet">{heardByWords(matrix, at)}</p>
+      <p class="quiet">
+        {[heardByWords(matrix, at), ...aboutAntenna(input)].map((words) => (
+          <span key={words} class="fact">
+            {words}
+          </span>
+        ))}
+      </p>
       <div class="choose-input">
         <ChoiceField
           title="Input in hand"

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // The unit that antennas end in: what feeds what, who hears whom, and how it is set.
-import { useSignal } from '@preact/signals';
+import { useComputed, useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
 import { route, toInput } from '../browser/route';
 import { ChangeStages } from '../edit/change_stages';
 import { CommitBar } from '../edit/commit_bar';
@@ -13,8 +13,8 @@ import { matrixActs } from '../edit/matrix_acts';
 import { matrixSubject } from '../edit/subject';
 import { isTheirs } from '../edit/use_editing';
 import type { HeardMatrix } from '../feed/state';
-import { state } from '../feed/store';
-import { levelOf } from '../model/condition';
+import { state, tick } from '../feed/store';
+import { ageOf, isOld, levelOf } from '../model/condition';
 import { plural } from '../model/format';
 import { idle } from '../model/matrix';
 import { may } from '../session/session';
@@ -130,6 +130,14 @@ function useEscape({ matrix, draft, acting }: MatrixEditing): void {
   }, [matrix.name, edited, acting.busy]);
 }
 
+// Its reading is old; the clock of the page moves that, and nothing is drawn again before.
+function useOld(matrix: HeardMatrix): boolean {
+  const staleAfter = state.value.rack?.stale_after_ms ?? 0;
+  return useComputed(
+    () => matrix.seen !== undefined && isOld(matrix, ageOf(matrix, tick.value), staleAfter),
+  ).value;
+}
+
 // What the marks in the table are, and what a press does.
 function HowTo({ editing }: { editing: MatrixEditing }): JSX.Element | null {
   const { matrix, disabled, because } = editing;
@@ -143,6 +151,8 @@ function HowTo({ editing }: { editing: MatrixEditing }): JSX.Element | null {
   if (disabled) return null;
   return (
     <p class="quiet">
+      {matrix.agreement === 'drifted' &&
+        'The table has what the unit shows; an edit starts from what is wanted. '}
       {most === 1
         ? 'An output hears one input: choosing another replaces it.'
         : `An output hears the sum of up to ${most} inputs.`}{' '}
@@ -174,16 +184,23 @@ function Opened({ matrix, first }: { matrix: HeardMatrix; first: number }): JSX.
   });
   const table = useMedia(wide);
   useEscape(editing);
+  const old = useOld(matrix);
+  // Most messages of the feed are about something else, and a large unit has a thousand cells.
+  const routes = useMemo(
+    () =>
+      table ? (
+        <RouteTable editing={editing} chosen={input?.input ?? first} roving={roving} />
+      ) : (
+        <OneOutput editing={editing} chosen={input?.input ?? first} onChoose={choose} />
+      ),
+    [table, matrix, draft, editing.disabled, row, roving.at.column],
+  );
   return (
     <>
       <Standing editing={editing} />
       <div class="routes-work">
-        <div class="routes-main">
-          {table ? (
-            <RouteTable editing={editing} chosen={input?.input ?? first} roving={roving} />
-          ) : (
-            <OneOutput editing={editing} chosen={input?.input ?? first} onChoose={choose} />
-          )}
+        <div class={old ? 'routes-main old-reading' : 'routes-main'}>
+          {routes}
           <HowTo editing={editing} />
         </div>
         <aside class="routes-side" aria-label="What is in hand">

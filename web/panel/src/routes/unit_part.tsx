@@ -18,6 +18,9 @@ function rowsOf({ matrix }: MatrixEditing): [string, string][] {
       most_summed === 1 ? 'one input' : `the sum of ${most_summed} inputs at most`,
     ],
   ];
+  const fed = matrix.inputs.map(({ measured }) => measured?.current_ma ?? 0);
+  if (datasheet.measures_current && seen)
+    rows.push(['Feeds now', `${fed.reduce((sum, ma) => sum + ma, 0)} mA together`]);
   if (most_ma_of_all !== undefined) rows.push(['Feeds at most', `${most_ma_of_all} mA together`]);
   if (matrix.uid) rows.push(['Unique id', matrix.uid]);
   if (matrix.line) rows.push(['Line', matrix.line]);
