@@ -130,12 +130,12 @@ export function matrixInHand(
         base,
         patch: matrices.patchOf(base, settings),
         words,
-        latest: () => ask<MatrixWanted>('GET', matrixPaths.settings, { name }),
+        latest: () => ask<MatrixWanted>('GET', matrixPaths.settings, { matrix: name }),
         send: async (body, headers) => {
           const { matrix: after } = await ask<MatrixAnswer>(
             'PATCH',
             matrixPaths.settings,
-            { name },
+            { matrix: name },
             body,
             { headers },
           );

@@ -4,11 +4,11 @@ import { ask } from '../api/client';
 import type { MatrixAnswer, MatrixPatch } from '../api/matrix';
 
 export const matrixPaths = {
-  settings: '/matrices/{name}/settings',
-  adopt: '/matrices/{name}/adopt',
-  reapply: '/matrices/{name}/reapply',
-  locate: '/matrices/{name}/locate',
-  store: '/matrices/{name}/store',
+  settings: '/matrices/{matrix}/settings',
+  adopt: '/matrices/{matrix}/adopt',
+  reapply: '/matrices/{matrix}/reapply',
+  locate: '/matrices/{matrix}/locate',
+  store: '/matrices/{matrix}/store',
 } as const;
 
 export const matrixActs = {
@@ -25,7 +25,7 @@ export const judge = (
   patch: MatrixPatch,
   signal: AbortSignal,
 ): Promise<MatrixAnswer> =>
-  ask<MatrixAnswer>('PATCH', matrixPaths.settings, { name }, patch, {
+  ask<MatrixAnswer>('PATCH', matrixPaths.settings, { matrix: name }, patch, {
     query: { dry_run: true },
     headers: { 'Content-Type': 'application/merge-patch+json' },
     signal,

@@ -53,7 +53,7 @@ export function nodeSubject({ name, agreement, wanted, seen }: HeardNode): Subje
 
 export function matrixSubject(matrix: HeardMatrix): Subject {
   const { name, agreement, wanted, seen } = matrix;
-  const names = { name };
+  const names = { matrix: name };
   return {
     name,
     agreement,
