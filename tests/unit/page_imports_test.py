@@ -17,6 +17,7 @@ VIEWS = {
     "journal": {"generated/tables"},
     "node": {"edit", "journal/entries"},
     "spectrum": {"edit"},
+    "routes": {"edit"},
     "order": set(),
     "grid": {"edit/drafts", "node"},
     "frame": {"alarms/sound"},
@@ -24,7 +25,7 @@ VIEWS = {
 ALLOWED = {
     "generated": set(),
     "api": {"generated"},
-    "model": {"api/types"},
+    "model": {"api/types", "api/matrix"},
     "browser": set(),
     "feed": {"api", "model"},
     "session": {"api", "browser", "feed", "generated/tables"},

@@ -16,6 +16,7 @@ import { Strip } from './frame/strip';
 import { GridView } from './grid/grid_view';
 import { JournalView } from './journal/journal_view';
 import { OrderView } from './order/order_view';
+import { RoutesView } from './routes/routes_view';
 import { standing } from './session/session';
 import { SpectrumView } from './spectrum/spectrum_view';
 import { Announcer } from './ui/announce';
@@ -32,6 +33,8 @@ function View(): JSX.Element {
       return <JournalView />;
     case 'alarms':
       return <AlarmsView />;
+    case 'routes':
+      return <RoutesView />;
   }
 }
 

@@ -11,6 +11,7 @@ import './style/node.css';
 import './style/views.css';
 import './style/print.css';
 import './spectrum/spectrum.css';
+import './routes/routes.css';
 import { startSound } from './alarms/sound';
 import { App } from './app';
 import { startRouting } from './browser/route';

@@ -4,7 +4,6 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { post } from '../api/client';
 import type { Alarm } from '../api/types';
-import { toNode } from '../browser/route';
 import { sound } from '../browser/settings_kept';
 import { state } from '../feed/store';
 import {
@@ -19,6 +18,7 @@ import { ActForm } from '../ui/act_form';
 import { ChoiceField } from '../ui/fields';
 import { RefusalText } from '../ui/findings';
 import { Left } from '../ui/left';
+import { LinkTo } from '../ui/link_to';
 import { Shape } from '../ui/shape';
 import { WhyField } from '../ui/why_fields';
 import type { Level } from '../model/condition';
@@ -86,12 +86,11 @@ function Followers({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null
 }
 
 function AlarmText({ alarm, now }: { alarm: Alarm; now: Date }): JSX.Element {
-  const isNode = state.value.nodes.has(alarm.subject);
   return (
     <>
       <p class="alarm-what">
         <b>{alarm.word}</b>{' '}
-        {isNode ? <a href={toNode(alarm.subject)}>{alarm.subject}</a> : alarm.subject}
+        <LinkTo name={alarm.subject} />
         <span class="quiet">{alarm.priority}</span>
       </p>
       <p>{alarm.sentence}</p>

@@ -1,17 +1,22 @@
 // SPDX-License-Identifier: Apache-2.0
 // Says once what became of edits that were not sent when the page was loaded anew.
 import type { JSX } from 'preact';
-import { toNode } from '../browser/route';
 import { list } from '../model/format';
 import { Button } from '../ui/act';
+import { LinkTo } from '../ui/link_to';
 import { Shape } from '../ui/shape';
-import { cameBack, drafts } from './drafts';
+import type { DraftStore } from './draft_store';
+import { ofMatrices, ofNodes } from './drafts';
+
+const stores = [ofNodes, ofMatrices] as const;
+
+// Those that are still not sent.
+const keptOf = <Settings,>({ cameBack, drafts }: DraftStore<Settings>): string[] =>
+  [...(cameBack.value?.kept.keys() ?? [])].filter((name) => drafts.value.has(name));
 
 export function CameBack(): JSX.Element | null {
-  const sorted = cameBack.value;
-  if (!sorted) return null;
-  const kept = [...sorted.kept.keys()].filter((node) => drafts.value.has(node));
-  const { dropped } = sorted;
+  const kept = [...keptOf(ofNodes), ...keptOf(ofMatrices)];
+  const dropped = stores.flatMap(({ cameBack }) => cameBack.value?.dropped ?? []);
   if (kept.length + dropped.length === 0) return null;
   return (
     <div class="feed-bar came-back">
@@ -23,7 +28,7 @@ export function CameBack(): JSX.Element | null {
             {kept.map((node, i) => (
               <>
                 {i > 0 && ', '}
-                <a href={toNode(node)}>{node}</a>
+                <LinkTo name={node} />
               </>
             ))}
             .{' '}
@@ -36,7 +41,9 @@ export function CameBack(): JSX.Element | null {
           </>
         )}
       </p>
-      <Button onPress={() => void (cameBack.value = null)}>Seen</Button>
+      <Button onPress={() => stores.forEach(({ cameBack }) => void (cameBack.value = null))}>
+        Seen
+      </Button>
     </div>
   );
 }

@@ -5,52 +5,49 @@
 import type { JSX } from 'preact';
 import { useSignal } from '@preact/signals';
 import { useEffect, useId, useRef } from 'preact/hooks';
-import type { Wanted } from '../api/types';
 import { state } from '../feed/store';
-import { differences, differencesInWords } from '../model/settings';
+import { inWords } from '../model/settings';
 import { may } from '../session/session';
 import { Button } from '../ui/act';
 import { FindingList, RefusalText, VerdictWord } from '../ui/findings';
 import { Picture, Shape } from '../ui/shape';
 import { useReasons, WhyFields } from '../ui/why_fields';
 import { ChangeStages } from './change_stages';
-import { discard, rebase, type Draft } from './drafts';
-import { send } from './send';
+import type { InHand } from './in_hand';
+import type { Revised } from './kept_drafts';
 import { standingOf, type Edited, type Standing } from './standing';
 import { useFieldInSight } from './use_field_in_sight';
 
-const act = 'PATCH /nodes/{node}/settings';
-
-interface ConflictProps {
-  node: string;
-  draft: Draft;
-  theirs: Wanted;
+interface ConflictProps<W extends Revised> {
+  inHand: InHand<W>;
+  theirs: W;
 }
 
-function Conflict({ node, draft, theirs }: ConflictProps): JSX.Element {
-  const latest = state.value.changes.filter((change) => change.node === node).pop();
+function Conflict<W extends Revised>({ inHand, theirs }: ConflictProps<W>): JSX.Element {
+  const { name, noun } = inHand;
+  const latest = state.value.changes.filter((change) => change.node === name).pop();
   return (
     <div class="conflict" role="alert">
       <Shape level="caution" />
       <div>
         <p>
-          <b>{latest?.who ?? 'Somebody'} changed this node while you were editing</b>:{' '}
-          {differencesInWords(draft.base, theirs) || 'the same settings, once more'}
+          <b>{latest?.who ?? 'Somebody'} changed this {noun} while you were editing</b>:{' '}
+          {inWords(inHand.against(theirs)) || 'the same settings, once more'}
           {latest?.why ? ` (${latest.why})` : ''}. Nothing of yours was sent, and nothing of theirs
           is lost.
         </p>
         <p class="buttons">
-          <Button onPress={() => rebase(node, theirs)}>Put my edits on top of theirs</Button>
-          <Button onPress={() => discard(node)}>Drop my edits</Button>
+          <Button onPress={() => inHand.rebase(theirs)}>Put my edits on top of theirs</Button>
+          <Button onPress={inHand.discard}>Drop my edits</Button>
         </p>
       </div>
     </div>
   );
 }
 
-const Edits = ({ draft }: { draft: Draft }): JSX.Element => (
+const Edits = ({ edits }: Pick<InHand, 'edits'>): JSX.Element => (
   <p class="what">
-    {differences(draft.base, draft.settings).map(({ member, title, before, after }) => (
+    {edits.map(({ member, title, before, after }) => (
       <span key={member}>
         {title} <s>{before}</s> → <b>{after}</b>
       </span>
@@ -58,7 +55,7 @@ const Edits = ({ draft }: { draft: Draft }): JSX.Element => (
   </p>
 );
 
-type Verdict = Pick<Edited & Standing, 'verdict' | 'judged'>;
+type Verdict = Pick<Edited<Revised> & Standing<Revised>, 'verdict' | 'judged'>;
 
 function VerdictText({ verdict, judged }: Verdict): JSX.Element {
   const { answer, old, refusal } = verdict;
@@ -74,11 +71,15 @@ function VerdictText({ verdict, judged }: Verdict): JSX.Element {
   );
 }
 
-type SendingProps = Pick<Edited, 'node' | 'acting'> & Standing & { onSend: () => void };
+type SendingProps = Omit<Standing<Revised>, 'theirs'> & {
+  act: string;
+  onSend: () => void;
+  onDrop: () => void;
+};
 
 // The press; and why it cannot be pressed.
 function Sending(props: SendingProps): JSX.Element {
-  const { node, acting, locked, checking, because, waive, asks, onSend } = props;
+  const { act, locked, checking, because, waive, asks, onSend, onDrop } = props;
   const id = useId();
   return (
     <>
@@ -97,23 +98,19 @@ function Sending(props: SendingProps): JSX.Element {
         >
           {waive ? `Change it, in spite of the caution${asks ? ' …' : ''}` : 'Change it'}
         </Button>
-        <Button
-          onPress={() => {
-            acting.clear();
-            discard(node.name);
-          }}
-        >
-          Drop the edits
-        </Button>
+        <Button onPress={onDrop}>Drop the edits</Button>
       </p>
     </>
   );
 }
 
 // Whether it is asked who answers for the caution: once it is pressed, and about these edits only.
-function useAsked(draft: Draft): [asked: boolean, ask: () => void] {
+function useAsked({
+  base,
+  edits: found,
+}: Pick<InHand, 'base' | 'edits'>): [asked: boolean, ask: () => void] {
   const about = useSignal('');
-  const edits = JSON.stringify(draft);
+  const edits = JSON.stringify([base, found]);
   // Not again where the same edits come back; and never what was pressed for these.
   useEffect(() => {
     if (about.value !== edits) about.value = '';
@@ -121,22 +118,31 @@ function useAsked(draft: Draft): [asked: boolean, ask: () => void] {
   return [about.value === edits, () => void (about.value = edits)];
 }
 
-export function CommitBar(edited: Edited): JSX.Element {
-  const { node, draft, verdict, acting } = edited;
+// The page below stays where it is: the bar is in sight, and scrolls for itself.
+function toFirstEmpty(bar: HTMLElement): void {
+  const fields = [...bar.querySelectorAll<HTMLInputElement>('.pair input')];
+  const empty = fields.find(({ value }) => value === '');
+  if (!empty) return;
+  empty.focus({ preventScroll: true });
+  bar.scrollTop = empty.offsetTop - bar.clientHeight / 2;
+}
+
+export function CommitBar<W extends Revised>(edited: Edited<W>): JSX.Element {
+  const { inHand, verdict, acting } = edited;
+  const { act } = inHand;
   const reasons = useReasons();
-  const [asked, ask] = useAsked(draft);
+  const [asked, ask] = useAsked(inHand);
   const form = useRef<HTMLFormElement>(null);
   useFieldInSight(form);
   const standing = standingOf(edited, asked, reasons.signed);
   const { theirs, judged, waive, asks, locked, because } = standing;
   useEffect(() => {
-    const empty = [...(form.current?.querySelectorAll<HTMLInputElement>('.pair input') ?? [])];
-    if (asked) empty.find(({ value }) => value === '')?.focus();
+    if (asked && form.current) toFirstEmpty(form.current);
   }, [asked]);
   const press = (): void => {
     if (because !== '') return;
     if (asks) ask();
-    else void acting.run(() => send(node.name, draft, reasons.sent(waive)));
+    else void acting.run(() => inHand.send(reasons.sent(waive)));
   };
   const fits = !acting.busy && may(act) && !locked && !theirs && !standing.refused;
   const fields = fits && !asks && (
@@ -154,11 +160,11 @@ export function CommitBar(edited: Edited): JSX.Element {
         press();
       }}
     >
-      <Edits draft={draft} />
+      <Edits edits={inHand.edits} />
       <div class="commit-body" role="group" aria-label="What it would do" tabIndex={0}>
         <VerdictText verdict={verdict} judged={judged} />
-        {theirs && <Conflict node={node.name} draft={draft} theirs={theirs} />}
-        {acting.busy && <ChangeStages stage={node.change?.stage ?? 'recording'} />}
+        {theirs && <Conflict inHand={inHand} theirs={theirs} />}
+        {acting.busy && <ChangeStages stage={inHand.stage ?? 'recording'} />}
         {!waive && fields}
         {!theirs && <RefusalText refusal={acting.refusal} />}
         {!may(act) && <p class="quiet">Your role may look and try out, but not change.</p>}
@@ -166,10 +172,13 @@ export function CommitBar(edited: Edited): JSX.Element {
       {waive && fields}
       {!acting.busy && (
         <Sending
-          node={node}
-          acting={acting}
           {...standing}
+          act={act}
           onSend={press}
+          onDrop={() => {
+            acting.clear();
+            inHand.discard();
+          }}
         />
       )}
     </form>

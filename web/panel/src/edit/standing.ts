@@ -1,20 +1,23 @@
 // SPDX-License-Identifier: Apache-2.0
-// How an edit stands: its verdict, whether somebody else has changed the node meanwhile, and what
-// holds it.
-import type { Supposed, Verdict, Wanted } from '../api/types';
-import type { HeardNode } from '../feed/state';
+// How an edit stands: its verdict, whether somebody else has changed what is edited meanwhile, and
+// what holds it.
+import type { Finding, Verdict } from '../api/types';
 import { live, state } from '../feed/store';
 import type { Level } from '../model/condition';
 import type { Acting } from '../ui/act';
 import type { Following } from '../ui/use_answer';
-import type { Draft } from './drafts';
-import { isTheirs } from './use_editing';
+import type { InHand } from './in_hand';
+import type { Revised } from './kept_drafts';
 import { whyNot } from './why_not';
 
-export interface Edited {
-  node: HeardNode;
-  draft: Draft;
-  verdict: Following<Supposed>;
+export interface Judgement {
+  would_be?: Verdict;
+  findings: readonly Finding[];
+}
+
+export interface Edited<W extends Revised> {
+  inHand: InHand<W>;
+  verdict: Following<Judgement>;
   acting: Acting;
 }
 
@@ -29,15 +32,18 @@ const verdicts: Record<Verdict, Judged> = {
   refused: { level: 'fault', word: 'It cannot be: refused' },
 };
 
-function theirsOf({ node, draft, acting }: Edited): Wanted | null {
+function theirsOf<W extends Revised>({ inHand, acting }: Edited<W>): W | null {
   if (acting.busy) return null;
-  if (node.wanted && node.wanted.revision !== draft.base.revision) return node.wanted;
-  return acting.refusal?.outcome === 'stale' ? (acting.refusal.wanted ?? null) : null;
+  const { wanted, base } = inHand;
+  if (wanted && wanted.revision !== base.revision) return wanted;
+  // Of the same kind as what was sent.
+  const told = acting.refusal?.wanted as unknown as W | undefined;
+  return acting.refusal?.outcome === 'stale' ? (told ?? null) : null;
 }
 
-export interface Standing {
-  // What somebody else has made of the node meanwhile.
-  theirs: Wanted | null;
+export interface Standing<W extends Revised> {
+  // What somebody else has made of it meanwhile.
+  theirs: W | null;
   // What could not be judged has no verdict, not that of something else.
   judged: Judged | null;
   checking: boolean;
@@ -51,8 +57,12 @@ export interface Standing {
 }
 
 // Of a waiver: whether its fields stand there, and are filled in.
-export function standingOf(edited: Edited, asked: boolean, signed: boolean): Standing {
-  const { node, verdict, acting } = edited;
+export function standingOf<W extends Revised>(
+  edited: Edited<W>,
+  asked: boolean,
+  signed: boolean,
+): Standing<W> {
+  const { inHand, verdict, acting } = edited;
   const { rack } = state.value;
   const wouldBe = verdict.answer?.would_be;
   const judged = wouldBe && !verdict.refusal ? verdicts[wouldBe] : null;
@@ -64,7 +74,7 @@ export function standingOf(edited: Edited, asked: boolean, signed: boolean): Sta
   const refused = wouldBe === 'refused';
   const because = whyNot({
     live: live.value,
-    theirs: isTheirs(node),
+    theirs: inHand.theirs,
     held: locked ? (rack.lock?.who ?? '') : null,
     crossed: theirs !== null,
     notJudged: verdict.refusal !== null,

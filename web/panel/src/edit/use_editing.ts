@@ -1,14 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 // A node in hand: what it can be set to, what of it is edited, and how to edit more.
-import type { Allowed, Node, Settings } from '../api/types';
+import type { Allowed, Settings } from '../api/types';
 import type { HeardNode } from '../feed/state';
+import type { Agreement } from '../model/condition';
 import type { Acting } from '../ui/act';
 import type { Following } from '../ui/use_answer';
 import { drafts, edit, type Draft } from './drafts';
 import { useAllowed } from './use_allowed';
 
 // Another controller has it: what was wanted here says nothing of it.
-export const isTheirs = ({ agreement }: Node): boolean => agreement === 'not-ours';
+export const isTheirs = ({ agreement }: { agreement?: Agreement | undefined }): boolean =>
+  agreement === 'not-ours';
 
 export interface Editing {
   draft: Draft | undefined;

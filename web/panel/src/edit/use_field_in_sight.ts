@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The field in hand is never under the bar that says what its edit would do, however the bar or
-// the page grow and however little room is left. Scrolling by hand is left alone.
+// The field, or the cell, in hand is never under the bar that says what its edit would do, however
+// the bar or the page grow and however little room is left. Scrolling by hand is left alone.
 import type { RefObject } from 'preact';
 import { useEffect } from 'preact/hooks';
 
@@ -22,7 +22,7 @@ export function useFieldInSight(bar: RefObject<HTMLElement>): void {
     const { style } = document.documentElement;
     const uncover = (): void => {
       style.setProperty('--bar-reach', `${reach(over)}px`);
-      const field = document.activeElement?.closest<HTMLElement>('.field');
+      const field = document.activeElement?.closest<HTMLElement>('.field, [data-at]');
       if (field && !over.contains(field) && covers(over, field))
         field.scrollIntoView({ block: 'nearest' });
     };

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the feed has told, as a value; and how a message changes it. Nodes that a message does not
 // name keep their identity, so that what shows them need not be drawn again.
+import type { FedBy, Matrix } from '../api/matrix';
 import type {
   Alarm,
   Change,
@@ -15,6 +16,11 @@ import type {
 // A node, and the moment (of the page's steady clock, ms) when the feed told it.
 export interface HeardNode extends Node {
   readonly heard: number;
+  // Where its cable ends, if that is at a matrix.
+  readonly fed_by?: FedBy;
+}
+export interface HeardMatrix extends Matrix {
+  readonly heard: number;
 }
 
 export interface RackState {
@@ -22,6 +28,8 @@ export interface RackState {
   readonly sequence: number | null;
   readonly rack: Rack | null;
   readonly nodes: ReadonlyMap<string, HeardNode>;
+  // None as well where the daemon is older than them.
+  readonly matrices: ReadonlyMap<string, HeardMatrix>;
   readonly lines: readonly Line[];
   readonly alarms: readonly Alarm[];
   readonly changes: readonly Change[];
@@ -35,6 +43,7 @@ export const nothing: RackState = {
   sequence: null,
   rack: null,
   nodes: new Map(),
+  matrices: new Map(),
   lines: [],
   alarms: [],
   changes: [],
@@ -53,6 +62,8 @@ interface Told {
   nodes?: Node[];
   // What is new of nodes that are known: RFC 7396.
   node_patches?: NodePatch[];
+  // In a change those that are otherwise, whole.
+  matrices?: Matrix[];
   lines?: Line[];
   alarms?: Alarm[];
   changes?: Change[];
@@ -92,6 +103,18 @@ export function mergeSwitch(before: Switch | null, told: Switch): Switch {
   return findings ? { ...told, nodes, findings } : { ...told, nodes };
 }
 
+function matricesAfter(
+  state: RackState,
+  { type, matrices }: { type: string; matrices?: Matrix[] },
+  heard: number,
+): RackState['matrices'] {
+  const fresh = type === 'snapshot';
+  if (!fresh && !matrices) return state.matrices;
+  const next = new Map(fresh ? [] : state.matrices);
+  for (const matrix of matrices ?? []) next.set(matrix.name, { ...matrix, heard });
+  return next;
+}
+
 export function apply(state: RackState, message: Message, heard: number): RackState {
   if (message.type === 'problem') return state;
   if (message.type === 'hello')
@@ -120,6 +143,7 @@ export function apply(state: RackState, message: Message, heard: number): RackSt
     sequence: message.sequence,
     rack: message.rack ?? state.rack,
     nodes,
+    matrices: matricesAfter(state, message, heard),
     lines: message.lines ?? state.lines,
     alarms: message.alarms ?? state.alarms,
     changes: message.changes ?? state.changes,

@@ -1,16 +1,17 @@
 // SPDX-License-Identifier: Apache-2.0
 import { signal } from '@preact/signals';
 import type { JSX } from 'preact';
-import { views } from '../browser/route';
+import { state } from '../feed/store';
 import { Dialog } from '../ui/dialog';
+import { offered } from './offered';
 
 export const helpOpen = signal(false);
 
 // Keys, and what they do.
 type Keys = readonly (readonly [string, string])[];
 
-const everywhere: Keys = [
-  ...views.map(({ title }, i) => [String(i + 1), `View ${title}`] as const),
+const everywhere = (): Keys => [
+  ...offered.value.map(({ title }, i) => [String(i + 1), `View ${title}`] as const),
   ['/', 'Search'],
   ['Esc', 'Leave a field; close the node beside the grid'],
   ['?', 'This help'],
@@ -27,6 +28,13 @@ const inSpectrum: Keys = [
   ['+ −', 'Look closer, or show more'],
   ['Home', 'All of the show; on a handle: its lowest'],
   ['Page ↑ ↓', 'On a handle: 1 MHz, or 3 dB'],
+  ['Esc', 'Drop the edits'],
+];
+const inRoutes: Keys = [
+  ['← → ↑ ↓', 'Another input, another output'],
+  ['Home End', 'The antenna itself; the last output'],
+  ['Space', 'Let the output hear the input, or not any more'],
+  ['Enter', 'On an antenna: its label, trim and supply'],
   ['Esc', 'Drop the edits'],
 ];
 const inFields: Keys = [
@@ -52,9 +60,10 @@ const KeyList = ({ title, keys }: { title: string; keys: Keys }): JSX.Element =>
 
 export const Help = (): JSX.Element => (
   <Dialog title="Keys, and care" open onClose={() => void (helpOpen.value = false)}>
-    <KeyList title="Everywhere, but not while typing" keys={everywhere} />
+    <KeyList title="Everywhere, but not while typing" keys={everywhere()} />
     <KeyList title="In Order" keys={inOrder} />
     <KeyList title="In Spectrum" keys={inSpectrum} />
+    {state.value.matrices.size > 0 && <KeyList title="In Routes" keys={inRoutes} />}
     <KeyList title="In the fields of a node" keys={inFields} />
     <h3>Before you touch anything real</h3>
     <ul class="care-list">
@@ -63,8 +72,8 @@ export const Help = (): JSX.Element => (
         independent one; rigging is for qualified riggers.
       </li>
       <li>
-        Coax may carry DC for the amplifier. Know which cables do; mains work is for licensed
-        electricians.
+        Coax may carry DC for the amplifier. Know which cables do, and switch their supply off
+        before you plug or unplug them; mains work is for licensed electricians.
       </li>
       <li>
         Transmit only where and how your licence allows, and keep people out of the near field of

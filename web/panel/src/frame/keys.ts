@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 // Keys that work everywhere. None of them acts while somebody types, and none uses a modifier, so
 // that those of the browser and of a screen reader stay theirs.
-import { route, toView, views } from '../browser/route';
+import { route, toView } from '../browser/route';
 import { keysOfTheView } from '../ui/view_keys';
 import { helpOpen } from './help';
+import { offered } from './offered';
 
 function isTyping(target: EventTarget | null): boolean {
   if (!(target instanceof HTMLElement)) return false;
@@ -28,8 +29,8 @@ export function onKey(event: KeyboardEvent): void {
     return;
   }
   if (isTyping(event.target)) return;
-  const view = views[Number(event.key) - 1];
-  if (view && /^[1-5]$/.test(event.key)) {
+  const view = /^[1-9]$/.test(event.key) ? offered.value[Number(event.key) - 1] : undefined;
+  if (view) {
     location.hash = toView(view.view);
     return;
   }

@@ -1,14 +1,31 @@
 // SPDX-License-Identifier: Apache-2.0
 import type { JSX } from 'preact';
-import { route, toView, views, type View } from '../browser/route';
+import { route, toView, type View } from '../browser/route';
 import { state } from '../feed/store';
 import { count, isCalling } from '../model/alarms';
 import { needsSomebody } from '../model/places';
-import { levelOf } from '../model/condition';
+import { levelOf, type Conditioned } from '../model/condition';
 import { Picture } from '../ui/shape';
+import { offered } from './offered';
+
+interface Call {
+  number: number;
+  words: string;
+  grave: boolean;
+}
+
+function callOf(all: Iterable<Conditioned>): Call | null {
+  const needing = [...all].filter(needsSomebody);
+  if (needing.length === 0) return null;
+  return {
+    number: needing.length,
+    words: `${needing.length} ${needing.length === 1 ? 'needs' : 'need'} you`,
+    grave: needing.some((one) => levelOf(one) === 'fault'),
+  };
+}
 
 // What calls from a view that is not in sight.
-function calling(view: View): { number: number; words: string; grave: boolean } | null {
+function calling(view: View): Call | null {
   if (view === 'alarms') {
     const { alarms } = state.value;
     const { unacknowledged } = count(alarms);
@@ -17,13 +34,8 @@ function calling(view: View): { number: number; words: string; grave: boolean } 
       ? { number: unacknowledged, words: `${unacknowledged} not acknowledged`, grave }
       : null;
   }
-  if (view === 'grid') {
-    const needing = [...state.value.nodes.values()].filter(needsSomebody);
-    const grave = needing.some((node) => levelOf(node) === 'fault');
-    return needing.length > 0
-      ? { number: needing.length, words: `${needing.length} need you`, grave }
-      : null;
-  }
+  if (view === 'grid') return callOf(state.value.nodes.values());
+  if (view === 'routes') return callOf(state.value.matrices.values());
   return null;
 }
 
@@ -31,7 +43,7 @@ export function Navigation(): JSX.Element {
   return (
     <nav class="navigation" aria-label="Views">
       <ul>
-        {views.map(({ view, title }, i) => {
+        {offered.value.map(({ view, title }, i) => {
           const call = calling(view);
           return (
             <li key={view}>

@@ -4,6 +4,7 @@ import type { JSX } from 'preact';
 import type { JournalEntry } from '../api/types';
 import { toNode } from '../browser/route';
 import { shortWhen } from '../model/format';
+import { LinkTo } from '../ui/link_to';
 
 const kindWords: Record<string, string> = {
   intent: 'decided',
@@ -55,7 +56,7 @@ export function Entries({ entries, withNode = true }: Props): JSX.Element {
               {withNode && entry.node && (
                 <>
                   {' '}
-                  <a href={toNode(entry.node)}>{entry.node}</a>
+                  <LinkTo name={entry.node} otherwise={toNode(entry.node)} />
                 </>
               )}
               {entry.what && ` ${entry.what}`}

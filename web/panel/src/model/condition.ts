@@ -1,17 +1,24 @@
 // SPDX-License-Identifier: Apache-2.0
-// What the daemon says of a node in a word or two, and how nodes are put in order by it.
+// What the daemon says of a node or a matrix in a word or two, and how they are put in order by it.
 import type { Node } from '../api/types';
 import { keptFor } from './kept';
 
 export type Level = Node['conditions'][number]['level'];
 const order: readonly Level[] = ['fault', 'caution', 'moving', 'calm'];
 
-export function ageOf(node: Node & { heard: number }, now: number): number | null {
-  return node.seen ? node.seen.age_ms + Math.max(0, now - node.heard) : null;
+// A node, or a matrix.
+export type Conditioned = Pick<Node, 'name' | 'conditions'>;
+export type Agreement = Node['agreement'];
+export interface Read {
+  readonly seen?: Pick<NonNullable<Node['seen']>, 'age_ms' | 'quality'>;
+}
+
+export function ageOf({ seen, heard }: Read & { heard: number }, now: number): number | null {
+  return seen ? seen.age_ms + Math.max(0, now - heard) : null;
 }
 
 // `staleAfterMs`: of the rack. A reading that nobody has renewed grows old here as it does there.
-export const isOld = (node: Node, ageMs: number | null, staleAfterMs: number): boolean =>
+export const isOld = (node: Read, ageMs: number | null, staleAfterMs: number): boolean =>
   ageMs === null || node.seen?.quality === 'stale' || ageMs > staleAfterMs;
 
 // Everything of a node that a line in a list shows; equal for readings that differ in figures of its
@@ -28,9 +35,10 @@ export const lookOf = keptFor((node: Node): string =>
   ]),
 );
 
-export const levelOf = (node: Node): Level => node.conditions[0]?.level ?? 'calm';
+export const levelOf = ({ conditions }: Pick<Conditioned, 'conditions'>): Level =>
+  conditions[0]?.level ?? 'calm';
 
-export const worstFirst = (a: Node, b: Node): number =>
+export const worstFirst = (a: Conditioned, b: Conditioned): number =>
   order.indexOf(levelOf(a)) - order.indexOf(levelOf(b)) || byName(a, b);
 
 // pontoon-2 before pontoon-10.

@@ -2,7 +2,7 @@
 // Where nodes hang and whom they serve, in groups, and those that a search leaves.
 import type { Node } from '../api/types';
 import { branchLetter, list } from './format';
-import { byName, levelOf, worstFirst } from './condition';
+import { byName, levelOf, worstFirst, type Conditioned } from './condition';
 
 export type Grouping = 'trouble' | 'place' | 'line';
 
@@ -26,7 +26,8 @@ function grouped<N extends Node>(nodes: readonly N[], key: (node: N) => string):
 }
 
 // Whoever is in trouble, or has to be looked at.
-export const needsSomebody = (node: Node): boolean => ['fault', 'caution'].includes(levelOf(node));
+export const needsSomebody = (one: Conditioned): boolean =>
+  ['fault', 'caution'].includes(levelOf(one));
 
 export function groupNodes<N extends Node>(nodes: readonly N[], by: Grouping): Group<N>[] {
   if (by === 'trouble') {

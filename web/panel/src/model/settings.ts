@@ -5,7 +5,7 @@ import { decibels, megahertz } from './format';
 
 export type Draft = SettingsPatch;
 const members = ['gain_db', 'filter', 'centre_mhz', 'power', 'label'] as const;
-export type Member = (typeof members)[number];
+type Member = (typeof members)[number];
 const titles: Record<Member, string> = {
   gain_db: 'gain',
   filter: 'filter',
@@ -23,7 +23,8 @@ export function say(member: Member, value: string | number | boolean | undefined
 }
 
 export interface Difference {
-  member: Member;
+  // Equal for the same setting.
+  member: string;
   title: string;
   before: string;
   after: string;
@@ -43,13 +44,14 @@ export function differences(
     }));
 }
 
+export const inWords = (found: readonly Difference[]): string =>
+  found
+    .map(({ title, before: was, after: is }) => `${title} ${was} → ${is}`)
+    .join(', ');
 export const differencesInWords = (
   before: Settings | undefined,
   after: Settings | undefined,
-): string =>
-  differences(before, after)
-    .map(({ title, before: was, after: is }) => `${title} ${was} → ${is}`)
-    .join(', ');
+): string => inWords(differences(before, after));
 
 // Only what is really otherwise: a member set back to what it was is no change of it.
 export function patchOf(base: Settings, draft: Settings): Draft {
@@ -84,4 +86,17 @@ export function snap(
   const snapped = lowest + Math.round((within - lowest) / step) * step;
   // 0.1 + 0.2: nothing is finer than a hertz, and gains are coarser.
   return Number(Math.min(highest, snapped).toFixed(6));
+}
+
+// Of a page before this one, which may have been older.
+export function isSettings(told: unknown): told is Settings {
+  if (typeof told !== 'object' || told === null) return false;
+  const { gain_db, filter, centre_mhz, power, label } = told as Partial<Settings>;
+  return (
+    typeof gain_db === 'number' &&
+    typeof filter === 'string' &&
+    ['undefined', 'number'].includes(typeof centre_mhz) &&
+    typeof power === 'boolean' &&
+    typeof label === 'string'
+  );
 }

@@ -6,9 +6,13 @@ import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Settings } from '../api/types';
 import { toView } from '../browser/route';
+import { ActsRow } from '../edit/acts_row';
 import { ChangeStages } from '../edit/change_stages';
 import { CommitBar } from '../edit/commit_bar';
 import { drafts } from '../edit/drafts';
+import { Drift } from '../edit/drift';
+import { nodeInHand } from '../edit/in_hand';
+import { nodeSubject } from '../edit/subject';
 import { useEditing } from '../edit/use_editing';
 import { activeSegment } from '../feed/show';
 import type { HeardNode } from '../feed/state';
@@ -20,9 +24,8 @@ import { FindingList, RefusalText } from '../ui/findings';
 import { Picture } from '../ui/shape';
 import { Troubles } from '../ui/troubles';
 import { AboutSection } from './about_section';
-import { ActsRow } from './acts_row';
-import { Agreement } from './agreement';
 import { BudgetSection } from './budget_section';
+import { CableEnd } from './cable_end';
 import { HistorySection } from './history_section';
 import { PowerFailsSection } from './power_fails_section';
 import { RecommendSection } from './recommend_section';
@@ -43,7 +46,7 @@ function Standing({ node, busy }: { node: HeardNode; busy: boolean }): JSX.Eleme
           <ChangeStages stage={node.change.stage} />
         </div>
       )}
-      <Agreement node={node} />
+      <Drift of={nodeSubject(node)} />
     </>
   );
 }
@@ -71,7 +74,7 @@ function Opened({ node }: { node: HeardNode }): JSX.Element {
         acting={acting}
         place={form}
       />
-      {draft && <CommitBar node={node} draft={draft} verdict={supposed} acting={acting} />}
+      {draft && <CommitBar inHand={nodeInHand(node, draft)} verdict={supposed} acting={acting} />}
       <BudgetSection
         explained={explained}
         supposed={edited ? supposed : null}
@@ -109,6 +112,7 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
               {node.serves.length ? `; serves ${servesWords(node)}` : ''}
             </p>
           )}
+          {node?.fed_by && <CableEnd at={node.fed_by} />}
           {node && (
             <p>
               <Age node={node} />
@@ -124,7 +128,7 @@ export function NodePanel({ name }: { name: string }): JSX.Element {
           <Picture of="close" />
         </a>
       </header>
-      {node && <ActsRow node={node} />}
+      {node && <ActsRow of={nodeSubject(node)} />}
       {node ? <Opened node={node} /> : <p class="none">There is no node “{name}” in this rack.</p>}
     </aside>
   );

@@ -5,6 +5,7 @@ import type { JSX } from 'preact';
 import type { Settings, Supposed } from '../api/types';
 import { toNode } from '../browser/route';
 import { CommitBar } from '../edit/commit_bar';
+import { nodeInHand } from '../edit/in_hand';
 import { CentreField, FilterField, GainField, NothingToSet } from '../edit/setting_fields';
 import type { Editing } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
@@ -60,7 +61,12 @@ export function BesidePicture(props: Props): JSX.Element {
       <RefusalText refusal={allowed.refusal} />
       {!draft && <Said text={acting.done} />}
       {draft && (
-        <CommitBar key={node.name} node={node} draft={draft} verdict={supposed} acting={acting} />
+        <CommitBar
+          key={node.name}
+          inHand={nodeInHand(node, draft)}
+          verdict={supposed}
+          acting={acting}
+        />
       )}
     </aside>
   );

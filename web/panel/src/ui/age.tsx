@@ -2,13 +2,12 @@
 // How old a reading is. The clock of the page moves it, so that an old value cannot look new.
 import type { JSX } from 'preact';
 import { state, tick } from '../feed/store';
-import type { HeardNode } from '../feed/state';
 import { duration } from '../model/format';
-import { ageOf, isOld } from '../model/condition';
+import { ageOf, isOld, type Read } from '../model/condition';
 
 const qualities = { good: '', stale: '', simulated: 'simulated, ' } as const;
 
-export function Age({ node }: { node: HeardNode }): JSX.Element {
+export function Age({ node }: { node: Read & { heard: number } }): JSX.Element {
   const age = ageOf(node, tick.value);
   if (age === null) return <span class="age old">never read</span>;
   const old = isOld(node, age, state.value.rack?.stale_after_ms ?? 0);

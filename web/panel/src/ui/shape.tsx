@@ -44,6 +44,7 @@ const pictures: Record<
   order: 'M4 5h9M4 10h9M4 15h6M17 4v15M13.5 15.5L17 19l3.5-3.5',
   journal: 'M5 3h14v18H5zM8.5 7.5h7M8.5 11.5h7M8.5 15.5h4',
   alarms: 'M6 17V11a6 6 0 0 1 12 0v6M3.5 17h17M10 20.5h4',
+  routes: 'M2 6h13v14M2 13h6v7M15 20l-2.5-3M15 20l2.5-3M8 20l-2.5-3M8 20l2.5-3M15 6h7',
   lock: 'M6 11h12v9H6zM8.5 11V7.5a3.5 3.5 0 0 1 7 0V11',
   unlock: 'M6 11h12v9H6zM8.5 11V6.5a3.5 3.5 0 0 1 7-.8',
   close: 'M5 5l14 14M19 5L5 19',

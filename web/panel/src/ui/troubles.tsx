@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
-// What is wrong with a node, in words; and each in a sentence, unless that stands elsewhere.
+// What is wrong with a node or a matrix, in words; and each in a sentence, unless that stands elsewhere.
 import type { JSX } from 'preact';
 import type { Node } from '../api/types';
 import { Tag } from './shape';
 
 interface Props {
-  node: Node;
+  node: Pick<Node, 'conditions'>;
   // Absent: no sentences.
   elsewhere?: readonly string[];
 }

@@ -1,20 +1,18 @@
 // SPDX-License-Identifier: Apache-2.0
 // Somebody turned a knob: what is seen is not what is wanted, and a person decides.
 import type { JSX } from 'preact';
-import { post } from '../api/client';
-import type { HeardNode } from '../feed/state';
-import { differences } from '../model/settings';
 import { ActButton, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
 import { Shape } from '../ui/shape';
 import { Head } from '../ui/table';
 import { useReasons, WaiverFields } from '../ui/why_fields';
+import type { Decision, Subject } from './subject';
 
-const Compared = ({ node }: { node: HeardNode }): JSX.Element => (
+const Compared = ({ apart }: Pick<Subject, 'apart'>): JSX.Element => (
   <table class="compare">
     <Head columns={[<span class="unseen">Setting</span>, 'Wanted', 'Seen']} />
     <tbody>
-      {differences(node.wanted, node.seen?.settings).map(({ member, title, before, after }) => (
+      {apart?.map(({ member, title, before, after }) => (
         <tr key={member}>
           <th scope="row">{title}</th>
           <td>{before}</td>
@@ -27,16 +25,15 @@ const Compared = ({ node }: { node: HeardNode }): JSX.Element => (
   </table>
 );
 
-export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
+export function Drift({ of }: { of: Subject }): JSX.Element | null {
   const acting = useAct();
   const reasons = useReasons();
-  const drifted = node.agreement === 'drifted' && node.seen && node.wanted;
-  if (!drifted) return <Said text={acting.done} />;
+  const { name, acts, apart } = of;
+  if (of.agreement !== 'drifted' || !apart) return <Said text={acting.done} />;
   const waive = acting.refusal?.outcome === 'needs-waiver';
-  const decide = async (decision: 'reapply' | 'adopt', said: string): Promise<string> => {
-    const headers = { 'If-Match': `"${node.wanted?.revision}"` };
+  const decide = async (decision: Decision, said: string): Promise<string> => {
     const waiver = reasons.sent(waive && reasons.reason.value.trim() !== '');
-    await post(`/nodes/{node}/${decision}`, { node: node.name }, waiver, { headers });
+    await of.decide(decision, waiver, { 'If-Match': `"${of.revision}"` });
     return said;
   };
   return (
@@ -44,7 +41,7 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
       <Shape level="caution" />
       <div>
         <h2>It shows other settings than those that are wanted</h2>
-        <Compared node={node} />
+        <Compared apart={apart} />
         {waive && (
           <div class="pair">
             <WaiverFields {...reasons} />
@@ -53,16 +50,16 @@ export function Agreement({ node }: { node: HeardNode }): JSX.Element | null {
         <RefusalText refusal={acting.refusal} />
         <p class="buttons">
           <ActButton
-            act="POST /nodes/{node}/reapply"
+            act={acts.reapply}
             acting={acting}
-            run={() => decide('reapply', `${node.name} has again what is wanted.`)}
+            run={() => decide('reapply', `${name} has again what is wanted.`)}
           >
             Re-apply what is wanted
           </ActButton>
           <ActButton
-            act="POST /nodes/{node}/adopt"
+            act={acts.adopt}
             acting={acting}
-            run={() => decide('adopt', `What ${node.name} shows is what is wanted now.`)}
+            run={() => decide('adopt', `What ${name} shows is what is wanted now.`)}
           >
             Adopt what it shows
           </ActButton>

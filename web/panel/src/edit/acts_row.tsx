@@ -1,40 +1,38 @@
 // SPDX-License-Identifier: Apache-2.0
 // Blink the lamp, and keep the settings across a loss of power.
 import type { JSX } from 'preact';
-import { post } from '../api/client';
-import { isTheirs } from '../edit/use_editing';
-import type { HeardNode } from '../feed/state';
 import { may } from '../session/session';
 import { ActButton, useAct } from '../ui/act';
 import { RefusalText, Said } from '../ui/findings';
+import type { Subject } from './subject';
+import { isTheirs } from './use_editing';
 
-export function ActsRow({ node }: { node: HeardNode }): JSX.Element | null {
+export function ActsRow({ of }: { of: Subject }): JSX.Element | null {
   const locating = useAct();
   const storing = useAct();
-  if (!may('POST /nodes/{node}/locate')) return null;
-  const names = { node: node.name };
-  const theirs = isTheirs(node);
-  const blinks = node.seen?.telemetry.locating === true;
+  const { acts, blinks } = of;
+  if (!may(acts.locate)) return null;
+  const theirs = isTheirs(of);
   return (
     <div class="acts">
       <p class="buttons">
         <ActButton
-          act="POST /nodes/{node}/locate"
+          act={acts.locate}
           disabled={theirs}
           acting={locating}
           run={async () => {
-            await post('/nodes/{node}/locate', names, { seconds: blinks ? 0 : 30 });
+            await of.locate(blinks ? 0 : 30);
             return blinks ? 'Its lamp blinks no more.' : 'Its lamp blinks for half a minute.';
           }}
         >
           {blinks ? 'Stop blinking' : 'Blink its lamp'}
         </ActButton>
         <ActButton
-          act="POST /nodes/{node}/store"
+          act={acts.store}
           disabled={theirs}
           acting={storing}
           run={async () => {
-            await post('/nodes/{node}/store', names, {});
+            await of.store();
             return 'It keeps its present settings across a loss of power.';
           }}
         >

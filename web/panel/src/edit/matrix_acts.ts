@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+// What can be asked of a matrix, by its paths in the API and by its acts there, which say the role.
+import { ask } from '../api/client';
+import type { MatrixAnswer, MatrixPatch } from '../api/matrix';
+
+export const matrixPaths = {
+  settings: '/matrices/{matrix}/settings',
+  adopt: '/matrices/{matrix}/adopt',
+  reapply: '/matrices/{matrix}/reapply',
+  locate: '/matrices/{matrix}/locate',
+  store: '/matrices/{matrix}/store',
+} as const;
+
+export const matrixActs = {
+  set: `PATCH ${matrixPaths.settings}`,
+  adopt: `POST ${matrixPaths.adopt}`,
+  reapply: `POST ${matrixPaths.reapply}`,
+  locate: `POST ${matrixPaths.locate}`,
+  store: `POST ${matrixPaths.store}`,
+} as const;
+
+// What would be, if it were set so. Sends nothing to the unit.
+export const judge = (
+  name: string,
+  patch: MatrixPatch,
+  signal: AbortSignal,
+): Promise<MatrixAnswer> =>
+  ask<MatrixAnswer>('PATCH', matrixPaths.settings, { matrix: name }, patch, {
+    query: { dry_run: true },
+    headers: { 'Content-Type': 'application/merge-patch+json' },
+    signal,
+  });
