@@ -270,41 +270,38 @@ Paths paths_of(const std::vector<Drawing>& drawings) {
 
 enum class Place { old_one, flies, new_one };
 
-// In every combination of what is in flight, each output for itself, and each antenna.
-bool always_heard(const std::vector<Drawing>& drawings, const std::vector<Place>& places,
-                  std::size_t antennas);
-std::vector<bool> may_hear(const std::vector<Drawing>& drawings, const std::vector<Place>& places,
-                           std::size_t antennas) {
-  bool without = true;  // it may be that nothing comes by these …
-  bool with = false;    // … and that something does
+struct May {
+  bool be_heard = false;
+  bool be_dark = false;
+};
+
+// In any combination of what is in flight, each output for itself; but an antenna that is in flight
+// is at one place for all outputs, the new one if it is in the set `antennas`.
+May may(const std::vector<Drawing>& drawings, const std::vector<Place>& places,
+        std::size_t antennas) {
+  May all{false, true};
   for (const auto& one : drawings) {
-    std::vector<bool> own{false, false};
-    if (!one.output()) {
-      const bool is_new = places[one.mover] == Place::new_one ||
-                          (places[one.mover] == Place::flies && (antennas >> one.mover & 1U) != 0);
-      own[(is_new ? one.after : one.before) ? 1 : 0] = true;
-    } else {
-      for (const auto place : {Place::old_one, Place::new_one}) {
-        if (places[one.mover] != Place::flies && places[one.mover] != place) continue;
-        const auto side =
-            may_hear(place == Place::old_one ? one.old_routes : one.new_routes, places, antennas);
-        for (const std::size_t heard : {0U, 1U})
-          if (side[heard]) own[heard] = true;
+    May own;
+    const auto place = places[one.mover];
+    if (one.output()) {
+      for (const auto* routes : {&one.old_routes, &one.new_routes}) {
+        if (place != Place::flies && (place == Place::old_one) != (routes == &one.old_routes))
+          continue;
+        const auto side = may(*routes, places, antennas);
+        own = {own.be_heard || side.be_heard, own.be_dark || side.be_dark};
       }
+    } else {
+      const bool there =
+          place == Place::new_one || (place == Place::flies && (antennas >> one.mover & 1U) != 0);
+      const bool passes = there ? one.after : one.before;
+      own = {passes, !passes};
     }
-    with = with || own[1];
-    without = without && own[0];
+    all = {all.be_heard || own.be_heard, all.be_dark && own.be_dark};
   }
-  return {without, with};
+  return all;
 }
 
-bool always_heard(const std::vector<Drawing>& drawings, const std::vector<Place>& places,
-                  std::size_t antennas) {
-  return !may_hear(drawings, places, antennas)[0];
-}
-
-// A rack of which the names say what it is: one matrix, and antennas that pass carriers before or
-// after only.
+// A puzzle that is made by hand.
 struct Named {
   WayProblem problem;
   std::size_t add(bool matrix) {
@@ -336,7 +333,7 @@ Powers steady(double power) {
 }  // namespace
 
 TEST_CASE("a puzzle with matrices has the breaches and steps that an exhaustive search finds") {
-  look_at(1, 600);
+  look_at(1, test::share_of(600U));
 }
 
 // A program of its own in ctest, since it takes longer.
@@ -357,7 +354,7 @@ TEST_CASE("paths bring carriers just where every combination of what is in fligh
       for (int i = 0; i < 8; ++i) places.push_back(static_cast<Place>(random.any(0, 2)));
       bool surely = true;
       for (std::size_t antennas = 0; antennas < 256; antennas += 8)
-        surely = surely && always_heard(branches, places, antennas);
+        surely = surely && !may(branches, places, antennas).be_dark;
       const auto all_at = [&](const std::vector<std::size_t>& movers, Place place) {
         return std::ranges::all_of(movers, [&](auto mover) { return places[mover] == place; });
       };
@@ -527,10 +524,13 @@ WayProblem rack_on_two_matrices(Random& random, std::size_t antennas) {
       const auto [new_one, new_paths] = one();
       before = either(before, old_paths);
       after = either(after, new_paths);
-      made.fork.before.nodes.push_back(old_one);
-      made.fork.before.loudness.push_back(Loudness{{{random.level(), 9}, {1, random.level()}}});
-      made.fork.after.nodes.push_back(new_one);
-      made.fork.after.loudness.push_back(Loudness{{{random.level(), 9}, {1, random.level()}}});
+      for (const auto& [side, antenna] :
+           {std::pair{&made.fork.before, old_one}, std::pair{&made.fork.after, new_one}}) {
+        const double now = random.level();
+        const double then = random.level();
+        side->nodes.push_back(antenna);
+        side->loudness.push_back(Loudness{{{now, now}, {then, then}}});
+      }
     }
     made.paths = switched(first, before, after);
     if (random.one_in(4))
@@ -557,7 +557,8 @@ WayProblem rack_on_two_matrices(Random& random, std::size_t antennas) {
 TEST_CASE("racks of 16 to 64 antennas on two matrices are planned as a whole") {
   int clean = 0;
   int proven = 0;
-  for (unsigned seed = 1; seed <= test::share_of(40U); ++seed) {
+  const int racks = test::share_of(40);
+  for (unsigned seed = 1; seed <= static_cast<unsigned>(racks); ++seed) {
     CAPTURE(seed);
     Random random{seed};
     const auto problem = rack_on_two_matrices(random, 16 << seed % 3);
@@ -566,9 +567,11 @@ TEST_CASE("racks of 16 to 64 antennas on two matrices are planned as a whole") {
     if (!way.breaches.none()) continue;
     ++clean;
     CHECK(way.schedule.steps >= way.at_least_steps);
+    CHECK(way.schedule.steps <= way.at_least_steps + 1);
     proven += way.schedule.steps == way.at_least_steps ? 1 : 0;
   }
-  std::printf("racks on two matrices: a clean way in %d, optimum proven in %d\n", clean, proven);
-  CHECK(clean > 0);
+  std::printf("%d racks on two matrices: a clean way in %d, optimum proven in %d\n", racks, clean,
+              proven);
+  CHECK(clean > racks / 2);
   CHECK(proven > clean / 2);
 }

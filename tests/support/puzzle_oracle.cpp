@@ -112,8 +112,8 @@ std::vector<double> PuzzleOracle::sums(const Powers& powers, const Step& step) c
     for (const double sum : all)
       for (const double one : any) next.push_back(sum + one);
     std::ranges::sort(next);
-    const auto twice = std::ranges::unique(next);
-    next.erase(twice.begin(), twice.end());
+    const auto twice = std::unique(next.begin(), next.end());
+    next.erase(twice, next.end());
     all = std::move(next);
   };
   for (std::size_t i = 0; i < powers.nodes.size(); ++i) {

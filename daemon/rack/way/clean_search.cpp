@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // Every window, a matrix's among them, has bounds, the earliest and the latest step. "g before l"
 // moves the earliest of l and the latest of g. The windows are tried at their earliest steps. If an
-// amplifier is too loud then, one of its nodes is fixed to its earliest step or kept from it.
+// amplifier is too loud then in some step, the bounds of one of its nodes are parted: after that
+// step, before it, in it. Wherever something does not hold and a matrix may still move in several
+// steps, it is put into each of these first, since it joins most of the others.
 //
 // If a receiver is dark: a path brings the carriers from the step after the last that it needs
 // there to the step before the first that it needs not begun. So in a clean way the receiver is
@@ -14,6 +16,7 @@
 // Every branch that is left out is left out because it holds no way: a search that ends within its
 // budget is complete.
 #include <algorithm>
+#include <cmath>
 #include <cstddef>
 #include <cstdlib>
 #include <limits>
@@ -28,7 +31,9 @@ namespace {
 class CleanSearch {
  public:
   CleanSearch(const WayProblem& problem, int steps, int budget)
-      : problem_{problem}, steps_{steps}, budget_{budget} {}
+      : problem_{problem}, steps_{steps}, budget_{budget} {
+    for (const auto& amplifier : problem.amplifiers) in_amplifier_.push_back(movers_of(amplifier));
+  }
 
   std::optional<Schedule> run() {
     Bounds bounds;
@@ -91,8 +96,10 @@ class CleanSearch {
   }
 
   // Too loud in some step, even if every node did the best that its bounds allow.
-  bool hopeless(const SharedAmplifier& amplifier, const Bounds& bounds) const {
+  bool hopeless(std::size_t index, const Bounds& bounds) const {
+    const auto& amplifier = problem_.amplifiers[index];
     for (int step = 1; step <= steps_; ++step) {
+      if (as_before(in_amplifier_[index], bounds, step)) continue;
       // Before, in or after this step: all that matters of when a window moves.
       const double least = total(
           amplifier,
@@ -113,6 +120,16 @@ class CleanSearch {
       if (!breaches_of(amplifier, least).none()) return true;
     }
     return false;
+  }
+
+  // These may be where they may be in the step before.
+  bool as_before(const std::vector<std::size_t>& movers, const Bounds& bounds, int step) const {
+    if (step <= 2 || step == steps_) return false;
+    return std::ranges::none_of(movers, [&](auto mover) {
+      const int from = bounds.earliest[mover];
+      const int to = bounds.latest[mover];
+      return step == from || step == from + 1 || step == to || step == to + 1;
+    });
   }
 
   static bool reaches(const Bounds& bounds, std::size_t node, int window, int step) {
@@ -194,12 +211,10 @@ class CleanSearch {
     return bounds;
   }
 
-  std::optional<Schedule> search(Bounds bounds) {
+  // `wider`: the bounds that these are part of, if any, which were not hopeless.
+  std::optional<Schedule> search(Bounds bounds, const Bounds* wider = nullptr) {
     if (!propagate(bounds) || --budget_ <= 0) return std::nullopt;
-    for (const auto& amplifier : problem_.amplifiers)
-      if (hopeless(amplifier, bounds)) return std::nullopt;
-    for (const auto& heard : problem_.heard)
-      if (!heard.paths.empty() && hopeless(heard, bounds)) return std::nullopt;
+    if (hopeless(bounds, wider)) return std::nullopt;
     // The receiver with the fewest ways out first.
     std::optional<std::vector<HandOver>> fewest;
     for (std::size_t i = 0; i < problem_.heard.size(); ++i) {
@@ -210,14 +225,29 @@ class CleanSearch {
     }
     if (fewest && fewest->empty()) return std::nullopt;
     auto schedule = soonest(bounds);
-    const auto* loud = fewest ? nullptr : too_loud(schedule);
-    if (!fewest && loud == nullptr) return schedule;
+    const auto loud = fewest ? std::nullopt : too_loud(schedule);
+    if (!fewest && !loud) return schedule;
     if (const auto matrix = undecided_matrix(bounds)) return decide(*matrix, bounds);
-    return fewest ? hand_over(std::move(*fewest), bounds) : delay_one(*loud, bounds);
+    return fewest ? hand_over(std::move(*fewest), bounds)
+                  : move_one(*loud, std::move(schedule), bounds);
+  }
+
+  bool hopeless(const Bounds& bounds, const Bounds* wider) const {
+    const auto moved = [&](const std::vector<std::size_t>& movers) {
+      return wider == nullptr || std::ranges::any_of(movers, [&](auto mover) {
+               return bounds.earliest[mover] != wider->earliest[mover] ||
+                      bounds.latest[mover] != wider->latest[mover];
+             });
+    };
+    for (std::size_t i = 0; i < problem_.amplifiers.size(); ++i)
+      if (moved(in_amplifier_[i]) && hopeless(i, bounds)) return true;
+    for (const auto& heard : problem_.heard)
+      if (!heard.paths.empty() && dark_somewhere(heard, bounds)) return true;
+    return false;
   }
 
   // In some step no path can bring the carriers.
-  bool hopeless(const Heard& heard, const Bounds& bounds) const {
+  bool dark_somewhere(const Heard& heard, const Bounds& bounds) const {
     int heard_to = 0;  // in all steps up to this one it may be
     for (bool farther = true; farther && heard_to < steps_;) {
       farther = false;
@@ -251,7 +281,7 @@ class CleanSearch {
     for (const int window : windows) {
       auto next = bounds;
       next.earliest[matrix] = next.latest[matrix] = window;
-      if (auto found = search(std::move(next))) return found;
+      if (auto found = search(std::move(next), &bounds)) return found;
       if (budget_ <= 0) break;
     }
     return std::nullopt;
@@ -270,30 +300,66 @@ class CleanSearch {
       return there - begins;
     });
     for (const auto& next : ways_out) {
-      if (auto found = search(with(next, bounds))) return found;
+      if (auto found = search(with(next, bounds), &bounds)) return found;
       if (budget_ <= 0) break;
     }
     return std::nullopt;
   }
 
-  const SharedAmplifier* too_loud(const Schedule& schedule) const {
-    for (const auto& amplifier : problem_.amplifiers)
-      for (int step = 1; step <= steps_; ++step)
-        if (!breaches_of(amplifier, worst_power(amplifier, schedule, step)).none())
-          return &amplifier;
-    return nullptr;
+  struct Loud {
+    std::size_t amplifier = 0;
+    int step = 0;
+  };
+  // Where nothing of an amplifier moves, it is as in the step before, or as at the old end.
+  std::optional<Loud> too_loud(const Schedule& schedule) const {
+    for (std::size_t i = 0; i < problem_.amplifiers.size(); ++i)
+      for (const auto mover : in_amplifier_[i])
+        for (const int step : {schedule.times[mover].window, schedule.times[mover].gain}) {
+          const auto& amplifier = problem_.amplifiers[i];
+          if (!breaches_of(amplifier, worst_power(amplifier, schedule, step)).none())
+            return Loud{i, step};
+        }
+    return std::nullopt;
   }
 
-  std::optional<Schedule> delay_one(const SharedAmplifier& amplifier, const Bounds& bounds) {
-    for (const auto node : movers_of(amplifier)) {
-      if (bounds.earliest[node] == bounds.latest[node]) continue;
-      auto later = bounds;
-      ++later.earliest[node];
-      if (auto found = search(std::move(later))) return found;
-      if (budget_ <= 0) return std::nullopt;
-      auto fixed = bounds;
-      fixed.latest[node] = fixed.earliest[node];
-      return search(std::move(fixed));
+  using Part = std::pair<int, int>;  // of the steps of a window, from, to
+
+  // What a window may be to a step: after it, before it, in it. That where it is now, last.
+  std::vector<Part> parts_of(std::size_t node, int step, const Bounds& bounds) const {
+    const int from = bounds.earliest[node];
+    const int to = bounds.latest[node];
+    std::vector<Part> parts;
+    for (const auto& [low, high] : {Part{step + 1, steps_}, Part{1, step - 1}, Part{step, step}})
+      if (std::max(low, from) <= std::min(high, to))
+        parts.emplace_back(std::max(low, from), std::min(high, to));
+    std::ranges::stable_sort(parts, {}, [&](const Part& part) { return part.first == from; });
+    return parts;
+  }
+
+  // The one that helps most where it may be elsewhere, and then there.
+  std::optional<Schedule> move_one(const Loud& loud, Schedule schedule, const Bounds& bounds) {
+    const auto& amplifier = problem_.amplifiers[loud.amplifier];
+    double least = std::numeric_limits<double>::infinity();
+    std::size_t best = 0;
+    for (const auto node : in_amplifier_[loud.amplifier]) {
+      const auto parts = parts_of(node, loud.step, bounds);
+      const auto now = schedule.times[node];
+      for (std::size_t i = 0; i + 1 < parts.size(); ++i) {
+        schedule.times[node] = times_of(node, parts[i].first);
+        const double power = worst_power(amplifier, schedule, loud.step);
+        if (power >= least) continue;
+        least = power;
+        best = node;
+      }
+      schedule.times[node] = now;
+    }
+    if (!std::isfinite(least)) return std::nullopt;
+    for (const auto& [low, high] : parts_of(best, loud.step, bounds)) {
+      auto next = bounds;
+      next.earliest[best] = low;
+      next.latest[best] = high;
+      if (auto found = search(std::move(next), &bounds)) return found;
+      if (budget_ <= 0) break;
     }
     return std::nullopt;
   }
@@ -301,6 +367,7 @@ class CleanSearch {
   const WayProblem& problem_;
   int steps_;
   int budget_;
+  std::vector<std::vector<std::size_t>> in_amplifier_;  // of each, who moves
 };
 
 }  // namespace

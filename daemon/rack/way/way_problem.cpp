@@ -27,8 +27,8 @@ void add_movers(const Powers& powers, std::vector<std::size_t>& movers) {
 
 std::vector<std::size_t> each_once(std::vector<std::size_t> movers) {
   std::ranges::sort(movers);
-  const auto twice = std::ranges::unique(movers);
-  movers.erase(twice.begin(), twice.end());
+  const auto twice = std::unique(movers.begin(), movers.end());
+  movers.erase(twice, movers.end());
   return movers;
 }
 

@@ -126,7 +126,7 @@ Schedule improved(const WayProblem& problem, Schedule schedule) {
 
 // No clean way was found. Two starts, each made better as long as one node alone can do so; nothing
 // is proven.
-Solution least_bad(const WayProblem& problem) {
+Solution least_bad(const WayProblem& problem, int at_least_if_clean) {
   auto kept = improved(problem, keep_most(problem));
   auto fast = improved(problem, all_at_once(problem));
   const auto rank = [&](const Schedule& schedule) {
@@ -134,7 +134,7 @@ Solution least_bad(const WayProblem& problem) {
   };
   auto& best = rank(fast) < rank(kept) ? fast : kept;
   const auto breaches = breaches_of(problem, best);
-  return {std::move(best), breaches, 1, breaches.none()};
+  return {std::move(best), breaches, breaches.none() ? at_least_if_clean : 1, breaches.none()};
 }
 
 }  // namespace
@@ -142,7 +142,7 @@ Solution least_bad(const WayProblem& problem) {
 Solution solve_widely(const WayProblem& problem) {
   auto clean = find_clean(problem);
   if (clean.schedule) return {std::move(*clean.schedule), {}, clean.at_least, true};
-  return least_bad(problem);
+  return least_bad(problem, clean.at_least);
 }
 
 }  // namespace catwalk::rack
