@@ -142,11 +142,8 @@ class RandomPuzzle {
     SharedAmplifier amplifier;
     fill(amplifier, 2);
     if (movers_of(amplifier).empty()) return;
-    const auto movers = problem_.nodes.size();
-    const Schedule moved{std::vector<Schedule::Times>(movers), 1};
-    amplifier.caution =
-        std::max(worst_power(amplifier, moved, 0), worst_power(amplifier, moved, 2)) +
-        static_cast<double>(random_.any(0, 12)) / 2;
+    amplifier.caution = std::max(before_all(amplifier), after_all(amplifier)) +
+                        static_cast<double>(random_.any(0, 12)) / 2;
     amplifier.refuse = amplifier.caution + static_cast<double>(random_.any(0, 4));
     problem_.amplifiers.push_back(std::move(amplifier));
   }
@@ -171,6 +168,9 @@ void hold_against_exhaustive_search(const WayProblem& problem, Seen& seen) {
   REQUIRE(oracle.unsound() == "");
   const auto best = oracle.best();
   const Count least{best.refusals, best.cautions};
+
+  for (const auto& amplifier : problem.amplifiers)
+    CHECK(most_of(amplifier) == oracle.most_of(amplifier));
 
   const auto exact = solve_exactly(problem);
   CHECK(exact.breaches == least);
@@ -544,10 +544,8 @@ WayProblem rack_on_two_matrices(Random& random, std::size_t antennas) {
     if (receiver % 3 != 0) continue;
     SharedAmplifier amplifier;
     amplifier.forks.push_back(branches.first.fork);
-    const Schedule moved{std::vector<Schedule::Times>(rack.problem.nodes.size()), 1};
-    amplifier.caution =
-        std::max(worst_power(amplifier, moved, 0), worst_power(amplifier, moved, 2)) +
-        static_cast<double>(random.any(0, 12));
+    amplifier.caution = std::max(before_all(amplifier), after_all(amplifier)) +
+                        static_cast<double>(random.any(0, 12));
     amplifier.refuse = amplifier.caution + 4;
     rack.problem.amplifiers.push_back(std::move(amplifier));
   }

@@ -87,6 +87,11 @@ std::string PuzzleOracle::unsound() const {
   return "";
 }
 
+double PuzzleOracle::most_of(const Powers& powers) const {
+  const auto any = sums(powers, {0, all_});
+  return *std::max_element(any.begin(), any.end());
+}
+
 bool PuzzleOracle::may_throw(const Step& step) const {
   for (std::size_t i = 0; i < knobs_.size(); ++i) {
     const auto& node = problem_.nodes[i];

@@ -28,6 +28,8 @@ class PuzzleOracle {
 
   // What is wrong with the puzzle itself; empty: nothing.
   std::string unsound() const;
+  // The most with everything in flight.
+  double most_of(const rack::Powers& powers) const;
   // Of the best way.
   PuzzleCost best() const;
   // Of this one, moment by moment. Throws std::logic_error if it is not a way.

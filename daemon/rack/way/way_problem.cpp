@@ -50,6 +50,27 @@ std::vector<std::size_t> movers_of(const Powers& powers) {
   return each_once(std::move(movers));
 }
 
+double before_all(const Powers& powers) {
+  return total(
+      powers, [](std::size_t, const Loudness& loudness) { return loudness[0][0]; },
+      [](std::size_t, double before, double) { return before; });
+}
+
+double after_all(const Powers& powers) {
+  return total(
+      powers, [](std::size_t, const Loudness& loudness) { return loudness[1][1]; },
+      [](std::size_t, double, double after) { return after; });
+}
+
+double most_of(const Powers& powers) {
+  return total(
+      powers,
+      [](std::size_t, const Loudness& p) {
+        return std::max({p[0][0], p[0][1], p[1][0], p[1][1]});
+      },
+      [](std::size_t, double before, double after) { return std::max(before, after); });
+}
+
 double loudest(const Loudness& loudness, const Schedule::Times& times, int step) {
   const auto windows = positions(times.window, step);
   const auto gains = positions(times.gain, step);

@@ -152,6 +152,12 @@ double total(const Powers& powers, const Leaf& leaf, const Choose& choose) {
   return sum;
 }
 
+// All powers together, mW: at the old end, at the new one, and the most that there may be at any
+// moment, whatever the order. Where the most is no more than `caution`, no constraint is needed.
+double before_all(const Powers& powers);
+double after_all(const Powers& powers);
+double most_of(const Powers& powers);
+
 // One node's worst power while step `step` is in flight, mW.
 double loudest(const Loudness& loudness, const Schedule::Times& times, int step);
 // One amplifier's worst power while step `step` is in flight, mW.
