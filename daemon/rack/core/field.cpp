@@ -7,6 +7,7 @@
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/changes.hpp"
 #include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/supplies.hpp"
 #include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/settings_words.hpp"
@@ -181,6 +182,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& readi
                          ? without_supply_in_words(*turn.state.plan_of(node).matrix())
                          : " has lost its supply: it is a plain passive antenna now, without gain "
                            "and without filter."));
+  look_at_supplies(turn, node);
   if (turn.state.control != Control::ours) return;
   if (epoch > turn.state.epoch)
     obeys_other(turn, node, epoch);

@@ -91,7 +91,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   // they do now: a record takes along what is owed of any of them.
   for (const auto& place : changed_places)
     for (const auto kind : {AlarmKind::babbling, AlarmKind::wrong_type, AlarmKind::other_controller,
-                            AlarmKind::epoch_out_of_reach})
+                            AlarmKind::epoch_out_of_reach, AlarmKind::not_fed})
       return_alarm(turn, kind, place.text);
   name_discovered(state);
   // A change that was interrupted waits for a device that will not answer any more.
