@@ -41,6 +41,12 @@ void compare_settings(const plan::Segment& before, const plan::Segment& now,
   }
   for (const auto& [node, patch] : before.settings)
     if (!now.settings.contains(node)) nodes.push_back(node.text);
+  for (const auto& [matrix, patch] : now.matrices) {
+    const auto was = before.matrices.find(matrix);
+    if (was == before.matrices.end() || was->second != patch) nodes.push_back(matrix.text);
+  }
+  for (const auto& [matrix, patch] : before.matrices)
+    if (!now.matrices.contains(matrix)) nodes.push_back(matrix.text);
   if (!nodes.empty()) all.push_back(now.name.text + ": other settings for " + listed(nodes));
 }
 

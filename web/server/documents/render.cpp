@@ -328,6 +328,7 @@ Json render(const plan::Segment& segment) {
     });
     settings[node.text] = std::move(asked_of_node);
   }
+  for (const auto& [matrix, patch] : segment.matrices) settings[matrix.text] = render(patch);
   return {{"name", segment.name.text},
           {"title", segment.title},
           {"lanes", std::move(lanes)},

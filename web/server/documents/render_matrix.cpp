@@ -97,6 +97,21 @@ Json render(const plan::MatrixSettings& settings, const plan::MatrixSheet& sheet
   return json;
 }
 
+Json render(const plan::MatrixPatch& patch) {
+  Json json = Json::object();
+  const auto add = [&json](const char* member, const auto& asked, const auto& value) {
+    for (const auto& [number, of_socket] : asked)
+      json[member][std::to_string(number)] = value(of_socket);
+  };
+  const auto as_it_is = [](const auto& value) { return value; };
+  if (patch.label) json["label"] = *patch.label;
+  add("routes", patch.routes, as_it_is);
+  add("trims_db", patch.trims, [](rf::Gain trim) { return trim.decibels(); });
+  add("supplies_mv", patch.supplies_mv, as_it_is);
+  add("labels", patch.labels, as_it_is);
+  return json;
+}
+
 Json render(const plan::Matrix& matrix, const rack::Snapshot& snapshot, rack::TimePoint now) {
   const auto view = snapshot.find_matrix(matrix.name);
   Json json = view ? render(*view, now)
