@@ -115,11 +115,11 @@ std::optional<SheetKind> sheet_kind(const Cursor& root) {
 }
 
 std::optional<plan::MatrixSheet> read_matrix_sheet(const Cursor& root) {
-  const Object object{
-      root,
-      {"kind", "type", "title", "inputs", "outputs", "gain_db", "noise_figure_db",
-       "output_p1db_dbm", "output_ip3_dbm"},
-      {"$schema", "combining_losses_db", "output_ip5_dbm", "trim_db", "supply", "unsupplied", "measures"}};
+  const Object object{root,
+                      {"kind", "type", "title", "inputs", "outputs", "gain_db", "noise_figure_db",
+                       "output_p1db_dbm", "output_ip3_dbm"},
+                      {"$schema", "combining_losses_db", "output_ip5_dbm", "trim_db", "supply",
+                       "unsupplied", "measures"}};
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
   const auto inputs = object["inputs"].integer(1, std::int64_t{plan::most_inputs});

@@ -32,11 +32,11 @@ std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datashee
                                                 LineSection& lines) {
   // One that hangs on a line says itself how it is set.
   const bool on_line = at.member_if_any("line").present();
-  const Object object =
-      on_line ? Object{at,
-                       {"name", "datasheet", "line", "uid"},
-                       {"stands", "address", "endpoint", "key_file", "on_return"}}
-              : Object{at, {"name", "datasheet", "routes"}, {"stands", "trims_db"}};
+  const Object object = on_line
+                            ? Object{at,
+                                     {"name", "datasheet", "line", "uid"},
+                                     {"stands", "address", "endpoint", "key_file", "on_return"}}
+                            : Object{at, {"name", "datasheet", "routes"}, {"stands", "trims_db"}};
   const auto name = object["name"].name();
   const auto stands = object["stands"].text(0, 80);
   const auto sheet = read_datasheet_name(object["datasheet"], datasheets);
@@ -64,8 +64,8 @@ std::optional<plan::OnLine> MatrixSection::read_line(const Object& object, LineS
     return std::nullopt;
   lines.add_node(object, uid, *line);
   if (!uid) return std::nullopt;
-  return plan::OnLine{*uid, {*line}, policy.value_or(plan::OnReturn::hold),
-                      lines.is_simulated(*line)};
+  return plan::OnLine{
+      *uid, {*line}, policy.value_or(plan::OnReturn::hold), lines.is_simulated(*line)};
 }
 
 std::shared_ptr<const plan::MatrixSheet> MatrixSection::read_datasheet_name(

@@ -38,13 +38,13 @@ std::optional<rf::Gain> read_trim(const Cursor& at, const plan::MatrixSheet& she
 
 std::optional<std::uint16_t> read_supply_of(const Cursor& at, const plan::MatrixSheet& sheet) {
   if (!sheet.supply) {
-    at.report("is given, but a " + in_quotes(sheet.type) + " feeds nothing",
-              "no \"supplies_mv\"");
+    at.report("is given, but a " + in_quotes(sheet.type) + " feeds nothing", "no \"supplies_mv\"");
     return std::nullopt;
   }
   const auto& choices = sheet.supply->millivolts;
   const auto millivolts = at.integer(0, choices.back(), "mV");
-  if (!millivolts || *millivolts == 0) return millivolts ? std::optional<std::uint16_t>{0} : std::nullopt;
+  if (!millivolts || *millivolts == 0)
+    return millivolts ? std::optional<std::uint16_t>{0} : std::nullopt;
   if (std::ranges::find(choices, static_cast<std::uint16_t>(*millivolts)) == choices.end()) {
     std::string allowed = "0";
     for (const auto choice : choices) allowed += ", " + std::to_string(choice);

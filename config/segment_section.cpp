@@ -63,8 +63,8 @@ void read_routes_of(const Cursor& at, const plan::NodeName& name, const MatrixFa
   patch = read_matrix_patch(at, *facts.sheet, patch);
 }
 
-void read_settings(const Cursor& at, const RackFacts& rack, bool incomplete,
-                   AllSettings& settings, AllRoutes& matrices) {
+void read_settings(const Cursor& at, const RackFacts& rack, bool incomplete, AllSettings& settings,
+                   AllRoutes& matrices) {
   for (const auto& [name, cursor] : at.members(most_named_nodes)) {
     if (const auto matrix = rack.matrices.find(name); matrix != rack.matrices.end()) {
       read_routes_of(cursor, {name}, matrix->second, matrices);
@@ -125,8 +125,7 @@ SegmentSection::Read SegmentSection::read(const Cursor& at) {
       object["if_a_node_fails"].one_of<IfNodeFails>().value_or(IfNodeFails::roll_back);
   read_lanes(object["lanes"], segment.lanes);
   read_carriers(object["carriers"], rack_, segment.carriers);
-  read_settings(object["settings"], rack_, read.faulty, segment.settings,
-                  segment.matrices);
+  read_settings(object["settings"], rack_, read.faulty, segment.settings, segment.matrices);
   check_count(object["lanes"], segment.lanes.size(), most_lanes, from);
   check_count(object["carriers"], segment.carriers.size(), most_carriers, from);
 

@@ -88,8 +88,8 @@ Result<Json, std::string> parse_routes(const std::vector<std::string>& words) {
       patch["label"] = std::string{value};
       continue;
     }
-    const auto number = dash == std::string_view::npos ? std::nullopt
-                                                       : parse_socket(name.substr(dash + 1));
+    const auto number =
+        dash == std::string_view::npos ? std::nullopt : parse_socket(name.substr(dash + 1));
     const auto parsed = number ? form->parse(value) : std::nullopt;
     if (!parsed) return cannot_use(word, std::string{form->usage} + "; N from 1 to 32");
     auto& sockets = patch[std::string{form->member}];

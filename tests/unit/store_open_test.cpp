@@ -269,7 +269,8 @@ TEST_CASE("a label that a bit or a hand has spoilt comes back plain") {
     const auto opened = bench.open();
     CHECK(opened.set_aside == "");
     REQUIRE_FALSE(opened.restored.wanted.empty());
-    for (const auto& [uid, wanted] : opened.restored.wanted) CHECK(wanted.settings.amplifier()->label == "?L");
+    for (const auto& [uid, wanted] : opened.restored.wanted)
+      CHECK(wanted.settings.amplifier()->label == "?L");
   }
 }
 

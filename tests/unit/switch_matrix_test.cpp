@@ -176,7 +176,8 @@ TEST_CASE("routes and windows move in one switch, and no receiver is dark betwee
   Hall hall;
   const auto answer = hall.go("finale");
   CHECK(answer.outcome == Outcome::done);
-  CHECK(hall.nodes.at(shore_uid).force.matrix()->outputs == std::vector<plan::Inputs>{{3}, {2}, {}});
+  CHECK(hall.nodes.at(shore_uid).force.matrix()->outputs ==
+        std::vector<plan::Inputs>{{3}, {2}, {}});
   CHECK(hall.nodes.at(shore_uid).force.matrix()->inputs[0].supply_mv == 0);
   CHECK(hall.nodes.at(3).force.amplifier()->centre == rf::Frequency::megahertz(568));
   // Spare is tuned to what stays before it is what the receiver hears.
@@ -220,7 +221,8 @@ TEST_CASE("routes that drifted are brought back with what else has") {
   hall.on(rack::RestoreRequested{
       .request = 7, .waiver = rack::Waiver{"ana", "as it was"}, .who = "ana"});
   CHECK(hall.answers.back().outcome == Outcome::done);
-  CHECK(hall.nodes.at(shore_uid).force.matrix()->outputs == std::vector<plan::Inputs>{{1}, {2}, {}});
+  CHECK(hall.nodes.at(shore_uid).force.matrix()->outputs ==
+        std::vector<plan::Inputs>{{1}, {2}, {}});
   CHECK(hall.nodes.at(2).force == plan::NodeSettings{home});
 }
 
@@ -310,10 +312,11 @@ TEST_CASE("what a matrix feeds is judged by what its antennas take") {
   CHECK(verdict({.trims = {{1, rf::Gain::decibels(-1)}}}) ==
         Sentences{"refuse supply-current: What shore feeds may draw 750 mA together; it gives at "
                   "most 600 mA."});
-  CHECK(verdict({.supplies_mv = {{3, 0}}}) ==
-        Sentences{"note supply-current: What shore feeds may draw 500 mA together; it gives at most "
-                  "600 mA: a short at one input, which takes 300 mA until it lets go, would take "
-                  "the others down with it."});
+  CHECK(
+      verdict({.supplies_mv = {{3, 0}}}) ==
+      Sentences{"note supply-current: What shore feeds may draw 500 mA together; it gives at most "
+                "600 mA: a short at one input, which takes 300 mA until it lets go, would take "
+                "the others down with it."});
 }
 
 TEST_CASE("an input that is left open in a sum, and one antenna on both branches, are cautions") {
@@ -326,8 +329,9 @@ TEST_CASE("an input that is left open in a sum, and one antenna on both branches
   std::vector<std::string> sentences;
   for (const auto& finding : hall.answers.back().verdict.findings)
     sentences.push_back(finding.sentence);
-  CHECK(sentences == std::vector<std::string>{
-                         "Output 1 sums 1+4, and nothing ends at 4: an open input costs the others "
-                         "3.5 dB.",
-                         "Both branches of vocals hear left: one antenna on both is no diversity."});
+  CHECK(sentences ==
+        std::vector<std::string>{
+            "Output 1 sums 1+4, and nothing ends at 4: an open input costs the others "
+            "3.5 dB.",
+            "Both branches of vocals hear left: one antenna on both is no diversity."});
 }

@@ -106,9 +106,7 @@ constexpr CommandInfo rows_of_upkeep[]{
      [](Run& run) { return act_on_node(run, "/store"); }},
     {"reclaim", "NODE", 1, 1, "--why",
      "let a node that obeys an epoch which no controller can have obey ours again; needs --why",
-     [](Run& run) {
-       return act_on_node(run, "/reclaim", run.with_why());
-     },
+     [](Run& run) { return act_on_node(run, "/reclaim", run.with_why()); },
      "Proved by the node's own key (key_file), on a UDP line by that of the line. A node without "
      "a key is reclaimed by hand, as its manual says.",
      "--why"},

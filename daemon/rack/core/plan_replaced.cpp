@@ -42,8 +42,8 @@ void forget_other_kind(Turn& turn, const plan::Device& place, NodeState& device)
 }
 
 // The device that hangs at this place now, with what is known of it.
-NodeState hung_at(Turn& turn, const plan::Device& place, NodeState device, const WantedAt& wanted_at,
-                  std::vector<Write>& writes) {
+NodeState hung_at(Turn& turn, const plan::Device& place, NodeState device,
+                  const WantedAt& wanted_at, std::vector<Write>& writes) {
   const auto uid = place.uid();
   if (device.name != place.name()) device.adopting = false;  // that was for the other place
   if (is_another(place, device, wanted_at)) {

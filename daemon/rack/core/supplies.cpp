@@ -16,12 +16,14 @@ std::string trouble_at(const State& state, const plan::Matrix& matrix, const See
   if (!matrix.supplied || input > seen.reading.inputs.size()) return {};
   const auto& measured = seen.reading.inputs[input - 1];
   if (measured.limited)
-    return socket + " has let go, since more current was drawn than it gives: a short in the cable "
-                    "of " + antenna + ", or in " + antenna + " itself";
+    return socket +
+           " has let go, since more current was drawn than it gives: a short in the cable "
+           "of " +
+           antenna + ", or in " + antenna + " itself";
   if (plan::fed_by(matrix, input) == 0) {
     const auto* amplifier = state.find(node.name);
-    const bool lives_on_it = amplifier != nullptr && amplifier->seen &&
-                             !amplifier->seen->reading.telemetry.powered;
+    const bool lives_on_it =
+        amplifier != nullptr && amplifier->seen && !amplifier->seen->reading.telemetry.powered;
     if (!lives_on_it || state.plan->served_by(node.name).empty()) return {};
     return socket + " feeds nothing, since its supply is off, and " + antenna + " is to be heard";
   }

@@ -14,13 +14,15 @@ Settings NodeOnTheWay::old_settings(bool late) const {
 Settings NodeOnTheWay::new_settings(bool late) const {
   if (!mover) return old_settings(late);
   auto settings = target;
-  if (settings && supply_moves()) settings->power = settings->power && (late ? fed_after : fed_before);
+  if (settings && supply_moves())
+    settings->power = settings->power && (late ? fed_after : fed_before);
   return settings;
 }
 
 const plan::Filter* NodeOnTheWay::filter(const Settings& settings) const {
   const auto& sheet = *node->datasheet;
-  const bool known = settings && settings->filter < sheet.filters.size() && sheet.reaches(*settings);
+  const bool known =
+      settings && settings->filter < sheet.filters.size() && sheet.reaches(*settings);
   return known ? &sheet.filters[settings->filter] : nullptr;
 }
 

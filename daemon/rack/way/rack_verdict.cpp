@@ -88,8 +88,7 @@ Verdict verdict_of(const Standing& rack, const plan::Segment& segment, const pla
 }
 
 // Of a matrix as it is set: what the nodes do not tell.
-Verdict verdict_of(const Standing& rack, const plan::Segment& segment,
-                   const plan::Matrix& matrix) {
+Verdict verdict_of(const Standing& rack, const plan::Segment& segment, const plan::Matrix& matrix) {
   const auto possible = [&rack](const plan::NodeName& name) {
     const auto settings = rack.of(name);
     return settings ? PossibleSettings{*settings} : PossibleSettings{};
@@ -130,8 +129,8 @@ void as_between(Verdict& verdict) {
 // Nodes whose verdict is another when `moved` has other settings: itself, and whoever shares a
 // receiver with it; all of them when a matrix has moved.
 std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>& moves) {
-  const bool routes = std::ranges::any_of(
-      moves, [](const Move& move) { return move.to.matrix() != nullptr; });
+  const bool routes =
+      std::ranges::any_of(moves, [](const Move& move) { return move.to.matrix() != nullptr; });
   std::vector<bool> touched(plan.nodes.size(), routes);
   const auto moved = [&](const plan::NodeName& name) {
     return std::ranges::find(moves, name, &Move::node) != moves.end();

@@ -68,8 +68,8 @@ class Collector {
   void list_nodes() {
     for (const auto& node : task_.nodes) ends_.emplace(node.node, &node);
     for (const auto& node : task_.plan.nodes) {
-      NodeOnTheWay facts{.node = &node, .then = &node, .present = {}, .target = {}, .mover = {},
-                         .matrix = {}};
+      NodeOnTheWay facts{
+          .node = &node, .then = &node, .present = {}, .target = {}, .mover = {}, .matrix = {}};
       if (const auto found = ends_.find(node.name); found != ends_.end()) {
         facts.present = plan::amplifier_of(found->second->present);
         facts.target =
@@ -95,8 +95,7 @@ class Collector {
       const auto& target = *found->second->target;
       if (target.matrix() == nullptr || target == *found->second->present) continue;
       moved.emplace(matrix.name, plan::MatrixNow{*target.matrix(), matrix.supplied});
-      numbers.emplace(matrix.name,
-                      add_mover({matrix.name, found->second->present, target}, true));
+      numbers.emplace(matrix.name, add_mover({matrix.name, found->second->present, target}, true));
     }
     if (moved.empty()) return;
     facts_.then = plan::routed(task_.plan, moved);

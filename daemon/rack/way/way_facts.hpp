@@ -2,7 +2,8 @@
 #pragma once
 // Everything that physics and plan say about a switch, computed once: for each node, each of the
 // settings that it may be in, and the routes and supplies of before and of after, what it surely
-// passes, what it lets in, and how loud it is in each amplifier. From these the puzzle of way_problem.hpp is made, and its breaches are told.
+// passes, what it lets in, and how loud it is in each amplifier. From these the puzzle of
+// way_problem.hpp is made, and its breaches are told.
 
 #include <memory>
 #include <string>
@@ -32,18 +33,18 @@ struct WayFacts {
   };
   struct Amplifier {
     std::string name;
-    double p1db = 0.0;     // mW at its input
+    double p1db = 0.0;   // mW at its input
     double limit = 0.0;  // P1dB less the margin
   };
 
   std::vector<LiveCarrier> live;
   std::shared_ptr<const plan::RackPlan> then;  // with every matrix where it is moved to
-  std::vector<plan::Segment> between;  // of each node of the plan, see segment_between()
-  std::vector<Mover> movers;           // in the order of the plan
-  WayProblem problem;                  // over `movers`
-  std::vector<HeardBy> heard;          // of problem.heard
-  std::vector<Amplifier> amplifiers;   // of problem.amplifiers
-  std::vector<Finding> unavoidable;    // broken in the old or the new settings, whatever the order
+  std::vector<plan::Segment> between;          // of each node of the plan, see segment_between()
+  std::vector<Mover> movers;                   // in the order of the plan
+  WayProblem problem;                          // over `movers`
+  std::vector<HeardBy> heard;                  // of problem.heard
+  std::vector<Amplifier> amplifiers;           // of problem.amplifiers
+  std::vector<Finding> unavoidable;  // broken in the old or the new settings, whatever the order
 };
 
 WayFacts facts_of(const SwitchTask& task);

@@ -12,8 +12,7 @@ namespace {
 template <class Sockets, class Value>
 Json by_number(const Sockets& sockets, const Value& value) {
   Json json = Json::object();
-  for (std::size_t i = 0; i < sockets.size(); ++i)
-    json[std::to_string(i + 1)] = value(sockets[i]);
+  for (std::size_t i = 0; i < sockets.size(); ++i) json[std::to_string(i + 1)] = value(sockets[i]);
   return json;
 }
 

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "web/server/documents/render_alarms.hpp"
 #include "web/server/documents/render_matrix.hpp"
 #include "web/server/documents/render_switch.hpp"
 #include "web/server/feed/node_patch.hpp"
@@ -54,12 +55,10 @@ bool same_rack(const rack::Snapshot& a, const rack::Snapshot& b) {
 }
 
 // Those that differ; all of them where the plan is another, since that says who hears through them.
-Json changed_matrices(const rack::Snapshot& last, const rack::Snapshot& next,
-                      rack::TimePoint now) {
+Json changed_matrices(const rack::Snapshot& last, const rack::Snapshot& next, rack::TimePoint now) {
   Json matrices = Json::array();
   for (const auto& matrix : next.plan->matrices)
-    if (last.plan != next.plan ||
-        last.find_matrix(matrix.name) != next.find_matrix(matrix.name))
+    if (last.plan != next.plan || last.find_matrix(matrix.name) != next.find_matrix(matrix.name))
       matrices.push_back(render(matrix, next, now));
   return matrices;
 }
@@ -185,11 +184,16 @@ SharedText Feed::snapshot(rack::TimePoint now) {
   if (snapshot_ && snapshot_sequence_ == sequence_ && together_with_last) return snapshot_;
   Json nodes = Json::array();
   for (const auto& node : last_->nodes) nodes.push_back(render(*node, now));
-  Json message = {{"type", "snapshot"},        {"sequence", sequence_},
-                  {"at", time_text(now)},      {"rack", render_rack(*last_)},
-                  {"nodes", std::move(nodes)}, {"running_order", render_order(*last_)},
-                  {"lines", lines_of(*last_)}, {"alarms", render_alarms(*last_->alarms)},
-                  {"ticks", ticks_of(*last_)}, {"changes", latest_changes(*last_)},
+  Json message = {{"type", "snapshot"},
+                  {"sequence", sequence_},
+                  {"at", time_text(now)},
+                  {"rack", render_rack(*last_)},
+                  {"nodes", std::move(nodes)},
+                  {"running_order", render_order(*last_)},
+                  {"lines", lines_of(*last_)},
+                  {"alarms", render_alarms(*last_->alarms)},
+                  {"ticks", ticks_of(*last_)},
+                  {"changes", latest_changes(*last_)},
                   {"matrices", render_matrices(*last_, now)}};
   if (last_->switching) message["switch"] = web::render(*last_->switching, *last_->plan);
   snapshot_ = share(message);

@@ -17,8 +17,7 @@ std::string in_figures(double value) {
 
 std::string steps_in_words(const plan::Steps<rf::Gain>& steps) {
   return "a number of dB from " + in_figures(steps.lowest.decibels()) + " to " +
-         in_figures(steps.highest.decibels()) + " in steps of " +
-         in_figures(steps.step.decibels());
+         in_figures(steps.highest.decibels()) + " in steps of " + in_figures(steps.step.decibels());
 }
 
 // read(inner, "3") for each of so many sockets.
@@ -40,9 +39,7 @@ std::string trims_of(const plan::MatrixSheet& sheet) {
 
 }  // namespace
 
-std::string gains_of(const plan::Datasheet& sheet) {
-  return steps_in_words(sheet.gains);
-}
+std::string gains_of(const plan::Datasheet& sheet) { return steps_in_words(sheet.gains); }
 
 std::string centres_of(const plan::Datasheet& sheet) {
   std::string text;
@@ -84,10 +81,9 @@ plan::MatrixPatch read_matrix_patch(Body& body, const plan::MatrixSheet* sheet) 
                [inputs](Body& inner, const std::string& output) {
                  return inner.numbers_up_to(output, inputs);
                });
-  read_sockets(body, "trims_db", inputs, patch.trims,
-               [&trims](Body& inner, const std::string& input) {
-                 return inner.decibels(input, trims);
-               });
+  read_sockets(
+      body, "trims_db", inputs, patch.trims,
+      [&trims](Body& inner, const std::string& input) { return inner.decibels(input, trims); });
   read_sockets(body, "supplies_mv", inputs, patch.supplies_mv,
                [](Body& inner, const std::string& input) -> std::optional<std::uint16_t> {
                  const auto millivolts = inner.whole(input, 0, 60'000);
@@ -96,9 +92,8 @@ plan::MatrixPatch read_matrix_patch(Body& body, const plan::MatrixSheet* sheet) 
                });
   // Longer than any label, so that the datasheet's check says how long it may be.
   constexpr std::size_t longest = 64;
-  read_sockets(body, "labels", inputs, patch.labels, [](Body& inner, const std::string& input) {
-    return inner.text(input, longest);
-  });
+  read_sockets(body, "labels", inputs, patch.labels,
+               [](Body& inner, const std::string& input) { return inner.text(input, longest); });
   patch.label = body.text("label", longest);
   return patch;
 }
