@@ -184,6 +184,7 @@ TEST_CASE("routes and windows move in one switch, and no receiver is dark betwee
   // Spare is tuned to what stays before it is what the receiver hears.
   REQUIRE(hall.order.size() == 2);
   CHECK(hall.order == std::vector<std::uint64_t>{3, shore_uid});
+  CAPTURE(rack::in_words(hall.ways.front().breaches));
   CHECK(hall.ways.front().clean());
   const auto snapshot = hall.core.snapshot();
   CHECK(snapshot->segment.text == "finale");

@@ -110,13 +110,23 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
   return members;
 }
 
-void find_those_fed(const plan::RackPlan& plan, std::vector<Member>& members) {
+namespace {
+
+// Routed as the members will have it. Null: none of them is a matrix.
+std::shared_ptr<const plan::RackPlan> routed_then(const plan::RackPlan& plan,
+                                                  const std::vector<Member>& members) {
   plan::MatricesNow moved;
   for (const auto& member : members)
     if (const auto* matrix = member.target.matrix(); matrix != nullptr && !member.missing)
       moved.emplace(plan::device_at(plan, member.place).name(), plan::MatrixNow{*matrix, true});
-  if (moved.empty()) return;
-  const auto then = plan::routed(plan, moved);
+  return moved.empty() ? nullptr : plan::routed(plan, moved);
+}
+
+}  // namespace
+
+void find_those_fed(const plan::RackPlan& plan, std::vector<Member>& members) {
+  const auto then = routed_then(plan, members);
+  if (!then) return;
   for (auto& member : members)
     if (member.place < plan.nodes.size())
       member.gets_supply = !is_supplied(plan, plan.nodes[member.place]) &&
@@ -146,7 +156,9 @@ void keep_findings_on(const std::vector<NodeNow>& nodes, const Members& members,
 void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
                        const std::vector<NodeNow>& nodes, Members& members) {
   // As the rack will be: each that is restored where it is wanted, the others where they are.
-  const Surroundings around{plan, segment,
+  const auto then = routed_then(plan, members.nodes);
+  const auto& there = then ? *then : plan;
+  const Surroundings around{there, segment,
                             [&](const plan::NodeName& name) {
                               const auto found = std::ranges::find(nodes, name, &NodeNow::name);
                               PossibleSettings states;
@@ -161,7 +173,7 @@ void leave_out_refused(const plan::RackPlan& plan, const plan::Segment& segment,
                             },
                             false};
   for (auto& member : members.nodes) {
-    const auto verdict = check(around, plan::device_at(plan, member.place), member.target);
+    const auto verdict = check(around, plan::device_at(there, member.place), member.target);
     if (!verdict.refuses()) continue;
     const auto first = std::ranges::find(verdict.findings, Severity::refuse, &Finding::severity);
     member.missing = true;

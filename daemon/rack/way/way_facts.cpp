@@ -88,14 +88,14 @@ class Collector {
   // Those that move, and what becomes of the antennas at them.
   void list_matrices() {
     plan::MatricesNow moved;
-    std::map<plan::NodeName, std::size_t> numbers;
     for (const auto& matrix : task_.plan.matrices) {
       const auto found = ends_.find(matrix.name);
       if (found == ends_.end() || !found->second->present || !found->second->target) continue;
       const auto& target = *found->second->target;
       if (target.matrix() == nullptr || target == *found->second->present) continue;
       moved.emplace(matrix.name, plan::MatrixNow{*target.matrix(), matrix.supplied});
-      numbers.emplace(matrix.name, add_mover({matrix.name, found->second->present, target}, true));
+      matrices_.emplace(matrix.name,
+                        add_mover({matrix.name, found->second->present, target}, true));
     }
     if (moved.empty()) return;
     facts_.then = plan::routed(task_.plan, moved);
@@ -108,15 +108,19 @@ class Collector {
       node.fed_before = fed || runs;
       node.fed_after = is_supplied(*facts_.then, *node.then) || (!fed && runs);
       if (!node.node->ends_at) continue;
-      if (const auto at = numbers.find(node.node->ends_at->matrix); at != numbers.end())
+      if (const auto at = matrices_.find(node.node->ends_at->matrix); at != matrices_.end())
         node.matrix = at->second;
     }
   }
 
   const plan::RackPlan& then() const { return facts_.then ? *facts_.then : task_.plan; }
 
-  // (a) What this antenna brings to a receiver of this band.
-  Paths paths_by(const NodeOnTheWay& node, std::size_t receiver, const rf::Band& band) const {
+  // (a) What this antenna brings of a band, as far as its cable goes.
+  Paths paths_by(const plan::NodeName& name, const rf::Band& band) const {
+    const auto found =
+        std::ranges::find(nodes_, name, [](const auto& it) { return it.node->name; });
+    if (found == nodes_.end()) return never();
+    const auto& node = *found;
     const auto brings = [&](bool late) {
       const auto passes = [&](const std::optional<Settings>& settings) {
         return node.surely_passes(settings, band) ? always() : never();
@@ -125,11 +129,27 @@ class Collector {
       return switched(*node.mover, passes(node.old_settings(late)),
                       passes(node.new_settings(late)));
     };
-    const bool now = plan::RackPlan::serves(task_.plan.receivers[receiver], node.node->name);
-    if (!node.matrix) return now ? brings(false) : never();
-    const bool later = plan::RackPlan::serves(then().receivers[receiver], node.node->name);
-    if (!now && !later) return never();
-    return switched(*node.matrix, now ? brings(false) : never(), later ? brings(true) : never());
+    if (!node.matrix || !node.supply_moves()) return brings(false);
+    return switched(*node.matrix, brings(false), brings(true));
+  }
+
+  // And what comes to a receiver: by each of its branches, whose output may take others then.
+  Paths paths_to(std::size_t receiver, const rf::Band& band) const {
+    Paths all = never();
+    const auto by = [&](const std::vector<plan::NodeName>& nodes) {
+      Paths paths = never();
+      for (const auto& name : nodes) paths = either(paths, paths_by(name, band));
+      return paths;
+    };
+    const auto& branches = task_.plan.receivers[receiver].branches;
+    for (std::size_t i = 0; i < branches.size(); ++i) {
+      const auto& now = branches[i].nodes;
+      const auto& later = then().receivers[receiver].branches[i].nodes;
+      all = either(all, now == later
+                            ? by(now)
+                            : switched(matrices_.at(branches[i].from->matrix), by(now), by(later)));
+    }
+    return all;
   }
 
   void collect_heard() {
@@ -141,9 +161,7 @@ class Collector {
         if (!live.stays() || live.any().use != plan::CarrierUse::receive) continue;
         const auto due = live.receivers();
         if (std::ranges::find(due, receiver.name) == due.end()) continue;
-        Paths paths = never();
-        for (const auto& node : nodes_) paths = either(paths, paths_by(node, place, live.band()));
-        carriers[paths].push_back(i);
+        carriers[paths_to(place, live.band())].push_back(i);
       }
       for (auto& [paths, which] : carriers)
         if (auto heard = heard_by(paths, static_cast<int>(which.size()))) {
@@ -338,7 +356,8 @@ class Collector {
   const SettingsOf nobody_ = [](const plan::NodeName&) { return std::nullopt; };
   WayFacts facts_;
   std::unordered_map<plan::NodeName, const NodeEnds*> ends_;
-  std::vector<NodeOnTheWay> nodes_;  // in the order of the plan
+  std::vector<NodeOnTheWay> nodes_;                 // in the order of the plan
+  std::map<plan::NodeName, std::size_t> matrices_;  // numbers of those that move
   Meetings meetings_;
   std::unordered_map<const plan::RackPlan*, AmplifierKeys> keys_;
 };
