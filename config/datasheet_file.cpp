@@ -36,6 +36,22 @@ bool read_gain(const Cursor& at, plan::Datasheet& sheet) {
   return true;
 }
 
+std::optional<plan::TakenSupply> read_taken_supply(const Cursor& at) {
+  constexpr std::int64_t highest_voltage_mv = 60'000;
+  const Object object{at, {"lowest_mv", "highest_mv", "ma"}, {}};
+  const auto lowest = object["lowest_mv"].integer(1'000, highest_voltage_mv, "mV");
+  const auto highest = object["highest_mv"].integer(1'000, highest_voltage_mv, "mV");
+  const auto ma = object["ma"].integer(1, 60'000, "mA");
+  if (!lowest || !highest || !ma) return std::nullopt;
+  if (*highest < *lowest) {
+    object["highest_mv"].report("is below the lowest voltage",
+                                std::to_string(*lowest) + " to 60000 mV");
+    return std::nullopt;
+  }
+  return plan::TakenSupply{static_cast<std::uint16_t>(*lowest),
+                           static_cast<std::uint16_t>(*highest), static_cast<std::uint16_t>(*ma)};
+}
+
 bool read_sliding(const Cursor& at, plan::Filter& filter) {
   const Object sliding{
       at, {"width_mhz", "lowest_centre_mhz", "highest_centre_mhz", "step_khz"}, {}};
@@ -137,7 +153,7 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
                       {"type", "title", "gain_db", "filters", "noise_figure_db", "output_p1db_dbm",
                        "output_ip3_dbm", "passive_loss_db"},
                       {"$schema", "amplifier", "antenna_gain_dbi", "filter_position", "kind",
-                       "linearity", "noise_figures", "output_ip5_dbm"}};
+                       "linearity", "noise_figures", "output_ip5_dbm", "supply"}};
   plan::Datasheet sheet;
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
@@ -152,6 +168,8 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   const auto antenna_gain = antenna.real(-20, 30, "dBi");
   const Cursor at_ip5 = object["output_ip5_dbm"];
   const auto ip5 = at_ip5.real(-30, 80, "dBm");
+  const Cursor at_supply = object["supply"];
+  if (at_supply.present()) sheet.supply = read_taken_supply(at_supply);
   constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
   sheet.noise_figure_db = noise_figure.value_or(unknown);
   sheet.output_p1db_dbm = p1db.value_or(unknown);
@@ -159,7 +177,8 @@ std::optional<plan::Datasheet> read_datasheet(const Cursor& root) {
   read_gain_figures(object, sheet);
   if (p1db && ip3 && !check_above_compression(object, *p1db, *ip3)) return std::nullopt;
   if (!type || !title || !gain || !filters || !noise_figure || !p1db || !ip3 || !passive_loss ||
-      (antenna.present() && !antenna_gain) || (at_ip5.present() && !ip5))
+      (antenna.present() && !antenna_gain) || (at_ip5.present() && !ip5) ||
+      (at_supply.present() && !sheet.supply))
     return std::nullopt;
   sheet.type = *type;
   sheet.title = *title;

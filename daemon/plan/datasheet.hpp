@@ -71,6 +71,18 @@ struct GainLinearity {
   friend bool operator==(const GainLinearity&, const GainLinearity&) = default;
 };
 
+// What an amplifier takes from its cable.
+struct TakenSupply {
+  std::uint16_t lowest_mv = 0;  // at its terminals, > 0
+  std::uint16_t highest_mv = 0;
+  std::uint16_t ma = 0;  // that it draws at most, > 0
+  friend bool operator==(const TakenSupply&, const TakenSupply&) = default;
+
+  bool takes(std::uint16_t millivolts) const {
+    return lowest_mv <= millivolts && millivolts <= highest_mv;
+  }
+};
+
 struct Datasheet {
   std::string type;  // what the node says of itself when it is asked
   std::string title;
@@ -88,6 +100,7 @@ struct Datasheet {
   double passive_loss_db = 0.0;               // through the node when its power is off or gone
   double antenna_gain_dbi = 0.0;              // of an integral antenna; 0 for an inline node
   std::optional<double> output_ip5_dbm = {};  // at the highest gain
+  std::optional<TakenSupply> supply = {};     // absent: not said
   friend bool operator==(const Datasheet&, const Datasheet&) = default;
 
   std::optional<std::uint8_t> filter_index(std::string_view name) const;

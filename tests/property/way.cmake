@@ -12,3 +12,11 @@ target_compile_definitions(way_property_test PRIVATE MANY_RACKS=${many_racks})
 add_test(NAME property.way_many_racks COMMAND way_property_test --no-intro=true --no-skip
          "--test-case=the same for many racks*")
 set_tests_properties(property.way_many_racks PROPERTIES TIMEOUT 600 LABELS "property;many")
+
+catwalk_test(way_puzzle MANY KIND property SOURCES way_puzzle_test.cpp
+             ${CMAKE_SOURCE_DIR}/tests/support/puzzle_oracle.cpp USES catwalk_rack)
+# Ten thousand puzzles, fewer where sanitizers make each many times slower.
+target_compile_definitions(way_puzzle_test PRIVATE MANY_PUZZLES=${many_racks})
+add_test(NAME property.way_many_puzzles COMMAND way_puzzle_test --no-intro=true --no-skip
+         "--test-case=the same for many puzzles*")
+set_tests_properties(property.way_many_puzzles PROPERTIES TIMEOUT 600 LABELS "property;many")

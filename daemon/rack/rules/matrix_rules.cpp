@@ -6,6 +6,8 @@
 #include <set>
 
 #include "daemon/plan/routed.hpp"
+#include "daemon/rack/rules/sum_rules.hpp"
+#include "daemon/rack/rules/supply_rules.hpp"
 #include "daemon/rack/values/numbers.hpp"
 #include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
@@ -148,7 +150,8 @@ std::set<std::size_t> heard_otherwise(const plan::RackPlan& before, const plan::
   const auto same_feed = [&](const plan::NodeName& name) {
     const auto* was = before.find(name);
     const auto* is = now.find(name);
-    return was != nullptr && is != nullptr && was->feed == is->feed;
+    return was != nullptr && is != nullptr && was->feed == is->feed &&
+           is_supplied(before, *was) == is_supplied(now, *is);
   };
   std::set<std::size_t> receivers;
   for (std::size_t i = 0; i < now.receivers.size(); ++i) {
@@ -244,8 +247,11 @@ Verdict check(const Surroundings& around, const plan::Matrix& matrix,
   std::ranges::move(impossible, std::back_inserter(verdict.findings));
   if (!possible) return verdict;
   const auto plan = plan::routed(around.plan, {{matrix.name, {settings, matrix.supplied}}});
-  const Surroundings then{*plan, around.segment, around.possible, false};
-  check_antennas(then, matrix, verdict.findings);
+  const Surroundings then{*plan, around.segment, possible_with_supplies(around, *plan), false};
+  const auto& set = *plan->find_matrix(matrix.name);
+  check_antennas(then, set, verdict.findings);
+  std::ranges::move(check_supplies(then, set), std::back_inserter(verdict.findings));
+  std::ranges::move(check_sums(then, set), std::back_inserter(verdict.findings));
   const auto receivers = heard_otherwise(around.plan, *plan);
   if (receivers.empty()) return verdict;
   auto unlocked = around;

@@ -52,6 +52,12 @@ enum class Rule {
   matrix_trim,
   matrix_supply,
   receiver_without_antenna,
+  antenna_unsupplied,
+  supply_voltage,
+  supply_current,
+  sum_costs,
+  sum_open_input,
+  same_antenna,
 };
 
 enum class Subject {
@@ -78,11 +84,11 @@ struct RuleRow {
 };
 
 // In the order of the enumeration.
-constexpr std::array<RuleRow, 30> rule_rows = [] {
+constexpr std::array<RuleRow, 36> rule_rows = [] {
   using enum Rule;
   using enum Severity;
   using enum Subject;
-  return std::array<RuleRow, 30>{{
+  return std::array<RuleRow, 36>{{
       {"gain-range", gain_range, datasheet, refuse, refuse, Setting::gain},
       {"gain-step", gain_step, datasheet, refuse, refuse, Setting::gain},
       {"centre-range", centre_range, datasheet, refuse, refuse, Setting::centre},
@@ -114,6 +120,12 @@ constexpr std::array<RuleRow, 30> rule_rows = [] {
       {"matrix-supply", matrix_supply, datasheet, refuse, refuse},
       {"receiver-without-antenna", receiver_without_antenna, routes, caution, refuse, {},
        Between::caution},
+      {"antenna-unsupplied", antenna_unsupplied, routes, caution, caution, {}, Between::nothing},
+      {"supply-voltage", supply_voltage, routes, refuse, refuse},
+      {"supply-current", supply_current, routes, note, refuse},
+      {"sum-costs", sum_costs, routes, caution, caution, {}, Between::note},
+      {"sum-open-input", sum_open_input, routes, caution, caution, {}, Between::note},
+      {"same-antenna", same_antenna, routes, caution, caution, {}, Between::note},
   }};
 }();
 

@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
-// Dynamic programming over sets of nodes. A state is the set of windows that have moved. The gain
-// needs no state of its own: a node that goes down in two moves does so best with its gain in the
-// very first step, one that goes up with its gain in the very last (see Split), and then at every
-// moment it is at most as loud as with one apply. So the first step, the last one and those between
-// are three kinds of transition.
-#include <bit>
+// Dynamic programming over sets of nodes. A state is the set of windows that have moved, those of
+// matrices among them. The gain needs no state of its own: a node that goes down in two moves does
+// so best with its gain in the very first step, one that goes up with its gain in the very last
+// (see Split), and then at every moment it is at most as loud as with one apply. So the first step,
+// the last one and those between are three kinds of transition.
+#include <algorithm>
 #include <cstdint>
 #include <optional>
+#include <utility>
+#include <vector>
 
 #include "daemon/rack/way/exact_search.hpp"
 
@@ -36,8 +38,12 @@ class ExactSearch {
       for (const auto node : nodes) set |= Set{1} << node;
       return set;
     };
-    for (const auto& heard : problem.heard)
-      heard_.push_back({set_of(heard.gainers), set_of(heard.losers), heard.weight});
+    for (const auto& heard : problem.heard) {
+      HeardSets sets{set_of(heard.gainers), set_of(heard.losers), {}, heard.weight};
+      for (const auto& path : heard.paths)
+        sets.paths.push_back({set_of(path.not_begun), set_of(path.there)});
+      heard_.push_back(std::move(sets));
+    }
     for (std::size_t i = 0; i < problem.nodes.size(); ++i) {
       if (!problem.nodes[i].must_split) continue;
       (problem.nodes[i].split == Split::gain_first ? not_first_ : not_last_) |= Set{1} << i;
@@ -71,10 +77,21 @@ class ExactSearch {
     Cost cost;
     Set before = no_step;  // the set that the last step started from; no_step: there was none
   };
+  struct PathSets {
+    Set not_begun = 0;
+    Set there = 0;
+  };
   struct HeardSets {
     Set gainers = 0;
     Set losers = 0;
+    std::vector<PathSets> paths;
     int weight = 1;
+    bool is_dark(Set done, Set begun) const {
+      return (losers & ~begun) == 0 && (gainers & done) == 0 &&
+             std::ranges::none_of(paths, [&](const PathSets& path) {
+               return (path.not_begun & begun) == 0 && (path.there & ~done) == 0;
+             });
+    }
   };
 
   // Nothing: a node that must be split would not be.
@@ -83,23 +100,24 @@ class ExactSearch {
     if (kind.last && (moving & not_last_) != 0) return std::nullopt;
     Cost cost{{}, 1};
     for (const auto& heard : heard_)
-      if ((heard.losers & ~(done | moving)) == 0 && (heard.gainers & done) == 0)
-        cost.breaches.cautions += heard.weight;
+      if (heard.is_dark(done, done | moving)) cost.breaches.cautions += heard.weight;
     for (const auto& amplifier : problem_.amplifiers)
       cost.breaches = cost.breaches + breaches_of(amplifier, power(amplifier, done, moving, kind));
     return cost;
   }
 
   double power(const SharedAmplifier& amplifier, Set done, Set moving, Kind kind) const {
-    double sum = 0.0;
-    for (std::size_t i = 0; i < amplifier.nodes.size(); ++i) {
-      const auto node = amplifier.nodes[i];
-      const auto bit = Set{1} << node;
-      const bool flies = (moving & bit) != 0;
-      const bool there = (done & bit) != 0;
-      sum += loudest(amplifier.loudness[i], problem_.nodes[node].split, flies, there, kind);
-    }
-    return sum;
+    return total(
+        amplifier,
+        [&](std::size_t node, const Loudness& loudness) {
+          const bool flies = (moving >> node & 1U) != 0;
+          const bool there = (done >> node & 1U) != 0;
+          return loudest(loudness, problem_.nodes[node].split, flies, there, kind);
+        },
+        [&](std::size_t matrix, double before, double after) {
+          if ((moving >> matrix & 1U) != 0) return std::max(before, after);
+          return (done >> matrix & 1U) != 0 ? after : before;
+        });
   }
 
   static double loudest(const Loudness& p, Split split, bool flies, bool there, Kind kind) {

@@ -14,12 +14,8 @@ class Groups {
  public:
   explicit Groups(const WayProblem& problem) : parent_(problem.nodes.size()) {
     std::iota(parent_.begin(), parent_.end(), std::size_t{0});
-    for (const auto& heard : problem.heard) {
-      for (const auto node : heard.gainers) join(heard.gainers.front(), node);
-      for (const auto node : heard.losers) join(heard.gainers.front(), node);
-    }
-    for (const auto& amplifier : problem.amplifiers)
-      for (const auto node : amplifier.nodes) join(amplifier.nodes.front(), node);
+    for (const auto& heard : problem.heard) join(movers_of(heard));
+    for (const auto& amplifier : problem.amplifiers) join(movers_of(amplifier));
   }
   std::size_t of(std::size_t node) const {
     while (parent_[node] != node) node = parent_[node];
@@ -27,13 +23,49 @@ class Groups {
   }
 
  private:
-  void join(std::size_t a, std::size_t b) { parent_[of(b)] = of(a); }
+  void join(const std::vector<std::size_t>& nodes) {
+    for (const auto node : nodes) parent_[of(node)] = of(nodes.front());
+  }
   std::vector<std::size_t> parent_;
 };
 
 struct Group {
   std::vector<std::size_t> members;  // their numbers in the whole problem
   WayProblem problem;
+};
+
+// Names everybody in a constraint anew.
+class Renumbered {
+ public:
+  explicit Renumbered(const std::vector<std::size_t>& number) : number_{number} {}
+
+  Heard operator()(Heard heard) const {
+    rename(heard.gainers);
+    rename(heard.losers);
+    for (auto& path : heard.paths) {
+      rename(path.not_begun);
+      rename(path.there);
+    }
+    return heard;
+  }
+  SharedAmplifier operator()(SharedAmplifier amplifier) const {
+    rename(amplifier);
+    return amplifier;
+  }
+
+ private:
+  void rename(std::vector<std::size_t>& nodes) const {
+    for (auto& node : nodes) node = number_[node];
+  }
+  void rename(Powers& powers) const {
+    rename(powers.nodes);
+    for (auto& fork : powers.forks) {
+      fork.matrix = number_[fork.matrix];
+      rename(fork.before);
+      rename(fork.after);
+    }
+  }
+  const std::vector<std::size_t>& number_;
 };
 
 std::vector<Group> groups_of(const WayProblem& whole) {
@@ -51,18 +83,14 @@ std::vector<Group> groups_of(const WayProblem& whole) {
     parts[part].members.push_back(node);
     parts[part].problem.nodes.push_back(whole.nodes[node]);
   }
-  const auto renumber = [&](std::vector<std::size_t> nodes) {
-    for (auto& node : nodes) node = number[node];
-    return nodes;
+  const Renumbered renumbered{number};
+  const auto problem_with = [&](std::size_t node) -> WayProblem& {
+    return parts[part_of[groups.of(node)]].problem;
   };
   for (const auto& heard : whole.heard)
-    parts[part_of[groups.of(heard.gainers.front())]].problem.heard.push_back(
-        {renumber(heard.gainers), renumber(heard.losers), heard.weight});
-  for (auto amplifier : whole.amplifiers) {
-    auto& part = parts[part_of[groups.of(amplifier.nodes.front())]];
-    amplifier.nodes = renumber(amplifier.nodes);
-    part.problem.amplifiers.push_back(std::move(amplifier));
-  }
+    problem_with(movers_of(heard).front()).heard.push_back(renumbered(heard));
+  for (const auto& amplifier : whole.amplifiers)
+    problem_with(movers_of(amplifier).front()).amplifiers.push_back(renumbered(amplifier));
   return parts;
 }
 

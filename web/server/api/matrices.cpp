@@ -34,11 +34,11 @@ bool is_set_by_hand(const Call& call) {
   return true;
 }
 
-void get_wanted(const Call& call) {
+void get_routes(const Call& call) {
   if (!is_set_by_hand(call)) get_wanted_of(call, matrices);
 }
 
-void patch_wanted(const Call& call) {
+void patch_routes(const Call& call) {
   rack::RoutesRequested event;
   Body body{call.request.body};
   const auto matrix = named(call, matrices);
@@ -65,8 +65,8 @@ void tell(const Call& call) {
 constexpr Route rows_of_matrices[]{
     get("matrices", list_matrices),
     get("matrices/{matrix}", get_matrix),
-    get("matrices/{matrix}/settings", get_wanted),
-    patch("matrices/{matrix}/settings", Role::operate, patch_wanted),
+    get("matrices/{matrix}/settings", get_routes),
+    patch("matrices/{matrix}/settings", Role::operate, patch_routes),
     post("matrices/{matrix}/adopt", Role::operate, settle<rack::AdoptRequested>),
     post("matrices/{matrix}/reapply", Role::operate, settle<rack::ReapplyRequested>),
     post("matrices/{matrix}/locate", Role::operate, tell<locate>),
