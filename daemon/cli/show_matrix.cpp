@@ -27,9 +27,9 @@ Json at_socket(const Json& settings, const char* member, std::size_t socket) {
 std::string joined(const Json& list, const char* between) {
   std::string text;
   for (const auto& element : list)
-    text += (text.empty() ? "" : between) +
-            (element.is_string() ? element.get<std::string>()
-                                 : std::to_string(element.get<std::uint64_t>()));
+    text += (text.empty() ? "" : between) + (element.is_string()
+                                                 ? element.get<std::string>()
+                                                 : std::to_string(element.get<std::uint64_t>()));
   return text;
 }
 
@@ -62,18 +62,19 @@ std::string inputs_table(const Json& matrix, const Json& settings, bool colour) 
                {"LEVEL", true},
                {"TRIM", true},
                {"TO OUTPUTS"}}};
+  const auto routes = settings.value("routes", Json::object());
   for (const auto& input : matrix.at("inputs")) {
     const auto number = input.at("input").get<std::size_t>();
     std::string outputs;
-    for (const auto& [output, inputs] : settings.value("routes", Json::object()).items())
+    for (const auto& [output, inputs] : routes.items())
       for (const auto& taken : inputs)
         if (taken == number) outputs += (outputs.empty() ? "" : ", ") + output;
     const auto trim = at_socket(settings, "trims_db", number);
     const auto label = at_socket(settings, "labels", number);
     table.add({std::to_string(number), text_of(input, "antenna", "-"),
                label.is_string() ? label.get<std::string>() : "",
-               volts(at_socket(settings, "supplies_mv", number)), current_at(input), level_at(input),
-               trim.is_number() ? gain_words(trim.get<double>()) : "-",
+               volts(at_socket(settings, "supplies_mv", number)), current_at(input),
+               level_at(input), trim.is_number() ? gain_words(trim.get<double>()) : "-",
                outputs.empty() ? "-" : outputs});
   }
   return table.text(colour);
