@@ -30,7 +30,7 @@ TEST_CASE("a node in order is calm, and says so in one word") {
   WebBench bench;
   CHECK(conditions(bench, "left") == Words{"calm calm: as wanted"});
   auto spare = *bench.gate.snapshot()->find({"spare"});
-  spare.seen->settings.power = false;
+  spare.seen->settings.amplifier()->power = false;
   CHECK(web::conditions_of(spare).front().word == "power off, as wanted");
   spare.agreement = rack::Agreement::not_ours;
   CHECK(web::conditions_of(spare).front().word == "another controller’s");
