@@ -24,9 +24,9 @@ std::optional<std::string> text_that_is_not_plain(const Arguments& arguments) {
 const std::vector<CommandInfo>& all_commands() {
   static const auto commands = [] {
     std::vector<CommandInfo> all;
-    for (const auto rows :
-         {commands_on_nodes(), commands_on_matrices(), commands_on_physics(), commands_of_upkeep(), commands_on_the_order(),
-          commands_on_lines(), commands_on_alarms(), commands_on_the_record()})
+    for (const auto rows : {commands_on_nodes(), commands_on_matrices(), commands_on_physics(),
+                            commands_of_upkeep(), commands_on_the_order(), commands_on_lines(),
+                            commands_on_alarms(), commands_on_the_record()})
       all.insert(all.end(), rows.begin(), rows.end());
     return all;
   }();

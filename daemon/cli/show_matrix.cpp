@@ -95,7 +95,41 @@ std::string outputs_table(const Json& matrix, const Json& settings, bool colour)
   return table.text(colour);
 }
 
+// The value of one socket in words, of a member of the settings.
+std::string socket_words(const std::string& member, const Json& value) {
+  if (member == "routes") {
+    const auto inputs = value.is_array() ? joined(value, "+") : std::string{};
+    return inputs.empty() ? "nothing" : inputs;
+  }
+  if (member == "supplies_mv") return volts(value);
+  if (member == "trims_db") return value.is_number() ? gain_words(value.get<double>()) : "-";
+  return value.is_string() ? '"' + value.get<std::string>() + '"' : "\"\"";
+}
+
 }  // namespace
+
+bool is_of_matrix(const Json& settings) { return settings.contains("routes"); }
+
+std::string route_differences(const Json& before, const Json& after) {
+  struct Member {
+    const char* name;
+    const char* socket;
+    const char* words;
+  };
+  constexpr Member members[]{{"routes", "output ", ""},
+                             {"trims_db", "input ", " trim"},
+                             {"supplies_mv", "input ", " supply"},
+                             {"labels", "input ", " label"}};
+  std::string words;
+  for (const auto& member : members)
+    for (const auto& [number, value] : after.value(member.name, Json::object()).items()) {
+      const auto was = before.value(member.name, Json::object()).value(number, Json{});
+      if (was == value) continue;
+      words += (words.empty() ? "" : ", ") + std::string{member.socket} + number + member.words +
+               ": " + socket_words(member.name, was) + " → " + socket_words(member.name, value);
+    }
+  return words.empty() ? "nothing" : words;
+}
 
 std::string show_matrices(const Json& matrices, bool colour) {
   Table table{{{"MATRIX"}, {"STATE"}, {"TYPE"}, {"INPUTS", true}, {"OUTPUTS", true}, {"STANDS"}}};

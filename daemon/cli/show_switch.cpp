@@ -6,6 +6,7 @@
 
 #include "daemon/cli/show.hpp"
 #include "daemon/cli/show_crew.hpp"
+#include "daemon/cli/show_matrix.hpp"
 #include "daemon/cli/table.hpp"
 
 namespace catwalk::cli {
@@ -18,6 +19,7 @@ std::string milliseconds_words(double milliseconds) {
 
 // "gain +3 dB → +6 dB, centre 518.000 MHz → 616.000 MHz": what differs.
 std::string difference_words(const Json& before, const Json& after) {
+  if (is_of_matrix(before) && is_of_matrix(after)) return route_differences(before, after);
   std::string words;
   for (const auto& [word, setting] : words_of(Setting{})) {
     const auto from = setting_words(before, setting);

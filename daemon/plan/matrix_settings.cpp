@@ -29,8 +29,10 @@ MatrixPatch MatrixPatch::with(const MatrixPatch& more) const {
 }
 
 MatrixSettings patched(MatrixSettings base, const MatrixPatch& patch) {
-  for_each_asked(base.outputs, patch.routes, [](Inputs& output, const Inputs& inputs) { output = inputs; });
-  for_each_asked(base.inputs, patch.trims, [](InputSettings& input, rf::Gain trim) { input.trim = trim; });
+  for_each_asked(base.outputs, patch.routes,
+                 [](Inputs& output, const Inputs& inputs) { output = inputs; });
+  for_each_asked(base.inputs, patch.trims,
+                 [](InputSettings& input, rf::Gain trim) { input.trim = trim; });
   for_each_asked(base.inputs, patch.supplies_mv,
                  [](InputSettings& input, std::uint16_t supply) { input.supply_mv = supply; });
   for_each_asked(base.inputs, patch.labels,

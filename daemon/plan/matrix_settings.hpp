@@ -32,7 +32,7 @@ struct MatrixSettings {
 
 // What somebody asks to be different, socket by socket; what is absent stays as it is.
 struct MatrixPatch {
-  std::map<std::size_t, Inputs> routes = {};  // by output
+  std::map<std::size_t, Inputs> routes = {};   // by output
   std::map<std::size_t, rf::Gain> trims = {};  // by input, as are the others
   std::map<std::size_t, std::uint16_t> supplies_mv = {};
   std::map<std::size_t, std::string> labels = {};

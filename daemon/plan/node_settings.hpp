@@ -16,8 +16,10 @@ class NodeSettings {
  public:
   NodeSettings() = default;  // an amplifier's
   // Settings of either kind are settings of a node.
-  NodeSettings(Settings settings) : kind_{std::move(settings)} {}        // NOLINT(google-explicit-constructor)
-  NodeSettings(MatrixSettings settings) : kind_{std::move(settings)} {}  // NOLINT(google-explicit-constructor)
+  NodeSettings(Settings settings)
+      : kind_{std::move(settings)} {}  // NOLINT(google-explicit-constructor)
+  NodeSettings(MatrixSettings settings)
+      : kind_{std::move(settings)} {}  // NOLINT(google-explicit-constructor)
 
   // Null: they are of another kind.
   const Settings* amplifier() const { return std::get_if<Settings>(&kind_); }

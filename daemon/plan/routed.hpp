@@ -4,8 +4,8 @@
 //
 // A plan is described, as it was read: with branches that begin at an output and feeds that end at
 // an input. Routed, these branches have the nodes whose feeds end at the inputs that their output
-// takes, and the unit in their chains; the feeds of these nodes have the trims. So all that looks at
-// branches and feeds looks through the routes. An output that takes nothing at which an antenna
+// takes, and the unit in their chains; the feeds of these nodes have the trims. So all that looks
+// at branches and feeds looks through the routes. An output that takes nothing at which an antenna
 // ends leaves its branch without nodes.
 
 #include <map>

@@ -214,8 +214,8 @@ void bind_settings(Statement& statement, int first, const plan::NodeSettings& se
     ++first;
   });
   const auto* matrix = settings.matrix();
-  statement.bind(first, matrix == nullptr ? std::string{}
-                                          : to_hex(protocol::encode(rack::to_wire(*matrix))));
+  statement.bind(
+      first, matrix == nullptr ? std::string{} : to_hex(protocol::encode(rack::to_wire(*matrix))));
 }
 
 rack::JournalEntry entry_at(const Statement& row, int column) {

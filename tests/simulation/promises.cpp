@@ -11,7 +11,7 @@ std::string text_of(const std::map<protocol::NodeUid, rack::Wanted>& all, protoc
   return found == all.end() ? "nothing" : words(found->second.settings);
 }
 
-bool has(const Kept& kept, protocol::NodeUid node, const plan::Settings& settings) {
+bool has(const Kept& kept, protocol::NodeUid node, const plan::NodeSettings& settings) {
   const auto found = kept.state.wanted.find(node);
   return found != kept.state.wanted.end() && found->second.settings == settings;
 }
@@ -186,7 +186,7 @@ Complaint Promises::restored(const rack::Restored& restored) {
   constexpr auto invariant = "no acknowledged change is lost";
   for (auto& [node, promised] : wanted_) {
     const auto found = restored.wanted.find(node);
-    const auto on_disk = found == restored.wanted.end() ? std::optional<plan::Settings>{}
+    const auto on_disk = found == restored.wanted.end() ? std::optional<plan::NodeSettings>{}
                                                         : std::optional{found->second.settings};
     if (!promised.may_be(on_disk))
       return Violation{invariant, "after a restart " + node.text() + " should be " +

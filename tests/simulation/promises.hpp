@@ -67,7 +67,7 @@ class Promises {
 
   bool is_or_is_later(const Kept& kept, protocol::NodeUid node) const;
 
-  std::map<protocol::NodeUid, Promised<plan::Settings>> wanted_;
+  std::map<protocol::NodeUid, Promised<plan::NodeSettings>> wanted_;
   Promised<bool> lock_{.what = false, .later = {}};
   Promised<std::string> segment_;
   rack::ChangeId done_ = 0;                             // the switch that was answered done last

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "daemon/plan/device.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/words.hpp"
@@ -23,7 +25,7 @@ Complaint Switches::planned(const rack::WayQuestion& question, const rack::Way& 
   // The oracle has to know where every node is and goes; who lies is nowhere, and who lied when the
   // switch began has nowhere to turn back to.
   const bool all_known = std::ranges::all_of(question.nodes, [&](const rack::NodeEnds& ends) {
-    const auto& node = *question.plan->find(ends.node);
+    const auto node = *plan::device_named(*question.plan, ends.node);
     return ends.present && rack::check_datasheet(node, *ends.present).empty() &&
            (!ends.target || rack::check_datasheet(node, *ends.target).empty());
   });

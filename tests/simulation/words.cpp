@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "daemon/base/overloaded.hpp"
+#include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/action.hpp"
 
@@ -86,6 +87,15 @@ std::string words(const plan::Settings& settings) {
          " power=" + (settings.power ? "on" : "off") + " label=" + quoted(settings.label);
 }
 
+std::string words(const plan::NodeSettings& settings) {
+  if (const auto* own = settings.amplifier()) return words(*own);
+  std::string text = "routes";
+  for (const auto& output : settings.matrix()->outputs) text += ' ' + rack::in_words(output);
+  for (const auto& input : settings.matrix()->inputs)
+    text += ' ' + std::to_string(input.trim.centidecibels()) + '@' + text_of(input.supply_mv);
+  return text;
+}
+
 std::string words(const protocol::Settings& settings) { return words(rack::from_wire(settings)); }
 
 std::string words(const rack::Way& way) {
@@ -148,6 +158,15 @@ std::string words(const rack::Event& event) {
             if (one.patch.power) text += *one.patch.power ? " power=on" : " power=off";
             if (one.patch.label) text += " label=" + quoted(*one.patch.label);
             if (one.if_revision) text += " if_revision=" + text_of(*one.if_revision);
+            return text;
+          },
+          [](const rack::RoutesRequested& one) {
+            auto text = asked(one.dry_run ? "dry run of routes" : "routes", one.request, one.node,
+                              one.waiver.has_value());
+            for (const auto& [output, inputs] : one.patch.routes)
+              text += " output " + text_of(output) + '=' + rack::in_words(inputs);
+            for (const auto& [input, supply] : one.patch.supplies_mv)
+              text += " supply " + text_of(input) + '=' + text_of(supply);
             return text;
           },
           [](const rack::AdoptRequested& one) {

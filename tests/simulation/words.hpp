@@ -15,6 +15,7 @@ namespace catwalk::simulation {
 std::string number(double value);
 // "gain=6 filter=0 centre=566.125 power=on label="""
 std::string words(const plan::Settings& settings);
+std::string words(const plan::NodeSettings& settings);
 std::string words(const protocol::Settings& settings);
 // "[n0 gain n1 whole][n0 window]"
 std::string words(const rack::Way& way);

@@ -73,12 +73,12 @@ WayOracle::WayOracle(const SwitchTask& task) : task_{task}, between_{carriers_be
   for (const auto& node : task.plan.nodes)
     for (const auto& ends : task.nodes) {
       if (ends.node != node.name || !ends.present) continue;
-      const auto& now = *ends.present;
-      if (!ends.target || *ends.target == now) {
+      const auto& now = *ends.present->amplifier();
+      if (!ends.target || *ends.target->amplifier() == now) {
         resting_.emplace(node.name, now);
         continue;
       }
-      const auto& then = *ends.target;
+      const auto& then = *ends.target->amplifier();
       const bool window =
           now.filter != then.filter || now.centre != then.centre || now.power != then.power;
       movers_.push_back({&node, now, then, window && now.gain != then.gain});
@@ -386,8 +386,8 @@ std::vector<std::string> WayOracle::violations(const rack::Way& way) const {
       }
       const auto i = static_cast<std::size_t>(found - movers_.begin());
       if (move.from != settings[i]) all.push_back(move.node.text + " is not where it starts from");
-      settings[i] = move.to;
-      flights[i].to = position_of(move.to, found->target);
+      settings[i] = *move.to.amplifier();
+      flights[i].to = position_of(settings[i], found->target);
       if ((flights[i].to | flights[i].from) != flights[i].to)
         all.push_back(move.node.text + " moves back");
       now[i] = flights[i].to;
@@ -411,7 +411,7 @@ WayCost WayOracle::cost_of(const rack::Way& way) const {
     for (const auto& move : step.moves)
       for (std::size_t i = 0; i < movers_.size(); ++i)
         if (movers_[i].node->name == move.node)
-          now[i] = flights[i].to = position_of(move.to, movers_[i].target);
+          now[i] = flights[i].to = position_of(*move.to.amplifier(), movers_[i].target);
     for (const auto& constraint : constraints_) {
       const auto broken = worst(constraint, flights);
       cost.refusals += broken == Broken::refuse ? 1 : 0;

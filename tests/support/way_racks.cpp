@@ -103,7 +103,8 @@ void swap_two(Random& random, Crossing& crossing) {
   one->target->amplifier()->centre = other->present->amplifier()->centre;
   other->target = other->present;
   other->target->amplifier()->centre = one->present->amplifier()->centre;
-  for (const auto centre : {one->present->amplifier()->centre, other->present->amplifier()->centre}) {
+  for (const auto centre :
+       {one->present->amplifier()->centre, other->present->amplifier()->centre}) {
     auto both = carrier("swap" + std::to_string(centre.hertz()), plan::CarrierUse::receive,
                         centre.megahertz() + random.any(-5, 5));
     both.receivers = {receiver.name};

@@ -58,11 +58,8 @@ struct Bench {
     for (const auto node : {1, 2, 3}) report(static_cast<std::uint64_t>(node), home);
   }
   void route(const plan::MatrixPatch& patch, bool dry_run = false) {
-    on(rack::RoutesRequested{.request = ++request,
-                             .node = {"shore"},
-                             .patch = patch,
-                             .dry_run = dry_run,
-                             .who = "ana"});
+    on(rack::RoutesRequested{
+        .request = ++request, .node = {"shore"}, .patch = patch, .dry_run = dry_run, .who = "ana"});
   }
   void answer(const protocol::Answer& reply) {
     on(rack::CommandAnswered{sent.back().command, reply});
@@ -316,8 +313,8 @@ TEST_CASE("settings of the other kind are asked of nobody") {
   bench.on(rack::ChangeRequested{
       .request = 1, .node = {"shore"}, .patch = {.gain = rf::Gain::decibels(3)}, .who = "ana"});
   CHECK(bench.answers.back().outcome == Outcome::unknown_name);
-  bench.on(rack::RoutesRequested{
-      .request = 2, .node = {"left"}, .patch = {.label = "x"}, .who = "ana"});
+  bench.on(
+      rack::RoutesRequested{.request = 2, .node = {"left"}, .patch = {.label = "x"}, .who = "ana"});
   CHECK(bench.answers.back().outcome == Outcome::unknown_name);
 }
 
@@ -340,8 +337,7 @@ TEST_CASE("after a restart the routes are those that were wanted, until the matr
     Bench other{restored};
     other.report(kept);
     CHECK(other.shore()->agreement == rack::Agreement::agreed);
-    CHECK(other.journal.back().fate ==
-          "settled: found in force after the daemon was restarted");
+    CHECK(other.journal.back().fate == "settled: found in force after the daemon was restarted");
   }
 }
 
@@ -372,8 +368,7 @@ TEST_CASE("a plan that is read anew keeps how its matrices are set") {
   CHECK(bench.heard(1) == Nodes{{"spare"}});
   auto other = shore_sheet();
   other.outputs = 2;
-  bench.on(rack::PlanReplaced{
-      std::make_shared<const plan::RackPlan>(matrix_rack(other)), "ana"});
+  bench.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(matrix_rack(other)), "ana"});
   CHECK_FALSE(bench.shore()->wanted);
   CHECK(bench.heard(1).empty());
 }

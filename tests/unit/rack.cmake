@@ -4,6 +4,7 @@ catwalk_test(carrier_rules KIND unit SOURCES carrier_rules_test.cpp USES catwalk
 catwalk_test(band_rules KIND unit SOURCES band_rules_test.cpp USES catwalk_rack)
 catwalk_test(core KIND unit SOURCES core_test.cpp USES catwalk_rack)
 catwalk_test(core_matrix KIND unit SOURCES core_matrix_test.cpp USES catwalk_rack)
+catwalk_test(switch_matrix KIND unit SOURCES switch_matrix_test.cpp USES catwalk_rack)
 catwalk_test(watching KIND unit SOURCES watching_test.cpp USES catwalk_rack)
 catwalk_test(switch KIND unit SOURCES switch_test.cpp switch_advice_test.cpp running_order_test.cpp core_records_test.cpp core_search_test.cpp USES catwalk_rack)
 catwalk_test(crew KIND unit SOURCES crew_sheet_test.cpp crew_test.cpp ${CMAKE_SOURCE_DIR}/tests/support/way_racks.cpp USES catwalk_rack catwalk_physics_rack)

@@ -43,6 +43,7 @@ bool is_of_the_field(AlarmKind kind) {
     case AlarmKind::off_plan:
     case AlarmKind::wrong_type:
     case AlarmKind::babbling:
+    case AlarmKind::not_fed:
       return true;
     default:
       return false;
@@ -140,6 +141,13 @@ void find_causes(State& state) {
     const auto* found = find_active(state, kind, subject);
     return found != nullptr ? std::optional{found->id} : std::nullopt;
   };
+  // An amplifier lives on its cable, and the matrix there on its own supply.
+  const auto why_passive = [&](const NodeState& node) -> std::optional<AlarmId> {
+    if (const auto not_fed = active(AlarmKind::not_fed, node.name.text)) return not_fed;
+    const auto* amplifier = state.plan_of(node).amplifier();
+    if (amplifier == nullptr || !amplifier->ends_at) return std::nullopt;
+    return active(AlarmKind::passive, amplifier->ends_at->matrix.text);
+  };
   for (std::size_t place = 0; place < state.alarms.size(); ++place) {
     auto& alarm = state.alarms.write_at(place);
     alarm.cause.reset();
@@ -147,8 +155,11 @@ void find_causes(State& state) {
     if (!alarm.active() || node == nullptr) continue;
     if (alarm.kind == AlarmKind::silent)
       alarm.cause = active(AlarmKind::line_down, state.plan_of(*node).line().text);
+    else if (alarm.kind == AlarmKind::passive)
+      alarm.cause = why_passive(*node);
     else if (alarm.kind == AlarmKind::drifted || alarm.kind == AlarmKind::off_plan)
-      alarm.cause = active(AlarmKind::passive, alarm.subject);
+      if (const auto passive = active(AlarmKind::passive, alarm.subject); passive)
+        alarm.cause = why_passive(*node).value_or(*passive);
     // What is right for it only the other one knows.
     if (alarm.kind == AlarmKind::off_plan && !state.has(*node))
       alarm.cause = active(AlarmKind::other_controller, subject_of_other(state, *node));

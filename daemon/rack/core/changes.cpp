@@ -97,7 +97,8 @@ void compare(Turn& turn, NodeState& node) {
     end_change(turn, node, ChangeStage::settled, {});
   else
     end_change(turn, node, ChangeStage::failed,
-               "The node reads back " + differences(node.seen->settings, wanted, turn.state.plan_of(node)) + '.');
+               "The node reads back " +
+                   differences(node.seen->settings, wanted, turn.state.plan_of(node)) + '.');
 }
 
 void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {

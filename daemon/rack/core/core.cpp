@@ -105,13 +105,13 @@ concept PeopleAsk = requires(Turn& turn, const T& event) {
 // Nothing of these without control of the nodes.
 template <class T>
 constexpr bool moves_nodes =
-    std::is_same_v<T, ChangeRequested> || std::is_same_v<T, RoutesRequested> || std::is_same_v<T, AdoptRequested> ||
-    std::is_same_v<T, ReapplyRequested> || std::is_same_v<T, RestoreRequested> ||
-    std::is_same_v<T, SwitchRequested> || std::is_same_v<T, MessageReceived> ||
-    std::is_same_v<T, AbortRequested> || std::is_same_v<T, ArmRequested> ||
-    std::is_same_v<T, LocateRequested> || std::is_same_v<T, LocateFoundRequested> ||
-    std::is_same_v<T, StoreRequested> || std::is_same_v<T, ReclaimRequested> ||
-    std::is_same_v<T, DiscoverRequested>;
+    std::is_same_v<T, ChangeRequested> || std::is_same_v<T, RoutesRequested> ||
+    std::is_same_v<T, AdoptRequested> || std::is_same_v<T, ReapplyRequested> ||
+    std::is_same_v<T, RestoreRequested> || std::is_same_v<T, SwitchRequested> ||
+    std::is_same_v<T, MessageReceived> || std::is_same_v<T, AbortRequested> ||
+    std::is_same_v<T, ArmRequested> || std::is_same_v<T, LocateRequested> ||
+    std::is_same_v<T, LocateFoundRequested> || std::is_same_v<T, StoreRequested> ||
+    std::is_same_v<T, ReclaimRequested> || std::is_same_v<T, DiscoverRequested>;
 
 template <class T>
 concept FieldSays = requires(Turn& turn, const T& event) {

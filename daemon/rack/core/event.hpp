@@ -319,15 +319,15 @@ struct ClockStepped {
 };
 
 using Event =
-    std::variant<ChangeRequested, RoutesRequested, AdoptRequested, ReapplyRequested, RestoreRequested,
-                 SegmentRequested, SwitchRequested, MessageReceived, AbortRequested, ArmRequested,
-                 ArmReloadRequested, DisarmRequested, LockRequested, LocateRequested,
-                 LocateFoundRequested, StoreRequested, DiscoverRequested, ReclaimRequested,
-                 TakeOverRequested, AcknowledgeRequested, AcknowledgeManyRequested, ShelveRequested,
-                 UnshelveRequested, TickRequested, NodeReported, NodeIdentified, OtherSpeaks,
-                 NodeFree, LineAsked, NodeBabbles, NodeFellSilent, CommandAnswered, CommandFailed,
-                 LineWentUp, LineWentDown, NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed,
-                 JournalFound, PlanReplaced, TurnedAway, CertificateJudged, WayPlanned, TimePassed,
-                 ClockStepped>;
+    std::variant<ChangeRequested, RoutesRequested, AdoptRequested, ReapplyRequested,
+                 RestoreRequested, SegmentRequested, SwitchRequested, MessageReceived,
+                 AbortRequested, ArmRequested, ArmReloadRequested, DisarmRequested, LockRequested,
+                 LocateRequested, LocateFoundRequested, StoreRequested, DiscoverRequested,
+                 ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
+                 AcknowledgeManyRequested, ShelveRequested, UnshelveRequested, TickRequested,
+                 NodeReported, NodeIdentified, OtherSpeaks, NodeFree, LineAsked, NodeBabbles,
+                 NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown,
+                 NodeDiscovered, DiscoveryEnded, Recorded, RecordFailed, JournalFound, PlanReplaced,
+                 TurnedAway, CertificateJudged, WayPlanned, TimePassed, ClockStepped>;
 
 }  // namespace catwalk::rack

@@ -7,6 +7,7 @@
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/changes.hpp"
 #include "daemon/rack/core/running_order.hpp"
+#include "daemon/rack/core/supplies.hpp"
 #include "daemon/rack/core/watching.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/settings_words.hpp"
@@ -31,8 +32,8 @@ void meet(Turn& turn, NodeState& node) {
   auto entry = turn.entry(JournalKind::found, "rack", &node);
   entry.what = "met for the first time with " + in_words(node.seen->settings, planned);
   if (settings != node.seen->settings)
-    entry.what +=
-        "; wanted is what " + turn.state.segment.text + " has for it: " + in_words(settings, planned);
+    entry.what += "; wanted is what " + turn.state.segment.text +
+                  " has for it: " + in_words(settings, planned);
   turn.record({std::move(entry)}, {KeepWanted{node.uid, *node.wanted}});
 }
 
@@ -62,10 +63,11 @@ void say_drifted(Turn& turn, NodeState& node) {
           ", since it was set from here: it shows ";
   else if (by_hand)
     how = " was changed by hand: it shows ";
-  raise_alarm(turn, AlarmKind::drifted, node.name.text,
-              node.name.text + how +
-                  differences(node.seen->settings, node.wanted->settings, turn.state.plan_of(node)) +
-                  ". Adopt it or re-apply.");
+  raise_alarm(
+      turn, AlarmKind::drifted, node.name.text,
+      node.name.text + how +
+          differences(node.seen->settings, node.wanted->settings, turn.state.plan_of(node)) +
+          ". Adopt it or re-apply.");
 }
 
 // A line on which several nodes hang and none answers is as good as down, whatever its driver says.
@@ -118,7 +120,7 @@ void lose(Turn& turn, NodeState& node, Link link) {
 }  // namespace
 
 std::optional<protocol::AnyReading> reading_of_its_kind(const State& state, const NodeState& node,
-                                                       const protocol::Answer& answer) {
+                                                        const protocol::Answer& answer) {
   auto reading = protocol::reading_in(answer);
   if (reading && !is_of_its_kind(*reading, state.plan_of(node))) reading.reset();
   return reading;
@@ -163,8 +165,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& readi
   const bool restarted = node.seen && node.seen->reading.telemetry.boots != telemetry.boots;
   const bool came_back = node.was_lost || restarted;
   const auto& name = node.name.text;
-  turn.know(node, &NodeState::seen,
-            std::optional{Seen{settings_of(reading), reading, turn.now}});
+  turn.know(node, &NodeState::seen, std::optional{Seen{settings_of(reading), reading, turn.now}});
   if (node.maybe) turn.know<plan::NodeSettings>(node, &NodeState::maybe, std::nullopt);
   if (node.link != Link::answering) turn.state.ahead_at.reset();
   node.link = Link::answering;
@@ -175,12 +176,13 @@ void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& readi
   if (telemetry.powered)
     return_alarm(turn, AlarmKind::passive, name);
   else
-    raise_alarm(turn, AlarmKind::passive, name,
-                name +
-                    (turn.state.plan_of(node).matrix() != nullptr
-                         ? without_supply_in_words(*turn.state.plan_of(node).matrix())
-                         : " has lost its supply: it is a plain passive antenna now, without gain "
-                           "and without filter."));
+    raise_alarm(
+        turn, AlarmKind::passive, name,
+        name + (turn.state.plan_of(node).matrix() != nullptr
+                    ? without_supply_in_words(*turn.state.plan_of(node).matrix())
+                    : " has lost its supply: it is a plain passive antenna now, without gain "
+                      "and without filter."));
+  look_at_supplies(turn, node);
   if (turn.state.control != Control::ours) return;
   if (epoch > turn.state.epoch)
     obeys_other(turn, node, epoch);

@@ -42,8 +42,8 @@ void forget_other_kind(Turn& turn, const plan::Device& place, NodeState& device)
 }
 
 // The device that hangs at this place now, with what is known of it.
-NodeState hung_at(Turn& turn, const plan::Device& place, NodeState device, const WantedAt& wanted_at,
-                  std::vector<Write>& writes) {
+NodeState hung_at(Turn& turn, const plan::Device& place, NodeState device,
+                  const WantedAt& wanted_at, std::vector<Write>& writes) {
   const auto uid = place.uid();
   if (device.name != place.name()) device.adopting = false;  // that was for the other place
   if (is_another(place, device, wanted_at)) {
@@ -91,7 +91,7 @@ void replace_plan(Turn& turn, const PlanReplaced& event) {
   // they do now: a record takes along what is owed of any of them.
   for (const auto& place : changed_places)
     for (const auto kind : {AlarmKind::babbling, AlarmKind::wrong_type, AlarmKind::other_controller,
-                            AlarmKind::epoch_out_of_reach})
+                            AlarmKind::epoch_out_of_reach, AlarmKind::not_fed})
       return_alarm(turn, kind, place.text);
   name_discovered(state);
   // A change that was interrupted waits for a device that will not answer any more.

@@ -66,8 +66,8 @@ struct NodeState {
   std::optional<protocol::Identity> identity;
   Grounds<Change> change;
   Grounds<plan::NodeSettings> maybe;  // of a change nobody knows the end of; until it is read
-  bool adopting = false;          // an adoption waits to be recorded
-  bool was_lost = false;          // silent or its line down since it was last read
+  bool adopting = false;              // an adoption waits to be recorded
+  bool was_lost = false;              // silent or its line down since it was last read
   std::optional<protocol::Epoch> obeys_other;  // higher than ours, as it says
   bool told_nonsense = false;  // such an epoch, when it was asked; until it tells another
   Held held = Held::no;        // by another controller

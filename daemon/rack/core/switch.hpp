@@ -61,7 +61,7 @@ struct SwitchNode {
   plan::NodeSettings before;
   plan::NodeSettings target;
   Progress progress = Progress::waiting;
-  plan::NodeSettings to;          // after the step under way
+  plan::NodeSettings to;      // after the step under way
   int tries = 0;              // in this step
   bool alone = false;         // is told to apply by itself: a broadcast has passed it by
   bool in_doubt = false;      // may hold what was staged in this step, and did not say so

@@ -205,10 +205,9 @@ void was_read(Turn& turn, SwitchNode& member, const protocol::Answer* reply,
     member.progress = Progress::waiting;
     return;
   }
-  once_more(turn, member,
-            "reads back " +
-                differences(node.seen->settings, member.to, turn.state.plan_of(node)) +
-                '.');
+  once_more(
+      turn, member,
+      "reads back " + differences(node.seen->settings, member.to, turn.state.plan_of(node)) + '.');
 }
 
 void command_of_member_ended(Turn& turn, SwitchNode& member, const protocol::Answer* reply,

@@ -134,8 +134,7 @@ void on_request(Turn& turn, const TakeOverRequested& event) {
     writes.emplace_back(wanted ? Write{KeepWanted{uid, *wanted}} : Write{ForgetWanted{uid}});
     if (!wanted) continue;
     auto found = turn.entry(JournalKind::found, "rack", &node);
-    found.what =
-        "taken over as it is: " + in_words(wanted->settings, turn.state.plan_of(node));
+    found.what = "taken over as it is: " + in_words(wanted->settings, turn.state.plan_of(node));
     entries.push_back(std::move(found));
   }
   if (lock) {

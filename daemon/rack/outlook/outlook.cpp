@@ -1,14 +1,37 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "daemon/rack/outlook/outlook.hpp"
 
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/way/members.hpp"
 
 #include <utility>
 
 namespace catwalk::rack {
 
+namespace {
+
+std::shared_ptr<const plan::RackPlan> routed_as_planned(const Snapshot& snapshot,
+                                                        const plan::Segment& segment) {
+  plan::MatricesNow moved;
+  for (const auto& view : snapshot.matrices) {
+    const auto* matrix = snapshot.plan->find_matrix(view->name);
+    if (matrix == nullptr || !matrix->on_line || !view->wanted) continue;
+    const auto there =
+        planned_in(segment, plan::Device{*matrix}, std::optional{view->wanted->settings});
+    if (!there || there->settings.matrix() == nullptr) continue;
+    const plan::MatrixNow then{*there->settings.matrix(), true};
+    if (then != plan::MatrixNow{matrix->settings, matrix->supplied})
+      moved.emplace(matrix->name, then);
+  }
+  return moved.empty() ? snapshot.plan : plan::routed(*snapshot.plan, moved);
+}
+
+}  // namespace
+
 Outlook::Outlook(SnapshotPtr snapshot, const plan::Segment& segment)
-    : snapshot_{std::move(snapshot)}, segment_{&segment} {}
+    : snapshot_{std::move(snapshot)},
+      segment_{&segment},
+      planned_plan_{routed_as_planned(*snapshot_, segment)} {}
 
 std::optional<plan::Settings> Outlook::in_force(const plan::NodeName& name) const {
   const auto node = snapshot_->find(name);
@@ -34,7 +57,7 @@ Outlook::Planned Outlook::planned() const {
 }
 
 Surroundings Outlook::surroundings_as_planned(const Planned& planned) const {
-  return {plan(), segment(),
+  return {plan_as_planned(), segment(),
           [&planned](const plan::NodeName& name) {
             const auto found = planned.find(name);
             return found == planned.end() ? PossibleSettings{}

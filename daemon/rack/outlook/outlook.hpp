@@ -18,6 +18,8 @@ class Outlook {
 
   const plan::RackPlan& plan() const { return *snapshot_->plan; }
   const plan::Segment& segment() const { return *segment_; }
+  // With every matrix as this segment has it, on top of what is wanted of it.
+  const plan::RackPlan& plan_as_planned() const { return *planned_plan_; }
 
   // Seen if it was ever read, else wanted; without supply it has no power. Nothing: never met.
   std::optional<plan::Settings> in_force(const plan::NodeName& node) const;
@@ -29,7 +31,7 @@ class Outlook {
   // The same of all nodes that it is known of.
   using Planned = std::map<plan::NodeName, Proposal>;
   Planned planned() const;
-  // With every node where the plan has it. Refers to this, and to `planned`.
+  // With every node and every matrix where the plan has it. Refers to this, and to `planned`.
   Surroundings surroundings_as_planned(const Planned& planned) const;
 
   // Whoever looks ahead is not held up by the show lock. Refers to this.
@@ -38,6 +40,7 @@ class Outlook {
  private:
   SnapshotPtr snapshot_;
   const plan::Segment* segment_;
+  std::shared_ptr<const plan::RackPlan> planned_plan_;  // that of the snapshot, if none moves
 };
 
 }  // namespace catwalk::rack

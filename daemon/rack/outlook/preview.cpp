@@ -57,14 +57,14 @@ microseconds told_and_read(const plan::LineTiming& timing, const plan::MatrixSet
   auto whole = exchange(timing, read, {protocol::Reply{protocol::MatrixReading{}}});
   for (std::size_t at = 0; at < bytes.size(); at += protocol::largest_staged_part) {
     protocol::StagePart part;
-    part.bytes = protocol::part_of(bytes, at / protocol::largest_staged_part,
-                                   protocol::largest_staged_part);
+    part.bytes =
+        protocol::part_of(bytes, at / protocol::largest_staged_part, protocol::largest_staged_part);
     whole += exchange(timing, {protocol::Request{part}}, done);
   }
   for (std::size_t at = 0; at < bytes.size(); at += protocol::largest_read_part) {
     protocol::Part part;
-    part.bytes = protocol::part_of(bytes, at / protocol::largest_read_part,
-                                   protocol::largest_read_part);
+    part.bytes =
+        protocol::part_of(bytes, at / protocol::largest_read_part, protocol::largest_read_part);
     whole += exchange(timing, {protocol::Request{protocol::ReadPart{}}}, {protocol::Reply{part}});
   }
   return whole;
@@ -177,8 +177,9 @@ void add_nodes(const plan::RackPlan& plan, const std::vector<NodeNow>& nodes,
   preview.missing = members.missing;
   for (const auto& member : members.nodes) {
     const auto& node = nodes[member.place];
-    preview.nodes.push_back({node.name, plan::device_at(plan, member.place).line(), member.before, member.target,
-                             node.in_force.has_value(), member.left_out, node.supplied});
+    preview.nodes.push_back({node.name, plan::device_at(plan, member.place).line(), member.before,
+                             member.target, node.in_force.has_value(), member.left_out,
+                             node.supplied});
   }
 }
 

@@ -24,11 +24,11 @@ Finding of_datasheet(Rule rule, const plan::Matrix& matrix, std::vector<Number> 
 
 Finding no_socket(const plan::Matrix& matrix, const std::string& what, std::size_t number,
                   std::size_t most) {
-  return of_datasheet(Rule::matrix_route, matrix,
-                      {{what, static_cast<double>(number), ""},
-                       {"most", static_cast<double>(most), ""}},
-                      "A " + matrix.sheet->type + " has no " + what + ' ' + std::to_string(number) +
-                          "; its " + what + "s are " + up_to(most) + ".");
+  return of_datasheet(
+      Rule::matrix_route, matrix,
+      {{what, static_cast<double>(number), ""}, {"most", static_cast<double>(most), ""}},
+      "A " + matrix.sheet->type + " has no " + what + ' ' + std::to_string(number) + "; its " +
+          what + "s are " + up_to(most) + ".");
 }
 
 void check_route(const plan::Matrix& matrix, std::size_t output, const plan::Inputs& inputs,
@@ -69,12 +69,10 @@ void check_trim(const plan::Matrix& matrix, std::size_t input, rf::Gain trim,
                                         "; it goes from " + in_words(trims->lowest) + " to " +
                                         in_words(trims->highest) + "."));
   else if (!trims->on_step(trim))
-    findings.push_back(of_datasheet(Rule::matrix_trim, matrix,
-                                    {decibels("trim", trim), decibels("step", trims->step)},
-                                    in_words(trim) + " for " + which +
-                                        " is between two steps; it moves in steps of " +
-                                        in_words(trims->step) + " from " +
-                                        in_words(trims->lowest) + "."));
+    findings.push_back(of_datasheet(
+        Rule::matrix_trim, matrix, {decibels("trim", trim), decibels("step", trims->step)},
+        in_words(trim) + " for " + which + " is between two steps; it moves in steps of " +
+            in_words(trims->step) + " from " + in_words(trims->lowest) + "."));
 }
 
 void check_supply(const plan::Matrix& matrix, std::size_t input, std::uint16_t millivolts,
@@ -94,9 +92,9 @@ void check_supply(const plan::Matrix& matrix, std::size_t input, std::uint16_t m
   if (std::ranges::find(choices, millivolts) != choices.end()) return;
   std::vector<std::string> words;
   for (const auto choice : choices) words.push_back(supply_in_words(choice));
-  findings.push_back(of_datasheet(Rule::matrix_supply, matrix, {number},
-                                  which + " cannot feed " + asked + "; it feeds " + listed(words) +
-                                      ", or is off."));
+  findings.push_back(of_datasheet(
+      Rule::matrix_supply, matrix, {number},
+      which + " cannot feed " + asked + "; it feeds " + listed(words) + ", or is off."));
   findings.back().sentence[0] = 'I';
 }
 

@@ -3,7 +3,8 @@
 // The verdict on putting a matrix into settings: can it do it, and what becomes of those that hear
 // through it. And of a node of either kind.
 //
-// matrix-route, matrix-trim, matrix-supply, label-length, label-text; receiver-without-antenna. What it feeds: supply_rules.hpp; what it sums: sum_rules.hpp.
+// matrix-route, matrix-trim, matrix-supply, label-length, label-text; receiver-without-antenna.
+// What it feeds: supply_rules.hpp; what it sums: sum_rules.hpp.
 
 #include <vector>
 

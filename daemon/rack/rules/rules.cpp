@@ -252,18 +252,17 @@ void check_label(const plan::NodeName& node, const std::string& label, const std
                         node,
                         {},
                         {},
-                        which +
-                            " has characters that a node cannot show: allowed is UTF-8 text "
-                            "without control or format characters."});
+                        which + " has characters that a node cannot show: allowed is UTF-8 text "
+                                "without control or format characters."});
   if (label.size() > longest_label)
-    findings.push_back({Rule::label_length,
-                        Severity::refuse,
-                        node,
-                        {},
-                        {{"length", static_cast<double>(label.size()), "bytes"},
-                         {"longest", static_cast<double>(longest_label), "bytes"}},
-                        which + " is " + std::to_string(label.size()) +
-                            " bytes long; a node keeps 16."});
+    findings.push_back(
+        {Rule::label_length,
+         Severity::refuse,
+         node,
+         {},
+         {{"length", static_cast<double>(label.size()), "bytes"},
+          {"longest", static_cast<double>(longest_label), "bytes"}},
+         which + " is " + std::to_string(label.size()) + " bytes long; a node keeps 16."});
 }
 
 Proposal propose(const plan::Node& node, const plan::Settings& base,

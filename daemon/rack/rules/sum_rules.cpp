@@ -63,9 +63,8 @@ std::optional<Loss> loss_of(const std::vector<ByItself>& antennas) {
       ranked.push_back(&antenna);
       in_sum = std::max(in_sum, at(antenna.in_sum));
     }
-    std::ranges::stable_sort(ranked, [&](const ByItself* a, const ByItself* b) {
-      return at(a->alone) > at(b->alone);
-    });
+    std::ranges::stable_sort(
+        ranked, [&](const ByItself* a, const ByItself* b) { return at(a->alone) > at(b->alone); });
     const Loss loss{carrier, ranked[0], ranked[1], at(ranked[0]->alone) - in_sum,
                     std::max(Decibel{}, at(ranked[1]->alone))};
     const bool told = loss.cost >= least_told && loss.cost > loss.worth;
@@ -122,8 +121,10 @@ void check_open_inputs(const Surroundings& around, const plan::Matrix& matrix, s
                       {},
                       {{"output", static_cast<double>(output), ""}, decibels("cost", cost)},
                       "Output " + std::to_string(output) + " sums " + in_words(inputs) +
-                          ", and nothing ends at " + in_words(open) + ": an open input costs the "
-                          "others " + in_words(cost) + "."});
+                          ", and nothing ends at " + in_words(open) +
+                          ": an open input costs the "
+                          "others " +
+                          in_words(cost) + "."});
 }
 
 // One antenna on both branches is no diversity.

@@ -95,8 +95,7 @@ void check_sum(const plan::Matrix& matrix, std::uint32_t drawn, std::uint32_t le
   };
   const auto all = "What " + matrix.name.text + " feeds may draw " + in_milliamperes(drawn) +
                    " together; it gives at most " + in_milliamperes(supply.most_ma_of_all);
-  if (drawn > supply.most_ma_of_all)
-    return tell(Severity::refuse, all + ".");
+  if (drawn > supply.most_ma_of_all) return tell(Severity::refuse, all + ".");
   if (drawn - least + supply.most_ma > supply.most_ma_of_all)
     tell(Severity::note, all + ": a short at one input, which takes " +
                              in_milliamperes(supply.most_ma) +

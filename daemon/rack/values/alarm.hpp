@@ -41,11 +41,12 @@ enum class AlarmKind {
   certificate,         // that of the page is over, or will be soon
   journal_broken,      // at the start the journal could not be used, or its chain was broken
   cue_blocked,         // what is armed would have gone when it was armed, and now it would not
+  not_fed,             // the matrix at which its cable ends does not feed the node, and why
 };
 // "drifted", "line-down"
 constexpr auto words_of(AlarmKind) {
   using enum AlarmKind;
-  return WordTable<AlarmKind, 16>{{{"drifted", drifted},
+  return WordTable<AlarmKind, 17>{{{"drifted", drifted},
                                    {"silent", silent},
                                    {"passive", passive},
                                    {"line-down", line_down},
@@ -60,7 +61,8 @@ constexpr auto words_of(AlarmKind) {
                                    {"babbling", babbling},
                                    {"certificate", certificate},
                                    {"journal-broken", journal_broken},
-                                   {"cue-blocked", cue_blocked}}};
+                                   {"cue-blocked", cue_blocked},
+                                   {"not-fed", not_fed}}};
 }
 using catwalk::name_of;
 

@@ -31,6 +31,7 @@ constexpr KindInList kinds_in_list[]{
     {AlarmKind::certificate, "certificate", AlarmPriority::low},
     {AlarmKind::journal_broken, "journal broken", AlarmPriority::low},
     {AlarmKind::cue_blocked, "armed cue blocked", AlarmPriority::high},
+    {AlarmKind::not_fed, "not fed", AlarmPriority::high},
 };
 
 // Of a kind that nobody has listed here: its name, and at once.

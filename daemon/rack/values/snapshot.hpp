@@ -120,7 +120,7 @@ struct NodeView {
   plan::NodeName name;
   protocol::NodeUid uid;
   plan::LineName line;
-  std::shared_ptr<const plan::Datasheet> datasheet;  // null: it is a matrix …
+  std::shared_ptr<const plan::Datasheet> datasheet;            // null: it is a matrix …
   std::shared_ptr<const plan::MatrixSheet> matrix_sheet = {};  // … and has this one
   std::string hangs;
   plan::OnReturn on_return = plan::OnReturn::hold;

@@ -30,8 +30,8 @@ protocol::MatrixSettings to_wire(const plan::MatrixSettings& settings) {
   protocol::MatrixSettings wire;
   for (const auto& output : settings.outputs) wire.outputs.push_back(mask_of(output));
   for (const auto& input : settings.inputs)
-    wire.inputs.push_back({static_cast<std::int16_t>(input.trim.centidecibels()), input.supply_mv,
-                           input.label});
+    wire.inputs.push_back(
+        {static_cast<std::int16_t>(input.trim.centidecibels()), input.supply_mv, input.label});
   wire.label = settings.label;
   return wire;
 }
@@ -53,8 +53,8 @@ plan::MatrixSettings from_wire(const protocol::MatrixSettings& settings) {
   plan::MatrixSettings own;
   for (const auto output : settings.outputs) own.outputs.push_back(inputs_of(output));
   for (const auto& input : settings.inputs)
-    own.inputs.push_back({rf::Gain::centidecibels(input.trim_cdb), input.supply_mv,
-                          made_plain(input.label, "?")});
+    own.inputs.push_back(
+        {rf::Gain::centidecibels(input.trim_cdb), input.supply_mv, made_plain(input.label, "?")});
   own.label = made_plain(settings.label, "?");
   return own;
 }

@@ -31,7 +31,7 @@ std::optional<NodeProposal> planned_in(const plan::Segment& segment, const plan:
 }
 
 std::optional<plan::NodeSettings> in_force(const std::optional<Seen>& seen,
-                                       const std::optional<Wanted>& wanted) {
+                                           const std::optional<Wanted>& wanted) {
   if (!seen) return wanted ? std::optional{wanted->settings} : std::nullopt;
   return passive_without_supply(seen);
 }

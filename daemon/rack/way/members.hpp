@@ -20,11 +20,12 @@ namespace catwalk::rack {
 // What is known of a node at this moment.
 struct NodeNow {
   plan::NodeName name;
-  std::optional<plan::NodeSettings> wanted;    // absent: never met
-  std::optional<plan::NodeSettings> seen;      // as last read back
-  std::optional<plan::NodeSettings> in_force;  // absent: it does not answer, or may have others by now
-  bool supplied = false;                   // else a plain passive antenna
-  bool held = false;                       // see NodeView; nothing can be moved there
+  std::optional<plan::NodeSettings> wanted;  // absent: never met
+  std::optional<plan::NodeSettings> seen;    // as last read back
+  std::optional<plan::NodeSettings>
+      in_force;           // absent: it does not answer, or may have others by now
+  bool supplied = false;  // else a plain passive antenna
+  bool held = false;      // see NodeView; nothing can be moved there
 };
 // `uncertain`: see NodeView.
 NodeNow now_of(const plan::NodeName& name, const std::optional<Wanted>& wanted,
@@ -40,7 +41,7 @@ inline NodeNow now_of(const NodeView& node) {
 std::optional<plan::NodeSettings> passive_without_supply(const std::optional<Seen>& seen);
 // The same; wanted, before it was read.
 std::optional<plan::NodeSettings> in_force(const std::optional<Seen>& seen,
-                                       const std::optional<Wanted>& wanted);
+                                           const std::optional<Wanted>& wanted);
 
 // What a segment has for a node, on top of what is wanted of it. Nothing: it was never met, and the
 // segment does not say everything.
@@ -52,7 +53,7 @@ inline constexpr std::string_view locked_without_arming =
     "The rack is locked for the show. Unlock it, or arm the cue that leads there.";
 
 struct Member {
-  std::size_t place = 0;  // in the rack
+  std::size_t place = 0;      // in the rack
   plan::NodeSettings before;  // as last read; of one that was never read, as wanted
   plan::NodeSettings target;
   bool missing = false;      // it does not answer, or is left out

@@ -2,30 +2,98 @@
 #include "daemon/rack/way/rack_verdict.hpp"
 
 #include <algorithm>
-#include <functional>
 #include <memory>
+#include <optional>
+#include <set>
 #include <unordered_map>
 #include <vector>
 
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
-#include "daemon/rack/rules/rules.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
+#include "daemon/rack/rules/supply_rules.hpp"
 
 namespace catwalk::rack {
 namespace {
 
-using Known = std::unordered_map<plan::NodeName, plan::Settings>;
-
 using Physics = std::shared_ptr<KnownPhysics>;
 
-Verdict verdict_of(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
-                   const Known& known, const Physics& physics) {
-  const auto possible = [&known](const plan::NodeName& name) {
-    const auto found = known.find(name);
-    return found == known.end() ? PossibleSettings{} : PossibleSettings{found->second};
+// How the rack is at one moment of the way.
+class Standing {
+ public:
+  explicit Standing(const SwitchTask& task)
+      : plan_{std::shared_ptr<const plan::RackPlan>{}, &task.plan} {
+    for (const auto& node : task.nodes)
+      if (node.present) take(node.node, *node.present);
+  }
+
+  // `moves`: all of one step.
+  void move(const std::vector<Move>& moves) {
+    plan::MatricesNow matrices;
+    for (const auto& move : moves)
+      if (const auto* matrix = move.to.matrix())
+        matrices.emplace(move.node, plan::MatrixNow{*matrix, true});
+    if (!matrices.empty()) route(matrices);
+    for (const auto& move : moves) take(move.node, move.to);
+  }
+
+  const plan::RackPlan& plan() const { return *plan_; }
+  const Physics& physics() const { return physics_; }
+  std::optional<plan::Settings> of(const plan::NodeName& name) const {
+    const auto found = known_.find(name);
+    return found == known_.end() ? std::nullopt : std::optional{found->second};
+  }
+
+ private:
+  // Without supply an antenna is passive, whatever it is set to.
+  void take(const plan::NodeName& name, const plan::NodeSettings& settings) {
+    const auto* own = settings.amplifier();
+    if (own == nullptr) return;
+    known_.insert_or_assign(name, *own);
+    const auto* node = plan_->find(name);
+    if (node != nullptr && lost_supply_.contains(name) && !is_supplied(*plan_, *node))
+      known_.at(name).power = false;
+  }
+
+  // Those that get their supply back run, those that lose it are passive.
+  void route(const plan::MatricesNow& matrices) {
+    const auto before = plan_;
+    plan_ = plan::routed(*before, matrices);
+    physics_ = std::make_shared<KnownPhysics>();
+    for (auto& [name, settings] : known_) {
+      const auto* was = before->find(name);
+      const auto* is = plan_->find(name);
+      if (was == nullptr || is == nullptr) continue;
+      const bool fed = is_supplied(*plan_, *is);
+      if (is_supplied(*before, *was) == fed) continue;
+      settings.power = fed;
+      if (!fed) lost_supply_.insert(name);
+    }
+  }
+
+  std::shared_ptr<const plan::RackPlan> plan_;
+  std::unordered_map<plan::NodeName, plan::Settings> known_;
+  std::set<plan::NodeName> lost_supply_;
+  Physics physics_ = std::make_shared<KnownPhysics>();
+};
+
+Verdict verdict_of(const Standing& rack, const plan::Segment& segment, const plan::Node& node) {
+  const auto possible = [&rack](const plan::NodeName& name) {
+    const auto settings = rack.of(name);
+    return settings ? PossibleSettings{*settings} : PossibleSettings{};
   };
-  const auto own = known.find(node.name);
-  return own == known.end() ? Verdict{}
-                            : check({plan, segment, possible, false, physics}, node, own->second);
+  const auto own = rack.of(node.name);
+  return own ? check({rack.plan(), segment, possible, false, rack.physics()}, node, *own)
+             : Verdict{};
+}
+
+// Of a matrix as it is set: what the nodes do not tell.
+Verdict verdict_of(const Standing& rack, const plan::Segment& segment, const plan::Matrix& matrix) {
+  const auto possible = [&rack](const plan::NodeName& name) {
+    const auto settings = rack.of(name);
+    return settings ? PossibleSettings{*settings} : PossibleSettings{};
+  };
+  return check({rack.plan(), segment, possible, false, rack.physics()}, matrix, matrix.settings);
 }
 
 // A receiver that is dark is said to be so by each of its nodes; once is enough.
@@ -39,12 +107,12 @@ void append(std::vector<Finding>& all, std::vector<Finding> more) {
   }
 }
 
-Verdict verdict_of_end(const plan::RackPlan& plan, const plan::Segment& segment,
-                       const Known& known) {
-  const auto physics = std::make_shared<KnownPhysics>();
-  Verdict whole{rack::check_carriers(plan, segment)};
-  for (const auto& node : plan.nodes)
-    append(whole.findings, verdict_of(plan, segment, node, known, physics).findings);
+Verdict verdict_of_end(const plan::Segment& segment, const Standing& rack) {
+  Verdict whole{rack::check_carriers(rack.plan(), segment)};
+  for (const auto& node : rack.plan().nodes)
+    append(whole.findings, verdict_of(rack, segment, node).findings);
+  for (const auto& matrix : rack.plan().matrices)
+    append(whole.findings, verdict_of(rack, segment, matrix).findings);
   return whole;
 }
 
@@ -59,13 +127,16 @@ void as_between(Verdict& verdict) {
 }
 
 // Nodes whose verdict is another when `moved` has other settings: itself, and whoever shares a
-// receiver with it.
+// receiver with it; all of them when a matrix has moved.
 std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>& moves) {
-  std::vector<bool> touched(plan.nodes.size(), false);
+  const bool routes =
+      std::ranges::any_of(moves, [](const Move& move) { return move.to.matrix() != nullptr; });
+  std::vector<bool> touched(plan.nodes.size(), routes);
   const auto moved = [&](const plan::NodeName& name) {
     return std::ranges::find(moves, name, &Move::node) != moves.end();
   };
-  for (std::size_t i = 0; i < plan.nodes.size(); ++i) touched[i] = moved(plan.nodes[i].name);
+  for (std::size_t i = 0; i < plan.nodes.size(); ++i)
+    touched[i] = touched[i] || moved(plan.nodes[i].name);
   for (const auto& receiver : plan.receivers) {
     bool any = false;
     for (const auto& branch : receiver.branches)
@@ -77,49 +148,34 @@ std::vector<bool> touched_by(const plan::RackPlan& plan, const std::vector<Move>
   return touched;
 }
 
-void take(const std::vector<Move>& moves, Known& known) {
-  for (const auto& move : moves)
-    if (const auto* settings = move.to.amplifier()) known.insert_or_assign(move.node, *settings);
-}
-
-Known present_of(const SwitchTask& task) {
-  Known known;
-  for (const auto& node : task.nodes)
-    if (node.present && node.present->amplifier() != nullptr)
-      known.emplace(node.node, *node.present->amplifier());
-  return known;
-}
-
 }  // namespace
 
 void add_end_verdict(const SwitchTask& task, Way& way) {
-  auto known = present_of(task);
-  for (const auto& step : way.steps)
-    take(step.moves, known);
-  way.end = verdict_of_end(task.plan, task.entered, known);
+  Standing rack{task};
+  for (const auto& step : way.steps) rack.move(step.moves);
+  way.end = verdict_of_end(task.entered, rack);
 }
 
 void add_verdicts(const SwitchTask& task, const WayFacts& facts, Way& way) {
-  const auto& nodes = task.plan.nodes;
-  auto known = present_of(task);
-  way.before = verdict_of_end(task.plan, task.left, known);
-  const auto physics = std::make_shared<KnownPhysics>();
-  std::vector<Verdict> each(nodes.size());
-  std::vector<bool> fresh(nodes.size(), false);
+  Standing rack{task};
+  way.before = verdict_of_end(task.left, rack);
+  const auto count = task.plan.nodes.size();
+  std::vector<Verdict> each(count);
+  std::vector<bool> fresh(count, false);
   for (std::size_t number = 0; number < way.steps.size(); ++number) {
     auto& step = way.steps[number];
-    take(step.moves, known);
+    rack.move(step.moves);
     if (number + 1 == way.steps.size()) break;
-    const auto touched = touched_by(task.plan, step.moves);
-    for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const auto touched = touched_by(rack.plan(), step.moves);
+    for (std::size_t i = 0; i < count; ++i) {
       if (!touched[i] && fresh[i]) continue;
-      each[i] = verdict_of(task.plan, facts.between[i], nodes[i], known, physics);
+      each[i] = verdict_of(rack, facts.between[i], rack.plan().nodes[i]);
       as_between(each[i]);
       fresh[i] = true;
     }
     for (const auto& verdict : each) append(step.after.findings, verdict.findings);
   }
-  way.end = verdict_of_end(task.plan, task.entered, known);
+  way.end = verdict_of_end(task.entered, rack);
   if (!way.steps.empty()) way.steps.back().after = way.end;
 }
 

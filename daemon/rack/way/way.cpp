@@ -16,6 +16,14 @@ namespace {
 
 std::string while_step(int step) { return "While step " + std::to_string(step) + " is under way"; }
 
+// One by which it was heard before.
+std::size_t leaver_of(const Heard& heard) {
+  if (!heard.losers.empty()) return heard.losers.back();
+  for (const auto& path : heard.paths)
+    if (!path.not_begun.empty()) return path.not_begun.back();
+  return heard.gainers.front();
+}
+
 // One finding for each receiver that may be dark.
 void tell_darkness(const WayFacts& facts, const Schedule& schedule, int step,
                    std::vector<Finding>& findings) {
@@ -34,7 +42,7 @@ void tell_darkness(const WayFacts& facts, const Schedule& schedule, int step,
     auto& lost = dark[static_cast<std::size_t>(place - receivers.begin())];
     lost.carriers.insert(lost.carriers.end(), facts.heard[i].carriers.begin(),
                          facts.heard[i].carriers.end());
-    lost.node = facts.movers[heard.losers.back()].node->name;
+    lost.node = facts.movers[leaver_of(heard)].name;
   }
   for (auto& [place, lost] : dark) {
     const auto& receiver = *receivers[place];
@@ -67,12 +75,12 @@ Verdict in_flight(const WayFacts& facts, const Schedule& schedule, int step) {
     const auto broken = breaches_of(amplifier, power);
     if (broken.none()) continue;
     const auto& about = facts.amplifiers[i];
-    auto finding = overload_on_the_way(about, {}, power + about.unmoved,
+    auto finding = overload_on_the_way(about, {}, power,
                                        broken.refusals > 0 ? Severity::refuse : Severity::caution,
                                        while_step(step));
     finding.numbers.push_back({"step", static_cast<double>(step), ""});
-    for (const auto node : amplifier.nodes)
-      finding.concerns.push_back(facts.movers[node].node->name.text);
+    for (const auto node : movers_of(amplifier))
+      finding.concerns.push_back(facts.movers[node].name.text);
     verdict.findings.push_back(std::move(finding));
   }
   return verdict;
@@ -80,7 +88,7 @@ Verdict in_flight(const WayFacts& facts, const Schedule& schedule, int step) {
 
 std::optional<Move> move_in(const Mover& mover, const Schedule::Times& times, int step) {
   if (times.window != step && times.gain != step) return std::nullopt;
-  Move move{mover.node->name, MovePart::whole, mover.present, mover.target};
+  Move move{mover.name, MovePart::whole, mover.present, mover.target};
   if (!times.split()) return move;
   const bool gain = times.gain == step;
   const bool second = step == std::max(times.window, times.gain);

@@ -3,12 +3,16 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 #include <unordered_map>
 #include <utility>
 
+#include "daemon/plan/device.hpp"
+#include "daemon/plan/routed.hpp"
+#include "daemon/rack/rules/supply_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
-#include "daemon/rack/way/loudness.hpp"
+#include "daemon/rack/way/meetings.hpp"
+#include "daemon/rack/way/node_on_the_way.hpp"
+#include "daemon/rack/way/paths.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -19,61 +23,16 @@ using plan::Settings;
 // takes up that sums of the same powers in another order differ by rounding.
 constexpr double no_worse = 1.0023;
 
-struct NodeFacts {
-  const plan::Node* node = nullptr;
-  std::optional<Settings> present;
-  std::optional<Settings> target;    // as present, if it stays
-  std::optional<std::size_t> mover;  // number in WayFacts::movers
-
-  // Null: not known, or beyond what its datasheet reaches, and nothing is counted on.
-  const plan::Filter* filter(const std::optional<Settings>& settings) const {
-    const auto& sheet = *node->datasheet;
-    const bool known =
-        settings && settings->filter < sheet.filters.size() && sheet.reaches(*settings);
-    return known ? &sheet.filters[settings->filter] : nullptr;
-  }
-  bool surely_passes(const std::optional<Settings>& settings, const rf::Band& band) const {
-    const auto* choice = filter(settings);
-    if (choice == nullptr) return false;
-    return !settings->power || choice->surely_passed(settings->centre).contains(band);
-  }
-  // With its amplifier running.
-  bool lets_in(const std::optional<Settings>& settings, const rf::Band& band) const {
-    const auto* choice = filter(settings);
-    return choice != nullptr && settings->power &&
-           choice->perhaps_passed(settings->centre).overlaps(band);
-  }
-  bool perhaps_passes(const std::optional<Settings>& settings, const rf::Band& band) const {
-    return (filter(settings) != nullptr && !settings->power) || lets_in(settings, band);
-  }
-};
-
 bool same_window(const Settings& a, const Settings& b) {
   return a.filter == b.filter && a.centre == b.centre && a.power == b.power;
 }
 
-Split split_of(const NodeFacts& facts) {
-  if (!facts.present) return Split::never;
-  if (same_window(*facts.present, *facts.target) || facts.present->gain == facts.target->gain)
+Split split_of(const NodeOnTheWay& node) {
+  if (!node.mover || !node.present) return Split::never;
+  if (same_window(*node.present, *node.target) || node.present->gain == node.target->gain)
     return Split::never;
-  return facts.target->gain < facts.present->gain ? Split::gain_first : Split::window_first;
+  return node.target->gain < node.present->gain ? Split::gain_first : Split::window_first;
 }
-
-// One amplifier and all that meets in it.
-struct Meeting {
-  AmplifierOnTheWay amplifier;
-  const plan::Node* owner = nullptr;  // null: it is the rack's
-  double start = 0.0;                 // with the carriers of each end, mW
-  double end = 0.0;
-  double unmoved = 0.0;  // of nodes that stay
-  std::vector<std::pair<std::size_t, Loudness>> movers;
-
-  double sum(std::size_t window, std::size_t gain) const {
-    double all = unmoved;
-    for (const auto& [mover, loudness] : movers) all += loudness[window][gain];
-    return all;
-  }
-};
 
 class Collector {
  public:
@@ -84,6 +43,7 @@ class Collector {
     if (task.back)
       for (auto& live : facts_.live) std::swap(live.left, live.entered);
     list_nodes();
+    list_matrices();
     facts_.between.reserve(nodes_.size());
     for (const auto& node : nodes_)
       facts_.between.push_back(
@@ -91,68 +51,102 @@ class Collector {
   }
 
   WayFacts collect() {
-    facts_.problem.nodes.resize(facts_.movers.size());
     collect_heard();
     collect_windows();
     for (std::size_t i = 0; i < nodes_.size(); ++i) collect_loudness(i);
-    for (const auto& meeting : own_) weigh(meeting);
-    for (const auto& meeting : shared_) weigh(meeting);
+    for (const auto& [key, meeting] : meetings_) weigh(meeting);
     return std::move(facts_);
   }
 
  private:
+  std::size_t add_mover(Mover mover, bool is_matrix) {
+    facts_.movers.push_back(std::move(mover));
+    facts_.problem.nodes.emplace_back().matrix = is_matrix;
+    return facts_.movers.size() - 1;
+  }
+
   void list_nodes() {
-    std::unordered_map<plan::NodeName, const NodeEnds*> ends;
-    for (const auto& node : task_.nodes) ends.emplace(node.node, &node);
+    for (const auto& node : task_.nodes) ends_.emplace(node.node, &node);
     for (const auto& node : task_.plan.nodes) {
-      NodeFacts facts{&node, {}, {}, {}};
-      if (const auto found = ends.find(node.name); found != ends.end()) {
+      NodeOnTheWay facts{
+          .node = &node, .then = &node, .present = {}, .target = {}, .mover = {}, .matrix = {}};
+      if (const auto found = ends_.find(node.name); found != ends_.end()) {
         facts.present = plan::amplifier_of(found->second->present);
-        facts.target = found->second->target ? plan::amplifier_of(found->second->target) : facts.present;
+        facts.target =
+            found->second->target ? plan::amplifier_of(found->second->target) : facts.present;
       }
-      if (facts.target && facts.present != facts.target) {
-        facts.mover = facts_.movers.size();
-        facts_.movers.push_back({&node, facts.present, *facts.target});
-      }
-      by_name_.emplace(node.name, nodes_.size());
+      if (facts.target && facts.present != facts.target)
+        facts.mover = add_mover({node.name, found_present(facts), *facts.target}, false);
       nodes_.push_back(std::move(facts));
     }
   }
+  static std::optional<plan::NodeSettings> found_present(const NodeOnTheWay& node) {
+    if (!node.present) return std::nullopt;
+    return *node.present;
+  }
 
-  // (a)
+  // Those that move, and what becomes of the antennas at them.
+  void list_matrices() {
+    plan::MatricesNow moved;
+    std::map<plan::NodeName, std::size_t> numbers;
+    for (const auto& matrix : task_.plan.matrices) {
+      const auto found = ends_.find(matrix.name);
+      if (found == ends_.end() || !found->second->present || !found->second->target) continue;
+      const auto& target = *found->second->target;
+      if (target.matrix() == nullptr || target == *found->second->present) continue;
+      moved.emplace(matrix.name, plan::MatrixNow{*target.matrix(), matrix.supplied});
+      numbers.emplace(matrix.name, add_mover({matrix.name, found->second->present, target}, true));
+    }
+    if (moved.empty()) return;
+    facts_.then = plan::routed(task_.plan, moved);
+    for (std::size_t i = 0; i < nodes_.size(); ++i) {
+      auto& node = nodes_[i];
+      node.then = &facts_.then->nodes[i];
+      node.fed_before = is_supplied(task_.plan, *node.node);
+      node.fed_after = is_supplied(*facts_.then, *node.then);
+      if (!node.node->ends_at) continue;
+      if (const auto at = numbers.find(node.node->ends_at->matrix); at != numbers.end())
+        node.matrix = at->second;
+    }
+  }
+
+  const plan::RackPlan& then() const { return facts_.then ? *facts_.then : task_.plan; }
+
+  // (a) What this antenna brings to a receiver of this band.
+  Paths paths_by(const NodeOnTheWay& node, std::size_t receiver, const rf::Band& band) const {
+    const auto brings = [&](bool late) {
+      const auto passes = [&](const std::optional<Settings>& settings) {
+        return node.surely_passes(settings, band) ? always() : never();
+      };
+      if (!node.mover) return passes(node.old_settings(late));
+      return switched(*node.mover, passes(node.old_settings(late)),
+                      passes(node.new_settings(late)));
+    };
+    const bool now = plan::RackPlan::serves(task_.plan.receivers[receiver], node.node->name);
+    if (!node.matrix) return now ? brings(false) : never();
+    const bool later = plan::RackPlan::serves(then().receivers[receiver], node.node->name);
+    if (!now && !later) return never();
+    return switched(*node.matrix, now ? brings(false) : never(), later ? brings(true) : never());
+  }
+
   void collect_heard() {
-    for (const auto& receiver : task_.plan.receivers) {
-      std::set<std::size_t> on_it;
-      for (const auto& branch : receiver.branches)
-        for (const auto& name : branch.nodes)
-          if (const auto found = by_name_.find(name); found != by_name_.end())
-            on_it.insert(found->second);
-      using Nodes = std::vector<std::size_t>;
-      std::map<std::pair<Nodes, Nodes>, std::vector<std::size_t>> carriers;
+    for (std::size_t place = 0; place < task_.plan.receivers.size(); ++place) {
+      const auto& receiver = task_.plan.receivers[place];
+      std::map<Paths, std::vector<std::size_t>> carriers;
       for (std::size_t i = 0; i < facts_.live.size(); ++i) {
         const auto& live = facts_.live[i];
         if (!live.stays() || live.any().use != plan::CarrierUse::receive) continue;
         const auto due = live.receivers();
         if (std::ranges::find(due, receiver.name) == due.end()) continue;
-        Nodes gainers;
-        Nodes losers;
-        bool always = false;
-        for (const auto index : on_it) {
-          const auto& node = nodes_[index];
-          const bool before = node.surely_passes(node.present, live.band());
-          const bool after = node.surely_passes(node.target, live.band());
-          always = always || (before && after);
-          if (before && !after) losers.push_back(*node.mover);
-          if (after && !before) gainers.push_back(*node.mover);
+        Paths paths = never();
+        for (const auto& node : nodes_) paths = either(paths, paths_by(node, place, live.band()));
+        carriers[paths].push_back(i);
+      }
+      for (auto& [paths, which] : carriers)
+        if (auto heard = heard_by(paths, static_cast<int>(which.size()))) {
+          facts_.problem.heard.push_back(std::move(*heard));
+          facts_.heard.push_back({&receiver, std::move(which)});
         }
-        // Dark at an end: the way is no worse.
-        if (!always && !gainers.empty() && !losers.empty())
-          carriers[{gainers, losers}].push_back(i);
-      }
-      for (auto& [nodes, which] : carriers) {
-        facts_.problem.heard.push_back({nodes.first, nodes.second, static_cast<int>(which.size())});
-        facts_.heard.push_back({&receiver, std::move(which)});
-      }
     }
   }
 
@@ -163,8 +157,8 @@ class Collector {
       for (const auto& live : facts_.live) {
         if (live.any().use != plan::CarrierUse::transmit) continue;
         const auto band = live.band();
-        const bool before = node.perhaps_passes(node.present, band);
-        const bool after = node.perhaps_passes(node.target, band);
+        const bool before = node.perhaps_passes(node.first(), band);
+        const bool after = node.perhaps_passes(node.last(), band);
         const bool at_an_end =
             (live.left != nullptr && before) || (live.entered != nullptr && after);
         if ((before || after) && !at_an_end) let_in(node, live, before);
@@ -174,9 +168,9 @@ class Collector {
     }
   }
 
-  void let_in(const NodeFacts& node, const LiveCarrier& live, bool before) {
+  void let_in(const NodeOnTheWay& node, const LiveCarrier& live, bool before) {
     const auto& carrier = live.any();
-    const auto& settings = before ? node.present : node.target;
+    const auto settings = before ? node.first() : node.last();
     const auto* filter = node.filter(settings);
     const auto passed = filter->perhaps_passed(settings->centre);
     Finding finding{Rule::own_transmitter_in_window,
@@ -198,54 +192,88 @@ class Collector {
     facts_.unavoidable.push_back(std::move(finding));
   }
 
-  void collect_loudness(std::size_t index) {
+  // What one antenna brings to each amplifier that it meets by this plan, with this supply.
+  using Brought = std::map<AmplifierKey, Powers>;
+
+  Brought brought(std::size_t index, const plan::RackPlan& plan, const plan::Node& at, bool late) {
     const auto& node = nodes_[index];
-    const auto met = amplifiers_met(task_.plan, *node.node);
-    const SettingsOf nobody = [](const plan::NodeName&) { return std::nullopt; };
-    const auto in = [&](const plan::Segment& segment, const std::optional<Settings>& settings) {
-      return loudness({task_.plan, segment, *node.node, nobody}, met, settings);
-    };
-    const auto start = in(task_.left, node.present);
-    const auto end = in(task_.entered, node.target);
-    const NodePhysics between{task_.plan, facts_.between[index], *node.node, nobody};
+    const auto met = amplifiers_met(plan, at);
+    const NodePhysics between{plan, facts_.between[index], at, nobody_};
     std::vector<Loudness> moving(met.size());
     for (std::size_t window = 0; window < 2; ++window)
       for (std::size_t gain = 0; gain < 2; ++gain) {
-        const auto all = loudness(between, met, settings_at(node, window == 1, gain == 1));
+        const auto all = loudness(between, met, settings_at(node, window == 1, gain == 1, late));
         for (std::size_t k = 0; k < met.size(); ++k) moving[k][window][gain] = all[k];
       }
+    Brought powers;
+    const auto& keys = keys_of(plan);
     for (std::size_t k = 0; k < met.size(); ++k) {
-      auto& meeting = meeting_at(met[k], *node.node);
-      meeting.start += start[k];
-      meeting.end += end[k];
+      const auto key = keys.of(met[k], index);
+      auto& meeting = meetings_.try_emplace(key).first->second;
+      meeting.amplifier = met[k];
+      if (met[k].in_rack == nullptr) meeting.owner = node.node;
       const auto& p = moving[k];
       const bool constant = p[0][0] == p[0][1] && p[0][0] == p[1][0] && p[0][0] == p[1][1];
-      if (node.mover && !constant)
-        meeting.movers.emplace_back(*node.mover, p);
-      else
-        meeting.unmoved += p[0][0];
+      auto& own = powers[key];
+      if (node.mover && !constant) {
+        own.nodes.push_back(*node.mover);
+        own.loudness.push_back(p);
+      } else {
+        own.steady += p[0][0];
+      }
     }
-    if (node.mover) weigh_unknown_levels(node, between);
+    if (node.mover && !late && &plan == &task_.plan) weigh_unknown_levels(node, between);
+    return powers;
   }
 
-  std::optional<Settings> settings_at(const NodeFacts& node, bool window, bool gain) const {
-    if (!node.mover) return node.present;
-    if (!node.present) return window ? node.target : std::nullopt;
-    return facts_.movers[*node.mover].at(window, gain);
+  // With the carriers of one end.
+  void add_end(std::size_t index, const plan::RackPlan& plan, const plan::Node& at,
+               const plan::Segment& segment, const std::optional<Settings>& settings,
+               double Meeting::*end) {
+    const auto met = amplifiers_met(plan, at);
+    const auto all = loudness({plan, segment, at, nobody_}, met, settings);
+    for (std::size_t k = 0; k < met.size(); ++k)
+      meetings_[keys_of(plan).of(met[k], index)].*end += all[k];
   }
 
-  Meeting& meeting_at(const AmplifierOnTheWay& amplifier, const plan::Node& node) {
-    if (amplifier.in_rack == nullptr) {
-      own_.push_back({amplifier, &node, 0.0, 0.0, 0.0, {}});
-      return own_.back();
+  void collect_loudness(std::size_t index) {
+    const auto& node = nodes_[index];
+    add_end(index, task_.plan, *node.node, task_.left, node.first(), &Meeting::start);
+    add_end(index, then(), *node.then, task_.entered, node.last(), &Meeting::end);
+    auto now = brought(index, task_.plan, *node.node, false);
+    if (node.matrix) {
+      // In flight its output and its input settle in their own time.
+      const auto late = node.supply_moves();
+      auto now_late = late ? brought(index, task_.plan, *node.node, true) : now;
+      auto later = brought(index, then(), *node.then, false);
+      auto later_late = late ? brought(index, then(), *node.then, true) : later;
+      for (const auto& [key, powers] : later) now.try_emplace(key);
+      for (auto& [key, powers] : now)
+        powers = forked(*node.matrix, forked(*node.matrix, powers, now_late[key]),
+                        forked(*node.matrix, later[key], later_late[key]));
     }
-    const auto [place, fresh] = shared_at_.emplace(amplifier.in_rack, shared_.size());
-    if (fresh) shared_.push_back({amplifier, nullptr, 0.0, 0.0, 0.0, {}});
-    return shared_[place->second];
+    for (auto& [key, powers] : now) add(meetings_.at(key).powers, std::move(powers));
+  }
+
+  std::optional<Settings> settings_at(const NodeOnTheWay& node, bool window, bool gain,
+                                      bool late) const {
+    const auto before = node.old_settings(late);
+    if (!node.mover) return before;
+    const auto after = node.new_settings(late);
+    if (!before) return window ? after : std::nullopt;
+    auto settings = window ? *after : *before;
+    settings.gain = gain ? after->gain : before->gain;
+    return settings;
+  }
+
+  const AmplifierKeys& keys_of(const plan::RackPlan& plan) {
+    const auto found = keys_.find(&plan);
+    return found != keys_.end() ? found->second
+                                : keys_.emplace(&plan, AmplifierKeys{plan}).first->second;
   }
 
   // (c), where no number says how strong a transmitter is.
-  void weigh_unknown_levels(const NodeFacts& node, const NodePhysics& physics) {
+  void weigh_unknown_levels(const NodeOnTheWay& node, const NodePhysics& physics) {
     const auto split = split_of(node);
     if (split == Split::never) return;
     for (const auto& arriving : physics.carriers()) {
@@ -264,17 +292,17 @@ class Collector {
   }
 
   Split split_of_mover(std::size_t mover) const {
-    return split_of(nodes_[by_name_.at(facts_.movers[mover].node->name)]);
+    const auto node = std::ranges::find(nodes_, std::optional{mover}, &NodeOnTheWay::mover);
+    return node == nodes_.end() ? Split::never : split_of(*node);  // a matrix
   }
 
   // (b), amplifiers: makes the constraint, or what it comes to for one node alone.
   void weigh(const Meeting& meeting) {
     const double limit = meeting.amplifier.p1db * (-task_.plan.limits.compression_margin).ratio();
-    const WayFacts::Amplifier about{meeting.amplifier.name, meeting.amplifier.p1db, limit,
-                                    meeting.unmoved};
+    const WayFacts::Amplifier about{meeting.amplifier.name, meeting.amplifier.p1db, limit};
     double caution = std::max({limit, meeting.start, meeting.end}) * no_worse;
-    const double old_sum = meeting.sum(0, 0);
-    const double new_sum = meeting.sum(1, 1);
+    const double old_sum = before_all(meeting.powers);
+    const double new_sum = after_all(meeting.powers);
     if (const double most = std::max(old_sum, new_sum); most > caution) {
       const double p1db = std::max(about.p1db, caution);
       facts_.unavoidable.push_back(overload_on_the_way(
@@ -284,42 +312,42 @@ class Collector {
                              : "When all has moved, with what is on during the switch"));
       caution = most * no_worse;
     }
-    double worst = meeting.unmoved;
-    for (const auto& [mover, p] : meeting.movers)
-      worst += std::max({p[0][0], p[0][1], p[1][0], p[1][1]});
-    if (worst <= caution) return;
-    if (meeting.movers.size() == 1) {
+    if (most_of(meeting.powers) <= caution) return;
+    const auto movers = movers_of(meeting.powers);
+    if (movers.size() == 1 && !facts_.problem.nodes[movers.front()].matrix) {
       // Both ends are within the limit, so it is what lies between them.
-      const auto mover = meeting.movers.front().first;
-      must_split(mover, split_of_mover(mover));
+      must_split(movers.front(), split_of_mover(movers.front()));
       return;
     }
     SharedAmplifier shared;
-    for (const auto& [mover, p] : meeting.movers) {
-      shared.nodes.push_back(mover);
-      shared.loudness.push_back(p);
-      facts_.problem.nodes[mover].split = split_of_mover(mover);
+    static_cast<Powers&>(shared) = meeting.powers;
+    for (const auto mover : movers) {
+      auto& node = facts_.problem.nodes[mover];
+      if (!node.matrix) node.split = split_of_mover(mover);
     }
-    shared.caution = caution - meeting.unmoved;
-    shared.refuse = std::max(about.p1db, caution) - meeting.unmoved;
+    shared.caution = caution;
+    shared.refuse = std::max(about.p1db, caution);
     facts_.problem.amplifiers.push_back(std::move(shared));
     facts_.amplifiers.push_back(about);
   }
 
   const SwitchTask& task_;
+  const SettingsOf nobody_ = [](const plan::NodeName&) { return std::nullopt; };
   WayFacts facts_;
-  std::vector<NodeFacts> nodes_;  // in the order of the plan
-  std::unordered_map<plan::NodeName, std::size_t> by_name_;
-  std::vector<Meeting> own_;
-  std::vector<Meeting> shared_;
-  std::unordered_map<const plan::RackAmplifier*, std::size_t> shared_at_;
+  std::unordered_map<plan::NodeName, const NodeEnds*> ends_;
+  std::vector<NodeOnTheWay> nodes_;  // in the order of the plan
+  Meetings meetings_;
+  std::unordered_map<const plan::RackPlan*, AmplifierKeys> keys_;
 };
 
 }  // namespace
 
-Settings Mover::at(bool new_window, bool new_gain) const {
-  auto settings = new_window ? target : *present;
-  settings.gain = new_gain ? target.gain : present ? present->gain : target.gain;
+plan::NodeSettings Mover::at(bool new_window, bool new_gain) const {
+  const auto* after = target.amplifier();
+  const auto before = plan::amplifier_of(present);
+  if (after == nullptr) return new_window || new_gain || !present ? target : *present;
+  auto settings = new_window || !before ? *after : *before;
+  settings.gain = new_gain || !before ? after->gain : before->gain;
   return settings;
 }
 

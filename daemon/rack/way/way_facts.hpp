@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Everything that physics and plan say about a switch, computed once: for each node and each of the
-// settings that it may be in, what it surely passes, what it lets in, and how loud it is in each
-// amplifier. From these the puzzle of way_problem.hpp is made, and its breaches are told.
+// Everything that physics and plan say about a switch, computed once: for each node, each of the
+// settings that it may be in, and the routes and supplies of before and of after, what it surely
+// passes, what it lets in, and how loud it is in each amplifier. From these the puzzle of
+// way_problem.hpp is made, and its breaches are told.
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -13,13 +15,14 @@
 
 namespace catwalk::rack {
 
-// A node that moves. Its settings by [window new][gain new].
+// A node that moves.
 struct Mover {
-  const plan::Node* node = nullptr;
-  std::optional<plan::Settings> present;
-  plan::Settings target;
-  // The settings with this window and this gain. Precondition: `present` is known or both are new.
-  plan::Settings at(bool new_window, bool new_gain) const;
+  plan::NodeName name;
+  std::optional<plan::NodeSettings> present;
+  plan::NodeSettings target;
+  // The settings with this window and this gain; of a matrix, which moves whole, its target if
+  // either is new. Precondition: `present` is known or both are new.
+  plan::NodeSettings at(bool new_window, bool new_gain) const;
 };
 
 // Beside the puzzle, for each of its constraints whom it is about.
@@ -30,18 +33,18 @@ struct WayFacts {
   };
   struct Amplifier {
     std::string name;
-    double p1db = 0.0;     // mW at its input
-    double limit = 0.0;    // P1dB less the margin
-    double unmoved = 0.0;  // of nodes that stay; SharedAmplifier counts without them
+    double p1db = 0.0;   // mW at its input
+    double limit = 0.0;  // P1dB less the margin
   };
 
   std::vector<LiveCarrier> live;
-  std::vector<plan::Segment> between;  // of each node of the plan, see segment_between()
-  std::vector<Mover> movers;           // in the order of the plan
-  WayProblem problem;                  // over `movers`
-  std::vector<HeardBy> heard;          // of problem.heard
-  std::vector<Amplifier> amplifiers;   // of problem.amplifiers
-  std::vector<Finding> unavoidable;    // broken in the old or the new settings, whatever the order
+  std::shared_ptr<const plan::RackPlan> then;  // with every matrix where it is moved to
+  std::vector<plan::Segment> between;          // of each node of the plan, see segment_between()
+  std::vector<Mover> movers;                   // in the order of the plan
+  WayProblem problem;                          // over `movers`
+  std::vector<HeardBy> heard;                  // of problem.heard
+  std::vector<Amplifier> amplifiers;           // of problem.amplifiers
+  std::vector<Finding> unavoidable;  // broken in the old or the new settings, whatever the order
 };
 
 WayFacts facts_of(const SwitchTask& task);

@@ -6,7 +6,7 @@
 
 #include "web/server/api/acts.hpp"
 #include "web/server/api/routes.hpp"
-#include "web/server/documents/render.hpp"
+#include "web/server/documents/render_alarms.hpp"
 #include "web/server/http/input.hpp"
 
 namespace catwalk::web {

@@ -18,8 +18,8 @@ const std::vector<Known>& routes() {
   static const auto table = [] {
     std::vector<Known> known;
     for (const auto rows :
-         {rack_routes(), nodes_routes(), matrices_routes(), physics_routes(), spectrum_routes(), segments_routes(),
-          order_routes(), lines_routes(), alarms_routes(), record_routes()})
+         {rack_routes(), nodes_routes(), matrices_routes(), physics_routes(), spectrum_routes(),
+          segments_routes(), order_routes(), lines_routes(), alarms_routes(), record_routes()})
       for (const auto& row : rows) known.push_back({row, path_parts(row.path)});
     return known;
   }();

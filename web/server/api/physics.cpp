@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the physics says of settings that are in force, or might be. Read from the snapshot; the
 // core hears nothing of it.
+#include <algorithm>
+#include <iterator>
 #include <utility>
 #include <vector>
 
@@ -8,6 +10,7 @@
 #include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/outlook/what_if.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "web/server/api/acts.hpp"
 #include "web/server/api/asked.hpp"
 #include "web/server/api/routes.hpp"
@@ -60,7 +63,8 @@ void explain_planned(const Call& call, const rack::Outlook& outlook, const plan:
         problem(409, "not-of-this-type",
                 segment + " has settings for node \"" + node.name.text +
                     "\" that its datasheet does not have: " + findings.front().sentence));
-  call.respond(explained(outlook.surroundings_as_planned(planned), node, "planned",
+  call.respond(explained(outlook.surroundings_as_planned(planned),
+                         *outlook.plan_as_planned().find(node.name), "planned",
                          found->second.settings, carrier));
 }
 
@@ -155,7 +159,7 @@ void recommend_segment(const Call& call) {
           [outlook = rack::Outlook{std::move(snapshot), *segment},
            for_each = call.desk.long_work.for_each, wanted = still_wanted(call)] {
             const auto all = rack::recommend_segment(
-                outlook.plan(), outlook.segment(),
+                outlook.plan_as_planned(), outlook.segment(),
                 [&](const plan::NodeName& name) { return outlook.wanted(name); }, for_each, wanted);
             if (!wanted()) return given_up();
             Json recommendations = Json::array();
@@ -173,7 +177,7 @@ void check_segment(const Call& call) {
   if (segment == nullptr) return call.respond(not_found("segment", call.names[0]));
   if (complained(call, unknown_parameters(call.request, {}))) return;
   compute(call, call.desk.long_work.soon, [outlook = rack::Outlook{std::move(snapshot), *segment}] {
-    const auto& plan = outlook.plan();
+    const auto& plan = outlook.plan_as_planned();
     const auto planned = outlook.planned();
     const auto around = outlook.surroundings_as_planned(planned);
     // What a switch would find where it ends: what is published of bands that no node has to bring
@@ -194,11 +198,20 @@ void check_segment(const Call& call) {
       }
       nodes.push_back(std::move(json));
     }
+    Json matrices = Json::array();
+    for (const auto& matrix : plan.matrices) {
+      auto verdict = rack::check(around, matrix, matrix.settings);
+      matrices.push_back({{"matrix", matrix.name.text},
+                          {"would_be", would_be(verdict)},
+                          {"findings", render(verdict)}});
+      std::ranges::move(verdict.findings, std::back_inserter(end.findings));
+    }
     const auto verdict = rack::check_segment(plan, outlook.segment());
     return json_response({{"segment", outlook.segment().name.text},
                           {"would_be", would_be(end)},
                           {"findings", render(verdict)},
-                          {"nodes", std::move(nodes)}});
+                          {"nodes", std::move(nodes)},
+                          {"matrices", std::move(matrices)}});
   });
 }
 

@@ -5,7 +5,6 @@
 #include <cstdio>
 
 #include "daemon/base/text.hpp"
-#include "daemon/rack/values/alarm_list.hpp"
 #include "web/server/documents/condition.hpp"
 #include "web/server/documents/render_matrix.hpp"
 
@@ -244,34 +243,6 @@ Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot) {
   return json;
 }
 
-Json render_alarms(const std::vector<rack::Alarm>& alarms) {
-  Json json = Json::array();
-  for (const auto& alarm : rack::worst_first(alarms)) json.push_back(render(alarm, alarms));
-  return json;
-}
-
-Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all) {
-  Json json = {{"id", alarm.id},
-               {"kind", rack::name_of(alarm.kind)},
-               {"word", rack::in_words(alarm.kind)},
-               {"priority", rack::name_of(rack::priority_of(alarm.kind))},
-               {"state", rack::name_of(rack::state_of(alarm))},
-               {"subject", alarm.subject},
-               {"sentence", alarm.sentence},
-               {"active", alarm.active()},
-               {"raised_at", time_text(alarm.raised)}};
-  if (alarm.returned) json["returned_at"] = time_text(*alarm.returned);
-  json["acknowledged"] = alarm.acknowledged_by.has_value();
-  if (alarm.acknowledged_by) json["acknowledged_by"] = *alarm.acknowledged_by;
-  if (alarm.cause) json["cause"] = *alarm.cause;
-  if (const auto under = rack::stands_under(alarm, all)) json["under"] = *under;
-  if (alarm.shelved)
-    json["shelved"] = {{"by", alarm.shelved->by},
-                       {"why", alarm.shelved->why},
-                       {"until", time_text(alarm.shelved->until)}};
-  return json;
-}
-
 Json render(const rack::LineView& line) {
   Json discovered = Json::array();
   for (const auto& found : line.discovered) {
@@ -328,6 +299,7 @@ Json render(const plan::Segment& segment) {
     });
     settings[node.text] = std::move(asked_of_node);
   }
+  for (const auto& [matrix, patch] : segment.matrices) settings[matrix.text] = render(patch);
   return {{"name", segment.name.text},
           {"title", segment.title},
           {"lanes", std::move(lanes)},

@@ -41,10 +41,6 @@ Json render(const rack::Verdict& verdict);
 // "accepted", "needs-waiver" or "refused".
 std::string_view would_be(const rack::Verdict& verdict);
 Json render(const rack::ChangeView& change, const rack::Snapshot& snapshot);
-// `all`: those that it may stand under.
-Json render(const rack::Alarm& alarm, const std::vector<rack::Alarm>& all);
-// The most urgent first.
-Json render_alarms(const std::vector<rack::Alarm>& alarms);
 Json render(const rack::LineView& line);
 Json render(const plan::Segment& segment);
 Json render(const rack::StoredEntry& row);

@@ -12,8 +12,7 @@ namespace {
 template <class Sockets, class Value>
 Json by_number(const Sockets& sockets, const Value& value) {
   Json json = Json::object();
-  for (std::size_t i = 0; i < sockets.size(); ++i)
-    json[std::to_string(i + 1)] = value(sockets[i]);
+  for (std::size_t i = 0; i < sockets.size(); ++i) json[std::to_string(i + 1)] = value(sockets[i]);
   return json;
 }
 
@@ -94,6 +93,21 @@ Json render(const plan::MatrixSettings& settings, const plan::MatrixSheet& sheet
     json["supplies_mv"] =
         by_number(settings.inputs, [](const Input& input) { return input.supply_mv; });
   json["labels"] = by_number(settings.inputs, [](const Input& input) { return input.label; });
+  return json;
+}
+
+Json render(const plan::MatrixPatch& patch) {
+  Json json = Json::object();
+  const auto add = [&json](const char* member, const auto& asked, const auto& value) {
+    for (const auto& [number, of_socket] : asked)
+      json[member][std::to_string(number)] = value(of_socket);
+  };
+  const auto as_it_is = [](const auto& value) { return value; };
+  if (patch.label) json["label"] = *patch.label;
+  add("routes", patch.routes, as_it_is);
+  add("trims_db", patch.trims, [](rf::Gain trim) { return trim.decibels(); });
+  add("supplies_mv", patch.supplies_mv, as_it_is);
+  add("labels", patch.labels, as_it_is);
   return json;
 }
 

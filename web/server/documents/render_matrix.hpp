@@ -9,6 +9,8 @@
 namespace catwalk::web {
 
 Json render(const plan::MatrixSettings& settings, const plan::MatrixSheet& sheet);
+// What is asked of it alone.
+Json render(const plan::MatrixPatch& patch);
 // Precondition: the snapshot's plan has the matrix.
 Json render(const plan::Matrix& matrix, const rack::Snapshot& snapshot, rack::TimePoint now);
 // All of them, those that are set by hand too.

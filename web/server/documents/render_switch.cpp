@@ -143,8 +143,7 @@ Json render(const rack::SwitchView& view, const plan::RackPlan& plan,
                       since->nodes[i] == view.nodes[i] &&
                       switched_words(*since->nodes[i], *since) == words;
     const auto device = plan::device_named(plan, view.nodes[i]->node);
-    if (!told && device)
-      nodes.push_back(render_member(*view.nodes[i], words, *device));
+    if (!told && device) nodes.push_back(render_member(*view.nodes[i], words, *device));
   }
   json["nodes"] = std::move(nodes);
   if (since == nullptr || since->verdict != view.verdict)

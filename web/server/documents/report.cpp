@@ -235,12 +235,13 @@ class Report {
       std::string serves;
       for (const auto& [receiver, branch] : node->serves)
         serves += (serves.empty() ? "" : ", ") + receiver.text + ' ' + branch_letter(branch);
-      table.row({with_break(node->name.text, node->type()), with_break(node->hangs, node->line.text),
-                 serves, node->wanted ? words_of(*node, node->wanted->settings) : "never read",
-                 node->seen ? with_break(words_of(*node, node->seen->settings),
-                                         "read " + local(node->seen->at))
-                            : "not since the start",
-                 state_of(*node)});
+      table.row(
+          {with_break(node->name.text, node->type()), with_break(node->hangs, node->line.text),
+           serves, node->wanted ? words_of(*node, node->wanted->settings) : "never read",
+           node->seen
+               ? with_break(words_of(*node, node->seen->settings), "read " + local(node->seen->at))
+               : "not since the start",
+           state_of(*node)});
     }
     text_ += table.text("No nodes.");
   }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "web/server/documents/render_alarms.hpp"
 #include "web/server/documents/render_matrix.hpp"
 #include "web/server/documents/render_switch.hpp"
 #include "web/server/feed/node_patch.hpp"

@@ -6,7 +6,7 @@ import { get, post } from '../api/client';
 import type { Preview } from '../api/types';
 import { state } from '../feed/store';
 import { plural } from '../model/format';
-import { differencesInWords } from '../model/settings';
+import { differencesInWords } from '../model/any_settings';
 import { outlookOf } from '../model/switching';
 import { Button, useAct } from '../ui/act';
 import { ActForm } from '../ui/act_form';

@@ -48,10 +48,6 @@ export const inWords = (found: readonly Difference[]): string =>
   found
     .map(({ title, before: was, after: is }) => `${title} ${was} → ${is}`)
     .join(', ');
-export const differencesInWords = (
-  before: Settings | undefined,
-  after: Settings | undefined,
-): string => inWords(differences(before, after));
 
 // Only what is really otherwise: a member set back to what it was is no change of it.
 export function patchOf(base: Settings, draft: Settings): Draft {

@@ -8,7 +8,7 @@ import { isTheirs } from '../edit/use_editing';
 import type { HeardNode } from '../feed/state';
 import { tick } from '../feed/store';
 import { tenths, megahertzShort } from '../model/format';
-import { differencesInWords } from '../model/settings';
+import { differencesInWords } from '../model/any_settings';
 import { ActButton, Button, useAct } from '../ui/act';
 import { FindingList, RefusalText } from '../ui/findings';
 

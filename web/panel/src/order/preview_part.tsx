@@ -5,7 +5,7 @@ import type { Preview } from '../api/types';
 import { toNode } from '../browser/route';
 import { titleOf } from '../feed/show';
 import { plural } from '../model/format';
-import { differencesInWords } from '../model/settings';
+import { differencesInWords } from '../model/any_settings';
 import { outlookOf } from '../model/switching';
 import { FindingList, RefusalText, VerdictWord } from '../ui/findings';
 import { Shape } from '../ui/shape';
