@@ -121,13 +121,18 @@ std::string route_differences(const Json& before, const Json& after) {
                              {"supplies_mv", "input ", " supply"},
                              {"labels", "input ", " label"}};
   std::string words;
-  for (const auto& member : members)
-    for (const auto& [number, value] : after.value(member.name, Json::object()).items()) {
+  for (const auto& member : members) {
+    const auto sockets = after.value(member.name, Json::object());
+    for (const auto& [number, value] : sockets.items()) {
       const auto was = before.value(member.name, Json::object()).value(number, Json{});
       if (was == value) continue;
       words += (words.empty() ? "" : ", ") + std::string{member.socket} + number + member.words +
                ": " + socket_words(member.name, was) + " → " + socket_words(member.name, value);
     }
+  }
+  const auto was = text_of(before, "label");
+  if (const auto label = text_of(after, "label"); label != was)
+    words += std::string{words.empty() ? "" : ", "} + "label: \"" + was + "\" → \"" + label + '"';
   return words.empty() ? "nothing" : words;
 }
 

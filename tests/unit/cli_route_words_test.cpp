@@ -150,3 +150,21 @@ TEST_CASE("one that is set by hand, or was never read, is shown as far as it is 
         "shore set by hand summer 2 2 rack 1\n"
         "shore as wanted summer 2 2 rack 1\n");
 }
+
+TEST_CASE("how routes differ is told socket by socket") {
+  const auto before = Json::parse(R"({"label":"","routes":{"1":[1],"2":[2]},
+      "trims_db":{"1":0,"2":0},"supplies_mv":{"1":12000,"2":0},"labels":{"1":"","2":""}})");
+  auto after = before;
+  CHECK(route_differences(before, after) == "nothing");
+  after["routes"]["1"] = {1, 2};
+  after["routes"]["2"] = Json::array();
+  after["trims_db"]["2"] = -4.5;
+  after["supplies_mv"]["2"] = 9'500;
+  after["labels"]["1"] = "bow";
+  CHECK(route_differences(before, after) ==
+        "output 1: 1 → 1+2, output 2: 2 → nothing, input 2 trim: +0 dB → -4.5 dB, "
+        "input 2 supply: off → 9.5 V, input 1 label: \"\" → \"bow\"");
+  auto named = before;
+  named["label"] = "A";
+  CHECK(route_differences(before, named) == "label: \"\" → \"A\"");
+}
