@@ -34,6 +34,8 @@ class MatrixRig : public Rig {
       say("supply", std::to_string(input) + " 12V");
       say("plug", std::to_string(input) + ' ' + uid_of(input));
       say("route", std::to_string(input) + ' ' + std::to_string(input));
+      // Makes up for what the matrix loses, alone on an output and in a sum of two.
+      say_to(uid_of(input), "knob", "gain 4");
     }
     write_plan();
   }
@@ -41,9 +43,10 @@ class MatrixRig : public Rig {
   static std::string uid_of(int input) { return "7a10-0000040" + std::to_string(input); }
 
   // To the matrix itself, as a hand at its front; answered.
-  void say(const std::string& verb, const std::string& rest) {
+  void say(const std::string& verb, const std::string& rest) { say_to(unit_uid, verb, rest); }
+  void say_to(const std::string& uid, const std::string& verb, const std::string& rest) {
     const auto count = answers();
-    unit->say(verb + ' ' + unit_uid + ' ' + rest);
+    unit->say(verb + ' ' + uid + ' ' + rest);
     REQUIRE(eventually([&] { return answers() > count; }));
     REQUIRE_MESSAGE(unit->output().find("error") == std::string::npos, unit->output());
   }
