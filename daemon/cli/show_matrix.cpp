@@ -20,8 +20,9 @@ Json known_settings(const Json& matrix) {
 }
 
 // Of one socket: "3" of "trims_db"; null if there is none.
-Json at_socket(const Json& settings, const char* member, std::size_t socket) {
-  return settings.value(member, Json::object()).value(std::to_string(socket), Json{});
+Json at_socket(const Json& settings, const char* member, const std::string& socket) {
+  const auto sockets = settings.find(member);
+  return sockets == settings.end() ? Json{} : sockets->value(socket, Json{});
 }
 
 std::string joined(const Json& list, const char* between) {
@@ -69,11 +70,11 @@ std::string inputs_table(const Json& matrix, const Json& settings, bool colour) 
     for (const auto& [output, inputs] : routes.items())
       for (const auto& taken : inputs)
         if (taken == number) outputs += (outputs.empty() ? "" : ", ") + output;
-    const auto trim = at_socket(settings, "trims_db", number);
-    const auto label = at_socket(settings, "labels", number);
+    const auto trim = at_socket(settings, "trims_db", std::to_string(number));
+    const auto label = at_socket(settings, "labels", std::to_string(number));
     table.add({std::to_string(number), text_of(input, "antenna", "-"),
                label.is_string() ? label.get<std::string>() : "",
-               volts(at_socket(settings, "supplies_mv", number)), current_at(input),
+               volts(at_socket(settings, "supplies_mv", std::to_string(number))), current_at(input),
                level_at(input), trim.is_number() ? gain_words(trim.get<double>()) : "-",
                outputs.empty() ? "-" : outputs});
   }
@@ -84,7 +85,7 @@ std::string outputs_table(const Json& matrix, const Json& settings, bool colour)
   Table table{{{"OUTPUT", true}, {"TAKES"}, {"HEARS"}, {"RECEIVER"}, {"BRANCH", true}}};
   for (const auto& output : matrix.at("outputs")) {
     const auto number = output.at("output").get<std::size_t>();
-    const auto takes = joined(at_socket(settings, "routes", number), "+");
+    const auto takes = joined(at_socket(settings, "routes", std::to_string(number)), "+");
     const bool used = output.contains("receiver");
     const auto hears = joined(output.at("hears"), ", ");
     table.add({std::to_string(number), takes.empty() ? "nothing" : takes,
@@ -124,7 +125,7 @@ std::string route_differences(const Json& before, const Json& after) {
   for (const auto& member : members) {
     const auto sockets = after.value(member.name, Json::object());
     for (const auto& [number, value] : sockets.items()) {
-      const auto was = before.value(member.name, Json::object()).value(number, Json{});
+      const auto was = at_socket(before, member.name, number);
       if (was == value) continue;
       words += (words.empty() ? "" : ", ") + std::string{member.socket} + number + member.words +
                ": " + socket_words(member.name, was) + " → " + socket_words(member.name, value);

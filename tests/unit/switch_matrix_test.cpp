@@ -28,13 +28,14 @@ plan::RackPlan moving_routes() {
   sheet.supply = plan::TakenSupply{9'000, 13'000, 90};
   const auto shared = std::make_shared<const plan::Datasheet>(sheet);
   for (auto& node : rack.nodes) node.datasheet = shared;
-  // A microphone that stays, so that the receiver has to hear at every moment.
+  // One branch, and a microphone that stays, so that it has to hear at every moment.
+  rack.receivers[0].branches.resize(1);
   for (auto& segment : rack.segments) {
     segment.lanes.clear();
     segment.carriers = {microphone("stays", 568, "vocals")};
   }
-  rack.segments[0].settings = {{{"left"}, to(0, 568)}, {{"right"}, to(0, 518)}};
-  rack.segments[1].settings = {{{"spare"}, to(0, 568)}, {{"right"}, to(0, 518)}};
+  rack.segments[0].settings = {{{"left"}, to(0, 568)}};
+  rack.segments[1].settings = {{{"spare"}, to(0, 568)}};
   rack.segments[0].matrices[{"shore"}] = {.routes = {{1, {1}}, {2, {2}}},
                                           .supplies_mv = {{1, 12'000}, {3, 12'000}}};
   rack.segments[1].matrices[{"shore"}] = {.routes = {{1, {3}}, {2, {2}}},
@@ -312,15 +313,24 @@ TEST_CASE("what a matrix feeds is judged by what its antennas take") {
   CHECK(verdict({.trims = {{1, rf::Gain::decibels(-1)}}}) ==
         Sentences{"refuse supply-current: What shore feeds may draw 750 mA together; it gives at "
                   "most 600 mA."});
+  low.supply->ma = 190;
+  for (auto& node : plan.nodes) node.datasheet = std::make_shared<const plan::Datasheet>(low);
+  hall.on(rack::PlanReplaced{std::make_shared<const plan::RackPlan>(plan), "ana"});
   CHECK(
-      verdict({.supplies_mv = {{3, 0}}}) ==
-      Sentences{"note supply-current: What shore feeds may draw 500 mA together; it gives at most "
+      verdict({.trims = {{1, rf::Gain::decibels(-1)}}}) ==
+      Sentences{"note supply-current: What shore feeds may draw 570 mA together; it gives at most "
                 "600 mA: a short at one input, which takes 300 mA until it lets go, would take "
                 "the others down with it."});
 }
 
 TEST_CASE("an input that is left open in a sum, and one antenna on both branches, are cautions") {
-  Hall hall;
+  auto plan = moving_routes();
+  plan.receivers[0].branches.push_back({});
+  plan.receivers[0].branches[1].from = plan::OutputOf{{"shore"}, 2};
+  for (auto& segment : plan.segments) segment.settings[{"right"}] = to(0, 568);
+  Hall hall{plan};
+  hall.nodes.at(2).force = slide_at(0, 568);
+  hall.report(2);
   hall.on(rack::RoutesRequested{.request = 1,
                                 .node = {"shore"},
                                 .patch = {.routes = {{1, {1, 4}}, {2, {1}}}},

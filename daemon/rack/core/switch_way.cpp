@@ -33,6 +33,7 @@ Members members_now(const State& state, const Switch& running) {
                              member.left_out,
                              {},
                              !is_known(*state.find(member.uid))});
+  find_those_fed(*state.plan, members.nodes);
   return members;
 }
 

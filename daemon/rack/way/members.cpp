@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/plan/routed.hpp"
+#include "daemon/rack/rules/supply_rules.hpp"
 #include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wording.hpp"
 
@@ -104,7 +106,21 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
     if (!node.in_force) missing();
     members.nodes.push_back({i, node.seen.value_or(*node.wanted), target, !node.in_force});
   }
+  find_those_fed(plan, members.nodes);
   return members;
+}
+
+void find_those_fed(const plan::RackPlan& plan, std::vector<Member>& members) {
+  plan::MatricesNow moved;
+  for (const auto& member : members)
+    if (const auto* matrix = member.target.matrix(); matrix != nullptr && !member.missing)
+      moved.emplace(plan::device_at(plan, member.place).name(), plan::MatrixNow{*matrix, true});
+  if (moved.empty()) return;
+  const auto then = plan::routed(plan, moved);
+  for (auto& member : members)
+    if (member.place < plan.nodes.size())
+      member.gets_supply = !is_supplied(plan, plan.nodes[member.place]) &&
+                           is_supplied(*then, then->nodes[member.place]);
 }
 
 Members members_to_restore(const std::vector<NodeNow>& nodes,
@@ -239,7 +255,7 @@ WayQuestion way_to(std::shared_ptr<const plan::RackPlan> plan, const plan::Segme
   WayQuestion question{std::move(plan), left, entered, {}, false, WayDetail::steps_and_end};
   for (const auto& node : nodes) question.nodes.push_back({node.name, node.in_force, {}});
   for (const auto& member : members.nodes)
-    if (!member.missing && nodes[member.place].supplied)
+    if (!member.missing && (nodes[member.place].supplied || member.gets_supply))
       question.nodes[member.place].target = member.target;
   return question;
 }
@@ -247,7 +263,8 @@ WayQuestion way_to(std::shared_ptr<const plan::RackPlan> plan, const plan::Segme
 void move_along(const std::vector<NodeNow>& nodes, const std::vector<Member>& members, Way& way) {
   for (const auto& member : members) {
     const auto& node = nodes[member.place];
-    if (member.missing || node.supplied || node.seen == member.target) continue;
+    const bool has_moved = node.supplied || member.gets_supply || node.seen == member.target;
+    if (member.missing || has_moved) continue;
     if (way.steps.empty()) way.steps.emplace_back();
     way.steps.back().moves.push_back({node.name, MovePart::whole, node.seen, member.target});
   }

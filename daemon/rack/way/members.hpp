@@ -60,6 +60,7 @@ struct Member {
   bool left_out = false;     // somebody wants the switch to go without it
   std::string refused = {};  // why it is not restored; empty: it is
   bool unheard = false;      // of one that is left out: what it does is not known
+  bool gets_supply = false;  // it has none, and a matrix that moves as well gives it some
 };
 
 struct Members {
@@ -68,6 +69,8 @@ struct Members {
   std::vector<std::string> held;     // of these, those that another controller has
   std::vector<Finding> findings;     // of settings that their datasheets do not know
 };
+// Finds out who gets_supply.
+void find_those_fed(const plan::RackPlan& plan, std::vector<Member>& members);
 // Precondition of both: somebody is missing.
 // "left and right do not answer"
 std::string do_not_answer(const Members& members);
@@ -114,8 +117,9 @@ std::string left_out_and_refused(const std::vector<plan::NodeName>& without, con
 Prospect prospect_of(const plan::Segment& segment, const Members& members, const Way& way,
                      bool is_signed);
 
-// The way there for all that are not missing. Whoever has no supply stays out of it: it passes
-// everything before and after, and is told its settings in the last step.
+// The way there for all that are not missing. Whoever has no supply, and is given none on the way,
+// stays out of it: it passes everything before and after, and is told its settings in the last
+// step.
 WayQuestion way_to(std::shared_ptr<const plan::RackPlan> plan, const plan::SegmentName& left,
                    const plan::SegmentName& entered, const std::vector<NodeNow>& nodes,
                    const Members& members);

@@ -23,8 +23,14 @@ class Standing {
  public:
   explicit Standing(const SwitchTask& task)
       : plan_{std::shared_ptr<const plan::RackPlan>{}, &task.plan} {
-    for (const auto& node : task.nodes)
-      if (node.present) take(node.node, *node.present);
+    for (const auto& ends : task.nodes) {
+      if (!ends.present) continue;
+      const auto* node = plan_->find(ends.node);
+      const auto own = plan::amplifier_of(ends.present);
+      if (node != nullptr && own && !own->power && !is_supplied(*plan_, *node))
+        unfed_.insert(ends.node);
+      take(ends.node, *ends.present);
+    }
   }
 
   // `moves`: all of one step.
@@ -51,7 +57,7 @@ class Standing {
     if (own == nullptr) return;
     known_.insert_or_assign(name, *own);
     const auto* node = plan_->find(name);
-    if (node != nullptr && lost_supply_.contains(name) && !is_supplied(*plan_, *node))
+    if (node != nullptr && unfed_.contains(name) && !is_supplied(*plan_, *node))
       known_.at(name).power = false;
   }
 
@@ -67,13 +73,16 @@ class Standing {
       const bool fed = is_supplied(*plan_, *is);
       if (is_supplied(*before, *was) == fed) continue;
       settings.power = fed;
-      if (!fed) lost_supply_.insert(name);
+      if (fed)
+        unfed_.erase(name);
+      else
+        unfed_.insert(name);
     }
   }
 
   std::shared_ptr<const plan::RackPlan> plan_;
   std::unordered_map<plan::NodeName, plan::Settings> known_;
-  std::set<plan::NodeName> lost_supply_;
+  std::set<plan::NodeName> unfed_;  // and live on their cable
   Physics physics_ = std::make_shared<KnownPhysics>();
 };
 

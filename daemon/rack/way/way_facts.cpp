@@ -102,8 +102,11 @@ class Collector {
     for (std::size_t i = 0; i < nodes_.size(); ++i) {
       auto& node = nodes_[i];
       node.then = &facts_.then->nodes[i];
-      node.fed_before = is_supplied(task_.plan, *node.node);
-      node.fed_after = is_supplied(*facts_.then, *node.then);
+      const bool fed = is_supplied(task_.plan, *node.node);
+      // One that runs though its input feeds nothing lives on something else.
+      const bool runs = node.present && node.present->power;
+      node.fed_before = fed || runs;
+      node.fed_after = is_supplied(*facts_.then, *node.then) || (!fed && runs);
       if (!node.node->ends_at) continue;
       if (const auto at = numbers.find(node.node->ends_at->matrix); at != numbers.end())
         node.matrix = at->second;
