@@ -68,8 +68,8 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   rack.plan.receivers = read_receivers(object["receivers"], cables, matrices, facts, uses);
   matrices.check(facts, rack.plan.nodes);
   rack.plan.matrices = matrices.take();
-  for (const auto& matrix : rack.plan.matrices)
-    facts.matrices[matrix.name.text] = {matrix.sheet, matrix.on_line.has_value()};
+  facts.matrices = matrices.facts();
+  facts.matrices_incomplete = matrices.incomplete();
   if (const Cursor bands = open_reference(object["bands"], folder, documents); bands.present()) {
     rack.plan.bands = read_bands(bands);
     rack.plan.region = rack.plan.bands.region;

@@ -87,6 +87,11 @@ std::optional<plan::PassiveRoutes> read_unsupplied(const Cursor& at, std::size_t
   const auto loss = read_ratio(object["loss_db"], 0, 60);
   plan::PassiveRoutes passive{std::vector<plan::Inputs>(outputs), loss.value_or(rf::Decibel{})};
   bool all = loss.has_value() && object["routes"].is_object();
+  if (all && object["routes"].keys().empty()) {
+    object["routes"].report_about("names no output",
+                                  "1 to " + std::to_string(outputs) + ", or no \"unsupplied\"");
+    all = false;
+  }
   for (const auto& [key, at_input] : object["routes"].members(plan::most_outputs)) {
     const auto output = number_of_socket(key, at_input, "output", outputs);
     const auto input = at_input.integer(1, static_cast<std::int64_t>(inputs));

@@ -19,6 +19,38 @@ plan::MatrixSettings read_settings(const Object& object, const plan::MatrixSheet
   return plan::patched(sheet.nothing_set(), patch);
 }
 
+// Members that only one which hangs on a line has, and those that only one which is set by hand
+// has.
+const std::vector<std::string> of_lines{"uid", "address", "endpoint", "key_file", "on_return"};
+const std::vector<std::string> of_hands{"routes", "trims_db"};
+
+// It is either set from here or by hand, so that what belongs to the other is told with why.
+Object members_of(const Cursor& at, bool on_line) {
+  const Object object =
+      on_line
+          ? Object{at,
+                   {"name", "datasheet", "line", "uid"},
+                   {"stands", "address", "endpoint", "key_file", "on_return", "routes", "trims_db"}}
+          : Object{at,
+                   {"name", "datasheet", "routes"},
+                   {"stands", "trims_db", "line", "uid", "address", "endpoint", "key_file",
+                    "on_return"}};
+  for (const auto& key : on_line ? of_hands : of_lines)
+    object[key].report(
+        on_line ? "is given, but the matrix hangs on a line, and says itself how it is set"
+                : "is given, but the matrix is on no line",
+        on_line ? "no " + in_quotes(key) : "the member \"line\" beside it");
+  return object;
+}
+
+// A line, or, without routes, anything else that goes with one.
+bool hangs_on_line(const Cursor& at) {
+  if (at.member_if_any("line").present()) return true;
+  return !at.member_if_any("routes").present() &&
+         std::ranges::any_of(of_lines,
+                             [&](const auto& key) { return at.member_if_any(key).present(); });
+}
+
 }  // namespace
 
 MatrixSection::MatrixSection(const Cursor& at, const Datasheets& datasheets, LineSection& lines) {
@@ -30,13 +62,8 @@ MatrixSection::MatrixSection(const Cursor& at, const Datasheets& datasheets, Lin
 
 std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datasheets& datasheets,
                                                 LineSection& lines) {
-  // One that hangs on a line says itself how it is set.
-  const bool on_line = at.member_if_any("line").present();
-  const Object object = on_line
-                            ? Object{at,
-                                     {"name", "datasheet", "line", "uid"},
-                                     {"stands", "address", "endpoint", "key_file", "on_return"}}
-                            : Object{at, {"name", "datasheet", "routes"}, {"stands", "trims_db"}};
+  const bool on_line = hangs_on_line(at);
+  const Object object = members_of(at, on_line);
   const auto name = object["name"].name();
   const auto stands = object["stands"].text(0, 80);
   const auto sheet = read_datasheet_name(object["datasheet"], datasheets);
@@ -47,6 +74,7 @@ std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datashee
     return std::nullopt;
   }
   names_.emplace(*name, object["name"]);
+  facts_[*name] = {sheet, on_line};
   if (sheet == nullptr || (on_line && !place)) return std::nullopt;
   auto settings = on_line ? sheet->nothing_set() : read_settings(object, *sheet);
   if (on_line || at.problems() > problems || !object["routes"].present())

@@ -37,6 +37,9 @@ class MatrixSection {
   // well.
   void check(const RackFacts& facts, const std::vector<plan::Node>& nodes) const;
   std::vector<plan::Matrix> take() { return std::move(matrices_); }
+  // By name, of wrong ones too.
+  const std::map<std::string, MatrixFacts>& facts() const { return facts_; }
+  bool incomplete() const { return incomplete_; }
 
  private:
   std::optional<plan::Matrix> read(const Cursor& at, const Datasheets& datasheets,
@@ -52,6 +55,7 @@ class MatrixSection {
 
   std::vector<plan::Matrix> matrices_;
   std::map<std::string, Cursor> names_;  // of all, wrong ones too
+  std::map<std::string, MatrixFacts> facts_;
   Once<std::string> each_name_;
   Once<NodeUid> each_uid_;
   std::map<NodeUid, Cursor> uids_;

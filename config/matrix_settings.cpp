@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "config/datasheet_file.hpp"
 #include "config/exact_number.hpp"
 #include "config/matrix_file.hpp"
 #include "daemon/base/setting.hpp"
@@ -26,14 +27,14 @@ std::optional<rf::Gain> read_trim(const Cursor& at, const plan::MatrixSheet& she
     at.report("is given, but a " + in_quotes(sheet.type) + " has no trim", "no \"trims_db\"");
     return std::nullopt;
   }
-  const auto trim = at.decibels(sheet.trims->lowest, sheet.trims->highest);
-  if (trim && !sheet.trims->on_step(*trim)) {
-    at.report("is between two steps",
-              "steps of " + decimal_text(sheet.trims->step.centidecibels(), 2) + " dB from " +
-                  decimal_text(sheet.trims->lowest.centidecibels(), 2) + " dB");
-    return std::nullopt;
-  }
-  return trim;
+  const auto trim = at.decibels(lowest_any_gain, highest_any_gain);
+  if (!trim || (sheet.trims->reaches(*trim) && sheet.trims->on_step(*trim))) return trim;
+  const auto text = [](rf::Gain gain) { return decimal_text(gain.centidecibels(), 2); };
+  at.report(sheet.trims->reaches(*trim) ? "is not on a trim step of " + in_quotes(sheet.type)
+                                        : "is outside what " + in_quotes(sheet.type) + " can do",
+            text(sheet.trims->lowest) + " to " + text(sheet.trims->highest) + " dB in steps of " +
+                text(sheet.trims->step) + " dB");
+  return std::nullopt;
 }
 
 std::optional<std::uint16_t> read_supply_of(const Cursor& at, const plan::MatrixSheet& sheet) {
@@ -41,16 +42,10 @@ std::optional<std::uint16_t> read_supply_of(const Cursor& at, const plan::Matrix
     at.report("is given, but a " + in_quotes(sheet.type) + " feeds nothing", "no \"supplies_mv\"");
     return std::nullopt;
   }
-  const auto& choices = sheet.supply->millivolts;
-  const auto millivolts = at.integer(0, choices.back(), "mV");
-  if (!millivolts || *millivolts == 0)
-    return millivolts ? std::optional<std::uint16_t>{0} : std::nullopt;
-  if (std::ranges::find(choices, static_cast<std::uint16_t>(*millivolts)) == choices.end()) {
-    std::string allowed = "0";
-    for (const auto choice : choices) allowed += ", " + std::to_string(choice);
-    at.report("is no voltage of a " + in_quotes(sheet.type), allowed + " mV");
-    return std::nullopt;
-  }
+  std::vector<std::int64_t> choices{0};
+  choices.insert(choices.end(), sheet.supply->millivolts.begin(), sheet.supply->millivolts.end());
+  const auto millivolts = at.integer_among(choices, "a voltage of " + in_quotes(sheet.type), "mV");
+  if (!millivolts) return std::nullopt;
   return static_cast<std::uint16_t>(*millivolts);
 }
 

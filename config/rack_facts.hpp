@@ -35,6 +35,7 @@ struct RackFacts {
   std::map<std::string, NodeFacts> nodes;
   bool nodes_incomplete = false;
   std::map<std::string, MatrixFacts> matrices = {};
+  bool matrices_incomplete = false;
   std::vector<std::string> receivers;
   bool receivers_incomplete = false;
 };

@@ -48,7 +48,8 @@ void drop_named(plan::Segment& segment, const Cursor& at, const RackFacts& rack,
   const std::string from = in_quotes(segment.name.text);
   drop(segment.lanes, without["lanes"], most_lanes, "a lane of " + from, incomplete);
   drop(segment.carriers, without["carriers"], most_carriers, "a carrier of " + from, incomplete);
-  drop_settings(segment, without["settings"], from, incomplete || rack.nodes_incomplete);
+  drop_settings(segment, without["settings"], from,
+                incomplete || rack.nodes_incomplete || rack.matrices_incomplete);
 }
 
 void read_routes_of(const Cursor& at, const plan::NodeName& name, const MatrixFacts& facts,
@@ -63,6 +64,15 @@ void read_routes_of(const Cursor& at, const plan::NodeName& name, const MatrixFa
   patch = read_matrix_patch(at, *facts.sheet, patch);
 }
 
+// Settings are those of a node or of a matrix that is set from here.
+void report_nobody(const Cursor& at, const std::string& name, const RackFacts& rack) {
+  auto known = keys_of(rack.nodes);
+  for (const auto& [matrix, facts] : rack.matrices)
+    if (facts.set_from_here) known.push_back(matrix);
+  key_known_or_reported(at, name, rack.matrices.empty() ? "a node" : "a node or a matrix", known,
+                        rack.nodes_incomplete || rack.matrices_incomplete);
+}
+
 void read_settings(const Cursor& at, const RackFacts& rack, bool incomplete, AllSettings& settings,
                    AllRoutes& matrices) {
   for (const auto& [name, cursor] : at.members(most_named_nodes)) {
@@ -70,10 +80,13 @@ void read_settings(const Cursor& at, const RackFacts& rack, bool incomplete, All
       read_routes_of(cursor, {name}, matrix->second, matrices);
       continue;
     }
-    if (const NodeFacts* node = node_named(name, cursor, rack)) {
-      plan::SettingsPatch& patch = settings[{name}];
-      patch = read_settings_patch(cursor, *node, patch, incomplete);
+    const auto node = rack.nodes.find(name);
+    if (node == rack.nodes.end()) {
+      report_nobody(cursor, name, rack);
+      continue;
     }
+    plan::SettingsPatch& patch = settings[{name}];
+    patch = read_settings_patch(cursor, node->second, patch, incomplete);
   }
 }
 
@@ -140,6 +153,7 @@ SegmentSection::Read SegmentSection::read(const Cursor& at) {
     segment.lanes.clear();
     segment.carriers.clear();
     segment.settings.clear();
+    segment.matrices.clear();
   }
   read.faulty = read.faulty || at.problems() > problems_before;
   return read;

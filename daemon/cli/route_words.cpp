@@ -30,7 +30,7 @@ std::optional<Json> parse_inputs(std::string_view text) {
   for (;;) {
     const auto end = std::min(text.find('+'), text.size());
     const auto input = parse_socket(text.substr(0, end));
-    if (!input) return std::nullopt;
+    if (!input || std::ranges::find(inputs, Json(*input)) != inputs.end()) return std::nullopt;
     inputs.push_back(*input);
     if (end == text.size()) return inputs;
     text.remove_prefix(end + 1);
@@ -61,11 +61,15 @@ struct Form {
   std::optional<Json> (*parse)(std::string_view text);
 };
 constexpr std::array<Form, 4> forms{
-    {{"output", "routes", "output-N=INPUT[+INPUT …] or output-N=none, such as output-1=3+7",
+    {{"output", "routes",
+      "output-N=INPUT[+INPUT …] or output-N=none, such as output-1=3+7; N and INPUT from 1 to 32, "
+      "each input once",
       parse_inputs},
-     {"trim", "trims_db", "trim-N=DB, such as trim-3=-4.5", parse_trim},
-     {"supply", "supplies_mv", "supply-N=VOLTS or supply-N=off, such as supply-3=12", parse_supply},
-     {"label", "labels", "label-N=TEXT, or label=TEXT for the unit", parse_label}}};
+     {"trim", "trims_db", "trim-N=DB, such as trim-3=-4.5; N from 1 to 32", parse_trim},
+     {"supply", "supplies_mv",
+      "supply-N=VOLTS from 0 to 60 or supply-N=off, such as supply-3=12; N from 1 to 32",
+      parse_supply},
+     {"label", "labels", "label-N=TEXT, or label=TEXT for the unit; N from 1 to 32", parse_label}}};
 
 Failure<std::string> cannot_use(const std::string& word, std::string_view allowed) {
   return Failure{"\"" + word + "\" cannot be used; allowed is " + std::string{allowed}};
@@ -91,7 +95,7 @@ Result<Json, std::string> parse_routes(const std::vector<std::string>& words) {
     const auto number =
         dash == std::string_view::npos ? std::nullopt : parse_socket(name.substr(dash + 1));
     const auto parsed = number ? form->parse(value) : std::nullopt;
-    if (!parsed) return cannot_use(word, std::string{form->usage} + "; N from 1 to 32");
+    if (!parsed) return cannot_use(word, form->usage);
     auto& sockets = patch[std::string{form->member}];
     const auto key = std::to_string(*number);
     if (sockets.contains(key)) return cannot_use(word, std::string{name} + "= once");

@@ -63,10 +63,10 @@ std::string inputs_table(const Json& matrix, const Json& settings, bool colour) 
                {"LEVEL", true},
                {"TRIM", true},
                {"TO OUTPUTS"}}};
+  const auto routes = settings.value("routes", Json::object());
   for (const auto& input : matrix.at("inputs")) {
     const auto number = input.at("input").get<std::size_t>();
     std::string outputs;
-    const auto routes = settings.value("routes", Json::object());
     for (const auto& [output, inputs] : routes.items())
       for (const auto& taken : inputs)
         if (taken == number) outputs += (outputs.empty() ? "" : ", ") + output;
@@ -131,6 +131,9 @@ std::string route_differences(const Json& before, const Json& after) {
                ": " + socket_words(member.name, was) + " → " + socket_words(member.name, value);
     }
   }
+  const auto was = text_of(before, "label");
+  if (const auto label = text_of(after, "label"); label != was)
+    words += std::string{words.empty() ? "" : ", "} + "label: \"" + was + "\" → \"" + label + '"';
   return words.empty() ? "nothing" : words;
 }
 

@@ -88,11 +88,12 @@ void compare(const Running& running, const config::RackFile& read, web::NotTaken
   if (snapshot->switching && !rack::is_end(snapshot->switching->stage))
     of_rack.push_back("a switch to \"" + snapshot->switching->entered.text +
                       "\" is under way; try again when it has ended");
-  for (const auto& node : snapshot->nodes)
-    if (node->agreement == rack::Agreement::changing &&
-        !(node->change && node->change->stage == rack::ChangeStage::interrupted))
-      of_rack.push_back("a change of " + node->name.text +
-                        " is under way; try again when it has ended");
+  for (const auto* nodes : {&snapshot->nodes, &snapshot->matrices})
+    for (const auto& node : *nodes)
+      if (node->agreement == rack::Agreement::changing &&
+          !(node->change && node->change->stage == rack::ChangeStage::interrupted))
+        of_rack.push_back("a change of " + node->name.text +
+                          " is under way; try again when it has ended");
   const auto other_nodes = lines_that_differ(running.rack, read);
   if (!other_nodes.empty() && snapshot->control != rack::Control::ours)
     of_rack.push_back("line " + other_nodes.front().text +

@@ -91,6 +91,20 @@ TEST_CASE("bad words are told exactly, by exit status too, and change nothing") 
            {{"explain", "net-1", "--carrier", "ears-1"},
             2,
             "carrier is \"ears-1\"; allowed is one of voice.\n"},
+           {{"routes", "net-1"}, 2, "There is no matrix \"net-1\".\n"},
+           {{"route", "shore", "output-1=3"}, 2, "There is no matrix \"shore\".\n"},
+           {{"route", "shore"},
+            2,
+            "\"route\" needs more words: catwalk route MATRIX setting=value …\n"},
+           {{"route", "shore", "trim-3=low"},
+            2,
+            "\"trim-3=low\" cannot be used; allowed is trim-N=DB, such as trim-3=-4.5; N from 1 to "
+            "32\n"},
+           {{"check-route", "shore", "gain=3"},
+            2,
+            "\"gain=3\" cannot be used; allowed is output-N=, trim-N=, supply-N=, label-N= or "
+            "label=, "
+            "N from 1\n"},
            {{"recommend", "net-9"}, 2, "There is no node \"net-9\".\n"},
            {{"recommend", "--segment", "encore"}, 2, "There is no segment \"encore\".\n"},
            {{"check-segment", "encore"}, 2, "There is no segment \"encore\".\n"},

@@ -162,6 +162,24 @@ std::vector<Case> bad_changes() {
       {"an unknown node",
        http_bytes("PATCH", "/api/v1/nodes/net-9/settings", first_revision, "{\"gain_db\":6}"), 404,
        "not-found", "There is no node \"net-9\" in this rack."},
+      {"an unknown matrix",
+       http_bytes("PATCH", "/api/v1/matrices/shore/settings", first_revision,
+                  "{\"routes\":{\"1\":[3]}}"),
+       404, "not-found", "There is no matrix \"shore\"."},
+      {"an amplifier as a matrix",
+       http_bytes("PATCH", "/api/v1/matrices/net-1/settings", first_revision, "{\"label\":\"x\"}"),
+       404, "not-found", "There is no matrix \"net-1\"."},
+      {"a gain of a matrix",
+       http_bytes("PATCH", "/api/v1/matrices/net-1/settings", first_revision, "{\"gain_db\":6}"),
+       422, "bad-value",
+       "There is no member \"gain_db\" here; known are: routes, trims_db, supplies_mv, labels, "
+       "label, "
+       "why, waiver."},
+      {"an input that no matrix has",
+       http_bytes("PATCH", "/api/v1/matrices/shore/settings", first_revision,
+                  "{\"routes\":{\"1\":[33]}}"),
+       422, "bad-value",
+       "routes of 1 is [33]; allowed is a list of whole numbers from 1 to 32, each once."},
   };
 }
 

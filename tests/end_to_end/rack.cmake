@@ -9,6 +9,9 @@ add_dependencies(catwalk_rig catwalkd catwalk catwalk-node)
 
 catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwalk_rig)
 
+catwalk_test(matrix_story THREADS KIND end_to_end
+  SOURCES matrix_test.cpp ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp USES catwalk_rig)
+
 catwalk_test(search_story THREADS KIND end_to_end SOURCES search_test.cpp USES catwalk_rig)
 
 add_library(catwalk_festival STATIC ${CMAKE_SOURCE_DIR}/tests/support/festival.cpp

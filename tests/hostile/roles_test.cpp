@@ -29,9 +29,9 @@ std::string lower(std::string text) {
   return text;
 }
 
-const std::map<std::string, std::string> names_here{{"node", "net-1"}, {"segment", "finale"},
-                                                    {"line", "bus"},   {"uid", "7a10-00000209"},
-                                                    {"alarm", "1"},    {"change", "1"}};
+const std::map<std::string, std::string> names_here{
+    {"node", "net-1"}, {"matrix", "shore"},      {"segment", "finale"}, {"line", "bus"},
+    {"alarm", "1"},    {"uid", "7a10-00000209"}, {"change", "1"}};
 
 Json document_of(const GuardedRack& rack) {
   return Json::parse(rack.ask("GET", "/api/v1/openapi.json", GuardedRack::bearer("watch")).body);

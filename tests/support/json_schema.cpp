@@ -36,10 +36,11 @@ std::size_t length_of(const std::string& utf8) {
 
 void refuse_unknown_keywords(const Json& schema) {
   static const std::set<std::string> known{
-      "$ref",      "type",      "properties", "required",   "additionalProperties",
-      "items",     "enum",      "anyOf",      "minimum",    "maximum",
-      "minLength", "maxLength", "minItems",   "maxItems",   "pattern",
-      "format",    "default",   "writeOnly",  "description"};
+      "$ref",       "type",      "properties", "required",    "additionalProperties",
+      "items",      "enum",      "anyOf",      "minimum",     "maximum",
+      "minLength",  "maxLength", "minItems",   "maxItems",    "pattern",
+      "format",     "default",   "writeOnly",  "description", "propertyNames",
+      "uniqueItems"};
   for (const auto& [keyword, ignored] : schema.items())
     if (!known.contains(keyword)) throw std::invalid_argument{"keyword not understood: " + keyword};
 }
@@ -93,6 +94,9 @@ void JsonSchema::check(const Json& given, const Json& value, const std::string& 
   if (value.is_array()) {
     if (value.size() < schema.value("minItems", std::size_t{0})) fault("too few items");
     if (value.size() > schema.value("maxItems", value.size())) fault("too many items");
+    if (schema.value("uniqueItems", false) &&
+        std::set<Json>{value.begin(), value.end()}.size() != value.size())
+      fault("has an item twice");
     if (schema.contains("items"))
       for (std::size_t i = 0; i < value.size(); ++i)
         check(schema["items"], value[i], place + '/' + std::to_string(i), faults);
@@ -105,6 +109,7 @@ void JsonSchema::check(const Json& given, const Json& value, const std::string& 
   for (const auto& [name, member] : value.items()) {
     auto inside = place;
     inside.append("/").append(name);
+    if (schema.contains("propertyNames")) check(schema["propertyNames"], name, inside, faults);
     if (properties.contains(name))
       check(properties[name], member, inside, faults);
     else if (others.is_object())

@@ -76,6 +76,13 @@ inline std::string by_hand(const std::filesystem::path& file, const std::string&
   return text;
 }
 
+// What format 9 has over format 8 is taken away.
+inline const std::string without_matrices =
+    "ALTER TABLE wanted DROP COLUMN matrix; ALTER TABLE unfinished DROP COLUMN before_matrix;"
+    "ALTER TABLE unfinished DROP COLUMN after_matrix;"
+    "ALTER TABLE switching_nodes DROP COLUMN before_matrix;"
+    "ALTER TABLE switching_nodes DROP COLUMN target_matrix;";
+
 // From now on the file refuses to keep wanted settings of this node.
 inline void forbid_wanted(const std::filesystem::path& file, std::uint64_t node) {
   static_cast<void>(open_journal(file));

@@ -6,12 +6,28 @@
 #include <algorithm>
 
 #include "tests/support/json_schema.hpp"
+#include "tests/support/matrix_rack.hpp"
 #include "web/server/http/embedded.hpp"
 
 namespace catwalk::test {
 namespace {
 
 constexpr std::string_view root = "/api/v1";
+
+plan::MatrixSettings first_set(const plan::MatrixSheet& sheet) {
+  auto settings = sheet.nothing_set();
+  for (std::size_t i = 0; i < std::min(sheet.inputs, sheet.outputs); ++i)
+    settings.outputs[i] = {i + 1};
+  if (sheet.supply)
+    for (auto& input : settings.inputs) input.supply_mv = sheet.supply->millivolts.back();
+  return settings;
+}
+
+protocol::MatrixState said_by(const FakeGate::FakeMatrix& matrix) {
+  auto state = state_of(matrix.in_force);
+  state.reading.telemetry.powered = matrix.supplied;
+  return state;
+}
 
 // The store's own reading of a query is tested with the store.
 bool asks_for(const rack::JournalQuery& query, const rack::StoredEntry& row) {
@@ -31,6 +47,8 @@ FakeGate::FakeGate(plan::RackPlan plan)
             {.epoch = {1}, .reached = {{"rehearsal", now}}},
             now} {
   for (const auto& node : snapshot()->plan->nodes) nodes[node.uid.bits()] = {};
+  for (const auto& matrix : snapshot()->plan->matrices)
+    if (matrix.on_line) matrices[matrix.on_line->uid.bits()].in_force = first_set(*matrix.sheet);
 }
 
 void FakeGate::ask(rack::Event request, Answered answered, Until until) {
@@ -128,8 +146,14 @@ void FakeGate::answer(const rack::Send& send) {
     for (const auto& planned : snapshot()->plan->nodes)
       if (auto& each = nodes.at(planned.uid.bits()); planned.line == send.line)
         each.in_force = each.staged;
+    for (const auto& planned : snapshot()->plan->matrices)
+      if (planned.on_line && planned.on_line->line == send.line)
+        if (auto& each = matrices.at(planned.on_line->uid.bits()); !each.staged.outputs.empty())
+          each.in_force = each.staged;
     return on(rack::CommandAnswered{send.command, protocol::Done{}});
   }
+  if (const auto matrix = matrices.find(send.node.bits()); matrix != matrices.end())
+    return answer(send, matrix->second);
   auto& node = nodes.at(send.node.bits());
   if (!node.answers) return on(rack::CommandFailed{send.command, protocol::Fault::timed_out});
   const auto reply = [&](protocol::Answer what) {
@@ -144,8 +168,23 @@ void FakeGate::answer(const rack::Send& send) {
   reply(protocol::Done{});
 }
 
+void FakeGate::answer(const rack::Send& send, FakeMatrix& matrix) {
+  if (!matrix.answers) return on(rack::CommandFailed{send.command, protocol::Fault::timed_out});
+  const auto reply = [&](protocol::Answer what) {
+    on(rack::CommandAnswered{send.command, std::move(what)});
+  };
+  if (std::holds_alternative<protocol::Read>(send.request)) return reply(said_by(matrix));
+  if (matrix.refuses) return reply(protocol::Refusal{*matrix.refuses, 0});
+  if (const auto* stage = std::get_if<protocol::StageMatrix>(&send.request))
+    matrix.staged = rack::from_wire(stage->settings);
+  if (std::holds_alternative<protocol::Apply>(send.request) && matrix.takes_what_it_is_given)
+    matrix.in_force = matrix.staged;
+  reply(protocol::Done{});
+}
+
 void FakeGate::meet_all() {
   for (const auto& line : snapshot()->plan->lines) on(rack::LineWentUp{line});
+  for (const auto& [bits, matrix] : matrices) on(rack::NodeReported{uid(bits), said_by(matrix)});
   for (const auto& [bits, node] : nodes)
     on(rack::NodeReported{uid(bits), reading_of(node.in_force)});
 }
@@ -153,6 +192,12 @@ void FakeGate::meet_all() {
 void FakeGate::turn(std::uint64_t node, const plan::Settings& settings) {
   nodes.at(node).in_force = settings;
   on(rack::NodeReported{uid(node), reading_of(settings)});
+}
+
+void FakeGate::turn(std::uint64_t matrix, const plan::MatrixSettings& settings) {
+  auto& its = matrices.at(matrix);
+  its.in_force = settings;
+  on(rack::NodeReported{uid(matrix), said_by(its)});
 }
 
 void FakeGate::release() {

@@ -39,6 +39,8 @@ class FakeGate : public web::Gate {
   void meet_all();
   // Somebody turns knobs at the node, and it is read.
   void turn(std::uint64_t node, const plan::Settings& settings);
+  // The same at a matrix.
+  void turn(std::uint64_t matrix, const plan::MatrixSettings& settings);
   // What waits at the lines is answered now, and all that follows from it.
   void release();
 
@@ -50,6 +52,16 @@ class FakeGate : public web::Gate {
     bool takes_what_it_is_given = true;  // false: applies nothing, and says it is done
   };
   std::map<std::uint64_t, FakeNode> nodes;  // by uid: all of the plan's
+  // At first each output takes the input of its number, and every input feeds the most that it can.
+  struct FakeMatrix {
+    plan::MatrixSettings in_force;
+    plan::MatrixSettings staged = {};
+    std::optional<protocol::RefusalReason> refuses = {};
+    bool answers = true;
+    bool takes_what_it_is_given = true;
+    bool supplied = true;
+  };
+  std::map<std::uint64_t, FakeMatrix> matrices;  // by uid: those of the plan that hang on lines
   bool journal_writes = true;
   bool journal_reads = true;
   bool journal_is_busy = false;  // too many readings wait
@@ -69,6 +81,7 @@ class FakeGate : public web::Gate {
  private:
   void carry_out(const rack::Effect& effect);
   void answer(const rack::Send& send);
+  void answer(const rack::Send& send, FakeMatrix& matrix);
 
   rack::Core core_;
   rack::RequestId last_request_ = 0;

@@ -136,6 +136,7 @@ TEST_CASE("each command asks for what it says") {
     Words asked;
   };
   const std::string left = "/api/v1/nodes/left/settings";
+  const std::string matrices = "GET /api/v1/matrices";  // is it one of those?
   for (
       const auto& [words, asked] : std::vector<Row>{
           {{"lock", "--why", "doors"}, {R"(POST /api/v1/rack/lock {"why":"doors"})"}},
@@ -143,8 +144,9 @@ TEST_CASE("each command asks for what it says") {
           {{"take-over", "--why", "it burnt"},
            {R"(POST /api/v1/rack/take-over {"why":"it burnt"})"}},
           {{"segment", "finale"}, {R"(POST /api/v1/rack/segment {"segment":"finale"})"}},
-          {{"store", "left"}, {"POST /api/v1/nodes/left/store {}"}},
-          {{"locate", "left", "30"}, {R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
+          {{"store", "left"}, {matrices, "POST /api/v1/nodes/left/store {}"}},
+          {{"locate", "left", "30"},
+           {matrices, R"(POST /api/v1/nodes/left/locate {"seconds":30})"}},
           {{"acknowledge", "4"}, {"POST /api/v1/alarms/4/acknowledge {}"}},
           {{"acknowledge", "4", "7-9"}, {"POST /api/v1/alarms/acknowledge {\"alarms\":[4,7,8,9]}"}},
           {{"acknowledge", "--all"}, {"POST /api/v1/alarms/acknowledge {\"all\":true}"}},
@@ -181,10 +183,19 @@ TEST_CASE("each command asks for what it says") {
           {{"check-segment", "finale"}, {"GET /api/v1/segments/finale/check"}},
           {{"what-if", "left", "gain=9", "--passive", "left"},
            {R"(POST /api/v1/nodes/left/what-if {"settings":{"gain_db":9.0},"passive":["left"]})"}},
-          {{"reapply", "left"}, {"GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
+          {{"reapply", "left"}, {matrices, "GET " + left, "POST /api/v1/nodes/left/reapply {}"}},
           // A name is data, whatever it looks like.
           {{"store", "../rack/lock?x=ü"},
-           {"POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}}}) {
+           {matrices, "POST /api/v1/nodes/..%2Frack%2Flock%3Fx%3D%C3%BC/store {}"}},
+          {{"matrices"}, {matrices}},
+          {{"routes", "shore"}, {"GET /api/v1/matrices/shore"}},
+          {{"route", "a/b", "output-1=3+7", "label=A", "--why", "one more", "--waive", "so", "--by",
+            "Ana"},
+           {"GET /api/v1/matrices/a%2Fb/settings",
+            R"(PATCH /api/v1/matrices/a%2Fb/settings {"routes":{"1":[3,7]},"label":"A","why":"one more",)"
+            R"("waiver":{"who":"Ana","reason":"so"}})"}},
+          {{"check-route", "shore", "trim-3=-4.5"},
+           {R"(PATCH /api/v1/matrices/shore/settings?dry_run=true {"trims_db":{"3":-4.5}})"}}}) {
     const auto& the_words = words;
     CAPTURE(the_words);
     CHECK(run(words, at_revision_three(200, settled)).asked == asked);
@@ -221,6 +232,14 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
             "\"soon\" cannot be used; allowed is a time such as 90s, 30m or 2h"},
            {{"report", "--json"}, "this is a document, not JSON: leave --json out"},
            {{"journal", "--csv", "--json"}, "this is a document, not JSON: leave --json out"},
+           {{"route", "shore", "output-1=4+x"},
+            "\"output-1=4+x\" cannot be used; allowed is output-N=INPUT[+INPUT …] or "
+            "output-N=none, "
+            "such as output-1=3+7; N and INPUT from 1 to 32, each input once"},
+           {{"check-route", "shore", "gain=6"},
+            "\"gain=6\" cannot be used; allowed is output-N=, trim-N=, supply-N=, label-N= or "
+            "label=, "
+            "N from 1"},
            {{"locate", "left", "soon"}, "\"soon\" cannot be used; allowed is 0 to 255 seconds"},
            {{"locate", "left", "1.5"}, "\"1.5\" cannot be used; allowed is 0 to 255 seconds"}}) {
     const auto& the_told = told;
@@ -429,6 +448,40 @@ TEST_CASE("locate takes a uid that a search has found") {
   const auto named = run({"locate", "abcd-12345678"}, answer);
   CHECK(named.status == exit_done);
   CHECK(named.asked.back() == "POST /api/v1/nodes/abcd-12345678/locate {}");
+}
+
+TEST_CASE("what is done with a node is done with a matrix where the name is one's") {
+  const auto answer = [](const std::string& line, const std::string&) {
+    if (line == "GET /api/v1/matrices")
+      return ScriptedServer::Reply{
+          200, R"({"matrices":[{"name":"shore"},{"name":"abcd-12345678"}]})", {}};
+    if (line == "GET /api/v1/lines") return ScriptedServer::Reply{200, R"({"lines":[]})", {}};
+    if (line == "GET /api/v1/nodes") return ScriptedServer::Reply{200, R"({"nodes":[]})", {}};
+    if (line.starts_with("GET")) return ScriptedServer::Reply{200, "{}", "ETag: \"3\"\r\n"};
+    return ScriptedServer::Reply{200, settled, {}};
+  };
+  const auto last = [&](const Words& words) { return run(words, answer).asked.back(); };
+  const std::string shore = "POST /api/v1/matrices/shore/";
+  CHECK(last({"adopt", "shore"}) == shore + "adopt {}");
+  CHECK(last({"reapply", "shore"}) == shore + "reapply {}");
+  CHECK(last({"store", "shore"}) == shore + "store {}");
+  CHECK(last({"locate", "shore", "3"}) == shore + R"(locate {"seconds":3})");
+  CHECK(last({"reclaim", "shore", "--why", "x"}) == shore + R"(reclaim {"why":"x"})");
+  CHECK(last({"locate", "abcd-12345678"}) == "POST /api/v1/matrices/abcd-12345678/locate {}");
+  CHECK(last({"store", "left"}) == "POST /api/v1/nodes/left/store {}");
+}
+
+TEST_CASE("a daemon of before there were matrices is told what it understands") {
+  const auto answer = [](const std::string& line, const std::string&) {
+    if (line == "GET /api/v1/matrices")
+      return ScriptedServer::Reply{
+          404, R"({"detail":"There is nothing at /api/v1/matrices."})", {}};
+    return ScriptedServer::Reply{200, settled, {}};
+  };
+  const auto ran = run({"store", "left"}, answer);
+  CHECK(ran.status == exit_done);
+  CHECK(ran.err.empty());
+  CHECK(ran.asked.back() == "POST /api/v1/nodes/left/store {}");
 }
 
 TEST_CASE("a line on which nobody answered is told in words") {

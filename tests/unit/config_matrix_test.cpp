@@ -28,10 +28,96 @@ std::vector<std::string> parts_of(const plan::Chain& chain) {
 
 using Names = std::vector<std::string>;
 
+const plan::MatrixPatch& of_shore(const plan::RackPlan& plan, std::size_t segment) {
+  return plan.segments.at(segment).matrices.at({"shore"});
+}
+
 }  // namespace
 
 TEST_CASE("every broken file of a matrix is refused with exactly its errors") {
   check_broken_files("broken_matrix_files.json", 60, matrix_files());
+}
+
+TEST_CASE("every broken file of routes that are set from here is refused with exactly its errors") {
+  check_broken_files("broken_route_files.json", 70, matrix_line_files());
+}
+
+TEST_CASE("a matrix on a line stands in the plan with where it is, and nothing set") {
+  const auto rack = rack_of(matrix_line_files());
+  REQUIRE(rack.plan.matrices.size() == 3);
+  const auto& shore = rack.plan.matrices[0];
+  REQUIRE(shore.on_line);
+  CHECK(shore.on_line->uid == NodeUid::parse("7a10-00000009"));
+  CHECK(shore.on_line->line == plan::LineName{"bus"});
+  CHECK(shore.on_line->on_return == plan::OnReturn::reapply);
+  CHECK(shore.settings == shore.sheet->nothing_set());
+  CHECK(shore.stands == "rack 1");
+  REQUIRE(rack.plan.matrices[1].on_line);
+  CHECK(rack.plan.matrices[1].on_line->on_return == plan::OnReturn::hold);
+  CHECK_FALSE(rack.plan.matrices[2].on_line);
+  // It is among the nodes of its line, as any node is.
+  const auto& bus = std::get<SerialSetup>(rack.lines[0]);
+  REQUIRE(bus.nodes.size() == 3);
+  CHECK(bus.nodes[0].uid == shore.on_line->uid);
+  CHECK(bus.nodes[0].address == 9);
+}
+
+TEST_CASE("what a segment sets on a matrix is read socket by socket") {
+  const auto rack = rack_of(matrix_line_files());
+  const auto& start = of_shore(rack.plan, 0);
+  CHECK(start.label == "A");
+  CHECK(start.routes == std::map<std::size_t, plan::Inputs>{{1, {1, 2}}, {2, {3}}});
+  CHECK(start.trims ==
+        std::map<std::size_t, rf::Gain>{{1, rf::Gain::decibels(-3)}, {2, rf::Gain{}}});
+  CHECK(start.supplies_mv == std::map<std::size_t, std::uint16_t>{{1, 12'000}, {4, 0}});
+  CHECK(start.labels == std::map<std::size_t, std::string>{{1, "mast"}, {4, ""}});
+  CHECK(rack.plan.segments[0].matrices.size() == 2);
+  CHECK(rack.plan.segments[0].settings.size() == 1);
+}
+
+TEST_CASE("differences of a matrix are merged socket by socket, and what goes away is gone") {
+  SUBCASE("what is given replaces, all else is taken over") {
+    const auto rack = rack_of(matrix_line_files());
+    const auto& race = of_shore(rack.plan, 1);
+    CHECK(race.label == "A");
+    CHECK(race.routes == std::map<std::size_t, plan::Inputs>{{1, {1, 2}}, {2, {4}}});
+    CHECK(race.trims == std::map<std::size_t, rf::Gain>{{1, rf::Gain::decibels(-3)},
+                                                        {2, rf::Gain::centidecibels(-150)}});
+    CHECK(race.supplies_mv == of_shore(rack.plan, 0).supplies_mv);
+    CHECK(race.labels == std::map<std::size_t, std::string>{{1, ""}, {4, ""}});
+    CHECK_FALSE(rack.plan.segments[1].matrices.contains({"float"}));
+    CHECK(rack.plan.segments[1].settings.contains({"mast"}));
+  }
+  SUBCASE("of a matrix that went away only what is given is left") {
+    auto files = matrix_line_files();
+    edit(files, "show.json", R"("settings": ["float"])", R"("settings": ["float", "shore"])");
+    const auto rack = rack_of(files);
+    const auto& race = of_shore(rack.plan, 1);
+    CHECK_FALSE(race.label);
+    CHECK(race.routes == std::map<std::size_t, plan::Inputs>{{2, {4}}});
+    CHECK(race.supplies_mv.empty());
+    CHECK(of_shore(rack.plan, 0).label == "A");
+  }
+  SUBCASE("an output is emptied by an empty list, not by leaving it out") {
+    auto files = matrix_line_files();
+    edit(files, "show.json", R"({"2": [4]})", R"({"2": []})");
+    const auto rack = rack_of(files);
+    const auto& race = of_shore(rack.plan, 1);
+    CHECK(race.routes == std::map<std::size_t, plan::Inputs>{{1, {1, 2}}, {2, {}}});
+  }
+}
+
+TEST_CASE("what passes a matrix without supply is read output by output") {
+  auto files = matrix_files();
+  edit(files, "heron.json", R"("measures": {"current": true})",
+       R"("measures": {"current": true}, "unsupplied": {"routes": {"2": 3}, "loss_db": 1.5})");
+  const auto rack = rack_of(files);
+  const auto& sheet = *rack.plan.matrices.front().sheet;
+  REQUIRE(sheet.unsupplied);
+  CHECK(sheet.unsupplied->outputs == std::vector<plan::Inputs>{{}, {3}});
+  CHECK(sheet.unsupplied->loss == rf::Decibel::of(1.5));
+  // And without a word of it, nothing does.
+  CHECK_FALSE(rack_of(matrix_files()).plan.matrices.front().sheet->unsupplied);
 }
 
 TEST_CASE("the routes say who hears through whom, and the unit is in their chains") {

@@ -72,7 +72,7 @@ TEST_CASE("settings that no datasheet has end neither preview nor go nor any loo
     hall.meet();
     const auto snapshot = hall.snapshot();
     const rack::SettingsOf shown = [&](const plan::NodeName& name) {
-      return rack::passive_without_supply(snapshot->find(name)->seen);
+      return plan::amplifier_of(rack::passive_without_supply(snapshot->find(name)->seen));
     };
     for (const auto& segment : plan.segments) {
       (void)rack::preview(*snapshot, segment.name);

@@ -8,6 +8,7 @@
 #include <optional>
 #include <thread>
 
+#include "daemon/store/tables.hpp"
 #include "tests/support/no_room.hpp"
 #include "tests/support/store_fixture.hpp"
 
@@ -177,7 +178,9 @@ TEST_CASE("a journal of an earlier format is brought up to date and keeps its ro
     REQUIRE_FALSE(journal.keep(records));
   }
   REQUIRE(
-      by_hand(bench.file,
+      by_hand(
+          bench.file,
+          without_matrices +
               "DROP TABLE switching; DROP TABLE switching_nodes; DROP TABLE reached;"
               "DROP TABLE alarms; DROP TABLE ticks; DROP TABLE spoken; DROP INDEX journal_by_time;"
               "PRAGMA user_version = 1;") == "");
@@ -199,7 +202,9 @@ TEST_CASE("a journal of before alarms could be shelved keeps its alarms, and non
   }
   // As format 3 had it.
   REQUIRE(
-      by_hand(bench.file,
+      by_hand(
+          bench.file,
+          without_matrices +
               "ALTER TABLE alarms DROP COLUMN shelved; ALTER TABLE alarms DROP COLUMN shelved_by;"
               "ALTER TABLE alarms DROP COLUMN shelved_why;"
               "ALTER TABLE alarms DROP COLUMN shelved_until_us;"
@@ -268,7 +273,9 @@ TEST_CASE(
 TEST_CASE("a journal of before crew sheets is brought up to date, and nothing is ticked") {
   JournalBench bench;
   REQUIRE_FALSE(open_journal(bench.file).keep(std::vector<rack::Record>{{1, {entry_no(1)}, {}}}));
-  REQUIRE(by_hand(bench.file,
+  REQUIRE(
+      by_hand(bench.file,
+              without_matrices +
                   "DROP TABLE ticks; DROP TABLE spoken; ALTER TABLE switching DROP COLUMN stuck;"
                   "PRAGMA user_version = 5;") == "");
   auto journal = open_journal(bench.file);
@@ -286,7 +293,8 @@ TEST_CASE("a switch of before stuck ones were kept is one that was stopped, and 
   REQUIRE_FALSE(
       open_journal(bench.file).keep(std::vector<rack::Record>{{1, {}, {rack::KeepSwitch{one}}}}));
   REQUIRE(by_hand(bench.file,
-                  "ALTER TABLE switching DROP COLUMN stuck; PRAGMA user_version = 6;") == "");
+                  without_matrices +
+                      "ALTER TABLE switching DROP COLUMN stuck; PRAGMA user_version = 6;") == "");
   auto journal = open_journal(bench.file);
   CHECK(journal.restore()->switching == one);
 }
@@ -532,10 +540,13 @@ TEST_CASE("what is no journal is refused, and left as it is") {
   CHECK(no_database.error().kind == store::StoreError::Kind::broken);
 
   const auto later = bench.folder.path() / "later.sqlite";
-  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = 9;") == "");
+  const auto next = std::to_string(store::file_format + 1);
+  REQUIRE(by_hand(later, "CREATE TABLE journal (x); PRAGMA user_version = " + next) == "");
   const auto other_format = store::Journal::open(later);
   REQUIRE_FALSE(other_format);
-  CHECK(other_format.error().sentence == "the journal has format 9, this program writes format 8");
+  CHECK(other_format.error().sentence == "the journal has format " + next +
+                                             ", this program writes format " +
+                                             std::to_string(store::file_format));
 
   const auto nowhere = store::Journal::open(bench.folder.path() / "no" / "such.sqlite");
   REQUIRE_FALSE(nowhere);

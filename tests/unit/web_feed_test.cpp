@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include "tests/support/matrix_rack.hpp"
 #include "tests/support/web_fixture.hpp"
 #include "web/server/documents/render.hpp"
 #include "web/server/feed/feed_query.hpp"
@@ -14,8 +15,8 @@ namespace {
 
 // A feed beside a gate, as the server keeps one.
 struct FeedBench {
-  explicit FeedBench(std::chrono::milliseconds together = {})
-      : feed{"5f0c", gate.snapshot(), together} {
+  explicit FeedBench(std::chrono::milliseconds together = {}, plan::RackPlan plan = small_rack())
+      : gate{std::move(plan)}, feed{"5f0c", gate.snapshot(), together} {
     gate.meet_all();
   }
 
@@ -66,8 +67,9 @@ TEST_CASE("a snapshot has everything, at the number of the last change") {
   FeedBench bench;
   bench.advance();
   const auto snapshot = Json::parse(*bench.feed.snapshot(bench.gate.now));
-  CHECK(members_of(snapshot) == Members{"type", "sequence", "at", "rack", "nodes", "running_order",
-                                        "lines", "alarms", "ticks", "changes"});
+  CHECK(members_of(snapshot) == Members{"type", "sequence", "at", "rack", "nodes", "matrices",
+                                        "running_order", "lines", "alarms", "ticks", "changes"});
+  CHECK(snapshot.at("matrices") == Json::array());
   CHECK(snapshot.at("sequence") == 1);
   CHECK(snapshot.at("at") == web::time_text(bench.gate.now));
   CHECK(names_in(snapshot.at("nodes")) == std::vector<std::string>{"left", "right", "spare"});
@@ -105,6 +107,39 @@ TEST_CASE("changes are numbered one by one, and tell only what changed") {
   CHECK(members_of(locked) == Members{"type", "sequence", "at", "rack", "running_order"});
   CHECK(locked.at("rack").at("locked") == true);
   CHECK(locked.at("running_order").at("going_to").at(0).at("held_by_lock") == true);
+}
+
+TEST_CASE("matrices are told whole, and who hears through them with every change of that") {
+  FeedBench bench{{}, matrix_rack()};
+  bench.advance();
+  const auto snapshot = Json::parse(*bench.feed.snapshot(bench.gate.now));
+  REQUIRE(names_in(snapshot.at("matrices")) == std::vector<std::string>{"shore"});
+  CHECK(snapshot.at("matrices")[0].at("outputs")[0].at("hears") == Json{"left"});
+
+  // Read once more, and nobody hears otherwise: the nodes are not told again.
+  bench.gate.turn(shore_uid, bench.gate.matrices.at(shore_uid).in_force);
+  const auto read = bench.advance();
+  CHECK(members_of(read) == Members{"type", "sequence", "at", "matrices"});
+  CHECK(names_in(read.at("matrices")) == std::vector<std::string>{"shore"});
+  bench.gate.turn(2, slide_at(0, 518));
+  CHECK(members_of(bench.advance()) == Members{"type", "sequence", "at", "nodes"});
+
+  // By a hand: it is told at the matrix, and at every node, since each may serve others now.
+  bench.gate.turn(shore_uid, shore_set({{1, 3}, {2}, {3}}));
+  const auto moved = bench.advance();
+  CHECK(moved.at("matrices")[0].at("outputs")[0].at("hears") == Json{"left", "spare"});
+  CHECK(moved.at("matrices")[0].at("agreement") == "drifted");
+  const auto nodes = by_name(moved.at("nodes"));
+  REQUIRE(nodes.contains("spare"));
+  CHECK(nodes.at("spare").at("serves").size() == 1);
+  CHECK(moved.at("alarms").at(0).at("subject") == "shore");
+  // Whoever takes patches is told the nodes whole, since the plan is another.
+  CHECK(bench.in_patches.at("nodes").size() == 3);
+
+  bench.gate.on(rack::NodeFellSilent{uid(shore_uid)});
+  const auto silent = bench.advance();
+  REQUIRE(silent.contains("matrices"));
+  CHECK(silent.at("matrices")[0].at("link") == "silent");
 }
 
 TEST_CASE("the rack is told anew when another controller has a node, and when it is free again") {
@@ -283,6 +318,28 @@ TEST_CASE("new figures wait for others; what anybody would have to act on does n
   CHECK(bench.advance().at("rack").at("locked") == true);
   bench.gate.turn(1, slide_at(4, 518));
   CHECK(names_in(bench.advance().at("nodes")) == std::vector<std::string>{"left"});
+}
+
+TEST_CASE("what a matrix measures waits for other figures; that an input let go does not") {
+  FeedBench bench{std::chrono::seconds{1}, matrix_rack()};
+  bench.advance();
+  auto state = state_of(bench.gate.matrices.at(shore_uid).in_force);
+  const auto read = [&] { bench.gate.on(rack::NodeReported{uid(shore_uid), state}); };
+  state.inputs[2].supply_ma += 3;
+  state.inputs[0].level_cdbm -= 40;
+  read();
+  CHECK(bench.advance() == Json{});
+  CHECK(bench.feed.sequence() == 1);
+  bench.gate.now += bench.feed.held_for();
+  const auto figures = bench.advance();
+  CHECK(members_of(figures) == Members{"type", "sequence", "at", "matrices"});
+  CHECK(figures.at("matrices")[0].at("inputs")[2].at("measured").at("current_ma") == 83);
+
+  state.inputs[2].limited = true;
+  read();
+  const auto at_once = bench.advance();
+  REQUIRE(at_once.contains("matrices"));
+  CHECK(at_once.at("matrices")[0].at("inputs")[2].at("measured").at("limited") == true);
 }
 
 TEST_CASE("a wall clock that is set back holds nothing up") {

@@ -35,6 +35,7 @@ std::set<std::string> described_routes() {
 // A path that exists, for a pattern.
 std::string example(std::string pattern) {
   pattern = with_names(std::move(pattern), {{"node", "left"},
+                                            {"matrix", "shore"},
                                             {"segment", "speeches"},
                                             {"line", "bus"},
                                             {"uid", "0000-0000004d"},

@@ -23,14 +23,21 @@ bool has_shape_of_uid(const std::string& word) {
          is_hex(text.substr(5), 8);
 }
 
-// Where the node of this name is found: an amplifier's, or a matrix's. An error was complained of.
+// Is the node that the command names a matrix? A daemon that has run since before there were any
+// has none; whatever else is wrong is told when the node is asked for. An error was complained of.
+Result<bool, int> names_matrix(Run& run) {
+  const auto reply = run.ask_anything("GET", "/matrices");
+  if (!reply) return Failure<int>{reply.error()};
+  for (const auto& matrix : reply->body.value("matrices", Json::array()))
+    if (text_of(matrix, "name") == run.word(0)) return true;
+  return false;
+}
+
+// Where that node is found.
 Result<std::string, int> path_of_node(Run& run) {
-  const auto name = escaped(run.word(0));
-  const auto matrices = run.ask("GET", "/matrices");
-  if (!matrices) return Failure<int>{matrices.error()};
-  for (const auto& matrix : matrices->body.at("matrices"))
-    if (text_of(matrix, "name") == run.word(0)) return "/matrices/" + name;
-  return "/nodes/" + name;
+  const auto is_matrix = names_matrix(run);
+  if (!is_matrix) return Failure<int>{is_matrix.error()};
+  return (is_matrix.value() ? "/matrices/" : "/nodes/") + escaped(run.word(0));
 }
 
 int act_on_node(Run& run, const std::string& act, const Json& body = Json::object()) {
@@ -74,6 +81,9 @@ std::optional<int> locate_found(Run& run, const Json& body) {
   if (!nodes) return nodes.error();
   for (const auto& node : nodes->body.at("nodes"))
     if (text_of(node, "name") == run.word(0)) return std::nullopt;
+  const auto is_matrix = names_matrix(run);
+  if (!is_matrix) return is_matrix.error();
+  if (is_matrix.value()) return std::nullopt;
   return run.complain(
       exit_usage, "no search has found " + run.word(0) + "; find it first: catwalk discover LINE");
 }

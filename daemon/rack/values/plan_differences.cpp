@@ -32,21 +32,22 @@ void compare_carriers(const plan::Segment& before, const plan::Segment& now,
     if (now.find(carrier.name) == nullptr) say(words_of(carrier) + " is gone");
 }
 
+// Nodes that have other settings, or none any more.
+template <class Settings>
+void add_changed(const Settings& before, const Settings& now, std::vector<std::string>& nodes) {
+  for (const auto& [node, patch] : now) {
+    const auto was = before.find(node);
+    if (was == before.end() || was->second != patch) nodes.push_back(node.text);
+  }
+  for (const auto& [node, patch] : before)
+    if (!now.contains(node)) nodes.push_back(node.text);
+}
+
 void compare_settings(const plan::Segment& before, const plan::Segment& now,
                       std::vector<std::string>& all) {
   std::vector<std::string> nodes;
-  for (const auto& [node, patch] : now.settings) {
-    const auto was = before.settings.find(node);
-    if (was == before.settings.end() || was->second != patch) nodes.push_back(node.text);
-  }
-  for (const auto& [node, patch] : before.settings)
-    if (!now.settings.contains(node)) nodes.push_back(node.text);
-  for (const auto& [matrix, patch] : now.matrices) {
-    const auto was = before.matrices.find(matrix);
-    if (was == before.matrices.end() || was->second != patch) nodes.push_back(matrix.text);
-  }
-  for (const auto& [matrix, patch] : before.matrices)
-    if (!now.matrices.contains(matrix)) nodes.push_back(matrix.text);
+  add_changed(before.settings, now.settings, nodes);
+  add_changed(before.matrices, now.matrices, nodes);
   if (!nodes.empty()) all.push_back(now.name.text + ": other settings for " + listed(nodes));
 }
 
@@ -58,6 +59,8 @@ void compare_routes(const plan::RackPlan& before, const plan::RackPlan& now,
       all.push_back(matrix.name.text + " is a new matrix, or of another type");
       continue;
     }
+    if (matrix.on_line && was->on_line && matrix.on_line->uid != was->on_line->uid)
+      all.push_back(matrix.name.text + " is another device");
     for (std::size_t i = 0; i < matrix.settings.outputs.size(); ++i)
       if (const auto& takes = matrix.settings.outputs[i]; takes != was->settings.outputs[i])
         all.push_back(matrix.name.text + ", output " + std::to_string(i + 1) + ": takes " +
@@ -98,6 +101,8 @@ std::vector<std::string> differences_of(const plan::RackPlan& before, const plan
     else if (was != nullptr && (was->place != node.place || was->height != node.height ||
                                 was->antenna_gain != node.antenna_gain))
       all.push_back(node.name.text + " hangs elsewhere, or has another antenna");
+    if (was != nullptr && was->ends_at != node.ends_at)
+      all.push_back(node.name.text + " is plugged in elsewhere");
   }
   compare_routes(before, now, all);
   if (before.receivers != now.receivers) all.emplace_back("other receivers");

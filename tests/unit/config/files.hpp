@@ -52,6 +52,16 @@ inline Files matrix_files() {
   return files;
 }
 
+// One of several matrices, two of which hang on lines, likewise.
+inline Files matrix_line_files() {
+  auto files = matrix_files();
+  const std::string folder = CATWALK_SOURCE_DIR "/tests/unit/config/matrix_line_base/";
+  for (const char* name : {"rack.json", "show.json", "teal.json"})
+    files[name] = read_whole(folder + name);
+  files["state/net.key"] = some_key;
+  return files;
+}
+
 // The file with its one `find` replaced.
 inline void edit(Files& files, const std::string& name, const std::string& find,
                  const std::string& with) {

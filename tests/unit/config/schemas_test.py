@@ -18,10 +18,11 @@ SOURCE = pathlib.Path(sys.argv.pop(1))
 CONFIG = SOURCE / "config"
 TABLE = SOURCE / "tests/unit/config"
 SCHEMA_OF = {"rack.json": "rack", "show.json": "show", "tern.json": "datasheet",
-             "plover.json": "datasheet", "heron.json": "matrix", "bands.json": "bands",
-             "cables.json": "cables"}
+             "plover.json": "datasheet", "heron.json": "matrix", "teal.json": "matrix",
+             "bands.json": "bands", "cables.json": "cables"}
 # What is edited, and the table of edits.
-TABLES = (("base", "broken_files.json", 200), ("matrix_base", "broken_matrix_files.json", 60))
+TABLES = (("base", "broken_files.json", 200), ("matrix_base", "broken_matrix_files.json", 60),
+          ("matrix_line_base", "broken_route_files.json", 70))
 
 
 def without_comments(text):

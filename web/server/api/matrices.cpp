@@ -24,18 +24,21 @@ void get_matrix(const Call& call) {
   call.respond(json_response(render(*matrix, *snapshot, call.desk.clock())));
 }
 
-// True: it is set by hand, which has been answered.
-bool is_set_by_hand(const Call& call) {
+// True: there is no such matrix, or it is set by hand, which has been answered.
+bool is_not_set_from_here(const Call& call) {
   const auto snapshot = call.desk.gate.snapshot();
   const auto* matrix = snapshot->plan->find_matrix({call.names[0]});
-  if (matrix == nullptr || matrix->on_line) return false;
-  call.respond(not_yet("\"" + call.names[0] +
-                       "\" is on no line: it is set by hand, and the rack file says how."));
+  if (matrix != nullptr && matrix->on_line) return false;
+  if (matrix == nullptr)
+    call.respond(not_found("matrix", call.names[0]));
+  else
+    call.respond(not_yet("\"" + call.names[0] +
+                         "\" is on no line: it is set by hand, and the rack file says how."));
   return true;
 }
 
 void get_routes(const Call& call) {
-  if (!is_set_by_hand(call)) get_wanted_of(call, matrices);
+  if (!is_not_set_from_here(call)) get_wanted_of(call, matrices);
 }
 
 void patch_routes(const Call& call) {
@@ -48,18 +51,18 @@ void patch_routes(const Call& call) {
   std::vector<BadValue> complaints;
   event.dry_run = wants_dry_run(call.request, complaints);
   if (!read_change(call, matrices, body, event, std::move(complaints))) return;
-  if (is_set_by_hand(call) || (!event.dry_run && lacks_match(call, matrices))) return;
+  if (is_not_set_from_here(call) || (!event.dry_run && lacks_match(call, matrices))) return;
   change(call, event);
 }
 
 template <class Event>
 void settle(const Call& call) {
-  if (!is_set_by_hand(call)) settle_drift<Event>(call, matrices);
+  if (!is_not_set_from_here(call)) settle_drift<Event>(call, matrices);
 }
 
 template <void (*act)(const Call&, const NodeKind&)>
 void tell(const Call& call) {
-  if (!is_set_by_hand(call)) act(call, matrices);
+  if (!is_not_set_from_here(call)) act(call, matrices);
 }
 
 constexpr Route rows_of_matrices[]{

@@ -63,9 +63,8 @@ Json changed_matrices(const rack::Snapshot& last, const rack::Snapshot& next, ra
   return matrices;
 }
 
-// All of a change but its nodes.
-Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next,
-                       rack::TimePoint now) {
+// All of a change but its nodes and matrices.
+Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next) {
   Json news = Json::object();
   if (!same_rack(last, next)) news["rack"] = render_rack(next);
   if (last.plan != next.plan || last.order != next.order || last.lock != next.lock ||
@@ -76,8 +75,6 @@ Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next,
     news["switch"] =
         web::render(*next.switching, *next.plan, same ? last.switching.get() : nullptr);
   }
-  if (last.plan != next.plan || last.matrices != next.matrices)
-    news["matrices"] = changed_matrices(last, next, now);
   if (last.lines != next.lines) news["lines"] = lines_of(next);
   if (last.alarms != next.alarms) news["alarms"] = render_alarms(*next.alarms);
   if (last.ticks != next.ticks) news["ticks"] = ticks_of(next);
@@ -86,7 +83,15 @@ Json news_beside_nodes(const rack::Snapshot& last, const rack::Snapshot& next,
 }
 
 bool same_nodes(const rack::Snapshot& a, const rack::Snapshot& b) {
-  return a.plan == b.plan && a.nodes.size() == b.nodes.size();
+  return a.plan == b.plan && a.nodes.size() == b.nodes.size() &&
+         a.matrices.size() == b.matrices.size();
+}
+
+bool have_new_figures_only(const std::vector<rack::NodeViewPtr>& before,
+                           const std::vector<rack::NodeViewPtr>& next) {
+  return std::ranges::equal(before, next, [](const auto& one, const auto& other) {
+    return one == other || has_new_figures_only(*one, *other);
+  });
 }
 
 // Those that differ, as both kinds of panels are told them.
@@ -138,11 +143,10 @@ Feed::Feed(std::string server_id, rack::SnapshotPtr first, Duration together)
 // once.
 bool Feed::can_be_held(const rack::Snapshot& next) const {
   const auto& before = held_ ? *held_ : *last_;
-  if (!same_nodes(before, next)) return false;
-  for (std::size_t i = 0; i < next.nodes.size(); ++i)
-    if (before.nodes[i] != next.nodes[i] && !has_new_figures_only(*before.nodes[i], *next.nodes[i]))
-      return false;
-  return news_beside_nodes(*last_, next, told_at_).empty();
+  if (!same_nodes(before, next) || !have_new_figures_only(before.nodes, next.nodes) ||
+      !have_new_figures_only(before.matrices, next.matrices))
+    return false;
+  return news_beside_nodes(*last_, next).empty();
 }
 
 std::optional<ToldChange> Feed::advance(rack::SnapshotPtr next, rack::TimePoint now) {
@@ -155,7 +159,9 @@ std::optional<ToldChange> Feed::advance(rack::SnapshotPtr next, rack::TimePoint 
   }
   held_ = nullptr;
   held_for_ = Duration{0};
-  const auto beside = news_beside_nodes(*last_, *next, now);
+  auto beside = news_beside_nodes(*last_, *next);
+  if (last_->plan != next->plan || last_->matrices != next->matrices)
+    beside["matrices"] = changed_matrices(*last_, *next, now);
   auto nodes = news_of_nodes(*last_, *next, now);
   last_ = std::move(next);
   if (beside.empty() && nodes.whole.empty()) return std::nullopt;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "web/server/feed/node_patch.hpp"
 
+#include <algorithm>
 #include <initializer_list>
 #include <utility>
 
@@ -45,6 +46,12 @@ bool has_new_figures_only(const rack::NodeView& before, const rack::NodeView& af
   now.temperature_ddegc = then.temperature_ddegc;
   now.detector_cdbm = then.detector_cdbm;
   now.uptime_s = then.uptime_s;
+  auto& inputs = as_before.seen->reading.inputs;
+  const auto& inputs_then = before.seen->reading.inputs;
+  for (std::size_t i = 0; i < std::min(inputs.size(), inputs_then.size()); ++i) {
+    inputs[i].supply_ma = inputs_then[i].supply_ma;
+    inputs[i].level_cdbm = inputs_then[i].level_cdbm;
+  }
   return as_before == before;
 }
 

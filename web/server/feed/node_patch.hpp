@@ -13,7 +13,7 @@ namespace catwalk::web {
 Json node_patch(const Json& before, const Json& after);
 
 // The same node, read once more, and nothing has changed that anybody would have to act on:
-// voltages, temperature, detector, uptime.
+// voltages, temperature, detector, uptime, what a matrix measures at its inputs.
 bool has_new_figures_only(const rack::NodeView& before, const rack::NodeView& after);
 
 }  // namespace catwalk::web

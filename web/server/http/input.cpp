@@ -94,7 +94,8 @@ const nlohmann::json* Body::take(const std::string& name) {
 void Body::complain(const std::string& name, const nlohmann::json& value,
                     const std::string& allowed) {
   complaints_.push_back({within_ + '/' + name, shown(value), allowed,
-                         name + " is " + shown(value) + "; allowed is " + allowed + "."});
+                         (of_.empty() ? "" : of_ + " of ") + name + " is " + shown(value) +
+                             "; allowed is " + allowed + "."});
 }
 
 std::optional<std::string> Body::text(const std::string& name, std::size_t longest) {
@@ -134,7 +135,7 @@ std::optional<bool> Body::boolean(const std::string& name) {
 }
 
 std::optional<std::int64_t> Body::whole(const std::string& name, std::int64_t lowest,
-                                        std::int64_t highest) {
+                                        std::int64_t highest, const std::string& allowed) {
   const auto* value = take(name);
   if (value == nullptr) return std::nullopt;
   if (value->is_number_integer()) {
@@ -142,7 +143,9 @@ std::optional<std::int64_t> Body::whole(const std::string& name, std::int64_t lo
     if (number >= lowest && number <= highest) return number;
   }
   complain(name, *value,
-           "a whole number from " + std::to_string(lowest) + " to " + std::to_string(highest));
+           allowed.empty()
+               ? "a whole number from " + std::to_string(lowest) + " to " + std::to_string(highest)
+               : allowed);
   return std::nullopt;
 }
 
@@ -190,10 +193,22 @@ std::optional<rack::Waiver> Body::waiver(const std::string& name) {
 }
 
 void Body::object(const std::string& name, const std::function<void(Body&)>& read) {
+  Body inner{std::string{}};
+  take_object(name, inner, "an object", read);
+}
+
+void Body::object_of(const std::string& name, const std::string& allowed,
+                     const std::function<void(Body&)>& read) {
+  Body inner{std::string{}};
+  inner.of_ = name;
+  take_object(name, inner, allowed, read);
+}
+
+void Body::take_object(const std::string& name, Body& inner, const std::string& allowed,
+                       const std::function<void(Body&)>& read) {
   const auto* value = take(name);
   if (value == nullptr) return;
-  if (!value->is_object()) return complain(name, *value, "an object");
-  Body inner{std::string{}};
+  if (!value->is_object()) return complain(name, *value, allowed);
   inner.within_ = within_ + '/' + name;
   inner.json_ = *value;
   read(inner);
@@ -281,10 +296,10 @@ std::vector<BadValue> Body::finish() {
   for (const auto& name : taken_) known += (known.empty() ? "" : ", ") + name;
   for (const auto& [name, value] : json_.items()) {
     if (std::ranges::find(taken_, name) != taken_.end()) continue;
-    complaints_.push_back({within_ + '/' + pointer_part(name), shown(value),
-                           known.empty() ? "no members" : known,
-                           "There is no member \"" + name +
-                               "\" here; known are: " + (known.empty() ? "none" : known) + "."});
+    complaints_.push_back(
+        {within_ + '/' + pointer_part(name), shown(value), known.empty() ? "no members" : known,
+         "There is no member \"" + name + "\" " + (of_.empty() ? "here" : "in " + of_) +
+             "; known are: " + (known.empty() ? "none" : known) + "."});
   }
   return std::move(complaints_);
 }

@@ -33,8 +33,9 @@ class Body {
   // Text that says something.
   std::optional<std::string> reason(const std::string& name);
   std::optional<bool> boolean(const std::string& name);
+  // `allowed`: what complaints say instead, where more is known.
   std::optional<std::int64_t> whole(const std::string& name, std::int64_t lowest,
-                                    std::int64_t highest);
+                                    std::int64_t highest, const std::string& allowed = {});
   // dB, exact to 0.01, within what fits the wire: -327.68 to +327.67. `allowed`: what complaints
   // say instead, where more is known.
   std::optional<rf::Gain> decibels(const std::string& name, const std::string& allowed = {});
@@ -43,6 +44,10 @@ class Body {
   std::optional<rack::Waiver> waiver(const std::string& name);
   // A member that is an object itself: `read` reads it like a body of its own.
   void object(const std::string& name, const std::function<void(Body&)>& read);
+  // The same of one whose members mean nothing without it: sentences say "routes of 3". `allowed`:
+  // what else than an object is told.
+  void object_of(const std::string& name, const std::string& allowed,
+                 const std::function<void(Body&)>& read);
   // An object whose members are numbers of this unit, whatever they are called.
   std::map<std::string, double> numbers(const std::string& name, const std::string& unit);
   // True, or a list of names; false is an empty list.
@@ -64,10 +69,13 @@ class Body {
 
  private:
   const nlohmann::json* take(const std::string& name);
+  void take_object(const std::string& name, Body& inner, const std::string& allowed,
+                   const std::function<void(Body&)>& read);
   void complain(const std::string& name, const nlohmann::json& value, const std::string& allowed);
   std::optional<std::string> plain(const std::string& name, const nlohmann::json& value);
 
   std::string within_;  // pointer to this object, from the whole body
+  std::string of_;      // what its members are of, in sentences; empty: nothing is said
   nlohmann::json json_ = nlohmann::json::object();
   std::vector<std::string> taken_;
   std::vector<BadValue> complaints_;

@@ -22,9 +22,11 @@ std::string steps_in_words(const plan::Steps<rf::Gain>& steps) {
 
 // read(inner, "3") for each of so many sockets.
 template <class Value, class Read>
-void read_sockets(Body& body, const std::string& member, std::size_t most,
+void read_sockets(Body& body, const std::string& member, const char* what, std::size_t most,
                   std::map<std::size_t, Value>& values, const Read& read) {
-  body.object(member, [&](Body& inner) {
+  const auto allowed =
+      "an object by " + std::string{what} + ", from \"1\" to \"" + std::to_string(most) + '"';
+  body.object_of(member, allowed, [&](Body& inner) {
     for (std::size_t number = 1; number <= most; ++number)
       if (std::optional<Value> value = read(inner, std::to_string(number)))
         values.emplace(number, *std::move(value));
@@ -35,6 +37,14 @@ std::string trims_of(const plan::MatrixSheet& sheet) {
   const auto& trims = sheet.trims;
   if (!trims) return "nothing: a " + sheet.type + " has no trim";
   return steps_in_words(*trims);
+}
+
+std::string supplies_of(const plan::MatrixSheet& sheet) {
+  if (!sheet.supply) return "nothing: a " + sheet.type + " feeds nothing";
+  std::string voltages;
+  for (const auto millivolts : sheet.supply->millivolts)
+    voltages += (voltages.empty() ? "" : ", ") + std::to_string(millivolts);
+  return voltages + " mV, or 0 for off";
 }
 
 }  // namespace
@@ -77,24 +87,24 @@ plan::MatrixPatch read_matrix_patch(Body& body, const plan::MatrixSheet* sheet) 
   const auto inputs = sheet == nullptr ? plan::most_inputs : sheet->inputs;
   const auto outputs = sheet == nullptr ? plan::most_outputs : sheet->outputs;
   const auto trims = sheet == nullptr ? std::string{} : trims_of(*sheet);
-  read_sockets(body, "routes", outputs, patch.routes,
+  const auto supplies = sheet == nullptr ? std::string{} : supplies_of(*sheet);
+  read_sockets(body, "routes", "output", outputs, patch.routes,
                [inputs](Body& inner, const std::string& output) {
                  return inner.numbers_up_to(output, inputs);
                });
   read_sockets(
-      body, "trims_db", inputs, patch.trims,
+      body, "trims_db", "input", inputs, patch.trims,
       [&trims](Body& inner, const std::string& input) { return inner.decibels(input, trims); });
-  read_sockets(body, "supplies_mv", inputs, patch.supplies_mv,
-               [](Body& inner, const std::string& input) -> std::optional<std::uint16_t> {
-                 const auto millivolts = inner.whole(input, 0, 60'000);
+  read_sockets(body, "supplies_mv", "input", inputs, patch.supplies_mv,
+               [&supplies](Body& inner, const std::string& input) -> std::optional<std::uint16_t> {
+                 const auto millivolts = inner.whole(input, 0, 60'000, supplies);
                  if (!millivolts) return std::nullopt;
                  return static_cast<std::uint16_t>(*millivolts);
                });
-  // Longer than any label, so that the datasheet's check says how long it may be.
-  constexpr std::size_t longest = 64;
-  read_sockets(body, "labels", inputs, patch.labels,
-               [](Body& inner, const std::string& input) { return inner.text(input, longest); });
-  patch.label = body.text("label", longest);
+  read_sockets(
+      body, "labels", "input", inputs, patch.labels,
+      [](Body& inner, const std::string& input) { return inner.text(input, longest_label); });
+  patch.label = body.text("label", longest_label);
   return patch;
 }
 
