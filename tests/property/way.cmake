@@ -20,3 +20,11 @@ target_compile_definitions(way_puzzle_test PRIVATE MANY_PUZZLES=${many_racks})
 add_test(NAME property.way_many_puzzles COMMAND way_puzzle_test --no-intro=true --no-skip
          "--test-case=the same for many puzzles*")
 set_tests_properties(property.way_many_puzzles PROPERTIES TIMEOUT 600 LABELS "property;many")
+
+catwalk_test(way_routes MANY KIND property SOURCES way_routes_test.cpp
+             ${CMAKE_SOURCE_DIR}/tests/support/routed_oracle.cpp ${CMAKE_SOURCE_DIR}/tests/support/routed_racks.cpp
+             USES catwalk_rack catwalk_physics_rack)
+target_compile_definitions(way_routes_test PRIVATE MANY_RACKS=${many_racks})
+add_test(NAME property.way_many_routes COMMAND way_routes_test --no-intro=true --no-skip
+         "--test-case=the same for many racks*")
+set_tests_properties(property.way_many_routes PROPERTIES TIMEOUT 600 LABELS "property;many")

@@ -45,4 +45,19 @@ Powers forked(std::size_t matrix, Powers before, Powers after) {
   return powers;
 }
 
+void add_switched(Meeting& meeting, const AmplifierKey& key, std::size_t matrix, Powers before,
+                  Powers after) {
+  if (key.at != AmplifierKey::At::branch)
+    return add(meeting.powers, forked(matrix, std::move(before), std::move(after)));
+  meeting.matrix = matrix;
+  add(meeting.by_old_routes, std::move(before));
+  add(meeting.by_new_routes, std::move(after));
+}
+
+Meeting whole(Meeting meeting) {
+  if (meeting.matrix)
+    add(meeting.powers, forked(*meeting.matrix, meeting.by_old_routes, meeting.by_new_routes));
+  return meeting;
+}
+
 }  // namespace catwalk::rack

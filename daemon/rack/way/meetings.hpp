@@ -5,6 +5,7 @@
 #include <compare>
 #include <cstddef>
 #include <map>
+#include <optional>
 #include <unordered_map>
 
 #include "daemon/rack/way/loudness.hpp"
@@ -39,11 +40,21 @@ struct Meeting {
   double start = 0.0;                 // with the carriers of each end, mW
   double end = 0.0;
   Powers powers;
+  // What an output of a matrix that moves brings by its old routes and by its new ones: it takes
+  // these or those, never some of both.
+  std::optional<std::size_t> matrix = {};
+  Powers by_old_routes = {};
+  Powers by_new_routes = {};
 };
 using Meetings = std::map<AmplifierKey, Meeting>;
 
 void add(Powers& all, Powers more);
 // `before` until the matrix has begun to move, `after` once it is there.
 Powers forked(std::size_t matrix, Powers before, Powers after);
+// One antenna by the old and by the new routes of its matrix.
+void add_switched(Meeting& meeting, const AmplifierKey& key, std::size_t matrix, Powers before,
+                  Powers after);
+// With what its output brings among the powers.
+Meeting whole(Meeting meeting);
 
 }  // namespace catwalk::rack

@@ -54,7 +54,7 @@ class Collector {
     collect_heard();
     collect_windows();
     for (std::size_t i = 0; i < nodes_.size(); ++i) collect_loudness(i);
-    for (const auto& [key, meeting] : meetings_) weigh(meeting);
+    for (auto& [key, meeting] : meetings_) weigh(whole(meeting));
     return std::move(facts_);
   }
 
@@ -76,13 +76,9 @@ class Collector {
             found->second->target ? plan::amplifier_of(found->second->target) : facts.present;
       }
       if (facts.target && facts.present != facts.target)
-        facts.mover = add_mover({node.name, found_present(facts), *facts.target}, false);
+        facts.mover = add_mover({node.name, facts.present, *facts.target}, false);
       nodes_.push_back(std::move(facts));
     }
-  }
-  static std::optional<plan::NodeSettings> found_present(const NodeOnTheWay& node) {
-    if (!node.present) return std::nullopt;
-    return *node.present;
   }
 
   // Those that move, and what becomes of the antennas at them.
@@ -99,6 +95,13 @@ class Collector {
     }
     if (moved.empty()) return;
     facts_.then = plan::routed(task_.plan, moved);
+    auto rerouted = moved;
+    for (auto& [name, now] : rerouted)
+      now.settings.inputs = task_.plan.find_matrix(name)->settings.inputs;
+    rerouted_ = plan::routed(task_.plan, rerouted);
+    for (auto& [name, now] : moved)
+      now.settings.outputs = task_.plan.find_matrix(name)->settings.outputs;
+    refed_ = plan::routed(task_.plan, moved);
     for (std::size_t i = 0; i < nodes_.size(); ++i) {
       auto& node = nodes_[i];
       node.then = &facts_.then->nodes[i];
@@ -262,18 +265,19 @@ class Collector {
     add_end(index, task_.plan, *node.node, task_.left, node.first(), &Meeting::start);
     add_end(index, then(), *node.then, task_.entered, node.last(), &Meeting::end);
     auto now = brought(index, task_.plan, *node.node, false);
-    if (node.matrix) {
-      // In flight its output and its input settle in their own time.
-      const auto late = node.supply_moves();
-      auto now_late = late ? brought(index, task_.plan, *node.node, true) : now;
-      auto later = brought(index, then(), *node.then, false);
-      auto later_late = late ? brought(index, then(), *node.then, true) : later;
-      for (const auto& [key, powers] : later) now.try_emplace(key);
-      for (auto& [key, powers] : now)
-        powers = forked(*node.matrix, forked(*node.matrix, powers, now_late[key]),
-                        forked(*node.matrix, later[key], later_late[key]));
+    if (!node.matrix) {
+      for (auto& [key, powers] : now) add(meetings_.at(key).powers, std::move(powers));
+      return;
     }
-    for (auto& [key, powers] : now) add(meetings_.at(key).powers, std::move(powers));
+    // In flight its output and its input, trim and supply, settle in their own time.
+    const auto matrix = *node.matrix;
+    auto now_late = brought(index, *refed_, refed_->nodes[index], true);
+    auto later = brought(index, *rerouted_, rerouted_->nodes[index], false);
+    auto later_late = brought(index, then(), *node.then, true);
+    for (const auto& [key, powers] : later) now.try_emplace(key);
+    for (auto& [key, powers] : now)
+      add_switched(meetings_.at(key), key, matrix, forked(matrix, powers, now_late[key]),
+                   forked(matrix, later[key], later_late[key]));
   }
 
   std::optional<Settings> settings_at(const NodeOnTheWay& node, bool window, bool gain,
@@ -358,6 +362,8 @@ class Collector {
   std::unordered_map<plan::NodeName, const NodeEnds*> ends_;
   std::vector<NodeOnTheWay> nodes_;                 // in the order of the plan
   std::map<plan::NodeName, std::size_t> matrices_;  // numbers of those that move
+  std::shared_ptr<const plan::RackPlan> rerouted_;  // the outputs alone have moved
+  std::shared_ptr<const plan::RackPlan> refed_;     // the inputs alone
   Meetings meetings_;
   std::unordered_map<const plan::RackPlan*, AmplifierKeys> keys_;
 };
