@@ -168,6 +168,8 @@ class RackMaker {
       const auto& after = moved == after_.end() ? before : moved->second.settings;
       if (!is_fed(node, before)) now.power = false;
       if (!is_fed(node, after)) then.power = false;
+      // Nobody feeds an antenna in order to leave it off.
+      if (!is_fed(node, before) && is_fed(node, after)) then.power = true;
     }
     rack::NodeEnds ends{node.name, now, then};
     if (one_in(4)) ends.target.reset();
