@@ -117,7 +117,7 @@ void look_at(const rack::Snapshot& snapshot) {
   for (const auto& node : snapshot.nodes) bear(node->standing);
   const rack::SettingsOf shown = [&](const plan::NodeName& name) {
     const auto node = snapshot.find(name);
-    return node ? rack::passive_without_supply(node->seen) : std::nullopt;
+    return node ? plan::amplifier_of(rack::passive_without_supply(node->seen)) : std::nullopt;
   };
   for (const auto& segment : plan.segments) {
     const auto preview = rack::preview(snapshot, segment.name);

@@ -158,6 +158,11 @@ bool lawful(const plan::Settings& settings) {
   return rack::from_wire(wire) == settings && settings.label.size() <= protocol::longest_label;
 }
 
+bool lawful(const plan::NodeSettings& settings) {
+  if (const auto* own = settings.amplifier()) return lawful(*own);
+  return rack::from_wire(rack::to_wire(*settings.matrix())) == *settings.matrix();
+}
+
 // A rack begins with it and reads its nodes. True: everything that it asks to be kept was kept.
 bool run_a_rack(store::OpenedStore& opened) {
   auto plan = std::make_shared<const plan::RackPlan>(small_rack());
