@@ -72,9 +72,9 @@ void look_at(unsigned first, unsigned count) {
               seen.broken, seen.refused);
   for (const auto& [steps, racks] : seen.clean) std::printf(" %d steps: %d,", steps, racks);
   std::printf(" nodes moved twice: %d, all at once caught in %d\n", seen.split, seen.caught);
-  // Every kind was seen.
+  // Every kind was seen; one in a hundred has no way that is not refused.
   CHECK(seen.broken > static_cast<int>(count) / 100);
-  CHECK(seen.refused > 0);
+  if (count >= 250) CHECK(seen.refused > 0);
   CHECK(seen.clean[1] > static_cast<int>(count) / 100);
   CHECK(seen.clean[2] > static_cast<int>(count) / 100);
   CHECK(seen.caught > static_cast<int>(count) / 50);

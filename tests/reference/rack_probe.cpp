@@ -19,6 +19,7 @@
 #include <string>
 
 #include "config/load.hpp"
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/levels/tuned_node.hpp"
 #include "daemon/rack/rules/rules.hpp"
 
@@ -36,7 +37,7 @@ plan::RackPlan read_plan(const std::string& path) {
   for (const auto& problem : loaded.problems)
     std::fprintf(stderr, "%s\n", config::to_text(problem).c_str());
   if (!loaded.rack) give_up("no rack: " + path);
-  return std::move(loaded.rack->plan);
+  return plan::routed(std::move(loaded.rack->plan));
 }
 
 std::optional<plan::Settings> settings_in(const plan::RackPlan& plan, const plan::Segment& segment,
