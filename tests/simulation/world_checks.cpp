@@ -26,7 +26,8 @@ void World::check_respond(const rack::Respond& respond) {
     const auto since = answer.change != 0 ? orders_.staged_at(node.uid)
                                           : clock_.now() - truly->line->setup().reading_age -
                                                 std::chrono::seconds{30};
-    if (!truly->is_not_believed(clock_.now()) && !truly->had(node.wanted->settings, since))
+    if (!truly->is_not_believed(clock_.now()) &&
+        !truly->had(*node.wanted->settings.amplifier(), since))
       complain(Violation{"settled is only said of what the node truly has",
                          node.name.text + " is settled as " + words(node.wanted->settings) +
                              ", and never had that since it was told"});
