@@ -4,8 +4,10 @@
 // which has to live as long.
 
 #include <cstddef>
+#include <functional>
 #include <optional>
 #include <string>
+#include <variant>
 
 #include "daemon/plan/node_settings.hpp"
 #include "daemon/plan/rack_plan.hpp"
@@ -14,39 +16,37 @@ namespace catwalk::plan {
 
 class Device {
  public:
-  explicit Device(const Node& node) : node_{&node} {}
+  explicit Device(const Node& node) : what_{std::cref(node)} {}
   // Precondition: it is on a line.
-  explicit Device(const Matrix& matrix) : matrix_{&matrix} {}
+  explicit Device(const Matrix& matrix) : what_{std::cref(matrix)} {}
 
-  const NodeName& name() const { return node_ != nullptr ? node_->name : matrix_->name; }
-  NodeUid uid() const { return node_ != nullptr ? node_->uid : matrix_->on_line->uid; }
-  const LineName& line() const { return node_ != nullptr ? node_->line : matrix_->on_line->line; }
-  OnReturn on_return() const {
-    return node_ != nullptr ? node_->on_return : matrix_->on_line->on_return;
-  }
-  bool simulated() const {
-    return node_ != nullptr ? node_->simulated : matrix_->on_line->simulated;
-  }
+  const NodeName& name() const { return is_node() ? node().name : unit().name; }
+  NodeUid uid() const { return is_node() ? node().uid : unit().on_line->uid; }
+  const LineName& line() const { return is_node() ? node().line : unit().on_line->line; }
+  OnReturn on_return() const { return is_node() ? node().on_return : unit().on_line->on_return; }
+  bool simulated() const { return is_node() ? node().simulated : unit().on_line->simulated; }
   const std::string& type() const {
-    return node_ != nullptr ? node_->datasheet->type : matrix_->sheet->type;
+    return is_node() ? node().datasheet->type : unit().sheet->type;
   }
   // Where it is, for people.
-  const std::string& where() const { return node_ != nullptr ? node_->hangs : matrix_->stands; }
+  const std::string& where() const { return is_node() ? node().hangs : unit().stands; }
 
   // Could it be in such settings at all: are they of its kind, with as many sockets?
   bool fits(const NodeSettings& settings) const {
-    if (matrix_ != nullptr)
-      return settings.matrix() != nullptr && matrix_->sheet->fits(*settings.matrix());
-    return settings.amplifier() != nullptr;
+    if (is_node()) return settings.amplifier() != nullptr;
+    return settings.matrix() != nullptr && unit().sheet->fits(*settings.matrix());
   }
 
   // Null: it is of another kind.
-  const Node* amplifier() const { return node_; }
-  const Matrix* matrix() const { return matrix_; }
+  const Node* amplifier() const { return is_node() ? &node() : nullptr; }
+  const Matrix* matrix() const { return is_node() ? nullptr : &unit(); }
 
  private:
-  const Node* node_ = nullptr;
-  const Matrix* matrix_ = nullptr;
+  bool is_node() const { return what_.index() == 0; }
+  const Node& node() const { return std::get<0>(what_).get(); }
+  const Matrix& unit() const { return std::get<1>(what_).get(); }
+
+  std::variant<std::reference_wrapper<const Node>, std::reference_wrapper<const Matrix>> what_;
 };
 
 // Nothing: the plan has none that is set from here and called so.

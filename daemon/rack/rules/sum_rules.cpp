@@ -52,7 +52,8 @@ struct Loss {
 
 std::optional<Loss> loss_of(const std::vector<ByItself>& antennas) {
   std::optional<Loss> worst;
-  for (const auto& [carrier, unused] : antennas.front().alone) {
+  for (const auto& margin : antennas.front().alone) {
+    const auto& carrier = margin.first;
     const auto at = [&](const Margins& margins) {
       const auto found = margins.find(carrier);
       return found == margins.end() ? Decibel::of(-300) : found->second;

@@ -282,7 +282,7 @@ class Collector {
 
   std::optional<Settings> settings_at(const NodeOnTheWay& node, bool window, bool gain,
                                       bool late) const {
-    const auto before = node.old_settings(late);
+    auto before = node.old_settings(late);
     if (!node.mover) return before;
     const auto after = node.new_settings(late);
     if (!before) return window ? after : std::nullopt;
