@@ -14,6 +14,7 @@ namespace {
 constexpr std::int64_t highest_voltage_mv = 60'000;  // what goes up a coax and may be touched
 constexpr std::size_t most_voltages = 8;
 constexpr double highest_combining_loss = 60;
+constexpr double highest_isolation = 150;
 
 std::string hundredths(double value) {
   return decimal_text(std::llround(std::ceil(value * 100 - 1e-9)), 2);
@@ -123,8 +124,8 @@ std::optional<plan::MatrixSheet> read_matrix_sheet(const Cursor& root) {
   const Object object{root,
                       {"kind", "type", "title", "inputs", "outputs", "gain_db", "noise_figure_db",
                        "output_p1db_dbm", "output_ip3_dbm"},
-                      {"$schema", "combining_losses_db", "output_ip5_dbm", "trim_db", "supply",
-                       "unsupplied", "measures"}};
+                      {"$schema", "applies", "combining_losses_db", "isolation_db",
+                       "output_ip5_dbm", "trim_db", "supply", "unsupplied", "measures"}};
   const auto type = read_type(object["type"]);
   const auto title = object["title"].text(1, 80);
   const auto inputs = object["inputs"].integer(1, std::int64_t{plan::most_inputs});
@@ -145,6 +146,12 @@ std::optional<plan::MatrixSheet> read_matrix_sheet(const Cursor& root) {
     sheet.measures_current = measures["current"].boolean().value_or(false);
     sheet.measures_level = measures["level"].boolean().value_or(false);
   }
+  if (const Cursor at = object["isolation_db"]; at.present()) {
+    const Object isolation{at, {}, {"inputs", "outputs"}};
+    sheet.isolation_of_inputs = read_ratio(isolation["inputs"], 0, highest_isolation);
+    sheet.isolation_of_outputs = read_ratio(isolation["outputs"], 0, highest_isolation);
+  }
+  if (const auto applies = object["applies"].one_of<plan::Applies>()) sheet.applies = *applies;
   const Cursor at_unsupplied = object["unsupplied"];
   if (at_unsupplied.present() && inputs && outputs)
     sheet.unsupplied = read_unsupplied(at_unsupplied, static_cast<std::size_t>(*inputs),

@@ -16,6 +16,7 @@
 #include <vector>
 
 #include "daemon/base/uid.hpp"
+#include "daemon/base/words.hpp"
 #include "daemon/plan/chain.hpp"
 #include "daemon/plan/matrix_settings.hpp"
 #include "daemon/plan/names.hpp"
@@ -43,6 +44,15 @@ struct PassiveRoutes {
   friend bool operator==(const PassiveRoutes&, const PassiveRoutes&) = default;
 };
 
+// When it is told to apply new routes: all its outputs in one instant, or each in its own time.
+// Supplies and trims settle in their own time with either.
+enum class Applies { one_after_another, at_once };
+constexpr auto words_of(Applies) {
+  using enum Applies;
+  return WordTable<Applies, 2>{{{"one after another", one_after_another}, {"at once", at_once}}};
+}
+using catwalk::name_of;
+
 struct MatrixSheet {
   std::string type;  // what the unit says of itself when it is asked
   std::string title;
@@ -57,10 +67,15 @@ struct MatrixSheet {
   rf::PowerLevel output_p1db;
   rf::PowerLevel output_ip3;
   std::optional<rf::PowerLevel> output_ip5 = {};
+  // A signal at one input is at every other one as well, so much weaker, and one at an output at
+  // every other output; 0 to 150 dB. Absent: not known, and no rule counts it.
+  std::optional<rf::Decibel> isolation_of_inputs = {};
+  std::optional<rf::Decibel> isolation_of_outputs = {};
   std::optional<Steps<rf::Gain>> trims = {};  // of each input: a pad, −60 to 0 dB; absent: none
   std::optional<InputSupply> supply = {};     // of each input; absent: it feeds nothing
   bool measures_current = false;
   bool measures_level = false;
+  Applies applies = Applies::one_after_another;
   std::optional<PassiveRoutes> unsupplied = {};  // absent: nothing passes then
   friend bool operator==(const MatrixSheet&, const MatrixSheet&) = default;
 

@@ -120,9 +120,15 @@ void RoutedOracle::list_movers() {
     const bool moves = ends != task_.nodes.end() && ends->target && ends->target != ends->present;
     if (moves) unit.target = *ends->target->matrix();
     Switches own = 0;
+    Switches together = 0;  // of one that applies all its outputs at once
     for (std::size_t i = 0; i < now.outputs.size(); ++i) {
-      unit.outputs.push_back(now.outputs[i] == unit.target.outputs[i] ? 0 : one_more());
-      own |= unit.outputs.back();
+      Switches own_switch = 0;
+      if (now.outputs[i] != unit.target.outputs[i]) {
+        own_switch = together != 0 ? together : one_more();
+        if (matrix.sheet->applies == plan::Applies::at_once) together = own_switch;
+      }
+      unit.outputs.push_back(own_switch);
+      own |= own_switch;
     }
     for (std::size_t i = 0; i < now.inputs.size(); ++i) {
       const bool same = now.inputs[i].trim == unit.target.inputs[i].trim &&

@@ -6,7 +6,8 @@
 // levels room only how strong a carrier is at an antenna.
 //
 // What settles in its own time: of an amplifier its gain and its window; of a matrix each output
-// with its routes, and each input with its trim and its supply together.
+// with its routes, or all of them together where its datasheet says so, and each input with its
+// trim and its supply together.
 //
 // For racks in which every level is known, and of passive routes nothing is asked.
 

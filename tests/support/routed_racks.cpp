@@ -75,6 +75,7 @@ class RackMaker {
     sheet.output_ip3 = PowerLevel::dbm(40);
     sheet.trims = plan::Steps<Gain>{Gain::decibels(-20), {}, Gain::decibels(1)};
     sheet.supply = plan::InputSupply{{fed_mv}, 300, 1'200};
+    if (one_in(2)) sheet.applies = plan::Applies::at_once;
     plan::Matrix matrix;
     matrix.name = {"x" + std::to_string(number)};
     matrix.settings = sheet.nothing_set();

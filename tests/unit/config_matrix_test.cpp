@@ -184,6 +184,9 @@ TEST_CASE("the datasheet of a matrix says what it can do") {
   CHECK(shore.sheet->supply->most_ma_of_all == 2'400);
   CHECK(shore.sheet->measures_current);
   CHECK_FALSE(shore.sheet->measures_level);
+  CHECK(shore.sheet->isolation_of_inputs == rf::Decibel::of(50));
+  CHECK(shore.sheet->isolation_of_outputs == rf::Decibel::of(35));
+  CHECK(shore.sheet->applies == plan::Applies::at_once);
   CHECK(shore.settings.outputs == std::vector<plan::Inputs>{{1, 2}, {3}});
 }
 

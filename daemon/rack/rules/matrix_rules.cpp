@@ -6,6 +6,7 @@
 #include <set>
 
 #include "daemon/plan/routed.hpp"
+#include "daemon/rack/rules/leak_rules.hpp"
 #include "daemon/rack/rules/sum_rules.hpp"
 #include "daemon/rack/rules/supply_rules.hpp"
 #include "daemon/rack/values/numbers.hpp"
@@ -250,6 +251,7 @@ Verdict check(const Surroundings& around, const plan::Matrix& matrix,
   check_antennas(then, set, verdict.findings);
   std::ranges::move(check_supplies(then, set), std::back_inserter(verdict.findings));
   std::ranges::move(check_sums(then, set), std::back_inserter(verdict.findings));
+  std::ranges::move(check_leaks(then, set), std::back_inserter(verdict.findings));
   const auto receivers = heard_otherwise(around.plan, *plan);
   if (receivers.empty()) return verdict;
   auto unlocked = around;

@@ -4,7 +4,8 @@
 // through it. And of a node of either kind.
 //
 // matrix-route, matrix-trim, matrix-supply, label-length, label-text; receiver-without-antenna.
-// What it feeds: supply_rules.hpp; what it sums: sum_rules.hpp.
+// What it feeds: supply_rules.hpp; what it sums: sum_rules.hpp;
+// what comes past its routes: leak_rules.hpp.
 
 #include <vector>
 

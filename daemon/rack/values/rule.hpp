@@ -58,6 +58,7 @@ enum class Rule {
   sum_costs,
   sum_open_input,
   same_antenna,
+  past_the_routes,
 };
 
 enum class Subject {
@@ -84,11 +85,11 @@ struct RuleRow {
 };
 
 // In the order of the enumeration.
-constexpr std::array<RuleRow, 36> rule_rows = [] {
+constexpr std::array<RuleRow, 37> rule_rows = [] {
   using enum Rule;
   using enum Severity;
   using enum Subject;
-  return std::array<RuleRow, 36>{{
+  return std::array<RuleRow, 37>{{
       {"gain-range", gain_range, datasheet, refuse, refuse, Setting::gain},
       {"gain-step", gain_step, datasheet, refuse, refuse, Setting::gain},
       {"centre-range", centre_range, datasheet, refuse, refuse, Setting::centre},
@@ -131,6 +132,7 @@ constexpr std::array<RuleRow, 36> rule_rows = [] {
       {"sum-costs", sum_costs, routes, caution, caution, {}, Between::note},
       {"sum-open-input", sum_open_input, routes, caution, caution, {}, Between::note},
       {"same-antenna", same_antenna, routes, caution, caution, {}, Between::note},
+      {"past-the-routes", past_the_routes, routes, caution, caution, {}, Between::note},
   }};
 }();
 

@@ -12,7 +12,7 @@
 #include "daemon/rack/values/wording.hpp"
 #include "daemon/rack/way/meetings.hpp"
 #include "daemon/rack/way/node_on_the_way.hpp"
-#include "daemon/rack/way/paths.hpp"
+#include "daemon/rack/way/reach.hpp"
 
 namespace catwalk::rack {
 namespace {
@@ -118,44 +118,9 @@ class Collector {
 
   const plan::RackPlan& then() const { return facts_.then ? *facts_.then : task_.plan; }
 
-  // (a) What this antenna brings of a band, as far as its cable goes.
-  Paths paths_by(const plan::NodeName& name, const rf::Band& band) const {
-    const auto found =
-        std::ranges::find(nodes_, name, [](const auto& it) { return it.node->name; });
-    if (found == nodes_.end()) return never();
-    const auto& node = *found;
-    const auto brings = [&](bool late) {
-      const auto passes = [&](const std::optional<Settings>& settings) {
-        return node.surely_passes(settings, band) ? always() : never();
-      };
-      if (!node.mover) return passes(node.old_settings(late));
-      return switched(*node.mover, passes(node.old_settings(late)),
-                      passes(node.new_settings(late)));
-    };
-    if (!node.matrix || !node.supply_moves()) return brings(false);
-    return switched(*node.matrix, brings(false), brings(true));
-  }
-
-  // And what comes to a receiver: by each of its branches, whose output may take others then.
-  Paths paths_to(std::size_t receiver, const rf::Band& band) const {
-    Paths all = never();
-    const auto by = [&](const std::vector<plan::NodeName>& nodes) {
-      Paths paths = never();
-      for (const auto& name : nodes) paths = either(paths, paths_by(name, band));
-      return paths;
-    };
-    const auto& branches = task_.plan.receivers[receiver].branches;
-    for (std::size_t i = 0; i < branches.size(); ++i) {
-      const auto& now = branches[i].nodes;
-      const auto& later = then().receivers[receiver].branches[i].nodes;
-      all = either(all, now == later
-                            ? by(now)
-                            : switched(matrices_.at(branches[i].from->matrix), by(now), by(later)));
-    }
-    return all;
-  }
-
+  // (a)
   void collect_heard() {
+    const Reach reach{task_.plan, then(), nodes_, matrices_};
     for (std::size_t place = 0; place < task_.plan.receivers.size(); ++place) {
       const auto& receiver = task_.plan.receivers[place];
       std::map<Paths, std::vector<std::size_t>> carriers;
@@ -164,7 +129,7 @@ class Collector {
         if (!live.stays() || live.any().use != plan::CarrierUse::receive) continue;
         const auto due = live.receivers();
         if (std::ranges::find(due, receiver.name) == due.end()) continue;
-        carriers[paths_to(place, live.band())].push_back(i);
+        carriers[reach.to(place, live.band())].push_back(i);
       }
       for (auto& [paths, which] : carriers)
         if (auto heard = heard_by(paths, static_cast<int>(which.size()))) {

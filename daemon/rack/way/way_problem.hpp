@@ -11,8 +11,7 @@
 //
 // A matrix has one switch, its window; its gain is thrown with it. While it is in flight each of
 // its outputs has its old routes or its new ones, and each of its inputs its old supply or its new
-// one, in any combination: so it is with a matrix that applies all outputs at once too, since
-// nobody knows in which order they settle.
+// one, in any combination. Of one that applies its outputs at once these are all old or all new.
 
 #include <array>
 #include <compare>

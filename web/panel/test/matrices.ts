@@ -28,6 +28,8 @@ export function aMatrix(name: string, otherwise: Partial<Matrix> = {}): Matrix {
       inputs: 4,
       outputs: 3,
       most_summed: 2,
+      applies: 'at once',
+      isolation_of_inputs_db: 45,
       trim_db: { lowest: -15, highest: 0, step: 0.5 },
       supplies_mv: [9000, 12000],
       most_ma: 300,

@@ -20,7 +20,12 @@ Json render(const plan::MatrixSheet& sheet) {
   Json json = {{"title", sheet.title},
                {"inputs", sheet.inputs},
                {"outputs", sheet.outputs},
-               {"most_summed", sheet.most_summed()}};
+               {"most_summed", sheet.most_summed()},
+               {"applies", name_of(sheet.applies)}};
+  if (const auto& isolation = sheet.isolation_of_inputs)
+    json["isolation_of_inputs_db"] = isolation->value();
+  if (const auto& isolation = sheet.isolation_of_outputs)
+    json["isolation_of_outputs_db"] = isolation->value();
   if (const auto& trims = sheet.trims)
     json["trim_db"] = {{"lowest", trims->lowest.decibels()},
                        {"highest", trims->highest.decibels()},

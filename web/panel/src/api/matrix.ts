@@ -30,6 +30,11 @@ export interface MatrixSheet {
   outputs: number;
   // 1: an output takes one input. More: it takes the sum of so many at most.
   most_summed: number;
+  // New routes: each output in its own time, or all in one instant.
+  applies: 'one after another' | 'at once';
+  // Absent: not known.
+  isolation_of_inputs_db?: number;
+  isolation_of_outputs_db?: number;
   trim_db?: Steps;
   supplies_mv?: number[];
   most_ma?: number;

@@ -1,15 +1,26 @@
 // SPDX-License-Identifier: Apache-2.0
 // The unit itself: its label, what it is, and what else can be asked of it.
 import type { JSX } from 'preact';
+import type { MatrixSheet } from '../api/matrix';
 import { ActsRow } from '../edit/acts_row';
 import { matrixSubject } from '../edit/subject';
 import { duration } from '../model/format';
 import { LabelField } from './input_part';
 import type { MatrixEditing } from './use_matrix';
 
+function isolationOf(sheet: MatrixSheet): string {
+  return [
+    ['inputs', sheet.isolation_of_inputs_db] as const,
+    ['outputs', sheet.isolation_of_outputs_db] as const,
+  ]
+    .filter(([, db]) => db !== undefined)
+    .map(([sockets, db]) => `${db} dB between ${sockets}`)
+    .join(', ');
+}
+
 function rowsOf({ matrix }: MatrixEditing): [string, string][] {
   const { datasheet, seen } = matrix;
-  const { most_summed, most_ma_of_all } = datasheet;
+  const { most_summed, most_ma_of_all, applies } = datasheet;
   const rows: [string, string][] = [
     ['Type', `${matrix.type}, ${datasheet.title}`],
     ['Stands', matrix.stands],
@@ -17,7 +28,10 @@ function rowsOf({ matrix }: MatrixEditing): [string, string][] {
       'An output takes',
       most_summed === 1 ? 'one input' : `the sum of ${most_summed} inputs at most`,
     ],
+    ['New routes', applies === 'at once' ? 'all in one instant' : 'each in its own time'],
   ];
+  const isolation = isolationOf(datasheet);
+  if (isolation) rows.push(['Isolation', isolation]);
   const fed = matrix.inputs.map(({ measured }) => measured?.current_ma ?? 0);
   if (datasheet.measures_current && seen)
     rows.push(['Feeds now', `${fed.reduce((sum, ma) => sum + ma, 0)} mA together`]);
