@@ -38,18 +38,22 @@ bool read_gain(const Cursor& at, plan::Datasheet& sheet) {
 
 std::optional<plan::TakenSupply> read_taken_supply(const Cursor& at) {
   constexpr std::int64_t highest_voltage_mv = 60'000;
-  const Object object{at, {"lowest_mv", "highest_mv", "ma"}, {}};
+  const Object object{at, {"lowest_mv", "highest_mv", "ma"}, {"off_ms"}};
   const auto lowest = object["lowest_mv"].integer(1'000, highest_voltage_mv, "mV");
   const auto highest = object["highest_mv"].integer(1'000, highest_voltage_mv, "mV");
   const auto ma = object["ma"].integer(1, 60'000, "mA");
-  if (!lowest || !highest || !ma) return std::nullopt;
+  const Cursor at_off = object["off_ms"];
+  const auto off = at_off.integer(1, 60'000, "ms");
+  if (!lowest || !highest || !ma || (at_off.present() && !off)) return std::nullopt;
   if (*highest < *lowest) {
     object["highest_mv"].report("is below the lowest voltage",
                                 std::to_string(*lowest) + " to 60000 mV");
     return std::nullopt;
   }
-  return plan::TakenSupply{static_cast<std::uint16_t>(*lowest),
+  plan::TakenSupply supply{static_cast<std::uint16_t>(*lowest),
                            static_cast<std::uint16_t>(*highest), static_cast<std::uint16_t>(*ma)};
+  if (off) supply.off = std::chrono::milliseconds{*off};
+  return supply;
 }
 
 bool read_sliding(const Cursor& at, plan::Filter& filter) {

@@ -11,11 +11,8 @@
 #include "daemon/cli/settings_words.hpp"
 
 namespace catwalk::cli {
-namespace {
 
-using Json = nlohmann::ordered_json;
-
-std::optional<unsigned> parse_socket(std::string_view text) {
+std::optional<unsigned> number_of_socket(std::string_view text) {
   unsigned number = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (error != std::errc{} || end != text.data() + text.size() || number < 1 || number > 32)
@@ -23,13 +20,17 @@ std::optional<unsigned> parse_socket(std::string_view text) {
   return number;
 }
 
+namespace {
+
+using Json = nlohmann::ordered_json;
+
 // "3+7", "none"
 std::optional<Json> parse_inputs(std::string_view text) {
   Json inputs = Json::array();
   if (text == "none") return inputs;
   for (;;) {
     const auto end = std::min(text.find('+'), text.size());
-    const auto input = parse_socket(text.substr(0, end));
+    const auto input = number_of_socket(text.substr(0, end));
     if (!input || std::ranges::find(inputs, Json(*input)) != inputs.end()) return std::nullopt;
     inputs.push_back(*input);
     if (end == text.size()) return inputs;
@@ -93,7 +94,7 @@ Result<Json, std::string> parse_routes(const std::vector<std::string>& words) {
       continue;
     }
     const auto number =
-        dash == std::string_view::npos ? std::nullopt : parse_socket(name.substr(dash + 1));
+        dash == std::string_view::npos ? std::nullopt : number_of_socket(name.substr(dash + 1));
     const auto parsed = number ? form->parse(value) : std::nullopt;
     if (!parsed) return cannot_use(word, form->usage);
     auto& sockets = patch[std::string{form->member}];

@@ -2,6 +2,7 @@
 #pragma once
 // A datasheet: what a node type can do. Values only; where they come from is config's business.
 
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -76,6 +77,9 @@ struct TakenSupply {
   std::uint16_t lowest_mv = 0;  // at its terminals, > 0
   std::uint16_t highest_mv = 0;
   std::uint16_t ma = 0;  // that it draws at most, > 0
+  // Without it for so long it starts afresh, 1 ms to a minute. Where a datasheet does not say:
+  // enough for what is stored in it to be gone; common practice, no source.
+  std::chrono::milliseconds off{2'000};
   friend bool operator==(const TakenSupply&, const TakenSupply&) = default;
 
   bool takes(std::uint16_t millivolts) const {

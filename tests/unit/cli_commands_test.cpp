@@ -194,6 +194,8 @@ TEST_CASE("each command asks for what it says") {
            {"GET /api/v1/matrices/a%2Fb/settings",
             R"(PATCH /api/v1/matrices/a%2Fb/settings {"routes":{"1":[3,7]},"label":"A","why":"one more",)"
             R"("waiver":{"who":"Ana","reason":"so"}})"}},
+          {{"power-cycle", "shore", "3", "--why", "no sound"},
+           {R"(POST /api/v1/matrices/shore/power-cycle {"input":3,"why":"no sound"})"}},
           {{"check-route", "shore", "trim-3=-4.5"},
            {R"(PATCH /api/v1/matrices/shore/settings?dry_run=true {"trims_db":{"3":-4.5}})"}}}) {
     const auto& the_words = words;
@@ -240,6 +242,10 @@ TEST_CASE("words that cannot be used are told before anybody is asked") {
             "\"gain=6\" cannot be used; allowed is output-N=, trim-N=, supply-N=, label-N= or "
             "label=, "
             "N from 1"},
+           {{"power-cycle", "shore", "0"},
+            "\"0\" cannot be used; allowed is an input from 1 to 32"},
+           {{"power-cycle", "shore", "3rd"},
+            "\"3rd\" cannot be used; allowed is an input from 1 to 32"},
            {{"locate", "left", "soon"}, "\"soon\" cannot be used; allowed is 0 to 255 seconds"},
            {{"locate", "left", "1.5"}, "\"1.5\" cannot be used; allowed is 0 to 255 seconds"}}) {
     const auto& the_told = told;

@@ -530,6 +530,7 @@ TEST_CASE("a matrix is shown with what it can do and what is plugged in") {
   CHECK(shore.at("set_from_here") == true);
   CHECK(shore.at("datasheet") ==
         Json::parse(R"({"title":"Summing matrix","inputs":4,"outputs":3,"most_summed":2,
+            "applies":"one after another",
             "trim_db":{"lowest":-10.0,"highest":0.0,"step":0.5},"supplies_mv":[9000,12000],
             "most_ma":300,"most_ma_of_all":600,"measures_current":true,"measures_level":true})"));
   CHECK(shore.at("inputs").at(0) == Json::parse(R"({"input":1,"antenna":"left",
@@ -652,4 +653,41 @@ TEST_CASE("bodies for a matrix that the API takes are those that the document de
     CHECK(schema.faults(patch, Json::parse(body)).empty() == good);
     CHECK((bench.call("PATCH", shore_dry_run, body).status == 422) == !good);
   }
+}
+
+TEST_CASE("the power of an input is cycled, and what cannot be is told by its place") {
+  MatrixBench bench;
+  const auto cycle = [&bench](const std::string& query, const std::string& body) {
+    return bench.call("POST", "/matrices/shore/power-cycle" + query, body);
+  };
+  struct Bad {
+    std::string body, pointer, value, allowed;
+  };
+  for (const auto& bad : {
+           Bad{"{}", "/input", "(missing)", "1 to 4"},
+           Bad{R"({"input":0})", "/input", "0", "a whole number from 1 to 4"},
+           Bad{R"({"input":5})", "/input", "5", "a whole number from 1 to 4"},
+           Bad{R"({"input":"3"})", "/input", "\"3\"", "a whole number from 1 to 4"},
+           Bad{R"({"input":1.5})", "/input", "1.5", "a whole number from 1 to 4"},
+           Bad{R"({"input":null})", "/input", "null", "a whole number from 1 to 4"},
+           Bad{R"({"input":1,"seconds":2})", "/seconds", "2", "input, why, waiver"},
+           Bad{R"({"input":1,"why":7})", "/why", "7", "text of at most 500 bytes"},
+           Bad{"[1]", "", "[1]", "a JSON object"},
+       }) {
+    CAPTURE(bad.body);
+    const auto told = cycle("", bad.body);
+    CHECK(told.status == 422);
+    CHECK(told.text("pointer") == bad.pointer);
+    CHECK(told.text("value") == bad.value);
+    CHECK(told.text("allowed") == bad.allowed);
+  }
+  CHECK(cycle("?dry_run=perhaps", R"({"input":1})").status == 422);
+  CHECK(bench.call("POST", "/matrices/nowhere/power-cycle", R"({"input":1})").status == 404);
+  CHECK(bench.call("POST", "/matrices/left/power-cycle", R"({"input":1})").status == 404);
+  CHECK(bench.gate.sent.empty());
+  const auto checked = cycle("?dry_run=true", R"({"input":1})");
+  CHECK(checked.status == 200);
+  CHECK(checked.text("outcome") == "checked");
+  CHECK(bench.gate.sent.empty());
+  CHECK(bench.call("POST", "/matrices/attic/power-cycle", R"({"input":1})").status == 409);
 }

@@ -39,6 +39,16 @@ int check_route(Run& run) {
   return run.show_verdict(path_of(run) + "/settings", patch.value());
 }
 
+int cycle_power(Run& run) {
+  const auto input = number_of_socket(run.word(1));
+  if (!input)
+    return run.complain(exit_usage,
+                        '"' + run.word(1) + "\" cannot be used; allowed is an input from 1 to 32");
+  const auto reply = run.ask("POST", path_of(run) + "/power-cycle",
+                             run.with_why({{"input", *input}}).dump(), run.without_waiting());
+  return reply ? run.show_change(*reply) : reply.error();
+}
+
 constexpr std::string_view words_help =
     "Settings: output-N=3+7 or output-N=none, trim-N=DB, supply-N=VOLTS or supply-N=off, "
     "label-N=TEXT, and label=TEXT for the unit. What is not named stays as it is.";
@@ -59,6 +69,9 @@ constexpr CommandInfo rows_on_matrices[]{
      "change a matrix and wait until it reads back", route, words_help},
     {"check-route", "MATRIX setting=value …", 2, any_number, "",
      "the verdict on such a change, without making it", check_route, words_help},
+    {"power-cycle", "MATRIX INPUT", 2, 2, "--why --waive --by --no-wait",
+     "take the supply off an input for a moment, so that what is behind it starts afresh",
+     cycle_power},
 };
 
 }  // namespace

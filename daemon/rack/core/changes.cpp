@@ -91,21 +91,42 @@ void read_back(Turn& turn, NodeState& node) {
   turn.send(node, protocol::Read{}, StepOfChange{node.uid, node.change->view.id});
 }
 
+void stage(Turn& turn, NodeState& node) {
+  const auto& change = *node.change;
+  move_to(turn, node, ChangeStage::staging);
+  turn.send(node, staged(turn.state.epoch, ticket_for(change.ticket), change.goal()),
+            StepOfChange{node.uid, change.view.id});
+}
+
+// What was left where the detour led; empty: nothing.
+std::string left_there(const Change& change) {
+  return change.detour && change.detour->until
+             ? " It was left with " + change.detour->what + ": re-apply what is wanted."
+             : std::string{};
+}
+
 void compare(Turn& turn, NodeState& node) {
-  const auto& wanted = node.change->view.after;
-  if (node.seen->settings == wanted)
-    end_change(turn, node, ChangeStage::settled, {});
-  else
+  auto& change = turn.change_of(node);
+  const auto& goal = change.goal();
+  if (node.seen->settings != goal) {
     end_change(turn, node, ChangeStage::failed,
                "The node reads back " +
-                   differences(node.seen->settings, wanted, turn.state.plan_of(node)) + '.');
+                   differences(node.seen->settings, goal, turn.state.plan_of(node)) + '.' +
+                   left_there(change));
+  } else if (change.is_on_detour()) {
+    change.detour->until = turn.now + change.detour->lasting;
+    move_to(turn, node, ChangeStage::resting);
+  } else {
+    end_change(turn, node, ChangeStage::settled, {});
+  }
 }
 
 void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
   const auto& view = node.change->view;
   if (const auto* refusal = std::get_if<protocol::Refusal>(&reply)) {
     end_change(turn, node, ChangeStage::failed,
-               "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.');
+               "The node refused: " + std::string{protocol::sentence_of(refusal->reason)} + '.' +
+                   left_there(*node.change));
     return;
   }
   if (view.stage == ChangeStage::reading_back) {
@@ -117,7 +138,7 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
   } else if (std::holds_alternative<protocol::Done>(reply)) {
     if (view.stage == ChangeStage::staging) {
       move_to(turn, node, ChangeStage::applying);
-      turn.send(node, protocol::Apply{turn.state.epoch, ticket_for(view.id)},
+      turn.send(node, protocol::Apply{turn.state.epoch, ticket_for(node.change->ticket)},
                 StepOfChange{node.uid, view.id});
     } else {
       read_back(turn, node);
@@ -126,7 +147,7 @@ void step_answered(Turn& turn, NodeState& node, const protocol::Answer& reply) {
   }
   end_change(turn, node, ChangeStage::failed,
              "The node gave an answer that does not belong to the question (" +
-                 std::string{protocol::name_of(reply)} + ").");
+                 std::string{protocol::name_of(reply)} + ")." + left_there(*node.change));
 }
 
 void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
@@ -137,11 +158,12 @@ void step_failed(Turn& turn, NodeState& node, protocol::Fault fault) {
   }
   const auto stage = node.change->view.stage;
   if (stage != ChangeStage::staging)
-    turn.know(node, &NodeState::maybe, std::optional{node.change->view.after});
+    turn.know(node, &NodeState::maybe, std::optional{node.change->goal()});
   std::string reason = "The node did not answer (" + std::string{name_of(fault)} + ')';
   reason += stage == ChangeStage::staging
                 ? "; the new settings were not applied."
                 : "; whether it took the new settings shows when it is read again.";
+  reason += left_there(*node.change);
   end_change(turn, node, ChangeStage::unreachable, std::move(reason));
 }
 
@@ -168,14 +190,16 @@ void begin_change(Turn& turn, NodeState& node, NewChange change) {
 
   auto entry = turn.entry(JournalKind::intent, change.who, &node);
   entry.change = view.id;
-  entry.what = move_in_words(before, change.after, state.plan_of(node));
+  entry.what = change.detour ? change.detour->what + " for " + in_words(change.detour->lasting)
+                             : move_in_words(before, change.after, state.plan_of(node));
   entry.why = change.why;
   entry.verdict = in_words(change.verdict);
   if (change.waiver) entry.waiver = change.waiver->text();
 
   decide(turn, node, change.after);
-  turn.know(node, &NodeState::change, std::optional{Change{view, change.request, change.restores}});
-  turn.change_of(node).checked_at = turn.state.conditions;
+  turn.know(node, &NodeState::change,
+            std::optional{Change{view, change.request, change.restores, turn.state.conditions,
+                                 std::move(change.detour), view.id}});
   show(state, view);
   turn.record({std::move(entry)},
               {KeepWanted{node.uid, *node.wanted},
@@ -193,7 +217,7 @@ void kept(Turn& turn, const ThenStage& then) {
   if (node.change->checked_at != turn.state.conditions) {
     auto around = turn.surroundings();
     if (!node.change->request || node.change->restores) around.locked = false;
-    if (auto verdict = turn.verdict_on(around, node, view.after); verdict.refuses()) {
+    if (auto verdict = turn.verdict_on(around, node, node.change->goal()); verdict.refuses()) {
       end_change(turn, node, ChangeStage::failed,
                  "The rules refuse it by now, and nothing was sent: " + in_words(verdict));
       return;
@@ -202,9 +226,7 @@ void kept(Turn& turn, const ThenStage& then) {
   if (node.change->request)
     turn.respond(*node.change->request,
                  {Outcome::accepted, {}, {}, view.id, view_of(turn.state, node)});
-  move_to(turn, node, ChangeStage::staging);
-  turn.send(node, staged(turn.state.epoch, ticket_for(view.id), view.after),
-            StepOfChange{node.uid, view.id});
+  stage(turn, node);
 }
 
 void lost(Turn& turn, const ThenStage& then, const std::string& reason) {
@@ -286,6 +308,33 @@ void resolve_interrupted(Turn& turn, NodeState& node) {
              "The daemon stopped in the middle, and the node does not show the new settings. They "
              "stay wanted.",
              WantedThen::stays);
+}
+
+void end_rests(Turn& turn) {
+  for (const auto& resting : turn.state.nodes) {
+    if (!resting.change || resting.change->view.stage != ChangeStage::resting) continue;
+    if (turn.now < *resting.change->detour->until) continue;
+    auto& node = turn.state.nodes.write(resting);
+    if (const auto& antenna = node.change->detour->antenna)
+      if (const auto* cycled = turn.state.find(*antenna))
+        turn.state.nodes.write(*cycled).cycled = true;
+    turn.change_of(node).ticket = ++turn.state.last_change;
+    stage(turn, node);
+  }
+}
+
+std::optional<TimePoint> next_end_of_rest(const State& state) {
+  std::optional<TimePoint> first;
+  for (const auto& node : state.nodes)
+    if (node.change && node.change->view.stage == ChangeStage::resting)
+      first = std::min(first.value_or(TimePoint::max()), *node.change->detour->until);
+  return first;
+}
+
+void rests_move_with_clock(Turn& turn, std::chrono::microseconds by) {
+  for (const auto& resting : turn.state.nodes)
+    if (resting.change && resting.change->view.stage == ChangeStage::resting)
+      *turn.change_of(turn.state.nodes.write(resting)).detour->until += by;
 }
 
 void give_up_change(Turn& turn, NodeState& node) {

@@ -14,6 +14,7 @@ struct NewChange {
   std::string who;
   std::string why;
   bool restores = false;  // what is wanted already: the lock does not hold it
+  std::optional<Detour> detour = {};
 };
 void begin_change(Turn& turn, NodeState& node, NewChange change);
 // A change that the daemon was stopped in waits for its node to be read. Of several of one node
@@ -24,6 +25,10 @@ void resolve_interrupted(Turn& turn, NodeState& node);
 // Another controller has the node, or has had it since: whatever became of the change is its
 // business. Precondition: there is one, interrupted or under way.
 void give_up_change(Turn& turn, NodeState& node);
+// Of changes that rest on their way: go on with those whose time has come.
+void end_rests(Turn& turn);
+std::optional<TimePoint> next_end_of_rest(const State& state);
+void rests_move_with_clock(Turn& turn, std::chrono::microseconds by);
 protocol::Ticket ticket_for(ChangeId id);
 
 }  // namespace catwalk::rack

@@ -106,12 +106,13 @@ concept PeopleAsk = requires(Turn& turn, const T& event) {
 template <class T>
 constexpr bool moves_nodes =
     std::is_same_v<T, ChangeRequested> || std::is_same_v<T, RoutesRequested> ||
-    std::is_same_v<T, AdoptRequested> || std::is_same_v<T, ReapplyRequested> ||
-    std::is_same_v<T, RestoreRequested> || std::is_same_v<T, SwitchRequested> ||
-    std::is_same_v<T, MessageReceived> || std::is_same_v<T, AbortRequested> ||
-    std::is_same_v<T, ArmRequested> || std::is_same_v<T, LocateRequested> ||
-    std::is_same_v<T, LocateFoundRequested> || std::is_same_v<T, StoreRequested> ||
-    std::is_same_v<T, ReclaimRequested> || std::is_same_v<T, DiscoverRequested>;
+    std::is_same_v<T, PowerCycleRequested> || std::is_same_v<T, AdoptRequested> ||
+    std::is_same_v<T, ReapplyRequested> || std::is_same_v<T, RestoreRequested> ||
+    std::is_same_v<T, SwitchRequested> || std::is_same_v<T, MessageReceived> ||
+    std::is_same_v<T, AbortRequested> || std::is_same_v<T, ArmRequested> ||
+    std::is_same_v<T, LocateRequested> || std::is_same_v<T, LocateFoundRequested> ||
+    std::is_same_v<T, StoreRequested> || std::is_same_v<T, ReclaimRequested> ||
+    std::is_same_v<T, DiscoverRequested>;
 
 template <class T>
 concept FieldSays = requires(Turn& turn, const T& event) {
@@ -188,6 +189,7 @@ std::optional<TimePoint> Core::deadline() const {
   if (state.asking_until) also(*state.asking_until);
   if (state.armed) also(state.armed->until);
   if (state.reload_armed) also(state.reload_armed->until);
+  if (const auto end = next_end_of_rest(state)) also(*end);
   if (const auto end = next_end_of_shelving(state)) also(*end);
   if (!state.owed.empty()) also(state.owed_again);
   return first;
@@ -214,6 +216,7 @@ std::vector<Effect> Core::on(const Event& event, TimePoint now) {
   if (state_->control != Control::asking) tell_stuck(turn);
   if (state_->control == Control::ours) resume_if_read(turn);
   keep_time(turn);
+  end_rests(turn);
   end_shelvings(turn);
   turn.pay_debts();
   publish(turn);

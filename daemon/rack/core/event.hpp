@@ -43,6 +43,18 @@ struct RoutesRequested {
   std::string who = {};
   std::string why = {};
 };
+// An input of a matrix is without its supply for as long as the datasheet of the amplifier behind
+// it asks, and has it again. What is wanted stays as it is. Checked as the supply's end would be.
+struct PowerCycleRequested {
+  RequestId request = 0;
+  plan::NodeName node = {};
+  std::size_t input = 0;
+  std::optional<std::uint64_t> if_revision = {};
+  bool dry_run = false;
+  std::optional<Waiver> waiver = {};
+  std::string who = {};
+  std::string why = {};
+};
 // Wanted follows what the node shows.
 struct AdoptRequested {
   RequestId request = 0;
@@ -319,11 +331,11 @@ struct ClockStepped {
 };
 
 using Event =
-    std::variant<ChangeRequested, RoutesRequested, AdoptRequested, ReapplyRequested,
-                 RestoreRequested, SegmentRequested, SwitchRequested, MessageReceived,
-                 AbortRequested, ArmRequested, ArmReloadRequested, DisarmRequested, LockRequested,
-                 LocateRequested, LocateFoundRequested, StoreRequested, DiscoverRequested,
-                 ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
+    std::variant<ChangeRequested, RoutesRequested, PowerCycleRequested, AdoptRequested,
+                 ReapplyRequested, RestoreRequested, SegmentRequested, SwitchRequested,
+                 MessageReceived, AbortRequested, ArmRequested, ArmReloadRequested, DisarmRequested,
+                 LockRequested, LocateRequested, LocateFoundRequested, StoreRequested,
+                 DiscoverRequested, ReclaimRequested, TakeOverRequested, AcknowledgeRequested,
                  AcknowledgeManyRequested, ShelveRequested, UnshelveRequested, TickRequested,
                  NodeReported, NodeIdentified, OtherSpeaks, NodeFree, LineAsked, NodeBabbles,
                  NodeFellSilent, CommandAnswered, CommandFailed, LineWentUp, LineWentDown,

@@ -142,6 +142,7 @@ void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
   }
   if (node.seen->settings == node.wanted->settings) {
     node.had_by.reset();
+    node.cycled = false;
     return_alarm(turn, AlarmKind::drifted, node.name.text);
     return;
   }
@@ -154,7 +155,8 @@ void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
       !spoken.have(epoch))
     node.had_by = epoch;
   const bool may_reapply =
-      returned && turn.state.plan_of(node).on_return() == plan::OnReturn::reapply;
+      returned && (std::exchange(node.cycled, false) ||
+                   turn.state.plan_of(node).on_return() == plan::OnReturn::reapply);
   if (may_reapply && reapply(turn, node)) return;
   say_drifted(turn, node);
 }

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <iterator>
 
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/core/alarms.hpp"
 #include "daemon/rack/core/asked.hpp"
 #include "daemon/rack/core/changes.hpp"
@@ -106,6 +107,23 @@ void change_to(Turn& turn, const Event& event, NodeState* node, const plan::Node
                {settings, std::move(verdict), event.waiver, event.request, event.who, event.why});
 }
 
+// Empty: there is some.
+std::string no_power_to_cycle(const NodeState& node, const plan::Matrix& matrix,
+                              const plan::MatrixSettings& wanted, std::size_t input) {
+  const auto& sheet = *matrix.sheet;
+  const auto& name = node.name.text;
+  if (input < 1 || input > sheet.inputs)
+    return "A " + sheet.type + " has no input " + std::to_string(input) + "; its inputs are 1 to " +
+           std::to_string(sheet.inputs) + '.';
+  if (!sheet.supply) return "A " + sheet.type + " feeds nothing: there is no power to cycle.";
+  if (wanted.inputs[input - 1].supply_mv == 0)
+    return "Input " + std::to_string(input) + " of " + name +
+           " feeds nothing: there is no power to cycle.";
+  if (!node.seen || node.link != Link::answering || node.seen->settings != node.wanted->settings)
+    return name + " does not show what is wanted of it now; adopt what it shows or re-apply first.";
+  return {};
+}
+
 // Whoever names one kind of node and means the other.
 void of_other_kind(Turn& turn, RequestId request, const NodeState& node, const std::string& what) {
   turn.respond(request, {Outcome::unknown_name, node.name.text + " is no " + what + '.'});
@@ -133,6 +151,36 @@ void on_request(Turn& turn, const RoutesRequested& event) {
     return of_other_kind(turn, event.request, *node, "matrix");
   auto [settings, findings] = propose(*planned, *wanted, event.patch);
   change_to(turn, event, node, settings, std::move(findings));
+}
+
+void on_request(Turn& turn, const PowerCycleRequested& event) {
+  auto* node = ready_node(turn, event);
+  if (node == nullptr) return;
+  const auto* matrix = turn.state.plan_of(*node).matrix();
+  const auto* wanted = node->wanted->settings.matrix();
+  if (matrix == nullptr || wanted == nullptr)
+    return of_other_kind(turn, event.request, *node, "matrix");
+  if (const auto why_not = no_power_to_cycle(*node, *matrix, *wanted, event.input);
+      !why_not.empty())
+    return turn.respond(event.request,
+                        {Outcome::refused, why_not, {}, 0, view_of(turn.state, *node)});
+  auto off = *wanted;
+  off.inputs[event.input - 1].supply_mv = 0;
+  auto verdict = turn.verdict_on(turn.surroundings(), *node, off);
+  if (event.dry_run)
+    return turn.respond(event.request,
+                        {Outcome::checked, {}, std::move(verdict), 0, view_of(turn.state, *node)});
+  if (!may_go_on(turn, event, *node, off, verdict, event.waiver)) return;
+  const auto* antenna = plan::at_input(*turn.state.plan, {matrix->name, event.input});
+  const auto supply = antenna == nullptr ? std::nullopt : antenna->datasheet->supply;
+  const auto lasting = supply.value_or(plan::TakenSupply{}).off;
+  std::optional<plan::NodeName> name;
+  if (antenna != nullptr) name = antenna->name;
+  const auto what = "input " + std::to_string(event.input) +
+                    (antenna == nullptr ? "" : " (" + antenna->name.text + ')') + " off";
+  begin_change(turn, *node,
+               {node->wanted->settings, std::move(verdict), event.waiver, event.request, event.who,
+                event.why, false, Detour{off, lasting, what, name}});
 }
 
 void on_request(Turn& turn, const ReapplyRequested& event) {

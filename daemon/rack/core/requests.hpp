@@ -8,6 +8,7 @@ namespace catwalk::rack {
 
 void on_request(Turn& turn, const ChangeRequested& event);
 void on_request(Turn& turn, const RoutesRequested& event);
+void on_request(Turn& turn, const PowerCycleRequested& event);
 void on_request(Turn& turn, const AdoptRequested& event);
 void on_request(Turn& turn, const ReapplyRequested& event);
 

@@ -7,6 +7,7 @@
 
 #include "daemon/base/overloaded.hpp"
 #include "daemon/rack/core/alarms.hpp"
+#include "daemon/rack/core/changes.hpp"
 #include "daemon/rack/core/crew.hpp"
 #include "daemon/rack/core/order_view.hpp"
 #include "daemon/rack/core/switch_begin.hpp"
@@ -190,6 +191,7 @@ void clock_stepped(Turn& turn, std::chrono::microseconds by) {
   if (state.reload_armed) state.reload_armed->until += by;
   state.owed_again = turn.now;  // nobody knows which clock it was counted by
   shelvings_move_with_clock(turn, by);
+  rests_move_with_clock(turn, by);
   for (auto& [segment, at] : state.reached) at += by;
   if (state.due && state.due_moves_with_clock)
     *state.due += by;

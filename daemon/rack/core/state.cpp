@@ -214,6 +214,7 @@ PossibleSettings possible_of_amplifier(const NodeState& node) {
 std::vector<plan::NodeSettings> possible_settings(const NodeState& node) {
   std::vector<plan::NodeSettings> states;
   if (node.change) states = {node.change->view.before, node.change->view.after};
+  if (node.change && node.change->detour) states.push_back(node.change->detour->settings);
   if (node.maybe) states.push_back(*node.maybe);
   if (const auto settings = in_force(node)) states.push_back(*settings);
   return states;

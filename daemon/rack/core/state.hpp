@@ -2,6 +2,7 @@
 #pragma once
 // What the core knows, and one turn of it. Internal to the room: others see snapshots and effects.
 
+#include <chrono>
 #include <cstdint>
 #include <deque>
 #include <map>
@@ -35,11 +36,27 @@ enum class Held {
   by_epoch,   // it says that it obeys one that is higher than ours
 };
 
+// Settings that a change goes by, and stays at for a while.
+struct Detour {
+  plan::NodeSettings settings;
+  std::chrono::milliseconds lasting;
+  std::string what;                       // "input 3 (quay-east) off"
+  std::optional<plan::NodeName> antenna;  // whose power is cycled by that
+  std::optional<TimePoint> until = {};    // since it is there
+  friend bool operator==(const Detour&, const Detour&) = default;
+};
+
 struct Change {
   ChangeView view;
   std::optional<RequestId> request;  // absent: nobody waits (after a restart, or on_return)
   bool restores = false;
   std::uint64_t checked_at = 0;  // State::conditions when it was checked
+  std::optional<Detour> detour = {};
+  ChangeId ticket = 0;  // what is sent now goes under it
+
+  bool is_on_detour() const { return detour && !detour->until; }
+  // What it is on its way to now.
+  const plan::NodeSettings& goal() const { return is_on_detour() ? detour->settings : view.after; }
 };
 
 // What is known of a node's settings. Everybody reads it, and Turn::know() alone writes it, since
@@ -75,6 +92,7 @@ struct NodeState {
   // Another controller, gone by now, that spoke to it last; until it shows what is wanted.
   std::optional<protocol::Epoch> had_by;
   bool was_held = false;  // since it was read last: it has not come back to us
+  bool cycled = false;    // its power, from here: back again, it is told what is wanted
   bool has_told = false;  // that nobody else speaks to it
   Verdict standing;       // on what is in force
   CarrierNames own;       // that it has to bring in the active segment

@@ -8,8 +8,9 @@ namespace catwalk::rack {
 namespace {
 
 // A sentence without its end; empty: all is well, or nobody knows.
-std::string trouble_at(const State& state, const plan::Matrix& matrix, const Seen& seen,
+std::string trouble_at(const State& state, const plan::Matrix& matrix, const NodeState& unit,
                        const plan::Node& node) {
+  const auto& seen = *unit.seen;
   const auto input = node.ends_at->input;
   const auto socket = "Input " + std::to_string(input) + " of " + matrix.name.text;
   const auto& antenna = node.name.text;
@@ -25,6 +26,10 @@ std::string trouble_at(const State& state, const plan::Matrix& matrix, const See
     const bool lives_on_it =
         amplifier != nullptr && amplifier->seen && !amplifier->seen->reading.telemetry.powered;
     if (!lives_on_it || state.plan->served_by(node.name).empty()) return {};
+    const auto* detour = unit.change && unit.change->detour ? &*unit.change->detour : nullptr;
+    const auto* by = detour == nullptr ? nullptr : detour->settings.matrix();
+    if (by != nullptr && by->inputs[input - 1].supply_mv == 0)
+      return socket + " feeds nothing while the power of " + antenna + " is cycled";
     return socket + " feeds nothing, since its supply is off, and " + antenna + " is to be heard";
   }
   if (measured.measures_current && measured.supply_ma == 0)
@@ -36,7 +41,7 @@ void look_at_input(Turn& turn, const plan::Matrix& matrix, const plan::Node& nod
   const auto* unit = turn.state.find(matrix.name);
   if (unit == nullptr || !unit->seen || !node.datasheet->supply || !matrix.sheet->supply) return;
   if (unit->link != Link::answering) return;  // nobody knows
-  const auto trouble = trouble_at(turn.state, matrix, *unit->seen, node);
+  const auto trouble = trouble_at(turn.state, matrix, *unit, node);
   if (trouble.empty())
     return_alarm(turn, AlarmKind::not_fed, node.name.text);
   else

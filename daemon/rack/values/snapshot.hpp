@@ -60,6 +60,7 @@ enum class ChangeStage {
   staging,
   applying,
   reading_back,
+  resting,  // what it goes by on its way is in force, and stays so for a while
   settled,
   failed,       // the node refused, or reads back something else; wanted was put back
   unreachable,  // the node did not answer; wanted was put back
@@ -67,10 +68,11 @@ enum class ChangeStage {
 };
 constexpr auto words_of(ChangeStage) {
   using enum ChangeStage;
-  return WordTable<ChangeStage, 8>{{{"recording", recording},
+  return WordTable<ChangeStage, 9>{{{"recording", recording},
                                     {"staging", staging},
                                     {"applying", applying},
                                     {"reading-back", reading_back},
+                                    {"resting", resting},
                                     {"settled", settled},
                                     {"failed", failed},
                                     {"unreachable", unreachable},

@@ -44,6 +44,12 @@ std::string value_in_words(const std::string& label) { return '"' + label + '"';
 
 std::string in_words(rf::Frequency frequency) { return bare_megahertz(frequency) + " MHz"; }
 
+std::string in_words(std::chrono::milliseconds lasting) {
+  char text[32];
+  const auto seconds = std::chrono::duration<double>{lasting}.count();
+  return std::string{text, std::to_chars(text, text + sizeof text, seconds).ptr} + " s";
+}
+
 std::string in_words(const rf::Band& band) {
   return bare_megahertz(band.low) + " to " + bare_megahertz(band.high) + " MHz";
 }

@@ -2,6 +2,7 @@
 #pragma once
 // Values as they stand in sentences.
 
+#include <chrono>
 #include <string>
 #include <vector>
 
@@ -23,6 +24,8 @@ std::string in_words(rf::Gain gain);
 // "4.2 dB", "-31.5 dBm": one decimal; "no signal" for no power at all.
 std::string in_words(rf::Decibel ratio);
 std::string in_words(rf::PowerLevel level);
+// "2 s", "0.25 s"
+std::string in_words(std::chrono::milliseconds lasting);
 // "gain +3 dB, slide-40 at 518.000 MHz, power on, label \"SL\""
 std::string in_words(const plan::Settings& settings, const plan::Datasheet& datasheet);
 // What is asked: "gain +3 dB, power on and label \"SL\""

@@ -55,6 +55,23 @@ void patch_routes(const Call& call) {
   change(call, event);
 }
 
+void cycle_power(const Call& call) {
+  rack::PowerCycleRequested event;
+  Body body{call.request.body};
+  const auto matrix = named(call, matrices);
+  const auto inputs =
+      matrix && matrix->matrix_sheet ? matrix->matrix_sheet->inputs : plan::most_inputs;
+  const auto input = body.whole("input", 1, static_cast<std::int64_t>(inputs));
+  body.require("input", input.has_value(), "1 to " + std::to_string(inputs));
+  event.input = static_cast<std::size_t>(input.value_or(0));
+  event.why = read_why(body);
+  event.waiver = body.waiver("waiver");
+  std::vector<BadValue> complaints;
+  event.dry_run = wants_dry_run(call.request, complaints);
+  if (!read_change(call, matrices, body, event, std::move(complaints))) return;
+  if (!is_not_set_from_here(call)) change(call, event);
+}
+
 template <class Event>
 void settle(const Call& call) {
   if (!is_not_set_from_here(call)) settle_drift<Event>(call, matrices);
@@ -72,6 +89,7 @@ constexpr Route rows_of_matrices[]{
     patch("matrices/{matrix}/settings", Role::operate, patch_routes),
     post("matrices/{matrix}/adopt", Role::operate, settle<rack::AdoptRequested>),
     post("matrices/{matrix}/reapply", Role::operate, settle<rack::ReapplyRequested>),
+    post("matrices/{matrix}/power-cycle", Role::operate, cycle_power),
     post("matrices/{matrix}/locate", Role::operate, tell<locate>),
     post("matrices/{matrix}/store", Role::engineer, tell<store>),
     post("matrices/{matrix}/reclaim", Role::engineer, tell<reclaim>),

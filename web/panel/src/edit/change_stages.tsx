@@ -12,7 +12,8 @@ const stageWords: Record<string, string> = {
 const changeStages = Object.keys(stageWords);
 
 export function ChangeStages({ stage }: { stage: string }): JSX.Element {
-  const at = changeStages.indexOf(stage);
+  const rests = stage === 'resting';
+  const at = changeStages.indexOf(rests ? 'reading-back' : stage);
   return (
     <ol class="stages" aria-label="How far the change has come">
       {changeStages.map((each, i) => (
@@ -21,7 +22,7 @@ export function ChangeStages({ stage }: { stage: string }): JSX.Element {
           class={i < at || stage === 'settled' ? 'done' : i === at ? 'now' : ''}
           aria-current={i === at ? 'step' : undefined}
         >
-          {stageWords[each]}
+          {rests && i === at ? 'without its supply, for a moment' : stageWords[each]}
         </li>
       ))}
     </ol>

@@ -9,6 +9,7 @@ import { heardByWords, volts } from '../model/matrix';
 import { ChoiceField, TextField } from '../ui/fields';
 import { saidAbout } from '../ui/findings';
 import { NumberField } from '../ui/number_field';
+import { PowerCycle } from './power_cycle';
 import type { MatrixEditing } from './use_matrix';
 
 const longestLabel = 16; // bytes of UTF-8
@@ -141,6 +142,7 @@ export function InputPart({ editing, input, onChoose, place }: Props): JSX.Eleme
       {settings && matrix.set_from_here && (
         <>
           <SupplyField editing={editing} input={at} />
+          <PowerCycle key={at} matrix={matrix} input={input} />
           <TrimField editing={editing} input={at} />
           <LabelField
             editing={editing}
