@@ -63,6 +63,7 @@ RackFile read_rack(const Cursor& root, const std::filesystem::path& folder,
   std::vector<CableUse> uses;
   LineSection lines{object["lines"], rack.store.state_dir, options, documents};
   MatrixSection matrices{object["matrices"], datasheets, lines};
+  matrices.read_onward(cables);
   rack.plan.nodes = read_nodes(object["nodes"], datasheets, cables, rack.plan.gain_limits, lines,
                                matrices, facts, uses);
   rack.plan.receivers = read_receivers(object["receivers"], cables, matrices, facts, uses);

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "config/chain_section.hpp"
 #include "config/exact_number.hpp"
 #include "config/matrix_file.hpp"
 #include "config/matrix_settings.hpp"
@@ -26,15 +27,14 @@ const std::vector<std::string> of_hands{"routes", "trims_db"};
 
 // It is either set from here or by hand, so that what belongs to the other is told with why.
 Object members_of(const Cursor& at, bool on_line) {
-  const Object object =
-      on_line
-          ? Object{at,
-                   {"name", "datasheet", "line", "uid"},
-                   {"stands", "address", "endpoint", "key_file", "on_return", "routes", "trims_db"}}
-          : Object{at,
-                   {"name", "datasheet", "routes"},
-                   {"stands", "trims_db", "line", "uid", "address", "endpoint", "key_file",
-                    "on_return"}};
+  const Object object = on_line ? Object{at,
+                                         {"name", "datasheet", "line", "uid"},
+                                         {"stands", "ends_at", "address", "endpoint", "key_file",
+                                          "on_return", "routes", "trims_db"}}
+                                : Object{at,
+                                         {"name", "datasheet", "routes"},
+                                         {"stands", "ends_at", "trims_db", "line", "uid", "address",
+                                          "endpoint", "key_file", "on_return"}};
   for (const auto& key : on_line ? of_hands : of_lines)
     object[key].report(
         on_line ? "is given, but the matrix hangs on a line, and says itself how it is set"
@@ -74,12 +74,19 @@ std::optional<plan::Matrix> MatrixSection::read(const Cursor& at, const Datashee
     return std::nullopt;
   }
   names_.emplace(*name, object["name"]);
+  if (object["ends_at"].present()) ends_at_.emplace(plan::NodeName{*name}, object["ends_at"]);
   facts_[*name] = {sheet, on_line};
   if (sheet == nullptr || (on_line && !place)) return std::nullopt;
   auto settings = on_line ? sheet->nothing_set() : read_settings(object, *sheet);
   if (on_line || at.problems() > problems || !object["routes"].present())
     unknown_routes_.insert({*name});
-  return plan::Matrix{{*name}, sheet, stands.value_or(""), std::move(settings), place};
+  plan::Matrix matrix;
+  matrix.name = {*name};
+  matrix.sheet = sheet;
+  matrix.stands = stands.value_or("");
+  matrix.settings = std::move(settings);
+  matrix.on_line = place;
+  return matrix;
 }
 
 std::optional<plan::OnLine> MatrixSection::read_line(const Object& object, LineSection& lines) {
@@ -112,10 +119,40 @@ std::shared_ptr<const plan::MatrixSheet> MatrixSection::read_datasheet_name(
   return nullptr;
 }
 
-std::optional<std::pair<plan::NodeName, std::size_t>> MatrixSection::read_socket(const Cursor& at,
-                                                                                 const char* what) {
+void MatrixSection::read_onward(const Cables& cables) {
+  for (auto& matrix : matrices_)
+    if (const auto at = ends_at_.find(matrix.name); at != ends_at_.end())
+      read_onward(at->second, cables, matrix);
+  for (const auto& matrix : matrices_)
+    for (const auto& [output, onward] : matrix.onward)
+      if (const auto behind = ends_at_.find(onward.to.matrix); behind != ends_at_.end())
+        behind->second.report_about(in_quotes(matrix.name.text) + " ends at " +
+                                        in_quotes(onward.to.matrix.text) +
+                                        ", which would end at another one",
+                                    "two matrices in a row, and receivers at the second");
+}
+
+void MatrixSection::read_onward(const Cursor& at, const Cables& cables, plan::Matrix& matrix) {
+  for (const auto& [key, to] : at.members(plan::most_outputs)) {
+    const auto output = number_of_socket(key, to, "output", matrix.sheet->outputs);
+    const auto socket = read_socket(to, "input", {"chain"});
+    std::vector<CableUse> uses;  // nobody is heard through it by every route
+    auto chain = read_chain(to.member_if_any("chain"), cables, uses);
+    if (!output || !socket) continue;
+    if (socket->first == matrix.name) {
+      to.member_if_any("matrix").report("is the matrix itself", "another one");
+      continue;
+    }
+    const plan::InputOf input{socket->first, socket->second};
+    if (!outputs_.add({matrix.name, *output}, to) || !inputs_.add(input, to)) continue;
+    matrix.onward.emplace(*output, plan::Onward{input, std::move(chain)});
+  }
+}
+
+std::optional<std::pair<plan::NodeName, std::size_t>> MatrixSection::read_socket(
+    const Cursor& at, const char* what, const std::vector<std::string>& more) {
   if (!at.present()) return std::nullopt;
-  const Object object{at, {"matrix", what}, {}};
+  const Object object{at, {"matrix", what}, more};
   const auto name = object["matrix"].name();
   if (!name ||
       !known_or_reported(object["matrix"], *name, "a matrix", keys_of(names_), incomplete_))
@@ -151,9 +188,26 @@ std::vector<plan::InputOf> MatrixSection::inputs_of(const plan::OutputOf& output
   std::vector<plan::InputOf> inputs;
   const auto matrix = std::ranges::find(matrices_, output.matrix, &plan::Matrix::name);
   if (matrix == matrices_.end()) return inputs;
-  for (const auto input : matrix->settings.outputs[output.output - 1])
-    inputs.push_back({output.matrix, input});
+  for (const auto input : matrix->settings.outputs[output.output - 1]) {
+    const plan::InputOf here{output.matrix, input};
+    inputs.push_back(here);
+    for (const auto& before : matrices_)
+      for (const auto& [by, onward] : before.onward)
+        if (onward.to == here)
+          for (const auto taken : before.settings.outputs[by - 1])
+            inputs.push_back({before.name, taken});
+  }
   return inputs;
+}
+
+bool MatrixSection::routes_known(const plan::OutputOf& output) const {
+  if (unknown_routes_.contains(output.matrix)) return false;
+  return std::ranges::none_of(matrices_, [&](const plan::Matrix& before) {
+    return unknown_routes_.contains(before.name) &&
+           std::ranges::any_of(before.onward, [&](const auto& onward) {
+             return onward.second.to.matrix == output.matrix;
+           });
+  });
 }
 
 void MatrixSection::check_diversity(const Cursor& at, const plan::OutputOf& output,
@@ -161,10 +215,12 @@ void MatrixSection::check_diversity(const Cursor& at, const plan::OutputOf& outp
   for (const auto& input : inputs_of(output)) {
     const bool has_antenna = std::ranges::find(plugged_, input) != plugged_.end();
     if (!has_antenna || taken.insert(input).second) continue;
-    at.report_about("output " + std::to_string(output.output) + " of " +
-                        in_quotes(output.matrix.text) + " takes input " +
-                        std::to_string(input.input) + ", which the other branch has already",
-                    "other inputs: one antenna on both branches is no diversity");
+    at.report_about(
+        "output " + std::to_string(output.output) + " of " + in_quotes(output.matrix.text) +
+            " takes input " + std::to_string(input.input) +
+            (input.matrix == output.matrix ? "" : " of " + in_quotes(input.matrix.text)) +
+            ", which the other branch has already",
+        "other inputs: one antenna on both branches is no diversity");
     return;
   }
 }
@@ -177,7 +233,7 @@ void MatrixSection::check(const RackFacts& facts, const std::vector<plan::Node>&
     if (facts.nodes.contains(name)) at.report("is the name of a node as well", "another name");
   if (facts.nodes_incomplete) return;
   for (const auto& [output, at] : heard_) {
-    if (unknown_routes_.contains(output.matrix)) continue;
+    if (!routes_known(output)) continue;
     const bool hears = std::ranges::any_of(inputs_of(output), [&](const plan::InputOf& input) {
       return std::ranges::find(plugged_, input) != plugged_.end();
     });

@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "config/cable_file.hpp"
 #include "config/line_section.hpp"
 #include "config/rack_facts.hpp"
 #include "config/rack_sections.hpp"
@@ -22,6 +23,9 @@ class MatrixSection {
  public:
   // Absent: none.
   MatrixSection(const Cursor& at, const Datasheets& datasheets, LineSection& lines);
+
+  // The outputs that end at inputs of other matrices. Before anything else is plugged.
+  void read_onward(const Cables& cables);
 
   // Where a feed ends, where a branch begins: {"matrix": …, "input": …}. Nothing: it is absent, or
   // wrong, which is reported. An input has one antenna, an output leads to one branch.
@@ -47,15 +51,21 @@ class MatrixSection {
   std::shared_ptr<const plan::MatrixSheet> read_datasheet_name(const Cursor& at,
                                                                const Datasheets& datasheets) const;
   std::optional<plan::OnLine> read_line(const Object& object, LineSection& lines);
-  // What this output takes by its routes.
+  // What this output takes by its routes, as far as antennas can end there: of what comes by
+  // another matrix, that one's inputs.
   std::vector<plan::InputOf> inputs_of(const plan::OutputOf& output) const;
   // Of the matrix that `at` names: the number of its socket; nothing: reported, or not to be known.
-  std::optional<std::pair<plan::NodeName, std::size_t>> read_socket(const Cursor& at,
-                                                                    const char* what);
+  // `more`: members that it may have beside.
+  std::optional<std::pair<plan::NodeName, std::size_t>> read_socket(
+      const Cursor& at, const char* what, const std::vector<std::string>& more = {});
+  void read_onward(const Cursor& at, const Cables& cables, plan::Matrix& matrix);
+  // Is it known which antennas come by this output?
+  bool routes_known(const plan::OutputOf& output) const;
 
   std::vector<plan::Matrix> matrices_;
   std::map<std::string, Cursor> names_;  // of all, wrong ones too
   std::map<std::string, MatrixFacts> facts_;
+  std::map<plan::NodeName, Cursor> ends_at_;
   Once<std::string> each_name_;
   Once<NodeUid> each_uid_;
   std::map<NodeUid, Cursor> uids_;

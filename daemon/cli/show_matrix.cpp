@@ -54,6 +54,12 @@ std::string level_at(const Json& input) {
                                         : "-";
 }
 
+// "shore, output 3"
+std::string socket_of(const Json& socket, const char* what) {
+  return socket.at("matrix").get<std::string>() + ", " + what + ' ' +
+         std::to_string(socket.at(what).get<std::size_t>());
+}
+
 std::string inputs_table(const Json& matrix, const Json& settings, bool colour) {
   Table table{{{"INPUT", true},
                {"ANTENNA"},
@@ -72,7 +78,9 @@ std::string inputs_table(const Json& matrix, const Json& settings, bool colour) 
         if (taken == number) outputs += (outputs.empty() ? "" : ", ") + output;
     const auto trim = at_socket(settings, "trims_db", std::to_string(number));
     const auto label = at_socket(settings, "labels", std::to_string(number));
-    table.add({std::to_string(number), text_of(input, "antenna", "-"),
+    table.add({std::to_string(number),
+               input.contains("from") ? socket_of(input.at("from"), "output")
+                                      : text_of(input, "antenna", "-"),
                label.is_string() ? label.get<std::string>() : "",
                volts(at_socket(settings, "supplies_mv", std::to_string(number))), current_at(input),
                level_at(input), trim.is_number() ? gain_words(trim.get<double>()) : "-",
@@ -88,10 +96,12 @@ std::string outputs_table(const Json& matrix, const Json& settings, bool colour)
     const auto takes = joined(at_socket(settings, "routes", std::to_string(number)), "+");
     const bool used = output.contains("receiver");
     const auto hears = joined(output.at("hears"), ", ");
-    table.add({std::to_string(number), takes.empty() ? "nothing" : takes,
-               hears.empty() ? "-" : hears, text_of(output, "receiver", "-"),
-               used ? std::to_string(output.at("branch").get<std::size_t>()) : "-"},
-              used && hears.empty());
+    table.add(
+        {std::to_string(number), takes.empty() ? "nothing" : takes, hears.empty() ? "-" : hears,
+         output.contains("ends_at") ? socket_of(output.at("ends_at"), "input")
+                                    : text_of(output, "receiver", "-"),
+         used ? std::to_string(output.at("branch").get<std::size_t>()) : "-"},
+        used && hears.empty());
   }
   return table.text(colour);
 }

@@ -10,6 +10,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -114,6 +115,14 @@ struct OnLine {
   bool simulated = false;
 };
 
+// An output that ends at an input of another matrix. That one's outputs end at receivers: two
+// matrices in a row are the most.
+struct Onward {
+  InputOf to;
+  Chain chain = {};  // from the output to that input
+  friend bool operator==(const Onward&, const Onward&) = default;
+};
+
 struct Matrix {
   NodeName name;
   std::shared_ptr<const MatrixSheet> sheet;  // never null
@@ -121,8 +130,9 @@ struct Matrix {
   // As it is set: by hand, as the file says, or from here; of the latter nothing is routed until it
   // is known.
   MatrixSettings settings;
-  std::optional<OnLine> on_line = {};  // absent: set by hand
-  bool supplied = true;                // else it is passive: MatrixSheet::unsupplied
+  std::optional<OnLine> on_line = {};         // absent: set by hand
+  std::map<std::size_t, Onward> onward = {};  // by output; of those that end at another matrix
+  bool supplied = true;                       // else it is passive: MatrixSheet::unsupplied
 };
 
 }  // namespace catwalk::plan

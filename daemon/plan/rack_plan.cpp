@@ -22,6 +22,16 @@ const Receiver* RackPlan::find(const ReceiverName& key) const {
   return find_by_name(receivers, key);
 }
 
+bool Branch::has(const NodeName& node) const {
+  return std::ranges::find(nodes, node) != nodes.end();
+}
+
+const Arm& Branch::arm_of(const NodeName& node) const {
+  static const Arm none;
+  const auto place = static_cast<std::size_t>(std::ranges::find(nodes, node) - nodes.begin());
+  return place < arms.size() ? arms[place] : none;
+}
+
 rf::Decibel MatrixSheet::combining_loss(std::size_t count) const {
   const auto known = combining_losses.size();
   if (count <= known) return combining_losses[count - 1];

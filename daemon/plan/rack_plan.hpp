@@ -60,13 +60,26 @@ struct Node {
   }
 };
 
+// What lies between a node's feed and the combiner of a branch: another matrix.
+struct Arm {
+  std::optional<OutputOf> by = {};  // that it leaves by; absent: nothing lies between
+  Chain chain = {};                 // empty also where all come by that output: then it is Branch's
+  friend bool operator==(const Arm&, const Arm&) = default;
+};
+
 struct Branch {
   std::vector<NodeName> nodes;  // any of them covers the branch
   // Of a branch with several nodes: they come together in a combiner with a port for each.
-  rf::Decibel combiner_excess_loss = {};  // beyond 10·lg(nodes); 0 to 30 dB
-  Chain chain = {};                       // from there to the receiver's input
-  std::optional<OutputOf> from = {};      // of which the routes say what `nodes` are: routed.hpp
+  // Beyond 10·lg(nodes), 0 to 30 dB; less than 0 where a sum of sums is routed, which is refused.
+  rf::Decibel combiner_excess_loss = {};
+  Chain chain = {};                   // from there to the receiver's input
+  std::optional<OutputOf> from = {};  // of which the routes say what `nodes` are: routed.hpp
+  std::vector<Arm> arms = {};         // of each of `nodes`; empty: nothing lies between
   friend bool operator==(const Branch&, const Branch&) = default;
+
+  bool has(const NodeName& node) const;
+  // Of one of `nodes`.
+  const Arm& arm_of(const NodeName& node) const;
 };
 
 // By how much stronger a carrier beside the channel may be than one in it that does the same harm:

@@ -117,8 +117,8 @@ def answers(probe, folder, racks, seed):
         rack, show, sheets, cables = rack_random.make(rng, reckoning.staged_amplifier)
         told, files = rack, sheets
         if number % 3 == 0:
-            told, rack, matrix = rack_random.behind_a_matrix(rng, rack)
-            files = sheets + [matrix]
+            told, rack, matrices = rack_random.behind_matrices(rng, rack, two=number % 2 == 0)
+            files = sheets + matrices
         path = write(os.path.join(folder, str(number)), told, show, files, cables)
         world = reckoning.World(rack, show, sheets, cables)
         for node in show["segments"][0]["settings"]:

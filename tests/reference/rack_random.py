@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """Racks at random, as JSON of the files that a rack is made of: every effect on some of them, and off on others."""
 import copy
+import dataclasses
 import math
 
 
@@ -254,45 +255,114 @@ def make(rng, reckon_stages):
     return rack, show, sheets, cable_table(rng)
 
 
-
-
-def behind_a_matrix(rng, rack):
-    """The rack with a matrix between its feeds and its branches: as the daemon is told of it, what that comes to in
-    combiners, pads and amplifiers, and the matrix's datasheet."""
-    told, plain = copy.deepcopy(rack), copy.deepcopy(rack)
-    names = [one["name"] for one in rack["nodes"]]
-    branches = [branch for one in rack["receivers"] for branch in one["branches"]]
-    inputs, outputs = len(names) + rng.randint(0, 2), len(branches) + rng.randint(0, 2)
+def matrix_at_random(rng, name, inputs, outputs):
     p1db = round(rng.uniform(5, 22), 1)
     route = {"gain_db": round(rng.uniform(-4, 8), 2), "noise_figure_db": round(rng.uniform(2, 10), 2), "output_p1db_dbm": p1db,
              "output_ip3_dbm": round(p1db + rng.uniform(8, 20), 1),
              **({"output_ip5_dbm": round(p1db + rng.uniform(4, 12), 1)} if rng.random() < 0.4 else {})}
     losses = [0] + [round(10 * math.log10(count) + rng.uniform(0.01, 3), 2) for count in range(2, inputs + 1)]
-    sheet_of = {"kind": "matrix", "type": "matrix-sheet", "title": "at random", "inputs": inputs, "outputs": outputs,
-                "combining_losses_db": losses, "trim_db": {"lowest": -20, "step": 0.5}, **route}
+    sheet = {"kind": "matrix", "type": name + "-sheet", "title": "at random", "inputs": inputs, "outputs": outputs,
+             "combining_losses_db": losses, "trim_db": {"lowest": -20, "step": 0.5}, **route}
+    return Unit(name, sheet, route, {}, {}, {}, list(range(1, outputs + 1)))
+
+
+@dataclasses.dataclass
+class Unit:
+    """A matrix while its rack is made: how it is set, and which of its outputs nobody has yet."""
+    name: str
+    sheet: dict
+    route: dict
+    routes: dict
+    trims: dict
+    ends_at: dict
+    free: list
+
+    def take(self, rng, inputs):
+        output = self.free.pop(rng.randrange(len(self.free)))
+        self.routes[str(output)] = rng.sample(inputs, len(inputs))
+        return output
+
+    def loss(self, output):
+        return self.sheet["combining_losses_db"][len(self.routes[str(output)]) - 1]
+
+    def amplifier(self, output):
+        return {"amplifier": f"{self.name},_output_{output}", **self.route}
+
+    def passed(self, output):
+        """By one antenna alone: what other inputs take from it, and the amplifier."""
+        loss = self.loss(output)
+        return ([{"loss_db": loss, "name": "other inputs"}] if loss else []) + [self.amplifier(output)]
+
+    def trim(self, number):
+        return [{"loss_db": -self.trims[number], "name": "trim"}] if number in self.trims else []
+
+    def told(self):
+        return {"name": self.name, "datasheet": self.sheet["type"], "routes": self.routes,
+                "trims_db": {str(number): trim for number, trim in self.trims.items()},
+                **({"ends_at": self.ends_at} if self.ends_at else {})}
+
+
+def behind_matrices(rng, rack, two):
+    """The rack with a matrix between its feeds and its branches, or two in a row: as the daemon is told of it, what that
+    comes to in combiners, pads and amplifiers, and the datasheets of the matrices."""
+    told, plain = copy.deepcopy(rack), copy.deepcopy(rack)
+    names = [one["name"] for one in rack["nodes"]]
+    heard = [name for one in rack["receivers"] for branch in one["branches"] for name in nodes_of(branch)]
+    branches = sum(len(one["branches"]) for one in rack["receivers"])
+    inputs = len(names) + rng.randint(0, 2)
+    unit = matrix_at_random(rng, "unit", inputs, min(32, len(heard) + branches + rng.randint(0, 2)))
+    back = matrix_at_random(rng, "back", min(32, len(heard) + branches + 1), branches + 1)
+    back_inputs = rng.sample(range(1, back.sheet["inputs"] + 1), back.sheet["inputs"])
+    back.trims = {number: -0.5 * rng.randint(1, 40) for number in back_inputs if rng.random() < 0.3}
     plugs = dict(zip(names, rng.sample(range(1, inputs + 1), len(names))))
-    trims = {plugs[name]: -0.5 * rng.randint(1, 40) for name in names if rng.random() < 0.5}
+    unit.trims = {plugs[name]: -0.5 * rng.randint(1, 40) for name in names if rng.random() < 0.5}
     open_inputs = sorted(set(range(1, inputs + 1)) - set(plugs.values()))
+    of_name = {one["name"]: one for one in plain["nodes"]}
     for one, other in zip(told["nodes"], plain["nodes"]):
         one["ends_at"] = {"matrix": "unit", "input": plugs[one["name"]]}
-        if "feed" in other and plugs[one["name"]] in trims:
-            other["feed"].append({"loss_db": -trims[plugs[one["name"]]], "name": "trim"})
-    free, routes = rng.sample(range(1, outputs + 1), len(branches)), {}
+        if "feed" in other:
+            other["feed"] += unit.trim(plugs[one["name"]])
+
+    def onward(output):
+        """From an output of the first to an input of the second."""
+        number, between = back_inputs.pop(), [{"loss_db": round(rng.uniform(0, 3), 2), "name": "between"}]
+        unit.ends_at[str(output)] = {"matrix": "back", "input": number, "chain": between}
+        return number, between + back.trim(number)
+
+    def some_open(chance=0.4):
+        return rng.sample(open_inputs, 1) if open_inputs and rng.random() < chance else []
+
     for one, other in zip(told["receivers"], plain["receivers"]):
         for place, branch in enumerate(one["branches"]):
-            nodes, behind = (branch, []) if isinstance(branch, list) else (branch["nodes"], branch.get("chain", []))
-            output = free.pop()
-            left_open = rng.sample(open_inputs, 1) if open_inputs and rng.random() < 0.4 else []
-            routes[str(output)] = rng.sample([plugs[name] for name in nodes] + left_open, len(nodes) + len(left_open))
-            one["branches"][place] = {"from": {"matrix": "unit", "output": output}, **({"chain": behind} if behind else {})}
-            loss = losses[len(routes[str(output)]) - 1]
-            amplifier = {"amplifier": f"unit,_output_{output}", **route}
-            if len(nodes) > 1:
-                same = {"combiner_excess_loss_db": loss - 10 * math.log10(len(nodes)), "chain": [amplifier] + behind}
+            nodes, behind = nodes_of(branch), [] if isinstance(branch, list) else branch.get("chain", [])
+            alone = all(heard.count(name) == 1 and "feed" in of_name[name] for name in nodes)
+            excess = {}
+            if two and len(nodes) > 1 and alone and rng.random() < 0.6:  # the second one sums
+                taken = []
+                for name in nodes:
+                    by = unit.take(rng, [plugs[name]] + some_open(0.2))
+                    number, between = onward(by)
+                    of_name[name]["feed"] += unit.passed(by) + between
+                    taken.append(number)
+                last, output = back, back.take(rng, taken)
+                excess = {"combiner_excess_loss_db": back.loss(output) - 10 * math.log10(len(nodes))}
+                chain = [back.amplifier(output)]
             else:
-                same = {"chain": ([{"loss_db": loss, "name": "other inputs"}] if loss else []) + [amplifier] + behind}
-            other["branches"][place] = {"nodes": nodes, **same}
-    told["matrices"] = [{"name": "unit", "datasheet": "matrix-sheet", "routes": routes,
-                         "trims_db": {str(number): trim for number, trim in trims.items()}}]
-    told["datasheets"] = rack["datasheets"] + ["matrix-sheet.json"]
-    return told, plain, sheet_of
+                last, output = unit, unit.take(rng, [plugs[name] for name in nodes] + some_open())
+                chain = [unit.amplifier(output)] if len(nodes) > 1 else unit.passed(output)
+                if len(nodes) > 1:
+                    excess = {"combiner_excess_loss_db": unit.loss(output) - 10 * math.log10(len(nodes))}
+                if two and rng.random() < 0.6:  # the first one does, or nobody
+                    number, between = onward(output)
+                    last, output = back, back.take(rng, [number])
+                    chain += between + back.passed(output)
+            one["branches"][place] = {"from": {"matrix": last.name, "output": output}, **({"chain": behind} if behind else {})}
+            other["branches"][place] = {"nodes": nodes, "chain": chain + behind, **excess}
+    units = [unit, back] if two else [unit]
+    told["matrices"] = [one.told() for one in units]
+    told["datasheets"] = rack["datasheets"] + [one.sheet["type"] + ".json" for one in units]
+    return told, plain, [one.sheet for one in units]
+
+
+def nodes_of(branch):
+    return branch if isinstance(branch, list) else branch["nodes"]

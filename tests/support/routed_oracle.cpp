@@ -181,16 +181,34 @@ plan::Settings RoutedOracle::settings(const Antenna& antenna, Switches thrown) c
 
 std::vector<std::size_t> RoutedOracle::antennas_on(const plan::Branch& branch,
                                                    Switches thrown) const {
+  if (branch.from) return antennas_at(*branch.from, thrown);
   std::vector<std::size_t> on;
-  for (std::size_t i = 0; i < antennas_.size(); ++i) {
-    const auto& node = *antennas_[i].node;
-    if (!branch.from) {
-      if (std::ranges::count(branch.nodes, node.name) > 0) on.push_back(i);
-    } else if (node.ends_at && node.ends_at->matrix == branch.from->matrix &&
-               std::ranges::count(taken(*branch.from, thrown), node.ends_at->input) > 0) {
-      on.push_back(i);
-    }
-  }
+  for (std::size_t i = 0; i < antennas_.size(); ++i)
+    if (std::ranges::count(branch.nodes, antennas_[i].node->name) > 0) on.push_back(i);
+  return on;
+}
+
+std::optional<RoutedOracle::Onward> RoutedOracle::before(const plan::InputOf& input) const {
+  for (const auto& one : units_)
+    for (const auto& [output, way] : one.matrix->onward)
+      if (way.to == input) return Onward{one.matrix, output, &way};
+  return std::nullopt;
+}
+
+std::vector<std::size_t> RoutedOracle::antennas_by(const plan::InputOf& input,
+                                                   Switches thrown) const {
+  if (const auto by = before(input)) return antennas_at({by->matrix->name, by->output}, thrown);
+  std::vector<std::size_t> on;
+  for (std::size_t i = 0; i < antennas_.size(); ++i)
+    if (antennas_[i].node->ends_at == input) on.push_back(i);
+  return on;
+}
+
+std::vector<std::size_t> RoutedOracle::antennas_at(const plan::OutputOf& output,
+                                                   Switches thrown) const {
+  std::vector<std::size_t> on;
+  for (const auto input : taken(output, thrown))
+    std::ranges::copy(antennas_by({output.matrix, input}, thrown), std::back_inserter(on));
   return on;
 }
 
@@ -202,10 +220,25 @@ RoutedOracle::Switches RoutedOracle::asked_by(const Antenna& antenna) const {
 }
 
 RoutedOracle::Switches RoutedOracle::asked_by(const plan::Branch& branch) const {
-  Switches asks = branch.from ? unit(branch.from->matrix).outputs[branch.from->output - 1] : 0;
-  for (const auto thrown : {Switches{0}, all_})
-    for (const auto antenna : antennas_on(branch, thrown)) asks |= asked_by(antennas_[antenna]);
-  return asks;
+  if (!branch.from) {
+    Switches asks = 0;
+    for (const auto antenna : antennas_on(branch, 0)) asks |= asked_by(antennas_[antenna]);
+    return asks;
+  }
+  const auto& own = unit(branch.from->matrix);
+  Switches routes = own.outputs[branch.from->output - 1];
+  Switches asks = 0;
+  for (std::size_t input = 1; input <= own.inputs.size(); ++input)
+    if (const auto by = before({branch.from->matrix, input})) {
+      asks |= own.inputs[input - 1];
+      routes |= unit(by->matrix->name).outputs[by->output - 1];
+    }
+  // An antenna may be heard by old routes of one unit and new ones of another alone.
+  for (auto some = routes;; some = (some - 1) & routes) {
+    for (const auto antenna : antennas_on(branch, some)) asks |= asked_by(antennas_[antenna]);
+    if (some == 0) break;
+  }
+  return asks | routes;
 }
 
 bool RoutedOracle::passes(const Antenna& antenna, const plan::Carrier& carrier,
@@ -271,20 +304,51 @@ double RoutedOracle::at_cable_end(const Air& air, std::size_t antenna, Switches 
 
 double RoutedOracle::branch_power(const Air& air, const Stand& stand, Switches thrown) const {
   const auto& branch = *stand.branch;
-  const auto on = antennas_on(branch, thrown);
   double power = 0.0;
-  for (const auto antenna : on) power += at_cable_end(air, antenna, thrown);
-  double gain = 0.0;
   if (branch.from) {
-    const auto& sheet = *unit(branch.from->matrix).matrix->sheet;
-    const auto inputs = taken(*branch.from, thrown).size();
-    if (inputs > 0) gain -= sheet.combining_losses[inputs - 1].value();
-    if (stand.of_unit) return power * ratio(gain);
-    gain += sheet.gain.value();
-  } else if (on.size() > 1) {
-    gain -= 10.0 * std::log10(static_cast<double>(on.size())) + branch.combiner_excess_loss.value();
+    if (stand.before) {
+      const plan::InputOf at{branch.from->matrix, *stand.before};
+      return std::ranges::count(taken(*branch.from, thrown), *stand.before) == 0
+                 ? 0.0
+                 : before_power(air, *before(at), thrown);
+    }
+    for (const auto number : taken(*branch.from, thrown)) {
+      const plan::InputOf at{branch.from->matrix, number};
+      if (const auto by = before(at))
+        power +=
+            before_power(air, *by, thrown) *
+            ratio(by->matrix->sheet->gain.value() + gain_of(by->way->chain, by->way->chain.size()) +
+                  input(at, thrown).trim.decibels());
+      else
+        for (const auto antenna : antennas_by(at, thrown))
+          power += at_cable_end(air, antenna, thrown);
+    }
+    power *= through_unit(*branch.from, thrown);
+    if (stand.of_unit) return power;
+    power *= ratio(unit(branch.from->matrix).matrix->sheet->gain.value());
+  } else {
+    const auto on = antennas_on(branch, thrown);
+    for (const auto antenna : on) power += at_cable_end(air, antenna, thrown);
+    if (on.size() > 1)
+      power *= ratio(-10.0 * std::log10(static_cast<double>(on.size())) -
+                     branch.combiner_excess_loss.value());
   }
-  return power * ratio(gain + gain_of(branch.chain, stand.parts));
+  return power * ratio(gain_of(branch.chain, stand.parts));
+}
+
+// From its inputs to where they are together.
+double RoutedOracle::through_unit(const plan::OutputOf& output, Switches thrown) const {
+  const auto inputs = taken(output, thrown).size();
+  const auto& losses = unit(output.matrix).matrix->sheet->combining_losses;
+  return inputs == 0 ? 1.0 : ratio(-losses[inputs - 1].value());
+}
+
+// At the amplifier of an output that ends at another unit.
+double RoutedOracle::before_power(const Air& air, const Onward& onward, Switches thrown) const {
+  const plan::OutputOf by{onward.matrix->name, onward.output};
+  double power = 0.0;
+  for (const auto antenna : antennas_at(by, thrown)) power += at_cable_end(air, antenna, thrown);
+  return power * through_unit(by, thrown);
 }
 
 void RoutedOracle::add_amplifier(std::string name, double p1db, Switches asks,
@@ -315,6 +379,12 @@ void RoutedOracle::add_branch_amplifiers(const plan::Receiver& receiver,
     const auto& sheet = *unit(branch.from->matrix).matrix->sheet;
     add(branch.from->matrix.text + "/" + std::to_string(branch.from->output),
         ratio(sheet.output_p1db.dbm() - sheet.gain.value()), {&branch, true, 0});
+    for (std::size_t input = 1; input <= sheet.inputs; ++input)
+      if (const auto by = before({branch.from->matrix, input})) {
+        const auto& first = *by->matrix->sheet;
+        add(by->matrix->name.text + "/" + std::to_string(by->output),
+            ratio(first.output_p1db.dbm() - first.gain.value()), {&branch, true, 0, input});
+      }
   }
   for (std::size_t i = 0; i < branch.chain.size(); ++i)
     if (const auto* amplifier = std::get_if<plan::RackAmplifier>(&branch.chain[i]))

@@ -14,6 +14,7 @@
 #include <cstdint>
 #include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <unordered_map>
 #include <utility>
@@ -75,11 +76,19 @@ class RoutedOracle {
     plan::Segment segment;
     std::vector<std::vector<double>> levels;
   };
-  // Where an amplifier stands: so many parts of the branch's chain are before it; none: the unit's.
+  // Where an amplifier stands: so many parts of the branch's chain are before it; or it is the
+  // unit's that the branch begins at, or of one before that, whose output ends at this input.
   struct Stand {
     const plan::Branch* branch = nullptr;
     bool of_unit = false;
     std::size_t parts = 0;
+    std::optional<std::size_t> before = {};
+  };
+  // An output of one unit that ends at an input of another.
+  struct Onward {
+    const plan::Matrix* matrix = nullptr;
+    std::size_t output = 0;
+    const plan::Onward* way = nullptr;
   };
 
   void list_movers();
@@ -97,6 +106,11 @@ class RoutedOracle {
   bool is_fed(const Antenna& antenna, Switches thrown) const;
   plan::Settings settings(const Antenna& antenna, Switches thrown) const;
   std::vector<std::size_t> antennas_on(const plan::Branch& branch, Switches thrown) const;
+  std::vector<std::size_t> antennas_at(const plan::OutputOf& output, Switches thrown) const;
+  std::vector<std::size_t> antennas_by(const plan::InputOf& input, Switches thrown) const;
+  std::optional<Onward> before(const plan::InputOf& input) const;
+  double through_unit(const plan::OutputOf& output, Switches thrown) const;
+  double before_power(const Air& air, const Onward& onward, Switches thrown) const;
   Switches asked_by(const plan::Branch& branch) const;
   Switches asked_by(const Antenna& antenna) const;
   bool passes(const Antenna& antenna, const plan::Carrier& carrier, Switches thrown) const;

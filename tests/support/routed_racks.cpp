@@ -27,6 +27,7 @@ class RackMaker {
     add_sheets();
     for (int i = 0; i < units; ++i) add_matrix(i);
     const int antennas = any(2, most - units);
+    if (units == 2 && one_in(2)) put_in_a_row();
     for (int i = 0; i < antennas; ++i) add_antenna(i);
     for (auto& matrix : plan_.matrices) set_before(matrix);
     add_receivers();
@@ -85,6 +86,14 @@ class RackMaker {
     plan_.matrices.push_back(std::move(matrix));
   }
 
+  // The last output of the first ends at an input of the second.
+  void put_in_a_row() {
+    auto& first = plan_.matrices[0];
+    plan::Onward onward{{plan_.matrices[1].name, plan_.matrices[1].sheet->inputs}};
+    onward.chain = {plan::FixedLoss{"between the units", Decibel::of(any(0, 3))}};
+    first.onward.emplace(first.sheet->outputs, std::move(onward));
+  }
+
   void add_antenna(int number) {
     plan::Node node;
     node.name = {"n" + std::to_string(number)};
@@ -95,7 +104,7 @@ class RackMaker {
     auto& matrix = of(plan_.matrices);
     std::vector<std::size_t> free;
     for (std::size_t input = 1; input <= matrix.sheet->inputs; ++input)
-      if (plan::at_input(plan_, {matrix.name, input}) == nullptr) free.push_back(input);
+      if (!plan::is_plugged(plan_, {matrix.name, input})) free.push_back(input);
     if (!free.empty() && (number == 0 || !one_in(5))) {
       node.ends_at = plan::InputOf{matrix.name, of(free)};
       if (!one_in(3)) node.datasheet = by_cable_;
@@ -111,7 +120,7 @@ class RackMaker {
       std::size_t input = 0;
       for (int tries = 0; tries < 4; ++tries) {
         input = static_cast<std::size_t>(any(1, static_cast<int>(matrix.sheet->inputs)));
-        if (plan::at_input(plan_, {matrix.name, input}) != nullptr) break;
+        if (plan::is_plugged(plan_, {matrix.name, input})) break;
       }
       if (std::ranges::count(taken, input) == 0) taken.push_back(input);
     }
@@ -194,6 +203,7 @@ class RackMaker {
           branch.from = plan::OutputOf{
               matrix.name,
               static_cast<std::size_t>(any(1, static_cast<int>(matrix.sheet->outputs)))};
+          if (matrix.onward.contains(branch.from->output)) continue;
           const bool twice = std::ranges::any_of(receiver.branches, [&](const plan::Branch& other) {
             return other.from == branch.from;
           });

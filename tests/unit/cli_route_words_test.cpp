@@ -127,6 +127,17 @@ TEST_CASE("a matrix is shown input by input and output by output") {
         " 2 nothing - - -\n");
 }
 
+TEST_CASE("an output that ends at another matrix is shown where it ends, at both") {
+  auto first = Json::parse(shore);
+  first["outputs"][1]["ends_at"] = {{"matrix", "foh"}, {"input", 7}};
+  CHECK(squeezed(show_matrix(first, false)).find(" 2 nothing - foh, input 7 -\n") !=
+        std::string::npos);
+  auto second = Json::parse(shore);
+  second["inputs"][1]["from"] = {{"matrix", "stage"}, {"output", 2}};
+  CHECK(squeezed(show_matrix(second, false)).find(" 2 stage, output 2 off - - -4.5 dB 1\n") !=
+        std::string::npos);
+}
+
 TEST_CASE("one that is set by hand, or was never read, is shown as far as it is known") {
   auto van = Json::parse(shore);
   for (const char* gone : {"seen", "wanted", "findings", "link", "agreement", "conditions"})

@@ -4,6 +4,7 @@ catwalk_test(carrier_rules KIND unit SOURCES carrier_rules_test.cpp USES catwalk
 catwalk_test(band_rules KIND unit SOURCES band_rules_test.cpp USES catwalk_rack)
 catwalk_test(core KIND unit SOURCES core_test.cpp USES catwalk_rack)
 catwalk_test(core_matrix KIND unit SOURCES core_matrix_test.cpp USES catwalk_rack)
+catwalk_test(two_matrices KIND unit SOURCES two_matrices_test.cpp USES catwalk_rack)
 catwalk_test(power_cycle KIND unit SOURCES power_cycle_test.cpp USES catwalk_rack)
 catwalk_test(switch_matrix KIND unit SOURCES switch_matrix_test.cpp USES catwalk_rack)
 catwalk_test(leak_rules KIND unit SOURCES leak_rules_test.cpp USES catwalk_rack)

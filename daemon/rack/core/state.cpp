@@ -274,16 +274,28 @@ void Turn::route() {
   conditions_changed();
 }
 
+namespace {
+
+bool hears_through(const plan::Receiver& receiver, const plan::Matrix& matrix) {
+  return std::ranges::any_of(receiver.branches, [&](const plan::Branch& branch) {
+    return plan::leads_through(branch, matrix);
+  });
+}
+
+}  // namespace
+
 void Turn::settings_changed(const NodeState& node) {
   ++state.conditions;
   if (state.plan->find_matrix(node.name) != nullptr) route();
   if (state.switching) return;  // all are renewed at its end
   for (const auto& other : state.nodes) {
+    const auto* matrix = state.plan->find_matrix(other.name);
     const bool neighbour =
         other.uid == node.uid ||
         std::ranges::any_of(state.plan->receivers, [&](const plan::Receiver& receiver) {
           return plan::RackPlan::serves(receiver, node.name) &&
-                 plan::RackPlan::serves(receiver, other.name);
+                 (matrix == nullptr ? plan::RackPlan::serves(receiver, other.name)
+                                    : hears_through(receiver, *matrix));
         });
     if (neighbour) state.standing_due.insert(state.nodes.place_of(other));
   }

@@ -35,9 +35,13 @@ std::shared_ptr<const KnownPhysics::Node> KnownPhysics::of(const plan::RackPlan&
   const auto is_in = [&](const OtherNode& other) {
     return other.settings() == others(other.node().name);
   };
-  const auto beside = [&](const plan::Node& other) {
-    return find(others_, most_others, segment, other, is_in, [&] {
-      return std::make_shared<const OtherNode>(plan, segment, other, others(other.name));
+  // By the same feed it may come to two combiners by other arms: what is kept is made anew then.
+  const auto beside = [&](const plan::Node& other, const plan::Chain& arm) {
+    const auto comes_so = [&](const OtherNode& known) {
+      return is_in(known) && known.arm() == arm;
+    };
+    return find(others_, most_others, segment, other, comes_so, [&] {
+      return std::make_shared<const OtherNode>(plan, segment, other, arm, others(other.name));
     });
   };
   const auto holds = [&](const Node& known) {

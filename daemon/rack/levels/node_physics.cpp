@@ -29,18 +29,19 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
   walk_lead();
 }
 
-NodePhysics NodePhysics::to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
-                                 const plan::Node& node) {
+NodePhysics NodePhysics::to_combiner(const plan::RackPlan& plan, const plan::Segment& segment,
+                                     const plan::Node& node, const plan::Chain& arm) {
   NodePhysics physics{plan, segment, node};
-  physics.add_node_alone(node.feed ? *node.feed : nothing_behind);
+  physics.add_node_alone(node.feed ? *node.feed : nothing_behind, arm);
   physics.mixing_ = physics.mixing_of(physics.of_known_level());
   return physics;
 }
 
 NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment,
                          const plan::Node& node, const SettingsOf& others)
-    : NodePhysics{plan, segment, node, others, Neighbours{[&](const plan::Node& other) {
-                    return std::make_shared<const OtherNode>(plan, segment, other,
+    : NodePhysics{plan, segment, node, others,
+                  Neighbours{[&](const plan::Node& other, const plan::Chain& arm) {
+                    return std::make_shared<const OtherNode>(plan, segment, other, arm,
                                                              others(other.name));
                   }}} {}
 
@@ -53,11 +54,11 @@ NodePhysics::NodePhysics(const plan::RackPlan& plan, const plan::Segment& segmen
   if (node.feed)
     for (const auto& receiver : plan.receivers)
       for (const auto& branch : receiver.branches)
-        if (std::ranges::find(branch.nodes, node.name) != branch.nodes.end()) {
+        if (branch.has(node.name)) {
           add_outlet(receiver, branch, neighbours);
           count_antennas(outlets_.back(), branch, others);
         }
-  if (outlets_.empty()) add_node_alone(nothing_behind);
+  if (outlets_.empty()) add_node_alone(nothing_behind, nothing_behind);
   find_intruders();
   for (auto& outlet : outlets_)
     if (outlet.receiver != nullptr && outlet.receiver->input) {
@@ -304,9 +305,12 @@ std::vector<std::shared_ptr<const OtherNode>> NodePhysics::on(const plan::Branch
   for (const auto& name : branch.nodes) {
     const auto* other = plan_->find(name);
     if (other == nullptr || other == node_) continue;
-    const auto known =
-        std::ranges::find(others_, other, [](const auto& antenna) { return &antenna->node(); });
-    others.push_back(known == others_.end() ? others_.emplace_back(neighbours(*other)) : *known);
+    const auto& arm = branch.arm_of(name).chain;
+    const auto known = std::ranges::find_if(others_, [&](const auto& antenna) {
+      return &antenna->node() == other && antenna->arm() == arm;
+    });
+    others.push_back(known == others_.end() ? others_.emplace_back(neighbours(*other, arm))
+                                            : *known);
   }
   return others;
 }
@@ -316,14 +320,18 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
   const bool combined = branch.nodes.size() > 1;
   const rf::Combiner combiner{static_cast<int>(branch.nodes.size()), branch.combiner_excess_loss};
 
+  const auto& arm = branch.arm_of(node_->name).chain;
+  const auto to_combiner = node_->feed->size() + arm.size();
+
   Outlet outlet{.receiver = &receiver,
-                .amplifiers = amplifiers_of({&*node_->feed, &branch.chain}),
+                .amplifiers = amplifiers_of({&*node_->feed, &arm, &branch.chain}),
                 .combined = combined,
                 .others = on(branch, neighbours)};
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     const auto& carrier = *carriers_[i].carrier;
     Walk walk{carrier.frequency};
     walk.follow(*node_->feed);
+    walk.follow(arm);
     if (combined) {
       std::vector<rf::Branch> brought;
       for (const auto& other : outlet.others) {
@@ -351,8 +359,8 @@ void NodePhysics::add_outlet(const plan::Receiver& receiver, const plan::Branch&
     outlet.cascades.push_back(rf::cascade(walk.stages));
     if (!combined) continue;
     const std::span stages{walk.stages};
-    outlet.feeds.push_back(rf::cascade(stages.first(node_->feed->size())));
-    outlet.rests.push_back(rf::cascade(stages.subspan(node_->feed->size())));
+    outlet.feeds.push_back(rf::cascade(stages.first(to_combiner)));
+    outlet.rests.push_back(rf::cascade(stages.subspan(to_combiner)));
   }
   outlets_.push_back(std::move(outlet));
 }
@@ -372,12 +380,13 @@ void NodePhysics::count_antennas(Outlet& outlet, const plan::Branch& own,
   }
 }
 
-void NodePhysics::add_node_alone(const plan::Chain& behind) {
+void NodePhysics::add_node_alone(const plan::Chain& feed, const plan::Chain& arm) {
   Outlet outlet;
-  outlet.amplifiers = amplifiers_of({&behind});
+  outlet.amplifiers = amplifiers_of({&feed, &arm});
   for (std::size_t i = 0; i < carriers_.size(); ++i) {
     Walk walk{carriers_[i].carrier->frequency};
-    walk.follow(behind);
+    walk.follow(feed);
+    walk.follow(arm);
     walk.behind.foreign.push_back(0.0);
     outlet.behind.push_back(std::move(walk.behind));
     if (!carriers_[i].served) continue;

@@ -54,8 +54,9 @@ namespace catwalk::rack {
 using SettingsOf = std::function<std::optional<plan::Settings>(const plan::NodeName&)>;
 
 class OtherNode;
-// Another node on a combiner; never null.
-using Neighbours = std::function<std::shared_ptr<const OtherNode>(const plan::Node&)>;
+// Another node on a combiner, with what lies between its feed and that; never null.
+using Neighbours =
+    std::function<std::shared_ptr<const OtherNode>(const plan::Node&, const plan::Chain& arm)>;
 
 class NodePhysics {
  public:
@@ -64,9 +65,9 @@ class NodePhysics {
               const SettingsOf& others);
   NodePhysics(const plan::RackPlan& plan, const plan::Segment& segment, const plan::Node& node,
               const SettingsOf& others, const Neighbours& neighbours);
-  // As if the chain ended with the node's feed, in nothing.
-  static NodePhysics to_feed(const plan::RackPlan& plan, const plan::Segment& segment,
-                             const plan::Node& node);
+  // As if the chain ended, in nothing, with the node's feed and this arm of a branch.
+  static NodePhysics to_combiner(const plan::RackPlan& plan, const plan::Segment& segment,
+                                 const plan::Node& node, const plan::Chain& arm);
 
   const plan::Node& node() const { return *node_; }
   rf::Decibel external_noise(const plan::Carrier& carrier) const {
@@ -181,7 +182,7 @@ class NodePhysics {
   void add_outlet(const plan::Receiver& receiver, const plan::Branch& branch,
                   const Neighbours& neighbours);
   void count_antennas(Outlet& outlet, const plan::Branch& own, const SettingsOf& others);
-  void add_node_alone(const plan::Chain& behind);
+  void add_node_alone(const plan::Chain& feed, const plan::Chain& arm);
 
   const plan::RackPlan* plan_;
   const plan::Segment* segment_;

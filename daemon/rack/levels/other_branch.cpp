@@ -28,9 +28,10 @@ bool OtherBranch::hears(std::size_t carrier) const {
   });
 }
 
-rf::Branch OtherBranch::to_feed(const Antenna& antenna, rf::Frequency frequency) const {
+rf::Branch OtherBranch::to_combiner(const Antenna& antenna, rf::Frequency frequency) const {
   std::vector<rf::Stage> stages;
   append_to_feed(stages, *antenna.node, antenna.settings, antenna.filter, frequency);
+  append(stages, branch_.arm_of(antenna.node->name).chain, frequency);
   const auto whole = rf::cascade(stages);
   return {whole.gain, rf::with_external_noise(whole.noise_figure, plan_.external_noise(frequency))};
 }
@@ -40,10 +41,11 @@ rf::PowerLevel OtherBranch::needed(const Antenna& antenna, const plan::Carrier& 
   const auto frequency = carrier.frequency;
   std::vector<rf::Stage> stages;
   append_to_feed(stages, *antenna.node, antenna.settings, antenna.filter, frequency);
+  append(stages, branch_.arm_of(antenna.node->name).chain, frequency);
   if (branch_.nodes.size() > 1) {
     std::vector<rf::Branch> beside;
     for (const auto& other : antennas_)
-      if (&other != &antenna) beside.push_back(to_feed(other, frequency));
+      if (&other != &antenna) beside.push_back(to_combiner(other, frequency));
     const rf::Combiner combiner{static_cast<int>(branch_.nodes.size()),
                                 branch_.combiner_excess_loss};
     stages.push_back(rf::plain::combiner_stage(beside, combiner));

@@ -39,7 +39,7 @@ class OtherBranch {
 
  private:
   rf::PowerLevel needed(const Antenna& antenna, const plan::Carrier& carrier) const;
-  rf::Branch to_feed(const Antenna& antenna, rf::Frequency frequency) const;
+  rf::Branch to_combiner(const Antenna& antenna, rf::Frequency frequency) const;
 
   const plan::RackPlan& plan_;
   const plan::Receiver& receiver_;

@@ -7,8 +7,12 @@
 namespace catwalk::rack {
 
 OtherNode::OtherNode(const plan::RackPlan& plan, const plan::Segment& segment,
-                     const plan::Node& node, const std::optional<plan::Settings>& settings)
-    : plan_{&plan}, physics_{NodePhysics::to_feed(plan, segment, node)}, settings_{settings} {
+                     const plan::Node& node, const plan::Chain& arm,
+                     const std::optional<plan::Settings>& settings)
+    : plan_{&plan},
+      arm_{&arm},
+      physics_{NodePhysics::to_combiner(plan, segment, node, arm)},
+      settings_{settings} {
   if (settings) filter_ = node.datasheet->tuned(*settings);
   transmitter_noise_ = noise_density_of(physics_.carriers());
   // Its tables are as large as those of the node that it stands beside, and are given back at once.
@@ -29,6 +33,7 @@ TunedNode OtherNode::tuned() const {
 rf::Branch OtherNode::at(rf::Frequency frequency) const {
   std::vector<rf::Stage> stages;
   append_to_feed(stages, node(), settings_, filter_, frequency);
+  append(stages, *arm_, frequency);
   const auto whole = rf::cascade(stages);
   return {whole.gain,
           rf::with_external_noise(whole.noise_figure, plan_->external_noise(frequency))};

@@ -54,6 +54,7 @@ class WholeChain {
     }
     if (branch_ == nullptr) return names;
     add(*node_.feed);
+    add(arm());
     if (combined()) add_plain(std::to_string(branch_->nodes.size()) + "-way combiner");
     add(branch_->chain);
     if (receiver_->input) names.push_back(of_kind("receiver", receiver_->name.text));
@@ -70,6 +71,7 @@ class WholeChain {
       stages.push_back(passive_node(sheet()));
     if (branch_ == nullptr) return stages;
     append(stages, *node_.feed, frequency);
+    append(stages, arm(), frequency);
     if (combined()) {
       std::vector<rf::Branch> brought;
       for (const auto& other : others_) brought.push_back(other->to(carrier));
@@ -85,7 +87,7 @@ class WholeChain {
   bool combined() const { return !others_.empty(); }
   // Which of the stages the combiner is. Precondition: there is one.
   std::size_t combiner() const {
-    return node_.lead.size() + (filter_ ? 2 : 1) + node_.feed->size();
+    return node_.lead.size() + (filter_ ? 2 : 1) + node_.feed->size() + arm().size();
   }
   // mW of a carrier of the segment at the combiner's inputs, by all antennas but this one.
   double brought(std::size_t carrier) const {
@@ -96,6 +98,8 @@ class WholeChain {
 
  private:
   const plan::Datasheet& sheet() const { return *node_.datasheet; }
+  // Precondition: there is a branch.
+  const plan::Chain& arm() const { return branch_->arm_of(node_.name).chain; }
 
   const NodePhysics& physics_;
   const plan::Node& node_;

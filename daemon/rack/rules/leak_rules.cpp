@@ -27,33 +27,31 @@ void add(Levels& all, const Levels& more, double times) {
   for (std::size_t i = 0; i < all.size(); ++i) all[i] += more[i] * times;
 }
 
-// An antenna, where its cable ends.
+// What ends at an input.
 struct AtInput {
-  const plan::Node* node = nullptr;  // null: nothing ends there
-  Levels strongest;                  // before the trim
+  std::string name;  // of an antenna, or of an output of another matrix; empty: nothing
+  Levels strongest;  // before the trim
   Levels weakest;
   double trim = 1.0;  // what it lets through
 };
 
-AtInput at_input(const Surroundings& around, const plan::Matrix& matrix, std::size_t input) {
-  const auto none = Levels(around.segment.carriers.size(), 0.0);
-  AtInput end{plan::at_input(around.plan, {matrix.name, input}), none, none};
-  end.trim = Decibel::of(matrix.settings.inputs[input - 1].trim).ratio();
-  if (end.node == nullptr || !end.node->feed) return end;
-  const auto settings = settings_of(around)(end.node->name);
+// What an antenna brings there.
+void add_antenna(const Surroundings& around, const plan::Node& node, AtInput& end) {
+  end.name = node.name.text;
+  if (!node.feed) return;
+  const auto settings = settings_of(around)(node.name);
   std::optional<plan::TunedFilter> filter;
-  if (settings) filter = end.node->datasheet->tuned(*settings);
-  const auto carriers = carriers_at(around.plan, around.segment, *end.node);
+  if (settings) filter = node.datasheet->tuned(*settings);
+  const auto carriers = carriers_at(around.plan, around.segment, node);
   std::vector<rf::Stage> stages;
   for (std::size_t i = 0; i < carriers.size(); ++i) {
     stages.clear();
-    append_to_feed(stages, *end.node, settings, filter, carriers[i].carrier->frequency);
+    append_to_feed(stages, node, settings, filter, carriers[i].carrier->frequency);
     // The trim is the last piece of its feed.
     const auto gain = rf::cascade(stages).gain - Decibel::from_ratio(end.trim);
     end.strongest[i] = power_of(carriers[i].strongest, gain);
     end.weakest[i] = power_of(carriers[i].weakest, gain);
   }
-  return end;
 }
 
 struct Way {
@@ -75,7 +73,7 @@ class Unit {
       : matrix_{matrix}, none_(around.segment.carriers.size(), 0.0) {
     const auto& sheet = *matrix.sheet;
     for (std::size_t input = 1; input <= sheet.inputs; ++input)
-      inputs_.push_back(at_input(around, matrix, input));
+      inputs_.push_back(at_input(around, input));
     for (std::size_t output = 1; output <= sheet.outputs; ++output)
       outputs_.push_back(by_routes(output));
     if (const auto isolation = sheet.isolation_of_inputs)
@@ -92,10 +90,30 @@ class Unit {
   std::string name_of(const Way& way) const {
     const auto socket = (way.by_output ? "output " : "input ") + std::to_string(way.number) +
                         " of " + matrix_.name.text;
-    return way.by_output ? socket : socket + " (" + inputs_[way.number - 1].node->name.text + ')';
+    return way.by_output ? socket : socket + " (" + inputs_[way.number - 1].name + ')';
   }
 
  private:
+  AtInput at_input(const Surroundings& around, std::size_t input) const {
+    AtInput end{{}, none_, none_};
+    end.trim = Decibel::of(matrix_.settings.inputs[input - 1].trim).ratio();
+    const plan::InputOf here{matrix_.name, input};
+    if (const auto* node = plan::at_input(around.plan, here)) add_antenna(around, *node, end);
+    if (const auto before = plan::before_input(around.plan, here)) {
+      const Unit unit{around, *before->matrix};
+      const auto& brings = unit.at(before->output);
+      end.name = before->matrix->name.text + ", output " + std::to_string(before->output);
+      for (std::size_t i = 0; i < none_.size(); ++i) {
+        std::vector<rf::Stage> stages;
+        append(stages, before->onward->chain, around.segment.carriers[i].frequency);
+        const auto passed = rf::cascade(stages).gain.ratio();
+        end.strongest[i] = brings.strongest[i] * passed;
+        end.weakest[i] = brings.weakest[i] * passed;
+      }
+    }
+    return end;
+  }
+
   const plan::Inputs& taken(std::size_t output) const { return plan::taken_by(matrix_, output); }
 
   // From a taken input, behind its trim, to the output.
@@ -119,7 +137,7 @@ class Unit {
     for (const auto input : taken(output)) through += inputs_[input - 1].trim;
     for (std::size_t input = 1; input <= inputs_.size(); ++input) {
       const bool is_taken = std::ranges::find(taken(output), input) != taken(output).end();
-      if (is_taken || inputs_[input - 1].node == nullptr) continue;
+      if (is_taken || inputs_[input - 1].name.empty()) continue;
       Way way{false, input, none_};
       add(way.levels, inputs_[input - 1].strongest, passed * through * to_output(output));
       outputs_[output - 1].past.push_back(std::move(way));

@@ -99,11 +99,6 @@ void check_supply(const plan::Matrix& matrix, std::size_t input, std::uint16_t m
   findings.back().sentence[0] = 'I';
 }
 
-// The branches of a receiver that begin at this matrix.
-bool begins_at(const plan::Branch& branch, const plan::Matrix& matrix) {
-  return branch.from && branch.from->matrix == matrix.name;
-}
-
 bool has_antenna(const plan::Branch& branch) { return !branch.nodes.empty(); }
 
 std::vector<std::string> to_be_heard(const plan::Segment& segment,
@@ -122,7 +117,7 @@ void check_antennas(const Surroundings& around, const plan::Matrix& matrix,
   for (const auto& receiver : around.plan.receivers) {
     const auto& branches = receiver.branches;
     const bool concerned = std::ranges::any_of(branches, [&](const plan::Branch& branch) {
-      return begins_at(branch, matrix) && !has_antenna(branch);
+      return plan::leads_through(branch, matrix) && !has_antenna(branch);
     });
     const auto carriers = to_be_heard(around.segment, receiver.name);
     if (!concerned || carriers.empty()) continue;

@@ -82,7 +82,7 @@ void check_cost(const Surroundings& around, const plan::Matrix& matrix, std::siz
     const auto* node = around.plan.find(name);
     if (node == nullptr || !node->ends_at) return;
     auto settings = matrix.settings;
-    settings.outputs[output - 1] = {node->ends_at->input};
+    settings.outputs[output - 1] = {plan::input_at(around.plan, *node, branch)};
     const auto plan = plan::routed(around.plan, {{matrix.name, {settings, matrix.supplied}}});
     const Surroundings by_itself{*plan, around.segment, around.possible, false};
     antennas.push_back({node, margins_of(by_itself, *plan->find(name), receiver.name),
@@ -111,7 +111,7 @@ void check_open_inputs(const Surroundings& around, const plan::Matrix& matrix, s
   if (inputs.size() < 2) return;
   plan::Inputs open;
   for (const auto input : inputs)
-    if (plan::at_input(around.plan, {matrix.name, input}) == nullptr) open.push_back(input);
+    if (!plan::is_plugged(around.plan, {matrix.name, input})) open.push_back(input);
   if (open.empty() || open.size() == inputs.size()) return;
   const auto used = inputs.size() - open.size();
   const auto cost =
@@ -126,6 +126,30 @@ void check_open_inputs(const Surroundings& around, const plan::Matrix& matrix, s
                           ": an open input costs the "
                           "others " +
                           in_words(cost) + "."});
+}
+
+// What either sum costs, nobody could tell.
+void check_sum_of_sums(const plan::Matrix& matrix, const plan::Receiver& receiver,
+                       const plan::Branch& branch, std::vector<Finding>& findings) {
+  for (const auto& arm : branch.arms) {
+    if (!arm.by || arm.chain.empty()) continue;
+    const auto antennas = std::ranges::count(branch.arms, arm.by, &plan::Arm::by);
+    if (antennas < 2) continue;
+    const auto name = [](const plan::OutputOf& output) {
+      return "output " + std::to_string(output.output) + " of " + output.matrix.text;
+    };
+    auto sentence = name(*branch.from) + " sums several inputs for " + receiver.name.text +
+                    ", and what comes there by " + name(*arm.by) + " is a sum already, of " +
+                    std::to_string(antennas) + " antennas: one of the two may sum.";
+    sentence[0] = 'O';
+    findings.push_back({Rule::sum_of_sums,
+                        Severity::refuse,
+                        matrix.name,
+                        {receiver.name.text},
+                        {{"antennas", static_cast<double>(antennas), ""}},
+                        std::move(sentence)});
+    return;
+  }
 }
 
 // One antenna on both branches is no diversity.
@@ -153,14 +177,16 @@ std::vector<Finding> check_sums(const Surroundings& around, const plan::Matrix& 
   for (std::size_t output = 1; output <= matrix.sheet->outputs; ++output)
     check_open_inputs(around, matrix, output, findings);
   for (const auto& receiver : around.plan.receivers) {
-    bool begins_here = false;
+    bool leads_here = false;
     for (const auto& branch : receiver.branches) {
-      if (!branch.from || branch.from->matrix != matrix.name) continue;
-      begins_here = true;
-      if (branch.nodes.size() > 1)
-        check_cost(around, matrix, branch.from->output, receiver, branch, findings);
+      if (!plan::leads_through(branch, matrix)) continue;
+      leads_here = true;
+      check_sum_of_sums(matrix, receiver, branch, findings);
+      if (const auto at = plan::summed_at(branch);
+          branch.nodes.size() > 1 && at.matrix == matrix.name)
+        check_cost(around, matrix, at.output, receiver, branch, findings);
     }
-    if (begins_here) check_same_antenna(matrix, receiver, findings);
+    if (leads_here) check_same_antenna(matrix, receiver, findings);
   }
   return findings;
 }

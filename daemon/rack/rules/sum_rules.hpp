@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
-// Antennas that are summed on an output: sum-costs, sum-open-input, same-antenna.
+// Antennas that are summed on an output: sum-costs, sum-open-input, sum-of-sums, same-antenna.
 
 #include <vector>
 

@@ -81,6 +81,21 @@ void check_input(const Surroundings& around, const plan::Matrix& matrix, std::si
                             " gives at most " + in_milliamperes(most) + "."});
 }
 
+// An output of another matrix takes no supply, whatever is behind it.
+void check_output(const plan::Matrix& matrix, std::size_t input, const plan::Before& before,
+                  std::vector<Finding>& findings) {
+  const auto fed = plan::fed_by(matrix, input);
+  if (fed == 0) return;
+  findings.push_back({Rule::supply_voltage,
+                      Severity::refuse,
+                      matrix.name,
+                      {before.matrix->name.text},
+                      {{"fed", fed / 1000.0, "V"}},
+                      "Input " + std::to_string(input) + " of " + matrix.name.text + " feeds " +
+                          supply_in_words(fed) + " into output " + std::to_string(before.output) +
+                          " of " + before.matrix->name.text + ", which takes none."});
+}
+
 // Of all inputs together, and when one of them is shorted.
 void check_sum(const plan::Matrix& matrix, std::uint32_t drawn, std::uint32_t least,
                std::vector<Finding>& findings) {
@@ -117,6 +132,8 @@ std::vector<Finding> check_supplies(const Surroundings& around, const plan::Matr
   std::uint32_t drawn = 0;
   std::uint32_t least = 0;
   for (std::size_t input = 1; input <= matrix.sheet->inputs; ++input) {
+    if (const auto before = plan::before_input(around.plan, {matrix.name, input}))
+      check_output(matrix, input, *before, findings);
     const auto* node = plan::at_input(around.plan, {matrix.name, input});
     if (node == nullptr || !node->datasheet->supply) continue;
     check_input(around, matrix, input, *node, findings);

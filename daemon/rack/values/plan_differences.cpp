@@ -61,6 +61,8 @@ void compare_routes(const plan::RackPlan& before, const plan::RackPlan& now,
     }
     if (matrix.on_line && was->on_line && matrix.on_line->uid != was->on_line->uid)
       all.push_back(matrix.name.text + " is another device");
+    if (matrix.onward != was->onward)
+      all.push_back(matrix.name.text + ": outputs of it end at another matrix otherwise");
     for (std::size_t i = 0; i < matrix.settings.outputs.size(); ++i)
       if (const auto& takes = matrix.settings.outputs[i]; takes != was->settings.outputs[i])
         all.push_back(matrix.name.text + ", output " + std::to_string(i + 1) + ": takes " +

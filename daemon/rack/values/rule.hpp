@@ -59,6 +59,7 @@ enum class Rule {
   sum_open_input,
   same_antenna,
   past_the_routes,
+  sum_of_sums,
 };
 
 enum class Subject {
@@ -85,11 +86,11 @@ struct RuleRow {
 };
 
 // In the order of the enumeration.
-constexpr std::array<RuleRow, 37> rule_rows = [] {
+constexpr std::array<RuleRow, 38> rule_rows = [] {
   using enum Rule;
   using enum Severity;
   using enum Subject;
-  return std::array<RuleRow, 37>{{
+  return std::array<RuleRow, 38>{{
       {"gain-range", gain_range, datasheet, refuse, refuse, Setting::gain},
       {"gain-step", gain_step, datasheet, refuse, refuse, Setting::gain},
       {"centre-range", centre_range, datasheet, refuse, refuse, Setting::centre},
@@ -133,6 +134,7 @@ constexpr std::array<RuleRow, 37> rule_rows = [] {
       {"sum-open-input", sum_open_input, routes, caution, caution, {}, Between::note},
       {"same-antenna", same_antenna, routes, caution, caution, {}, Between::note},
       {"past-the-routes", past_the_routes, routes, caution, caution, {}, Between::note},
+      {"sum-of-sums", sum_of_sums, routes, refuse, refuse, {}, Between::note},
   }};
 }();
 

@@ -24,8 +24,9 @@ std::vector<AmplifierOnTheWay> amplifiers_met(const plan::RackPlan& plan, const 
   if (!node.feed) return all;  // nothing behind it is known
   for (const auto& receiver : plan.receivers)
     for (const auto& branch : receiver.branches) {
-      if (std::ranges::find(branch.nodes, node.name) == branch.nodes.end()) continue;
+      if (!branch.has(node.name)) continue;
       add(*node.feed);
+      add(branch.arm_of(node.name).chain);
       add(branch.chain);
     }
   return all;

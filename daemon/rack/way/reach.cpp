@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "daemon/plan/routed.hpp"
+
 namespace catwalk::rack {
 
 // What this antenna brings, as far as its cable goes.
@@ -21,40 +23,69 @@ Paths Reach::by(const plan::NodeName& name, const rf::Band& band) const {
   return switched(*node.matrix, brings(false), brings(true));
 }
 
-Paths Reach::by_any(const std::vector<plan::NodeName>& nodes, const rf::Band& band) const {
+Paths Reach::by_inputs(const plan::NodeName& matrix, const plan::Inputs& inputs,
+                       const rf::Band& band, const Granted& granted) const {
   Paths paths = never();
-  for (const auto& name : nodes) paths = either(paths, by(name, band));
+  for (const auto input : inputs) {
+    const plan::InputOf at{matrix, input};
+    if (const auto* node = plan::at_input(now_, at)) paths = either(paths, by(node->name, band));
+    if (const auto before = plan::before_input(now_, at))
+      paths = either(paths, by_output(before->by(), band, granted));
+  }
+  return paths;
+}
+
+Paths Reach::by_output(const plan::OutputOf& output, const rf::Band& band,
+                       const Granted& granted) const {
+  const auto* before = now_.find_matrix(output.matrix);
+  const auto* after = then_.find_matrix(output.matrix);
+  if (before == nullptr || after == nullptr) return never();
+  const auto& old_inputs = plan::taken_by(*before, output.output);
+  const auto& new_inputs = plan::taken_by(*after, output.output);
+  if (const auto given = granted.find(output.matrix); given != granted.end())
+    return by_inputs(output.matrix, given->second ? new_inputs : old_inputs, band, granted);
+  const auto old_paths = by_inputs(output.matrix, old_inputs, band, granted);
+  if (old_inputs == new_inputs) return old_paths;
+  return switched(matrices_.at(output.matrix), old_paths,
+                  by_inputs(output.matrix, new_inputs, band, granted));
+}
+
+const plan::Matrix* Reach::moving_at_once(const plan::Receiver& receiver,
+                                          const Granted& granted) const {
+  for (const auto& [name, mover] : matrices_) {
+    const auto* matrix = now_.find_matrix(name);
+    const bool at_once = matrix->sheet->applies == plan::Applies::at_once &&
+                         matrix->settings.outputs != then_.find_matrix(name)->settings.outputs;
+    if (!at_once || granted.contains(name)) continue;
+    for (const auto& branch : receiver.branches)
+      if (plan::leads_through(branch, *matrix)) return matrix;
+  }
+  return nullptr;
+}
+
+Paths Reach::to(const plan::Receiver& receiver, const rf::Band& band,
+                const Granted& granted) const {
+  if (const auto* matrix = moving_at_once(receiver, granted)) {
+    const auto with = [&](bool moved) {
+      auto more = granted;
+      more.emplace(matrix->name, moved);
+      return to(receiver, band, more);
+    };
+    return switched(matrices_.at(matrix->name), with(false), with(true));
+  }
+  Paths paths = never();
+  for (const auto& branch : receiver.branches) {
+    if (branch.from) {
+      paths = either(paths, by_output(*branch.from, band, granted));
+      continue;
+    }
+    for (const auto& name : branch.nodes) paths = either(paths, by(name, band));
+  }
   return paths;
 }
 
 Paths Reach::to(std::size_t receiver, const rf::Band& band) const {
-  struct Outputs {
-    Paths before = never();
-    Paths after = never();
-  };
-  Paths all = never();
-  std::map<std::size_t, Outputs> at_once;  // by their matrix
-  const auto& before = now_.receivers[receiver].branches;
-  const auto& after = then_.receivers[receiver].branches;
-  for (std::size_t i = 0; i < before.size(); ++i) {
-    const auto old_paths = by_any(before[i].nodes, band);
-    if (before[i].nodes == after[i].nodes) {
-      all = either(all, old_paths);
-      continue;
-    }
-    const auto& matrix = before[i].from->matrix;
-    const auto mover = matrices_.at(matrix);
-    const auto new_paths = by_any(after[i].nodes, band);
-    if (now_.find_matrix(matrix)->sheet->applies == plan::Applies::at_once) {
-      auto& outputs = at_once[mover];
-      outputs = {either(outputs.before, old_paths), either(outputs.after, new_paths)};
-    } else {
-      all = either(all, switched(mover, old_paths, new_paths));
-    }
-  }
-  for (const auto& [mover, outputs] : at_once)
-    all = either(all, switched(mover, outputs.before, outputs.after));
-  return all;
+  return to(now_.receivers[receiver], band, {});
 }
 
 }  // namespace catwalk::rack

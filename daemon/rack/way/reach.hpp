@@ -28,8 +28,16 @@ class Reach {
   Paths to(std::size_t receiver, const rf::Band& band) const;
 
  private:
+  // What is taken for granted of matrices that apply their outputs at once: they have moved or not.
+  using Granted = std::map<plan::NodeName, bool>;
+
+  Paths to(const plan::Receiver& receiver, const rf::Band& band, const Granted& granted) const;
   Paths by(const plan::NodeName& name, const rf::Band& band) const;
-  Paths by_any(const std::vector<plan::NodeName>& nodes, const rf::Band& band) const;
+  Paths by_output(const plan::OutputOf& output, const rf::Band& band, const Granted& granted) const;
+  Paths by_inputs(const plan::NodeName& matrix, const plan::Inputs& inputs, const rf::Band& band,
+                  const Granted& granted) const;
+  // One that the receiver hears through, moves at once and is not granted yet. Null: none.
+  const plan::Matrix* moving_at_once(const plan::Receiver& receiver, const Granted& granted) const;
 
   const plan::RackPlan& now_;
   const plan::RackPlan& then_;

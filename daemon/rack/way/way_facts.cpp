@@ -10,8 +10,8 @@
 #include "daemon/plan/routed.hpp"
 #include "daemon/rack/rules/supply_rules.hpp"
 #include "daemon/rack/values/wording.hpp"
-#include "daemon/rack/way/meetings.hpp"
 #include "daemon/rack/way/node_on_the_way.hpp"
+#include "daemon/rack/way/powers_met.hpp"
 #include "daemon/rack/way/reach.hpp"
 
 namespace catwalk::rack {
@@ -53,8 +53,11 @@ class Collector {
   WayFacts collect() {
     collect_heard();
     collect_windows();
-    for (std::size_t i = 0; i < nodes_.size(); ++i) collect_loudness(i);
-    for (auto& [key, meeting] : meetings_) weigh(whole(meeting));
+    for (std::size_t i = 0; i < nodes_.size(); ++i)
+      if (nodes_[i].mover)
+        weigh_unknown_levels(nodes_[i], {task_.plan, facts_.between[i], *nodes_[i].node, nobody_});
+    for (const auto& [key, meeting] : powers_met(task_, then(), nodes_, matrices_, facts_.between))
+      weigh(meeting);
     return std::move(facts_);
   }
 
@@ -95,13 +98,6 @@ class Collector {
     }
     if (moved.empty()) return;
     facts_.then = plan::routed(task_.plan, moved);
-    auto rerouted = moved;
-    for (auto& [name, now] : rerouted)
-      now.settings.inputs = task_.plan.find_matrix(name)->settings.inputs;
-    rerouted_ = plan::routed(task_.plan, rerouted);
-    for (auto& [name, now] : moved)
-      now.settings.outputs = task_.plan.find_matrix(name)->settings.outputs;
-    refed_ = plan::routed(task_.plan, moved);
     for (std::size_t i = 0; i < nodes_.size(); ++i) {
       auto& node = nodes_[i];
       node.then = &facts_.then->nodes[i];
@@ -181,87 +177,6 @@ class Collector {
     facts_.unavoidable.push_back(std::move(finding));
   }
 
-  // What one antenna brings to each amplifier that it meets by this plan, with this supply.
-  using Brought = std::map<AmplifierKey, Powers>;
-
-  Brought brought(std::size_t index, const plan::RackPlan& plan, const plan::Node& at, bool late) {
-    const auto& node = nodes_[index];
-    const auto met = amplifiers_met(plan, at);
-    const NodePhysics between{plan, facts_.between[index], at, nobody_};
-    std::vector<Loudness> moving(met.size());
-    for (std::size_t window = 0; window < 2; ++window)
-      for (std::size_t gain = 0; gain < 2; ++gain) {
-        const auto all = loudness(between, met, settings_at(node, window == 1, gain == 1, late));
-        for (std::size_t k = 0; k < met.size(); ++k) moving[k][window][gain] = all[k];
-      }
-    Brought powers;
-    const auto& keys = keys_of(plan);
-    for (std::size_t k = 0; k < met.size(); ++k) {
-      const auto key = keys.of(met[k], index);
-      auto& meeting = meetings_.try_emplace(key).first->second;
-      meeting.amplifier = met[k];
-      if (met[k].in_rack == nullptr) meeting.owner = node.node;
-      const auto& p = moving[k];
-      const bool constant = p[0][0] == p[0][1] && p[0][0] == p[1][0] && p[0][0] == p[1][1];
-      auto& own = powers[key];
-      if (node.mover && !constant) {
-        own.nodes.push_back(*node.mover);
-        own.loudness.push_back(p);
-      } else {
-        own.steady += p[0][0];
-      }
-    }
-    if (node.mover && !late && &plan == &task_.plan) weigh_unknown_levels(node, between);
-    return powers;
-  }
-
-  // With the carriers of one end.
-  void add_end(std::size_t index, const plan::RackPlan& plan, const plan::Node& at,
-               const plan::Segment& segment, const std::optional<Settings>& settings,
-               double Meeting::*end) {
-    const auto met = amplifiers_met(plan, at);
-    const auto all = loudness({plan, segment, at, nobody_}, met, settings);
-    for (std::size_t k = 0; k < met.size(); ++k)
-      meetings_[keys_of(plan).of(met[k], index)].*end += all[k];
-  }
-
-  void collect_loudness(std::size_t index) {
-    const auto& node = nodes_[index];
-    add_end(index, task_.plan, *node.node, task_.left, node.first(), &Meeting::start);
-    add_end(index, then(), *node.then, task_.entered, node.last(), &Meeting::end);
-    auto now = brought(index, task_.plan, *node.node, false);
-    if (!node.matrix) {
-      for (auto& [key, powers] : now) add(meetings_.at(key).powers, std::move(powers));
-      return;
-    }
-    // In flight its output and its input, trim and supply, settle in their own time.
-    const auto matrix = *node.matrix;
-    auto now_late = brought(index, *refed_, refed_->nodes[index], true);
-    auto later = brought(index, *rerouted_, rerouted_->nodes[index], false);
-    auto later_late = brought(index, then(), *node.then, true);
-    for (const auto& [key, powers] : later) now.try_emplace(key);
-    for (auto& [key, powers] : now)
-      add_switched(meetings_.at(key), key, matrix, forked(matrix, powers, now_late[key]),
-                   forked(matrix, later[key], later_late[key]));
-  }
-
-  std::optional<Settings> settings_at(const NodeOnTheWay& node, bool window, bool gain,
-                                      bool late) const {
-    auto before = node.old_settings(late);
-    if (!node.mover) return before;
-    const auto after = node.new_settings(late);
-    if (!before) return window ? after : std::nullopt;
-    auto settings = window ? *after : *before;
-    settings.gain = gain ? after->gain : before->gain;
-    return settings;
-  }
-
-  const AmplifierKeys& keys_of(const plan::RackPlan& plan) {
-    const auto found = keys_.find(&plan);
-    return found != keys_.end() ? found->second
-                                : keys_.emplace(&plan, AmplifierKeys{plan}).first->second;
-  }
-
   // (c), where no number says how strong a transmitter is.
   void weigh_unknown_levels(const NodeOnTheWay& node, const NodePhysics& physics) {
     const auto split = split_of(node);
@@ -327,10 +242,6 @@ class Collector {
   std::unordered_map<plan::NodeName, const NodeEnds*> ends_;
   std::vector<NodeOnTheWay> nodes_;                 // in the order of the plan
   std::map<plan::NodeName, std::size_t> matrices_;  // numbers of those that move
-  std::shared_ptr<const plan::RackPlan> rerouted_;  // the outputs alone have moved
-  std::shared_ptr<const plan::RackPlan> refed_;     // the inputs alone
-  Meetings meetings_;
-  std::unordered_map<const plan::RackPlan*, AmplifierKeys> keys_;
 };
 
 }  // namespace

@@ -249,3 +249,13 @@ test('a thread goes along to the last output that hears the input, and up to the
   ]);
   assert.deepEqual(threads([]), []);
 });
+
+test('an output of another matrix stands where an antenna would, and the other way round', () => {
+  const matrix = aMatrix('foh', {
+    inputs: [{ input: 1, from: { matrix: 'shore', output: 3 } }, { input: 2 }],
+    outputs: [{ output: 1, ends_at: { matrix: 'attic', input: 4 }, hears: [] }],
+  });
+  assert.equal(namesOf(matrix).input(1), 'shore, output 3');
+  assert.equal(namesOf(matrix).input(2), 'input 2');
+  assert.equal(namesOf(matrix).output(1), 'attic, input 4');
+});

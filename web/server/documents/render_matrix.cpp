@@ -57,6 +57,8 @@ Json inputs_json(const plan::RackPlan& plan, const plan::Matrix& matrix,
     Json json = {{"input", input}};
     if (const auto* node = plan::at_input(plan, {matrix.name, input}))
       json["antenna"] = node->name.text;
+    if (const auto before = plan::before_input(plan, {matrix.name, input}))
+      json["from"] = {{"matrix", before->matrix->name.text}, {"output", before->output}};
     if (view != nullptr && view->seen && input <= view->seen->reading.inputs.size())
       if (auto measured = measured_json(view->seen->reading.inputs[input - 1]); !measured.empty())
         json["measured"] = std::move(measured);
@@ -65,14 +67,26 @@ Json inputs_json(const plan::RackPlan& plan, const plan::Matrix& matrix,
   return inputs;
 }
 
+// The antennas that come to an output, by the routes in force.
+void add_antennas(const plan::RackPlan& plan, const plan::Matrix& matrix, std::size_t output,
+                  Json& names) {
+  for (const auto input : plan::taken_by(matrix, output)) {
+    const plan::InputOf at{matrix.name, input};
+    if (const auto* node = plan::at_input(plan, at)) names.push_back(node->name.text);
+    if (const auto before = plan::before_input(plan, at))
+      add_antennas(plan, *before->matrix, before->output, names);
+  }
+}
+
 Json outputs_json(const plan::RackPlan& plan, const plan::Matrix& matrix) {
   Json outputs = Json::array();
   for (std::size_t output = 1; output <= matrix.sheet->outputs; ++output) {
     Json json = {{"output", output}};
     Json hears = Json::array();
-    for (const auto input : plan::taken_by(matrix, output))
-      if (const auto* node = plan::at_input(plan, {matrix.name, input}))
-        hears.push_back(node->name.text);
+    add_antennas(plan, matrix, output, hears);
+    if (const auto onward = matrix.onward.find(output); onward != matrix.onward.end())
+      json["ends_at"] = {{"matrix", onward->second.to.matrix.text},
+                         {"input", onward->second.to.input}};
     for (const auto& receiver : plan.receivers)
       for (std::size_t branch = 0; branch < receiver.branches.size(); ++branch)
         if (receiver.branches[branch].from == plan::OutputOf{matrix.name, output}) {

@@ -53,6 +53,8 @@ export interface MatrixInput {
   input: number;
   // The node whose cable ends there; absent: none in the rack file.
   antenna?: string;
+  // The output of another matrix that ends there.
+  from?: { matrix: string; output: number };
   measured?: Measured;
 }
 export interface MatrixOutput {
@@ -60,6 +62,8 @@ export interface MatrixOutput {
   // Absent: nothing in the rack file begins there.
   receiver?: string;
   branch?: number;
+  // The input of another matrix that it ends at.
+  ends_at?: FedBy;
   // Antennas, by the routes in force.
   hears: string[];
 }

@@ -8,10 +8,18 @@ import { keptFor } from './kept';
 export const volts = (mv: number): string =>
   mv === 0 ? 'off' : `${Number((mv / 1000).toFixed(2))} V`;
 
-export const inputName = ({ input, antenna }: MatrixInput): string => antenna ?? `input ${input}`;
-export const outputName = ({ output, receiver, branch }: MatrixOutput): string =>
+// What is plugged in there: an antenna, or an output of another matrix.
+export const pluggedIn = ({ antenna, from }: MatrixInput): string | undefined =>
+  antenna ?? (from && `${from.matrix}, output ${from.output}`);
+// Who is behind an output that no receiver has.
+export const endsAt = ({ ends_at }: MatrixOutput): string | undefined =>
+  ends_at && `${ends_at.matrix}, input ${ends_at.input}`;
+
+export const inputName = (input: MatrixInput): string =>
+  pluggedIn(input) ?? `input ${input.input}`;
+export const outputName = ({ receiver, branch, ...output }: MatrixOutput): string =>
   receiver === undefined
-    ? `output ${output}`
+    ? (endsAt(output) ?? `output ${output.output}`)
     : `${receiver}${branch === undefined ? '' : ` ${branchLetter(branch)}`}`;
 
 export interface Names {

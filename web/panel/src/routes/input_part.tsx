@@ -5,7 +5,7 @@ import type { MatrixInput } from '../api/matrix';
 import { toNode } from '../browser/route';
 import { state } from '../feed/store';
 import { decibels } from '../model/format';
-import { heardByWords, volts } from '../model/matrix';
+import { heardByWords, pluggedIn, volts } from '../model/matrix';
 import { ChoiceField, TextField } from '../ui/fields';
 import { saidAbout } from '../ui/findings';
 import { NumberField } from '../ui/number_field';
@@ -104,7 +104,8 @@ function aboutAntenna({ antenna }: MatrixInput): string[] {
   return [node?.hangs ?? '', label ? `labelled “${label}” itself` : ''].filter(Boolean);
 }
 
-const titleOf = ({ input, antenna }: MatrixInput): string => `${input}: ${antenna ?? 'no antenna'}`;
+const titleOf = (input: MatrixInput): string =>
+  `${input.input}: ${pluggedIn(input) ?? 'no antenna'}`;
 
 export function InputPart({ editing, input, onChoose, place }: Props): JSX.Element {
   const { matrix, settings, change } = editing;
@@ -113,7 +114,7 @@ export function InputPart({ editing, input, onChoose, place }: Props): JSX.Eleme
     <section class="part input-part" aria-label={`Input ${titleOf(input)}`} ref={place}>
       <div class="part-head">
         <h2>
-          {input.antenna ?? 'No antenna'} <span class="quiet">input {at}</span>
+          {pluggedIn(input) ?? 'No antenna'} <span class="quiet">input {at}</span>
         </h2>
         {input.antenna !== undefined && (
           <a class="button" href={toNode(input.antenna)}>

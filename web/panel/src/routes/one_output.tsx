@@ -4,7 +4,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import type { MatrixInput, MatrixOutput } from '../api/matrix';
 import { list } from '../model/format';
-import { hearsWords, inputName, namesOf, outputName, passageOf, takenBy } from '../model/matrix';
+import { hearsWords, inputName, namesOf, outputName, passageOf, pluggedIn, takenBy } from '../model/matrix';
 import { Button } from '../ui/act';
 import { ChoiceField } from '../ui/fields';
 import { LabelFact, LevelFact, SupplyFact } from './facts';
@@ -45,7 +45,7 @@ function InputChoice({ editing, output, input, chosen, onChoose }: OneProps): JS
         />
         <span class="port">{input.input}</span>
         <span class="antenna-name">
-          <b>{input.antenna ?? <span class="quiet">no antenna</span>}</b>
+          <b>{pluggedIn(input) ?? <span class="quiet">no antenna</span>}</b>
           <span class="quiet in-line">
             <LabelFact input={input} stand={stand} />
             <SupplyFact input={input} stand={stand} />
@@ -79,7 +79,7 @@ function Nothing({ editing, output }: Pick<OneProps, 'editing' | 'output'>): JSX
 }
 
 const titleOf = (output: MatrixOutput): string =>
-  output.receiver === undefined
+  output.receiver === undefined && output.ends_at === undefined
     ? `${output.output}: no receiver`
     : `${output.output}: ${outputName(output)}`;
 

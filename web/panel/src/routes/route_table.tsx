@@ -6,6 +6,7 @@ import type { MatrixInput, MatrixOutput } from '../api/matrix';
 import {
   hearsWords,
   heardByWords,
+  pluggedIn,
   outputName,
   passageOf,
   passageWords,
@@ -42,7 +43,7 @@ function OutputHead({ editing, output }: HeadProps): JSX.Element {
   return (
     <th scope="col" class="output">
       <span class="port">{output.output}</span>
-      {output.receiver === undefined ? (
+      {output.receiver === undefined && output.ends_at === undefined ? (
         <span class="quiet">no receiver</span>
       ) : (
         <b>{outputName(output)}</b>
@@ -70,20 +71,17 @@ interface RowProps extends Props {
 function InputHead({ editing, input, row, roving }: RowProps): JSX.Element {
   const { matrix, stand } = editing;
   const heardBy = heardByWords(matrix, input.input);
+  const plugged = pluggedIn(input);
   return (
     <th scope="row" class="antenna" {...roving.cell(row, 0)}>
       <div class="antenna-head">
         <span class="port">{input.input}</span>
         <span class="antenna-name">
-          {input.antenna === undefined ? (
-            <span class="quiet">no antenna</span>
-          ) : (
-            <b>{input.antenna}</b>
-          )}
+          {plugged === undefined ? <span class="quiet">no antenna</span> : <b>{plugged}</b>}
           <span class="quiet">
             <LabelFact input={input} stand={stand} />
           </span>
-          {input.antenna !== undefined && heardBy.endsWith('nobody') && <OpenEnd words={heardBy} />}
+          {plugged !== undefined && heardBy.endsWith('nobody') && <OpenEnd words={heardBy} />}
         </span>
       </div>
     </th>
