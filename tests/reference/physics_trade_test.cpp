@@ -9,10 +9,12 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <regex>
 
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/rules/carrier_rules.hpp"
+#include "daemon/rack/rules/power_failure.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rf/noise.hpp"
 #include "tests/support/near.hpp"
@@ -241,6 +243,41 @@ TEST_CASE(
   // The antenna's gain counts all the same: weakest −40.9 dBm at 50 m, needed −79.0.
   const double weakest = 10 + 2.15 - free_space(50, 527) + 6.5;
   CHECK(number(note, "margin passive") == doctest::Approx(weakest - (-95.0 + 16.0)).epsilon(0.001));
+}
+
+TEST_CASE("who hears less of an antenna without its power is told, in the dB that its link loses") {
+  // Powered 3 dB, 15 dB of feed and 8 dB of receiver behind 17 dB of gain; passive the decibels
+  // add.
+  const double feed = std::pow(10, 1.5);
+  const double gain = std::pow(10, 1.7);
+  const double powered =
+      std::pow(10, 0.3) + (feed - 1) / gain + (std::pow(10, 0.8) - 1) * feed / gain;
+  const double less = 1.0 + 15.0 + 8.0 - 10 * std::log10(powered);
+  const double left = 10 + 2.15 - free_space(50, 527) + 6.5 - (-95.0 + 16.0);
+  const auto told = [](double feed_loss, const plan::Settings& settings) {
+    const auto plan = stage(feed_loss);
+    const Surroundings around{plan, plan.segments.front(),
+                              [](const plan::NodeName&) { return PossibleSettings{}; }, false};
+    return heard_less_without_power(around, plan.nodes.front(), settings);
+  };
+  const auto sentence = told(15, at(17, 523));
+  CAPTURE(sentence);
+  std::smatch said;
+  // Of the two the one that is left with less.
+  REQUIRE(std::regex_match(
+      sentence, said,
+      std::regex{"singers hears tenor ([0-9.]+) dB less by it, with ([0-9.]+) dB of margin left"}));
+  CHECK(near(std::stod(said[1]), less, 0.06));
+  CHECK(near(std::stod(said[2]), left, 0.06));
+  // With 45 dB of feed more nothing is left.
+  const auto lost = told(60, at(27, 523));
+  CAPTURE(lost);
+  REQUIRE(std::regex_search(lost, said, std::regex{" dB less by it, ([0-9.]+) dB too little$"}));
+  CHECK(near(std::stod(said[1]), 45.0 - left, 0.06));
+  // Nobody loses by what is off already.
+  auto off = at(17, 523);
+  off.power = false;
+  CHECK(told(15, off).empty());
 }
 
 TEST_CASE("asked what to set, it makes up for the cable and puts the window over the microphones") {

@@ -9,6 +9,7 @@
 #include "daemon/rack/core/running_order.hpp"
 #include "daemon/rack/core/supplies.hpp"
 #include "daemon/rack/core/watching.hpp"
+#include "daemon/rack/rules/power_failure.hpp"
 #include "daemon/rack/values/epochs.hpp"
 #include "daemon/rack/values/settings_words.hpp"
 #include "daemon/rack/values/wire.hpp"
@@ -100,6 +101,24 @@ std::string without_supply_in_words(const plan::Matrix& matrix) {
                                    : ", and nothing is heard through it.");
 }
 
+// As things are when it happens; what somebody has seen is not told anew with every figure that
+// moves afterwards.
+void say_passive(Turn& turn, const NodeState& node) {
+  const auto& name = node.name.text;
+  const auto device = turn.state.plan_of(node);
+  if (const auto* matrix = device.matrix())
+    return raise_alarm(turn, AlarmKind::passive, name, name + without_supply_in_words(*matrix));
+  if (is_raised(turn.state, AlarmKind::passive, name)) return;
+  std::string less;
+  if (const auto* wanted = node.wanted ? node.wanted->settings.amplifier() : nullptr)
+    less = heard_less_without_power(turn.surroundings(), *device.amplifier(), *wanted);
+  raise_alarm(turn, AlarmKind::passive, name,
+              name +
+                  " has lost its supply: it is a plain passive antenna now, without gain and "
+                  "without filter." +
+                  (less.empty() ? "" : " " + std::move(less) + '.'));
+}
+
 void lose(Turn& turn, NodeState& node, Link link) {
   if (node.link == link) {
     // Said again by a line that was opened anew.
@@ -178,12 +197,7 @@ void take_reading(Turn& turn, NodeState& node, const protocol::AnyReading& readi
   if (telemetry.powered)
     return_alarm(turn, AlarmKind::passive, name);
   else
-    raise_alarm(
-        turn, AlarmKind::passive, name,
-        name + (turn.state.plan_of(node).matrix() != nullptr
-                    ? without_supply_in_words(*turn.state.plan_of(node).matrix())
-                    : " has lost its supply: it is a plain passive antenna now, without gain "
-                      "and without filter."));
+    say_passive(turn, node);
   look_at_supplies(turn, node);
   if (turn.state.control != Control::ours) return;
   if (epoch > turn.state.epoch)
