@@ -7,142 +7,14 @@
 #include <algorithm>
 #include <csignal>
 
+#include "tests/support/matrix_rig.hpp"
 #include "tests/support/raw_socket.hpp"
-#include "tests/support/rig.hpp"
 
 using namespace catwalk::test;
 
 namespace {
 
 const std::string shore = "/matrices/shore";
-
-Json carrier(const std::string& name, double megahertz, const std::string& receiver) {
-  return {{"name", name},
-          {"use", "receive"},
-          {"frequency_mhz", megahertz},
-          {"bandwidth_khz", 200},
-          {"receivers", {receiver}}};
-}
-
-// One catwalk-node has the matrix and three amplifiers, whose cables end in its inputs 1 to 3 and
-// get their supply from there. Receiver "vocals" has outputs 1 and 2, "talk" has output 3.
-class MatrixRig : public Rig {
- public:
-  MatrixRig() {
-    start_unit();
-    for (int input = 1; input <= 3; ++input) {
-      say("supply", std::to_string(input) + " 12V");
-      say("plug", std::to_string(input) + ' ' + uid_of(input));
-      say("route", std::to_string(input) + ' ' + std::to_string(input));
-      // Makes up for what the matrix loses, alone on an output and in a sum of two.
-      say_to(uid_of(input), "knob", "gain 4");
-    }
-    write_plan();
-  }
-
-  static std::string uid_of(int input) { return "7a10-0000040" + std::to_string(input); }
-
-  // To the matrix itself, as a hand at its front; answered.
-  void say(const std::string& verb, const std::string& rest) { say_to(unit_uid, verb, rest); }
-  void say_to(const std::string& uid, const std::string& verb, const std::string& rest) {
-    const auto count = answers();
-    unit->say(verb + ' ' + uid + ' ' + rest);
-    REQUIRE(eventually([&] { return answers() > count; }));
-    REQUIRE_MESSAGE(unit->output().find("error") == std::string::npos, unit->output());
-  }
-
-  void start() {
-    start_daemon();
-    REQUIRE(eventually([&] {
-      const auto matrix = get(shore).body;
-      return matrix.at("link") == "answering" && matrix.contains("wanted");
-    }));
-  }
-
-  Said route(const Json& patch, const catwalk::cli::Headers& headers = {}) {
-    auto all = headers;
-    all.emplace_back("If-Match", get(shore + "/settings").etag);
-    return send("PATCH", shore + "/settings", patch, all);
-  }
-  Json matrix() { return get(shore).body; }
-  // Antennas on an output, by the routes in force.
-  Json hears(std::size_t output) { return matrix().at("outputs").at(output - 1).at("hears"); }
-  // "vocals 1", "talk 1"
-  std::vector<std::string> served_by(const std::string& node_name) {
-    std::vector<std::string> all;
-    const auto view = node(node_name);
-    for (const auto& served : view.at("serves"))
-      all.push_back(served.at("receiver").get<std::string>() + ' ' +
-                    std::to_string(served.at("branch").get<int>()));
-    return all;
-  }
-
-  const std::vector<std::string> antennas{"left", "right", "float"};
-  const std::string unit_uid = "7a10-00000400";
-  std::unique_ptr<Process> unit;
-
- private:
-  std::size_t answers() const {
-    const auto output = unit->output();
-    std::size_t count = 0;
-    for (auto at = output.find("ok\n"); at != std::string::npos; at = output.find("ok\n", at + 1))
-      ++count;
-    return count;
-  }
-
-  void start_unit() {
-    std::vector<std::string> words{"--udp",      "127.0.0.1:0",
-                                   "--key-file", file("state/net.key").string(),
-                                   "--state",    file("unit.nodes").string(),
-                                   "--node",     unit_uid + ",type=heron-sum"};
-    for (int input = 1; input <= 3; ++input)
-      words.insert(words.end(), {"--node", uid_of(input) + ",type=tern-inline"});
-    unit = std::make_unique<Process>(CATWALK_NODE, words, file("unit.log"));
-    REQUIRE(eventually([&] { return unit->output().find("ready") != std::string::npos; }));
-    const auto said = unit->output();
-    const std::string mark = "udp ";
-    const auto from = said.find(mark) + mark.size();
-    endpoint_ = said.substr(from, said.find('\n', from) - from);
-  }
-
-  void write_plan() {
-    const Json lane = {
-        {"name", "mics"}, {"purpose", "receive"}, {"low_mhz", 470}, {"high_mhz", 600}};
-    const Json segment = {
-        {"name", "speeches"},
-        {"title", "speeches"},
-        {"lanes", Json::array({lane})},
-        {"carriers", Json::array({carrier("voice", 585, "vocals"), carrier("call", 582, "talk")})},
-        {"settings", Json::object()}};
-    write_show({{"name", "test"}, {"segments", Json::array({segment})}});
-    edit_rack([&](Json& rack) {
-      rack["datasheets"].push_back(std::string{CATWALK_SOURCE} +
-                                   "/config/datasheets/heron-sum.json");
-      rack["lines"].erase(0);
-      rack["nodes"] = Json::array();
-      for (int input = 1; input <= 3; ++input)
-        rack["nodes"].push_back({{"name", antennas.at(static_cast<std::size_t>(input - 1))},
-                                 {"uid", uid_of(input)},
-                                 {"line", "net"},
-                                 {"endpoint", endpoint_},
-                                 {"datasheet", "tern-inline"},
-                                 {"feed", Json::array()},
-                                 {"ends_at", {{"matrix", "shore"}, {"input", input}}}});
-      const Json matrix = {{"name", "shore"}, {"datasheet", "heron-sum"},
-                           {"line", "net"},   {"stands", "rack 1, unit 12"},
-                           {"uid", unit_uid}, {"endpoint", endpoint_}};
-      rack["matrices"] = Json::array({matrix});
-      const auto branch = [](int output) {
-        return Json{{"from", {{"matrix", "shore"}, {"output", output}}}};
-      };
-      const Json vocals = {{"name", "vocals"}, {"branches", Json::array({branch(1), branch(2)})}};
-      const Json talk = {{"name", "talk"}, {"branches", Json::array({branch(3)})}};
-      rack["receivers"] = Json::array({vocals, talk});
-    });
-  }
-
-  std::string endpoint_;
-};
 
 // A panel on the live feed: the newest that it was told of the matrices and nodes.
 struct Panel {
@@ -225,10 +97,8 @@ TEST_CASE("a technician names an input, sees what it draws, and routes it to ano
   CHECK(panel.hears_of([&] { return panel.hears(1) == Json::array({"left", "float"}); }));
   CHECK(panel.hears_of([&] { return panel.nodes["float"].at("serves").size() == 2; }));
   // The unit itself agrees, asked behind the daemon's back.
-  rig.unit->say("show " + rig.unit_uid);
-  CHECK(eventually([&] {
-    return rig.unit->output().find("output-1=1+3 output-2=2 output-3=3") != std::string::npos;
-  }));
+  CHECK(rig.shown_by(MatrixRig::unit_uid).find("output-1=1+3 output-2=2 output-3=3") !=
+        std::string::npos);
   const auto rows = rig.get("/journal?node=shore&kind=intent").body.at("entries");
   REQUIRE(rows.size() == 2);
   CHECK(rows[0].at("what") == "output 1: 1 → 1+3");
@@ -274,7 +144,7 @@ TEST_CASE("an amplifier loses its supply with the input that feeds it, and that 
 TEST_CASE("a daemon that is killed in the middle of a change of routes knows what became of it") {
   MatrixRig rig;
   rig.start();
-  rig.unit->say("slow " + rig.unit_uid + " 3s");
+  rig.say("slow", "3s");
   const Json more = {{"routes", {{"1", Json::array({1, 3})}}}, {"labels", {{"3", "float"}}}};
   const auto begun = rig.route(more, {{"Prefer", "respond-async"}});
   REQUIRE(begun.status == 202);

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: Apache-2.0
 add_library(catwalk_rig STATIC ${CMAKE_SOURCE_DIR}/tests/support/process.cpp
-            ${CMAKE_SOURCE_DIR}/tests/support/rig.cpp)
+            ${CMAKE_SOURCE_DIR}/tests/support/rig.cpp
+            ${CMAKE_SOURCE_DIR}/tests/support/matrix_rig.cpp)
 target_link_libraries(catwalk_rig PUBLIC catwalk_ground catwalk_cli nlohmann_json::nlohmann_json)
 target_compile_definitions(catwalk_rig PUBLIC
   CATWALKD="$<TARGET_FILE:catwalkd>" CATWALK="$<TARGET_FILE:catwalk>"
@@ -11,6 +12,9 @@ catwalk_test(rack_story THREADS KIND end_to_end SOURCES rack_test.cpp USES catwa
 
 catwalk_test(matrix_story THREADS KIND end_to_end
   SOURCES matrix_test.cpp ${CMAKE_SOURCE_DIR}/tests/support/raw_socket.cpp USES catwalk_rig)
+
+catwalk_test(matrix_switch_story THREADS KIND end_to_end SOURCES matrix_switch_test.cpp
+  USES catwalk_rig)
 
 catwalk_test(search_story THREADS KIND end_to_end SOURCES search_test.cpp USES catwalk_rig)
 
