@@ -73,11 +73,13 @@ function Followers({ alarms }: { alarms: readonly Alarm[] }): JSX.Element | null
   if (alarms.length === 0) return null;
   return (
     <details>
-      <summary>and {plural(alarms.length, 'alarm')} that follow from it</summary>
+      <summary>
+        and {plural(alarms.length, 'alarm that follows from it', 'alarms that follow from it')}
+      </summary>
       <ul class="plain-list">
         {alarms.map((alarm) => (
           <li key={alarm.id}>
-            <b>{alarm.word}</b> {alarm.subject}
+            <b>{alarm.word}</b> {alarm.sentence}
           </li>
         ))}
       </ul>
