@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# The demo rack of the harbour festival on this machine's loopback: eight nodes on three lines, one of
-# them simulated, one serial through a pseudo-terminal, one UDP.
+# The demo rack of the harbour festival on this machine's loopback: eight antennas and a matrix on three
+# lines, one of them simulated, one serial through a pseudo-terminal, one UDP.
 #
 #   demo.sh          installs, builds, starts, and prints the page's address; does nothing if it runs
 #   demo.sh stop     stops what it started, and forgets it

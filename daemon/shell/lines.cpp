@@ -26,12 +26,12 @@ std::optional<plan::Device> device_of(const plan::RackPlan& plan, NodeUid uid) {
   return std::nullopt;
 }
 
-// Whose cable ends at a matrix of the same line is plugged in there from the start.
+// Whose cable ends at a matrix of this line is plugged in there from the start.
 void plug_in(const plan::RackPlan& plan, const plan::LineName& line,
              std::vector<drivers::ScriptStep>& script) {
   std::vector<drivers::ScriptStep> plugs;
   for (const auto& node : plan.nodes) {
-    if (!node.ends_at || node.line != line) continue;
+    if (!node.ends_at) continue;
     const auto* matrix = plan.find_matrix(node.ends_at->matrix);
     if (matrix == nullptr || !matrix->on_line || matrix->on_line->line != line) continue;
     const auto input = static_cast<std::uint8_t>(node.ends_at->input);

@@ -124,6 +124,10 @@ std::optional<std::string> perform(EmulatedNode& node, const MatrixAction& actio
                     action);
 }
 
+// Of what is plugged in and is emulated elsewhere: that is drawn, and it does not notice its
+// supply.
+constexpr std::uint16_t drawn_elsewhere_ma = 120;
+
 void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
   for (EmulatedNode* matrix : nodes) {
     const auto* type = std::get_if<MatrixType>(&matrix->type().can);
@@ -147,6 +151,7 @@ void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
         if (fed) drawn = amplifier.drawn(now);
       } else {
         socket.feeds.reset();
+        if (socket.plugged && given != 0 && !socket.shorted) drawn = drawn_elsewhere_ma;
       }
       const bool limited = given != 0 && (socket.shorted || drawn > type->most_ma);
       matrix->find_at_input(

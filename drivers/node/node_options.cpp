@@ -290,7 +290,8 @@ detector UID DBM
 route UID OUTPUT INPUTS                     of a matrix, by hand: 1+3, or none
 trim UID INPUT DB                           likewise
 supply UID INPUT VOLTS|off                  likewise
-plug UID INPUT NODE|none                    whose cable ends in its input: it feeds that node
+plug UID INPUT NODE|none                    whose cable ends in its input: it feeds that node, and
+                                            one that is not emulated here draws 120 mA
 short UID INPUT on|off                      of the supply there
 level UID INPUT DBM                         what comes in there
 show UID                                    what it is at, in the same units

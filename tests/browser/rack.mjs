@@ -39,7 +39,7 @@ class Program {
 }
 
 export class Rack {
-  // The harbour show: three lines, eight nodes. `edit(rack, show)`: what is different this time.
+  // The harbour show: three lines, eight antennas, a matrix. `edit(rack, show)`: what is different this time.
   static async harbour(edit = () => {}) {
     const rack = new Rack();
     const setup = read(path.join(demo, 'harbour.rack.json'));
@@ -66,7 +66,7 @@ export class Rack {
   static async bench(edit = () => {}) {
     const rack = new Rack();
     const setup = read(path.join(demo, 'bench.rack.json'));
-    for (const line of setup.lines) for (const fault of ['loss', 'corrupt', 'duplicate', 'script']) delete line[fault];
+    for (const line of setup.lines) for (const fault of ['loss', 'corrupt', 'duplicate']) delete line[fault];
     await rack.begin(setup, edit);
     return rack;
   }
@@ -75,9 +75,8 @@ export class Rack {
   static async simulated(count, edit = () => {}) {
     const rack = new Rack();
     const setup = read(path.join(demo, 'bench.rack.json'));
-    setup.lines = [];
-    setup.nodes = [];
-    setup.receivers = [];
+    for (const part of ['lines', 'nodes', 'receivers']) setup[part] = [];
+    delete setup.matrices;
     for (let i = 0; i < count; ++i) {
       const line = `line-${Math.floor(i / 64) + 1}`;
       if (i % 64 === 0) setup.lines.push({ name: line, kind: 'simulated', seed: i + 1 });

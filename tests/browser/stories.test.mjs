@@ -67,18 +67,18 @@ for (const [name, hand] of Object.entries(hands))
 
     it('on the bench a simulated node loses its power, and somebody acknowledges it', async () => {
       const rack = await Rack.bench((setup) => {
-        setup.lines[0].script = ['at 2s power 7a10-00000101 off'];
+        setup.lines[2].script = ['at 2s power 7a10-00000302 off'];
       });
       try {
         const page = await visit(rack, { size: hand.size, at: '#/alarms', name: 'ana' });
-        const acknowledge = page.getByRole('button', { name: 'Acknowledge: no supply pontoon-bow' });
+        const acknowledge = page.getByRole('button', { name: 'Acknowledge: no supply quay-west' });
         await hand.press(acknowledge);
         await eventually('it is acknowledged', async () =>
           (await rack.ask('GET', '/alarms')).body.alarms.some(
             ({ kind, subject, active, acknowledged_by: by }) =>
-              kind === 'passive' && subject === 'pontoon-bow' && active && by === 'ana'));
+              kind === 'passive' && subject === 'quay-west' && active && by === 'ana'));
         await acknowledge.waitFor({ state: 'hidden' });
-        await hand.press(page.getByRole('link', { name: 'pontoon-bow' }).first());
+        await hand.press(page.getByRole('link', { name: 'quay-west' }).first());
         await page.getByText('no supply').filter({ visible: true }).first().waitFor();
         assert.deepEqual(page.complaints, []);
       } finally {

@@ -116,8 +116,9 @@ TEST_CASE("a script plays its faults: a knob, a power cut, a node that is silent
   rack["bands"] = source + "demo/" + rack.at("bands").get<std::string>();
   rack["cables"] = source + "demo/" + rack.at("cables").get<std::string>();
   rack["show"] = source + "demo/" + rack.at("show").get<std::string>();
-  rack.at("lines")[0]["script"] = {"at 1500ms knob 7a10-00000101 gain 9",
-                                   "at 1500ms silence 7a10-00000102 on"};
+  auto& script = rack.at("lines")[0].at("script");
+  script.push_back("at 1500ms knob 7a10-00000101 gain 9");
+  script.push_back("at 1500ms silence 7a10-00000102 on");
   rack.at("lines")[1]["script"] = {"at 1500ms power 7a10-00000201 off"};
   const auto path = folder.path() / "rack.json";
   std::ofstream{path} << rack.dump();

@@ -28,9 +28,10 @@ std::string read_whole(const std::string& name) {
 // The demo with a smaller band table, so that most of the time goes into what is fuzzed.
 std::map<std::string, std::string> demo_files() {
   std::map<std::string, std::string> files;
-  for (const char* name : {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/nz.json",
-                           "cables.json", "datasheets/tern-inline.json",
-                           "datasheets/gull-integral.json", "datasheets/plover-fixed.json"})
+  for (const char* name :
+       {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/nz.json", "cables.json",
+        "datasheets/tern-inline.json", "datasheets/gull-integral.json",
+        "datasheets/plover-fixed.json", "datasheets/heron-sum.json"})
     files[name] = read_whole(name);
   std::string& rack = files["demo/harbour.rack.json"];
   const std::string bands = "bands/cept.json";

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "config/exact_number.hpp"
+#include "daemon/plan/device.hpp"
 #include "tests/support/share.hpp"
 #include "tests/unit/config/files.hpp"
 
@@ -16,9 +17,10 @@ namespace {
 // The demo, by the paths that its rack file refers to.
 Files demo_files() {
   Files files;
-  for (const char* name : {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/cept.json",
-                           "cables.json", "datasheets/tern-inline.json",
-                           "datasheets/gull-integral.json", "datasheets/plover-fixed.json"})
+  for (const char* name :
+       {"demo/harbour.rack.json", "demo/harbour.show.json", "bands/cept.json", "cables.json",
+        "datasheets/tern-inline.json", "datasheets/gull-integral.json",
+        "datasheets/plover-fixed.json", "datasheets/heron-sum.json"})
     files[name] = read_whole(source_dir + "/config/" + name);
   files["demo/state/quay-net.key"] = some_key;
   return files;
@@ -173,18 +175,25 @@ TEST_CASE("a rack that was accepted keeps every promise that its readers rely on
     std::size_t on_lines = 0;
     for (const LineSetup& line : loaded.rack->lines)
       on_lines += std::visit([](const auto& each) { return each.nodes.size(); }, line);
-    REQUIRE(on_lines == plan.nodes.size());
+    REQUIRE(on_lines == plan::count_devices(plan));
     for (const plan::Node& node : plan.nodes) {
       REQUIRE(node.datasheet != nullptr);
       REQUIRE(std::ranges::count(plan.nodes, node.uid, &plan::Node::uid) == 1);
       REQUIRE(std::ranges::count(plan.nodes, node.name, &plan::Node::name) == 1);
       REQUIRE(std::ranges::find(plan.lines, node.line) != plan.lines.end());
     }
+    for (const plan::Matrix& matrix : plan.matrices) {
+      REQUIRE(matrix.sheet->fits(matrix.settings));
+      REQUIRE(std::ranges::count(plan.nodes, matrix.name, &plan::Node::name) == 0);
+      if (matrix.on_line)
+        REQUIRE(std::ranges::count(plan.nodes, matrix.on_line->uid, &plan::Node::uid) == 0);
+    }
     for (const plan::Receiver& receiver : plan.receivers) {
       REQUIRE(!receiver.branches.empty());
       REQUIRE(receiver.branches.size() <= 2);
       for (const plan::Branch& branch : receiver.branches) {
-        REQUIRE(!branch.nodes.empty());
+        REQUIRE(branch.nodes.empty() == branch.from.has_value());  // as it is described
+        if (branch.from) REQUIRE(plan.find_matrix(branch.from->matrix) != nullptr);
         for (const plan::NodeName& name : branch.nodes) REQUIRE(plan.find(name) != nullptr);
       }
     }

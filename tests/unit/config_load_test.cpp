@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include "config/band_file.hpp"
+#include "tests/support/routed_in.hpp"
 #include "tests/unit/config/files.hpp"
 
 namespace catwalk::config {
@@ -163,6 +164,7 @@ TEST_CASE("the demo racks have no problems") {
     CHECK(texts_of(loaded.problems).empty());
     REQUIRE(loaded.rack);
     CHECK(loaded.rack->plan.nodes.size() == 8);
+    CHECK(loaded.rack->plan.matrices.size() == 1);
     CHECK(loaded.rack->plan.lines.size() == 3);
     CHECK(loaded.rack->plan.receivers.size() == 4);
     CHECK(loaded.rack->plan.segments.size() == 5);
@@ -183,7 +185,12 @@ TEST_CASE("the bench has the harbour's nodes and show, and no hardware") {
     REQUIRE(twin != nullptr);
     CHECK(twin->uid == node.uid);
     CHECK(*twin->datasheet == *node.datasheet);
+    CHECK(twin->ends_at == node.ends_at);
   }
+  REQUIRE(bench.rack->plan.matrices.size() == harbour.rack->plan.matrices.size());
+  const auto& shore = harbour.rack->plan.matrices.front();
+  CHECK(*bench.rack->plan.matrices.front().sheet == *shore.sheet);
+  CHECK(bench.rack->plan.matrices.front().on_line->uid == shore.on_line->uid);
   for (const LineSetup& line : bench.rack->lines)
     CHECK(std::holds_alternative<SimulatedSetup>(line));
 }
@@ -204,9 +211,9 @@ Window window_of(const plan::Node& node, const plan::SettingsPatch& wanted) {
 TEST_CASE("in every segment of the demo each antenna passes its microphones and nothing of ours") {
   const Loaded loaded = load_shipped("harbour.rack.json");
   REQUIRE(loaded.rack);
-  const plan::RackPlan& plan = loaded.rack->plan;
   std::size_t passed = 0;
-  for (const plan::Segment& segment : plan.segments) {
+  for (const plan::Segment& segment : loaded.rack->plan.segments) {
+    const plan::RackPlan plan = test::routed_in(loaded.rack->plan, segment);
     CAPTURE(segment.name.text);
     CHECK(segment.settings.size() == plan.nodes.size());
     for (const plan::Node& node : plan.nodes) {

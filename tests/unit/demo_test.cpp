@@ -8,11 +8,14 @@
 #include "config/load.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/outlook/what_if.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "daemon/rack/rules/rules.hpp"
 #include "daemon/rack/way/way.hpp"
+#include "tests/support/routed_in.hpp"
 
 using namespace catwalk;
 using namespace catwalk::rack;
+using test::routed_in;
 
 namespace {
 
@@ -43,9 +46,11 @@ Surroundings where_planned(const plan::RackPlan& plan, const plan::Segment& segm
 
 // Of what power is for, and of products that cost nothing.
 TEST_CASE("in each segment of the demo the planned settings raise notes alone") {
-  const auto plan = bench();
+  const auto described = bench();
   std::size_t notes = 0;
-  for (const auto& segment : plan.segments) {
+  for (std::size_t i = 0; i < described.segments.size(); ++i) {
+    const auto plan = routed_in(described, described.segments[i]);
+    const auto& segment = plan.segments[i];
     const auto around = where_planned(plan, segment);
     for (const auto& node : plan.nodes) {
       CAPTURE(segment.name.text);
@@ -58,15 +63,19 @@ TEST_CASE("in each segment of the demo the planned settings raise notes alone") 
         ++notes;
       }
     }
+    const auto& shore = plan.matrices.front();
+    CHECK(check(around, shore, shore.settings).findings.empty());
   }
   // Two of the eight serve nobody in the first segment, and four in the second.
   CHECK(notes == 6 + 4 + 8 + 8 + 8);
 }
 
 TEST_CASE("what a lost supply leaves is the same in the verdict and in what-if, products counted") {
-  const auto plan = bench();
+  const auto described = bench();
   int compared = 0;
-  for (const auto& segment : plan.segments) {
+  for (std::size_t i = 0; i < described.segments.size(); ++i) {
+    const auto plan = routed_in(described, described.segments[i]);
+    const auto& segment = plan.segments[i];
     const auto around = where_planned(plan, segment);
     for (const auto& node : plan.nodes) {
       CAPTURE(segment.name.text);
@@ -92,8 +101,10 @@ TEST_CASE("what a lost supply leaves is the same in the verdict and in what-if, 
 }
 
 TEST_CASE("for each segment of the demo clean settings are recommended to every node") {
-  const auto plan = bench();
-  for (const auto& segment : plan.segments) {
+  const auto described = bench();
+  for (std::size_t i = 0; i < described.segments.size(); ++i) {
+    const auto plan = routed_in(described, described.segments[i]);
+    const auto& segment = plan.segments[i];
     CAPTURE(segment.name.text);
     const auto all = recommend_segment(plan, segment, [&](const plan::NodeName& name) {
       return std::optional{planned(plan, segment, name)};
@@ -109,13 +120,19 @@ TEST_CASE("for each segment of the demo clean settings are recommended to every 
 
 namespace {
 
-Way way_between(const plan::RackPlan& plan, const plan::Segment& left,
+Way way_between(const plan::RackPlan& described, const plan::Segment& left,
                 const plan::Segment& entered) {
+  const auto plan = routed_in(described, left);
   std::vector<NodeEnds> ends;
   for (const auto& node : plan.nodes)
     ends.push_back({.node = node.name,
                     .present = planned(plan, left, node.name),
                     .target = planned(plan, entered, node.name)});
+  const auto there = routed_in(described, entered);
+  for (std::size_t i = 0; i < plan.matrices.size(); ++i)
+    ends.push_back({.node = plan.matrices[i].name,
+                    .present = plan.matrices[i].settings,
+                    .target = there.matrices[i].settings});
   return plan_way({.plan = plan, .left = left, .entered = entered, .nodes = std::move(ends)});
 }
 
@@ -139,6 +156,22 @@ TEST_CASE("the demo's way from each segment to the next is clean, and so is wher
       CHECK_FALSE(objects(step.after));
     }
   }
+}
+
+TEST_CASE("in the demo's finale the choir hears another antenna, and windows move for that") {
+  const auto plan = bench();
+  const auto hears = [&](const char* segment, const char* receiver) {
+    const auto there = routed_in(plan, *plan.find(plan::SegmentName{segment}));
+    std::vector<std::string> names;
+    for (const auto& branch : there.find(plan::ReceiverName{receiver})->branches)
+      for (const auto& name : branch.nodes) names.push_back(name.text);
+    return names;
+  };
+  using Names = std::vector<std::string>;
+  CHECK(hears("lantern-parade", "vocals") == Names{"truss-left", "truss-right"});
+  CHECK(hears("finale", "vocals") == Names{"pontoon-stern", "truss-right"});
+  CHECK(hears("lantern-parade", "band") == Names{"pontoon-stern", "truss-centre"});
+  CHECK(hears("finale", "band") == Names{"truss-left", "truss-centre"});
 }
 
 // The in-ears are on before the concert begins, and the choir's windows are where they are.

@@ -327,6 +327,20 @@ TEST_CASE("what is plugged into an input lives on its supply") {
   }
 }
 
+TEST_CASE("what is plugged in and is emulated elsewhere draws a current as long as it is fed") {
+  Rack rack;
+  CHECK(rack.do_it("plug 7a10-00000040 3 7a10-00000999"));
+  CHECK(rack.inputs()[2].supply_ma == 0);
+  CHECK(rack.do_it("supply 7a10-00000040 3 12"));
+  CHECK(rack.inputs()[2].supply_ma > 0);
+  CHECK_FALSE(rack.inputs()[2].limited);
+  CHECK(rack.do_it("short 7a10-00000040 3 on"));
+  CHECK(rack.inputs()[2].limited);
+  CHECK(rack.do_it("short 7a10-00000040 3 off"));
+  CHECK(rack.do_it("plug 7a10-00000040 3 none"));
+  CHECK(rack.inputs()[2].supply_ma == 0);
+}
+
 TEST_CASE("what it is at is shown, and kept in the file of its state") {
   Rack rack;
   CHECK(rack.do_it("route 7a10-00000040 1 2+12"));
