@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 
 import { eventually } from './eventually.mjs';
 
-async function tabTo(locator) {
+export async function tabTo(locator) {
   await locator.waitFor();
   const page = locator.page();
   for (let i = 0; i < 600; ++i) {

@@ -25,6 +25,7 @@ const views = {
   order: '#/order',
   journal: '#/journal',
   alarms: '#/alarms',
+  routes: '#/routes',
 };
 
 oneRack(() => Rack.harbour(), async () => {
