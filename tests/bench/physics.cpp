@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// How long the physics takes: the full check of one change, alone and behind an eight-way combiner,
-// for the first time and again with the window elsewhere, as the daemon does while nobody else's
-// settings move; an explanation, settings recommended for one node, for a whole segment on two
-// threads, and for one where nothing is clean. The check stands beside a naive triple loop over the
-// same carriers in the same run.
+// How long the physics takes: the full check of one change, alone, behind an eight-way combiner and
+// behind a matrix of 12 inputs on 6 outputs, for the first time and again with the window
+// elsewhere, as the daemon does while nobody else's settings move; an explanation, settings
+// recommended for one node, for a whole segment on two threads, and for one where nothing is clean.
+// The check stands beside a naive triple loop over the same carriers in the same run, that behind
+// the matrix beside the same combiners and amplifiers without one.
 #include <algorithm>
 #include <atomic>
 #include <cstdio>
@@ -11,9 +12,11 @@
 #include <stdexcept>
 #include <thread>
 
+#include "daemon/plan/routed.hpp"
 #include "daemon/rack/outlook/explain.hpp"
 #include "daemon/rack/outlook/recommend.hpp"
 #include "daemon/rack/outlook/spectrum.hpp"
+#include "daemon/rack/rules/matrix_rules.hpp"
 #include "daemon/rf/intermodulation.hpp"
 #include "tests/bench/bench.hpp"
 #include "tests/support/physics_rack.hpp"
@@ -116,6 +119,108 @@ int judge_combiner(const BenchOptions& options) {
          judge("explanation there", median(explained), 5.0, "ms", options);
 }
 
+plan::Matrix shore() {
+  plan::MatrixSheet sheet;
+  sheet.type = sheet.title = "summer";
+  sheet.inputs = 12;
+  sheet.outputs = 6;
+  sheet.combining_losses = {rf::Decibel{}, rf::Decibel::of(3.4), rf::Decibel::of(5.3),
+                            rf::Decibel::of(6.8)};
+  sheet.gain = rf::Decibel::of(7);
+  sheet.noise_figure = rf::Decibel::of(7);
+  sheet.output_p1db = rf::PowerLevel::dbm(18);
+  sheet.output_ip3 = rf::PowerLevel::dbm(34);
+  plan::Matrix matrix;
+  matrix.name = {"shore"};
+  matrix.settings = sheet.nothing_set();
+  matrix.sheet = std::make_shared<const plan::MatrixSheet>(std::move(sheet));
+  return matrix;
+}
+
+// Twelve antennas, each output the sum of four of them; the carriers of the first receiver are to
+// be heard by three, with two branches each.
+plan::RackPlan behind_matrix() {
+  auto plan = physics_rack(12, 120, 1);
+  auto matrix = shore();
+  for (std::size_t i = 0; i < plan.nodes.size(); ++i)
+    plan.nodes[i].ends_at = plan::InputOf{matrix.name, i + 1};
+  plan.receivers.resize(3);
+  for (std::size_t output = 0; output < 6; ++output) {
+    auto& branch = plan.receivers[output / 2].branches[output % 2];
+    branch = {};
+    branch.from = plan::OutputOf{matrix.name, output + 1};
+    const auto first = output * 4 % 12;
+    matrix.settings.outputs[output] = {first + 1, first + 2, first + 3, first + 4};
+  }
+  for (auto& carrier : plan.segments.front().carriers) {
+    const bool first = carrier.receivers == std::vector{plan.receivers[0].name};
+    carrier.receivers.clear();
+    if (first)
+      for (const auto& receiver : plan.receivers) carrier.receivers.push_back(receiver.name);
+  }
+  plan.matrices = {matrix};
+  return *plan::routed(plan, plan::MatricesNow{});
+}
+
+// What it comes to, and no matrix.
+plan::RackPlan without_matrix(plan::RackPlan plan) {
+  plan.matrices.clear();
+  plan.described.reset();
+  for (auto& node : plan.nodes) node.ends_at.reset();
+  for (auto& receiver : plan.receivers)
+    for (auto& branch : receiver.branches) branch.from.reset();
+  return plan;
+}
+
+int judge_matrix(const BenchOptions& options) {
+  const auto plan = behind_matrix();
+  const auto plain = without_matrix(plan);
+  const plan::Settings settings{rf::Gain::decibels(6), 0, rf::Frequency::megahertz(490), true, ""};
+  const auto surroundings = [&](const plan::RackPlan& of) {
+    return rack::Surroundings{
+        of, of.segments.front(),
+        [&](const plan::NodeName&) { return rack::PossibleSettings{settings}; }, false};
+  };
+  const auto kept = surroundings(plan);
+  const auto kept_plain = surroundings(plain);
+  const auto& node = plan.nodes.front();
+  const plan::Settings both[] = {settings, moved(kept, node, settings)};
+  // One antenna less on the first output, and back.
+  auto routes = plan.matrices.front().settings;
+  routes.outputs[0].pop_back();
+  const plan::MatrixSettings ways[] = {routes, plan.matrices.front().settings};
+  std::vector<double> first;
+  std::vector<double> again;
+  std::vector<double> others;
+  std::vector<double> ratios;
+  std::vector<double> of_routes;
+  for (int round = 0; round < options.rounds(100, 2); ++round) {
+    first.push_back(microseconds_of_check(surroundings(plan), node, both[round % 2]));
+    again.push_back(microseconds_of_check(kept, node, both[round % 2]));
+    others.push_back(microseconds_of_check(kept_plain, plain.nodes.front(), both[round % 2]));
+    ratios.push_back(again.back() / others.back());
+    of_routes.push_back(1e6 *
+                        time_of([&] {
+                          if (rack::check(kept, plan.matrices.front(), ways[round % 2]).refuses())
+                            throw std::runtime_error{"routes are refused"};
+                        }).count());
+  }
+  std::printf("behind a 12 on 6, 120 carriers, for the first time: %8.1f us\n", median(first));
+  // Of every antenna at the receivers that hear otherwise then, as it was and as it would be.
+  std::printf("other routes of it, one output with an antenna less: %8.1f us\n", median(of_routes));
+  return judge("full check behind a 12 on 6, again", median(again), 1'000.0, "us", options) |
+         judge({.name = "full check behind a 12 on 6 against combiners and amplifiers alone",
+                .ours = "behind the matrix",
+                .other = "without one",
+                .unit = "us",
+                .our_figure = median(again),
+                .other_figure = median(others),
+                .ratio = median(ratios),
+                .at_most = true,
+                .reach = 1.25},
+               options);
+}
+
 void on_two_threads(std::size_t count, const std::function<void(std::size_t)>& work) {
   std::atomic<std::size_t> next{0};
   const auto run = [&] {
@@ -164,6 +269,7 @@ int measure(const BenchOptions& options) {
       judge("from 120 to 240 carriers, at most as the square", at_240 / at_120, 4.0, "x", options);
 
   status |= judge_combiner(options);
+  status |= judge_matrix(options);
 
   const auto one = physics_rack(2, 60, 2);
   std::vector<double> times;
