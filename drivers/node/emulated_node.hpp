@@ -59,8 +59,9 @@ struct Arrival {
 struct Socket {
   std::optional<protocol::NodeUid> plugged;  // whose cable ends here
   bool shorted = false;
-  std::int16_t level_cdbm = -9'000;  // that comes in
-  std::optional<bool> feeds = {};    // what is plugged; not looked at yet
+  std::int16_t level_cdbm = -9'000;                   // that comes in
+  std::optional<bool> feeds = {};                     // what is plugged; not looked at yet
+  std::optional<protocol::NodeUid> was_plugged = {};  // when it was looked at last
 };
 
 class EmulatedNode {

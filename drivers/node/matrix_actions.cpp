@@ -2,6 +2,7 @@
 #include "drivers/node/matrix_actions.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/base/overloaded.hpp"
 #include "drivers/line/bad_word.hpp"
@@ -124,9 +125,30 @@ std::optional<std::string> perform(EmulatedNode& node, const MatrixAction& actio
                     action);
 }
 
+namespace {
+
 // Of what is plugged in and is emulated elsewhere: that is drawn, and it does not notice its
 // supply.
 constexpr std::uint16_t drawn_elsewhere_ma = 120;
+
+bool is_plugged_anywhere(const std::vector<EmulatedNode*>& nodes, protocol::NodeUid whose) {
+  for (EmulatedNode* matrix : nodes)
+    for (std::size_t input = 1; input <= matrix->inputs().size(); ++input)
+      if (matrix->socket(input).plugged == whose) return true;
+  return false;
+}
+
+// Nothing comes up a cable that hangs loose.
+void let_go(Socket& socket, const std::vector<EmulatedNode*>& nodes) {
+  const auto was = std::exchange(socket.was_plugged, socket.plugged);
+  if (!was || was == socket.plugged) return;
+  socket.feeds.reset();
+  if (is_plugged_anywhere(nodes, *was)) return;
+  for (EmulatedNode* node : nodes)
+    if (node->uid() == *was && node->is_powered()) node->cut_power();
+}
+
+}  // namespace
 
 void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
   for (EmulatedNode* matrix : nodes) {
@@ -134,6 +156,7 @@ void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
     if (type == nullptr) continue;
     for (std::size_t input = 1; input <= type->inputs; ++input) {
       auto& socket = matrix->socket(input);
+      let_go(socket, nodes);
       const auto plugged = std::ranges::find_if(nodes, [&](const EmulatedNode* node) {
         return socket.plugged == node->uid() && !node->is_matrix();
       });
@@ -145,7 +168,8 @@ void settle_supplies(const std::vector<EmulatedNode*>& nodes, Moment now) {
         EmulatedNode& amplifier = **plugged;
         const bool fed = given != 0 && !socket.shorted;
         if (fed) amplifier.set_supply(given);
-        if (fed && socket.feeds == false) amplifier.restore_power(now);
+        const bool starts = socket.feeds ? !*socket.feeds : !amplifier.is_powered();
+        if (fed && starts) amplifier.restore_power(now);
         if (!fed && amplifier.is_powered()) amplifier.cut_power();
         socket.feeds = fed;
         if (fed) drawn = amplifier.drawn(now);

@@ -306,9 +306,22 @@ TEST_CASE("what is plugged into an input lives on its supply") {
     // It has started with what it had stored: nothing is fed.
     CHECK_FALSE(rack.tern.reading(rack.now).telemetry.powered);
   }
-  SUBCASE("pulled out it draws nothing, and the input finds an open cable") {
+  SUBCASE("pulled out it draws nothing, has no supply, and the input finds an open cable") {
     CHECK(rack.do_it("plug 7a10-00000040 2 none"));
     CHECK(rack.inputs()[1].supply_ma == 0);
+    CHECK_FALSE(rack.tern.reading(rack.now).telemetry.powered);
+    const auto boots = rack.tern.boots();
+    CHECK(rack.do_it("plug 7a10-00000040 2 7a10-00000041"));
+    CHECK(rack.tern.reading(rack.now).telemetry.powered);
+    CHECK(rack.tern.boots() == boots + 1);
+    CHECK(rack.inputs()[1].supply_ma > 100);
+  }
+  SUBCASE("pulled out and put into another input it goes on there") {
+    CHECK(rack.do_it("supply 7a10-00000040 3 12"));
+    CHECK(rack.do_it("plug 7a10-00000040 2 none"));
+    CHECK(rack.do_it("plug 7a10-00000040 3 7a10-00000041"));
+    CHECK(rack.tern.reading(rack.now).telemetry.powered);
+    CHECK(rack.inputs()[2].supply_ma > 100);
   }
   SUBCASE("a controller switches it off and on") {
     auto settings = rack.settings();
