@@ -202,6 +202,18 @@ TEST_CASE("a matrix that dies in the middle takes all back") {
   CHECK(hall.core.snapshot()->segment.text == "speeches");
 }
 
+TEST_CASE("behind a unit without supply a switch takes no antenna to be fed by it") {
+  Hall hall;
+  for (auto& [bits, node] : hall.nodes) node.powered = false;
+  for (const auto& [bits, node] : hall.nodes) hall.report(bits);
+  CHECK(hall.go("finale").outcome == Outcome::done);
+  // Nobody moves on the way; all are told, at its end.
+  CHECK(hall.ways.front().steps.empty());
+  CHECK(hall.nodes.at(3).force.amplifier()->centre == rf::Frequency::megahertz(568));
+  CHECK(hall.nodes.at(shore_uid).force.matrix()->outputs ==
+        std::vector<plan::Inputs>{{3}, {2}, {}});
+}
+
 TEST_CASE("a switch to where a receiver would have no antenna is refused, and moves nothing") {
   auto plan = moving_routes();
   plan.segments[1].matrices[{"shore"}].routes = {{1, {}}, {2, {}}};

@@ -112,13 +112,16 @@ Members members_of(const plan::RackPlan& plan, const plan::Segment& segment,
 
 namespace {
 
-// Routed as the members will have it. Null: none of them is a matrix.
+// Routed as the members will have it. Null: none of them is a matrix. One without supply feeds
+// nobody, however it is set.
 std::shared_ptr<const plan::RackPlan> routed_then(const plan::RackPlan& plan,
                                                   const std::vector<Member>& members) {
   plan::MatricesNow moved;
   for (const auto& member : members)
-    if (const auto* matrix = member.target.matrix(); matrix != nullptr && !member.missing)
-      moved.emplace(plan::device_at(plan, member.place).name(), plan::MatrixNow{*matrix, true});
+    if (const auto* matrix = member.target.matrix(); matrix != nullptr && !member.missing) {
+      const auto& unit = *plan::device_at(plan, member.place).matrix();
+      moved.emplace(unit.name, plan::MatrixNow{*matrix, unit.supplied});
+    }
   return moved.empty() ? nullptr : plan::routed(plan, moved);
 }
 
