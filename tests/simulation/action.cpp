@@ -212,6 +212,25 @@ Result<Action, std::string> action_from(std::string_view text) {
   return read_as(parts[0], Reader{std::move(fields)});
 }
 
+std::optional<plan::Inputs> inputs_in(std::string_view text) {
+  plan::Inputs inputs;
+  if (text == "none") return inputs;
+  for (;;) {
+    const auto end = std::min(text.find('+'), text.size());
+    const auto input = number_in<std::size_t>(text.substr(0, end));
+    if (!input || (!inputs.empty() && *input <= inputs.back())) return std::nullopt;
+    inputs.push_back(*input);
+    if (end == text.size()) return inputs;
+    text.remove_prefix(end + 1);
+  }
+}
+
+std::string words(const plan::Inputs& inputs) {
+  std::string text;
+  for (const auto input : inputs) text += (text.empty() ? "" : "+") + std::to_string(input);
+  return text.empty() ? "none" : text;
+}
+
 std::string words(Micros duration) {
   const auto count = std::abs(duration.count());
   std::string text = duration.count() < 0 ? "-" : "";

@@ -20,6 +20,7 @@
 #include <variant>
 
 #include "daemon/base/result.hpp"
+#include "daemon/plan/matrix_settings.hpp"
 #include "daemon/plan/names.hpp"
 #include "daemon/rf/units.hpp"
 #include "tests/simulation/virtual_clock.hpp"
@@ -43,6 +44,27 @@ struct AskChange {
   void fields(auto& f) {
     f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power),
         f("label", label), f("waiver", waiver), f("dry_run", dry_run), f("behind", behind);
+  }
+};
+// The same of a matrix: one output, one input, or what a segment has for it.
+struct AskRoutes {
+  plan::NodeName node;
+  std::optional<int> output;
+  std::optional<std::string> takes;  // "1+3" or "none"
+  std::optional<int> input;
+  std::optional<rf::Gain> trim;
+  std::optional<int> supply;  // mV; 0: off
+  std::optional<std::string> label;
+  std::optional<std::string> as_in;  // a segment; beside what else is asked for
+  bool waiver = false;
+  bool dry_run = false;
+  std::optional<int> behind;
+
+  static constexpr std::string_view verb = "routes";
+  void fields(auto& f) {
+    f("node", node), f("output", output), f("takes", takes), f("input", input), f("trim", trim),
+        f("supply", supply), f("label", label), f("as_in", as_in), f("waiver", waiver),
+        f("dry_run", dry_run), f("behind", behind);
   }
 };
 struct AskAdopt {
@@ -150,6 +172,36 @@ struct TurnKnob {
     f("node", node), f("gain", gain), f("filter", filter), f("centre", centre), f("power", power);
   }
 };
+// At a matrix, one output or one input.
+struct TurnSocket {
+  plan::NodeName node;
+  std::optional<int> output;
+  std::optional<std::string> takes;
+  std::optional<int> input;
+  std::optional<rf::Gain> trim;
+  std::optional<int> supply;
+  static constexpr std::string_view verb = "socket";
+  void fields(auto& f) {
+    f("node", node), f("output", output), f("takes", takes), f("input", input), f("trim", trim),
+        f("supply", supply);
+  }
+};
+// In the cable that ends there: the supply of the input lets go.
+struct Short {
+  plan::NodeName node;
+  int input = 1;
+  bool on = true;
+  static constexpr std::string_view verb = "short";
+  void fields(auto& f) { f("node", node), f("input", input), f("on", on); }
+};
+// The cable of an antenna comes off its matrix, or is plugged in again.
+struct Cable {
+  plan::NodeName node;
+  bool in = true;
+  static constexpr std::string_view verb = "cable";
+  void fields(auto& f) { f("node", node), f("in", in); }
+};
+// Of a node of either kind, its own.
 struct Supply {
   plan::NodeName node;
   bool on = true;
@@ -247,15 +299,19 @@ struct Disk {
   void fields(auto& f) { f("fails", fails), f("slower", slower); }
 };
 
-using Action =
-    std::variant<AskChange, AskAdopt, AskReapply, AskRestore, AskSegment, AskSwitch, AskAbort,
-                 AskArm, AskDisarm, AskMessage, AskLock, AskLocate, AskStore, AskDiscover,
-                 AskTakeOver, AskAcknowledge, AskShelve, Reload, TurnKnob, Supply, Reboot, Silence,
-                 Refuse, Slow, Lie, Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
+using Action = std::variant<AskChange, AskRoutes, AskAdopt, AskReapply, AskRestore, AskSegment,
+                            AskSwitch, AskAbort, AskArm, AskDisarm, AskMessage, AskLock, AskLocate,
+                            AskStore, AskDiscover, AskTakeOver, AskAcknowledge, AskShelve, Reload,
+                            TurnKnob, TurnSocket, Short, Cable, Supply, Reboot, Silence, Refuse,
+                            Slow, Lie, Move, Rival, Faults, Plug, Crash, StepClock, Disk>;
 
 std::string words(const Action& action);
 // The error names the word at fault and what is allowed.
 Result<Action, std::string> action_from(std::string_view words);
+
+// "1+3" or "none". Nothing: it is neither.
+std::optional<plan::Inputs> inputs_in(std::string_view text);
+std::string words(const plan::Inputs& inputs);
 
 // "12.345678s", "300ms", "20us"; negative too.
 std::string words(Micros duration);

@@ -23,6 +23,10 @@ class Calm {
   // "After a calm the rack knows its nodes."
   Complaint knows_its_nodes(const rack::Snapshot& snapshot, const Truth& truth, Moment now,
                             rack::TimePoint wall) const;
+  // "After a calm the rack knows what it feeds": an input that gives no current to an antenna which
+  // lives on it, or has let go, stands as an alarm with the name of the antenna.
+  Complaint knows_what_it_feeds(const rack::Snapshot& snapshot, const Truth& truth,
+                                Moment now) const;
 
   // After this long without a fault everything is known again.
   static Micros after(const LineSetup& line) {
@@ -30,6 +34,9 @@ class Calm {
   }
 
  private:
+  // So that all is known by now of whatever is on its line.
+  bool is_calm(const TrueNode& one, Moment now) const;
+
   std::map<plan::LineName, Moment> last_;
 };
 

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "daemon/rack/values/wire.hpp"
+#include "tests/simulation/views.hpp"
 #include "tests/simulation/words.hpp"
 
 namespace catwalk::simulation {
@@ -23,14 +24,27 @@ bool waits_for_reading(const rack::NodeView& node) {
 }
 
 bool none_answers(const rack::Snapshot& now, const plan::LineName& line) {
-  return std::ranges::none_of(now.nodes, [&](const rack::NodeViewPtr& node) {
-    return node->line == line && node->link == rack::Link::answering;
-  });
+  for (std::size_t i = 0; i < count_views(now); ++i)
+    if (view_at(now, i)->line == line && view_at(now, i)->link == rack::Link::answering)
+      return false;
+  return true;
+}
+
+// By what its matrix said last; of one that is not heard nobody knows.
+bool may_be_not_fed(const rack::Snapshot& now, const rack::NodeView& node) {
+  const auto unit = node.fed_by ? now.find_matrix(node.fed_by->matrix) : nullptr;
+  if (!unit) return false;
+  if (!unit->seen || unit->link != rack::Link::answering) return true;
+  const auto at = node.fed_by->input - 1;
+  if (at >= unit->seen->reading.inputs.size()) return true;
+  const auto& measured = unit->seen->reading.inputs[at];
+  return measured.limited || unit->seen->settings.matrix()->inputs[at].supply_mv == 0 ||
+         (measured.measures_current && measured.supply_ma == 0);
 }
 
 // What the alarm says is so.
 bool is_so(const rack::Snapshot& now, const rack::Alarm& alarm, const Asks& asks) {
-  const auto node = now.find(plan::NodeName{alarm.subject});
+  const auto* node = view_of(now, plan::NodeName{alarm.subject});
   switch (alarm.kind) {
     case AlarmKind::drifted:
       return node && node->agreement != rack::Agreement::not_ours &&
@@ -44,6 +58,8 @@ bool is_so(const rack::Snapshot& now, const rack::Alarm& alarm, const Asks& asks
       return std::ranges::any_of(*now.lines, [&](const rack::LineView& line) {
         return line.name.text == alarm.subject && (!line.up || none_answers(now, line.name));
       });
+    case AlarmKind::not_fed:
+      return node && may_be_not_fed(now, *node);
     case AlarmKind::wrong_type:
       return false;  // no node here ever says that it is something else
     default:
@@ -73,7 +89,8 @@ Complaint alarms_have_reasons(const rack::Snapshot& now, const Asks& asks) {
   for (const auto& alarm : *now.alarms)
     if (alarm.active() && !is_so(now, alarm, asks))
       return Violation{invariant, "the alarm \"" + alarm.sentence + "\" stands, and it is not so"};
-  for (const auto& node : now.nodes) {
+  for (std::size_t i = 0; i < count_views(now); ++i) {
+    const auto& node = view_at(now, i);
     const auto& name = node->name.text;
     const auto missing = [&](AlarmKind kind) {
       return Violation{invariant,
@@ -97,18 +114,21 @@ Complaint alarms_have_reasons(const rack::Snapshot& now, const Asks& asks) {
 }
 
 Complaint nothing_hangs(const rack::Snapshot& now) {
-  for (const auto& node : now.nodes)
+  for (std::size_t i = 0; i < count_views(now); ++i) {
+    const auto& node = view_at(now, i);
     if (node->change && !waits_for_reading(*node))
       return Violation{"what is under way ends when its commands and records have",
                        "change " + std::to_string(node->change->id) + " of " + node->name.text +
                            " is still " + std::string{rack::name_of(node->change->stage)}};
+  }
   return std::nullopt;
 }
 
 Complaint disk_agrees(const rack::Snapshot& now, const Kept& kept) {
   constexpr auto invariant = "the disk is what the rack is";
   const auto& disk = kept.state;
-  for (const auto& node : now.nodes) {
+  for (std::size_t i = 0; i < count_views(now); ++i) {
+    const auto& node = view_at(now, i);
     const auto found = disk.wanted.find(node->uid);
     const bool same = node->wanted ? found != disk.wanted.end() &&
                                          found->second.settings == node->wanted->settings
@@ -121,11 +141,10 @@ Complaint disk_agrees(const rack::Snapshot& now, const Kept& kept) {
                          (found == disk.wanted.end() ? "nothing" : words(found->second.settings))};
   }
   for (const auto& one : disk.unfinished) {
-    const auto node = std::ranges::find_if(
-        now.nodes, [&](const rack::NodeViewPtr& view) { return view->uid == one.node; });
-    if (!(*node)->change || (*node)->change->id != one.change)
+    const auto* node = view_of(now, one.node);
+    if (!node->change || node->change->id != one.change)
       return Violation{invariant, "change " + std::to_string(one.change) + " of " +
-                                      (*node)->name.text +
+                                      node->name.text +
                                       " has ended, and is unfinished on the disk"};
   }
   if (disk.lock != now.lock) return Violation{invariant, "the locks differ"};

@@ -26,7 +26,7 @@ static_assert(sizeof(Told) <= 512);
 [[noreturn]] void run_share(SeedRange seeds, Micros length, Mutation mutation, unsigned jobs,
                             unsigned mine, Honesty honesty, int to) {
   for (auto seed = seeds.first + mine; seed <= seeds.last; seed += jobs) {
-    World world{random_script(random_show(seed), length, honesty), mutation};
+    World world{random_script(evening_show(seed), length, honesty), mutation};
     const auto end = world.run();
     Told told{.seed = seed, .micros = end.at.count(), .tally = end.tally};
     if (end.violation) end.violation->invariant.copy(told.invariant, sizeof told.invariant - 1);

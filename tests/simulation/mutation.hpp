@@ -28,16 +28,19 @@ enum class Mutation {
   blind_rules,            // the core does not know the show's limits, microphones and
                           // transmitters
   forgotten_epochs,       // no line is told what it spoke under before
+  order_reversed,         // a switch takes the last step of a way first
+  supply_cut_early,       // a matrix moves its supplies first, and its routes when they are cut
 };
 inline constexpr std::array all_mutations{
-    Mutation::lying_store,     Mutation::forgetful_store, Mutation::silent_alarms,
-    Mutation::lost_answers,    Mutation::lost_records,    Mutation::answered_twice,
-    Mutation::flattering_line, Mutation::moody_node,      Mutation::planner_without_order,
-    Mutation::blind_rules,     Mutation::forgotten_epochs};
+    Mutation::lying_store,     Mutation::forgetful_store,  Mutation::silent_alarms,
+    Mutation::lost_answers,    Mutation::lost_records,     Mutation::answered_twice,
+    Mutation::flattering_line, Mutation::moody_node,       Mutation::planner_without_order,
+    Mutation::blind_rules,     Mutation::forgotten_epochs, Mutation::supply_cut_early,
+    Mutation::order_reversed};
 
 constexpr auto words_of(Mutation) {
   using enum Mutation;
-  return WordTable<Mutation, 12>{{{"none", none},
+  return WordTable<Mutation, 14>{{{"none", none},
                                   {"lying-store", lying_store},
                                   {"forgetful-store", forgetful_store},
                                   {"silent-alarms", silent_alarms},
@@ -48,7 +51,9 @@ constexpr auto words_of(Mutation) {
                                   {"moody-node", moody_node},
                                   {"planner-without-order", planner_without_order},
                                   {"blind-rules", blind_rules},
-                                  {"forgotten-epochs", forgotten_epochs}}};
+                                  {"forgotten-epochs", forgotten_epochs},
+                                  {"order-reversed", order_reversed},
+                                  {"supply-cut-early", supply_cut_early}}};
 }
 using catwalk::name_of;
 

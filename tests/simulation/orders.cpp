@@ -3,7 +3,9 @@
 
 #include <algorithm>
 
+#include "daemon/rack/values/wire.hpp"
 #include "tests/simulation/rules_by_hand.hpp"
+#include "tests/simulation/views.hpp"
 #include "tests/simulation/words.hpp"
 
 namespace catwalk::simulation {
@@ -13,7 +15,25 @@ namespace {
 // and whatever waited before it.
 constexpr auto longest_command = std::chrono::minutes{3};
 
+// As they were read last; of a unit that is on the move nobody can say.
+RoutesOf routes_of(const rack::Snapshot& snapshot) {
+  return [&snapshot](const plan::NodeName& name) -> const plan::MatrixSettings* {
+    const auto unit = snapshot.find_matrix(name);
+    if (!unit || !unit->seen || unit->change || unit->uncertain || snapshot.switching)
+      return nullptr;
+    return unit->seen->reading.telemetry.powered ? unit->seen->settings.matrix() : nullptr;
+  };
+}
+
 }  // namespace
+
+std::optional<StagedSettings> staged_in(const protocol::Ask& request) {
+  if (const auto* stage = std::get_if<protocol::Stage>(&request))
+    return StagedSettings{stage->epoch, stage->ticket, rack::from_wire(stage->settings)};
+  if (const auto* stage = std::get_if<protocol::StageMatrix>(&request))
+    return StagedSettings{stage->epoch, stage->ticket, rack::from_wire(stage->settings)};
+  return std::nullopt;
+}
 
 Complaint Orders::signed_for(const rack::Record& record) {
   constexpr auto invariant = "what is decided is signed for";
@@ -37,7 +57,7 @@ Complaint Orders::sent(const rack::Send& send, const plan::RackPlan& plan,
   if (!under_way_.emplace(send.command, UnderWay{now, send.node}).second)
     return Violation{"every command ends once",
                      "command " + std::to_string(send.command) + " is sent twice"};
-  if (const auto* stage = std::get_if<protocol::Stage>(&send.request))
+  if (const auto stage = staged_in(send.request))
     return stage_sent(send, *stage, plan, snapshot, kept, now);
   if (const auto* apply = std::get_if<protocol::Apply>(&send.request)) {
     bool told = false;
@@ -60,18 +80,17 @@ Complaint Orders::sent(const rack::Send& send, const plan::RackPlan& plan,
   return std::nullopt;
 }
 
-Complaint Orders::stage_sent(const rack::Send& send, const protocol::Stage& stage,
+Complaint Orders::stage_sent(const rack::Send& send, const StagedSettings& stage,
                              const plan::RackPlan& plan, const rack::Snapshot& snapshot,
                              const Kept& kept, Moment now) {
-  const auto settings = rack::from_wire(stage.settings);
-  const auto view = std::ranges::find_if(
-      snapshot.nodes, [&](const rack::NodeViewPtr& node) { return node->uid == send.node; });
-  const auto& name = (*view)->name;
+  const auto& settings = stage.settings;
+  const auto* view = view_of(snapshot, send.node);
+  const auto& name = view->name;
   const auto said = name.text + " is told " + words(settings);
 
   // Those of a switch are looked at in switches.hpp.
   const bool switches =
-      snapshot.switching && !rack::is_end(snapshot.switching->stage) && !(*view)->change;
+      snapshot.switching && !rack::is_end(snapshot.switching->stage) && !view->change;
   const bool durable = switches || std::ranges::any_of(kept.state.unfinished, [&](const auto& one) {
                          return one.node == send.node && one.after == settings;
                        });
@@ -87,10 +106,13 @@ Complaint Orders::stage_sent(const rack::Send& send, const protocol::Stage& stag
 
   if (switches) return std::nullopt;
   const auto& segment = *plan.find(snapshot.segment);
-  if (const auto why = refused_by_hand(plan, segment, *plan.find(name), settings))
+  const auto device = *plan::device_named(plan, name);
+  const bool supplied = !view->seen || view->seen->reading.telemetry.powered;
+  if (const auto why =
+          refused_by_hand(plan, segment, device, settings, routes_of(snapshot), supplied))
     return Violation{"nothing is sent that the rules refuse", said + ", but " + *why};
   // What is wanted already may be sent once more.
-  const auto& change = (*view)->change;
+  const auto& change = view->change;
   const bool restores = change && (change->who == "rack" || change->before == change->after);
   if (snapshot.lock && !restores)
     return Violation{"nothing is sent that the rules refuse", said + " while the rack is locked"};
@@ -111,7 +133,10 @@ Complaint Orders::none_is_forgotten(Moment now) const {
                                              " has been under way for three minutes"};
 }
 
-Complaint Orders::node_changed(const TrueNode& node, const plan::Settings& before) const {
+Complaint Orders::node_changed(const TrueNode& node, const plan::NodeSettings& before) const {
+  if (node.settings() == from_wire(node.node->memory().stored) &&
+      node.started_at == node.history.back().from)
+    return std::nullopt;
   const auto all = staged_.find(node.uid);
   const bool told =
       all != staged_.end() && std::ranges::any_of(all->second, [&](const Staged& one) {
@@ -128,7 +153,7 @@ Moment Orders::staged_at(protocol::NodeUid node) const {
   return all == staged_.end() || all->second.empty() ? Moment{} : all->second.back().at;
 }
 
-const plan::Settings* Orders::last_told(rack::CommandId command) const {
+const plan::NodeSettings* Orders::last_told(rack::CommandId command) const {
   const auto found = under_way_.find(command);
   if (found == under_way_.end()) return nullptr;
   const auto all = staged_.find(found->second.node);

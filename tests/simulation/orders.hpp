@@ -3,6 +3,7 @@
 // What the core tells nodes to do, and what nodes do that nobody told them.
 
 #include <map>
+#include <optional>
 #include <vector>
 
 #include "daemon/rack/core/effect.hpp"
@@ -12,6 +13,15 @@
 #include "tests/simulation/violation.hpp"
 
 namespace catwalk::simulation {
+
+// What stages settings, of either kind.
+struct StagedSettings {
+  protocol::Epoch epoch;
+  protocol::Ticket ticket;
+  plan::NodeSettings settings;
+};
+// Nothing: it stages none.
+std::optional<StagedSettings> staged_in(const protocol::Ask& request);
 
 class Orders {
  public:
@@ -32,23 +42,24 @@ class Orders {
   void daemon_gone() { under_way_.clear(); }
 
   // "A node changes only when it is told, by hand, or with its own supply."
-  // Precondition: no hand and no supply was at it.
-  Complaint node_changed(const TrueNode& node, const plan::Settings& before) const;
+  // Precondition: no hand and no supply was at it; what lives on a matrix may have started anew
+  // since.
+  Complaint node_changed(const TrueNode& node, const plan::NodeSettings& before) const;
 
   // When this node was last told new settings.
   Moment staged_at(protocol::NodeUid node) const;
   // What the node that this command under way went to was told last; null: nothing.
-  const plan::Settings* last_told(rack::CommandId command) const;
+  const plan::NodeSettings* last_told(rack::CommandId command) const;
 
  private:
   struct Staged {
     protocol::Epoch epoch;
     protocol::Ticket ticket;
-    plan::Settings settings;
+    plan::NodeSettings settings;
     Moment at;
     bool applied = false;
   };
-  Complaint stage_sent(const rack::Send& send, const protocol::Stage& stage,
+  Complaint stage_sent(const rack::Send& send, const StagedSettings& stage,
                        const plan::RackPlan& plan, const rack::Snapshot& snapshot, const Kept& kept,
                        Moment now);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tests/simulation/promises.hpp"
 
+#include "tests/simulation/views.hpp"
 #include "tests/simulation/words.hpp"
 
 namespace catwalk::simulation {
@@ -167,7 +168,8 @@ Complaint Promises::wanted_as_promised(const rack::NodeView& node, bool adopting
 }
 
 void Promises::taken_over(const rack::Snapshot& before, const Kept& kept) {
-  for (const auto& node : before.nodes) {
+  for (std::size_t i = 0; i < count_views(before); ++i) {
+    const auto& node = view_at(before, i);
     if (before.control == rack::Control::ours && node->agreement != rack::Agreement::not_ours)
       continue;
     if (kept.state.wanted.contains(node->uid))

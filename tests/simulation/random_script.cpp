@@ -20,6 +20,7 @@ class Evening {
         journals_{show.seed, "journals"},
         segment_{show.plan->segments.front().name} {
     script_.show = show.seed;
+    script_.routed = show.routed;
     script_.length = length;
     constexpr int weights[] = {0, 1, 1, 2, 4};
     for (auto& weight : weights_) weight = random_.of(std::span{weights});
@@ -27,6 +28,7 @@ class Evening {
     set_weather();
     while (at_ < length) burst();
     if (honesty == Honesty::some_lie) choose_liars();
+    if (show.routed) add_matrices(show, script_, honesty);
     std::erase_if(script_.actions, [&](const Timed& one) { return one.at >= length; });
     std::ranges::stable_sort(script_.actions, {}, &Timed::at);
   }

@@ -6,16 +6,25 @@
 // Only for the load of the node's own amplifier it asks the physics, which has
 // references of its own.
 
+#include <functional>
 #include <optional>
 #include <string>
 
+#include "daemon/plan/device.hpp"
+#include "daemon/plan/node_settings.hpp"
 #include "daemon/plan/rack_plan.hpp"
 
 namespace catwalk::simulation {
 
-// Why; nothing: it may be sent. What other nodes have does not matter to
-// anything looked at here.
+// How a matrix is set. Null: nobody knows for certain, and nothing is refused for its routes.
+using RoutesOf = std::function<const plan::MatrixSettings*(const plan::NodeName&)>;
+
+// Why; nothing: it may be sent. What other nodes have does not matter to anything looked at here,
+// but for the routes of matrices. `supplied`: the device; a matrix without supply routes and feeds
+// nothing, however it is set. Precondition: the settings are of the device's kind.
 std::optional<std::string> refused_by_hand(const plan::RackPlan& plan, const plan::Segment& segment,
-                                           const plan::Node& node, const plan::Settings& settings);
+                                           const plan::Device& device,
+                                           const plan::NodeSettings& settings,
+                                           const RoutesOf& routes, bool supplied);
 
 }  // namespace catwalk::simulation

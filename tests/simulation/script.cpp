@@ -9,9 +9,9 @@
 namespace catwalk::simulation {
 namespace {
 
-std::string fingerprint_of(std::uint64_t seed) {
+std::string fingerprint_of(const Script& script) {
   Fingerprint print;
-  print.add(described(random_show(seed)));
+  print.add(described(show_of(script)));
   char digits[16];
   const auto end = std::to_chars(std::begin(digits), std::end(digits), print.value(), 16).ptr;
   std::string text{std::begin(digits), end};
@@ -29,15 +29,17 @@ std::string_view first_word(std::string_view& rest) {
 // One line into the script; what is wrong with it, or nothing.
 std::string read_line(std::string_view line, Script& script) {
   const auto verb = first_word(line);
-  if (verb == "show") {
+  if (verb == "show" || verb == "routed") {
+    script.routed = verb == "routed";
     const auto seed = first_word(line);
     const auto [end, bad] = std::from_chars(seed.data(), seed.data() + seed.size(), script.show);
     if (bad != std::errc{} || end != seed.data() + seed.size())
       return "show is \"" + std::string{seed} + "\", allowed is a whole number, not negative";
-    const auto is = fingerprint_of(script.show);
+    const auto is = fingerprint_of(script);
     if (const auto was = first_word(line); was != is)
-      return "show " + std::string{seed} + " has the fingerprint " + is + " by now, not \"" +
-             std::string{was} + "\": it is another show than the script was written for";
+      return std::string{verb} + ' ' + std::string{seed} + " has the fingerprint " + is +
+             " by now, not \"" + std::string{was} +
+             "\": it is another show than the script was written for";
     return {};
   }
   const auto time = first_word(line);
@@ -50,7 +52,7 @@ std::string read_line(std::string_view line, Script& script) {
     script.length = at;
     return {};
   }
-  if (verb != "at") return "\"" + std::string{verb} + "\" is none of show, length, at";
+  if (verb != "at") return "\"" + std::string{verb} + "\" is none of show, routed, length, at";
   auto action = action_from(line);
   if (!action) return action.error();
   script.actions.push_back({at, *std::move(action)});
@@ -59,9 +61,13 @@ std::string read_line(std::string_view line, Script& script) {
 
 }  // namespace
 
+Show show_of(const Script& script) {
+  return script.routed ? routed_show(script.show) : random_show(script.show);
+}
+
 std::string words(const Script& script) {
-  std::string text = "show " + std::to_string(script.show) + ' ' + fingerprint_of(script.show) +
-                     "\nlength " + words(script.length) + '\n';
+  std::string text = (script.routed ? "routed " : "show ") + std::to_string(script.show) + ' ' +
+                     fingerprint_of(script) + "\nlength " + words(script.length) + '\n';
   for (const auto& [at, action] : script.actions)
     text += "at " + words(at) + ' ' + words(action) + '\n';
   return text;

@@ -7,6 +7,8 @@
 //   show 17 8c1f3a90d27be645              the seed of the show, and the
 //   fingerprint of its text length 3600s at 12.5s change node=n0 gain=6
 //   at 12.503s crash effects=1
+//
+// "routed 17 …" in the place of "show 17 …": with matrices.
 
 #include <cstdint>
 #include <string>
@@ -28,12 +30,16 @@ struct Script {
   std::uint64_t show = 0;
   Micros length{0};
   std::vector<Timed> actions;  // in the order of their times
+  bool routed = false;         // the show with matrices
 };
+Show show_of(const Script& script);
 
 // As many hours of people, weather and bad luck as are asked for; and, if wanted, a tenth of the
 // nodes lie for some of the time.
 enum class Honesty { all_honest, some_lie };
 Script random_script(const Show& show, Micros length, Honesty honesty = Honesty::all_honest);
+// What happens at and about the matrices of the show beside that. To be sorted by time afterwards.
+void add_matrices(const Show& show, Script& script, Honesty honesty);
 
 std::string words(const Script& script);
 

@@ -47,6 +47,31 @@ plan::Settings planned(const plan::Node& node, const plan::Segment& segment,
   return settings;
 }
 
+plan::NodeSettings planned(const plan::Device& device, const plan::Segment& segment,
+                           const plan::NodeSettings& base) {
+  if (const auto* node = device.amplifier()) return planned(*node, segment, *base.amplifier());
+  const auto found = segment.matrices.find(device.name());
+  return found == segment.matrices.end() ? base : patched(*base.matrix(), found->second);
+}
+
+Show evening_show(std::uint64_t seed) {
+  return Random{seed, "matrices"}.one_in(3) ? routed_show(seed) : random_show(seed);
+}
+
+namespace {
+
+std::string described(const plan::Matrix& matrix) {
+  const auto& sheet = *matrix.sheet;
+  std::string text = "matrix " + matrix.name.text + " on " + matrix.on_line->line.text + ", a " +
+                     sheet.type + ", " + std::string{name_of(matrix.on_line->on_return)} +
+                     " on return, sums " + std::to_string(sheet.most_summed());
+  if (sheet.supply) text += ", feeds";
+  if (sheet.unsupplied) text += ", passive routes";
+  return text + '\n';
+}
+
+}  // namespace
+
 std::string described(const Show& show) {
   std::string text = "show " + std::to_string(show.seed) + '\n';
   for (const auto& line : show.lines)
@@ -54,12 +79,20 @@ std::string described(const Show& show) {
             std::to_string(line.reading_age.count() / 1'000'000) + " s old\n";
   for (const auto& node : show.plan->nodes)
     text += "node " + node.name.text + " on " + node.line.text + ", a " + node.datasheet->type +
-            ", " + std::string{name_of(node.on_return)} + " on return\n";
+            ", " + std::string{name_of(node.on_return)} + " on return" +
+            (node.ends_at ? ", ends at " + node.ends_at->matrix.text + " input " +
+                                std::to_string(node.ends_at->input)
+                          : "") +
+            (node.datasheet->supply ? ", fed by it" : "") + '\n';
+  for (const auto& matrix : show.plan->matrices) text += described(matrix);
   for (const auto& receiver : show.plan->receivers) {
     text += "receiver " + receiver.name.text + " hears";
     for (const auto& branch : receiver.branches) {
       text += &branch == &receiver.branches.front() ? " through" : ", and through";
       for (const auto& node : branch.nodes) text += ' ' + node.text;
+      if (branch.from)
+        text +=
+            " output " + std::to_string(branch.from->output) + " of " + branch.from->matrix.text;
       if (!branch.chain.empty()) text += " and an amplifier";
     }
     text += '\n';
@@ -78,6 +111,11 @@ std::string described(const Show& show) {
       if (!segment.settings.contains(node.name)) continue;
       text += "  set " + node.name.text + ' ' + words(planned(node, segment, {})) + '\n';
     }
+    for (const auto& [name, patch] : segment.matrices)
+      text += "  set " + name.text + ' ' +
+              words(plan::NodeSettings{
+                  patched(show.plan->find_matrix(name)->sheet->nothing_set(), patch)}) +
+              '\n';
   }
   return text;
 }

@@ -106,7 +106,7 @@ std::string take(std::string_view name, std::string_view value, Options& options
 }
 
 Script evening(std::uint64_t seed, const Options& options) {
-  return random_script(random_show(seed), options.length(), options.honesty);
+  return random_script(evening_show(seed), options.length(), options.honesty);
 }
 
 int say_violation(const RunEnd& end) {
@@ -171,7 +171,9 @@ void say_tally(const Tally& tally) {
   std::cout << "  " << tally.actions << " actions, " << tally.events << " events, "
             << tally.node_changes << " changes at nodes\n  " << tally.crashes << " crashes, "
             << tally.crashes_in_a_turn << " of them within a turn, " << tally.interrupted
-            << " changes interrupted, " << tally.set_aside << " journals set aside\n ";
+            << " changes interrupted, " << tally.set_aside << " journals set aside\n  "
+            << tally.ways << " ways, " << tally.long_ways << " of more than one step, "
+            << tally.watched_ways << " watched\n ";
   for (std::size_t i = 0; i < tally.outcomes.size(); ++i)
     if (tally.outcomes[i] > 0)
       std::cout << ' ' << catwalk::rack::name_of(static_cast<Outcome>(i)) << ' '
@@ -228,7 +230,7 @@ int main(int count, char** words_given) {
     case Options::Mode::many:
       return run_seeds(options);
     case Options::Mode::show:
-      std::cout << described(random_show(options.seed));
+      std::cout << described(evening_show(options.seed));
       return 0;
     case Options::Mode::evening:
       std::cout << words(evening(options.seed, options));

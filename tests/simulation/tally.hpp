@@ -21,6 +21,7 @@ struct Tally {
   std::uint64_t node_changes = 0;
   std::uint64_t ways = 0;                  // that were planned
   std::uint64_t long_ways = 0;             // with more than one step
+  std::uint64_t watched_ways = 0;          // that nodes were watched on, from their first step
   std::uint64_t switches_begun_again = 0;  // that a run began with
   std::uint64_t set_aside = 0;             // journals that a run found broken
   std::array<std::uint64_t, 32> outcomes{};
@@ -39,6 +40,7 @@ struct Tally {
     node_changes += other.node_changes;
     ways += other.ways;
     long_ways += other.long_ways;
+    watched_ways += other.watched_ways;
     switches_begun_again += other.switches_begun_again;
     set_aside += other.set_aside;
     for (std::size_t i = 0; i < outcomes.size(); ++i) outcomes[i] += other.outcomes[i];

@@ -53,19 +53,29 @@ drivers::EmulatedNode* VirtualLine::find(const plan::NodeName& name) const {
   return found == nodes_.end() ? nullptr : found->node.get();
 }
 
+plan::NodeSettings from_wire(const drivers::NodeSettings& settings) {
+  return std::visit([](const auto& own) { return plan::NodeSettings{rack::from_wire(own)}; },
+                    settings);
+}
+
+drivers::NodeSettings wire_settings(const plan::NodeSettings& settings) {
+  if (const auto* own = settings.amplifier()) return rack::to_wire(*own);
+  return rack::to_wire(*settings.matrix());
+}
+
 namespace {
 
 std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t at, Moment now) {
-  const auto& planned_node = show.plan->nodes[at];
+  const auto device = plan::device_at(*show.plan, at);
+  const auto& name = device.name().text;
   drivers::NodeConfig config;
-  config.uid = planned_node.uid;
-  config.type = shell::node_type_of(*planned_node.datasheet);
+  config.uid = device.uid();
+  config.type = shell::node_type_of(device);
   const protocol::Address address{static_cast<std::uint8_t>(at + 1)};
-  auto memory = drivers::factory_memory(config, address, planned_node.name.text);
-  if (!Random{show.seed, "start of " + planned_node.name.text}.one_in(4))
+  auto memory = drivers::factory_memory(config, address, name);
+  if (!Random{show.seed, "start of " + name}.one_in(4))
     memory.stored =
-        rack::to_wire(planned(planned_node, show.plan->segments.front(),
-                              rack::from_wire(std::get<protocol::Settings>(memory.stored))));
+        wire_settings(planned(device, show.plan->segments.front(), from_wire(memory.stored)));
   return std::make_unique<drivers::EmulatedNode>(std::move(config), std::move(memory), now);
 }
 
@@ -73,10 +83,11 @@ std::unique_ptr<drivers::EmulatedNode> make_node(const Show& show, std::size_t a
 
 std::unique_ptr<VirtualLine> make_line(const Show& show, const LineSetup& setup, Moment now) {
   std::vector<VirtualLine::NodeHere> nodes;
-  for (std::size_t i = 0; i < show.plan->nodes.size(); ++i) {
-    if (show.plan->nodes[i].line != setup.name) continue;
+  for (std::size_t i = 0; i < plan::count_devices(*show.plan); ++i) {
+    const auto device = plan::device_at(*show.plan, i);
+    if (device.line() != setup.name) continue;
     auto& here = nodes.emplace_back();
-    here.name = show.plan->nodes[i].name;
+    here.name = device.name();
     here.node = make_node(show, i, now);
   }
   if (setup.kind == LineKind::serial) return std::make_unique<VirtualBus>(setup, std::move(nodes));

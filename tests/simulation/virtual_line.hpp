@@ -19,6 +19,10 @@
 
 namespace catwalk::simulation {
 
+// What an emulated node of either kind is set to, in the rack's own units, and back.
+plan::NodeSettings from_wire(const drivers::NodeSettings& settings);
+drivers::NodeSettings wire_settings(const plan::NodeSettings& settings);
+
 class VirtualLine : Pinned {
  public:
   explicit VirtualLine(LineSetup setup) : setup_{std::move(setup)} { set_faults({}, 0); }

@@ -18,7 +18,7 @@ std::vector<std::unique_ptr<VirtualLine>> make_lines(const Show& show, Moment no
 }  // namespace
 
 World::World(const Script& script, Mutation mutation, Trace* trace)
-    : show_{random_show(script.show)},
+    : show_{show_of(script)},
       script_{script},
       mutation_{mutation},
       mutant_{script.show, "mutant"},
@@ -42,6 +42,7 @@ RunEnd World::run() {
   for (const auto& line : show_.lines) quiet = std::max(quiet, Calm::after(line));
   run_until(clock_.now() + quiet + std::chrono::seconds{10});
   if (!end_.violation) check_end();
+  end_.tally.watched_ways = passage_.watched();
   end_.at = clock_.since_start();
   return end_;
 }
@@ -109,6 +110,8 @@ bool World::step(Moment end) {
       complain(Switches::planned(plannings_.front().what.question, way));
       ++end_.tally.ways;
       end_.tally.long_ways += way.steps.size() > 1;
+      way = deceived(std::move(way));
+      passage_.planned(plannings_.front().what.question, way);
       inbox_.emplace_back(rack::WayPlanned{plannings_.front().what.id, std::move(way)});
     }
       plannings_.pop_front();
@@ -134,6 +137,7 @@ bool World::step(Moment end) {
     complain(orders_.none_is_forgotten(clock_.now()));
     if (core_) {
       complain(calm_.knows_its_nodes(*core_->snapshot(), truth_, clock_.now(), clock_.wall()));
+      complain(calm_.knows_what_it_feeds(*core_->snapshot(), truth_, clock_.now()));
       check_idle();
     }
   }

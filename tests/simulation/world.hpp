@@ -20,6 +20,7 @@
 #include "tests/simulation/calm.hpp"
 #include "tests/simulation/mutation.hpp"
 #include "tests/simulation/orders.hpp"
+#include "tests/simulation/passage.hpp"
 #include "tests/simulation/promises.hpp"
 #include "tests/simulation/script.hpp"
 #include "tests/simulation/store_model.hpp"
@@ -90,6 +91,7 @@ class World {
   // ------------------------------------------------------------------------------
   void perform(const Action& action);
   void perform(const AskChange& action);
+  void perform(const AskRoutes& action);
   template <class Event>
   void ask_about_drift(Ask::Kind kind, const plan::NodeName& node, bool waiver);
   void perform(const AskAdopt& action);
@@ -110,6 +112,9 @@ class World {
   void perform(const AskShelve& action);
   void perform(const Reload& action);
   void perform(const TurnKnob& action);
+  void perform(const TurnSocket& action);
+  void perform(const Short& action);
+  void perform(const Cable& action);
   void perform(const Supply& action);
   void perform(const Reboot& action);
   void perform(const Silence& action);
@@ -127,6 +132,11 @@ class World {
   void put_right();
   // Null: there is no such node in this show, and nothing is done.
   const TrueNode* touch(const plan::NodeName& name);
+  // The same, of a matrix, and whatever lives on its supplies.
+  const TrueNode* touch_unit(const plan::NodeName& name);
+  // What somebody asks for, behind the present revision by so many.
+  std::optional<std::uint64_t> revision_behind(const plan::NodeName& node,
+                                               std::optional<int> behind);
 
   // ---- the checks
   // ------------------------------------------------------------------------------
@@ -136,6 +146,8 @@ class World {
   void check_switch_sends(const rack::Send& send);
   void check_idle();
   void check_nodes_after_wires();
+  // It has started anew, or has lost its supply.
+  void note_supply(const TrueNode& node);
   void check_whose_nodes(const rack::Snapshot& now);
   void check_end();
 
@@ -143,6 +155,10 @@ class World {
   // --------------------------------------------------------------- The event
   // as the core is to see it; nothing: not at all.
   std::optional<rack::Event> falsified(const rack::Event& event);
+  // The way as the core is to be given it: another than was planned, and looked at.
+  rack::Way deceived(rack::Way way) const;
+  static rack::Way reversed(rack::Way way);
+  static rack::Way supply_cut_early(rack::Way way);
   void be_moody();
 
   // Luck that belongs to this moment: 0 to below - 1 µs.
@@ -172,7 +188,7 @@ class World {
   // The wall clock was put, and the daemon has not looked at it yet.
   std::optional<Moment> notices_clock_at_;
   Micros clock_put_by_{0};
-  // The way as the core is to be given it.
+  // The way as it is planned.
   rack::Way way_for(const rack::WayQuestion& question) const;
   // Ways that are being computed beside the core, one after the other.
   struct Planning {
@@ -188,6 +204,7 @@ class World {
   Orders orders_;
   Promises promises_;
   Switches switches_;
+  Passage passage_;
   Calm calm_;
   rack::SnapshotPtr looked_at_;  // the snapshot that was checked last
   Debts debts_;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "drivers/node/liar.hpp"
+#include "tests/simulation/views.hpp"
 #include "tests/simulation/words.hpp"
 #include "tests/simulation/world.hpp"
 
@@ -21,10 +22,13 @@ void World::perform(const Action& action) {
   say([&] { return "> " + words(action); });
   std::visit([this](const auto& one) { perform(one); }, action);
   // What hands and supplies did is no matter of the wires.
-  truth_.look(clock_.now(), [&](const TrueNode& node, const plan::Settings&) {
-    ++end_.tally.node_changes;
-    say([&] { return node.name.text + " has " + words(node.settings()) + " now"; });
-  });
+  truth_.touched();
+  truth_.look(
+      clock_.now(), [&](const TrueNode& node) { note_supply(node); },
+      [&](const TrueNode& node, const plan::NodeSettings&) {
+        ++end_.tally.node_changes;
+        say([&] { return node.name.text + " has " + words(node.settings()) + " now"; });
+      });
 }
 
 // ---- people at the panel -----------------------------------------------------------------------
@@ -44,9 +48,41 @@ void World::perform(const AskChange& action) {
   event.waiver = waiver_if(action.waiver);
   event.who = "ana";
   event.why = "asked for at the desk";
-  if (action.behind)
-    if (const auto node = core_->snapshot()->find(action.node); node && node->wanted)
-      event.if_revision = node->wanted->revision - static_cast<std::uint64_t>(*action.behind);
+  event.if_revision = revision_behind(action.node, action.behind);
+  event.request = ask({.kind = Ask::Kind::change,
+                       .node = action.node,
+                       .waiver = action.waiver,
+                       .dry_run = action.dry_run});
+  inbox_.emplace_back(std::move(event));
+}
+
+std::optional<std::uint64_t> World::revision_behind(const plan::NodeName& node,
+                                                    std::optional<int> behind) {
+  const auto* view = behind ? view_of(*core_->snapshot(), node) : nullptr;
+  if (view == nullptr || !view->wanted) return std::nullopt;
+  return view->wanted->revision - static_cast<std::uint64_t>(*behind);
+}
+
+void World::perform(const AskRoutes& action) {
+  if (!core_) return;
+  rack::RoutesRequested event;
+  event.node = action.node;
+  if (const auto* segment =
+          action.as_in ? show_.plan->find(plan::SegmentName{*action.as_in}) : nullptr)
+    if (const auto found = segment->matrices.find(action.node); found != segment->matrices.end())
+      event.patch = found->second;
+  if (action.output)
+    if (auto taken = inputs_in(action.takes.value_or("none")))
+      event.patch.routes[static_cast<std::size_t>(*action.output)] = *std::move(taken);
+  const auto input = static_cast<std::size_t>(action.input.value_or(1));
+  if (action.trim) event.patch.trims[input] = *action.trim;
+  if (action.supply) event.patch.supplies_mv[input] = static_cast<std::uint16_t>(*action.supply);
+  if (action.label) event.patch.labels[input] = *action.label;
+  event.dry_run = action.dry_run;
+  event.waiver = waiver_if(action.waiver);
+  event.who = "ana";
+  event.why = "asked for at the desk";
+  event.if_revision = revision_behind(action.node, action.behind);
   event.request = ask({.kind = Ask::Kind::change,
                        .node = action.node,
                        .waiver = action.waiver,
@@ -191,7 +227,8 @@ const TrueNode* World::touch(const plan::NodeName& name) {
 
 void World::perform(const TurnKnob& action) {
   const auto* one = touch(action.node);
-  if (one == nullptr) return;
+  if (one == nullptr || one->node->is_matrix()) return;
+  passage_.meddled();
   auto settings = one->node->settings();
   if (action.gain) settings.gain_cdb = static_cast<std::int16_t>(action.gain->centidecibels());
   if (action.filter) settings.filter = static_cast<std::uint8_t>(*action.filter);
@@ -204,6 +241,8 @@ void World::perform(const TurnKnob& action) {
 void World::perform(const Supply& action) {
   const auto* one = touch(action.node);
   if (one == nullptr || action.on == one->is_powered()) return;
+  touch_unit(action.node);
+  passage_.meddled();
   if (action.on)
     one->node->restore_power(clock_.now());
   else
@@ -211,7 +250,11 @@ void World::perform(const Supply& action) {
 }
 
 void World::perform(const Reboot& action) {
-  if (const auto* one = touch(action.node)) one->node->restart(clock_.now());
+  const auto* one = touch(action.node);
+  if (one == nullptr) return;
+  touch_unit(action.node);
+  passage_.meddled();
+  one->node->restart(clock_.now());
 }
 
 void World::perform(const Silence& action) {
@@ -303,6 +346,11 @@ void World::put_right() {
     perform(Action{Faults{line.name}});
     perform(Action{Plug{line.name, true}});
   }
+  for (const auto& node : show_.plan->nodes)
+    if (node.ends_at) perform(Action{Cable{node.name, true}});
+  for (const auto& matrix : show_.plan->matrices)
+    for (std::size_t input = 1; input <= matrix.sheet->inputs; ++input)
+      perform(Action{Short{matrix.name, static_cast<int>(input), false}});
   for (const auto& node : truth_.nodes()) {
     perform(Action{Silence{node.name, false}});
     perform(Action{Refuse{node.name, false}});

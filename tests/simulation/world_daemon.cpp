@@ -89,6 +89,7 @@ void World::kill_daemon() {
   asks_.daemon_gone();
   orders_.daemon_gone();
   switches_.daemon_gone();
+  passage_.over();
   for (const auto& line : lines_) line->abandon();
   looked_at_.reset();
   debts_ = {};
