@@ -275,8 +275,8 @@ bool BusEngine::start_command(TimePoint now) {
     Queued queued = std::move(*it);
     queue_.erase(it);
     const auto index = index_of(uid);
-    if (!queued.talk)
-      queued.talk.emplace(queued.command.request, index ? nodes_[*index].known : KnownMatrix{});
+    // Who reads by a command wants to know, and is not told from memory.
+    if (!queued.talk) queued.talk.emplace(queued.command.request);
     const Request request = queued.talk->request();
     Exchange exchange;
     exchange.purpose = Purpose::command;

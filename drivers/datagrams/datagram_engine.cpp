@@ -236,7 +236,8 @@ void DatagramEngine::pump(Node& node, TimePoint now) {
     Queued queued = std::move(node.queue.front());
     node.queue.pop_front();
     --waiting_;
-    if (!queued.talk) queued.talk.emplace(queued.command.request, node.known);
+    // Who reads by a command wants to know, and is not told from memory.
+    if (!queued.talk) queued.talk.emplace(queued.command.request);
     const Request request = queued.talk->request();
     const std::uint8_t sequence = queued.packet ? queued.packet->header.sequence : node.sequence++;
     const bool part = queued.part_of_broadcast;

@@ -74,7 +74,8 @@ void Talk::read(PartsOf of) {
 void Talk::begin_to_read(const protocol::MatrixReading& reading) {
   reading_ = reading;
   const bool same = known_.settings != nullptr && known_.boots == reading.telemetry.boots &&
-                    known_.number == reading.settings_number;
+                    known_.number == reading.settings_number &&
+                    ++known_.readings <= KnownMatrix::most_readings;
   if (!same) known_ = {reading.telemetry.boots, reading.settings_number, nullptr};
   read(same ? PartsOf::inputs : PartsOf::settings);
 }

@@ -23,6 +23,10 @@ struct KnownMatrix {
   std::uint32_t boots = 0;
   std::uint16_t number = 0;
   std::shared_ptr<const protocol::MatrixSettings> settings;  // null: not known
+  int readings = 0;                                          // since they were read
+
+  // So many at most: a unit with bad memory may have said nonsense once, and tells the same number.
+  static constexpr int most_readings = 10;
 };
 
 class Talk {

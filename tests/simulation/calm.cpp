@@ -91,9 +91,9 @@ Complaint Calm::knows_its_nodes(const rack::Snapshot& snapshot, const Truth& tru
     }
     if (node->link != rack::Link::answering || !node->seen)
       return Violation{invariant, name + " is shown as " + std::string{rack::name_of(node->link)}};
-    // The settings of a matrix are read again only where it tells another number of theirs: what it
-    // once lied stays, until they are moved.
-    const bool lied = one.node->is_matrix() && one.lied_until;
+    // What a matrix once lied of its settings is read again after ten readings.
+    const bool lied = one.node->is_matrix() && one.lied_until &&
+                      now - *one.lied_until < 12 * (setup.reading_age + std::chrono::seconds{1});
     if (node->seen->settings != one.settings() && !lied)
       return Violation{invariant, name + " has " + words(one.settings()) + ", and is shown with " +
                                       words(node->seen->settings)};

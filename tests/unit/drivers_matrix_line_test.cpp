@@ -2,6 +2,9 @@
 // A matrix on a line: read and set in parts, in the midst of other traffic and of faults.
 #include <doctest/doctest.h>
 
+#include <tuple>
+#include <utility>
+
 #include "drivers/line/talk.hpp"
 #include "protocol/matrix_codec.hpp"
 #include "tests/support/datagram_bench.hpp"
@@ -185,6 +188,32 @@ TEST_CASE("a talk with a matrix that lies ends, whatever is said") {
     REQUIRE(answer);
     REQUIRE(std::holds_alternative<protocol::Refusal>(*answer));
   }
+}
+
+TEST_CASE("settings that are known are read again after ten readings, if they were nonsense") {
+  protocol::MatrixReading reading;
+  reading.settings_number = 4;
+  const auto read = [&](KnownMatrix known, const protocol::MatrixSettings& said) {
+    Talk talk{protocol::Read{}, std::move(known)};
+    CHECK_FALSE(talk.heard(reading));
+    const auto of = std::get<protocol::ReadPart>(talk.request()).of;
+    if (of == protocol::PartsOf::settings)
+      CHECK_FALSE(talk.heard(protocol::Part{of, 4, 0, 1, protocol::encode(said)}));
+    const std::vector<protocol::InputMeasured> inputs{{true, false, false, 185, 0}};
+    const auto answer =
+        talk.heard(protocol::Part{protocol::PartsOf::inputs, 4, 0, 1, protocol::encode(inputs)});
+    REQUIRE(answer);
+    return std::pair{talk.known(), std::get<protocol::MatrixState>(*answer).settings};
+  };
+  const protocol::MatrixSettings nonsense{{0}, {{-999, 0, "?"}}, "?"};
+  const protocol::MatrixSettings truth{{1}, {{0, 12'000, "one"}}, "unit"};
+  auto [known, shown] = read({}, nonsense);
+  for (int again = 0; again < 10; ++again) {
+    std::tie(known, shown) = read(known, truth);
+    CHECK(shown == nonsense);
+  }
+  std::tie(known, shown) = read(known, truth);
+  CHECK(shown == truth);
 }
 
 TEST_CASE("a matrix whose settings change while they are read is read from the begin") {
