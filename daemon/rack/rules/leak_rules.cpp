@@ -76,6 +76,7 @@ class Unit {
       inputs_.push_back(at_input(around, input));
     for (std::size_t output = 1; output <= sheet.outputs; ++output)
       outputs_.push_back(by_routes(output));
+    if (!matrix.supplied) return;
     if (const auto isolation = sheet.isolation_of_inputs)
       for (std::size_t output = 1; output <= sheet.outputs; ++output)
         add_inputs(output, 1.0 / isolation->ratio());
@@ -96,7 +97,7 @@ class Unit {
  private:
   AtInput at_input(const Surroundings& around, std::size_t input) const {
     AtInput end{{}, none_, none_};
-    end.trim = Decibel::of(matrix_.settings.inputs[input - 1].trim).ratio();
+    if (matrix_.supplied) end.trim = Decibel::of(matrix_.settings.inputs[input - 1].trim).ratio();
     const plan::InputOf here{matrix_.name, input};
     if (const auto* node = plan::at_input(around.plan, here)) add_antenna(around, *node, end);
     if (const auto before = plan::before_input(around.plan, here)) {
@@ -116,9 +117,12 @@ class Unit {
 
   const plan::Inputs& taken(std::size_t output) const { return plan::taken_by(matrix_, output); }
 
-  // From a taken input, behind its trim, to the output.
+  // From a taken input, behind its trim, to the output. Of an output that takes none: nothing.
   double to_output(std::size_t output) const {
-    return (matrix_.sheet->gain - matrix_.sheet->combining_loss(taken(output).size())).ratio();
+    const auto& sheet = *matrix_.sheet;
+    if (taken(output).empty()) return 0.0;
+    if (!matrix_.supplied) return sheet.unsupplied ? (-sheet.unsupplied->loss).ratio() : 0.0;
+    return (sheet.gain - sheet.combining_loss(taken(output).size())).ratio();
   }
 
   AtOutput by_routes(std::size_t output) const {
