@@ -58,7 +58,8 @@ TEST_CASE("at every carrier the lines between the points are what the physics co
     const auto response = rack::response_of(node, settings, span);
     check_order(response.points, 800);
     const auto top = top_of(response.points);
-    const rack::OtherNode direct{plan, plan.segments[0], node, settings};
+    const plan::Chain no_arm;
+    const rack::OtherNode direct{plan, plan.segments[0], node, no_arm, settings};
     for (const auto& carrier : plan.segments[0].carriers) {
       const auto truly = direct.at(carrier.frequency).gain;
       const auto shown = rf::interpolated(response.points, carrier.frequency);
