@@ -129,7 +129,12 @@ TEST_CASE("an antenna that has forgotten its settings meanwhile is told them aga
   bench.on(rack::NodeReported{uid(1), passive});
   bench.now += 30s;
   bench.on(rack::TimePassed{});
-  bench.obey(straight);
+  // Read once more before its supply is back: it still shows what it had.
+  const auto stage = bench.sent.back().command;
+  bench.on(rack::NodeReported{uid(1), passive});
+  bench.on(rack::CommandAnswered{stage, protocol::Done{}});
+  bench.answer(protocol::Done{});
+  bench.answer(state_of(straight));
   const auto sent = bench.sent.size();
   auto fresh = reading_of(slide_at(0, 585));
   fresh.telemetry.boots += 1;
@@ -216,6 +221,17 @@ TEST_CASE("a unit that is lost meanwhile leaves what is wanted, and says how it 
   const auto alarms = bench.alarms();
   CHECK(std::ranges::find(alarms, "drifted shore") != alarms.end());
   CHECK(bench.shore()->agreement == rack::Agreement::drifted);
+}
+
+TEST_CASE("a unit that is lost before it has told what it did may have been left so") {
+  Fed bench;
+  bench.cycle(1);
+  bench.answer(protocol::Done{});
+  bench.on(rack::CommandFailed{bench.sent.back().command, protocol::Fault::timed_out});
+  bench.on(rack::CommandFailed{bench.sent.back().command, protocol::Fault::timed_out});
+  CHECK(bench.answers.back().outcome == Outcome::unreachable);
+  CHECK(bench.answers.back().detail.ends_with(
+      "It may have been left with input 1 (left) off: read it, and re-apply what is wanted."));
 }
 
 TEST_CASE("a unit that does not cut the supply has failed, and nothing was left") {

@@ -45,6 +45,25 @@ Change end_of_change(Turn& turn, NodeState& node) {
   return change;
 }
 
+// What was left where the detour led, or may have been; empty: nothing.
+std::string left_there(const Change& change) {
+  if (!change.detour) return {};
+  const auto& what = change.detour->what;
+  if (change.detour->until) return " It was left with " + what + ": re-apply what is wanted.";
+  const bool told =
+      change.view.stage == ChangeStage::applying || change.view.stage == ChangeStage::reading_back;
+  return told ? " It may have been left with " + what + ": read it, and re-apply what is wanted."
+              : std::string{};
+}
+
+// The antenna starts anew when its supply is back, and is told then what is wanted of it.
+void expect_return(Turn& turn, const Change& change, bool expected) {
+  if (!change.detour || !change.detour->antenna) return;
+  if (const auto* antenna = turn.state.find(*change.detour->antenna);
+      antenna != nullptr && antenna->cycled != expected)
+    turn.state.nodes.write(*antenna).cycled = expected;
+}
+
 enum class WantedThen { put_back, stays };
 
 // Ends the change of this node, for good: state, journal, view, alarm and answer.
@@ -52,6 +71,7 @@ void end_change(Turn& turn, NodeState& node, ChangeStage fate, std::string reaso
                 WantedThen wanted_then = WantedThen::put_back) {
   const bool settled = fate == ChangeStage::settled;
   Change change = end_of_change(turn, node);
+  if (!settled) expect_return(turn, change, false);
 
   std::vector<Write> writes{ForgetUnfinished{change.view.id}};
   if (!settled && wanted_then == WantedThen::put_back) {
@@ -96,13 +116,6 @@ void stage(Turn& turn, NodeState& node) {
   move_to(turn, node, ChangeStage::staging);
   turn.send(node, staged(turn.state.epoch, ticket_for(change.ticket), change.goal()),
             StepOfChange{node.uid, change.view.id});
-}
-
-// What was left where the detour led; empty: nothing.
-std::string left_there(const Change& change) {
-  return change.detour && change.detour->until
-             ? " It was left with " + change.detour->what + ": re-apply what is wanted."
-             : std::string{};
 }
 
 void compare(Turn& turn, NodeState& node) {
@@ -300,7 +313,12 @@ void take_up(Turn& turn, const Unfinished& unfinished) {
 
 void resolve_interrupted(Turn& turn, NodeState& node) {
   if (node.seen->settings == node.change->view.after) {
-    end_change(turn, node, ChangeStage::settled, "found in force after the daemon was restarted");
+    const bool same = node.change->view.before == node.change->view.after;
+    end_change(turn, node, ChangeStage::settled,
+               same
+                   ? "what is wanted was found in force after the daemon was restarted; whether it "
+                     "was told again is not known"
+                   : "found in force after the daemon was restarted");
     return;
   }
   // Somebody may have been told of it: what was decided stays wanted, and the difference shows.
@@ -315,9 +333,7 @@ void end_rests(Turn& turn) {
     if (!resting.change || resting.change->view.stage != ChangeStage::resting) continue;
     if (turn.now < *resting.change->detour->until) continue;
     auto& node = turn.state.nodes.write(resting);
-    if (const auto& antenna = node.change->detour->antenna)
-      if (const auto* cycled = turn.state.find(*antenna))
-        turn.state.nodes.write(*cycled).cycled = true;
+    expect_return(turn, *node.change, true);
     turn.change_of(node).ticket = ++turn.state.last_change;
     stage(turn, node);
   }
@@ -339,7 +355,8 @@ void rests_move_with_clock(Turn& turn, std::chrono::microseconds by) {
 
 void give_up_change(Turn& turn, NodeState& node) {
   end_change(turn, node, ChangeStage::failed,
-             "Another controller has the node, or has had it since the change was begun.",
+             "Another controller has the node, or has had it since the change was begun." +
+                 left_there(*node.change),
              node.change->view.stage == ChangeStage::interrupted ? WantedThen::stays
                                                                  : WantedThen::put_back);
 }

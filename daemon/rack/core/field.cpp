@@ -161,7 +161,8 @@ void hold_to_wanted(Turn& turn, NodeState& node, bool returned) {
   }
   if (node.seen->settings == node.wanted->settings) {
     node.had_by.reset();
-    node.cycled = false;
+    // Without supply it shows what it had; what it starts with is still to come.
+    if (node.seen->reading.telemetry.powered) node.cycled = false;
     return_alarm(turn, AlarmKind::drifted, node.name.text);
     return;
   }
