@@ -145,7 +145,7 @@ void let_go(Socket& socket, const std::vector<EmulatedNode*>& nodes) {
   socket.feeds.reset();
   if (is_plugged_anywhere(nodes, *was)) return;
   for (EmulatedNode* node : nodes)
-    if (node->uid() == *was && node->is_powered()) node->cut_power();
+    if (node->uid() == *was && !node->is_matrix() && node->is_powered()) node->cut_power();
 }
 
 }  // namespace

@@ -165,3 +165,42 @@ TEST_CASE("a reload says that outputs end elsewhere") {
   const auto told = rack::differences_of(*before, *after);
   CHECK(std::ranges::count(told, "shore: outputs of it end at another matrix otherwise") == 1);
 }
+
+// In decibels: −43 at the antenna, 2 of the passive node, +1 of shore, 2 between, 3 of foh's trim,
+// +1 of foh and 1 of the patch: −49 by its route, and 15 of isolation less past it.
+TEST_CASE("what comes past the routes of the first comes to the receivers of the second") {
+  auto plan = row();
+  auto sheet = shore_sheet();
+  sheet.isolation_of_inputs = Decibel::of(15);
+  plan.matrices[0].sheet = std::make_shared<const plan::MatrixSheet>(sheet);
+  auto amplifier = *plan.nodes[0].datasheet;
+  amplifier.passive_loss_db = 2;
+  for (auto& node : plan.nodes) node.datasheet = std::make_shared<const plan::Datasheet>(amplifier);
+  auto& receiver = plan.receivers[0];
+  receiver.input = plan::ReceiverInput{};
+  receiver.input->overload = rf::PowerLevel::dbm(-20);
+  receiver.input->protection_ratio = Decibel::of(12);
+  receiver.input->blocking = {{rf::Frequency::megahertz(1), Decibel::of(30)}};
+  auto voice = microphone("voice-1", 510, "vocals");
+  voice.isolations = {{{"left"}, Decibel::of(90)}};
+  auto ears = transmitter("ears-1", 570);
+  ears.isolations = {{{"right"}, Decibel::of(60)}};
+  plan.segments[0].carriers = {voice, ears};
+  const auto routed = plan::routed(plan, {{{"shore"}, {shore_set({{1}, {}, {}}), true}},
+                                          {{"foh"}, {taking({{1}, {}, {}}), true}}});
+  const auto told = [&](const std::string& matrix, const std::vector<plan::Inputs>& outputs) {
+    const rack::Surroundings around{*routed, routed->segments[0], [](const plan::NodeName&) {
+                                      return rack::PossibleSettings{plan::Settings{}};
+                                    }};
+    auto settings = routed->find_matrix({matrix})->settings;
+    settings.outputs = outputs;
+    return sentences(rack::check(around, *routed->find_matrix({matrix}), settings),
+                     rack::Rule::past_the_routes);
+  };
+  const Names past{
+      "caution: ears-1 comes to vocals past the routes, from input 2 of shore (right) over 15.0 dB "
+      "of isolation: at -64.0 dBm, which no antenna of output 1 brings. voice-1 at its weakest is "
+      "then 8.0 dB over it, and has to be 12.0 dB over."};
+  CHECK(told("shore", {{1}, {}, {}}) == past);
+  CHECK(told("foh", {{}, {1}, {}}).empty());
+}

@@ -288,10 +288,14 @@ void Turn::settings_changed(const NodeState& node) {
   ++state.conditions;
   if (state.plan->find_matrix(node.name) != nullptr) route();
   if (state.switching) return;  // all are renewed at its end
+  const auto* antenna = state.plan_of(node).amplifier();
   for (const auto& other : state.nodes) {
     const auto* matrix = state.plan->find_matrix(other.name);
+    // Of an antenna that nobody hears a matrix counts what comes past its routes.
+    const bool ends_there = matrix != nullptr && antenna != nullptr && antenna->ends_at &&
+                            antenna->ends_at->matrix == matrix->name;
     const bool neighbour =
-        other.uid == node.uid ||
+        other.uid == node.uid || ends_there ||
         std::ranges::any_of(state.plan->receivers, [&](const plan::Receiver& receiver) {
           return plan::RackPlan::serves(receiver, node.name) &&
                  (matrix == nullptr ? plan::RackPlan::serves(receiver, other.name)

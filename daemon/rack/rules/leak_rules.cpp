@@ -2,6 +2,7 @@
 #include "daemon/rack/rules/leak_rules.hpp"
 
 #include <algorithm>
+#include <map>
 #include <optional>
 
 #include "daemon/plan/routed.hpp"
@@ -27,12 +28,20 @@ void add(Levels& all, const Levels& more, double times) {
   for (std::size_t i = 0; i < all.size(); ++i) all[i] += more[i] * times;
 }
 
+// A way past the routes.
+struct Way {
+  std::string from;  // "input 6 of shore (truss-centre)"
+  Decibel isolation;
+  Levels levels;  // mW, where it is looked at
+};
+
 // What ends at an input.
 struct AtInput {
   std::string name;  // of an antenna, or of an output of another matrix; empty: nothing
   Levels strongest;  // before the trim
   Levels weakest;
-  double trim = 1.0;  // what it lets through
+  double trim = 1.0;           // what it lets through
+  std::vector<Way> past = {};  // of another matrix's output: past the routes there
 };
 
 // What an antenna brings there.
@@ -54,12 +63,6 @@ void add_antenna(const Surroundings& around, const plan::Node& node, AtInput& en
   }
 }
 
-struct Way {
-  bool by_output = false;  // past an output; else from an input
-  std::size_t number = 0;
-  Levels levels;  // mW, at the output that is looked at
-};
-
 // One output: what its routes bring, and what comes past them.
 struct AtOutput {
   Levels strongest;
@@ -76,23 +79,17 @@ class Unit {
       inputs_.push_back(at_input(around, input));
     for (std::size_t output = 1; output <= sheet.outputs; ++output)
       outputs_.push_back(by_routes(output));
+    for (std::size_t output = 1; output <= sheet.outputs; ++output) add_past_of_inputs(output);
     if (!matrix.supplied) return;
     if (const auto isolation = sheet.isolation_of_inputs)
       for (std::size_t output = 1; output <= sheet.outputs; ++output)
-        add_inputs(output, 1.0 / isolation->ratio());
+        add_inputs(output, *isolation);
     if (const auto isolation = sheet.isolation_of_outputs)
       for (std::size_t output = 1; output <= sheet.outputs; ++output)
-        add_outputs(output, 1.0 / isolation->ratio());
+        add_outputs(output, *isolation);
   }
 
   const AtOutput& at(std::size_t output) const { return outputs_[output - 1]; }
-
-  // "input 6 of shore (truss-centre)"
-  std::string name_of(const Way& way) const {
-    const auto socket = (way.by_output ? "output " : "input ") + std::to_string(way.number) +
-                        " of " + matrix_.name.text;
-    return way.by_output ? socket : socket + " (" + inputs_[way.number - 1].name + ')';
-  }
 
  private:
   AtInput at_input(const Surroundings& around, std::size_t input) const {
@@ -104,12 +101,14 @@ class Unit {
       const Unit unit{around, *before->matrix};
       const auto& brings = unit.at(before->output);
       end.name = before->matrix->name.text + ", output " + std::to_string(before->output);
+      end.past = brings.past;
       for (std::size_t i = 0; i < none_.size(); ++i) {
         std::vector<rf::Stage> stages;
         append(stages, before->onward->chain, around.segment.carriers[i].frequency);
         const auto passed = rf::cascade(stages).gain.ratio();
         end.strongest[i] = brings.strongest[i] * passed;
         end.weakest[i] = brings.weakest[i] * passed;
+        for (auto& way : end.past) way.levels[i] *= passed;
       }
     }
     return end;
@@ -136,23 +135,38 @@ class Unit {
     return at;
   }
 
-  void add_inputs(std::size_t output, double passed) {
+  // What came past the routes of a unit before goes by the routes of this one.
+  void add_past_of_inputs(std::size_t output) {
+    for (const auto input : taken(output))
+      for (const auto& way : inputs_[input - 1].past) {
+        Way on{way.from, way.isolation, none_};
+        add(on.levels, way.levels, inputs_[input - 1].trim * to_output(output));
+        outputs_[output - 1].past.push_back(std::move(on));
+      }
+  }
+
+  std::string name_of(const char* socket, std::size_t number) const {
+    return std::string{socket} + ' ' + std::to_string(number) + " of " + matrix_.name.text;
+  }
+
+  void add_inputs(std::size_t output, Decibel isolation) {
     double through = 0.0;
     for (const auto input : taken(output)) through += inputs_[input - 1].trim;
     for (std::size_t input = 1; input <= inputs_.size(); ++input) {
       const bool is_taken = std::ranges::find(taken(output), input) != taken(output).end();
       if (is_taken || inputs_[input - 1].name.empty()) continue;
-      Way way{false, input, none_};
-      add(way.levels, inputs_[input - 1].strongest, passed * through * to_output(output));
+      Way way{name_of("input", input) + " (" + inputs_[input - 1].name + ')', isolation, none_};
+      add(way.levels, inputs_[input - 1].strongest,
+          (-isolation).ratio() * through * to_output(output));
       outputs_[output - 1].past.push_back(std::move(way));
     }
   }
 
-  void add_outputs(std::size_t output, double passed) {
+  void add_outputs(std::size_t output, Decibel isolation) {
     for (std::size_t other = 1; other <= outputs_.size(); ++other) {
       if (other == output) continue;
-      Way way{true, other, none_};
-      add(way.levels, outputs_[other - 1].strongest, passed);
+      Way way{name_of("output", other), isolation, none_};
+      add(way.levels, outputs_[other - 1].strongest, (-isolation).ratio());
       outputs_[output - 1].past.push_back(std::move(way));
     }
   }
@@ -220,21 +234,19 @@ std::optional<Harm> worst_at(const Surroundings& around, const plan::Receiver& r
 }
 
 Finding told(const plan::Matrix& matrix, const plan::Receiver& receiver, std::size_t output,
-             const plan::Carrier& carrier, const Harm& harm, const Unit& unit) {
-  const auto& ways = unit.at(output).past;
+             const plan::Carrier& carrier, const Harm& harm, const std::vector<Way>& ways) {
   const auto loudest =
       std::ranges::max_element(ways, {}, [&](const Way& way) { return way.levels[harm.carrier]; });
-  const auto isolation =
-      loudest->by_output ? *matrix.sheet->isolation_of_outputs : *matrix.sheet->isolation_of_inputs;
-  Finding finding{
-      Rule::past_the_routes,
-      Severity::caution,
-      matrix.name,
-      {carrier.name.text, receiver.name.text},
-      {dbm("level", harm.level), decibels("isolation", isolation), decibels("over", harm.over)},
-      carrier.name.text + " comes to " + receiver.name.text + " past the routes, from " +
-          unit.name_of(*loudest) + " over " + in_words(isolation) + " of isolation: at " +
-          in_words(harm.level) + ", "};
+  Finding finding{Rule::past_the_routes,
+                  Severity::caution,
+                  matrix.name,
+                  {carrier.name.text, receiver.name.text},
+                  {dbm("level", harm.level), decibels("isolation", loudest->isolation),
+                   decibels("over", harm.over)},
+                  carrier.name.text + " comes to " + receiver.name.text +
+                      " past the routes, from " + loudest->from + " over " +
+                      in_words(loudest->isolation) + " of isolation: at " + in_words(harm.level) +
+                      ", "};
   finding.sentence += rf::milliwatts(harm.direct) > 0.0
                           ? "where the antennas of output " + std::to_string(output) +
                                 " bring it at " + in_words(harm.direct)
@@ -252,23 +264,27 @@ Finding told(const plan::Matrix& matrix, const plan::Receiver& receiver, std::si
   return finding;
 }
 
+bool has_isolation(const plan::Matrix& matrix) {
+  return matrix.supplied &&
+         (matrix.sheet->isolation_of_inputs || matrix.sheet->isolation_of_outputs);
+}
+
 }  // namespace
 
 std::vector<Finding> check_leaks(const Surroundings& around, const plan::Matrix& matrix) {
   std::vector<Finding> findings;
-  const auto& sheet = *matrix.sheet;
-  const bool known = sheet.isolation_of_inputs || sheet.isolation_of_outputs;
-  if (!known || !matrix.supplied || !around.plan.described) return findings;
-  std::optional<Unit> unit;
+  if (!has_isolation(matrix) || !around.plan.described) return findings;
+  std::map<plan::NodeName, Unit> units;  // at which branches begin
   for (const auto& receiver : around.plan.described->receivers) {
     if (!receiver.input) continue;
     for (const auto& branch : receiver.branches) {
-      if (!branch.from || branch.from->matrix != matrix.name) continue;
-      if (!unit) unit.emplace(around, matrix);
+      if (!plan::leads_through(branch, matrix)) continue;
+      const auto& begins = *around.plan.find_matrix(branch.from->matrix);
+      const auto& unit = units.try_emplace(begins.name, around, begins).first->second;
       const auto output = branch.from->output;
-      if (const auto harm = worst_at(around, receiver, branch.chain, unit->at(output)))
-        findings.push_back(
-            told(matrix, receiver, output, around.segment.carriers[harm->carrier], *harm, *unit));
+      if (const auto harm = worst_at(around, receiver, branch.chain, unit.at(output)))
+        findings.push_back(told(matrix, receiver, output, around.segment.carriers[harm->carrier],
+                                *harm, unit.at(output).past));
     }
   }
   return findings;

@@ -35,6 +35,7 @@ std::vector<HeardLess> heard_less(const Budget& now, const Budget& passive) {
   for (std::size_t i = 0; i < passive.carriers.size(); ++i) {
     const auto& left = passive.carriers[i];
     const HeardLess one{&left, now.carriers[i].well_off() - left.well_off()};
+    if (one.by < least_lost) continue;
     const auto known = std::ranges::find(
         worst, left.receiver, [](const HeardLess& other) { return other.left->receiver; });
     if (known == worst.end())
@@ -42,7 +43,6 @@ std::vector<HeardLess> heard_less(const Budget& now, const Budget& passive) {
     else if (left.well_off() < known->left->well_off())
       *known = one;
   }
-  std::erase_if(worst, [](const HeardLess& one) { return one.by < least_lost; });
   std::ranges::stable_sort(worst, std::ranges::greater{}, &HeardLess::by);
   return worst;
 }
