@@ -169,6 +169,10 @@ std::string words(const rack::Event& event) {
               text += " supply " + text_of(input) + '=' + text_of(supply);
             return text;
           },
+          [](const rack::PowerCycleRequested& one) {
+            return asked("power cycle", one.request, one.node, one.waiver.has_value()) + " input " +
+                   text_of(one.input);
+          },
           [](const rack::AdoptRequested& one) {
             return asked("adopt", one.request, one.node, one.waiver.has_value());
           },
