@@ -44,7 +44,7 @@ Paths Reach::by_output(const plan::OutputOf& output, const rf::Band& band,
   const auto& new_inputs = plan::taken_by(*after, output.output);
   if (const auto given = granted.find(output.matrix); given != granted.end())
     return by_inputs(output.matrix, given->second ? new_inputs : old_inputs, band, granted);
-  const auto old_paths = by_inputs(output.matrix, old_inputs, band, granted);
+  auto old_paths = by_inputs(output.matrix, old_inputs, band, granted);
   if (old_inputs == new_inputs) return old_paths;
   return switched(matrices_.at(output.matrix), old_paths,
                   by_inputs(output.matrix, new_inputs, band, granted));
