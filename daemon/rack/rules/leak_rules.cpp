@@ -70,13 +70,15 @@ struct AtOutput {
   std::vector<Way> past;
 };
 
+class Units;
+
 class Unit {
  public:
-  Unit(const Surroundings& around, const plan::Matrix& matrix)
+  Unit(const Surroundings& around, const plan::Matrix& matrix, Units& units)
       : matrix_{matrix}, none_(around.segment.carriers.size(), 0.0) {
     const auto& sheet = *matrix.sheet;
     for (std::size_t input = 1; input <= sheet.inputs; ++input)
-      inputs_.push_back(at_input(around, input));
+      inputs_.push_back(at_input(around, input, units));
     for (std::size_t output = 1; output <= sheet.outputs; ++output)
       outputs_.push_back(by_routes(output));
     for (std::size_t output = 1; output <= sheet.outputs; ++output) add_past_of_inputs(output);
@@ -92,27 +94,7 @@ class Unit {
   const AtOutput& at(std::size_t output) const { return outputs_[output - 1]; }
 
  private:
-  AtInput at_input(const Surroundings& around, std::size_t input) const {
-    AtInput end{{}, none_, none_};
-    if (matrix_.supplied) end.trim = Decibel::of(matrix_.settings.inputs[input - 1].trim).ratio();
-    const plan::InputOf here{matrix_.name, input};
-    if (const auto* node = plan::at_input(around.plan, here)) add_antenna(around, *node, end);
-    if (const auto before = plan::before_input(around.plan, here)) {
-      const Unit unit{around, *before->matrix};
-      const auto& brings = unit.at(before->output);
-      end.name = before->matrix->name.text + ", output " + std::to_string(before->output);
-      end.past = brings.past;
-      for (std::size_t i = 0; i < none_.size(); ++i) {
-        std::vector<rf::Stage> stages;
-        append(stages, before->onward->chain, around.segment.carriers[i].frequency);
-        const auto passed = rf::cascade(stages).gain.ratio();
-        end.strongest[i] = brings.strongest[i] * passed;
-        end.weakest[i] = brings.weakest[i] * passed;
-        for (auto& way : end.past) way.levels[i] *= passed;
-      }
-    }
-    return end;
-  }
+  AtInput at_input(const Surroundings& around, std::size_t input, Units& units) const;
 
   const plan::Inputs& taken(std::size_t output) const { return plan::taken_by(matrix_, output); }
 
@@ -176,6 +158,45 @@ class Unit {
   std::vector<AtInput> inputs_;
   std::vector<AtOutput> outputs_;
 };
+
+// Each worked out once, however many of its outputs end at inputs of another.
+class Units {
+ public:
+  explicit Units(const Surroundings& around) : around_{around} {}
+  const Unit& of(const plan::Matrix& matrix);
+
+ private:
+  const Surroundings& around_;
+  std::map<plan::NodeName, Unit> known_;
+};
+
+const Unit& Units::of(const plan::Matrix& matrix) {
+  const auto found = known_.find(matrix.name);
+  return found != known_.end()
+             ? found->second
+             : known_.emplace(matrix.name, Unit{around_, matrix, *this}).first->second;
+}
+
+AtInput Unit::at_input(const Surroundings& around, std::size_t input, Units& units) const {
+  AtInput end{{}, none_, none_};
+  if (matrix_.supplied) end.trim = Decibel::of(matrix_.settings.inputs[input - 1].trim).ratio();
+  const plan::InputOf here{matrix_.name, input};
+  if (const auto* node = plan::at_input(around.plan, here)) add_antenna(around, *node, end);
+  if (const auto before = plan::before_input(around.plan, here)) {
+    const auto& brings = units.of(*before->matrix).at(before->output);
+    end.name = before->matrix->name.text + ", output " + std::to_string(before->output);
+    end.past = brings.past;
+    for (std::size_t i = 0; i < none_.size(); ++i) {
+      std::vector<rf::Stage> stages;
+      append(stages, before->onward->chain, around.segment.carriers[i].frequency);
+      const auto passed = rf::cascade(stages).gain.ratio();
+      end.strongest[i] = brings.strongest[i] * passed;
+      end.weakest[i] = brings.weakest[i] * passed;
+      for (auto& way : end.past) way.levels[i] *= passed;
+    }
+  }
+  return end;
+}
 
 // What a carrier past the routes does to a receiver.
 struct Harm {
@@ -274,13 +295,12 @@ bool has_isolation(const plan::Matrix& matrix) {
 std::vector<Finding> check_leaks(const Surroundings& around, const plan::Matrix& matrix) {
   std::vector<Finding> findings;
   if (!has_isolation(matrix) || !around.plan.described) return findings;
-  std::map<plan::NodeName, Unit> units;  // at which branches begin
+  Units units{around};
   for (const auto& receiver : around.plan.described->receivers) {
     if (!receiver.input) continue;
     for (const auto& branch : receiver.branches) {
       if (!plan::leads_through(branch, matrix)) continue;
-      const auto& begins = *around.plan.find_matrix(branch.from->matrix);
-      const auto& unit = units.try_emplace(begins.name, around, begins).first->second;
+      const auto& unit = units.of(*around.plan.find_matrix(branch.from->matrix));
       const auto output = branch.from->output;
       if (const auto harm = worst_at(around, receiver, branch.chain, unit.at(output)))
         findings.push_back(told(matrix, receiver, output, around.segment.carriers[harm->carrier],
