@@ -46,6 +46,12 @@ struct Fed : Bench {
     answer(protocol::Done{});
     answer(state_of(reads));
   }
+  // Without supply a node shows what it had.
+  void report_unfed(std::uint64_t node) {
+    auto passive = reading_of(home);
+    passive.telemetry.powered = false;
+    on(rack::NodeReported{uid(node), passive});
+  }
   plan::MatrixSettings staged() const {
     const auto* stage = std::get_if<protocol::StageMatrix>(&sent.back().request);
     REQUIRE(stage != nullptr);
@@ -102,9 +108,7 @@ TEST_CASE("meanwhile one alarm has the cause, and it returns by itself") {
   Fed bench;
   bench.cycle(1);
   bench.obey(without(1));
-  auto passive = reading_of(home);
-  passive.telemetry.powered = false;
-  bench.on(rack::NodeReported{uid(1), passive});
+  bench.report_unfed(1);
   const auto fed = [&] {
     const auto& alarms = *bench.core.snapshot()->alarms;
     return std::ranges::find_if(alarms, [](const rack::Alarm& alarm) {
@@ -124,14 +128,12 @@ TEST_CASE("an antenna that has forgotten its settings meanwhile is told them aga
   Fed bench;
   bench.cycle(1);
   bench.obey(without(1));
-  auto passive = reading_of(home);
-  passive.telemetry.powered = false;
-  bench.on(rack::NodeReported{uid(1), passive});
+  bench.report_unfed(1);
   bench.now += 30s;
   bench.on(rack::TimePassed{});
   // Read once more before its supply is back: it still shows what it had.
   const auto stage = bench.sent.back().command;
-  bench.on(rack::NodeReported{uid(1), passive});
+  bench.report_unfed(1);
   bench.on(rack::CommandAnswered{stage, protocol::Done{}});
   bench.answer(protocol::Done{});
   bench.answer(state_of(straight));
